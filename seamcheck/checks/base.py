@@ -1,0 +1,146 @@
+"""What a check is, what it sees and what it says.
+
+A check is a function with frozen metadata. It sees one size of a pattern, its seam graph and its walks, and yields
+observations: how far something is from what it should be. It neither parses files nor grades nor formats;
+the engine turns observations into findings, by one rule for all checks (the bands).
+
+observation  one thing that was measured or seen
+code         a stable word for one way a check can fail
+band         up to half the tolerance: nothing; to the tolerance: note; to twice: warning; beyond: error
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from seamcheck.graph import SeamGraph
+    from seamcheck.model import Pattern, Piece
+    from seamcheck.plan import Plan
+    from seamcheck.settings import Settings
+    from seamcheck.walk import Walk
+
+
+class Severity(StrEnum):
+    """How much a finding weighs; errors first."""
+
+    ERROR = "error"
+    WARNING = "warning"
+    NOTE = "note"
+
+    @property
+    def rank(self) -> int:
+        """0 for an error, 1 for a warning, 2 for a note."""
+        return list(Severity).index(self)
+
+
+class Unit(StrEnum):
+    """What a check measures in."""
+
+    LENGTH = "mm"
+    ANGLE = "degrees"
+
+
+class Length(float):
+    """A length in mm, said to a person as mm and the nearest 1/16 inch."""
+
+
+class Angle(float):
+    """An angle in degrees."""
+
+
+Fact = Length | Angle | str | int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Code:
+    """One way a check can fail.
+
+    `message` and `advice` are templates in the words of a sewist; `{name}` is filled in from an observation's
+    facts. `clauses` are further sentences that an observation may add to the message, by key. `severity` is
+    set only where nothing is measured; where something is, the bands decide.
+    """
+
+    name: str
+    meaning: str
+    message: str
+    advice: str
+    clauses: Mapping[str, str] = field(default_factory=dict)
+    severity: Severity | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Observation:
+    """Something a check measured or saw.
+
+    `deviation` is signed, in the check's unit, and counts from the nearest end of what is allowed; None where
+    nothing is measured. `tolerance` is set where this one place has a band of its own.
+    """
+
+    code: str
+    deviation: float | None = None
+    tolerance: float | None = None
+    allowed: tuple[float, float] | None = None
+    at: complex | None = None
+    seam: str | None = None
+    pieces: tuple[str, ...] = ()
+    edges: tuple[str, ...] = ()
+    facts: Mapping[str, Fact] = field(default_factory=dict)
+    clauses: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Skip:
+    """Something a check could not judge, and why, in words."""
+
+    why: str
+    seam: str | None = None
+    piece: str | None = None
+    edge: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Context:
+    """What a check sees: one size of one pattern."""
+
+    pattern: Pattern
+    size: str
+    pieces: Mapping[str, Piece]
+    plan: Plan | None
+    graph: SeamGraph
+    walks: tuple[Walk, ...]
+    settings: Settings
+    before: Pattern | None = None
+
+
+Run = Callable[[Context], Iterable[Observation | Skip]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """A check and all that is said about it.
+
+    `meaning` completes "holds when ..."; `why` says why it matters at the machine; `remedy` how to put it right
+    by hand; `source` where the rule and its tolerance come from.
+    """
+
+    name: str
+    family: str
+    meaning: str
+    why: str
+    remedy: str
+    source: str
+    codes: tuple[Code, ...]
+    run: Run
+    tolerance: float | None = None
+    unit: Unit | None = None
+
+    def code(self, name: str) -> Code:
+        """The code of that name; KeyError when the check has none."""
+        for code in self.codes:
+            if code.name == name:
+                return code
+        raise KeyError(f"{self.name} has no code {name!r}")

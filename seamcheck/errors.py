@@ -1,0 +1,46 @@
+"""What can go wrong before anything is judged.
+
+    SeamcheckError
+      InputError      a pattern file cannot be read
+      PlanError       a seam plan cannot be used
+      SettingsError   the shop settings cannot be used
+      PluginError     a plugin cannot be loaded or crashed
+
+Every one carries one clear sentence for a sewist: which file, which place in it, what is wrong, what to do.
+"""
+
+from __future__ import annotations
+
+
+class SeamcheckError(Exception):
+    """Something that stops the judging of a file; its text is one sentence for the person at the table."""
+
+    def __init__(self, what: str, *, path: str = "", place: str = "", remedy: str = "") -> None:
+        """Keep the parts; `str()` joins those that are given to "path, place: what; remedy"."""
+        self.path = path
+        self.place = place
+        self.what = what
+        self.remedy = remedy
+        super().__init__(what)
+
+    def __str__(self) -> str:
+        """Return the one sentence."""
+        where = ", ".join(part for part in (self.path, self.place) if part)
+        sentence = f"{where}: {self.what}" if where else self.what
+        return f"{sentence}; {self.remedy}" if self.remedy else sentence
+
+
+class InputError(SeamcheckError):
+    """A pattern file that cannot be read."""
+
+
+class PlanError(SeamcheckError):
+    """A seam plan that cannot be used."""
+
+
+class SettingsError(SeamcheckError):
+    """Shop settings that cannot be used."""
+
+
+class PluginError(SeamcheckError):
+    """A plugin that cannot be loaded, or that crashed."""

@@ -1,0 +1,155 @@
+"""What an importer found on the sheet, before anyone decides what is a piece.
+
+An importer turns a file into a `Drawing`: lines, points and texts in mm, each with the layer, label and
+place that the file gives it, and a role where the file or its words say what the mark is for. `outline`
+makes pieces of it.
+
+mark    one thing that is drawn: a line, a point or a text
+role    what a mark is for (sew line, notch, grain ...); None while only geometry can tell
+block   the named group that holds one piece in one size, in files that have such groups
+place   where in the file the mark stands, in words a user can find it by ("line 210", "element path7")
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from seamcheck.curve import Curve
+
+
+class Role(StrEnum):
+    """What a mark is for."""
+
+    OUTLINE = "outline"  # the closed line of a piece; the file does not say which line it is
+    SEW = "sew line"
+    CUT = "cut line"
+    NOTCH = "notch"
+    GRAIN = "grainline"
+    FOLD = "fold line"
+    DART = "dart"
+    DRILL = "drill hole"
+    INTERNAL = "internal line"
+    CUTOUT = "cutout"
+    LABEL = "label"
+    CORNER = "corner"
+    GRADE = "grading mark"
+    FURNITURE = "dimension or note"  # dimension lines, leaders, frames: part of no piece
+    TEST_SQUARE = "test square"
+
+
+class LengthSource(StrEnum):
+    """Where the length of an edge comes from."""
+
+    DRAWN = "drawn curve"
+    VALIDATION = "validation curve"
+    SPLINE = "spline through the curve points"
+    CHORDS = "chords"
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something a reader of the report should know that is nobody's fault: `code` is stable, `message` a sentence."""
+
+    code: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineMark:
+    """A drawn line.
+
+    `turn_points` are the corners that the file itself marks on the line, in mm; None when it marks none.
+    `chords` is the polyline that stands in the file where `curve` is a smoother reading of it.
+    `groups` are the names of the enclosing groups or layers, outermost first; `label` is the mark's own name.
+    """
+
+    curve: Curve
+    closed: bool
+    place: str
+    role: Role | None = None
+    why: str = ""
+    layer: str = ""
+    label: str = ""
+    groups: tuple[str, ...] = ()
+    block: str | None = None
+    hidden: bool = False
+    dashed: bool = False
+    arrow: bool = False
+    turn_points: tuple[complex, ...] | None = None
+    source: LengthSource = LengthSource.DRAWN
+    chords: Curve | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointMark:
+    """A single point: notch, drill hole or corner. Depth and width in mm, `angle` in degrees in the file's axes."""
+
+    at: complex
+    place: str
+    role: Role | None = None
+    why: str = ""
+    layer: str = ""
+    label: str = ""
+    groups: tuple[str, ...] = ()
+    block: str | None = None
+    hidden: bool = False
+    depth: float | None = None
+    width: float | None = None
+    angle: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextMark:
+    """A piece of writing and where it stands."""
+
+    at: complex
+    text: str
+    place: str
+    layer: str = ""
+    groups: tuple[str, ...] = ()
+    block: str | None = None
+    hidden: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """A group of marks that the file itself calls one piece in one size.
+
+    `labels` holds what the file states about the piece, by plain lower-case key: "quantity", "material",
+    "annotation", "category" and so on.
+    """
+
+    name: str
+    piece: str
+    size: str = ""
+    labels: Mapping[str, str] = field(default_factory=dict)
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ledger:
+    """How many entities a reader met, used and kept aside; `aside` counts the last by kind and layer."""
+
+    read: int
+    used: int
+    aside: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """All marks of one file. `y_down` tells the handedness of the file's axes; `units` is what the file is in."""
+
+    path: str
+    format: str
+    y_down: bool
+    units: str
+    lines: tuple[LineMark, ...]
+    points: tuple[PointMark, ...] = ()
+    texts: tuple[TextMark, ...] = ()
+    blocks: tuple[Block, ...] = ()
+    name: str = ""
+    sample_size: str = ""
+    notes: tuple[Note, ...] = ()
+    ledger: Ledger = Ledger(read=0, used=0)

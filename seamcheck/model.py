@@ -1,0 +1,177 @@
+"""What a pattern is.
+
+A `Pattern` holds `Piece`s; a piece in one size is a closed outline cut into `Edge`s at its `Corner`s, with
+notches, grainlines, darts and labels. Everything is frozen; lengths in mm, angles in degrees, points are
+complex numbers in the file's own axes. Outlines run clockwise as the file is seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from seamcheck.curve import Curve
+from seamcheck.marks import Ledger, LengthSource, Note
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A point where one edge ends and the next begins; `angle` is the interior angle on the sew line."""
+
+    name: str
+    at: complex
+    angle: float
+    station: float
+    named: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """A mark on an edge. `station` is its distance along the sew line from the edge's start, darts closed."""
+
+    at: complex
+    station: float
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edge:
+    """A stretch of outline between two corners, in walking order.
+
+    `runs` are the stretches that are sewn: one curve, or several where dart mouths are skipped. `breaks` are
+    the names of the corners of those mouths, one pair for each gap between runs.
+    """
+
+    name: str
+    start: str
+    end: str
+    runs: tuple[Curve, ...]
+    notches: tuple[Notch, ...] = ()
+    breaks: tuple[tuple[str, str], ...] = ()
+    inner: tuple[tuple[str, float], ...] = ()  # corners that belong to the edge, with their stations
+    source: LengthSource = LengthSource.DRAWN
+    chord_difference: float = 0.0
+    named: bool = False
+
+    @property
+    def length(self) -> float:
+        """The length that is sewn, in mm."""
+        return sum(run.length for run in self.runs)
+
+    def point(self, station: float) -> complex:
+        """The point at a distance along the sewn runs; stations outside are clamped to the ends."""
+        for run in self.runs[:-1]:
+            if station <= run.length:
+                return run.point(station)
+            station -= run.length
+        return self.runs[-1].point(station)
+
+
+@dataclass(frozen=True, slots=True)
+class Grainline:
+    """A grain arrow: its vertices from tail to head, as drawn."""
+
+    points: tuple[complex, ...]
+
+    @property
+    def length(self) -> float:
+        """The length along the arrow in mm."""
+        return float(np.abs(np.diff(np.asarray(self.points))).sum())
+
+    @property
+    def angle(self) -> float:
+        """The direction from end to end in the file's axes, in degrees from 0 up to but not including 180."""
+        angle = float(np.degrees(np.angle(self.points[-1] - self.points[0]))) % 180.0
+        return 0.0 if angle > 180.0 - 1e-9 else angle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dart:
+    """Two legs and a tip. `corners` are mouth, tip, mouth in outline order; both legs run from mouth to tip."""
+
+    corners: tuple[str, str, str]
+    points: tuple[complex, complex, complex]
+    legs: tuple[Curve, Curve]
+
+    @property
+    def intake(self) -> float:
+        """The width of the mouth in mm."""
+        return abs(self.points[2] - self.points[0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One shape to cut, in one size.
+
+    `outline` is the closed line that seams are walked on, `drawn` the one in the file; they are the same object
+    unless the sew line had to be found from a cut line. `line` says which line `drawn` is: "sew", "cut", or
+    "unknown" where neither file nor plan tells.
+    """
+
+    name: str
+    in_file: str
+    size: str
+    line: str
+    outline: Curve
+    drawn: Curve
+    corners: tuple[Corner, ...]
+    edges: tuple[Edge, ...]
+    y_down: bool
+    grainlines: tuple[Grainline, ...] = ()
+    darts: tuple[Dart, ...] = ()
+    folds: tuple[Curve, ...] = ()
+    internals: tuple[Curve, ...] = ()
+    drill_holes: tuple[complex, ...] = ()
+    stray_notches: tuple[complex, ...] = ()
+    gap: float = 0.0  # the widest gap that was bridged to close the outline, in mm
+    labels: Mapping[str, str] = field(default_factory=dict)
+    texts: tuple[str, ...] = ()
+    reasons: tuple[str, ...] = ()
+    place: str = ""
+
+    def edge(self, name: str) -> Edge:
+        """The edge of that name; KeyError when the piece has none."""
+        for edge in self.edges:
+            if edge.name == name:
+                return edge
+        raise KeyError(name)
+
+    def corner(self, name: str) -> Corner:
+        """The corner of that name; KeyError when the piece has none."""
+        for corner in self.corners:
+            if corner.name == name:
+                return corner
+        raise KeyError(name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenOutline:
+    """A line that was meant to be a piece and does not close: its ends and the gap between them, in mm."""
+
+    name: str
+    size: str
+    ends: tuple[complex, complex]
+    gap: float
+    place: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pattern:
+    """All pieces of one file in all sizes, in a stable order: by size as the file lists them, then by name."""
+
+    path: str
+    name: str
+    format: str
+    units: str
+    y_down: bool
+    sizes: tuple[str, ...]
+    pieces: tuple[Piece, ...]
+    open_outlines: tuple[OpenOutline, ...] = ()
+    notes: tuple[Note, ...] = ()
+    ledger: Ledger = Ledger(read=0, used=0)
+
+    def in_size(self, size: str) -> tuple[Piece, ...]:
+        """The pieces of one size."""
+        return tuple(piece for piece in self.pieces if piece.size == size)

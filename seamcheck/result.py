@@ -1,0 +1,122 @@
+"""What a run found: findings, skipped checks and what was walked, per file. Reports are made from this alone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from seamcheck.checks.base import Severity
+from seamcheck.marks import Note
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something that no longer trues. Lengths in mm, angles in degrees; `at` in the file's axes."""
+
+    check: str
+    code: str
+    severity: Severity
+    size: str
+    message: str
+    advice: str
+    seam: str | None = None
+    pieces: tuple[str, ...] = ()
+    edges: tuple[str, ...] = ()
+    measured: float | None = None
+    unit: str | None = None
+    allowed: tuple[float, float] | None = None
+    tolerance: float | None = None
+    at: complex | None = None
+    accepted: str | None = None
+    plugin: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Skipped:
+    """A check that had nothing to judge by, and why."""
+
+    check: str
+    size: str
+    why: str
+    seam: str | None = None
+    piece: str | None = None
+    edge: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WalkedSide:
+    """One side of a seam: its edges, "-" before those walked backwards, and its length in mm."""
+
+    edges: tuple[str, ...]
+    length: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WalkedSeam:
+    """A seam as walked in one size; `difference` is first minus second."""
+
+    name: str
+    size: str
+    first: WalkedSide
+    second: WalkedSide
+    difference: float
+    allowed: tuple[float, float]
+    inferred: bool = False
+    confidence: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedJunction:
+    """Corners that come to lie on one point, and what their angles add to, in degrees."""
+
+    corners: tuple[str, ...]
+    size: str
+    angle: float
+    expected: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileResult:
+    """All that was found in one file. `failure` is set when the file could not be judged (wholly or in part)."""
+
+    path: str
+    pattern: str = ""
+    units: str = ""
+    plan: str | None = None
+    sizes: tuple[str, ...] = ()
+    pieces: tuple[str, ...] = ()
+    checks: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
+    seams: tuple[WalkedSeam, ...] = ()
+    junctions: tuple[JudgedJunction, ...] = ()
+    skipped: tuple[Skipped, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    failures: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """The result of a run over files, in the order they were named."""
+
+    files: tuple[FileResult, ...]
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings that nobody has accepted."""
+        return tuple(f for file in self.files for f in file.findings if f.accepted is None)
+
+    @property
+    def summary(self) -> Mapping[str, int]:
+        """Counts of findings by severity, of accepted ones and of skipped checks."""
+        counts = {str(severity): 0 for severity in Severity}
+        for finding in self.findings:
+            counts[finding.severity] += 1
+        every = sum(len(file.findings) for file in self.files)
+        counts["accepted"] = every - len(self.findings)
+        counts["skipped"] = sum(len(file.skipped) for file in self.files)
+        return counts
+
+    @property
+    def failed(self) -> bool:
+        """Whether something could not be judged."""
+        return any(file.failures for file in self.files)
