@@ -132,8 +132,8 @@ class Block:
 class Ledger:
     """How many entities a reader met, used and kept aside; `aside` counts the last by kind and layer."""
 
-    read: int
-    used: int
+    read: int = 0
+    used: int = 0
     aside: Mapping[str, int] = field(default_factory=dict)
 
 
@@ -152,4 +152,4 @@ class Drawing:
     name: str = ""
     sample_size: str = ""
     notes: tuple[Note, ...] = ()
-    ledger: Ledger = Ledger(read=0, used=0)
+    ledger: Ledger = field(default_factory=Ledger)

@@ -170,7 +170,7 @@ class Pattern:
     pieces: tuple[Piece, ...]
     open_outlines: tuple[OpenOutline, ...] = ()
     notes: tuple[Note, ...] = ()
-    ledger: Ledger = Ledger(read=0, used=0)
+    ledger: Ledger = field(default_factory=Ledger)
 
     def in_size(self, size: str) -> tuple[Piece, ...]:
         """The pieces of one size."""
