@@ -20,17 +20,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """How much of a file is read before it is taken for a mistake or an attack; each is a setting `limits.NAME`."""
+    """How much of a file is read before it is refused; each is a setting `limits.NAME`."""
 
     bytes: int = 64_000_000  # of the file, and of what a compressed file unpacks to
-    elements: int = 400_000  # elements of an SVG, entities of a DXF
+    elements: int = 200_000  # elements of an SVG, entities of a DXF
     depth: int = 200  # elements inside elements, blocks inside blocks
-    expanded: int = 400_000  # the same elements after every use or insert is followed
-    commands: int = 4_000_000  # numbers in path data, vertices of polylines
-    attribute: int = 16_000_000  # characters in one attribute or one text
+    expanded: int = 100_000  # the same elements after every use or insert is followed
+    commands: int = 1_000_000  # numbers in path data, vertices of polylines
+    attribute: int = 4_000_000  # characters in one attribute or one text
 
     def check(self, name: str, amount: int, what: str, *, path: str, place: str = "") -> None:
-        """Raise InputError when `amount` of `what` ("elements", "bytes after unpacking") is over the limit `name`."""
+        """Raise InputError when `amount` of `what` (say "elements") is over the limit `name`."""
         limit: int = getattr(self, name)
         if amount > limit:
             raise InputError(
@@ -73,7 +73,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Importer:
-    """One format: `recognises` looks at the content and must not fail, `read` makes marks or raises InputError."""
+    """One format: `recognises` looks at the content and never fails, `read` may raise InputError."""
 
     name: str
     meaning: str
@@ -82,7 +82,7 @@ class Importer:
 
 
 def read_source(path: str, options: ReadOptions | None = None) -> Source:
-    """Read a file whole. InputError when it is missing, a folder, unreadable, empty or over `limits.bytes`."""
+    """Read a file whole; InputError when it is missing, unreadable, empty or over `limits.bytes`."""
     options = options or ReadOptions()
     file = Path(path)
     try:
@@ -101,7 +101,5 @@ def read_source(path: str, options: ReadOptions | None = None) -> Source:
         ) from None
     options.limits.check("bytes", len(data), "bytes", path=path)
     if not data.strip(b"\x00 \t\r\n"):
-        raise InputError(
-            "the file is empty", path=path, remedy="save the pattern again from the drawing program"
-        )
+        raise InputError("the file is empty", path=path, remedy="save the pattern again from the drawing program")
     return Source(path, data, options)
