@@ -1,4 +1,5 @@
 import sys
+from pathlib import Path
 from subprocess import run
 
 import pytest
@@ -371,5 +372,7 @@ def test_any_plan_survives_writing_and_reading(plan):
 
 def test_reading_a_plan_needs_no_heavy_library():
     code = "import sys, seamcheck.plan; print(sorted({'numpy', 'ezdxf', 'networkx'} & set(sys.modules)))"
-    result = run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    result = run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1]
+    )
     assert result.stdout.strip() == "[]"

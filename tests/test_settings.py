@@ -1,0 +1,128 @@
+import sys
+from pathlib import Path
+from subprocess import run
+
+import pytest
+
+from seamcheck.errors import SettingsError
+from seamcheck.settings import Settings, load_settings, parse_settings
+
+GOOD = """\
+units = "in"
+allowance = 0.5
+plugins = ["house_checks.py", "ferryhand"]
+[tolerances]
+seam-length = 0.1
+corner-blend = 3
+[severity]
+labels = "off"
+seam-length = "warning"
+"seam-length/short" = "error"
+[layers]
+sew-line = ["NET*", "naht"]
+"Notch" = ["K 4"]
+"""
+
+
+@pytest.fixture
+def shop(tmp_path):
+    (tmp_path / "house_checks.py").write_text("")
+    (tmp_path / "seamcheck.toml").write_text(GOOD)
+    return tmp_path
+
+
+def test_good_settings(shop):
+    settings = load_settings(shop)
+    assert settings == Settings(
+        path=str(shop / "seamcheck.toml"),
+        units="in",
+        allowance=12.7,
+        plugins=(str(shop / "house_checks.py"), "ferryhand"),
+        tolerances={"seam-length": 0.1, "corner-blend": 3.0},
+        severities={"labels": "off", "seam-length": "warning", "seam-length/short": "error"},
+        layers={"sew line": ("NET*", "naht"), "notch": ("K 4",)},
+    )
+    assert settings.tolerance("seam-length", "mm") == pytest.approx(2.54)
+    assert settings.tolerance("corner-blend", "degrees") == 3.0
+    assert settings.tolerance("labels", "mm") is None
+    assert settings.severity("seam-length", "short") == "error"
+    assert settings.severity("seam-length", "long") == "warning"
+    assert settings.severity("scale", "off-scale") is None
+
+
+def test_without_any_file_everything_is_left_open(tmp_path):
+    assert load_settings(tmp_path / "none") == Settings()
+
+
+def test_the_nearest_folder_wins_and_settings_are_never_mixed(shop):
+    inner = shop / "trousers" / "sizes"
+    inner.mkdir(parents=True)
+    pattern = inner / "a.svg"
+    pattern.write_text("")
+    assert load_settings(pattern).path == str(shop / "seamcheck.toml")
+    (inner.parent / "pyproject.toml").write_text("[tool.other]\na = 1\n")
+    assert load_settings(pattern).path == str(shop / "seamcheck.toml")
+    (inner.parent / "pyproject.toml").write_text("[tool.seamcheck]\nallowance = 7\n")
+    settings = load_settings(pattern)
+    assert (settings.path, settings.allowance, settings.units) == (str(inner.parent / "pyproject.toml"), 7.0, None)
+    (inner.parent / "seamcheck.toml").write_text("allowance = 8\n")
+    assert load_settings(pattern).allowance == 8.0
+
+
+def test_a_foreign_project_file_is_not_judged(shop):
+    inner = shop / "inner"
+    inner.mkdir()
+    (inner / "pyproject.toml").write_text("this = is = broken")
+    assert load_settings(inner).units == "in"
+    (inner / "pyproject.toml").write_text("[tool.seamcheck]\nthis = is = broken")
+    with pytest.raises(SettingsError, match=r"pyproject\.toml, line 2: this is not valid TOML"):
+        load_settings(inner)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "words"),
+    [
+        ('units = "in"', 'unit = "in"', 1, ['unknown key "unit"', 'nearest known key is "units"']),
+        ('units = "in"', 'units = "inch"', 1, ['"mm" or "cm" or "in"']),
+        ("allowance = 0.5", "allowance = -1", 2, ["below 0"]),
+        ("allowance = 0.5", "allowance = nan", 2, ["is nan"]),
+        ("house_checks.py", "house_check.py", 3, ['"house_check.py"', '"house_checks.py"']),
+        ('"ferryhand"', '""', 3, ["empty name"]),
+        ('["house_checks.py", "ferryhand"]', '"ferryhand"', 3, ["list of texts"]),
+        ("seam-length = 0.1", "seam-length = 0", 5, ["greater than 0", '"off"']),
+        ("seam-length = 0.1", 'seam-length = "wide"', 5, ["is a text where a number belongs"]),
+        ('labels = "off"', 'labels = "none"', 8, ['"error" or "warning" or "note" or "off"']),
+        ('["NET*", "naht"]', '["NET*", ""]', 12, ["is empty"]),
+        ('["NET*", "naht"]', '"NET*"', 12, ["list of texts"]),
+        ("[layers]", "[layer]", 11, ['unknown key "layer"', '"layers"']),
+    ],
+)
+def test_wrong_settings_are_one_sentence_with_their_line(shop, old, new, line, words):
+    assert old in GOOD
+    with pytest.raises(SettingsError) as caught:
+        parse_settings(GOOD.replace(old, new, 1), shop / "seamcheck.toml")
+    assert str(caught.value).startswith(f"{shop / 'seamcheck.toml'}, line {line}: ")
+    for word in words:
+        assert word in str(caught.value)
+
+
+def test_unknown_checks_and_roles_are_named_with_their_line(shop):
+    settings = load_settings(shop)
+    settings.validate_checks(["seam-length", "corner-blend", "labels"])
+    settings.validate_layers(["sew line", "notch"])
+    with pytest.raises(
+        SettingsError, match=r'line 5: there is no check "seam-length"; the nearest check is "seam-len"'
+    ):
+        settings.validate_checks(["seam-len", "corner-blend", "labels"])
+    with pytest.raises(SettingsError, match=r'line 8: there is no check "labels"'):
+        settings.validate_checks(["seam-length", "corner-blend"])
+    with pytest.raises(SettingsError, match=r'line 13: there is no role "notch"; the nearest role is "notches"'):
+        settings.validate_layers(["sew line", "notches"])
+
+
+def test_reading_settings_needs_no_heavy_library():
+    code = "import sys, seamcheck.settings; print(sorted({'numpy', 'ezdxf', 'networkx'} & set(sys.modules)))"
+    result = run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1]
+    )
+    assert result.stdout.strip() == "[]"
