@@ -27,6 +27,7 @@ class Limits:
     depth: int = 200  # elements inside elements, blocks inside blocks
     expanded: int = 100_000  # the same elements after every use or insert is followed
     commands: int = 1_000_000  # numbers in path data, vertices of polylines
+    tags: int = 4_000_000  # pairs of group code and value in a DXF
     attribute: int = 4_000_000  # characters in one attribute or one text
 
     def check(self, name: str, amount: int, what: str, *, path: str, place: str = "") -> None:
