@@ -107,6 +107,8 @@ class TextMark:
     at: complex
     text: str
     place: str
+    role: Role | None = None
+    label: str = ""
     layer: str = ""
     groups: tuple[str, ...] = ()
     block: str | None = None
