@@ -1,0 +1,45 @@
+"""What the plugins brought, checked and in a fixed order: the one thing that a run is told about plugins."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from seamcheck.checks.base import Check
+    from seamcheck.importers.base import Importer
+    from seamcheck.model import Pattern
+    from seamcheck.report.base import ReportFormat
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PairingHint:
+    """What a plugin knows of two edges: that they are sewn together, how surely (0 to 1), and why.
+
+    Edges are named as in a plan, "piece.edge"; "-" before a name walks the edge backwards.
+    """
+
+    first: str
+    second: str
+    confidence: float
+    why: str
+
+
+def _no_hints(_: Pattern) -> tuple[PairingHint, ...]:
+    return ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Registry:
+    """All checks, importers and report formats, each sorted by name.
+
+    `plugin_of` says which plugin a check comes from. `pairing_hints` asks every plugin about one pattern and
+    raises PluginError when one fails.
+    """
+
+    checks: tuple[Check, ...]
+    importers: tuple[Importer, ...]
+    reports: tuple[ReportFormat, ...]
+    plugin_of: Mapping[str, str] = field(default_factory=dict)
+    pairing_hints: Callable[[Pattern], tuple[PairingHint, ...]] = _no_hints

@@ -1,0 +1,1 @@
+"""From a result to what is read: one module per format, made from the result alone."""

@@ -1,0 +1,27 @@
+"""What a report format is, and what it is told about the place it will be read in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from seamcheck.result import Report
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RenderOptions:
+    """`width` is in characters; `colour` says whether terminal colour codes may be used."""
+
+    width: int = 80
+    colour: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ReportFormat:
+    """One format: `render` makes the whole text of a run, ending in a newline."""
+
+    name: str
+    meaning: str
+    render: Callable[[Report, RenderOptions], str]
