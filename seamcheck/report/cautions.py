@@ -1,0 +1,8 @@
+"""What every run reminds its reader of: what a check of seams cannot see."""
+
+CAUTIONS = (
+    "A pattern that trues sews together; it may still not fit. Make it up in cheap cloth first.",
+    "Children's nightwear and cords on children's clothes are governed by law, which is not checked here. See for "
+    "nightwear 16 CFR 1615 and 1616 (United States) and EN 14878 (Europe), for cords and drawstrings ASTM F1816 "
+    "and EN 14682, in the edition that holds where the garment is sold; they go before anything said here.",
+)

@@ -1,0 +1,122 @@
+"""The report as JSON, schema `seamcheck.report/1`: lengths in mm, angles in degrees, to six decimals.
+
+Keys may be added to the schema, never renamed. What is not known is null.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from typing import TYPE_CHECKING, Any
+
+from seamcheck.report.base import RenderOptions, ReportFormat
+
+if TYPE_CHECKING:
+    from seamcheck.result import FileResult, Finding, JudgedJunction, Report, Skipped, WalkedSeam
+
+SCHEMA = "seamcheck.report/1"
+DECIMALS = 6
+
+
+def render(report: Report, options: RenderOptions) -> str:
+    """The whole run as one JSON object."""
+    return dump({"schema": SCHEMA, "files": [_file(file) for file in report.files], "summary": dict(report.summary)})
+
+
+def dump(value: object) -> str:
+    """JSON text of a value made of plain types, tuples and complex points; the same value gives the same bytes."""
+    return json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, bool) or value is None:
+        return value
+    if isinstance(value, complex):
+        return [_plain(value.real), _plain(value.imag)]
+    if isinstance(value, float):
+        # Adding zero turns -0.0 into 0.0; JSON has no word for what is not finite.
+        return round(float(value), DECIMALS) + 0.0 if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {str(key): _plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(one) for one in value]
+    return int(value) if isinstance(value, int) else str(value)
+
+
+def _file(file: FileResult) -> dict[str, object]:
+    return {
+        "path": file.path,
+        "pattern": file.pattern,
+        "units": file.units,
+        "plan": file.plan,
+        "sizes": file.sizes,
+        "pieces": file.pieces,
+        "checks": file.checks,
+        "failures": file.failures,
+        "notes": [{"code": note.code, "message": note.message} for note in file.notes],
+        "seams": [_seam(seam) for seam in file.seams],
+        "junctions": [_junction(junction) for junction in file.junctions],
+        "skipped": [_skipped(skipped) for skipped in file.skipped],
+        "findings": [_finding(finding) for finding in file.findings],
+    }
+
+
+def _seam(seam: WalkedSeam) -> dict[str, object]:
+    return {
+        "name": seam.name,
+        "size": seam.size,
+        "inferred": seam.inferred,
+        "confidence": float(seam.confidence),
+        "first": {"edges": seam.first.edges, "length": float(seam.first.length)},
+        "second": {"edges": seam.second.edges, "length": float(seam.second.length)},
+        "difference": float(seam.difference),
+        "allowed": _range(seam.allowed),
+    }
+
+
+def _junction(junction: JudgedJunction) -> dict[str, object]:
+    return {
+        "corners": junction.corners,
+        "size": junction.size,
+        "angle": float(junction.angle),
+        "expected": float(junction.expected),
+    }
+
+
+def _skipped(skipped: Skipped) -> dict[str, object]:
+    return {
+        "check": skipped.check,
+        "size": skipped.size,
+        "seam": skipped.seam,
+        "piece": skipped.piece,
+        "edge": skipped.edge,
+        "why": skipped.why,
+    }
+
+
+def _finding(finding: Finding) -> dict[str, object]:
+    return {
+        "check": finding.check,
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "size": finding.size,
+        "seam": finding.seam,
+        "pieces": finding.pieces,
+        "edges": finding.edges,
+        "measured": None if finding.measured is None else float(finding.measured),
+        "unit": finding.unit,
+        "allowed": _range(finding.allowed),
+        "tolerance": None if finding.tolerance is None else float(finding.tolerance),
+        "at": finding.at,
+        "message": finding.message,
+        "advice": finding.advice,
+        "accepted": finding.accepted,
+        "plugin": finding.plugin,
+    }
+
+
+def _range(ends: tuple[float, float] | None) -> list[float] | None:
+    return None if ends is None else [float(end) for end in ends]
+
+
+REPORT = ReportFormat("json", "one JSON object for other programs", render)

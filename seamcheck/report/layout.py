@@ -1,0 +1,45 @@
+"""Laying prose out for a terminal: paragraphs wrapped to a width, a word set off in colour, counts in words."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+
+from seamcheck.report.base import RenderOptions
+
+WIDEST = 100  # longer lines are hard to read
+NARROWEST = 30
+
+# Colour only helps the eye along: the word itself always says the same.
+_COLOURS = {"error": "1;31", "warning": "1;33", "note": "1;36", "good": "1;32", "strong": "1"}
+
+_AMOUNT = re.compile(r"(?<=\d) (?=(?:mm|in)\b|\d+/\d+ in\b)")
+_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+
+
+def printable(text: str) -> str:
+    """The text without control characters, so that a name in a file cannot steer the terminal."""
+    return _CONTROL.sub("\N{REPLACEMENT CHARACTER}", text)
+
+
+def paint(text: str, kind: str, options: RenderOptions) -> str:
+    """The text set off for its kind: a severity, "good" or "strong"."""
+    return f"\x1b[{_COLOURS[kind]}m{text}\x1b[0m" if options.colour else text
+
+
+def wrap(text: str, options: RenderOptions, *, indent: str = "", hanging: str | None = None) -> str:
+    """One paragraph, amounts kept whole; `hanging` is the indent of all lines after the first."""
+    lines = textwrap.fill(
+        _AMOUNT.sub("\N{NO-BREAK SPACE}", printable(text)),
+        width=max(NARROWEST, min(options.width, WIDEST)),
+        initial_indent=indent,
+        subsequent_indent=indent if hanging is None else hanging,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return lines.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """A number with its noun: "1 seam", "3 seams", "2 pieces"."""
+    return f"{number} {one if number == 1 else many or one + 's'}"

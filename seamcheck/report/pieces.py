@@ -1,0 +1,217 @@
+"""What was read of one file, for the eye and as JSON (schema `seamcheck.pieces/1`): lengths in mm, angles in degrees.
+
+Keys may be added to the schema, never renamed. What is not there is null.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from seamcheck import wording
+from seamcheck.marks import LengthSource
+from seamcheck.report.base import RenderOptions
+from seamcheck.report.json import dump
+from seamcheck.report.layout import count, paint, printable, wrap
+
+if TYPE_CHECKING:
+    from seamcheck.model import Edge, Grainline, Notch, Pattern, Piece
+
+SCHEMA = "seamcheck.pieces/1"
+
+_LINES = {"sew": "the outline is the sew line", "cut": "the outline is the cut line"}
+_UNKNOWN_LINE = "whether the outline is the sew line or the cut line is not known"
+
+
+def render_json(pattern: Pattern, options: RenderOptions) -> str:
+    """The pattern as one JSON object."""
+    return dump(
+        {
+            "schema": SCHEMA,
+            "path": pattern.path,
+            "pattern": pattern.name,
+            "format": pattern.format,
+            "units": pattern.units,
+            "sizes": pattern.sizes,
+            "notes": [{"code": note.code, "message": note.message} for note in pattern.notes],
+            "ledger": {
+                "read": pattern.ledger.read,
+                "used": pattern.ledger.used,
+                "aside": dict(sorted(pattern.ledger.aside.items())),
+            },
+            "pieces": [_piece(piece) for piece in pattern.pieces],
+            "open_outlines": [
+                {"name": one.name, "size": one.size, "ends": one.ends, "gap": one.gap, "place": one.place}
+                for one in pattern.open_outlines
+            ],
+        }
+    )
+
+
+def _piece(piece: Piece) -> dict[str, object]:
+    return {
+        "name": piece.name,
+        "in_file": piece.in_file,
+        "size": piece.size,
+        "line": piece.line,
+        "perimeter": piece.outline.length,
+        "area": abs(piece.outline.signed_area()),
+        "bounds": [float(value) for value in piece.outline.bounds()],
+        "corners": [
+            {"name": corner.name, "at": corner.at, "angle": corner.angle, "named": corner.named}
+            for corner in piece.corners
+        ],
+        "edges": [_edge(edge) for edge in piece.edges],
+        "grain": _grain(piece.grainlines[0]) if piece.grainlines else None,
+        "grainlines": [_grain(grainline) for grainline in piece.grainlines],
+        "darts": [
+            {"corners": dart.corners, "legs": [leg.length for leg in dart.legs], "intake": dart.intake}
+            for dart in piece.darts
+        ],
+        "folds": [fold.length for fold in piece.folds],
+        "internal_lines": len(piece.internals),
+        "drill_holes": piece.drill_holes,
+        "stray_notches": piece.stray_notches,
+        "gap": piece.gap,
+        "labels": dict(sorted(piece.labels.items())),
+        "text": piece.texts,
+        "place": piece.place,
+        "reasons": piece.reasons,
+    }
+
+
+def _edge(edge: Edge) -> dict[str, object]:
+    return {
+        "name": edge.name,
+        "from": edge.start,
+        "to": edge.end,
+        "length": edge.length,
+        "notches": [{"at": notch.at, "station": notch.station, "count": notch.count} for notch in edge.notches],
+        "named": edge.named,
+        "source": edge.source.value,
+        "chord_difference": edge.chord_difference,
+    }
+
+
+def _grain(grainline: Grainline) -> dict[str, object]:
+    return {
+        "from": grainline.points[0],
+        "to": grainline.points[-1],
+        "length": grainline.length,
+        "angle": grainline.angle,
+    }
+
+
+def render_text(pattern: Pattern, options: RenderOptions) -> str:
+    """The pattern as prose and small tables, piece by piece in every size."""
+    parts = [_head(pattern, options)]
+    parts += ["\n".join(_piece_lines(piece, options)) for piece in pattern.pieces]
+    parts += [
+        wrap(
+            f"Open: {one.name or one.place}{_in_size(one.size)}: the outline does not close; "
+            f"{wording.length(one.gap)} between its ends at {_point(one.ends[0])} and {_point(one.ends[1])}.",
+            options,
+            hanging="  ",
+        )
+        for one in pattern.open_outlines
+    ]
+    foot = [wrap(f"Note: {note.message}", options, hanging="  ") for note in pattern.notes]
+    foot.append(_ledger(pattern, options))
+    return "\n\n".join([*parts, "\n".join(foot)]) + "\n"
+
+
+def _head(pattern: Pattern, options: RenderOptions) -> str:
+    names = dict.fromkeys(piece.name for piece in pattern.pieces)
+    sizes = [size for size in pattern.sizes if size]
+    told = f" in {count(len(sizes), 'size')} ({', '.join(sizes)})" if sizes else ""
+    down = "down" if pattern.y_down else "up"
+    return wrap(
+        f"{pattern.path}: {count(len(names), 'piece')}{told}, read as {pattern.format}, drawn in {pattern.units}; "
+        f"here in mm, x to the right and y {down}.",
+        options,
+        hanging="  ",
+    )
+
+
+def _piece_lines(piece: Piece, options: RenderOptions) -> Iterable[str]:
+    drawn = f' ("{piece.in_file}" in the file)' if piece.in_file and piece.in_file != piece.name else ""
+    yield paint(printable(f"{piece.name}{_in_size(piece.size)}"), "strong", options) + printable(drawn)
+    line = _LINES.get(piece.line, _UNKNOWN_LINE)
+    if piece.line == "cut":
+        found = piece.outline is not piece.drawn
+        line += ", lengths are along the sew line inside it" if found else ", lengths are along it"
+    left, top, right, bottom = piece.outline.bounds()
+    size = f"{_mm(piece.outline.length)} round, {_mm(right - left)} by {_mm(bottom - top)}"
+    yield wrap(f"{line[:1].upper()}{line[1:]}; {size}.", options, indent="  ")
+    width = max((len(edge.name) for edge in piece.edges), default=0)
+    for edge in piece.edges:
+        yield wrap(
+            f"{edge.name:{width}}  {_mm(edge.length):>9}  {_along(edge)}", options, indent="  ", hanging="      "
+        )
+    corners = (f"{one.name} {wording.angle(one.angle)} at {_point(one.at)}" for one in piece.corners)
+    yield _entry(f"Corners: {'; '.join(corners) or 'none'}", options)
+    grain = (
+        f"{_mm(one.length)} at {wording.angle(one.angle)} from {_point(one.points[0])} to {_point(one.points[-1])}"
+        for one in piece.grainlines
+    )
+    yield _entry(f"Grain: {'; '.join(grain) or 'none'}", options)
+    darts = (
+        f"{', '.join(dart.corners)}: legs {_mm(dart.legs[0].length)} and {_mm(dart.legs[1].length)}, "
+        f"intake {_mm(dart.intake)}"
+        for dart in piece.darts
+    )
+    for title, told in (
+        ("Darts", "; ".join(darts)),
+        ("Folds", ", ".join(_mm(fold.length) for fold in piece.folds)),
+        ("Drill holes", ", ".join(_point(hole) for hole in piece.drill_holes)),
+        ("Notches on no edge", ", ".join(_point(notch) for notch in piece.stray_notches)),
+        ("Labels", "; ".join(f"{key} {value}" for key, value in sorted(piece.labels.items()))),
+        ("Text", " | ".join(piece.texts)),
+        ("Why so", "; ".join(piece.reasons)),
+    ):
+        if told:
+            yield _entry(f"{title}: {told}", options)
+
+
+def _along(edge: Edge) -> str:
+    """From where to where, with its notches, and how the length was found unless it was simply drawn."""
+    told = f"from {edge.start} to {edge.end}"
+    if edge.notches:
+        told += ", notched at " + wording.listed([_notch(notch) for notch in edge.notches])
+    if edge.source is not LengthSource.DRAWN:
+        told += f", length by {edge.source.value}"
+        if edge.chord_difference:
+            told += f", {_mm(edge.chord_difference)} off the chords"
+    return told
+
+
+def _notch(notch: Notch) -> str:
+    many = {1: "", 2: " (double)", 3: " (triple)"}.get(notch.count, f" ({notch.count} in one)")
+    return f"{_mm(notch.station)}{many}"
+
+
+def _ledger(pattern: Pattern, options: RenderOptions) -> str:
+    ledger = pattern.ledger
+    told = f"Of {count(ledger.read, 'drawn thing')} in the file, {ledger.used} went into pieces"
+    if ledger.aside:
+        told += "; left aside: " + ", ".join(f"{number} {kind}" for kind, number in sorted(ledger.aside.items()))
+    return wrap(f"{told}.", options, hanging="  ")
+
+
+def _entry(told: str, options: RenderOptions) -> str:
+    return wrap(told, options, indent="  ", hanging="      ")
+
+
+def _in_size(size: str) -> str:
+    return f", size {size}" if size else ""
+
+
+def _mm(value: float) -> str:
+    return f"{round(value, 1) + 0.0:.1f} mm"
+
+
+def _point(point: complex) -> str:
+    return f"({round(point.real, 1) + 0.0:.1f}, {round(point.imag, 1) + 0.0:.1f})"
+
+
+RENDERERS: Mapping[str, Callable[[Pattern, RenderOptions], str]] = {"text": render_text, "json": render_json}
