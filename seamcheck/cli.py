@@ -1,0 +1,321 @@
+"""The command line. Start-up is light: whatever reads or judges a pattern is imported by the command that needs it.
+
+Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something is; 2 something could not be judged.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from seamcheck import __version__
+from seamcheck.errors import SeamcheckError
+from seamcheck.output import emit, prepare_streams, render_options, silence
+
+if TYPE_CHECKING:
+    from seamcheck.engine import Request
+    from seamcheck.registry import Registry
+    from seamcheck.report.base import ReportFormat
+    from seamcheck.result import FileResult
+    from seamcheck.settings import Settings
+
+JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
+
+
+class _Program(click.Group):
+    """The command group, with every way to fail turned into one sentence on stderr and an exit code."""
+
+    def main(self, *arguments: Any, **options: Any) -> NoReturn:
+        """Run the command line and end the process."""
+        prepare_streams()
+        sys.exit(self._run(*arguments, **{**options, "standalone_mode": False}))
+
+    def _run(self, *arguments: Any, **options: Any) -> int:
+        try:
+            return int(super().main(*arguments, **options) or JUDGED)
+        except click.UsageError as error:
+            command = error.ctx.command_path if error.ctx else "seamcheck"
+            message = error.format_message().rstrip(".")
+            complain(f'{message[:1].lower()}{message[1:]}; see "{command} --help"')
+        except click.ClickException as error:
+            complain(error.format_message())
+        except (click.Abort, KeyboardInterrupt):
+            complain("stopped before the end")
+        except SeamcheckError as error:
+            _trace(error)
+            complain(str(error))
+        except BrokenPipeError:  # whoever reads stdout has heard enough
+            silence(sys.stdout)
+            return JUDGED
+        except Exception as error:
+            complain(our_fault(error))
+        return NOT_JUDGED
+
+
+def complain(sentence: str) -> None:
+    """Say on stderr, in one line, what went wrong."""
+    from seamcheck.report.layout import printable
+
+    click.echo(f"seamcheck: {printable(' '.join(sentence.split()))}", err=True)
+
+
+def our_fault(error: Exception, path: str = "") -> str:
+    """The sentence for an exception that nobody foresaw."""
+    _trace(error)
+    where = f"{path}: " if path else ""
+    return (
+        f"{where}seamcheck itself failed ({type(error).__name__}: {error}), which is a fault in the program and not "
+        'in your pattern; please report it with what "seamcheck --debug ..." prints'
+    )
+
+
+def _trace(error: Exception) -> None:
+    """Tell with --debug where an exception comes from."""
+    import logging
+
+    logging.getLogger("seamcheck").debug("", exc_info=error)
+
+
+@click.group(cls=_Program, context_settings={"help_option_names": ["-h", "--help"]}, no_args_is_help=False)
+@click.version_option(__version__, prog_name="seamcheck", message="%(prog)s %(version)s")
+@click.option("--debug", is_flag=True, help="Show on stderr where a fault in seamcheck or a plugin happened.")
+def main(debug: bool) -> None:
+    """Walk every seam of a sewing pattern, in every size, and say what no longer trues."""
+    import logging
+
+    # Libraries speak to programmers; a sewist hears of what matters from the result.
+    logger = logging.getLogger()
+    if debug:
+        logging.basicConfig(format="%(message)s")
+        logging.getLogger("seamcheck").setLevel(logging.DEBUG)
+    elif not logger.handlers:
+        logger.addHandler(logging.NullHandler())
+
+
+def _a_number(context: click.Context, parameter: click.Parameter, value: float | None) -> float | None:
+    """Refuse nan, which passes every comparison with a limit, and infinity."""
+    if value is not None and not math.isfinite(value):
+        raise click.BadParameter(f"{value} is not a number", context, parameter)
+    return value
+
+
+def _reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options that say how a file is to be read, for every command that reads one."""
+    for decorate in reversed(
+        [
+            click.option(
+                "--plan", type=click.Path(), metavar="P", help="The seam plan. Default: beside the pattern."
+            ),
+            click.option("--size", "sizes", multiple=True, metavar="S", help="Only this size; may be repeated."),
+            click.option("--units", type=click.Choice(["mm", "cm", "in"]), help="What the file is drawn in."),
+            click.option("--line", type=click.Choice(["sew", "cut"]), help="Which line the outlines are."),
+            click.option(
+                "--allowance",
+                type=click.FloatRange(0),
+                callback=_a_number,
+                metavar="N",
+                help="Seam allowance in mm, where the outlines are cut lines.",
+            ),
+            click.option(
+                "--dpi",
+                type=click.FloatRange(0, min_open=True),
+                callback=_a_number,
+                metavar="N",
+                help="Pixels per inch of an SVG. Default: 96.",
+            ),
+            click.option("--encoding", metavar="E", help="How the letters of a DXF are stored, such as cp1252."),
+        ]
+    ):
+        command = decorate(command)
+    return command
+
+
+_output_option = click.option(
+    "--output", type=click.Path(), metavar="PATH", help="Write the result to a file instead of stdout."
+)
+
+
+@main.command(short_help="Check pattern files: do their seams still true?")
+@click.argument("files", nargs=-1, required=True, type=click.Path())
+@_reading_options
+@click.option(
+    "--format", "format_name", default="text", metavar="F", help="text (default), json, or one that a plugin brings."
+)
+@_output_option
+@click.option(
+    "--fail-on",
+    type=click.Choice(["error", "warning", "note"]),
+    default="warning",
+    show_default=True,
+    help="The least finding that makes the exit code 1.",
+)
+def check(files: tuple[str, ...], format_name: str, output: str | None, fail_on: str, **reading: Any) -> int:
+    """Check pattern FILEs: do their seams still true?
+
+    Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
+    judged.
+    """
+    _refuse_overwriting(output, [*files, reading["plan"]])
+    from seamcheck.checks.base import Severity
+    from seamcheck.result import FileResult, Report
+
+    shops = _Shops()
+    with _stdout_kept_clean():
+        # All plugins first: what --format may be depends on them.
+        ready = [shops.try_of(path) for path in files]
+        report_format = _report_format(format_name, [shop for shop in ready if not isinstance(shop, str)])
+        results = [
+            FileResult(path=path, failures=(shop,)) if isinstance(shop, str) else _judge(path, shop, reading)
+            for path, shop in zip(files, ready, strict=True)
+        ]
+    report = Report(files=tuple(results))
+    for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
+        complain(failure)
+    if report_format is not None:
+        emit(report_format.render(report, render_options(output)), output)
+    if report.failed:
+        return NOT_JUDGED
+    limit = Severity(fail_on).rank
+    return FOUND if any(finding.severity.rank <= limit for finding in report.findings) else JUDGED
+
+
+@main.command(short_help="Show what was read of a file, piece by piece.")
+@click.argument("file", type=click.Path())
+@_reading_options
+@click.option(
+    "--format",
+    "format_name",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="How to tell it.",
+)
+@_output_option
+def pieces(file: str, format_name: str, output: str | None, **reading: Any) -> int:
+    """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
+    _refuse_overwriting(output, [file, reading["plan"]])
+    from seamcheck import engine
+    from seamcheck.report.pieces import RENDERERS
+
+    with _stdout_kept_clean(), _named(file):
+        settings, registry = _Shops().of(file)
+        pattern, _ = engine.read(file, _request(reading), registry, settings)
+        text = RENDERERS[format_name](pattern, render_options(output))
+    emit(text, output)
+    return JUDGED
+
+
+@main.command(short_help="Tell what a check means and how to put it right.")
+@click.argument("check", required=False)
+def explain(check: str | None) -> int:
+    """Tell what a CHECK means, why it matters at the machine, and how to put it right; without CHECK list all."""
+    from seamcheck import hooks
+    from seamcheck.report.explain import explanation, overview
+    from seamcheck.settings import load_settings
+    from seamcheck.toml_tables import nearest
+
+    with _stdout_kept_clean():
+        settings = load_settings(Path())
+        registry = hooks.load(settings, checks_only=True)
+    options = render_options(None)
+    if check is None:
+        emit(overview(registry, options), None)
+        return JUDGED
+    name, _, code = check.partition("/")
+    found = next((one for one in registry.checks if one.name == name), None)
+    if found is None:
+        known = [one.name for one in registry.checks]
+        raise SeamcheckError(f'there is no check "{name}"', remedy=nearest(name, known, "check"))
+    codes = [one.name for one in found.codes]
+    if "/" in check and code not in codes:
+        raise SeamcheckError(f'the check "{name}" has no code "{code}"', remedy=nearest(code, codes, "code"))
+    emit(explanation(found, code or None, registry, settings, options), None)
+    return JUDGED
+
+
+class _Shops:
+    """The settings that hold for a file, and what their plugins bring: loaded once for each settings file."""
+
+    def __init__(self) -> None:
+        self.registries: dict[str, Registry] = {}
+
+    def of(self, path: str) -> tuple[Settings, Registry]:
+        from seamcheck import hooks
+        from seamcheck.settings import load_settings
+
+        settings = load_settings(Path(path).parent)
+        if settings.path not in self.registries:
+            self.registries[settings.path] = hooks.load(settings)
+        return settings, self.registries[settings.path]
+
+    def try_of(self, path: str) -> tuple[Settings, Registry] | str:
+        """The same, or the sentence that says why it cannot be."""
+        try:
+            return self.of(path)
+        except SeamcheckError as error:
+            _trace(error)
+            return str(error)
+
+
+def _judge(path: str, shop: tuple[Settings, Registry], reading: dict[str, Any]) -> FileResult:
+    from seamcheck import engine
+    from seamcheck.result import FileResult
+
+    settings, registry = shop
+    try:
+        return engine.check_file(path, _request(reading), registry, settings)
+    except Exception as error:  # the other files are still to be judged
+        return FileResult(path=path, failures=(our_fault(error, path),))
+
+
+def _request(reading: dict[str, Any]) -> Request:
+    from seamcheck.engine import Request
+
+    plan = reading["plan"]
+    return Request(**{**reading, "plan": None if plan is None else Path(plan)})
+
+
+def _report_format(name: str, shops: Sequence[tuple[Settings, Registry]]) -> ReportFormat | None:
+    """The report format of that name; None when no shop could be loaded, so that there are none to choose from."""
+    from seamcheck.toml_tables import nearest
+
+    known = {report.name: report for _, registry in reversed(shops) for report in registry.reports}
+    if name not in known and known:
+        raise click.UsageError(
+            f'there is no format "{name}"; {nearest(name, sorted(known), "format")}', click.get_current_context()
+        )
+    return known.get(name)
+
+
+def _refuse_overwriting(output: str | None, inputs: Sequence[str | None]) -> None:
+    """Raise before a result replaces what it was made from."""
+    for path in inputs:
+        if output and path and Path(output).resolve() == Path(path).resolve():
+            raise click.UsageError(
+                f"the result would replace {path} itself; name another file after --output",
+                click.get_current_context(),
+            )
+
+
+@contextlib.contextmanager
+def _stdout_kept_clean() -> Iterator[None]:
+    """Send to stderr whatever a plugin or a library prints: stdout carries the result alone."""
+    with contextlib.redirect_stdout(sys.stderr):
+        yield
+
+
+@contextlib.contextmanager
+def _named(path: str) -> Iterator[None]:
+    """Name the file in the sentence about an exception that nobody foresaw."""
+    try:
+        yield
+    except (SeamcheckError, click.ClickException, BrokenPipeError):
+        raise
+    except Exception as error:
+        raise SeamcheckError(our_fault(error, path)) from None

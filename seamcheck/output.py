@@ -1,0 +1,89 @@
+"""Where a result goes: stdout in UTF-8 whatever the locale, or a file that is whole or not there at all."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TextIO
+
+from seamcheck.errors import SeamcheckError
+from seamcheck.report.base import RenderOptions
+
+
+def prepare_streams() -> None:
+    """Make stdout and stderr take every letter; what is no letter at all is written as an escape."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(encoding="utf-8", errors="backslashreplace")
+
+
+def render_options(output: str | None, environment: Mapping[str, str] = os.environ) -> RenderOptions:
+    """Width and colour for where the result will be read: 80 columns and no colour unless it is a terminal."""
+    terminal = output is None and sys.stdout.isatty()
+    width = shutil.get_terminal_size((80, 24)).columns if terminal else 80
+    if environment.get("NO_COLOR"):
+        colour = False
+    elif environment.get("FORCE_COLOR"):
+        colour = output is None
+    else:
+        colour = terminal and environment.get("TERM") != "dumb"
+    return RenderOptions(width=width, colour=colour)
+
+
+def emit(text: str, output: str | None) -> None:
+    """Write a result to stdout, or to a file by way of a temporary one beside it.
+
+    SeamcheckError when it cannot be written. A reader that has heard enough (a closed pipe) is no error.
+    """
+    if output is None:
+        _print(text)
+        return
+    # A link stays a link: the file that it points to is what is replaced.
+    target = Path(output).resolve()
+    try:
+        if target.exists() and not target.is_file():
+            _write_through(text, target)
+            return
+        part = target.with_name(f".{target.name}.{os.getpid()}.part")
+        try:
+            part.write_text(text, encoding="utf-8", errors="backslashreplace", newline="\n")
+            if target.exists():
+                shutil.copymode(target, part)
+            part.replace(target)
+        finally:
+            part.unlink(missing_ok=True)
+    except OSError as error:
+        raise _unwritten(error, output) from None
+
+
+def _write_through(text: str, target: Path) -> None:
+    """Write to what is no plain file, such as a device or a named pipe; a folder raises OSError."""
+    with target.open("w", encoding="utf-8", errors="backslashreplace", newline="\n") as stream:
+        stream.write(text)
+
+
+def _print(text: str) -> None:
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        silence(sys.stdout)
+    except OSError as error:
+        silence(sys.stdout)
+        raise _unwritten(error, "the result") from None
+
+
+def silence(stream: TextIO) -> None:
+    """Let nothing more be written to a stream that is closed at its other end, at exit neither."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, stream.fileno())
+    os.close(nowhere)
+
+
+def _unwritten(error: OSError, path: str) -> SeamcheckError:
+    reason = (error.strerror or str(error)).lower()
+    return SeamcheckError(f"cannot be written ({reason})", path=path, remedy="choose another place with --output")
