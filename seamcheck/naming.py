@@ -1,0 +1,341 @@
+"""Which corner is which: the plan's named corners on the outline of the file at hand.
+
+A plan gives every corner a name and the coordinates it has in the file the plan was written for. In another
+file, another size or after an alteration the piece may lie elsewhere, turned or mirrored, be a little larger, or
+have some of its corners moved. `assign_corners` finds them again, and says of which it is not sure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from seamcheck.corner_matching import (
+    NEAR_LINE,
+    Chain,
+    Hypothesis,
+    Matching,
+    Place,
+    Points,
+    Target,
+    best_fit,
+    fit_cost,
+    likely_fits,
+)
+from seamcheck.curve import Affine, Curve
+
+HYPOTHESES = 8  # fits that get a closer look when a piece is not where the plan has it
+EXACT = 0.5  # mm: a corner this near its place is just where the plan has it
+DIFFERENT = 3.0  # mm: two places further apart than this are two answers
+MARGIN = 5.0  # how much dearer the next best answer must be
+FAR = 60.0  # mm: no alteration moves a corner further against both its neighbours
+LOOSE = 30.0  # mm: a neighbour whose distance changed by more than this does not vouch for a corner
+
+
+@dataclass(frozen=True, slots=True)
+class Assignment:
+    """Where the plan's corners are on an outline.
+
+    `stations` holds the corners that are sure, in mm along the outline from its start; `unsure` holds the others,
+    each with why in plain words. `fit` brings plan coordinates to those of the file, as far as one similarity can;
+    `residual` is the root mean square distance in mm that it leaves between the sure corners and their places.
+    """
+
+    stations: Mapping[str, float]
+    unsure: Mapping[str, str] = field(default_factory=dict)
+    fit: Affine = field(default_factory=Affine)
+    residual: float = 0.0
+
+
+def assign_corners(
+    plan_corners: Mapping[str, complex], outline: Curve, corner_stations: Sequence[float]
+) -> Assignment:
+    """Find the plan's corners (mm, in any order) on a closed outline, given the stations of its own corners.
+
+    Every sure corner gets a place of its own, in the cyclic order of the plan. A piece that looks the same in two
+    positions, so that no edge tells them apart, counts as unturned rather than turned or mirrored. ValueError for
+    an outline that is not closed.
+    """
+    if not outline.is_closed:
+        raise ValueError("corners are named on closed outlines only")
+    if not plan_corners:
+        return Assignment({})
+    return _Naming(plan_corners, outline, corner_stations).result()
+
+
+class _Naming:
+    def __init__(self, plan_corners: Mapping[str, complex], outline: Curve, corner_stations: Sequence[float]) -> None:
+        self.names = list(plan_corners)
+        self.plan: Points = np.array([plan_corners[name] for name in self.names], dtype=complex)
+        stations = np.unique(np.mod(np.asarray(corner_stations, dtype=float), outline.length))
+        self.target = Target(outline, stations)
+        self.readings = [self.read(Affine.identity())]
+        if not self.in_place(self.readings[0]):
+            self.readings += [self.read(fit) for fit in likely_fits(self.plan, self.target, HYPOTHESES)]
+        self.readings.sort(key=lambda one: round(one.cost, 6))
+        self.best = self.readings[0]
+
+    def read(self, fit: Affine) -> Hypothesis:
+        """The best reading of the outline that starts from a fit, the fit itself being bettered on the way."""
+        best = self.choose(fit)
+        for _ in range(3):
+            bettered = self.refit(best)
+            if float(np.abs(bettered.apply(self.plan) - best.fit.apply(self.plan)).max()) < 0.01:
+                break
+            reading = self.choose(bettered)
+            if reading.cost >= best.cost - 1e-9:
+                break
+            best = reading
+        return best
+
+    def choose(self, fit: Affine) -> Hypothesis:
+        """The cheapest places under a fit, in the best order that swapping neighbours leads to."""
+        matching = Matching(self.plan, self.target, fit)
+        price = fit_cost(fit, self.plan)
+        best = Hypothesis(fit, [])
+        tried: set[tuple[int, ...]] = set()
+        orders = [matching.natural_order(corners_first=True), matching.natural_order(corners_first=False)]
+        while orders:
+            order = orders.pop()
+            pivot = order.index(0)
+            key = tuple(order[pivot:] + order[:pivot])
+            if key in tried:
+                continue
+            tried.add(key)
+            cost, places = Chain(matching, order).best()
+            if cost + price < best.cost - 1e-9:
+                best = Hypothesis(fit, order, places, cost + price)
+                orders += self.swapped(best)
+        return best
+
+    def swapped(self, reading: Hypothesis) -> list[list[int]]:
+        """The orders in which two neighbours changed places, where one of them sits badly."""
+        orders = []
+        images = reading.fit.apply(self.plan)
+        bad = [
+            place is None or abs(place.point - image) > 5.0
+            for place, image in zip(reading.places, images, strict=True)
+        ]
+        for position, index in enumerate(reading.order):
+            following = (position + 1) % len(reading.order)
+            if len(reading.order) > 3 and bad[index] and bad[reading.order[following]]:
+                order = list(reading.order)
+                order[position], order[following] = order[following], order[position]
+                orders.append(order)
+        return orders
+
+    def refit(self, reading: Hypothesis) -> Affine:
+        """The fit that suits the chosen places best."""
+        found = [index for index, place in enumerate(reading.places) if place is not None]
+        if len(found) < 2:
+            return reading.fit
+        source = self.plan[found]
+        target = np.array([self._point(reading, index) for index in found])
+        start = 1 / (1 + (np.abs(reading.fit.apply(source) - target) / 5.0) ** 2)
+        fits = [reading.fit] + [
+            best_fit(source, target, mirrored=reading.fit.mirrors, scaled=scaled, start=start)
+            for scaled in (False, True)
+            if not scaled or len(found) > 2
+        ]
+
+        def misfit(fit: Affine) -> float:
+            distance = np.abs(fit.apply(source) - target)
+            return float(np.log1p((distance / 2.0) ** 2).sum()) + fit_cost(fit, self.plan)
+
+        return min(fits, key=misfit)
+
+    @staticmethod
+    def _point(reading: Hypothesis, index: int) -> complex:
+        place = reading.places[index]
+        return complex(np.nan, np.nan) if place is None else place.point
+
+    def distances(self, reading: Hypothesis) -> np.ndarray:
+        """How far each corner is from where the fit puts it, in mm; inf for those found nowhere."""
+        points = np.array([self._point(reading, index) for index in range(len(self.names))])
+        return np.asarray(np.nan_to_num(np.abs(reading.fit.apply(self.plan) - points), nan=np.inf))
+
+    def in_place(self, reading: Hypothesis) -> bool:
+        """Whether the piece surely lies where the plan has it: most corners are where they were."""
+        if float(np.abs(reading.fit.apply(self.plan) - self.plan).max()) > EXACT:
+            return False
+        exact = self.distances(reading) <= EXACT
+        at_corner = sum(
+            bool(one) and place is not None and place.corner >= 0
+            for one, place in zip(exact, reading.places, strict=True)
+        )
+        return bool(exact.all()) or (at_corner >= 3 and 2 * int(exact.sum()) >= len(self.names))
+
+    # --- how sure it is -----------------------------------------------------------------------------------
+
+    def result(self) -> Assignment:
+        """The assignment, with the corners that are not sure kept apart."""
+        unsure = self.doubts()
+        stations = {}
+        for name, place in zip(self.names, self.best.places, strict=True):
+            if place is not None and name not in unsure:
+                stations[name] = self.station(place, name)
+        sure = np.array([name in stations for name in self.names])
+        distance = self.distances(self.best)[sure]
+        residual = float(np.sqrt((distance**2).mean())) if len(distance) else 0.0
+        return Assignment(stations, unsure, self.best.fit, residual)
+
+    def station(self, place: Place, name: str) -> float:
+        """The exact station of a place; on a line the nearest point to where the corner is meant to be."""
+        if place.corner >= 0:
+            return place.station
+        meant = self.meant(self.names.index(name))
+        exact = self.target.curve.nearest(meant)
+        length = self.target.length
+        off = abs((exact.station - place.station + length / 2) % length - length / 2)
+        return exact.station % length if off < NEAR_LINE else place.station
+
+    def meant(self, index: int) -> complex:
+        """Where a corner on a line belongs: its old place if the line still runs there, or by its neighbours."""
+        image = complex(self.best.fit.apply(complex(self.plan[index])))
+        place = self.best.places[index]
+        if place is None or abs(place.point - image) <= 2 * EXACT:
+            return image
+        order = self.best.order
+        position = order.index(index)
+        anchors = []
+        for way in (-1, 1):
+            for step in range(1, len(order)):
+                other = order[(position + way * step) % len(order)]
+                found = self.best.places[other]
+                if found is not None and found.corner >= 0:
+                    anchors.append((complex(self.plan[other]), found.point))
+                    break
+        if len(anchors) < 2 or abs(anchors[0][0] - anchors[1][0]) < 1.0:
+            return image
+        (p, at_p), (q, at_q) = anchors
+        here = complex(self.plan[index])
+        if self.best.fit.mirrors:
+            p, q, here = p.conjugate(), q.conjugate(), here.conjugate()
+        return at_p + (here - p) * (at_q - at_p) / (q - p)
+
+    def doubts(self) -> dict[str, str]:
+        """The corners that are not sure, with why."""
+        best = self.best
+        doubts: dict[str, str] = {}
+        distance = self.distances(best)
+        chain = Chain(Matching(self.plan, self.target, best.fit), best.order)
+        base = best.cost - fit_cost(best.fit, self.plan)
+        for index, name in enumerate(self.names):
+            place = best.places[index]
+            if place is None:
+                doubts[name] = self.nowhere(index)
+            elif distance[index] > EXACT and self.loose(index):
+                doubts[name] = self.moved_far(index, float(distance[index]))
+            elif distance[index] > EXACT or place.corner < 0:
+                costs = chain.alternatives(index)
+                for number in np.argsort(costs, kind="stable"):
+                    other = chain.matching.places[index][number]
+                    if costs[number] > base + MARGIN:
+                        break
+                    if abs(other.point - place.point) > DIFFERENT:
+                        doubts[name] = self.between(place, other)
+                        break
+        for other in self.readings[1:]:
+            if other.cost < best.cost + MARGIN:
+                self.compare(other, doubts)
+        return doubts
+
+    def loose(self, index: int) -> bool:
+        """Whether a corner lies far from where it is expected and neither neighbour vouches for it."""
+        if self.distances(self.best)[index] <= FAR:
+            return False
+        order, position = self.best.order, self.best.order.index(index)
+        for other in (order[position - 1], order[(position + 1) % len(order)]):
+            if other != index and self.best.places[other] is not None:
+                before = abs(self.plan[index] - self.plan[other])
+                now = abs(self._point(self.best, index) - self._point(self.best, other))
+                if abs(now - before) <= LOOSE:
+                    return False
+        return True
+
+    def compare(self, other: Hypothesis, doubts: dict[str, str]) -> None:
+        """Doubt the corners that an equally good reading puts elsewhere, unless the piece looks the same that way."""
+        apart = [
+            index
+            for index, (one, two) in enumerate(zip(self.best.places, other.places, strict=True))
+            if one is not None and (two is None or abs(one.point - two.point) > DIFFERENT)
+        ]
+        if not apart or self.congruent(other):
+            return
+        for index in apart:
+            one, two = self.best.places[index], other.places[index]
+            if self.names[index] not in doubts and one is not None:
+                doubts[self.names[index]] = self.turned(one, two)
+
+    def congruent(self, other: Hypothesis) -> bool:
+        """Whether a turn or flip of the outline onto itself leads from one reading to the other."""
+        pairs = [
+            (one.point, two.point)
+            for one, two in zip(self.best.places, other.places, strict=True)
+            if one is not None and two is not None
+        ]
+        if len(pairs) < len(self.names):
+            return False
+        here, there = (np.array(points) for points in zip(*pairs, strict=True))
+        flips = self.best.fit.mirrors != other.fit.mirrors
+        motion = other.fit @ self.best.fit.inverse()
+        if len(pairs) > 1:
+            motion = best_fit(here, there, mirrored=flips, scaled=False)
+        if float(np.abs(motion.apply(here) - there).max()) > EXACT:
+            return False
+        moved = motion.apply(self.target.points[:: max(1, len(self.target.points) // 200)])
+        return all(self.target.curve.nearest(complex(point)).distance <= EXACT for point in moved)
+
+    # --- in words -----------------------------------------------------------------------------------------
+
+    def nowhere(self, index: int) -> str:
+        """Why a corner has no place."""
+        at = complex(self.plan[index])
+        image = complex(self.best.fit.apply(at))
+        distance = self.target.curve.nearest(image).distance
+        where = _point(at) if abs(image - at) <= EXACT else f"{_point(at)} in the plan, here {_point(image)},"
+        return f"{where} is {distance:.0f} mm from the outline{self.nearest_corner(image)}"
+
+    def moved_far(self, index: int, distance: float) -> str:
+        """Why a corner that has a place is doubted."""
+        place = self.best.places[index]
+        at = _point(place.point) if place is not None else ""
+        image = complex(self.best.fit.apply(complex(self.plan[index])))
+        return (
+            f"it would be the corner at {at}, {distance:.0f} mm from where the plan has it ({_point(image)}) "
+            f"and at other distances from its neighbours{self.nearest_corner(image)}"
+        )
+
+    def nearest_corner(self, at: complex) -> str:
+        """The nearest corner to a point, by name where it has one."""
+        if not len(self.target.corners):
+            return ""
+        number = int(np.argmin(np.abs(self.target.corner_points - at)))
+        point = complex(self.target.corner_points[number])
+        names = [
+            name
+            for name, place in zip(self.names, self.best.places, strict=True)
+            if place is not None and place.corner == number
+        ]
+        called = f'"{names[0]}"' if names else "one without a name"
+        return f"; the nearest corner is {called} at {_point(point)}, {abs(point - at):.0f} mm away"
+
+    def between(self, place: Place, other: Place) -> str:
+        """Why a corner with two possible places is doubted."""
+        return f"it may be {_what(place)} or {_what(other)}, {abs(place.point - other.point):.0f} mm apart"
+
+    def turned(self, place: Place, other: Place | None) -> str:
+        """Why a corner of a piece that fits in two ways is doubted."""
+        if other is None:
+            return f"it may be {_what(place)}, or nowhere on this outline"
+        return f"the piece fits almost as well another way round: it may be {_what(place)} or {_what(other)}"
+
+
+def _what(place: Place) -> str:
+    return f"{'the corner' if place.corner >= 0 else 'the point of the line'} at {_point(place.point)}"
+
+
+def _point(at: complex) -> str:
+    return f"[{at.real:.1f}, {at.imag:.1f}]"
