@@ -20,12 +20,7 @@ Flags = npt.NDArray[np.bool_]
 
 VANISHING = 1e-10  # a step this much smaller than the largest of its segment has no direction
 _CUSP = 1e-9  # a root of the derivative this close to the real axis is a cusp
-_CONVERGED = 1e-12  # agreement of two Gauss estimates, relative to the largest step
-_GAUSS_CHUNK = 4096  # panels per evaluation, so that the work stays in the processor's cache
-
-_nodes, _weights = np.polynomial.legendre.leggauss(16)
-_NODES: Reals = (_nodes + 1) / 2
-_WEIGHTS: Reals = _weights / 2
+_TOUCHING = 1e-9  # mm; a point this close to a line lies on it
 
 
 def lines(points: Points) -> Points:
@@ -107,131 +102,13 @@ def cusps(segments: Points) -> Reals:
     steps = clean_steps(segments)
     scale = np.abs(steps).max(axis=1, keepdims=True)
     roots = derivative_roots(steps / np.where(scale == 0, 1, scale))
+    return np.where(_is_cusp(roots), roots.real, np.nan)
+
+
+def _is_cusp(roots: Points) -> Flags:
+    """Which roots of the derivative are real and inside the segment; one close to an end needs to be more so."""
     with np.errstate(invalid="ignore"):
-        real = (np.abs(roots.imag) <= _CUSP) & (roots.real > _CUSP) & (roots.real < 1 - _CUSP)
-    return np.where(real, roots.real, np.nan)
-
-
-# --- length -----------------------------------------------------------------------------------------------
-
-
-def lengths(segments: npt.ArrayLike) -> Reals:
-    """The arc lengths (n,) in mm of cubic segments (n, 4), within 1e-9 of each or 1e-7 mm.
-
-    Straight segments come out exactly, with the way there and back where a straight cubic overshoots its
-    end. All others are integrated at once by 16-point Gauss-Legendre, cut at the near-cusps that the complex
-    roots of the derivative give away, and halved only where two estimates still differ.
-    """
-    segments = np.asarray(segments, dtype=np.complex128).reshape(-1, 4)
-    steps = np.diff(segments, axis=1)
-    sizes = np.abs(steps)
-    largest = sizes.argmax(axis=1)[:, None]
-    size = np.take_along_axis(sizes, largest, axis=1)
-    safe = np.where(size == 0, 1, size)
-    direction = np.take_along_axis(steps, largest, axis=1) / safe
-    turned = steps / safe * np.where(size == 0, 1, direction).conjugate()
-    rounding = 4 * np.finfo(float).eps * np.abs(segments).max(axis=1, keepdims=True) / safe
-    straight = (np.abs(turned.imag) <= 1e-13 + rounding).all(axis=1)
-
-    result = np.empty(len(segments))
-    result[straight] = _straight_lengths(segments[straight], turned[straight].real, size[straight, 0])
-    curved = ~straight
-    result[curved] = _curved_lengths(turned[curved]) * size[curved, 0]
-    return result
-
-
-def _straight_lengths(segments: Points, steps: Reals, size: Reals) -> Reals:
-    """The way travelled along a straight line, reversals included."""
-    result = np.abs(segments[:, 3] - segments[:, 0])
-    back = np.flatnonzero((steps < 0).any(axis=1) & (steps > 0).any(axis=1))
-    if back.size:
-        steps = steps[back]
-        roots = derivative_roots(steps.astype(np.complex128))
-        real = np.where(np.abs(roots.imag) <= 1e-7, roots.real, 0.0)
-        stops = np.sort(np.clip(np.nan_to_num(real), 0, 1), axis=1)
-        stops = np.concatenate([np.zeros((len(back), 1)), stops, np.ones((len(back), 1))], axis=1)
-        along = np.concatenate([np.zeros((len(back), 1)), np.cumsum(steps, axis=1)], axis=1)
-        reached = evaluate(along[:, None, :].astype(np.complex128), stops).real
-        result[back] = np.abs(np.diff(reached, axis=1)).sum(axis=1) * size[back]
-    return result
-
-
-def _curved_lengths(steps: Points) -> Reals:
-    """Lengths from steps that are scaled to a largest size of one."""
-    total = np.zeros(len(steps))
-    roots = derivative_roots(steps)
-    with np.errstate(invalid="ignore"):
-        cuts = np.where(np.abs(roots.imag) < 0.25, roots.real, 0.0)
-    cuts = np.sort(np.clip(np.nan_to_num(cuts), 0, 1), axis=1)
-    edges = np.concatenate([np.zeros((len(steps), 1)), cuts, np.ones((len(steps), 1))], axis=1)
-    index = np.repeat(np.arange(len(steps)), 3)
-    start, end = edges[:, :-1].ravel(), edges[:, 1:].ravel()
-    some = end > start
-    index, start, end = index[some], start[some], end[some]
-    whole = _gauss(steps, index, start, end)
-    while index.size:
-        middle = (start + end) / 2
-        first, second = _gauss(steps, index, start, middle), _gauss(steps, index, middle, end)
-        done = (np.abs(first + second - whole) <= _CONVERGED) | (end - start < 1e-14)
-        total += np.bincount(index[done], (first + second)[done], len(steps))
-        rest = ~done
-        index = np.concatenate([index[rest], index[rest]])
-        whole = np.concatenate([first[rest], second[rest]])
-        start, end = np.concatenate([start[rest], middle[rest]]), np.concatenate([middle[rest], end[rest]])
-    return total
-
-
-def _gauss(steps: Points, index: Indices, start: Reals, end: Reals) -> Reals:
-    """The integral of the speed of segment `index` from `start` to `end`, by one Gauss-Legendre panel each."""
-    result = np.empty(len(index))
-    constant, linear = steps[:, 0], 2 * (steps[:, 1] - steps[:, 0])
-    square = steps[:, 0] - 2 * steps[:, 1] + steps[:, 2]
-    for low in range(0, len(index), _GAUSS_CHUNK):
-        chunk = slice(low, low + _GAUSS_CHUNK)
-        i, width = index[chunk], (end - start)[chunk]
-        t = start[chunk, None] + width[:, None] * _NODES
-        velocity = square[i, None] * t
-        velocity += linear[i, None]
-        velocity *= t
-        velocity += constant[i, None]
-        result[chunk] = 3 * width * (np.abs(velocity) @ _WEIGHTS)
-    return result
-
-
-def lengths_to(segments: Points, t: Reals) -> Reals:
-    """The arc lengths from the start of each segment to its parameter `t`."""
-    return lengths(part(segments, np.zeros_like(t), t))
-
-
-def parameters_at(segments: Points, distances: Reals, totals: Reals) -> Reals:
-    """The parameters at which the arc length from each segment's start reaches `distances`.
-
-    Newton's method, kept inside a bracket that shrinks with every step and bisected where a cusp slows it.
-    """
-    with np.errstate(divide="ignore", invalid="ignore"):
-        t = np.clip(np.nan_to_num(distances / totals), 0, 1)
-    steps = np.diff(segments, axis=1)
-    uneven = np.abs(np.diff(steps, axis=1)).max(axis=1) > 1e-13 * np.abs(steps).max(axis=1)
-    open_ = np.flatnonzero(uneven & (t > 0) & (t < 1))
-    low, high = np.zeros(len(t)), np.ones(len(t))
-    for _ in range(100):
-        if not open_.size:
-            break
-        some = segments[open_]
-        excess = lengths_to(some, t[open_]) - distances[open_]
-        above = excess > 0
-        high[open_[above]] = t[open_[above]]
-        low[open_[~above]] = t[open_[~above]]
-        speed = np.abs(derivative(some, t[open_]))
-        with np.errstate(divide="ignore", invalid="ignore"):
-            newton = t[open_] - excess / speed
-        inside = (newton > low[open_]) & (newton < high[open_])
-        following = np.where(inside, newton, (low[open_] + high[open_]) / 2)
-        settled = np.abs(excess) <= 1e-13 * totals[open_]
-        moved = np.abs(following - t[open_]) > 1e-16
-        t[open_[~settled]] = following[~settled]
-        open_ = open_[~settled & moved]
-    return t
+        return np.abs(roots.imag) <= _CUSP * np.minimum(roots.real, 1 - roots.real)
 
 
 # --- direction --------------------------------------------------------------------------------------------
@@ -259,9 +136,7 @@ def windings(segments: Points) -> Reals:
     roots = derivative_roots(steps)
     with np.errstate(divide="ignore", invalid="ignore"):
         angles = np.angle((1 - roots) / -roots)
-        real = (np.abs(roots.imag) <= _CUSP) & np.isfinite(roots.real)
-        inside = real & (roots.real > 0) & (roots.real < 1)
-    angles[real & ~inside] = 0
+    inside = _is_cusp(roots)
     angles[inside] = np.pi
     angles[inside.all(axis=1)] = 0
     total = np.nan_to_num(angles, nan=0.0).sum(axis=1)
@@ -388,16 +263,16 @@ def winding_number(segments: Points, point: complex) -> tuple[int, bool]:
     """
     rest = segments - point
     total = float(_angle(rest[-1:, 3], rest[:1, 0]).sum())
-    for _ in range(64):
+    on_line = False
+    while rest.size:
         x, y = rest.real, rest.imag
         around = (x.min(1) <= 0) & (x.max(1) >= 0) & (y.min(1) <= 0) & (y.max(1) >= 0)
         clear = rest[~around]
         total += float(_angle(clear[:, 0], clear[:, 3]).sum())
-        rest = rest[around]
-        if not rest.size:
-            break
-        rest = halves(rest)
-    return round(total / (2 * np.pi)), bool(rest.size)
+        touching = around & (np.abs(rest).max(axis=1) <= _TOUCHING)
+        on_line = on_line or bool(touching.any())
+        rest = halves(rest[around & ~touching])
+    return round(total / (2 * np.pi)), on_line
 
 
 def _angle(start: Points, end: Points) -> Reals:

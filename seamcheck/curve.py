@@ -7,6 +7,7 @@ own axes, angles are in degrees, and a *station* is the distance in mm along the
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple, NoReturn
@@ -16,7 +17,8 @@ import numpy.typing as npt
 
 from seamcheck import bezier, splines
 from seamcheck.affine import Affine
-from seamcheck.bezier import Indices, Points, Reals, lengths
+from seamcheck.arclength import LengthTable, lengths
+from seamcheck.bezier import Flags, Indices, Points, Reals
 from seamcheck.parallel import OffsetSwallowed, parallel
 
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
@@ -42,9 +44,9 @@ class Curve:
     has a defined answer there.
     """
 
-    __slots__ = ("_stations", "segments")
+    __slots__ = ("_table", "segments")
     segments: Points
-    _stations: Reals | None
+    _table: LengthTable | None
 
     def __init__(self, segments: npt.ArrayLike) -> None:
         """Take control points (n, 4); gaps up to 1e-6 mm are closed.
@@ -67,7 +69,7 @@ class Curve:
             array[1:, 0] = array[:-1, 3]
         array.setflags(write=False)
         object.__setattr__(self, "segments", array)
-        object.__setattr__(self, "_stations", None)
+        object.__setattr__(self, "_table", None)
 
     def __setattr__(self, name: str, value: object) -> NoReturn:
         """Refuse: a curve never changes."""
@@ -198,14 +200,18 @@ class Curve:
         return self.chord <= JOIN and self.length > JOIN
 
     @property
+    def _lengths(self) -> LengthTable:
+        """The length table, made when it is first asked for."""
+        table = self._table
+        if table is None:
+            table = LengthTable(self.segments)
+            object.__setattr__(self, "_table", table)
+        return table
+
+    @property
     def joint_stations(self) -> Reals:
         """The stations (n + 1,) of the segments' ends, from 0 to the length, read-only."""
-        if self._stations is None:
-            stations = np.concatenate([[0.0], np.cumsum(lengths(self.segments))])
-            stations.setflags(write=False)
-            object.__setattr__(self, "_stations", stations)
-            return stations
-        return self._stations
+        return self._lengths.joints
 
     @property
     def length(self) -> float:
@@ -241,69 +247,76 @@ class Curve:
             return np.where(outside, stations % length, stations)
         return np.clip(stations, 0.0, length)
 
-    def _locate(self, stations: Reals) -> tuple[Indices, Reals]:
-        joints = self.joint_stations
-        stations = self._on_curve(stations)
-        index = np.clip(np.searchsorted(joints, stations, side="right") - 1, 0, len(self.segments) - 1)
-        totals = joints[index + 1] - joints[index]
-        local = np.minimum(stations - joints[index], totals)
-        t = bezier.parameters_at(self.segments[index], local, totals)
-        # At the very end of the curve the last segment may be a point.
-        return index, np.where(stations >= joints[-1], 1.0, t)
+    def _locate(self, stations: npt.ArrayLike) -> tuple[Indices, Reals]:
+        return self._lengths.locate(self._on_curve(np.asarray(stations, dtype=np.float64)))
 
     def locate(self, station: float) -> tuple[int, float]:
         """The segment's index and the parameter on it, 0 to 1, of a station."""
-        index, t = self._locate(np.array([float(station)]))
+        index, t = self._locate([station])
         return int(index[0]), float(t[0])
 
     def station_of(self, index: int, t: float) -> float:
         """The station of parameter `t` on segment `index`; IndexError when there is no such segment."""
         if not 0 <= index < len(self.segments):
             raise IndexError(f"the curve has {len(self.segments)} segments, not one numbered {index}")
-        t = min(max(t, 0.0), 1.0)
-        if t in (0.0, 1.0):
-            return float(self.joint_stations[index + int(t)])
-        to = bezier.lengths_to(self.segments[index : index + 1], np.array([t]))[0]
-        return float(min(self.joint_stations[index] + to, self.joint_stations[index + 1]))
+        return float(self._lengths.stations(np.array([index]), np.array([min(max(t, 0.0), 1.0)]))[0])
 
     def points(self, stations: npt.ArrayLike) -> Points:
         """The points at an array of stations."""
-        index, t = self._locate(np.atleast_1d(np.asarray(stations, dtype=np.float64)))
+        index, t = self._locate(stations)
         return bezier.evaluate(self.segments[index], t)
 
     def point(self, station: float) -> complex:
         """The point at a station; beyond the ends the end point, on a closed curve the way round."""
-        return complex(self.points(station)[0])
+        return complex(self.points([station])[0])
 
-    def _sided(self, station: float, side: int) -> tuple[int, float, bool]:
-        """Segment index and parameter just before or after a station, and whether a cusp stands there."""
+    def _sided(self, stations: npt.ArrayLike, side: int) -> tuple[Indices, Reals, Flags]:
+        """Segment indices and parameters just before or after stations, and whether a cusp stands there."""
         joints = self.joint_stations
-        closed = self.is_closed
-        station = float(self._on_curve(np.array([float(station)]))[0])
-        if closed and side > 0 and station >= joints[-1] - _SNAP:
-            station = 0.0
-        if closed and side < 0 and station <= _SNAP:
-            station = float(joints[-1])
+        at = self._on_curve(np.asarray(stations, dtype=np.float64))
+        if self.is_closed and side > 0:
+            at = np.where(at >= joints[-1] - _SNAP, 0.0, at)
+        elif self.is_closed:
+            at = np.where(at <= _SNAP, joints[-1], at)
         if side > 0:
-            index = int(np.searchsorted(joints, station + _SNAP, side="right")) - 1
+            index = np.searchsorted(joints, at + _SNAP, side="right") - 1
         else:
-            index = int(np.searchsorted(joints, station - _SNAP, side="left")) - 1
+            index = np.searchsorted(joints, at - _SNAP, side="left") - 1
         sized = np.flatnonzero(np.diff(joints) > 0)
         if not sized.size:
-            return 0, 0.0, False
-        index = int(min(max(index, sized[0]), sized[-1]))
-        segment = self.segments[index : index + 1]
-        local = station - float(joints[index])
-        total = float(joints[index + 1] - joints[index])
-        if local <= _SNAP and side > 0:
-            return index, 0.0, False
-        if local >= total - _SNAP and side < 0:
-            return index, 1.0, False
-        for cusp in bezier.cusps(segment)[0]:
-            if not np.isnan(cusp) and abs(bezier.lengths_to(segment, np.array([cusp]))[0] - local) <= _SNAP:
-                return index, float(cusp), True
-        local = min(max(local, 0.0), total)
-        return index, float(bezier.parameters_at(segment, np.array([local]), np.array([total]))[0]), False
+            return np.zeros_like(index), np.zeros_like(at), np.zeros(at.shape, dtype=bool)
+        index = np.clip(index, sized[0], sized[-1])
+        # A station that a joint on the other side holds is not inside this segment.
+        located, t = self._lengths.locate(at)
+        t = np.where(located < index, 0.0, np.where(located > index, 1.0, t))
+        if side > 0:
+            t[at - joints[index] <= _SNAP] = 0.0
+        else:
+            t[joints[index + 1] - at <= _SNAP] = 1.0
+        cusps = bezier.cusps(self.segments[index])
+        found = np.zeros(at.shape, dtype=bool)
+        for k, column in np.argwhere(~np.isnan(cusps)):
+            where = self.station_of(int(index[k]), float(cusps[k, column]))
+            if 0 < t[k] < 1 and abs(where - at[k]) <= _SNAP:
+                t[k], found[k] = cusps[k, column], True
+        return index, t, found
+
+    def tangents(self, stations: npt.ArrayLike, side: int = 1) -> Points:
+        """The unit directions at an array of stations; see `tangent`."""
+        index, t, cusp = self._sided(stations, side)
+        rows = self.segments[index]
+        steps = bezier.clean_steps(rows)
+        size = np.abs(steps).max(axis=1, initial=0.0)
+        start, end = bezier.end_directions(steps)
+        inner = bezier.derivative(rows, t)
+        still = cusp | (np.abs(inner) <= bezier.VANISHING * size)
+        if still.any():
+            second, third = bezier.second_derivative(rows, t), np.diff(rows, 3, axis=1)[:, 0]
+            second = np.where(np.abs(second) <= 1e-6 * size, third, second * (1 if side > 0 else -1))
+            inner = np.where(still, second, inner)
+        direction = np.where(t == 0, start, np.where(t == 1, end, inner))
+        direction = np.where(direction == 0, 1, direction)
+        return np.asarray(direction / np.abs(direction))
 
     def tangent(self, station: float, side: int = 1) -> complex:
         """The unit direction just after a station, or just before it with `side` -1.
@@ -312,22 +325,7 @@ class Curve:
         without length lends the direction of its neighbour; a curve without any length points along x.
         At the ends of an open curve both sides give the one direction there is.
         """
-        index, t, cusp = self._sided(station, side)
-        segment = self.segments[index : index + 1]
-        steps = bezier.clean_steps(segment)
-        start, end = bezier.end_directions(steps)
-        if t == 0.0:
-            direction = complex(start[0])
-        elif t == 1.0:
-            direction = complex(end[0])
-        else:
-            at, size = np.array([t]), np.abs(steps).max()
-            direction = complex(bezier.derivative(segment, at)[0])
-            if cusp or abs(direction) <= bezier.VANISHING * size:
-                direction = complex(bezier.second_derivative(segment, at)[0]) * (1 if side > 0 else -1)
-                if abs(direction) <= 1e-6 * size:
-                    direction = complex(np.diff(segment[0], 3)[0])
-        return direction / abs(direction) if direction else 1 + 0j
+        return complex(self.tangents([station], side)[0])
 
     def curvature(self, station: float, side: int = 1) -> float:
         """The curvature in 1/mm just after (or before) a station; positive where the curve bends left.
@@ -335,14 +333,14 @@ class Curve:
         Where the first derivative vanishes it is infinite, with the sign of the bend nearby, or 0 on a
         straight line.
         """
-        index, t, cusp = self._sided(station, side)
-        segment = self.segments[index : index + 1]
-        at = np.array([t])
-        velocity = complex(bezier.derivative(segment, at)[0])
-        second = complex(bezier.second_derivative(segment, at)[0])
-        size = float(np.abs(np.diff(segment[0])).max())
-        if cusp or abs(velocity) <= bezier.VANISHING * size:
-            bend = (second.conjugate() * complex(np.diff(segment[0], 3)[0])).imag
+        index, t, cusp = self._sided([station], side)
+        rows = self.segments[index]
+        steps = bezier.clean_steps(rows)
+        size = float(np.abs(steps).max())
+        velocity = complex(bezier.derivative(rows, t)[0])
+        second = complex(bezier.second_derivative(rows, t)[0])
+        if cusp[0] or abs(velocity) <= bezier.VANISHING * size:
+            bend = (second.conjugate() * complex(np.diff(rows[0], 3)[0])).imag
             return float(np.copysign(np.inf, bend)) if abs(bend) > 1e-12 * size * size else 0.0
         return float((velocity.conjugate() * second).imag / abs(velocity) ** 3)
 
@@ -386,7 +384,7 @@ class Curve:
     def _stretch(self, start: float, end: float) -> Points:
         """The segments from one station to a later one, both on the curve."""
         joints = self.joint_stations
-        (i, j), (t, u) = self._locate(np.array([start, end]))
+        (i, j), (t, u) = self._locate([start, end])
         if t > 0 and joints[i + 1] - start <= _SLIVER and i + 1 <= j:
             i, t = i + 1, 0.0
         if u < 1 and end - joints[j] <= _SLIVER and j - 1 >= i:
@@ -416,16 +414,18 @@ class Curve:
 
         ValueError when b lies before a on an open curve.
         """
-        (a, b) = self._on_curve(np.array([float(a), float(b)])).tolist()
+        length = self.length
+        if not self.is_closed:
+            if b < a:
+                raise ValueError(f"on an open curve the stretch from {a:g} to {b:g} mm runs backwards")
+            return Curve(self._stretch(min(max(a, 0.0), length), min(max(b, 0.0), length)))
+        a, b = a if 0 <= a < length else a % length, b if 0 < b <= length else b % length
         if b > a:
             return Curve(self._stretch(a, b))
-        if self.is_closed:
-            parts = [self._stretch(a, self.length)] if a < self.length else []
-            parts += [self._stretch(0.0, b)] if b > 0 else []
-            return Curve(np.concatenate(parts))
-        if b < a:
-            raise ValueError(f"on an open curve the stretch from {a:g} to {b:g} mm runs backwards")
-        return Curve(self._stretch(a, b))
+        parts = [self._stretch(a, length)]
+        if b > 0:
+            parts.append(self._stretch(0.0, b))
+        return Curve(np.concatenate(parts))
 
     def with_start(self, station: float) -> Curve:
         """The same closed curve, started at a station; ValueError when it is open."""
@@ -445,12 +445,32 @@ class Curve:
         """The parallel curve `distance` mm to the left (negative: to the right), within `tolerance` mm.
 
         Inner joints that turn are mitred on the outer side; on the inner side the neighbours are trimmed
-        where they cross. The ends stand square to the ends of the curve. `OffsetSwallowed` (a ValueError
-        with the station) where the curve bends more tightly than the distance, or doubles back.
+        where they cross, and so are stretches of up to 1 mm that bend more tightly than the distance (a
+        retracted handle, the unsteady hand at a digitiser). The ends of an open curve stand square to its
+        ends, or up to 1 mm further in where such a stretch is left out; a closed curve stays closed.
+        Parts of the result that are not neighbours may cross. `OffsetSwallowed` (a ValueError with the
+        station) where a longer stretch bends too tightly, or the curve doubles back.
         """
         if distance == 0:
             return self
-        return Curve(parallel(self.segments, self.joint_stations, distance, tolerance))
+        if self.is_closed and abs(turn := math.radians(self.joint_turns()[-1])) > 1e-9:
+            return self._offset_round_corner(turn, distance, tolerance)
+        return Curve(parallel(self.segments, self._lengths, distance, tolerance))
+
+    def _offset_round_corner(self, turn: float, distance: float, tolerance: float) -> Curve:
+        """The parallel of a closed curve that starts at a corner, started at that corner's parallel."""
+        joints = self.joint_stations
+        longest = int(np.diff(joints).argmax())
+        middle = float(joints[longest] + joints[longest + 1]) / 2
+        turned = self.with_start(middle)
+        try:
+            result = Curve(parallel(turned.segments, turned._lengths, distance, tolerance))
+        except OffsetSwallowed as swallowed:
+            raise OffsetSwallowed(distance, (swallowed.station + middle) % self.length) from None
+        tip = self.start
+        if turn * distance < 0:
+            tip += 1j * distance * self.tangent(0.0, -1) * complex(1, math.tan(turn / 2))
+        return result.with_start(result.nearest(tip).station)
 
     def polygon(self, tolerance: float = 0.05) -> Points:
         """The vertices of a polyline within `tolerance` mm of the curve: for pictures, never for measuring."""

@@ -1,156 +1,299 @@
-"""The parallel of a run of segments: cut lines from sew lines, and sew lines from cut lines."""
+"""The parallel of a chain of segments: sew lines from cut lines, and cut lines from sew lines.
+
+The chain is taken apart at its *kinks*, the joints where the direction jumps, and each smooth *run* between
+them is offset by itself. On the outer side of a kink the two parallels are mitred; on the inner side they
+overlap and are trimmed where they cross.
+"""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from functools import partial
 from itertools import pairwise
 
 import numpy as np
 
 from seamcheck import bezier
+from seamcheck.arclength import LengthTable
 from seamcheck.bezier import Flags, Indices, Points, Reals
 
-_SMOOTH = 1e-9  # radians; a joint that turns by less needs no corner
+_PARALLEL = 1e-9  # radians; lines that differ by less never meet
+_SHARP = math.radians(15)  # a digitised bend turns by less than this from line to line
+_DOUBLED = math.pi - 1e-6  # radians; a joint that turns by more doubles back
+SPECK = 1.0  # mm; a stretch that bends too tightly but is no longer than this is trimmed like a kink
 
 
 class OffsetSwallowed(ValueError):  # noqa: N818 - it names what happened to the curve
     """The curve has no parallel at that distance: it bends more tightly, or doubles back.
 
-    `station` is the place in mm along the curve that is swallowed.
+    `station` is a place in mm along the curve that is swallowed.
     """
 
     def __init__(self, distance: float, station: float) -> None:
         """Keep the station; the text is one sentence."""
+        self.distance = distance
         self.station = station
         super().__init__(
-            f"the line turns too tightly at {station:.2f} mm from its start to be offset by {distance:g} mm"
+            f"the line turns too tightly {station:.1f} mm from its start to be offset by {abs(distance):g} mm"
         )
 
+    def __reduce__(self) -> tuple[type[OffsetSwallowed], tuple[float, float]]:
+        """Pickle by what it was made from."""
+        return OffsetSwallowed, (self.distance, self.station)
 
-def parallel(segments: Points, stations: Reals, distance: float, tolerance: float) -> Points:
+
+def parallel(segments: Points, table: LengthTable, distance: float, tolerance: float) -> Points:
     """The segments of the parallel curve; see `Curve.offset`."""
     steps = bezier.clean_steps(segments)
-    kept = np.flatnonzero((steps != 0).any(axis=1))
-    if not kept.size:
+    sized = np.flatnonzero((steps != 0).any(axis=1))
+    if not sized.size:
         raise OffsetSwallowed(distance, 0.0)
-    segments, steps = segments[kept], steps[kept]
-    starts = stations[kept]
-    _refuse_tight(segments, starts, distance)
-
-    leaving, arriving = (d / np.abs(d) for d in bezier.end_directions(steps))
-    turns = np.angle(leaving[1:] * arriving[:-1].conjugate())
-    if (np.abs(turns) > np.pi - 1e-6).any():
-        raise OffsetSwallowed(distance, float(starts[1 + np.flatnonzero(np.abs(turns) > np.pi - 1e-6)[0]]))
-    corners = segments[1:, 0] + 1j * distance * arriving[:-1] * (1 + 1j * np.tan(turns / 2))
-
-    plain = _is_line(segments)
-    if plain.all():
-        points = np.concatenate(
-            [
-                segments[:1, 0] + 1j * distance * leaving[:1],
-                corners,
-                segments[-1:, 3] + 1j * distance * arriving[-1:],
-            ]
-        )
-        eaten = (np.diff(points) * leaving.conjugate()).real <= 0
-        if eaten.any():
-            raise OffsetSwallowed(distance, float(starts[np.flatnonzero(eaten)[0]]))
-        return bezier.lines(points)
-    return _joined(segments, starts, distance, tolerance, turns, corners)
+    rows, stations = segments[sized], table.joints[sized]
+    cusps = ~np.isnan(bezier.cusps(rows))
+    if cusps.any():
+        row, column = np.argwhere(cusps)[0]
+        t = bezier.cusps(rows)[row : row + 1, column]
+        raise OffsetSwallowed(distance, float(table.stations(sized[row : row + 1], t)[0]))
+    if _is_line(rows).all():
+        return _parallel_lines(rows, stations, distance)
+    return _parallel_runs(rows, sized, table, distance, tolerance)
 
 
 def _is_line(segments: Points) -> Flags:
     """Which segments are straight and never turn back."""
-    steps = bezier.clean_steps(segments)
     chord = segments[:, 3] - segments[:, 0]
-    along = steps * np.where(chord == 0, 1, chord).conjugate()[:, None]
-    return np.asarray(
-        ((np.abs(along.imag) <= 1e-12 * np.abs(chord)[:, None] ** 2) & (along.real >= 0)).all(axis=1) & (chord != 0)
-    )
+    size = np.abs(chord)[:, None]
+    along = np.diff(segments, axis=1) * np.where(chord == 0, 1, chord).conjugate()[:, None]
+    slack = 1e-12 * size**2
+    return np.asarray(((np.abs(along.imag) <= slack) & (along.real >= -slack)).all(axis=1) & (chord != 0))
 
 
-def _refuse_tight(segments: Points, starts: Reals, distance: float) -> None:
-    """Raise where the radius of curvature on the side of the offset is no larger than the distance.
+# --- polylines --------------------------------------------------------------------------------------------
 
-    Looked for where it can be least: at the ends, and where the derivative of the curvature vanishes, which
-    is a polynomial of degree five.
+
+def _parallel_lines(rows: Points, stations: Reals, distance: float) -> Points:
+    """The parallel of a polyline: every line moved sideways, neighbours meeting where they cross.
+
+    A line that is too short for the kinks at its ends shrinks to nothing on the way. Those that do so first
+    are left out first and their neighbours meet instead, as when the polyline moves sideways bit by bit.
     """
-    inner_cusps = bezier.cusps(segments)
-    if (~np.isnan(inner_cusps)).any():
-        index, column = np.argwhere(~np.isnan(inner_cusps))[0]
-        t = inner_cusps[index, column]
-        raise OffsetSwallowed(
-            distance, float(starts[index] + bezier.lengths_to(segments[index : index + 1], np.array([t]))[0])
-        )
-    size = np.abs(np.diff(segments, axis=1)).max(axis=1)
-    power = bezier.powers(segments) / size[:, None]
-    first = power[:, 1:] * np.arange(1, 4)
+    start, end = rows[:, 0].copy(), rows[:, 3].copy()
+    heading = (end - start) / np.abs(end - start)
+    kept = np.arange(len(rows))
+    while True:
+        turn = np.angle(heading[1:] * heading[:-1].conjugate())
+        if (np.abs(turn) > _DOUBLED).any():
+            raise OffsetSwallowed(distance, float(stations[kept[1 + np.abs(turn).argmax()]]))
+        shortening = np.tan(turn / 2) * distance
+        loss = np.concatenate([[0.0], shortening]) + np.concatenate([shortening, [0.0]])
+        size = ((end - start) * heading.conjugate()).real
+        if (loss < size).all():
+            break
+        with np.errstate(divide="ignore"):
+            first = int(np.where(loss > 0, size / loss, np.inf).argmin())
+        at = float(stations[kept[first]])
+        if first in (0, len(kept) - 1):
+            if len(kept) == 1:
+                raise OffsetSwallowed(distance, at)
+        else:
+            before, after = first - 1, first + 1
+            cross = (heading[before].conjugate() * heading[after]).imag
+            if abs(cross) < _PARALLEL:
+                raise OffsetSwallowed(distance, at)
+            gap = start[after] - end[before]
+            end[before] += heading[before] * (gap * heading[after].conjugate()).imag / -cross
+            start[after] = end[before]
+        keep = np.arange(len(kept)) != first
+        start, end, heading, kept = start[keep], end[keep], heading[keep], kept[keep]
+    _refuse_long_gaps(rows, stations, kept, distance)
+    inner = end[:-1] + 1j * distance * heading[:-1] * (1 + 1j * np.tan(turn / 2))
+    ends = start[:1] + 1j * distance * heading[:1], end[-1:] + 1j * distance * heading[-1:]
+    return bezier.lines(np.concatenate([ends[0], inner, ends[1]]))
+
+
+def _refuse_long_gaps(rows: Points, stations: Reals, kept: Indices, distance: float) -> None:
+    """Raise where what was left out is a bend of its own and not the surroundings of a kink."""
+    steps = rows[:, 3] - rows[:, 0]
+    turns = np.abs(np.angle(steps[1:] * steps[:-1].conjugate()))
+    for low, high in pairwise([-1, *kept.tolist(), len(rows)]):
+        if high - low == 1:
+            continue
+        near = turns[max(low, 0) : high]
+        reach = 4 * abs(distance) * float(np.tan(near[near > _SHARP] / 2).sum())
+        if float(np.abs(steps[low + 1 : high]).sum()) > SPECK + reach:
+            raise OffsetSwallowed(distance, float(stations[low + 1]))
+
+
+# --- chains with curves -----------------------------------------------------------------------------------
+
+
+class _Run:
+    """A smooth stretch and its parallel: where it starts, how long it is, its directions at both ends."""
+
+    __slots__ = ("arriving", "end", "leaving", "length", "parallel", "start", "station")
+
+    def __init__(self, rows: Points, station: float, length: float, distance: float, tolerance: float) -> None:
+        steps = bezier.clean_steps(rows)
+        leaving, arriving = bezier.end_directions(steps)
+        self.leaving = complex(leaving[0] / abs(leaving[0]))
+        self.arriving = complex(arriving[-1] / abs(arriving[-1]))
+        self.start, self.end = complex(rows[0, 0]), complex(rows[-1, 3])
+        self.station, self.length = station, length
+        self.parallel = bezier.fit(partial(_sample, rows, distance), len(rows), tolerance)
+        self.parallel[1:, 0] = self.parallel[:-1, 3]
+
+
+def _parallel_runs(rows: Points, index: Indices, table: LengthTable, distance: float, tolerance: float) -> Points:
+    runs = _runs(rows, index, table, distance, tolerance)
+    result, last, dropped = runs[0].parallel, runs[0], 0.0
+    for run in runs[1:]:
+        turn = float(np.angle(run.leaving * last.arriving.conjugate()))
+        if abs(turn) > _DOUBLED:
+            raise OffsetSwallowed(distance, run.station)
+        if turn * distance <= 0 and not dropped:
+            result = np.concatenate([result, _mitre(result[-1, 3], last, run, turn, distance), run.parallel])
+            last = run
+            continue
+        met = _first_crossing(result, run.parallel)
+        if met is None:
+            dropped += run.length
+            if dropped > SPECK + 4 * abs(distance * math.tan(turn / 2)):
+                raise OffsetSwallowed(distance, run.station)
+            continue
+        i, t, j, u = met
+        one = np.ones(1)
+        head = result[: i + 1].copy()
+        head[-1:] = bezier.part(head[-1:], 0 * one, t * one)
+        tail = run.parallel[j:].copy()
+        tail[:1] = bezier.part(tail[:1], u * one, one)
+        tail[0, 0] = head[-1, 3]
+        result, last, dropped = np.concatenate([head, tail]), run, 0.0
+    if dropped > SPECK:
+        raise OffsetSwallowed(distance, runs[-1].station)
+    return result
+
+
+def _first_crossing(before: Points, after: Points) -> tuple[int, float, int, float] | None:
+    """The crossing that costs the least of both: looked for near the joint first, then further away."""
+    reach = 4
+    while True:
+        tail = before[-reach:]
+        i, t, j, u = bezier.crossings(tail, after[:reach])
+        if i.size:
+            best = int(np.argmin((len(tail) - i - t) + (j + u)))
+            return int(i[best]) + len(before) - len(tail), float(t[best]), int(j[best]), float(u[best])
+        if reach >= max(len(before), len(after)):
+            return None
+        reach *= 4
+
+
+def _mitre(at: complex, before: _Run, after: _Run, turn: float, distance: float) -> Points:
+    """The two lines of a mitre."""
+    tip = after.start + 1j * distance * before.arriving * (1 + 1j * math.tan(turn / 2))
+    return bezier.lines(np.array([at, tip, after.parallel[0, 0]]))
+
+
+def _runs(rows: Points, index: Indices, table: LengthTable, distance: float, tolerance: float) -> list[_Run]:
+    """The smooth runs without the specks that bend too tightly."""
+    leaving, arriving = (d / np.abs(d) for d in bezier.end_directions(bezier.clean_steps(rows)))
+    # A joint whose two parallels end this close to each other needs no mitre.
+    kinks = np.abs(np.angle(leaving[1:] * arriving[:-1].conjugate())) * abs(distance) > tolerance / 2
+    # Breaks as places on the chain, row + t: the kinks, and both ends of every stretch that is too tight.
+    tight = _tight(rows, distance)
+    total = float(len(rows))
+    edges = np.unique(np.concatenate([[0.0, total], 1.0 + np.flatnonzero(kinks), tight.ravel()]))
+
+    def station(place: float) -> float:
+        row = min(int(place), len(rows) - 1)
+        return float(table.stations(index[row : row + 1], np.array([place - row]))[0])
+
+    runs: list[_Run] = []
+    for low, high in pairwise(edges.tolist()):
+        start, end = station(low), station(high)
+        if end - start <= 1e-6 or ((tight[:, 0] <= low) & (high <= tight[:, 1])).any():
+            continue
+        first, last = int(low), math.ceil(high)
+        stretch = rows[first:last]
+        a, b = np.zeros(len(stretch)), np.ones(len(stretch))
+        a[0], b[-1] = low - first, high - (last - 1)
+        runs.append(_Run(bezier.part(stretch, a, b), start, end - start, distance, tolerance))
+    _refuse_long_bends(tight, station, distance)
+    if not runs:
+        raise OffsetSwallowed(distance, 0.0)
+    return runs
+
+
+def _refuse_long_bends(tight: Reals, station: Callable[[float], float], distance: float) -> None:
+    """Raise where a stretch that bends too tightly, over one segment or several, is more than a speck."""
+    begin = finish = -1.0
+    for low, high in tight:
+        begin, finish = (begin if low <= finish else low), high
+        if station(finish) - station(begin) > SPECK:
+            raise OffsetSwallowed(distance, (station(begin) + station(finish)) / 2)
+
+
+def _tight(rows: Points, distance: float) -> Reals:
+    """The stretches (k, 2), as row + t, where the radius of curvature is less than the offset, in order.
+
+    Their ends are roots of speed ** 6 = (distance * cross product of the first two derivatives) ** 2, a
+    polynomial of degree twelve; between its roots it is enough to look once.
+    """
+    distance *= 1 + 1e-6  # so that an arc of just this radius is tight all along
+    suspect = np.flatnonzero(_may_be_tight(rows, distance))
+    if not suspect.size:
+        return np.empty((0, 2))
+    some = rows[suspect]
+    size = np.abs(np.diff(some, axis=1)).max(axis=1)[:, None]
+    first = bezier.powers(some)[:, 1:] * np.arange(1, 4) / size
     second = first[:, 1:] * np.arange(1, 3)
-    third = second[:, 1:]
     speed = bezier.product(first.conjugate(), first)
-    bend = bezier.product(first.conjugate(), second)
-    jerk = bezier.product(first.conjugate(), third).imag.astype(np.complex128)
-    change = bezier.product(jerk, speed).real
-    change[:, : bend.shape[1] * 2 - 1] -= 3 * bezier.product(bend.imag.astype(np.complex128), bend).real
-    t = np.concatenate(
-        [
-            np.zeros((len(segments), 1)),
-            np.nan_to_num(bezier.real_roots(change), nan=0.0),
-            np.ones((len(segments), 1)),
-        ],
-        axis=1,
-    )
-    velocity = bezier.derivative(segments[:, None, :], t)
-    bends = (velocity.conjugate() * bezier.second_derivative(segments[:, None, :], t)).imag
-    tight = np.argwhere(distance * bends >= np.abs(velocity) ** 3)
-    moving = [(i, k) for i, k in tight if distance * bends[i, k] > 0]
-    if moving:
-        index, column = moving[0]
-        at = bezier.lengths_to(segments[index : index + 1], t[index, column : column + 1])
-        raise OffsetSwallowed(distance, float(starts[index] + at[0]))
+    bend = bezier.product(first.conjugate(), second).imag[:, :3] * (distance / size)
+    excess = bezier.product(bezier.product(speed, speed), speed).real
+    excess[:, :5] -= bezier.product(bend.astype(np.complex128), bend.astype(np.complex128)).real
+    result = []
+    for row, roots in zip(suspect.tolist(), bezier.real_roots(excess), strict=True):
+        edges = np.unique(np.concatenate([[0.0, 1.0], roots[~np.isnan(roots)]]))
+        middle = (edges[:-1] + edges[1:]) / 2
+        velocity = bezier.derivative(rows[row], middle)
+        cross = (velocity.conjugate() * bezier.second_derivative(rows[row], middle)).imag
+        bad = np.flatnonzero(distance * cross >= np.abs(velocity) ** 3)
+        result += [(row + edges[k], row + edges[k + 1]) for k in bad.tolist()]
+    return np.array(result, dtype=np.float64).reshape(-1, 2)
 
 
-def _sample(segments: Points, distance: float, index: Indices, t: Reals) -> tuple[Points, Points]:
-    """Points and derivatives of the exact parallels of the segments."""
-    rows = segments[index]
-    velocity = bezier.derivative(rows, t)
+def _may_be_tight(rows: Points, distance: float) -> Flags:
+    """Whether the curvature may reach 1 / distance: a bound from control points of eight parts of each row."""
+    result = np.zeros(len(rows), dtype=bool)
+    for k in range(8):
+        at = np.full(len(rows), k / 8), np.full(len(rows), (k + 1) / 8)
+        steps = 3 * np.diff(bezier.part(rows, *at), axis=1)
+        bends = 2 * np.diff(steps, axis=1)
+        # Least speed along the chord, greatest sideways bend.
+        chord = steps.sum(axis=1)
+        heading = (chord / np.where(chord == 0, 1, np.abs(chord))).conjugate()[:, None]
+        slowest = np.maximum((steps * heading).real.min(axis=1), 0)
+        fastest, bend = np.abs(steps).max(axis=1), np.abs(bends).max(axis=1)
+        sideways = np.abs((bends * heading).imag).max(axis=1)
+        drift = np.abs((steps * heading).imag).max(axis=1)
+        cross = np.minimum(fastest * bend, fastest * sideways + drift * bend)
+        result |= abs(distance) * cross >= slowest**3
+    return result
+
+
+def _sample(rows: Points, distance: float, index: Indices, t: Reals) -> tuple[Points, Points]:
+    """Points and derivatives of the exact parallels of the rows."""
+    some = rows[index]
+    size = np.abs(np.diff(some, axis=1)).max(axis=1)
+    # With a retracted handle the derivative vanishes at that end: look at it from just beside.
+    still = np.abs(bezier.derivative(some, t)) <= 1e-7 * size
+    beside = np.where(still, np.where(t < 0.5, t + 1e-6, t - 1e-6), t)
+    velocity = bezier.derivative(some, beside)
     speed = np.abs(velocity)
-    still = speed <= 1e-12 * np.abs(np.diff(rows, axis=1)).max(axis=1)
-    nudged = np.where(still, np.where(t < 0.5, t + 1e-7, t - 1e-7), t)
-    velocity = np.where(still, bezier.derivative(rows, nudged), velocity)
-    speed = np.abs(velocity)
-    bend = (velocity.conjugate() * bezier.second_derivative(rows, nudged)).imag / speed**3
-    return bezier.evaluate(rows, t) + 1j * distance * velocity / speed, velocity * (1 - distance * bend)
-
-
-def _joined(
-    segments: Points, starts: Reals, distance: float, tolerance: float, turns: Reals, corners: Points
-) -> Points:
-    """The parallels of the smooth stretches, mitred or trimmed where they meet."""
-    breaks = np.flatnonzero(np.abs(turns) > _SMOOTH)
-    bounds = np.concatenate([[0], breaks + 1, [len(segments)]])
-    result: list[Points] = []
-    for number, (low, high) in enumerate(pairwise(bounds)):
-        stretch = segments[low:high]
-        run = bezier.fit(partial(_sample, stretch, distance), len(stretch), tolerance)
-        run[1:, 0] = run[:-1, 3]
-        if number:
-            joint = breaks[number - 1]
-            before = result.pop()
-            if turns[joint] * distance < 0:
-                tip = corners[joint]
-                result.append(np.concatenate([before, bezier.lines(np.array([before[-1, 3], tip, run[0, 0]]))]))
-            else:
-                i, t, j, u = bezier.crossings(before, run)
-                if not i.size:
-                    raise OffsetSwallowed(distance, float(starts[joint + 1]))
-                best = int(np.argmin((len(before) - i - t) + (j + u)))
-                one = np.ones(1)
-                before = before[: i[best] + 1].copy()
-                before[-1:] = bezier.part(before[-1:], 0 * one, t[best] * one)
-                run = run[j[best] :].copy()
-                run[:1] = bezier.part(run[:1], u[best] * one, one)
-                run[0, 0] = before[-1, 3]
-                result.append(before)
-        result.append(run)
-    return np.concatenate(result)
+    bend = (velocity.conjugate() * bezier.second_derivative(some, beside)).imag / speed**3
+    normal = 1j * velocity / speed
+    if still.any():
+        start, end = bezier.end_directions(bezier.clean_steps(some))
+        exact = np.where(t < 0.5, start, end)
+        normal = np.where(still, 1j * exact / np.abs(exact), normal)
+    return bezier.evaluate(some, t) + distance * normal, velocity * (1 - distance * bend)
