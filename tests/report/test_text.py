@@ -1,0 +1,168 @@
+import re
+
+import pytest
+
+from seamcheck.checks.base import Severity
+from seamcheck.report.base import RenderOptions
+from seamcheck.report.text import fold, render
+from seamcheck.result import FileResult, Report
+
+WIDE = RenderOptions(width=100)
+
+
+def told(*files: FileResult, options: RenderOptions = WIDE) -> str:
+    return render(Report(files=files), options)
+
+
+def flat(text: str) -> str:
+    """Paragraphs as one line each."""
+    return re.sub(r"\n +", " ", text)
+
+
+def test_the_verdict_comes_first(judged, finding):
+    file = judged(finding(), finding(seam="inseam", severity=Severity.WARNING), finding(seam="waist"))
+    assert told(file).startswith("ferryhand.svg: 3 things to put right\n")
+
+
+def test_notes_are_counted_apart(judged, finding):
+    file = judged(finding(), finding(seam="inseam", severity=Severity.NOTE))
+    assert told(file).startswith("ferryhand.svg: 1 thing to put right and 1 small thing to look at\n")
+
+
+def test_success_is_short_and_says_what_was_looked_at(judged):
+    lines = flat(told(judged())).splitlines()
+    assert lines[0] == "ferryhand.svg: nothing to put right"
+    assert (
+        "Looked at: 2 pieces (back, front); 1 seam (outseam); 1 junction; 1 size (M); 2 checks, "
+        "by the plan ferryhand.seams.toml." in lines
+    )
+
+
+def test_success_without_a_seam_does_not_pass_for_a_trued_pattern(judged):
+    text = told(judged(seams=(), junctions=()))
+    assert text.startswith("ferryhand.svg: nothing to put right; no seam was walked\n")
+    assert "no seam;" in text
+
+
+def test_one_finding_is_one_paragraph_with_what_to_do(judged, finding):
+    text = flat(told(judged(finding())))
+    assert (
+        "Error: seam outseam (front.outseam and back.outseam). the back is 6.4 mm (1/4 in) shorter than the front. "
+        "In the drawing at x 12.0, y 34.0 mm. [seam-length/short] Do: lengthen the back below the knee.\n" in text
+    )
+
+
+def test_the_worst_stands_first(judged, finding):
+    file = judged(
+        finding(seam="note", severity=Severity.NOTE, measured=-1.0),
+        finding(seam="warning", severity=Severity.WARNING, measured=-3.0),
+        finding(seam="error", measured=-4.0),
+        finding(seam="angle", measured=20.0, unit="degrees", tolerance=3.5),
+        finding(seam="open", measured=None, unit=None, tolerance=None),
+    )
+    assert re.findall(r"^\w+: seam (\w+)", told(file), re.MULTILINE) == ["open", "angle", "error", "warning", "note"]
+
+
+def test_the_same_finding_in_several_sizes_is_folded(judged, finding):
+    file = judged(
+        finding(size="S", measured=-1.2, severity=Severity.NOTE, message="1.2 mm short"),
+        finding(size="M", measured=-6.35, message="6.4 mm short"),
+        finding(size="L", measured=-9.5, message="9.5 mm short"),
+        sizes=("S", "M", "L"),
+    )
+    text = flat(told(file))
+    assert text.startswith("ferryhand.svg: 1 thing to put right\n")
+    assert (
+        "all 3 sizes. 9.5 mm short. So in size L; from 1.2 mm (1/16 in) in size S to 9.5 mm (3/8 in) in size L."
+        in text
+    )
+
+
+def test_sizes_that_say_the_same_are_only_listed(judged, finding):
+    text = flat(told(judged(finding(size="S"), finding(size="M"), sizes=("S", "M", "L"))))
+    assert "(front.outseam and back.outseam), sizes S and M. the back is" in text
+    assert "So in size" not in text
+
+
+def test_several_of_a_kind_in_one_size_are_never_lost(finding):
+    notches = [finding(size=size, at=complex(at)) for size in ("S", "M") for at in (10, 20)]
+    assert [[one.at for one in entry.findings] for entry in fold(notches)] == [[10, 10], [20, 20]]
+    assert [len(entry.findings) for entry in fold(notches[:3])] == [1, 1, 1]
+
+
+def test_what_differs_is_not_folded(finding):
+    kinds = [finding(), finding(code="long"), finding(check="seam-span"), finding(seam="inseam")]
+    kinds += [finding(edges=("front.hem",)), finding(pieces=("front",)), finding(accepted="known")]
+    assert len(fold(kinds)) == len(kinds)
+
+
+def test_accepted_findings_are_told_with_their_reason_and_do_not_count(judged, finding):
+    text = flat(told(judged(finding(accepted="stretched on with the iron"))))
+    assert text.startswith("ferryhand.svg: nothing to put right\n")
+    assert "Accepted: seam outseam (front.outseam and back.outseam): the back is 6.4 mm" in text
+    assert "Because: stretched on with the iron." in text
+
+
+def test_skipped_checks_are_folded_by_reason(judged):
+    text = flat(told(judged(sizes=("S", "M"))))
+    assert text.count("grain-turned") == 1
+    assert "Skipped: grain-turned (back, front): no earlier file to compare with\n" in text
+
+
+def test_a_house_rule_is_told_with_its_plugin(judged, finding):
+    assert "[loop-count/few, a rule of our_rules]" in told(
+        judged(finding(check="loop-count", code="few", plugin="our_rules"))
+    )
+
+
+def test_a_file_that_failed_is_told_with_the_others_and_cautions_stand_once(judged):
+    text = told(FileResult(path="gone.svg", failures=("gone.svg: there is no such file",)), judged(), judged())
+    assert text.startswith("gone.svg: could not be judged\n\nNot judged: gone.svg: there is no such file\n")
+    assert text.count("ferryhand.svg: nothing to put right") == 2
+    assert text.count("cheap cloth first") == 1
+
+
+def test_a_file_judged_in_part_does_not_look_good(judged):
+    file = judged(failures=("ferryhand.svg: the check seam-span crashed",))
+    assert told(file).startswith("ferryhand.svg: nothing to put right, but not everything could be judged\n")
+
+
+def test_the_cautions_name_the_standards_and_come_last(judged, finding):
+    # Children's sleepwear: US Code of Federal Regulations title 16, parts 1615 and 1616; drawstrings: ASTM F1816.
+    cautions = told(judged(finding())).rpartition("\n\n")[2]
+    for standard in ("16 CFR 1615 and 1616", "EN 14878", "EN 14682", "ASTM F1816"):
+        assert standard in " ".join(cautions.split())
+
+
+def test_seams_that_were_guessed_are_said_to_be(judged, seam):
+    file = judged(plan=None, seams=(seam(inferred=True, confidence=0.8), seam(name="inseam")))
+    assert "2 seams (outseam, inseam), 1 of them guessed for want of a plan;" in flat(told(file))
+
+
+@pytest.mark.parametrize("width", [40, 80, 100, 500])
+def test_lines_keep_to_the_width_and_to_what_is_readable(judged, finding, width):
+    longest = max(map(len, told(judged(finding()), options=RenderOptions(width=width)).splitlines()))
+    assert longest <= max(30, min(width, 100))
+
+
+def test_an_amount_is_never_broken_over_two_lines(judged, finding):
+    file = judged(finding())
+    for width in range(40, 101):
+        assert not re.search(r"\d\n +(mm|in)\b", told(file, options=RenderOptions(width=width)))
+
+
+def test_colour_adds_nothing_but_colour(judged, finding):
+    file = judged(finding(), finding(seam="inseam", severity=Severity.WARNING))
+    coloured = told(file, options=RenderOptions(width=100, colour=True))
+    assert "\x1b[" in coloured
+    assert re.sub(r"\x1b\[[\d;]*m", "", coloured) == told(file)
+    assert "\x1b" not in told(file)
+
+
+def test_names_in_a_file_cannot_steer_the_terminal(judged, finding):
+    file = judged(finding(message="\x1b[2Jgone", edges=("\x07bell",)), pieces=("\x9b31mred",), path="\x1b]0;x.svg")
+    assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f-\x9f]", told(file))
+
+
+def test_long_lists_of_names_give_way_to_their_number(judged):
+    assert "13 pieces;" in told(judged(pieces=tuple(f"panel{number}" for number in range(13))))
