@@ -1,0 +1,455 @@
+import dataclasses
+import json
+import os
+import subprocess
+import sys
+import types
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+import seamcheck
+from seamcheck import builtin, hooks
+from seamcheck.checks.base import Severity
+from seamcheck.cli import main
+from seamcheck.errors import InputError, SeamcheckError
+from seamcheck.output import emit, render_options
+from seamcheck.report.pieces import RENDERERS
+from seamcheck.result import FileResult, Finding
+
+CHECKOUT = Path(seamcheck.__file__).parents[1]
+
+HOUSE = """
+import dataclasses
+from seamcheck.checks.base import Check, Code, Severity, Unit
+
+FEW = Code(name="few", meaning="loops are missing", message="{n} loops", advice="draw them", severity=Severity.WARNING)
+WIDE = Code(name="wide", meaning="a loop is too wide", message="{n} too wide", advice="narrow it")
+
+def seamcheck_register_checks(register):
+    register(Check(
+        name="loop-count", family="house", meaning="the band has as many loops as its size wants",
+        why="loops are cut from one strip", remedy="draw the missing loops", source="house rule of the kit room",
+        codes=(FEW, WIDE), run=lambda context: (), tolerance=2.0, unit=Unit.LENGTH))
+
+def seamcheck_register_reports(register):
+    from seamcheck.report.base import ReportFormat
+    register(ReportFormat("ticket", "one line for the cutting ticket", lambda report, options: "ticket\\n"))
+"""
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Request:
+    plan: Path | None = None
+    before: Path | None = None
+    sizes: tuple[str, ...] = ()
+    units: str | None = None
+    line: str | None = None
+    allowance: float | None = None
+    dpi: float | None = None
+    encoding: str | None = None
+
+
+def found(severity: Severity, **changes) -> FileResult:
+    finding = Finding(
+        check="seam-length", code="short", severity=severity, size="M", message="short", advice="lengthen", **changes
+    )
+    return FileResult(path="", sizes=("M",), findings=(finding,))
+
+
+@pytest.fixture
+def engine(monkeypatch):
+    """An engine that answers by the file's name and remembers what it was asked."""
+    answers = {
+        "good.svg": FileResult(path="", sizes=("M",)),
+        "error.svg": found(Severity.ERROR),
+        "warning.svg": found(Severity.WARNING),
+        "note.svg": found(Severity.NOTE),
+        "accepted.svg": found(Severity.ERROR, accepted="known"),
+        "partly.svg": dataclasses.replace(found(Severity.ERROR), failures=("partly.svg: a check crashed",)),
+        "gone.svg": FileResult(path="", failures=("gone.svg: there is no such file; check the name and the folder",)),
+    }
+    asked = []
+
+    def check_file(path, request, registry, settings):
+        asked.append((path, request))
+        sys.stdout.write("a library chatters\n")
+        if path == "crash.svg":
+            raise ZeroDivisionError("division\nby zero")
+        return dataclasses.replace(answers[Path(path).name], path=path)
+
+    def read(path, request, registry, settings):
+        asked.append((path, request))
+        sys.stdout.write("a library chatters\n")
+        if path == "crash.svg":
+            raise ZeroDivisionError("division by zero")
+        raise InputError("there is no such file", path=path, remedy="check the name and the folder")
+
+    module = types.ModuleType("seamcheck.engine")
+    vars(module).update(Request=Request, check_file=check_file, read=read, asked=asked)
+    monkeypatch.setitem(sys.modules, "seamcheck.engine", module)
+    monkeypatch.setattr(seamcheck, "engine", module, raising=False)
+    monkeypatch.setattr(builtin, "CHECKS", ())
+    monkeypatch.setattr(builtin, "IMPORTERS", ())
+    monkeypatch.setattr(hooks.importlib.metadata, "entry_points", lambda group: ())
+    return module
+
+
+@pytest.fixture
+def run(engine, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("FORCE_COLOR", raising=False)
+    return lambda *arguments: CliRunner().invoke(main, arguments)
+
+
+def sentence(result) -> str:
+    """The one sentence that an error must be."""
+    (line,) = result.stderr.replace("a library chatters\n", "").splitlines()
+    assert line.startswith("seamcheck: ")
+    assert "Traceback" not in result.stderr
+    return line.removeprefix("seamcheck: ")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code"),
+    [
+        (["good.svg"], 0),
+        (["note.svg"], 0),
+        (["warning.svg"], 1),
+        (["error.svg"], 1),
+        (["accepted.svg"], 0),
+        (["good.svg", "warning.svg"], 1),
+        (["gone.svg"], 2),
+        (["error.svg", "gone.svg"], 2),
+        (["partly.svg"], 2),
+        (["crash.svg", "good.svg"], 2),
+        (["note.svg", "--fail-on", "note"], 1),
+        (["good.svg", "--fail-on", "note"], 0),
+        (["warning.svg", "--fail-on", "error"], 0),
+        (["error.svg", "--fail-on", "error"], 1),
+        (["gone.svg", "--fail-on", "error"], 2),
+    ],
+)
+def test_exit_code_of_check(run, arguments, code):
+    assert run("check", *arguments).exit_code == code
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([], "missing command"),
+        (["mend"], "no such command 'mend'"),
+        (["check"], "missing argument 'FILES...'"),
+        (["check", "good.svg", "--alowance", "5"], "no such option"),
+        (["check", "good.svg", "--units", "ell"], "'ell' is not one of 'mm', 'cm', 'in'"),
+        (["check", "good.svg", "--line", "hem"], "'hem' is not one of"),
+        (["check", "good.svg", "--fail-on", "never"], "'never' is not one of"),
+        (["check", "good.svg", "--allowance", "-1"], "-1"),
+        (["check", "good.svg", "--allowance", "nan"], "nan is not a number"),
+        (["check", "good.svg", "--allowance", "inf"], "inf is not a number"),
+        (["check", "good.svg", "--allowance", "wide"], "'wide' is not a valid"),
+        (["check", "good.svg", "--dpi", "0"], "0"),
+        (["check", "good.svg", "--format", "jsn"], 'there is no format "jsn"; the nearest format is "json"'),
+        (["pieces", "good.svg", "--format", "svg"], "'svg' is not one of 'text', 'json'"),
+        (["pieces", "good.svg", "error.svg"], "unexpected extra argument"),
+    ],
+)
+def test_usage_errors_are_one_sentence_and_exit_code_2(run, arguments, said):
+    result = run(*arguments)
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert said in sentence(result)
+    assert "--help" in sentence(result)
+
+
+def test_what_can_be_judged_is_reported_beside_what_cannot(run):
+    result = run("check", "gone.svg", "warning.svg", "--format", "json")
+    assert result.exit_code == 2
+    assert sentence(result) == "gone.svg: there is no such file; check the name and the folder"
+    first, second = json.loads(result.stdout)["files"]
+    assert (first["path"], second["path"]) == ("gone.svg", "warning.svg")
+    assert [finding["severity"] for finding in second["findings"]] == ["warning"]
+
+
+def test_stdout_carries_the_result_alone(run):
+    result = run("check", "good.svg", "--format", "json")
+    assert json.loads(result.stdout)["files"][0]["path"] == "good.svg"
+    assert result.stderr == "a library chatters\n"
+
+
+def test_an_unforeseen_fault_is_ours_and_ends_no_other_file(run):
+    result = run("check", "crash.svg", "good.svg", "--format", "json")
+    assert result.exit_code == 2
+    assert sentence(result).startswith("crash.svg: seamcheck itself failed (ZeroDivisionError: division by zero)")
+    assert "not in your pattern" in sentence(result)
+    assert [bool(file["sizes"]) for file in json.loads(result.stdout)["files"]] == [False, True]
+
+
+def test_debug_shows_where_a_fault_happened():
+    program = "import sys; from seamcheck import cli; cli._refuse_overwriting = None; cli.main(sys.argv[1:])"
+    plain, debug = (python("-c", program, *options, "check", "x.svg") for options in ((), ("--debug",)))
+    assert plain.returncode == debug.returncode == 2
+    assert "Traceback" not in plain.stderr
+    assert plain.stderr.count("\n") == 1
+    assert "Traceback" in debug.stderr
+    assert plain.stderr in debug.stderr
+
+
+def test_options_reach_the_engine(run, engine):
+    options = "--plan p.toml --size S --size M --units in --line cut --allowance 9.5 --dpi 72 --encoding cp1252"
+    assert run("check", "good.svg", *options.split()).exit_code == 0
+    assert run("pieces", "good.svg", *options.split()).exit_code == 2
+    expected = Request(
+        plan=Path("p.toml"), sizes=("S", "M"), units="in", line="cut", allowance=9.5, dpi=72, encoding="cp1252"
+    )
+    assert engine.asked == [("good.svg", expected)] * 2
+
+
+def test_pieces_tells_of_an_unreadable_file_in_one_sentence(run):
+    result = run("pieces", "gone.svg")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert sentence(result) == "gone.svg: there is no such file; check the name and the folder"
+
+
+def test_pieces_names_the_file_that_an_unforeseen_fault_came_from(run):
+    result = run("pieces", "crash.svg")
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert sentence(result).startswith("crash.svg: seamcheck itself failed (ZeroDivisionError")
+
+
+def test_pieces_offers_the_forms_that_there_are():
+    (option,) = (one for one in main.commands["pieces"].params if one.name == "format_name")
+    assert list(option.type.choices) == list(RENDERERS)
+
+
+def test_fail_on_offers_the_severities_that_there_are():
+    (option,) = (one for one in main.commands["check"].params if one.name == "fail_on")
+    assert list(option.type.choices) == list(Severity)
+
+
+def test_help_names_the_formats_that_there_are():
+    (option,) = (one for one in main.commands["check"].params if one.name == "format_name")
+    assert option.help.startswith(f"{builtin.REPORTS[0]} (default), {', '.join(builtin.REPORTS[1:])}, or")
+
+
+class TestOutput:
+    def test_goes_to_the_file_and_not_to_stdout(self, run, tmp_path):
+        result = run("check", "warning.svg", "--format", "json", "--output", "result.json")
+        assert (result.exit_code, result.stdout) == (1, "")
+        assert json.loads((tmp_path / "result.json").read_text())["summary"]["warning"] == 1
+        assert [path.name for path in tmp_path.iterdir()] == ["result.json"]
+
+    def test_replaces_a_file_and_keeps_its_rights(self, tmp_path):
+        path = tmp_path / "result.txt"
+        path.write_text("before")
+        path.chmod(0o640)
+        emit("after\n", str(path))
+        assert path.read_text() == "after\n"
+        assert path.stat().st_mode & 0o777 == 0o640
+
+    def test_leaves_the_old_file_when_writing_fails(self, tmp_path, monkeypatch):
+        path = tmp_path / "result.txt"
+        path.write_text("before")
+
+        def fail(*_):
+            raise OSError(28, "No space left on device")
+
+        monkeypatch.setattr(Path, "replace", fail)
+        with pytest.raises(SeamcheckError, match=r"result.txt: cannot be written \(no space left on device\)"):
+            emit("after\n", str(path))
+        assert path.read_text() == "before"
+        assert list(tmp_path.iterdir()) == [path]
+
+    def test_keeps_a_link_a_link(self, tmp_path):
+        (tmp_path / "real.txt").write_text("before")
+        (tmp_path / "link.txt").symlink_to(tmp_path / "real.txt")
+        emit("after\n", str(tmp_path / "link.txt"))
+        assert (tmp_path / "link.txt").is_symlink()
+        assert (tmp_path / "real.txt").read_text() == "after\n"
+
+    def test_leaves_a_device_in_its_place(self):
+        emit("nothing\n", os.devnull)
+        assert not Path(os.devnull).is_file()
+
+    @pytest.mark.parametrize("output", ["no-such-folder/result.txt", "."])
+    def test_that_cannot_be_written_is_one_sentence(self, run, output):
+        result = run("check", "good.svg", "--output", output)
+        assert (result.exit_code, result.stdout) == (2, "")
+        assert sentence(result).startswith(f"{output}: cannot be written (")
+
+    @pytest.mark.parametrize("output", ["good.svg", "./good.svg", "p.toml"])
+    def test_never_replaces_what_it_is_made_from(self, run, tmp_path, output):
+        for name in ("good.svg", "p.toml"):
+            (tmp_path / name).write_text("the pattern")
+        result = run("check", "good.svg", "--plan", "p.toml", "--output", output)
+        assert result.exit_code == 2
+        assert "would replace" in sentence(result)
+        assert (tmp_path / "good.svg").read_text() == "the pattern"
+
+
+class TestShop:
+    """Settings and plugins of the folder that a file lies in."""
+
+    @pytest.fixture
+    def house(self, tmp_path):
+        (tmp_path / "our_rules.py").write_text(HOUSE)
+        (tmp_path / "seamcheck.toml").write_text('plugins = ["our_rules.py"]\n')
+
+    @pytest.mark.usefixtures("house")
+    def test_a_report_format_of_a_plugin_may_be_asked_for(self, run):
+        assert run("check", "good.svg", "--format", "ticket").stdout == "ticket\n"
+
+    def test_a_broken_plugin_is_one_sentence_and_exit_code_2(self, run, house, tmp_path):
+        (tmp_path / "our_rules.py").write_text("span = 1 / 0\n")
+        for command in (["check", "good.svg", "error.svg"], ["pieces", "good.svg"], ["explain"]):
+            result = run(*command)
+            assert (result.exit_code, result.stdout) == (2, "")
+            assert 'our_rules.py, line 1: plugin "our_rules" cannot be loaded: ZeroDivision' in sentence(result)
+
+    def test_files_of_another_shop_are_judged_all_the_same(self, run, house, tmp_path):
+        (tmp_path / "annex").mkdir()
+        (tmp_path / "annex" / "seamcheck.toml").write_text('plugins = ["missing.py"]\n')
+        result = run("check", "annex/good.svg", "warning.svg", "--format", "json")
+        assert result.exit_code == 2
+        assert "missing.py" in sentence(result)
+        assert [bool(file["failures"]) for file in json.loads(result.stdout)["files"]] == [True, False]
+
+    @pytest.mark.usefixtures("house")
+    def test_explain_lists_every_check_by_family(self, run):
+        lines = run("explain").stdout.splitlines()
+        assert lines[2:4] == ["house", "  loop-count  the band has as many loops as its size wants, from the plugin"]
+
+    @pytest.mark.usefixtures("house")
+    def test_explain_tells_one_check_in_full(self, run):
+        text = " ".join(run("explain", "loop-count").stdout.split())
+        for said in (
+            "Holds when the band has as many loops as its size wants.",
+            "Why: loops are cut from one strip",
+            "Do: draw the missing loops",
+            "Tolerance: 2.0 mm (1/16 in). Up to 1.0 mm (1/16 in) nothing is said, up to 2.0 mm (1/16 in) it is a "
+            "note, up to 4.0 mm (3/16 in) a warning, beyond that an error.",
+            "Source: house rule of the kit room",
+            "loop-count/few: loops are missing (always a warning).",
+            "loop-count/wide: a loop is too wide.",
+            '[[accepted]] check = "loop-count"',
+        ):
+            assert said in text
+
+    @pytest.mark.usefixtures("house")
+    def test_explain_tells_of_one_code_alone(self, run):
+        text = run("explain", "loop-count/few").stdout
+        assert 'check = "loop-count/few"' in text
+        assert "loop-count/wide" not in text
+
+    def test_explain_tells_what_the_shop_sets(self, run, house, tmp_path):
+        (tmp_path / "seamcheck.toml").write_text(
+            'plugins = ["our_rules.py"]\n[tolerances]\nloop-count = 3\n[severity]\n"loop-count/few" = "off"\n'
+        )
+        text = " ".join(run("explain", "loop-count").stdout.split())
+        assert "Tolerance: 3.0 mm (1/8 in), set by the shop in " in text
+        assert "loop-count/few is turned off." in text
+
+    @pytest.mark.usefixtures("house")
+    @pytest.mark.parametrize(
+        ("name", "said"),
+        [
+            ("loop-cuont", 'there is no check "loop-cuont"; the nearest check is "loop-count"'),
+            ("loop-count/fwe", 'the check "loop-count" has no code "fwe"; the nearest code is "few"'),
+            ("loop-count/", 'the check "loop-count" has no code ""'),
+        ],
+    )
+    def test_explain_of_an_unknown_name_says_the_nearest(self, run, name, said):
+        result = run("explain", name)
+        assert (result.exit_code, result.stdout) == (2, "")
+        assert sentence(result).startswith(said)
+
+
+class TestColour:
+    @pytest.fixture
+    def terminal(self, monkeypatch):
+        monkeypatch.setattr(sys.stdout, "isatty", lambda: True, raising=False)
+
+    def test_is_for_terminals_only(self, terminal):
+        assert render_options(None, {}).colour
+        assert not render_options("result.txt", {}).colour
+        assert not render_options(None, {"TERM": "dumb"}).colour
+
+    def test_is_left_out_when_nobody_looks(self):
+        assert not render_options(None, {}).colour
+
+    @pytest.mark.parametrize(
+        ("environment", "colour"),
+        [
+            ({"FORCE_COLOR": "1"}, True),
+            ({"NO_COLOR": "1"}, False),
+            ({"NO_COLOR": "1", "FORCE_COLOR": "1"}, False),
+            ({"NO_COLOR": "", "FORCE_COLOR": "1"}, True),
+        ],
+    )
+    def test_follows_the_environment(self, environment, colour):
+        # no-color.org: NO_COLOR holds "when present and not an empty string (regardless of its value)".
+        assert render_options(None, environment).colour is colour
+
+    @pytest.mark.usefixtures("terminal")
+    def test_no_color_holds_on_a_terminal(self):
+        assert not render_options(None, {"NO_COLOR": "1"}).colour
+
+
+def python(*arguments: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    """Run Python on the checkout, with UTF-8 read back."""
+    variables = {**os.environ, "PYTHONPATH": str(CHECKOUT), **environment}
+    return subprocess.run(
+        [sys.executable, *arguments], capture_output=True, encoding="utf-8", env=variables, timeout=60, check=False
+    )
+
+
+def test_runs_as_a_module():
+    result = python("-m", "seamcheck", "--version")
+    assert (result.returncode, result.stdout) == (0, f"seamcheck {seamcheck.__version__}\n")
+
+
+def test_speaks_utf_8_in_the_c_locale():
+    text = ascii("1.9° ¼ 裤 \udcff\n")
+    program = f"from seamcheck.output import emit, prepare_streams; prepare_streams(); emit({text}, None)"
+    result = python("-c", program, LC_ALL="C", PYTHONUTF8="0", PYTHONCOERCECLOCALE="0", PYTHONIOENCODING="")
+    assert (result.returncode, result.stdout, result.stderr) == (0, "1.9° ¼ 裤 \\udcff\n", "")
+
+
+def test_a_reader_that_has_heard_enough_is_no_error():
+    program = "from seamcheck.output import emit; emit('line\\n' * 1_000_000, None); raise SystemExit(1)"
+    with subprocess.Popen(
+        [sys.executable, "-c", program],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONPATH": str(CHECKOUT)},
+    ) as process:
+        assert process.stdout.readline() == b"line\n"
+        process.stdout.close()
+        assert process.stderr.read() == b""
+        assert process.wait(60) == 1
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no device that is always full")
+def test_a_full_disk_is_one_sentence():
+    program = "from seamcheck import builtin; from seamcheck.cli import main;builtin.CHECKS = (); main(['explain'])"
+    with Path("/dev/full").open("w") as full:
+        result = subprocess.run(
+            [sys.executable, "-c", program],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            encoding="utf-8",
+            env={**os.environ, "PYTHONPATH": str(CHECKOUT)},
+            timeout=60,
+            check=False,
+        )
+    assert result.returncode == 2
+    assert result.stderr.count("\n") == 1
+    assert "cannot be written (no space left on device)" in result.stderr
+
+
+def test_every_option_says_what_it_does():
+    for command in main.commands.values():
+        for option in command.params:
+            assert isinstance(option, click.Argument) or option.help
