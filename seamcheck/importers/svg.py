@@ -22,7 +22,7 @@ from seamcheck.importers.arrowheads import with_arrowheads
 from seamcheck.importers.base import Importer, Source
 from seamcheck.importers.roles import NO_VERDICT, Verdict, is_generic, role_by_words
 from seamcheck.importers.scale_square import labelled_square
-from seamcheck.importers.svg_style import INHERITED, Style, Stylesheet
+from seamcheck.importers.svg_style import INHERITED, Style, Stylesheet, dashed, hides, unseen
 from seamcheck.importers.svg_text import chunks
 from seamcheck.importers.svg_tree import GZIP, UNDRAWN, Node, Tree, read_tree, unpacked
 from seamcheck.marks import Drawing, Ledger, LineMark, Note, PointMark, Role, TextMark
@@ -131,7 +131,7 @@ class _Reader:
             if node.tag in _SHAPES:
                 self._draw(node, state)
             elif node.tag in _TEXTS:
-                self._write(node, outer, state)
+                self._write(node, state)
             elif node.tag == "image":
                 self._set_aside("image")
             else:
@@ -175,7 +175,7 @@ class _Reader:
             outer,
             affine=affine,
             style=style,
-            hidden=outer.hidden or _hides(style),
+            hidden=outer.hidden or hides(style),
             clipped=outer.clipped or style["clip-path"] != "none" or style["mask"] != "none",
         )
 
@@ -300,7 +300,7 @@ class _Reader:
         if not np.isfinite(points).all() or not np.abs(points).max(initial=abs(start)) <= FURTHEST:
             raise self._endless(place, f"it reaches further than {FURTHEST:.0g} mm")
         own, around = self._verdict(node, state, label)
-        hidden = state.hidden or state.style["visibility"] in ("hidden", "collapse") or not _painted(state.style)
+        hidden = state.hidden or unseen(state.style)
         curve, closed = _curve(points, stroke.closed)
         if curve is None:
             verdict = own if own.role else around
@@ -339,7 +339,7 @@ class _Reader:
                 label=label,
                 groups=state.groups,
                 hidden=hidden,
-                dashed=_dashed(state.style),
+                dashed=dashed(state.style),
                 arrow=arrow,
             )
         )
@@ -358,14 +358,10 @@ class _Reader:
 
     # Texts
 
-    def _write(self, node: Node, outer: _State, state: _State) -> None:
+    def _write(self, node: Node, state: _State) -> None:
         self.met += 1
         place = f"{node.place} shown by {state.shown_by}" if state.shown_by else node.place
-
-        def hides(style: Style) -> bool:
-            return _hides(style) or style["visibility"] in ("hidden", "collapse") or not _painted(style)
-
-        found = chunks(node, state.style, state.hidden, state.viewport, self.sheet.style, hides)
+        found = chunks(node, state.style, state.hidden, state.viewport, self.sheet)
         if not found:
             self.aside[f"{node.tag} without letters"] += 1
             return
@@ -467,32 +463,6 @@ def _curve(points: npt.NDArray[np.complex128], closed: bool) -> tuple[Curve | No
         kept = kept.copy()
         kept[-1, 3] = kept[0, 0]
     return Curve(kept), bool(closed)
-
-
-def _hides(style: Style) -> bool:
-    """Whether an element and all below it is not drawn."""
-    return style["display"] == "none" or _amount(style["opacity"]) == 0.0
-
-
-def _painted(style: Style) -> bool:
-    stroke = (
-        _paint(style["stroke"]) and _amount(style["stroke-opacity"]) != 0.0 and _amount(style["stroke-width"]) != 0.0
-    )
-    return stroke or (_paint(style["fill"]) and _amount(style["fill-opacity"]) != 0.0)
-
-
-def _paint(value: str) -> bool:
-    return value.strip().lower() not in ("none", "transparent", "")
-
-
-def _dashed(style: Style) -> bool:
-    lengths = re.findall(r"[\d.]+(?:[eE][+-]?\d+)?", style["stroke-dasharray"])
-    return _paint(style["stroke"]) and any(_amount(length) for length in lengths)
-
-
-def _amount(text: str) -> float | None:
-    match = re.match(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)", text)
-    return float(match[1]) if match else None
 
 
 IMPORTER = Importer(

@@ -34,6 +34,7 @@ OWN = {
     "transform-origin": "",
 }
 _KNOWN = INHERITED | OWN
+_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)")
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 _COMPOUND = re.compile(r"(\*|[\w-]+)?((?:[.#][\w-]+)*)")
 _PART = re.compile(r"([.#])([\w-]+)")
@@ -191,3 +192,37 @@ def _declarations(text: str) -> dict[str, tuple[str, bool]]:
             if colon and each in _KNOWN:
                 _overlay(found, {each: (value.strip(), bool(bang))})
     return found
+
+
+def hides(style: Style) -> bool:
+    """Whether an element and everything in it is not drawn."""
+    return style["display"] == "none" or _amount(style["opacity"]) == 0.0
+
+
+def unseen(style: Style) -> bool:
+    """Whether an element itself leaves no trace: not visible, or neither stroked nor filled."""
+    if style["visibility"] in ("hidden", "collapse"):
+        return True
+    filled = _paints(style["fill"]) and _amount(style["fill-opacity"]) != 0.0
+    return not filled and not _stroked(style)
+
+
+def dashed(style: Style) -> bool:
+    """Whether an element is stroked with dashes."""
+    lengths = style["stroke-dasharray"].replace(",", " ").split()
+    return _stroked(style) and any(_amount(length) for length in lengths)
+
+
+def _stroked(style: Style) -> bool:
+    return (
+        _paints(style["stroke"]) and _amount(style["stroke-opacity"]) != 0.0 and _amount(style["stroke-width"]) != 0.0
+    )
+
+
+def _paints(value: str) -> bool:
+    return value.strip().lower() not in ("none", "transparent", "")
+
+
+def _amount(text: str) -> float | None:
+    match = _NUMBER.match(text)
+    return float(match[1]) if match else None

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from seamcheck.importers.svg_style import Style
+from seamcheck.importers.svg_style import Style, Stylesheet, hides, unseen
 from seamcheck.importers.svg_tree import Node
 from seamcheck.importers.svg_units import length
 
@@ -27,14 +26,7 @@ class Chunk:
         return " ".join("".join(self.parts).split())
 
 
-def chunks(
-    node: Node,
-    style: Style,
-    hidden: bool,
-    viewport: tuple[float, float],
-    style_of: Callable[[Node, Style], Style],
-    hides: Callable[[Style], bool],
-) -> list[Chunk]:
+def chunks(node: Node, style: Style, hidden: bool, viewport: tuple[float, float], sheet: Stylesheet) -> list[Chunk]:
     """The runs of a text or flowRoot element, in reading order.
 
     A new run begins where x, y, dx or dy moves the pen, where a paragraph begins and where hiding changes. Letters
@@ -45,27 +37,24 @@ def chunks(
     if node.tag == "flowRoot":
         frame = next((one for one in node.walk() if one.tag == "rect"), node)
         begin = _first(frame, viewport, 0j)
-    found = [Chunk(begin, node, hidden)]
-    waiting: list[tuple[Node | str, Node, Style, bool]] = [
-        (item, node, style, hidden) for item in reversed(node.content)
-    ]
+    found = [Chunk(begin, node, hidden or unseen(style))]
+    waiting: list[tuple[Node | str, Style, bool]] = [(item, style, hidden) for item in reversed(node.content)]
     while waiting:
-        item, parent, outer, veiled = waiting.pop()
+        item, style, hidden = waiting.pop()
         current = found[-1]
         if isinstance(item, str):
+            veiled = hidden or unseen(style)
             if veiled != current.hidden:
-                current = Chunk(current.at, parent, veiled)
+                current = Chunk(current.at, current.node, veiled)
                 found.append(current)
             current.parts.append(item)
-            continue
-        if item.tag in _SILENT:
-            continue
-        own = style_of(item, outer)
-        veiled = veiled or hides(own)
-        at = _first(item, viewport, current.at)
-        if at != current.at or item.tag == "flowPara" or "x" in item.attributes or "y" in item.attributes:
-            found.append(Chunk(at, item, veiled))
-        waiting.extend((inner, item, own, veiled) for inner in reversed(item.content))
+        elif item.tag not in _SILENT:
+            style = sheet.style(item, style)
+            hidden = hidden or hides(style)
+            at = _first(item, viewport, current.at)
+            if at != current.at or item.tag == "flowPara" or "x" in item.attributes or "y" in item.attributes:
+                found.append(Chunk(at, item, hidden or unseen(style)))
+            waiting.extend((inner, style, hidden) for inner in reversed(item.content))
     return [chunk for chunk in found if chunk.text]
 
 
