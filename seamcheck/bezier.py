@@ -108,7 +108,8 @@ def cusps(segments: Points) -> Reals:
 def _is_cusp(roots: Points) -> Flags:
     """Which roots of the derivative are real and inside the segment; one close to an end needs to be more so."""
     with np.errstate(invalid="ignore"):
-        return np.abs(roots.imag) <= _CUSP * np.minimum(roots.real, 1 - roots.real)
+        inside = np.minimum(roots.real, 1 - roots.real)
+        return (inside > VANISHING / 10) & (np.abs(roots.imag) <= _CUSP * inside)
 
 
 # --- direction --------------------------------------------------------------------------------------------
@@ -120,6 +121,12 @@ def end_directions(steps: Points) -> tuple[Points, Points]:
     start = np.where(first != 0, first, np.where(middle != 0, middle, last))
     end = np.where(last != 0, last, np.where(middle != 0, middle, first))
     return start, end
+
+
+def angles_between(start: Points, end: Points) -> Reals:
+    """The angles in radians, in (-pi, pi], from one direction to another; doubling back is +pi."""
+    angles = np.angle(end * start.conjugate())
+    return np.asarray(np.where(angles < -np.pi + 1e-12, np.pi, angles))
 
 
 def windings(segments: Points) -> Reals:
@@ -142,7 +149,7 @@ def windings(segments: Points) -> Reals:
     total = np.nan_to_num(angles, nan=0.0).sum(axis=1)
     # With a retracted handle only one linear factor can turn, by less than half a turn.
     retracted = (steps[:, 0] == 0) | (steps[:, 2] == 0)
-    return np.where(retracted, np.angle(end * start.conjugate()), total)
+    return np.where(retracted, angles_between(start, end), total)
 
 
 # --- area, bounds, roots ----------------------------------------------------------------------------------
@@ -262,21 +269,17 @@ def winding_number(segments: Points, point: complex) -> tuple[int, bool]:
     its ends is enough; stretches that may surround it are halved.
     """
     rest = segments - point
-    total = float(_angle(rest[-1:, 3], rest[:1, 0]).sum())
+    total = float(angles_between(rest[-1:, 3], rest[:1, 0]).sum())
     on_line = False
     while rest.size:
         x, y = rest.real, rest.imag
         around = (x.min(1) <= 0) & (x.max(1) >= 0) & (y.min(1) <= 0) & (y.max(1) >= 0)
         clear = rest[~around]
-        total += float(_angle(clear[:, 0], clear[:, 3]).sum())
+        total += float(angles_between(clear[:, 0], clear[:, 3]).sum())
         touching = around & (np.abs(rest).max(axis=1) <= _TOUCHING)
         on_line = on_line or bool(touching.any())
         rest = halves(rest[around & ~touching])
     return round(total / (2 * np.pi)), on_line
-
-
-def _angle(start: Points, end: Points) -> Reals:
-    return np.angle(end * start.conjugate())
 
 
 # --- fitting ----------------------------------------------------------------------------------------------

@@ -366,8 +366,7 @@ class Curve:
             lead = np.arange(len(start)) < sized[0]
             start[lead] = end[lead] = start[sized[0]]
         following = np.roll(start, -1)
-        turns = np.degrees(np.angle(following * end.conjugate()))
-        turns[turns <= -180.0] = 180.0
+        turns = np.degrees(bezier.angles_between(end, following))
         return np.asarray(turns if closed else turns[:-1])
 
     def turning(self) -> float:

@@ -234,12 +234,12 @@ def _refuse_long_bends(tight: Reals, station: Callable[[float], float], distance
 
 
 def _tight(rows: Points, distance: float) -> Reals:
-    """The stretches (k, 2), as row + t, where the radius of curvature is less than the offset, in order.
+    """The stretches (k, 2), as row + t, where the radius of curvature is no more than the offset, in order.
 
     Their ends are roots of speed ** 6 = (distance * cross product of the first two derivatives) ** 2, a
     polynomial of degree twelve; between its roots it is enough to look once.
     """
-    distance *= 1 + 1e-6  # so that an arc of just this radius is tight all along
+    distance *= 1 + 1e-3  # so that an arc of just this radius is tight all along
     suspect = np.flatnonzero(_may_be_tight(rows, distance))
     if not suspect.size:
         return np.empty((0, 2))
