@@ -2,7 +2,7 @@
 
 Words are compared without case, accents and punctuation. A phrase of the trade counts wherever it stands in a
 name ("Front sew line 2"); a bare word that also means something else ("cut", "fold", "text") counts only when
-nothing but numbers and fillers stand beside it. The words are common practice, from memory.
+nothing but numbers and fillers stand beside it, or at the end of a mark's own name ("front-cut"). The words are common practice, from memory.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from fnmatch import fnmatchcase
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from seamcheck.marks import Role
@@ -126,14 +126,15 @@ def role_named(word: str) -> Role | None:
     return None
 
 
-def role_in(text: str) -> Role | None:
-    """The role that the words of one name tell; None when they tell none."""
+@lru_cache(maxsize=4096)
+def role_in(text: str, *, own: bool = False) -> Role | None:
+    """The role that the words of one name tell; None when they tell none. `own`: it is the mark's own name."""
     tokens = _tokens(text)
     for role, phrases in _phrases().items():
         if any(_find(tokens, phrase) is not None for phrase in phrases):
             return role
     alone = tuple(token for token in tokens if token not in _FILLERS and not token.isdigit())
-    return _bare().get(alone)
+    return _bare().get(alone) or (_at_end(alone) if own else None)
 
 
 def role_by_words(
@@ -149,7 +150,7 @@ def role_by_words(
             continue
         if role := _by_pattern(name, shop):
             return Verdict(role, f'{what} "{name}", by the shop\'s settings')
-        if role := role_in(name):
+        if role := role_in(name, own=what != "group"):
             return Verdict(role, f'{what} "{name}"')
     return NO_VERDICT
 
@@ -171,18 +172,26 @@ def piece_name(label: str) -> str:
                 at = _find(tokens, phrase, at + len(phrase))
     kept = [index for index in range(len(tokens)) if index not in gone]
     named = [index for index in kept if tokens[index] not in _GENERIC and not tokens[index].isdigit()]
-    if not named or tuple(tokens[index] for index in named) in _bare():
+    words = [tokens[index] for index in named]
+    if not named or tuple(words) in _bare() or role_in(text) == Role.TEST_SQUARE:
         return ""
+    if _at_end(words):
+        gone.add(named[-1])
+        kept.remove(named[-1])
     if not gone:
         return " ".join(text.replace("_", " ").split()).strip(" -:,;./")
     # Fillers next to a deleted phrase belonged to it.
-    words = [text[slice(*spans[index])] for index in kept if tokens[index] not in _FILLERS]
-    return " ".join(words)
+    return " ".join(text[slice(*spans[index])] for index in kept if tokens[index] not in _FILLERS)
 
 
 def is_generic(name: str) -> bool:
     """Whether a name is only what a program calls things by itself: "path1178", "Layer 1", "g12-5"."""
     return all(token in _GENERIC or token.isdigit() or len(token) == 1 for token in _tokens(name))
+
+
+def _at_end(tokens: Sequence[str]) -> Role | None:
+    role = _bare().get(tuple(tokens[-1:]))
+    return role if role in (Role.SEW, Role.CUT, Role.FOLD) else None
 
 
 def _by_pattern(name: str, shop: Mapping[str, Sequence[str]]) -> Role | None:
