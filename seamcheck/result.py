@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
-from seamcheck.marks import Note
+
+if TYPE_CHECKING:
+    from seamcheck.marks import Note
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

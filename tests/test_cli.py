@@ -3,7 +3,6 @@ import json
 import os
 import subprocess
 import sys
-import types
 from pathlib import Path
 
 import click
@@ -12,8 +11,10 @@ from click.testing import CliRunner
 
 import seamcheck
 from seamcheck import builtin, hooks
+from seamcheck import engine as engine_module
 from seamcheck.checks.base import Severity
 from seamcheck.cli import main
+from seamcheck.engine import Request
 from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.output import emit, render_options
 from seamcheck.report.pieces import RENDERERS
@@ -40,18 +41,6 @@ def seamcheck_register_reports(register):
 """
 
 
-@dataclasses.dataclass(frozen=True, kw_only=True)
-class Request:
-    plan: Path | None = None
-    before: Path | None = None
-    sizes: tuple[str, ...] = ()
-    units: str | None = None
-    line: str | None = None
-    allowance: float | None = None
-    dpi: float | None = None
-    encoding: str | None = None
-
-
 def found(severity: Severity, **changes) -> FileResult:
     finding = Finding(
         check="seam-length", code="short", severity=severity, size="M", message="short", advice="lengthen", **changes
@@ -60,8 +49,8 @@ def found(severity: Severity, **changes) -> FileResult:
 
 
 @pytest.fixture
-def engine(monkeypatch):
-    """An engine that answers by the file's name and remembers what it was asked."""
+def asked(monkeypatch):
+    """What an engine was asked that answers by the file's name alone."""
     answers = {
         "good.svg": FileResult(path="", sizes=("M",)),
         "error.svg": found(Severity.ERROR),
@@ -87,18 +76,16 @@ def engine(monkeypatch):
             raise ZeroDivisionError("division by zero")
         raise InputError("there is no such file", path=path, remedy="check the name and the folder")
 
-    module = types.ModuleType("seamcheck.engine")
-    vars(module).update(Request=Request, check_file=check_file, read=read, asked=asked)
-    monkeypatch.setitem(sys.modules, "seamcheck.engine", module)
-    monkeypatch.setattr(seamcheck, "engine", module, raising=False)
+    monkeypatch.setattr(engine_module, "check_file", check_file)
+    monkeypatch.setattr(engine_module, "read", read)
     monkeypatch.setattr(builtin, "CHECKS", ())
     monkeypatch.setattr(builtin, "IMPORTERS", ())
     monkeypatch.setattr(hooks.importlib.metadata, "entry_points", lambda group: ())
-    return module
+    return asked
 
 
 @pytest.fixture
-def run(engine, tmp_path, monkeypatch):
+def run(asked, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("FORCE_COLOR", raising=False)
     return lambda *arguments: CliRunner().invoke(main, arguments)
@@ -197,14 +184,14 @@ def test_debug_shows_where_a_fault_happened():
     assert plain.stderr in debug.stderr
 
 
-def test_options_reach_the_engine(run, engine):
+def test_options_reach_the_engine(run, asked):
     options = "--plan p.toml --size S --size M --units in --line cut --allowance 9.5 --dpi 72 --encoding cp1252"
     assert run("check", "good.svg", *options.split()).exit_code == 0
     assert run("pieces", "good.svg", *options.split()).exit_code == 2
     expected = Request(
         plan=Path("p.toml"), sizes=("S", "M"), units="in", line="cut", allowance=9.5, dpi=72, encoding="cp1252"
     )
-    assert engine.asked == [("good.svg", expected)] * 2
+    assert asked == [("good.svg", expected)] * 2
 
 
 def test_pieces_tells_of_an_unreadable_file_in_one_sentence(run):

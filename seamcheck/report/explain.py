@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import wording
-from seamcheck.checks.base import Check, Unit
+from seamcheck.checks.base import Check, Code, Unit
+from seamcheck.engine import tolerance_of
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.layout import paint, wrap
 
@@ -41,7 +42,7 @@ def explanation(
         wrap(f"Holds when {_ended(check.meaning)}", options),
         wrap(f"Why: {check.why}", options),
         wrap(f"Do: {check.remedy}", options),
-        wrap(_measure(check, settings), options),
+        *(wrap(told, options) for told in _measures(check, codes, settings)),
         wrap(f"Source: {check.source}", options),
     ]
     lines = ["It says:"]
@@ -60,19 +61,25 @@ def explanation(
     return "\n\n".join(parts) + "\n"
 
 
-def _measure(check: Check, settings: Settings) -> str:
-    """The tolerance and what its bands mean."""
-    if check.tolerance is None or check.unit is None:
-        return "Nothing is measured: it holds or it does not."
-    own = settings.tolerance(check.name, "mm" if check.unit is Unit.LENGTH else "degrees")
-    tolerance = check.tolerance if own is None else own
-    say = wording.length if check.unit is Unit.LENGTH else wording.angle
-    half, whole, twice = (say(tolerance * factor) for factor in (0.5, 1, 2))
-    shop = "" if own is None else f", set by the shop in {settings.path}"
-    return (
-        f"Tolerance: {whole}{shop}. Up to {half} nothing is said, up to {whole} it is a note, "
-        f"up to {twice} a warning, beyond that an error."
-    )
+def _measures(check: Check, codes: Sequence[Code], settings: Settings) -> Iterable[str]:
+    """The tolerances and what their bands mean: once for all codes that share them."""
+    shared: dict[tuple[float, Unit], list[str]] = {}
+    for code in codes:
+        tolerance, unit = tolerance_of(check, code, settings)
+        if tolerance is not None and unit is not None and code.severity is None:
+            shared.setdefault((tolerance, unit), []).append(code.name)
+    if not shared:
+        yield "Nothing is measured: it holds or it does not."
+    for (tolerance, unit), names in shared.items():
+        say = wording.length if unit is Unit.LENGTH else wording.angle
+        half, whole, twice = (say(tolerance * factor) for factor in (0.5, 1, 2))
+        of = f" of {wording.listed([f'{check.name}/{name}' for name in names])}" if len(shared) > 1 else ""
+        keys = {check.name, *(f"{check.name}/{name}" for name in names)}
+        shop = f", set by the shop in {settings.path}" if keys & settings.tolerances.keys() else ""
+        yield (
+            f"Tolerance{of}: {whole}{shop}. Up to {half} nothing is said, up to {whole} it is a note, "
+            f"up to {twice} a warning, beyond that an error."
+        )
 
 
 def _shop_severities(check: Check, codes: Sequence[str], settings: Settings) -> str:

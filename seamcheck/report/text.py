@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -47,7 +48,7 @@ def _file(file: FileResult, options: RenderOptions) -> Iterable[str]:
     told = sorted((entry for entry in entries if not entry.accepted), key=lambda entry: _weight(entry.worst))
     yield _verdict(file, told, options)
     for failure in file.failures:
-        yield wrap(f"Not judged: {failure}", options, hanging="  ")
+        yield wrap(f"Not judged: {failure.removeprefix(file.path).lstrip(',: ')}", options, hanging="  ")
     for entry in told:
         yield _paragraph(entry, file, options)
     if file.sizes:
@@ -113,7 +114,8 @@ def _paragraph(entry: Entry, file: FileResult, options: RenderOptions) -> str:
     rule = f"{finding.check}/{finding.code}"
     if finding.plugin not in ("", "builtin"):
         rule += f", a rule of {finding.plugin}"
-    parts = [f"{word}: {_place(finding, entry, file)}.", _ended(finding.message), _range(entry)]
+    head = ", ".join(part for part in (word, _place(entry, file)) if part)
+    parts = [f"{head}: {_ended(finding.message)}", _range(entry)]
     if finding.at is not None:
         parts.append(f"In the drawing at x {_coordinate(finding.at.real)}, y {_coordinate(finding.at.imag)} mm.")
     parts.append(f"[{rule}]")
@@ -124,18 +126,20 @@ def _paragraph(entry: Entry, file: FileResult, options: RenderOptions) -> str:
     return lines
 
 
-def _place(finding: Finding, entry: Entry, file: FileResult) -> str:
-    """Where a finding is: seam, edges or pieces, and sizes where the file has more than one."""
-    parts = []
-    if finding.seam:
-        parts.append(f"seam {finding.seam}")
+def _place(entry: Entry, file: FileResult) -> str:
+    """Where a finding is, as far as its message does not say so itself."""
+    finding = entry.worst
+    parts = [f"seam {finding.seam}"] if finding.seam else []
     names = finding.edges or finding.pieces
-    if names:
-        listed = wording.listed(names) if len(names) <= MOST_NAMES else count(len(names), "place")
-        parts.append(f"({listed})" if parts else listed)
-    where = " ".join(parts) or "the whole pattern"
+    if not all(_named_in(finding.message, name) for name in names):
+        parts.append(wording.listed(names) if len(names) <= MOST_NAMES else count(len(names), "place"))
     sizes = _sizes([one.size for one in entry.findings], file)
-    return f"{where}, {sizes}" if sizes else where
+    return ", ".join([*parts, sizes] if sizes else parts)
+
+
+def _named_in(message: str, name: str) -> bool:
+    """Whether a message names an edge or piece, and not only a longer name that holds its own."""
+    return re.search(rf"(?<![\w.-]){re.escape(name)}(?![\w-])", message) is not None
 
 
 def _sizes(sizes: Sequence[str], file: FileResult) -> str:
@@ -184,8 +188,8 @@ def _looked_at(file: FileResult, options: RenderOptions) -> str:
     if sizes:
         parts.append(_names(sizes, "size"))
     parts.append(count(len(file.checks), "check"))
-    by = f", by the plan {file.plan}" if file.plan else ""
-    return wrap(f"Looked at: {'; '.join(parts)}{by}.", options, hanging="  ")
+    parts.append(f"by the plan {file.plan}" if file.plan else "without a plan")
+    return wrap(f"Looked at: {'; '.join(parts)}.", options, hanging="  ")
 
 
 def _names(names: Sequence[str], noun: str) -> str:
@@ -209,8 +213,8 @@ def _skipped(skipped: Sequence[Skipped], options: RenderOptions) -> Iterable[str
 
 def _accepted(entry: Entry, file: FileResult, options: RenderOptions) -> str:
     finding = entry.worst
-    what = f"{_place(finding, entry, file)}: {_ended(finding.message)}"
-    return wrap(f"Accepted: {what} Because: {_ended(finding.accepted or '')}", options, hanging="  ")
+    head = ", ".join(part for part in ("Accepted", _place(entry, file)) if part)
+    return wrap(f"{head}: {_ended(finding.message)} Because: {_ended(finding.accepted or '')}", options, hanging="  ")
 
 
 REPORT = ReportFormat("text", "for a person to read", render)

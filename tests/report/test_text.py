@@ -33,7 +33,7 @@ def test_success_is_short_and_says_what_was_looked_at(judged):
     lines = flat(told(judged())).splitlines()
     assert lines[0] == "ferryhand.svg: nothing to put right"
     assert (
-        "Looked at: 2 pieces (back, front); 1 seam (outseam); 1 junction; 1 size (M); 2 checks, "
+        "Looked at: 2 pieces (back, front); 1 seam (outseam); 1 junction; 1 size (M); 2 checks; "
         "by the plan ferryhand.seams.toml." in lines
     )
 
@@ -47,8 +47,16 @@ def test_success_without_a_seam_does_not_pass_for_a_trued_pattern(judged):
 def test_one_finding_is_one_paragraph_with_what_to_do(judged, finding):
     text = flat(told(judged(finding())))
     assert (
-        "Error: seam outseam (front.outseam and back.outseam). the back is 6.4 mm (1/4 in) shorter than the front. "
+        "Error, seam outseam, front.outseam and back.outseam: the back is 6.4 mm (1/4 in) shorter than the front. "
         "In the drawing at x 12.0, y 34.0 mm. [seam-length/short] Do: lengthen the back below the knee.\n" in text
+    )
+
+
+def test_edges_that_the_message_names_are_not_named_twice(judged, finding):
+    text = flat(told(judged(finding(message="back.outseam is 6.4 mm (1/4 in) too short for front.outseam"))))
+    assert "Error, seam outseam: back.outseam is" in text
+    assert "Error: back.waist dips" in flat(
+        told(judged(finding(seam=None, edges=("back.waist",), message="back.waist dips")))
     )
 
 
@@ -60,7 +68,7 @@ def test_the_worst_stands_first(judged, finding):
         finding(seam="angle", measured=20.0, unit="degrees", tolerance=3.5),
         finding(seam="open", measured=None, unit=None, tolerance=None),
     )
-    assert re.findall(r"^\w+: seam (\w+)", told(file), re.MULTILINE) == ["open", "angle", "error", "warning", "note"]
+    assert re.findall(r"^\w+, seam (\w+)", told(file), re.MULTILINE) == ["open", "angle", "error", "warning", "note"]
 
 
 def test_the_same_finding_in_several_sizes_is_folded(judged, finding):
@@ -73,14 +81,14 @@ def test_the_same_finding_in_several_sizes_is_folded(judged, finding):
     text = flat(told(file))
     assert text.startswith("ferryhand.svg: 1 thing to put right\n")
     assert (
-        "all 3 sizes. 9.5 mm short. So in size L; from 1.2 mm (1/16 in) in size S to 9.5 mm (3/8 in) in size L."
+        "all 3 sizes: 9.5 mm short. So in size L; from 1.2 mm (1/16 in) in size S to 9.5 mm (3/8 in) in size L."
         in text
     )
 
 
 def test_sizes_that_say_the_same_are_only_listed(judged, finding):
     text = flat(told(judged(finding(size="S"), finding(size="M"), sizes=("S", "M", "L"))))
-    assert "(front.outseam and back.outseam), sizes S and M. the back is" in text
+    assert "front.outseam and back.outseam, sizes S and M: the back is" in text
     assert "So in size" not in text
 
 
@@ -99,7 +107,7 @@ def test_what_differs_is_not_folded(finding):
 def test_accepted_findings_are_told_with_their_reason_and_do_not_count(judged, finding):
     text = flat(told(judged(finding(accepted="stretched on with the iron"))))
     assert text.startswith("ferryhand.svg: nothing to put right\n")
-    assert "Accepted: seam outseam (front.outseam and back.outseam): the back is 6.4 mm" in text
+    assert "Accepted, seam outseam, front.outseam and back.outseam: the back is 6.4 mm" in text
     assert "Because: stretched on with the iron." in text
 
 
@@ -117,7 +125,7 @@ def test_a_house_rule_is_told_with_its_plugin(judged, finding):
 
 def test_a_file_that_failed_is_told_with_the_others_and_cautions_stand_once(judged):
     text = told(FileResult(path="gone.svg", failures=("gone.svg: there is no such file",)), judged(), judged())
-    assert text.startswith("gone.svg: could not be judged\n\nNot judged: gone.svg: there is no such file\n")
+    assert text.startswith("gone.svg: could not be judged\n\nNot judged: there is no such file\n")
     assert text.count("ferryhand.svg: nothing to put right") == 2
     assert text.count("cheap cloth first") == 1
 
