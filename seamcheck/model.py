@@ -41,7 +41,8 @@ class Edge:
     """A stretch of outline between two corners, in walking order.
 
     `runs` are the stretches that are sewn: one curve, or several where dart mouths are skipped. `breaks` are
-    the names of the corners of those mouths, one pair for each gap between runs.
+    the names of the corners of those mouths, one pair for each gap between runs. `inner` are the corners that
+    belong to the edge without ending it, with their stations.
     """
 
     name: str
@@ -50,10 +51,12 @@ class Edge:
     runs: tuple[Curve, ...]
     notches: tuple[Notch, ...] = ()
     breaks: tuple[tuple[str, str], ...] = ()
-    inner: tuple[tuple[str, float], ...] = ()  # corners that belong to the edge, with their stations
+    inner: tuple[tuple[str, float], ...] = ()
     source: LengthSource = LengthSource.DRAWN
     chord_difference: float = 0.0
     named: bool = False
+    forward: bool = True  # walked clockwise, as the outline runs
+    inside: bool = False  # drawn inside the piece, not part of its outline
 
     @property
     def length(self) -> float:
@@ -129,6 +132,8 @@ class Piece:
     labels: Mapping[str, str] = field(default_factory=dict)
     texts: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
+    unsure: Mapping[str, str] = field(default_factory=dict)  # plan corners without a place, and why
+    lost_edges: Mapping[str, str] = field(default_factory=dict)  # plan edges that could not be drawn, and why
     place: str = ""
 
     def edge(self, name: str) -> Edge:

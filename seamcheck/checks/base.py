@@ -61,7 +61,8 @@ class Code:
 
     `message` and `advice` are templates in the words of a sewist; `{name}` is filled in from an observation's
     facts. `clauses` are further sentences that an observation may add to the message, by key. `severity` is
-    set only where nothing is measured; where something is, the bands decide.
+    set only where nothing is measured; where something is, the bands decide. `tolerance` and `unit` are set
+    where this code measures something else than its check does.
     """
 
     name: str
@@ -70,6 +71,8 @@ class Code:
     advice: str
     clauses: Mapping[str, str] = field(default_factory=dict)
     severity: Severity | None = None
+    tolerance: float | None = None
+    unit: Unit | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

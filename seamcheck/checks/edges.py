@@ -1,0 +1,188 @@
+"""Checks along one edge: kinks, steps, and straight folds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+
+if TYPE_CHECKING:
+    from seamcheck.curve import Curve
+    from seamcheck.model import Edge, Piece
+
+KINK_TOLERANCE = 3.5  # degrees
+MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
+NEAR_CORNER = 4.0  # mm: a kink this near a corner named in the plan is that corner's
+
+
+def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
+    from seamcheck.blend import kinks_and_steps
+
+    for piece in context.pieces.values():
+        deliberate = {corner.name for corner in piece.corners if corner.named}
+        for edge in piece.edges:
+            named = [station for name, station in edge.inner if name in deliberate]
+            offset = 0.0
+            for run in edge.runs:
+                kinks, steps = kinks_and_steps(run)
+                for kink in kinks:
+                    if abs(kink.turn) > MEANT or any(abs(offset + kink.station - s) <= NEAR_CORNER for s in named):
+                        continue
+                    outward = _outward(kink.turn, piece, edge)
+                    yield Observation(
+                        code="kink",
+                        deviation=outward,
+                        allowed=(0.0, 0.0),
+                        at=run.point(kink.station),
+                        pieces=(piece.name,),
+                        edges=(f"{piece.name}.{edge.name}",),
+                        facts=_where(piece, edge, offset + kink.station)
+                        | {"turn": Angle(abs(kink.turn)), "shape": "point" if outward > 0 else "hollow"},
+                    )
+                for step in steps:
+                    yield Observation(
+                        code="step",
+                        deviation=step.jog,
+                        allowed=(0.0, 0.0),
+                        at=run.point((step.start + step.end) / 2),
+                        pieces=(piece.name,),
+                        edges=(f"{piece.name}.{edge.name}",),
+                        facts=_where(piece, edge, offset + (step.start + step.end) / 2)
+                        | {"amount": Length(step.jog)},
+                    )
+                    if abs(step.turn) > 1e-9:
+                        outward = _outward(step.turn, piece, edge)
+                        yield Observation(
+                            code="kink",
+                            deviation=outward,
+                            allowed=(0.0, 0.0),
+                            at=run.point((step.start + step.end) / 2),
+                            pieces=(piece.name,),
+                            edges=(f"{piece.name}.{edge.name}",),
+                            facts=_where(piece, edge, offset + (step.start + step.end) / 2)
+                            | {"turn": Angle(abs(step.turn)), "shape": "point" if outward > 0 else "hollow"},
+                        )
+                offset += run.length
+
+
+def _outward(turn: float, piece: Piece, edge: Edge) -> float:
+    """A turn as seen from outside the piece: positive makes a point, negative a hollow."""
+    clockwise = turn if piece.y_down else -turn
+    return clockwise if edge.forward else -clockwise
+
+
+def _where(piece: Piece, edge: Edge, station: float) -> dict[str, Length | Angle | str | int]:
+    """Where on an edge something is, measured from its nearer end."""
+    from_start = station <= edge.length / 2
+    return {
+        "edge": f"{piece.name}.{edge.name}",
+        "distance": Length(station if from_start else edge.length - station),
+        "end": edge.start if from_start else edge.end,
+    }
+
+
+EDGE_BLEND = Check(
+    name="edge-blend",
+    family="edges",
+    meaning="no edge has a kink or step inside it that a hand-blended line would not have",
+    why="A slash with a hinge leaves a kink at the hinge and a step where the paper was overlapped or spread. Sewn, a kink "
+    "shows as a peak or a dent in the seam, and it shifts the length that the mate has to match.",
+    remedy="Redraw the line from known point to known point (notch to corner, crotch point to knee) with a curve, so that it "
+    "touches the old line at both ends; do not disturb a point that already matches its mate.",
+    source="altered edges are joined with a new line: Central Washington University, costume text ch. 17; blend from known point to "
+    "known point: common practice, no source; tolerance by geometry: 3.5° is 1/16 in, one inch from the kink",
+    tolerance=KINK_TOLERANCE,
+    unit=Unit.ANGLE,
+    codes=(
+        Code(
+            name="kink",
+            meaning="the line changes direction at once",
+            message="{edge} has a kink of {turn}, {distance} from {end}: a {shape}.",
+            advice="Blend it with a curve from the nearest notch or corner on one side to the nearest on the other, and keep the length.",
+        ),
+        Code(
+            name="step",
+            meaning="the line jumps sideways",
+            message="{edge} has a step of {amount}, {distance} from {end}.",
+            advice="Redraw the line across the step from known point to known point, then walk the seam again.",
+            tolerance=1.6,
+            unit=Unit.LENGTH,
+        ),
+    ),
+    run=_edge_blend,
+)
+
+
+def _folds(context: Context) -> Iterator[tuple[Piece, str, Curve]]:
+    """The fold lines of every piece: the plan's fold edge, else the fold lines the file draws."""
+    for piece in context.pieces.values():
+        plan = next((p for p in context.plan.pieces if p.name == piece.name), None) if context.plan else None
+        if plan is not None and plan.fold is not None:
+            edge = next((edge for edge in piece.edges if edge.name == plan.fold), None)
+            if edge is not None:
+                yield piece, edge.name, edge.runs[0]
+        else:
+            for fold in piece.folds:
+                yield piece, "fold line", fold
+
+
+def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
+    for piece in context.plan.pieces if context.plan else ():
+        found = context.pieces.get(piece.name)
+        if piece.fold and found and piece.fold in found.lost_edges:
+            yield Skip(why=found.lost_edges[piece.fold], piece=piece.name, edge=piece.fold)
+    for owner, name, curve in _folds(context):
+        off, at = bow(curve)
+        yield Observation(
+            code="bowed",
+            deviation=off,
+            tolerance=max(0.4, 0.004 * curve.length),
+            allowed=(0.0, 0.0),
+            at=at,
+            pieces=(owner.name,),
+            edges=(f"{owner.name}.{name}",) if name != "fold line" else (),
+            facts={"piece": owner.name, "fold": name, "amount": Length(off), "length": Length(curve.length)},
+        )
+
+
+def bow(curve: Curve) -> tuple[float, complex]:
+    """How far a curve bows out from the straight line between its ends, in mm, and where. Exact: bounds, not samples."""
+    from seamcheck.curve import Affine
+
+    chord = curve.end - curve.start
+    if abs(chord) == 0.0:
+        return curve.length, curve.start
+    unit = chord / abs(chord)
+    level = curve.transformed(Affine(unit.conjugate(), 0j, -curve.start * unit.conjugate()))
+    _, low, _, high = level.bounds()
+    off = max(high, -low)
+    stations = level.joint_stations
+    # Where it bows most is only to be pointed at, so the nearest joint or middle will do.
+    looked_at = [*stations, *((stations[:-1] + stations[1:]) / 2)]
+    at = max(looked_at, key=lambda s: abs(level.point(float(s)).imag))
+    return float(off), curve.point(float(at))
+
+
+FOLD_STRAIGHT = Check(
+    name="fold-straight",
+    family="edges",
+    meaning="every fold edge is one straight line",
+    why="A bent edge cannot be placed on a fold: the cloth folds straight, and the piece comes out wider or narrower than drawn.",
+    remedy="Lay a ruler from end to end of the fold. If an alteration bent it, move the amount to a seam, or give the piece a "
+    "seam there instead of a fold.",
+    source="the fold lies on the straight grain and is one straight line: sew-i-do.blogspot.com (2013/01), Grain; 0.4 mm per 100 mm is our own limit",
+    tolerance=0.4,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="bowed",
+            meaning="the fold leaves the straight line between its ends",
+            message="{piece}: the {fold}, {length} long, bows {amount} away from a straight line; it cannot lie on a fold.",
+            advice="Rule it straight from end to end and give or take the difference at the seam opposite, or plan a seam instead of a fold.",
+        ),
+    ),
+    run=_fold_straight,
+)
+
+CHECKS = (EDGE_BLEND, FOLD_STRAIGHT)

@@ -1,0 +1,209 @@
+"""Checks on the grainline."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
+
+if TYPE_CHECKING:
+    from seamcheck.model import Grainline, Piece
+
+SHORTEST_SHARE = 1 / 3  # of the piece's length along the grain; an arrow shorter than this is hard to lay by
+OUTSIDE = 0.5  # mm: how far an arrow may touch the outline from outside before it leaves the piece
+
+
+def _longest(piece: Piece) -> Grainline | None:
+    return max(piece.grainlines, key=lambda grain: grain.length, default=None)
+
+
+def _grain_present(context: Context) -> Iterator[Observation | Skip]:
+    for piece in context.pieces.values():
+        grain = _longest(piece)
+        if grain is None or grain.length <= 0.0:
+            yield Observation(code="missing", pieces=(piece.name,), at=_middle(piece), facts={"piece": piece.name})
+            continue
+        along = _extent_along(piece, grain)
+        if grain.length < SHORTEST_SHARE * along:
+            yield Observation(
+                code="short",
+                pieces=(piece.name,),
+                at=grain.points[0],
+                facts={"piece": piece.name, "length": Length(grain.length), "along": Length(along)},
+            )
+
+
+def _middle(piece: Piece) -> complex:
+    x0, y0, x1, y1 = piece.outline.bounds()
+    return complex((x0 + x1) / 2, (y0 + y1) / 2)
+
+
+def _extent_along(piece: Piece, grain: Grainline) -> float:
+    """The length of the piece in the direction of an arrow, in mm."""
+    from seamcheck.curve import Affine
+
+    x0, _, x1, _ = piece.outline.transformed(Affine.rotation(-grain.angle)).bounds()
+    return x1 - x0
+
+
+GRAIN_PRESENT = Check(
+    name="grain-present",
+    family="grain",
+    meaning="every piece has a grain arrow, long enough to lay by",
+    why="Without an arrow the piece is laid on the cloth by eye; a leg cut off the grain twists round the wearer's leg.",
+    remedy="Draw the grain arrow through the part of the piece that was not altered, as long as the piece allows.",
+    source="both ends of the arrow at equal distance from the selvedge, and the longer the better: emmakespatterns.com, Grainline; "
+    "one third of the piece is our own limit",
+    codes=(
+        Code(
+            name="missing",
+            meaning="the piece has no grain arrow",
+            message="{piece} has no grain arrow.",
+            advice="Draw one straight arrow along the straight grain, on trousers through the middle of knee and hem.",
+            severity=Severity.ERROR,
+        ),
+        Code(
+            name="short",
+            meaning="the arrow is shorter than a third of the piece",
+            message="{piece}: the grain arrow is {length} long on a piece of {along}; it is hard to lay straight by.",
+            advice="Lengthen the arrow both ways with a ruler, at best through the whole piece.",
+            severity=Severity.NOTE,
+        ),
+    ),
+    run=_grain_present,
+)
+
+
+def _grain_straight(context: Context) -> Iterator[Observation | Skip]:
+    for piece in context.pieces.values():
+        if not piece.grainlines:
+            yield Skip(why="the piece has no grain arrow", piece=piece.name)
+            continue
+        if len(piece.grainlines) > 1:
+            angles = sorted(grain.angle for grain in piece.grainlines)
+            yield Observation(
+                code="several",
+                pieces=(piece.name,),
+                at=piece.grainlines[1].points[0],
+                facts={
+                    "piece": piece.name,
+                    "number": len(piece.grainlines),
+                    "angles": ", ".join(f"{angle:.1f}°" for angle in angles),
+                },
+            )
+        for grain in piece.grainlines:
+            bend, at = _sharpest_bend(grain)
+            yield Observation(
+                code="bent",
+                deviation=bend,
+                allowed=(0.0, 0.0),
+                pieces=(piece.name,),
+                at=at,
+                facts={"piece": piece.name, "bend": Angle(abs(bend))},
+            )
+
+
+def _sharpest_bend(grain: Grainline) -> tuple[float, complex]:
+    """The sharpest change of direction along an arrow in degrees, and where it is."""
+    from cmath import phase
+    from math import degrees
+
+    points = grain.points
+    bends = [
+        (degrees(phase((c - b) / (b - a))), b)
+        for a, b, c in zip(points, points[1:], points[2:], strict=False)
+        if a != b
+    ]
+    return max(bends, key=lambda bend: abs(bend[0]), default=(0.0, points[0]))
+
+
+GRAIN_STRAIGHT = Check(
+    name="grain-straight",
+    family="grain",
+    meaning="the grain arrow is one straight line",
+    why="After a slash the part beyond it has turned, and an arrow that crosses the slash points in two directions: whoever lays "
+    "out the piece picks one of them, perhaps the wrong one.",
+    remedy="Keep the half of the arrow in the part that did not turn (on trousers the part through the middle of knee and hem), "
+    "lengthen it with a ruler through the whole piece, and cross out the other half.",
+    source="a small hand alteration visibly turns the grain: sdbevpantsed.wordpress.com, Happy Pant, Knee Dart; the tolerance is ours "
+    "(woven cloth itself may be skewed by 1 to 2°, ASTM D3882 is the test; from memory)",
+    tolerance=1.0,
+    unit=Unit.ANGLE,
+    codes=(
+        Code(
+            name="bent",
+            meaning="the arrow changes direction",
+            message="{piece}: the grain arrow bends by {bend}; it points in two directions.",
+            advice="Keep the half in the part that was not turned, lengthen it straight through the piece, and cross out the other half.",
+        ),
+        Code(
+            name="several",
+            meaning="there are several arrows",
+            message="{piece} has {number} grain arrows ({angles}).",
+            advice="Keep one and cross out the others.",
+            severity=Severity.WARNING,
+        ),
+    ),
+    run=_grain_straight,
+)
+
+
+def _grain_inside(context: Context) -> Iterator[Observation | Skip]:
+    for piece in context.pieces.values():
+        if not piece.grainlines:
+            yield Skip(why="the piece has no grain arrow", piece=piece.name)
+        for grain in piece.grainlines:
+            out = _outside(piece, grain)
+            if out is not None:
+                yield Observation(code="leaves", pieces=(piece.name,), at=out, facts={"piece": piece.name})
+
+
+def _outside(piece: Piece, grain: Grainline) -> complex | None:
+    """A point of the arrow that lies outside the piece, if one does."""
+    import numpy as np
+
+    outline = piece.drawn
+    for end in grain.points:
+        if not outline.contains(end) and outline.nearest(end).distance > OUTSIDE:
+            return end
+    polygon = outline.polygon(0.1)
+    following = np.roll(polygon, -1)
+    for a, b in pairwise(grain.points):
+        direction = b - a
+        if direction == 0:
+            continue
+        # Where the outline crosses the arrow's line, the arrow may be out of the piece between two crossings.
+        before, after = (polygon - a) / direction, (following - a) / direction
+        crossing = (before.imag > 0) != (after.imag > 0)
+        rise = after.imag[crossing] - before.imag[crossing]
+        share = before.real[crossing] - before.imag[crossing] * (after.real - before.real)[crossing] / rise
+        cuts = sorted({0.0, 1.0, *(float(s) for s in share if 0.0 < s < 1.0)})
+        for low, high in pairwise(cuts):
+            middle = a + direction * (low + high) / 2
+            if not outline.contains(middle) and outline.nearest(middle).distance > OUTSIDE:
+                return middle
+    return None
+
+
+GRAIN_INSIDE = Check(
+    name="grain-inside",
+    family="grain",
+    meaning="the grain arrow lies inside its piece",
+    why="An arrow that leaves the piece is cut off with the paper, or belongs to a neighbour on the sheet.",
+    remedy="Shorten the arrow, or move it sideways without turning it, until it lies inside the piece.",
+    source="common practice, no source",
+    codes=(
+        Code(
+            name="leaves",
+            meaning="the arrow leaves the piece",
+            message="{piece}: the grain arrow leaves the piece.",
+            advice="Move the arrow sideways with two set squares, so that it keeps its direction, until all of it lies inside.",
+            severity=Severity.WARNING,
+        ),
+    ),
+    run=_grain_inside,
+)
+
+CHECKS = (GRAIN_PRESENT, GRAIN_STRAIGHT, GRAIN_INSIDE)

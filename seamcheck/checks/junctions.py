@@ -1,0 +1,120 @@
+"""Checks where corners come together: does the line run on, does the cloth lie flat."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.wording import listed
+
+if TYPE_CHECKING:
+    from seamcheck.graph import Junction
+
+CORNER_TOLERANCE = 3.5  # degrees: 1/16 in, one inch from the corner
+
+
+def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
+    for corners, why in context.graph.unjudged:
+        yield Skip(why=f"{listed(corners)}: {why}")
+    for junction in context.graph.junctions:
+        if junction.dart:
+            continue
+        yield Observation(
+            code="pointed" if junction.angle > junction.expected else "hollow",
+            deviation=junction.angle - junction.expected,
+            allowed=(junction.expected, junction.expected),
+            at=junction.at,
+            seam=junction.seams[0] if junction.seams else None,
+            pieces=tuple(dict.fromkeys(piece for piece, _ in junction.corners)),
+            edges=junction.line,
+            facts=junction_facts(junction),
+            clauses=("line",) if junction.line else ("flat",),
+        )
+    for jog in context.graph.jogs:
+        corners = [f"{piece}.{corner}" for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
+        yield Observation(
+            code="jog",
+            deviation=jog.amount,
+            allowed=(0.0, 0.0),
+            at=jog.at,
+            seam=jog.seam,
+            pieces=tuple(dict.fromkeys(piece for piece, _ in (*jog.first.corners, *jog.second.corners))),
+            facts={"amount": Length(abs(jog.amount)), "first": corners[0], "second": corners[1], "seam": jog.seam},
+        )
+
+
+def junction_facts(junction: Junction) -> dict[str, Angle | str]:
+    """What a message says of a junction."""
+    parts = [f"{name} {angle:.1f}°" for name, angle in zip(junction.names, junction.angles, strict=True)]
+    parts += ["a straight 180.0°"] * junction.straight
+    off = abs(junction.angle - junction.expected)
+    return {
+        "corners": listed(junction.names),
+        "angles": " + ".join(parts),
+        "sum": Angle(junction.angle),
+        "expected": Angle(junction.expected),
+        "off": Angle(off),
+        "line": listed(junction.line) or "the line",
+        "inch": Length(25.4 * _tangent(off)),
+        "half": " (half of the joined cloth, which is mirrored there)" if junction.halved else "",
+    }
+
+
+def _tangent(degrees: float) -> float:
+    from math import radians, tan
+
+    return tan(radians(min(degrees, 80.0)))
+
+
+_CLAUSES = {
+    "line": "Joined along the seam, {line} is off by {inch} one inch from the corner.",
+    "flat": "The cloth cannot lie flat there.",
+}
+_ADVICE = (
+    "Lay the pieces together along the seam at this corner, sew line on sew line, and redraw the line across it so that it "
+    "runs on smoothly; keep the corner itself where it is and blend within the next few centimetres."
+)
+
+CORNER_BLEND = Check(
+    name="corner-blend",
+    family="junctions",
+    meaning="the angles round every junction add up, so that the line across a seam runs on without a point or a hollow",
+    why="Where a seam ends, the waist, hem, crotch or armhole line crosses it. If the corners do not add up, the line shows a "
+    "peak or a dip as soon as the seam is sewn, and a waistband or a hem cannot lie flat on it.",
+    remedy="Lay the two pieces together along the seam, as they will be sewn, and draw the line across the seam as one smooth "
+    "line. Fill a hollow and round a point; change the piece that was altered, and leave the corner itself where the seams "
+    "matched. If a point is meant, as at a V neck, say so in the plan under [[shaped]].",
+    source="no point and no scoop where pieces join: Conover, A Complete Course in Dressmaking, vol. 9 (1922), p. 22; "
+    "crotch corners of 90° each: The Art and Science of the Details (ithacamaven); tolerance by geometry: 3.5° is 1/16 in, "
+    "one inch from the corner",
+    tolerance=CORNER_TOLERANCE,
+    unit=Unit.ANGLE,
+    codes=(
+        Code(
+            name="pointed",
+            meaning="the angles add to more than they should: the line peaks",
+            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}, {off} too much: a point.",
+            advice=_ADVICE,
+            clauses=_CLAUSES,
+        ),
+        Code(
+            name="hollow",
+            meaning="the angles add to less than they should: the line dips",
+            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}, {off} too little: a hollow.",
+            advice=_ADVICE,
+            clauses=_CLAUSES,
+        ),
+        Code(
+            name="jog",
+            meaning="two seams that should meet in one point miss each other",
+            message="In seam {seam}, {first} and {second} should come to one point and miss each other by {amount}.",
+            advice="Move the joint of the altered side along the seam until both come together; the whole length stays.",
+            tolerance=1.6,
+            unit=Unit.LENGTH,
+        ),
+    ),
+    run=_corner_blend,
+)
+
+CHECKS = (CORNER_BLEND,)

@@ -1,0 +1,337 @@
+"""Checks that walk a seam: lengths, spans and notches."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
+
+if TYPE_CHECKING:
+    from seamcheck.walk import Mark, Match, Span, Walk
+
+SIXTEENTH = 1.6  # mm: 1/16 in, what a meticulous fitting teacher allows between two sides of a seam
+SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
+
+
+def seam_tolerance(context: Context, walk: Walk) -> float | None:
+    """The band of a seam in mm: its own, else the plan's; None leaves it to the shop's settings and the default."""
+    if walk.seam.plan.tolerance is not None:
+        return walk.seam.plan.tolerance
+    return context.plan.tolerance if context.plan is not None and context.plan.states_tolerance else None
+
+
+def band(context: Context, walk: Walk) -> float:
+    """The tolerance in force for a seam's length, in mm."""
+    return seam_tolerance(context, walk) or context.settings.tolerance("seam-length", "mm") or SIXTEENTH
+
+
+def culprit(walk: Walk, tolerance: float) -> Span | None:
+    """The one span that carries a seam's whole difference, if one does."""
+    if abs(walk.deviation) <= tolerance / 2 or len(walk.spans) < 2:
+        return None
+    span = min(walk.spans, key=lambda span: abs(span.deviation - walk.deviation))
+    return span if abs(span.deviation - walk.deviation) <= tolerance / 2 else None
+
+
+def _both(walk: Walk) -> dict[str, tuple[str, ...]]:
+    first, second = walk.seam.first, walk.seam.second
+    return {
+        "pieces": tuple(dict.fromkeys((*first.pieces, *second.pieces))),
+        "edges": tuple(dict.fromkeys(f"{use.piece}.{use.edge}" for use in (*first.uses, *second.uses))),
+    }
+
+
+def _sides(walk: Walk, *, first_is_short: bool) -> tuple[str, str]:
+    names = " + ".join(walk.seam.first.names), " + ".join(walk.seam.second.names)
+    return names if first_is_short else (names[1], names[0])
+
+
+def _seam_length(context: Context) -> Iterator[Observation | Skip]:
+    for name, why in context.graph.lost.items():
+        yield Skip(why=why, seam=name)
+    for walk in context.walks:
+        short, long = _sides(walk, first_is_short=walk.deviation < 0)
+        tolerance = band(context, walk)
+        span = culprit(walk, tolerance)
+        clauses = ["planned"] if walk.allowed != (0.0, 0.0) else []
+        facts: dict[str, Length | str] = {
+            "amount": Length(abs(walk.deviation)),
+            "short": short,
+            "long": long,
+            "difference": Length(abs(walk.difference)),
+            "low": Length(min(abs(end) for end in walk.allowed)),
+            "high": Length(max(abs(end) for end in walk.allowed)),
+            "stretch": "somewhere along the seam",
+        }
+        if span is not None:
+            clauses.append("span")
+            facts["stretch"] = f"between {span.before} and {span.after}"
+        elif walk.matches:
+            clauses.append("spread")
+        yield Observation(
+            code="short" if walk.deviation < 0 else "long",
+            deviation=walk.deviation,
+            tolerance=seam_tolerance(context, walk),
+            allowed=walk.allowed,
+            at=span.at if span is not None else walk.seam.first.place(walk.seam.first.length),
+            seam=walk.name,
+            facts=facts,
+            clauses=tuple(clauses),
+            **_both(walk),
+        )
+
+
+_LENGTH_CLAUSES = {
+    "planned": "The sides differ by {difference}; the plan allows from {low} to {high}.",
+    "span": "The whole difference lies {stretch}.",
+    "spread": "It does not lie in one stretch between notches but is spread along the seam.",
+}
+_LENGTH_ADVICE = (
+    "Find which of the two was altered. Give {short} back {amount} {stretch}, or take as much off {long}, then redraw the "
+    "line from known point to known point and walk the seam again."
+)
+
+SEAM_LENGTH = Check(
+    name="seam-length",
+    family="seams",
+    meaning="the two sides of every seam differ by the planned ease or ratio",
+    why="Two sides of unequal length cannot be sewn together flat: one puckers, or the seam ends miss each other at the "
+    "hem or the waist, and it shows only when the cloth is cut.",
+    remedy="Lay one piece on the other along the sew line from a common end and pivot it along with a pin or a pencil "
+    "point. Where the ends miss each other, find the piece that was altered and give back, or take off, the amount at the "
+    "end where the alteration was made; then redraw the line smoothly from known point to known point. If the difference is "
+    "meant, write ease = [from, to] for the seam in the plan.",
+    source="1/16 in as the careful tolerance and 1/8 in as workable: Threads magazine 200 (2018/19), 10 Patternwork Skills",
+    tolerance=SIXTEENTH,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="short",
+            meaning="the first side is shorter than the second by more than is planned",
+            message="{short} is {amount} too short to be sewn to {long}.",
+            advice=_LENGTH_ADVICE,
+            clauses=_LENGTH_CLAUSES,
+        ),
+        Code(
+            name="long",
+            meaning="the first side is longer than the second by more than is planned",
+            message="{short} is {amount} too short to be sewn to {long}.",
+            advice=_LENGTH_ADVICE,
+            clauses=_LENGTH_CLAUSES,
+        ),
+    ),
+    run=_seam_length,
+)
+
+
+def _seam_span(context: Context) -> Iterator[Observation | Skip]:
+    for walk in context.walks:
+        if walk.seam.twin:
+            continue
+        if not walk.matches:
+            yield Skip(
+                why="the seam has no notches that match, so there is only its whole length to compare", seam=walk.name
+            )
+            continue
+        tolerance = band(context, walk)
+        blamed = culprit(walk, tolerance)
+        slipped = [match for match in walk.matches if abs(match.off) > tolerance / 2]
+        for k, span in enumerate(walk.spans):
+            beside_slipped = any(walk.matches[m] in slipped for m in (k - 1, k) if 0 <= m < len(walk.matches))
+            if span is blamed or beside_slipped:
+                continue
+            if abs(walk.deviation) > tolerance / 2 and span.deviation * walk.deviation > 0:
+                continue  # its share of what seam-length says already
+            short, long = _sides(walk, first_is_short=span.deviation < 0)
+            yield Observation(
+                code="short" if span.deviation < 0 else "long",
+                deviation=span.deviation,
+                tolerance=seam_tolerance(context, walk),
+                allowed=(0.0, 0.0),
+                at=span.at,
+                seam=walk.name,
+                facts={
+                    "amount": Length(abs(span.deviation)),
+                    "short": short,
+                    "long": long,
+                    "before": span.before,
+                    "after": span.after,
+                },
+                **_both(walk),
+            )
+
+
+_SPAN_MESSAGE = "Between {before} and {after}, {short} is {amount} shorter than {long}."
+_SPAN_ADVICE = (
+    "Walk the seam from notch to notch. If the whole length agrees, move the notches of the altered piece so that each "
+    "stretch agrees too; if it does not, give the amount back in this stretch."
+)
+
+SEAM_SPAN = Check(
+    name="seam-span",
+    family="seams",
+    meaning="each stretch between matched notches agrees on both sides, unless ease is planned there",
+    why="A seam may be right as a whole and wrong between its notches: then one stretch is stretched and the next one "
+    "puckers, and a knee or a hip is pulled out of its place.",
+    remedy="Walk from notch to notch and compare each stretch, not only the whole. Correct the stretch that differs, or "
+    "move the notch that was not carried over.",
+    source="common practice, no source; the tolerance is that of seam-length",
+    tolerance=SIXTEENTH,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="short",
+            meaning="the first side's stretch is shorter",
+            message=_SPAN_MESSAGE,
+            advice=_SPAN_ADVICE,
+        ),
+        Code(
+            name="long",
+            meaning="the first side's stretch is longer",
+            message=_SPAN_MESSAGE,
+            advice=_SPAN_ADVICE,
+        ),
+    ),
+    run=_seam_span,
+)
+
+
+def _notch_match(context: Context) -> Iterator[Observation | Skip]:
+    for walk in context.walks:
+        if walk.seam.twin:
+            continue
+        if not walk.matches and not any(walk.alone):
+            yield Skip(why="neither side of the seam has a notch", seam=walk.name)
+            continue
+        yield from _slipped(context, walk)
+        for match in walk.matches:
+            if not (match.first.joint or match.second.joint) and match.first.count != match.second.count:
+                yield Observation(
+                    code="count",
+                    at=match.first.at,
+                    seam=walk.name,
+                    facts={
+                        "first": match.first.edge,
+                        "second": match.second.edge,
+                        "first_count": _count(match.first),
+                        "second_count": _count(match.second),
+                        "place": _place(walk, match),
+                    },
+                    **_both(walk),
+                )
+        for marks, side, other in (
+            (walk.alone[0], walk.seam.first, walk.seam.second),
+            (walk.alone[1], walk.seam.second, walk.seam.first),
+        ):
+            for mark in marks:
+                yield Observation(
+                    code="unmatched",
+                    at=mark.at,
+                    seam=walk.name,
+                    pieces=(mark.edge.split(".")[0],),
+                    edges=(mark.edge,),
+                    facts={
+                        "edge": mark.edge,
+                        "kind": _count(mark),
+                        "station": Length(mark.station),
+                        "end": walk_end(walk, 0),
+                        "other": " + ".join(other.names),
+                        "side": " + ".join(side.names),
+                    },
+                )
+
+
+def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
+    """Notches that miss their mates; neighbours that slipped by one amount are one observation."""
+    together: list[list[Match]] = []
+    for match in walk.matches:
+        if together and abs(together[-1][-1].off - match.off) <= SAME_SLIP:
+            together[-1].append(match)
+        else:
+            together.append([match])
+    for group in together:
+        worst = max(group, key=lambda match: abs(match.off))
+        first, second = worst.first, worst.second
+        facts: dict[str, Length | str] = {
+            "first": first.edge,
+            "second": second.edge,
+            "amount": Length(abs(worst.off)),
+            "place": _place(walk, worst),
+            "toward": walk_end(walk, 0 if worst.off < 0 else -1),
+            "first_station": Length(first.station),
+            "second_station": Length(second.station),
+            "start": walk_end(walk, 0),
+            "number": len(group) if len(group) < 10 else "many",  # type: ignore[dict-item]
+        }
+        yield Observation(
+            code="station",
+            deviation=worst.off,
+            tolerance=seam_tolerance(context, walk),
+            allowed=(0.0, 0.0),
+            at=first.at,
+            seam=walk.name,
+            facts=facts,
+            clauses=("together",) if len(group) > 1 else (),
+            **_both(walk),
+        )
+
+
+def walk_end(walk: Walk, which: int) -> str:
+    """An end of a walk in words."""
+    from seamcheck.walk import end_name
+
+    return end_name(walk.seam, which)
+
+
+def _place(walk: Walk, match: Match) -> str:
+    from seamcheck.walk import notch_name
+
+    return notch_name(walk.seam, match)
+
+
+def _count(mark: Mark) -> str:
+    return {1: "single", 2: "double", 3: "triple"}.get(mark.count, f"{mark.count}-fold")
+
+
+NOTCH_MATCH = Check(
+    name="notch-match",
+    family="seams",
+    meaning="every notch has its mate at the same station, of the same count, measured from both ends",
+    why="Notches tell the person at the machine which points come together. A notch that misses its mate pulls knee or hip "
+    "out of place, or makes a sewist trim what was right.",
+    remedy="Walk the seam from its nearer end and carry each notch over from the piece that was not altered. Mark single "
+    "notches on front pieces and double ones on back pieces alike on both sides of a seam.",
+    source="common practice, no source; matching distances from seam start to each notch: the tolerance is that of seam-length",
+    tolerance=SIXTEENTH,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="station",
+            meaning="a notch and its mate do not come together",
+            message="{place}: the notch of {first} lies {amount} too near {toward} to meet its mate on {second}.",
+            advice="From {start} the notch lies at {first_station} on {first} and at {second_station} on {second}. "
+            "Move the notch of the altered piece so that both agree.",
+            clauses={
+                "together": "{number} neighbouring notches missed their mates by the same amount: they moved together."
+            },
+        ),
+        Code(
+            name="count",
+            meaning="a notch and its mate differ in kind",
+            message="{place}: the notch of {first} is {first_count}, its mate on {second} is {second_count}.",
+            advice="Make both single or both double, as the rest of the pattern does.",
+            severity=Severity.WARNING,
+        ),
+        Code(
+            name="unmatched",
+            meaning="a notch has no mate on the other side",
+            message="The {kind} notch of {edge}, {station} from {end} of the seam, has no mate on {other}.",
+            advice="Carry the notch over to {other} at the same distance from the same end, or take it away if it has no use.",
+            severity=Severity.WARNING,
+        ),
+    ),
+    run=_notch_match,
+)
+
+CHECKS = (SEAM_LENGTH, SEAM_SPAN, NOTCH_MATCH)

@@ -1,0 +1,384 @@
+"""From a file to a result: read, name, walk, check, grade.
+
+Every check runs apart; what it observes is graded here, by one rule. A check that crashes is reported as a failure of
+its plugin, never as a finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Check, Code, Context, Fact, Observation, Severity, Skip, Unit
+from seamcheck.errors import InputError, SeamcheckError
+from seamcheck.result import FileResult, Finding, JudgedJunction, Report, Skipped, WalkedSeam, WalkedSide
+from seamcheck.wording import sentence
+
+if TYPE_CHECKING:
+    from seamcheck.graph import SeamGraph
+    from seamcheck.importers.base import ReadOptions
+    from seamcheck.model import Pattern
+    from seamcheck.plan import AcceptedPlan, Plan
+    from seamcheck.registry import Registry
+    from seamcheck.settings import Settings
+    from seamcheck.walk import Walk
+
+PLAN_CHECK = "plan-complete"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """What the user asked for on top of file and settings; lengths in mm."""
+
+    plan: Path | None = None
+    before: Path | None = None
+    sizes: tuple[str, ...] = ()
+    units: str | None = None
+    line: str | None = None
+    allowance: float | None = None
+    dpi: float | None = None
+    encoding: str | None = None
+
+
+def read(path: str, request: Request, registry: Registry, settings: Settings) -> tuple[Pattern, Plan | None]:
+    """Read a pattern and its plan; SeamcheckError when either cannot be used."""
+    from seamcheck.importers import read_drawing
+    from seamcheck.outline import assemble
+    from seamcheck.pieces import build_pattern
+    from seamcheck.plan import find_plan, read_plan
+
+    drawing = read_drawing(path, _read_options(request, settings), registry.importers)
+    plan_path = request.plan or find_plan(path)
+    plan = read_plan(plan_path) if plan_path is not None else None
+    sheet = assemble(drawing)
+    allowance = request.allowance if request.allowance is not None else settings.allowance
+    pattern = build_pattern(drawing, sheet, plan, line=request.line, allowance=allowance)
+    return _in_sizes(pattern, request.sizes), plan
+
+
+def _read_options(request: Request, settings: Settings) -> ReadOptions:
+    from seamcheck.importers.base import ReadOptions
+
+    return ReadOptions(
+        units=request.units or settings.units,
+        dpi=request.dpi,
+        encoding=request.encoding,
+        layers=settings.layers,
+    )
+
+
+def _in_sizes(pattern: Pattern, sizes: Sequence[str]) -> Pattern:
+    if not sizes:
+        return pattern
+    known = {size.casefold(): size for size in pattern.sizes}
+    for size in sizes:
+        if size.casefold() not in known:
+            raise InputError(
+                f'the file has no size "{size}"',
+                path=pattern.path,
+                remedy=f"its sizes are {', '.join(pattern.sizes)}" if pattern.sizes else "it has no sizes",
+            )
+    wanted = {known[size.casefold()] for size in sizes}
+    return replace(
+        pattern,
+        sizes=tuple(size for size in pattern.sizes if size in wanted),
+        pieces=tuple(piece for piece in pattern.pieces if piece.size in wanted),
+        open_outlines=tuple(line for line in pattern.open_outlines if line.size in wanted),
+    )
+
+
+def check_files(paths: Sequence[str], request: Request, registry: Registry, settings: Settings) -> Report:
+    """Judge files one after the other; what cannot be judged is a failure of that file alone."""
+    return Report(files=tuple(check_file(path, request, registry, settings) for path in paths))
+
+
+def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
+    """Judge one file; what stops the judging is in `failures`, one sentence each."""
+    try:
+        pattern, plan = read(path, request, registry, settings)
+    except SeamcheckError as error:
+        return FileResult(path=path, failures=(str(error),))
+    return judge(pattern, plan, registry.checks, settings, plugin_of=registry.plugin_of)
+
+
+def judge(
+    pattern: Pattern,
+    plan: Plan | None,
+    checks: Sequence[Check],
+    settings: Settings,
+    *,
+    plugin_of: Mapping[str, str] | None = None,
+    before: Pattern | None = None,
+) -> FileResult:
+    """Run every check on every size of a pattern."""
+    from seamcheck.graph import build_graph
+    from seamcheck.walk import walk_seams
+
+    findings: list[Finding] = []
+    skipped: list[Skipped] = []
+    failures: list[str] = list(_unjudgeable(pattern))
+    seams: list[WalkedSeam] = []
+    junctions: list[JudgedJunction] = []
+    # A pattern without any piece still has its outlines judged, in the sizes that they name.
+    sizes = pattern.sizes or tuple(dict.fromkeys(line.size for line in pattern.open_outlines))
+    for size in sizes:
+        pieces = {piece.name: piece for piece in pattern.in_size(size)}
+        graph = build_graph(pieces, plan)
+        walks = walk_seams(graph)
+        seams += (_walked(walk, size) for walk in walks)
+        junctions += _junctions(graph, size)
+        context = Context(
+            pattern=pattern,
+            size=size,
+            pieces=pieces,
+            plan=plan,
+            graph=graph,
+            walks=walks,
+            settings=settings,
+            before=before,
+        )
+        for check in checks:
+            plugin = (plugin_of or {}).get(check.name, "")
+            try:
+                seen = list(check.run(context))
+            except Exception as error:  # a house check may raise anything; the others still run
+                failures.append(_crashed(pattern.path, check, plugin, size, error))
+                continue
+            for item in seen:
+                if isinstance(item, Skip):
+                    skipped.append(
+                        Skipped(
+                            check=check.name,
+                            size=size,
+                            why=item.why,
+                            seam=item.seam,
+                            piece=item.piece,
+                            edge=item.edge,
+                        )
+                    )
+                elif (finding := grade(item, check, size, settings, plugin)) is not None:
+                    findings.append(finding)
+    if plan is not None:
+        findings = list(_accept(findings, plan, sizes, checks, settings))
+    findings.sort(key=_order)
+    return FileResult(
+        path=pattern.path,
+        pattern=pattern.name,
+        units=pattern.units,
+        plan=plan.path if plan is not None else None,
+        sizes=sizes,
+        pieces=tuple(dict.fromkeys(piece.name for piece in pattern.pieces)),
+        checks=tuple(check.name for check in checks),
+        notes=pattern.notes,
+        seams=tuple(seams),
+        junctions=tuple(junctions),
+        skipped=tuple(dict.fromkeys(skipped)),
+        findings=tuple(findings),
+        failures=tuple(dict.fromkeys(failures)),
+    )
+
+
+def _unjudgeable(pattern: Pattern) -> Iterable[str]:
+    """What keeps a file from being judged whole, one sentence each."""
+    for line in pattern.open_outlines:
+        yield str(
+            InputError(
+                f"{line.name}: the outline is open by {line.gap:.1f} mm at "
+                f"({line.ends[0].real:.1f}, {line.ends[0].imag:.1f})",
+                path=pattern.path,
+                place=line.place,
+                remedy="join the two ends in the drawing program",
+            )
+        )
+    for piece in pattern.pieces:
+        for corner, why in piece.unsure.items():
+            yield str(
+                InputError(
+                    f'plan corner "{corner}": {why}',
+                    path=pattern.path,
+                    place=f"piece {piece.name}",
+                    remedy="correct its coordinates in the plan",
+                )
+            )
+    if not pattern.pieces and not pattern.open_outlines:
+        yield str(
+            InputError(
+                "no piece was found: there is no closed outline of more than 4 square centimetres",
+                path=pattern.path,
+                remedy="see what was read with: seamcheck pieces FILE",
+            )
+        )
+
+
+def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) -> str:
+    import traceback
+
+    last = traceback.extract_tb(error.__traceback__)[-1]
+    where = f"{Path(last.filename).name} line {last.lineno}"
+    return (
+        f"{path}, size {size}: check {check.name} of plugin {plugin or 'unknown'} crashed in {where} "
+        f"({type(error).__name__}: {error}); the other checks ran, report this to whoever wrote the plugin"
+    )
+
+
+def _walked(walk: Walk, size: str) -> WalkedSeam:
+    first, second = walk.seam.first, walk.seam.second
+    return WalkedSeam(
+        name=walk.name,
+        size=size,
+        first=WalkedSide(edges=first.names, length=first.length),
+        second=WalkedSide(edges=second.names, length=second.length),
+        difference=walk.difference,
+        allowed=walk.allowed,
+    )
+
+
+def _junctions(graph: SeamGraph, size: str) -> Iterable[JudgedJunction]:
+    for junction in graph.junctions:
+        yield JudgedJunction(corners=junction.names, size=size, angle=junction.angle, expected=junction.expected)
+
+
+# Grading
+
+
+def tolerance_of(
+    check: Check, code: Code, settings: Settings, own: float | None = None
+) -> tuple[float | None, Unit | None]:
+    """The tolerance in force and its unit: the place's own, else the shop's for the code or the check, else the default."""
+    unit = code.unit or check.unit
+    if unit is None:
+        return None, None
+    if own is not None:
+        return own, unit
+    word = unit.value
+    by_code = settings.tolerance(f"{check.name}/{code.name}", word)
+    if by_code is not None:
+        return by_code, unit
+    if code.tolerance is not None:
+        return code.tolerance, unit
+    by_check = settings.tolerance(check.name, word)
+    return (by_check if by_check is not None else check.tolerance), unit
+
+
+def banded(deviation: float, tolerance: float) -> Severity | None:
+    """Up to half the tolerance nothing, to the tolerance a note, to twice a warning, beyond an error."""
+    share = abs(deviation) / tolerance
+    # What is drawn exactly at a band's edge is not pushed over it by the last bit of a float.
+    share -= 1e-9
+    if share <= 0.5:
+        return None
+    if share <= 1.0:
+        return Severity.NOTE
+    return Severity.WARNING if share <= 2.0 else Severity.ERROR
+
+
+def grade(observation: Observation, check: Check, size: str, settings: Settings, plugin: str = "") -> Finding | None:
+    """The finding an observation amounts to, or None when it is within its band or switched off."""
+    code = check.code(observation.code)
+    tolerance, unit = tolerance_of(check, code, settings, observation.tolerance)
+    measured = observation.deviation is not None and tolerance is not None
+    if measured:
+        assert observation.deviation is not None  # for the type checker: `measured` says so
+        assert tolerance is not None
+        severity = banded(observation.deviation, tolerance)
+        if severity is None:
+            return None
+    else:
+        severity = code.severity or Severity.WARNING
+    wanted = settings.severity(check.name, code.name)
+    if wanted == "off":
+        return None
+    if wanted is not None:
+        severity = Severity(wanted)
+    facts: Mapping[str, Fact] = observation.facts
+    parts = [code.message, *(code.clauses[name] for name in observation.clauses)]
+    return Finding(
+        check=check.name,
+        code=code.name,
+        severity=severity,
+        size=size,
+        message=_opened(" ".join(sentence(part, facts) for part in parts)),
+        advice=sentence(code.advice, facts),
+        seam=observation.seam,
+        pieces=observation.pieces,
+        edges=observation.edges,
+        measured=observation.deviation,
+        unit=unit.value if unit is not None and observation.deviation is not None else None,
+        allowed=observation.allowed,
+        tolerance=tolerance if measured else None,
+        at=observation.at,
+        plugin=plugin,
+    )
+
+
+def _opened(text: str) -> str:
+    """A sentence that begins with "the" begins with "The"; names of pieces and edges stay as they are."""
+    return f"The{text[3:]}" if text.startswith("the ") else text
+
+
+def _order(finding: Finding) -> tuple[object, ...]:
+    share = abs(finding.measured or 0.0) / finding.tolerance if finding.tolerance else 0.0
+    return (
+        finding.severity.rank,
+        -round(share, 6),
+        finding.check,
+        finding.code,
+        finding.seam or "",
+        finding.edges,
+        finding.pieces,
+        finding.size,
+        finding.message,
+    )
+
+
+# What the shop accepts
+
+
+def _accept(
+    findings: Sequence[Finding], plan: Plan, sizes: Sequence[str], checks: Sequence[Check], settings: Settings
+) -> Iterable[Finding]:
+    used: set[int] = set()
+    for finding in findings:
+        why = None
+        for k, entry in enumerate(plan.accepted):
+            if _matches(entry, finding):
+                used.add(k)
+                why = why or entry.why or "accepted without a reason"
+        yield replace(finding, accepted=why) if why else finding
+    own = next((check for check in checks if check.name == PLAN_CHECK), None)
+    if own is None:
+        return
+    size = sizes[0] if sizes else ""
+    for k, entry in enumerate(plan.accepted):
+        facts: dict[str, Fact] = {"entry": _entry(entry)}
+        if k not in used and (entry.size is None or entry.size in sizes):
+            stale = grade(Observation(code="accepted-unused", facts=facts), own, entry.size or size, settings)
+            if stale is not None:
+                yield stale
+        if not entry.why:
+            bare = grade(Observation(code="accepted-without-why", facts=facts), own, entry.size or size, settings)
+            if bare is not None:
+                yield bare
+
+
+def _matches(entry: AcceptedPlan, finding: Finding) -> bool:
+    edges = {*finding.edges, *(edge.split(".", 1)[-1] for edge in finding.edges)}
+    tests: tuple[tuple[str | None, Callable[[str], bool]], ...] = (
+        (entry.check, lambda value: value == finding.check),
+        (entry.code, lambda value: value == finding.code),
+        (entry.seam, lambda value: value == finding.seam),
+        (entry.piece, lambda value: value in finding.pieces),
+        (entry.edge, lambda value: value in edges),
+        (entry.size, lambda value: value == finding.size),
+    )
+    return all(test(value) for value, test in tests if value is not None)
+
+
+def _entry(entry: AcceptedPlan) -> str:
+    what = f"{entry.check}/{entry.code}" if entry.code else entry.check
+    named = (("seam", entry.seam), ("piece", entry.piece), ("edge", entry.edge), ("size", entry.size))
+    where = ", ".join(f"{word} {value}" for word, value in named if value)
+    place = f" ({entry.place})" if entry.place else ""
+    return f"{what} at {where}{place}" if where else f"{what}{place}"

@@ -1,0 +1,544 @@
+"""From shapes to pieces: corners and edges get the names the plan gives them, or numbers.
+
+ring      the closed outline, on which a place is a station and a way round is an interval of stations
+route     the way an edge takes along the ring, corner by corner
+mouth     the stretch of ring between the two mouth corners of a dart; walking skips it
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from seamcheck.curve import Curve
+from seamcheck.direction import arriving, leaving
+from seamcheck.errors import PlanError
+from seamcheck.marks import Drawing, Note
+from seamcheck.model import Corner, Dart, Edge, Notch, Pattern, Piece
+from seamcheck.naming import assign_corners
+from seamcheck.outline import Shape, ShapeNotch, Sheet
+
+if TYPE_CHECKING:
+    from seamcheck.plan import DartPlan, PiecePlan, Plan
+
+SAME_PLACE = 1.5  # mm: a detected corner this near a named one is that corner
+ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
+OFF_OUTLINE = 5.0  # mm: how far from the outline it must be for that line to be meant
+
+
+def build_pattern(
+    drawing: Drawing, sheet: Sheet, plan: Plan | None, *, line: str | None = None, allowance: float | None = None
+) -> Pattern:
+    """Name the corners and edges of every shape.
+
+    `line` and `allowance` (mm) say what the outlines are where neither file nor plan does. PlanError when a plan
+    piece fits several shapes of one size.
+    """
+    planned = _matched(sheet.shapes, plan)
+    pieces = []
+    for shape in sheet.shapes:
+        piece_plan = planned.get((shape.size, shape.name))
+        darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
+        pieces.append(_piece(shape, piece_plan, darts, line, allowance))
+    notes = [*drawing.notes, *sheet.notes, *_notes_on_lines(pieces)]
+    order = {size: i for i, size in enumerate(sheet.sizes)}
+    pieces.sort(key=lambda piece: order[piece.size])
+    return Pattern(
+        path=drawing.path,
+        name=(plan.name if plan and plan.name else drawing.name),
+        format=drawing.format,
+        units=drawing.units,
+        y_down=drawing.y_down,
+        sizes=sheet.sizes,
+        pieces=tuple(pieces),
+        open_outlines=sheet.open_outlines,
+        notes=tuple(notes),
+        ledger=drawing.ledger,
+    )
+
+
+def _notes_on_lines(pieces: Sequence[Piece]) -> list[Note]:
+    unknown = sorted({piece.name for piece in pieces if piece.line == "unknown"})
+    cut = sorted({piece.name for piece in pieces if piece.line == "cut" and piece.outline is piece.drawn})
+    notes = []
+    if unknown:
+        notes.append(
+            Note(
+                "line-unknown",
+                f"Neither file nor plan says whether {_all_or(unknown, pieces)} are drawn on the sew line or the cut line; "
+                'seams are walked on what is drawn. Write line = "sew" or line = "cut" with an allowance in the plan.',
+            )
+        )
+    if cut:
+        notes.append(
+            Note(
+                "cut-line-walked",
+                f"{_all_or(cut, pieces)}: only the cut line is drawn and no allowance is known, so seams are walked on the "
+                "cut line, which on a curve is longer or shorter than the sew line. Write allowance = ... in the plan.",
+            )
+        )
+    return notes
+
+
+def _all_or(names: Sequence[str], pieces: Sequence[Piece]) -> str:
+    return (
+        "the outlines"
+        if len(names) == len({piece.name for piece in pieces})
+        else "the outlines of " + ", ".join(names)
+    )
+
+
+def _matched(shapes: Sequence[Shape], plan: Plan | None) -> dict[tuple[str, str], PiecePlan]:
+    """Which shape of which size is which piece of the plan."""
+    found: dict[tuple[str, str], PiecePlan] = {}
+    if plan is None:
+        return found
+    for size in dict.fromkeys(shape.size for shape in shapes):
+        names = [shape.name for shape in shapes if shape.size == size]
+        for piece in plan.pieces:
+            wanted = piece.in_file.casefold()
+            hits = [name for name in names if name.casefold() == wanted]
+            hits = hits or [name for name in names if fnmatchcase(name.casefold(), wanted)]
+            if len(hits) > 1:
+                raise PlanError(
+                    f'in-file = "{piece.in_file}" fits {len(hits)} pieces of the file ({", ".join(hits)})',
+                    path=plan.path,
+                    place=piece.place,
+                    remedy="write the name of one of them",
+                )
+            if hits:
+                found[size, hits[0]] = piece
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Ring:
+    """A closed outline and the places on it."""
+
+    curve: Curve
+
+    @property
+    def total(self) -> float:
+        return self.curve.length
+
+    def ahead(self, a: float, b: float) -> float:
+        """How far it is clockwise from `a` to `b`."""
+        return (b - a) % self.total
+
+    def passes(self, a: float, b: float, station: float) -> bool:
+        """Whether the clockwise way from `a` to `b` passes a station between them."""
+        return 1e-6 < self.ahead(a, station) < (self.ahead(a, b) or self.total) - 1e-6
+
+    def stretch(self, a: float, b: float) -> Curve:
+        """The curve clockwise from `a` to `b`; all round when they are one place."""
+        if self.ahead(a, b) < 1e-9 or self.ahead(b, a) < 1e-9:
+            return self.curve.with_start(a) if a else self.curve
+        return self.curve.between(a, b)
+
+
+@dataclass(frozen=True, slots=True)
+class _Leg:
+    """A stretch of an edge: clockwise from `a` to `b`, walked that way or back."""
+
+    a: float
+    b: float
+    forward: bool
+
+
+def _piece(
+    shape: Shape, plan: PiecePlan | None, darts: Sequence[DartPlan], line: str | None, allowance: float | None
+) -> Piece:
+    line = (plan.line if plan and plan.line else None) or (line if shape.line == "unknown" else None) or shape.line
+    if shape.other is not None:
+        line = "sew"
+    ring = _Ring(shape.outline)
+    named: dict[str, float] = {}
+    inside: dict[str, tuple[int, float]] = {}
+    unsure: dict[str, str] = {}
+    if plan and plan.corners:
+        named, inside, unsure = _place_corners(plan.corners, shape)
+    if line == "cut" and shape.other is None:
+        from seamcheck.sewline import sew_line
+
+        allowances = _allowances(ring, shape, plan, named, darts, allowance)
+        if allowances is not None:
+            ring, shape, named = sew_line(shape, named, allowances)
+    places = _all_corners(ring, shape.corners, named)
+    dart_corners = {name for dart in darts for name in dart.corners}
+    mouths = _mouths(ring, darts, named, inside)
+    edges: list[Edge] = []
+    lost: dict[str, str] = {}
+    covered: list[_Leg] = []
+    for name, way in (plan.edges if plan else {}).items():
+        missing = [corner for corner in way if corner in unsure]
+        if missing:
+            lost[name] = unsure[missing[0]]
+            continue
+        on_line = {inside[corner][0] for corner in way if corner in inside}
+        if on_line:
+            edge = _inside_edge(name, way, shape.internals[min(on_line)])
+        else:
+            legs = _route(ring, way, {n: s for n, s in named.items() if n not in dart_corners or n in way})
+            if isinstance(legs, str):
+                lost[name] = legs
+                continue
+            covered += legs
+            edge = _edge(ring, shape, name, way[0], way[-1], legs, mouths, places, named=True)
+        edges.append(edge)
+    edges += _unnamed_edges(ring, shape, places, covered, mouths)
+    return Piece(
+        name=plan.name if plan else shape.name,
+        in_file=shape.name,
+        size=shape.size,
+        line=line,
+        outline=ring.curve,
+        drawn=shape.other if shape.other is not None else shape.outline,
+        corners=_corners(ring, places, set(named), shape.y_down),
+        edges=tuple(edges),
+        y_down=shape.y_down,
+        grainlines=shape.grainlines,
+        darts=tuple(_darts(ring, shape, darts, named, inside)),
+        folds=shape.folds,
+        internals=shape.internals,
+        drill_holes=shape.drill_holes,
+        stray_notches=shape.stray_notches,
+        gap=shape.gap,
+        labels=shape.labels,
+        texts=shape.texts,
+        reasons=shape.reasons,
+        unsure=unsure,
+        lost_edges=lost,
+        place=shape.place,
+    )
+
+
+def _place_corners(
+    wanted: Mapping[str, complex], shape: Shape
+) -> tuple[dict[str, float], dict[str, tuple[int, float]], dict[str, str]]:
+    """Where the plan's corners are: on the outline, on lines inside the piece, or not surely anywhere."""
+    inside = {
+        name: hit
+        for name, at in wanted.items()
+        if shape.outline.nearest(at).distance > OFF_OUTLINE and (hit := _on_inside_line(at, shape, ON_INSIDE_LINE))
+    }
+    on_outline = {name: at for name, at in wanted.items() if name not in inside}
+    assigned = assign_corners(on_outline, shape.outline, shape.corners)
+    unsure = dict(assigned.unsure)
+    for name in list(unsure):
+        # In a file that moved or changed, a dart tip is looked for where the rest of the piece says it should be.
+        at = assigned.fit.apply(on_outline[name])
+        hit = _on_inside_line(at, shape, 10 * ON_INSIDE_LINE)
+        if hit and shape.outline.nearest(at).distance > OFF_OUTLINE:
+            inside[name] = hit
+            del unsure[name]
+    return dict(assigned.stations), inside, unsure
+
+
+def _on_inside_line(at: complex, shape: Shape, reach: float) -> tuple[int, float] | None:
+    hits = []
+    for index, line in enumerate(shape.internals):
+        near = line.nearest(at)
+        if near.distance <= reach:
+            ends = [0.0, line.length, *line.joint_stations[1:-1]]
+            snap = min(ends, key=lambda s: abs(line.point(float(s)) - at))
+            station = float(snap) if abs(line.point(float(snap)) - at) <= reach else near.station
+            hits.append((near.distance, index, station))
+    return min(hits)[1:] if hits else None
+
+
+def _all_corners(ring: _Ring, detected: Iterable[float], named: Mapping[str, float]) -> dict[str, float]:
+    """Every corner of the outline by name, clockwise; those without a name get a number by their place."""
+    free = [
+        station
+        for station in detected
+        if all(min(ring.ahead(station, s), ring.ahead(s, station)) > SAME_PLACE for s in named.values())
+    ]
+    in_order = sorted([(s, name) for name, s in named.items()] + [(s, "") for s in free])
+    taken = set(named)
+    places: dict[str, float] = {}
+    for number, (station, name) in enumerate(in_order, 1):
+        key = name or f"c{number}"
+        while not name and key in taken:
+            key += "'"
+        taken.add(key)
+        places[key] = station
+    return places
+
+
+def _route(ring: _Ring, way: Sequence[str], corners: Mapping[str, float]) -> list[_Leg] | str:
+    """The legs of an edge, or why there is no telling which way round it goes."""
+    legs = []
+    for a, b in pairwise(way):
+        sa, sb = corners[a], corners[b]
+        if a == b:
+            legs.append(_Leg(sa, sa, forward=True))
+            continue
+        others = [s for name, s in corners.items() if name not in (a, b)]
+        clockwise = not any(ring.passes(sa, sb, s) for s in others)
+        back = not any(ring.passes(sb, sa, s) for s in others)
+        if clockwise == back:
+            which = "both ways round are free of" if clockwise else "both ways round pass"
+            return f'from corner "{a}" to "{b}" {which} other named corners; name a corner in between'
+        leg = _Leg(sa, sb, forward=True) if clockwise else _Leg(sb, sa, forward=False)
+        last = legs[-1] if legs else None
+        if last and last.forward == leg.forward and sa == (last.b if leg.forward else last.a):
+            leg = _Leg(last.a, leg.b, forward=True) if leg.forward else _Leg(leg.a, last.b, forward=False)
+            legs.pop()
+        legs.append(leg)
+    return legs
+
+
+def _mouths(
+    ring: _Ring, darts: Sequence[DartPlan], named: Mapping[str, float], inside: Mapping[str, tuple[int, float]]
+) -> list[tuple[float, float, str, str]]:
+    """The mouths as clockwise intervals, with the corner names at both ends."""
+    mouths = []
+    for dart in darts:
+        first, tip, last = dart.corners
+        if first not in named or last not in named:
+            continue
+        a, b = named[first], named[last]
+        clockwise = ring.passes(a, b, named[tip]) if tip in named else ring.ahead(a, b) <= ring.ahead(b, a)
+        mouths.append((a, b, first, last) if clockwise else (b, a, last, first))
+    return mouths
+
+
+def _edge(
+    ring: _Ring,
+    shape: Shape,
+    name: str,
+    start: str,
+    end: str,
+    legs: Sequence[_Leg],
+    mouths: Sequence[tuple[float, float, str, str]],
+    places: Mapping[str, float],
+    *,
+    named: bool,
+) -> Edge:
+    runs: list[list[Curve]] = [[]]
+    breaks: list[tuple[str, str]] = []
+    notches: list[Notch] = []
+    inner: list[tuple[str, float]] = []
+    along = 0.0
+    for leg in legs:
+        for part, after in _cut_at_mouths(ring, leg, mouths):
+            if part is not None:
+                curve = ring.stretch(part.a, part.b)
+                notches += _notches_on(ring, shape.notches, part, along)
+                inner += _corners_on(ring, places, part, along, (start, end))
+                runs[-1].append(curve if part.forward else curve.reversed())
+                along += curve.length
+            if after:
+                breaks.append(after)
+                runs.append([])
+    walked = [Curve.join(parts) for parts in runs if parts]
+    # A mouth at the very end of an edge leaves no run behind it.
+    breaks = breaks[: len(walked) - 1]
+    whole = [curve for parts in runs for curve in parts]
+    return Edge(
+        name=name,
+        start=start,
+        end=end,
+        runs=tuple(walked),
+        notches=tuple(notches),
+        breaks=tuple(breaks),
+        inner=tuple(inner),
+        source=shape.source,
+        chord_difference=_chord_difference(shape, whole),
+        named=named,
+        forward=all(leg.forward for leg in legs),
+    )
+
+
+def _cut_at_mouths(
+    ring: _Ring, leg: _Leg, mouths: Sequence[tuple[float, float, str, str]]
+) -> list[tuple[_Leg | None, tuple[str, str] | None]]:
+    """The parts of a leg that are sewn, each with the mouth that follows it, in walking order."""
+    length = ring.ahead(leg.a, leg.b) or ring.total
+    within = []
+    for a, b, first, last in mouths:
+        opens, closes = ring.ahead(leg.a, a), ring.ahead(leg.a, b)
+        if opens <= closes + 1e-9 and closes <= length + 1e-6:
+            within.append((opens, closes, first, last))
+    parts: list[tuple[_Leg | None, tuple[str, str] | None]] = []
+    at = 0.0
+    for opens, closes, first, last in sorted(within):
+        part = (
+            _Leg((leg.a + at) % ring.total, (leg.a + opens) % ring.total, leg.forward) if opens - at > 1e-6 else None
+        )
+        parts.append((part, (first, last)))
+        at = closes
+    rest = _Leg((leg.a + at) % ring.total, leg.b, leg.forward) if length - at > 1e-6 else None
+    parts.append((rest, None))
+    if leg.forward:
+        return parts
+    # Walked back: the parts in reverse, and each mouth behind the part that now comes before it.
+    reversed_parts = [part for part, _ in reversed(parts)]
+    gaps = [(last, first) for _, gap in reversed(parts[:-1]) if gap for first, last in [gap]]
+    return list(zip(reversed_parts, [*gaps, None], strict=True))
+
+
+def _notches_on(ring: _Ring, notches: Iterable[ShapeNotch], leg: _Leg, along: float) -> list[Notch]:
+    """The notches within a leg, in walking order; one at a corner is the corner's own mark."""
+    length = ring.ahead(leg.a, leg.b) or ring.total
+    found = []
+    for notch in notches:
+        ahead = ring.ahead(leg.a, notch.station)
+        if 0.5 < ahead < length - 0.5:
+            found.append(Notch(notch.at, along + (ahead if leg.forward else length - ahead), notch.count))
+    return sorted(found, key=lambda notch: notch.station)
+
+
+def _corners_on(
+    ring: _Ring, places: Mapping[str, float], leg: _Leg, along: float, ends: tuple[str, str]
+) -> list[tuple[str, float]]:
+    length = ring.ahead(leg.a, leg.b) or ring.total
+    found = []
+    for name, station in places.items():
+        ahead = ring.ahead(leg.a, station)
+        if name not in ends and -1e-6 < ahead < length - 1e-6 and ahead > 1e-6:
+            found.append((name, along + (ahead if leg.forward else length - ahead)))
+    return sorted(found, key=lambda item: item[1])
+
+
+def _chord_difference(shape: Shape, runs: Sequence[Curve]) -> float:
+    """How much longer the edge is than the polyline that stands in the file for it."""
+    if shape.chords is None:
+        return 0.0
+    chords = shape.chords
+    total = chords.length
+    drawn = 0.0
+    for run in runs:
+        a, b = chords.nearest(run.start).station, chords.nearest(run.end).station
+        ways = ((b - a) % total, (a - b) % total)
+        drawn += min(ways, key=lambda way: abs(way - run.length))
+    return sum(run.length for run in runs) - drawn
+
+
+def _inside_edge(name: str, way: Sequence[str], line: Curve) -> Edge:
+    """An edge along a line drawn inside the piece, from end to end."""
+    return Edge(name=name, start=way[0], end=way[-1], runs=(line,), named=True, inside=True)
+
+
+def _unnamed_edges(
+    ring: _Ring,
+    shape: Shape,
+    places: Mapping[str, float],
+    covered: Sequence[_Leg],
+    mouths: Sequence[tuple[float, float, str, str]],
+) -> list[Edge]:
+    """The stretches between neighbouring corners that no named edge covers, numbered by their place."""
+    in_order = sorted(places.items(), key=lambda item: item[1])
+    if not in_order:
+        return [_edge(ring, shape, "e1", "c1", "c1", [_Leg(0.0, 0.0, forward=True)], [], {}, named=False)]
+    taken = [(leg.a, leg.b) for leg in covered] + [(a, b) for a, b, _, _ in mouths]
+    edges = []
+    for number, (start, a) in enumerate(in_order, 1):
+        end, b = in_order[number % len(in_order)]
+        length = ring.ahead(a, b) or ring.total
+        middle = (a + length / 2) % ring.total
+        if any(x == y or ring.ahead(x, middle) < ring.ahead(x, y) for x, y in taken):
+            continue
+        edges.append(_edge(ring, shape, f"e{number}", start, end, [_Leg(a, b, forward=True)], [], {}, named=False))
+    return edges
+
+
+def _corners(ring: _Ring, places: Mapping[str, float], named: set[str], y_down: bool) -> tuple[Corner, ...]:
+    in_order = sorted(places.items(), key=lambda item: item[1])
+    corners = []
+    for k, (name, station) in enumerate(in_order):
+        before, after = in_order[k - 1][1], in_order[(k + 1) % len(in_order)][1]
+        coming, going = arriving(ring.stretch(before, station)), leaving(ring.stretch(station, after))
+        corners.append(
+            Corner(name, ring.curve.point(station), interior_angle(coming, going, y_down), station, name in named)
+        )
+    return tuple(corners)
+
+
+def interior_angle(coming: complex, going: complex, y_down: bool) -> float:
+    """Degrees of piece between a line that arrives at a corner and the next, on a clockwise outline."""
+    turn = float(np.degrees(np.angle(going / coming)))
+    return 180.0 - (turn if y_down else -turn)
+
+
+def _darts(
+    ring: _Ring,
+    shape: Shape,
+    darts: Sequence[DartPlan],
+    named: Mapping[str, float],
+    inside: Mapping[str, tuple[int, float]],
+) -> list[Dart]:
+    found = []
+    for dart in darts:
+        first, tip, last = dart.corners
+        if first not in named or last not in named or not (tip in named or tip in inside):
+            continue
+        a, b = named[first], named[last]
+        if tip in named:
+            t = named[tip]
+            if ring.passes(a, b, t):
+                legs = ring.stretch(a, t), ring.stretch(t, b).reversed()
+            else:
+                legs = ring.stretch(t, a).reversed(), ring.stretch(b, t)
+        else:
+            line, station = inside[tip]
+            at = shape.internals[line].point(station)
+            legs = _inner_leg(ring.curve.point(a), at, shape), _inner_leg(ring.curve.point(b), at, shape)
+        points = (ring.curve.point(a), legs[0].end, ring.curve.point(b))
+        found.append(Dart(corners=dart.corners, points=points, legs=legs))
+    return found
+
+
+def _inner_leg(mouth: complex, tip: complex, shape: Shape) -> Curve:
+    """The drawn line from a mouth corner to the tip, or the straight one where no line joins the two."""
+    for line in shape.internals:
+        a, b = line.nearest(mouth), line.nearest(tip)
+        if a.distance <= 0.5 and b.distance <= 0.5 and a.station != b.station:
+            return (
+                line.between(a.station, b.station)
+                if a.station < b.station
+                else line.between(b.station, a.station).reversed()
+            )
+    return Curve.line(mouth, tip)
+
+
+def _allowances(
+    ring: _Ring,
+    shape: Shape,
+    plan: PiecePlan | None,
+    named: Mapping[str, float],
+    darts: Sequence[DartPlan],
+    default: float | None,
+) -> list[tuple[float, float, float]] | None:
+    """The allowance of every stretch between neighbouring corners, as (from, to, mm); None when none is known."""
+    whole = plan.allowance if plan and plan.allowance is not None else default
+    own = dict(plan.allowances) if plan else {}
+    if whole is None and not own:
+        return None
+    places = _all_corners(ring, shape.corners, named)
+    dart_corners = {name for dart in darts for name in dart.corners}
+    routes = {}
+    for name in own:
+        legs = _route(
+            ring,
+            plan.edges[name] if plan else (),
+            {n: s for n, s in named.items() if n not in dart_corners or (plan and n in plan.edges[name])},
+        )
+        if not isinstance(legs, str):
+            routes[name] = legs
+    stations = sorted(places.values()) or [0.0]
+    stretches = []
+    for k, a in enumerate(stations):
+        b = stations[(k + 1) % len(stations)]
+        middle = (a + (ring.ahead(a, b) or ring.total) / 2) % ring.total
+        amount = whole or 0.0
+        for name, legs in routes.items():
+            if any(ring.ahead(leg.a, middle) < (ring.ahead(leg.a, leg.b) or ring.total) for leg in legs):
+                amount = own[name]
+        stretches.append((a, b, amount))
+    return stretches
