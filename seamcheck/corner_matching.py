@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -28,6 +29,8 @@ STEP = 2.0  # mm between the points that stand for the outline while candidates 
 MOST_POINTS = 4000
 GATE = 120.0  # mm: no corner moves further from where the fit puts it (5 degrees over a leg make 90)
 NEAR_LINE = 60.0  # mm: how far from the fitted place a point on a smooth line may be
+ARM = 6.0  # mm on either side over which the turn at a corner is judged
+OVERLOOKED = 35.0  # degrees: a turn this sharp is a corner, whoever detected none there
 SNAP = 1.5  # mm: a point of the line this near a detected corner is that corner
 LARGEST_SCALE = 1.12  # between neighbouring sizes of a piece; wider runs are still found, at a cost
 
@@ -41,10 +44,39 @@ MOVED, TURNED, MIRRORED, SCALED = 2.0, 4.0, 6.0, 1.0  # costs of a fit that is n
 
 @dataclass(frozen=True)
 class Target:
-    """The outline as it is searched: its detected corners with their turns, and closely spaced points."""
+    """The outline as it is searched: its corners with their turns, and closely spaced points.
+
+    `detected` are the stations of the corners that are known; `corners` adds sharp ones that were overlooked.
+    """
 
     curve: Curve
-    corners: Reals
+    detected: Reals
+
+    @cached_property
+    def corners(self) -> Reals:
+        """The stations of all corners, sorted."""
+        arm = max(1, round(ARM * len(self.points) / self.length))
+        ways = self.points - np.roll(self.points, arm)
+        onward = np.roll(ways, -arm)
+        turns = np.abs(np.angle(onward * np.conj(ways)))
+        joints = self.curve.joint_stations[:-1]
+        found = list(self.detected)
+        for index in np.argsort(-turns, kind="stable"):
+            if turns[index] < np.radians(OVERLOOKED):
+                break
+            station = float(self.stations[index])
+            near = joints[np.abs(_gap(joints, station, self.length)) <= ARM]
+            if len(near):
+                station = float(near[np.argmax(np.abs(self._turns(near)))])
+            if all(abs(_gap(station, other, self.length)) > 2 * ARM for other in found):
+                found.append(station)
+        return np.array(sorted(found), dtype=float)
+
+    def _turns(self, stations: Reals) -> Reals:
+        """By how much the outline turns at each station, in degrees, judged over a few mm of line."""
+        reach = min(ARM, self.length / 50)
+        at, before, after = (self.curve.points((stations + step) % self.length) for step in (0.0, -reach, reach))
+        return np.asarray(np.degrees(np.angle((after - at) * np.conj(at - before))), dtype=float)
 
     @cached_property
     def length(self) -> float:
@@ -53,20 +85,13 @@ class Target:
 
     @cached_property
     def corner_points(self) -> Points:
-        """Where the detected corners are."""
-        return np.array([self.curve.point(float(station)) for station in self.corners], dtype=complex)
+        """Where the corners are."""
+        return np.asarray(self.curve.points(self.corners), dtype=complex)
 
     @cached_property
     def turns(self) -> Reals:
-        """By how much the outline turns at each detected corner, in degrees, judged over a few mm of line."""
-        reach = min(6.0, self.length / 50)
-        ways = []
-        for station in self.corners:
-            before, at, after = (
-                self.curve.point(float(station + step) % self.length) for step in (-reach, 0.0, reach)
-            )
-            ways.append((at - before, after - at))
-        return np.array([_turn(*way) for way in ways], dtype=float)
+        """By how much the outline turns at each corner, in degrees."""
+        return self._turns(self.corners)
 
     @cached_property
     def weights(self) -> Reals:
@@ -102,14 +127,22 @@ class Target:
         count, step = len(self.points), self.length / len(self.points)
         here = complex(self.points[index])
         best = (abs(here - at), float(self.stations[index]), here)
-        for other in (index - 1, (index + 1) % count):
+        for other, way in ((index - 1, -step), ((index + 1) % count, step)):
             along = complex(self.points[other]) - here
             if along:
-                t = float(np.clip(((at - here) * along.conjugate()).real / abs(along) ** 2, 0.0, 1.0))
-                station = float(self.stations[index]) + (step if other != index - 1 else -step) * t
-                point = self.curve.point(station % self.length)
-                best = min(best, (abs(point - at), station % self.length, point), key=lambda one: one[0])
+                t = min(1.0, max(0.0, ((at - here) * along.conjugate()).real / abs(along) ** 2))
+                point = here + t * along
+                station = (float(self.stations[index]) + way * t) % self.length
+                best = min(best, (abs(point - at), station, point), key=lambda one: one[0])
         return best[1], best[2]
+
+    def unnamed(self, starts: Reals, ahead: Reals) -> Reals:
+        """The weight of the corners strictly inside stretches (n, m) that start at (n,) and run `ahead` mm (n, m)."""
+        round_twice = np.concatenate([self.corners, self.corners + self.length, self.corners + 2 * self.length])
+        sums = np.concatenate([[0.0], np.cumsum(np.tile(self.weights, 3))])
+        first = np.searchsorted(round_twice, starts + 2 * SNAP, side="right")[:, None]
+        last = np.searchsorted(round_twice, starts[:, None] + ahead - 2 * SNAP, side="left")
+        return np.asarray(sums[np.maximum(last, first)] - sums[first])
 
 
 @dataclass(slots=True)
@@ -184,7 +217,10 @@ def likely_fits(plan: Points, target: Target, most: int) -> list[Affine]:
     if len(plan) < 2 or len(corners) < 2:
         return []
     first, second = np.triu_indices(len(plan), 1)
-    longest = np.argsort(-np.abs(plan[first] - plan[second]), kind="stable")[:16]
+    apart = np.abs(plan[first] - plan[second])
+    longest = np.argsort(-apart, kind="stable")
+    longest = longest[apart[longest] > 0.2 * apart.max()]
+    longest = longest[:: max(1, len(longest) // 24)]
     p, q = plan[first[longest]], plan[second[longest]]
     a, b = (index.ravel() for index in np.indices((len(corners),) * 2))
     a, b = a[a != b], b[a != b]
@@ -239,6 +275,8 @@ class Matching:
         self.places = [self._candidates(complex(at)) for at in self.images]
         self.stations = [np.array([place.station for place in places]) for places in self.places]
         self.points = [np.array([place.point for place in places], dtype=complex) for places in self.places]
+        self.on_line = [np.array([place.corner < 0 for place in places], dtype=float) for places in self.places]
+        self._pairs: dict[tuple[int, int], tuple[Reals, Reals]] = {}
 
     def _candidates(self, at: complex) -> list[Place]:
         target = self.target
@@ -246,7 +284,7 @@ class Matching:
         nearest = [int(i) for i in np.argsort(distance, kind="stable")[:8] if distance[i] <= GATE]
         places = [Place(float(target.corners[i]), complex(target.corner_points[i]), i) for i in nearest]
         for station, point in target.near(at, NEAR_LINE):
-            if all(abs(_gap(station, place.station, target.length)) > SNAP for place in places):
+            if all(abs(_gap(station, place.station, target.length)) > 2 * SNAP for place in places):
                 places.append(Place(station, point, -1))
         return places
 
@@ -286,25 +324,20 @@ class Matching:
             costs.append(cost)
         return costs
 
-    def pair_costs(self, first: int, second: int, turns: Reals) -> Reals:
-        """The cost of every pair of candidates of two corners that follow each other; inf where they cannot."""
-        vector = complex(self.vectors.apply(complex(self.plan[second] - self.plan[first])))
-        size = abs(vector)
-        change = (self.points[second][None, :] - self.points[first][:, None]) - vector
-        if size > 1e-6:
-            change = change * (vector.conjugate() / size)
-        along = change.real / (1.0 + 0.004 * size)
-        across = change.imag / (2.0 + 0.05 * size)
-        cost = np.log1p(along**2 + across**2)
-        ahead = (self.stations[second][None, :] - self.stations[first][:, None]) % self.target.length
-        unnamed = np.zeros_like(cost)
-        for station, weight in zip(self.target.corners, self.target.weights, strict=True):
-            to_corner = (station - self.stations[first][:, None]) % self.target.length
-            unnamed += weight * ((to_corner > 2 * SNAP) & (to_corner < ahead - 2 * SNAP))
-        sharp = np.clip((np.abs(turns) - 20.0) / 30.0, 0.0, 1.0)
-        smooth = sharp[first] * np.array([[place.corner < 0] for place in self.places[first]], dtype=float)
-        smooth = smooth + sharp[second] * np.array([[place.corner < 0 for place in self.places[second]]], dtype=float)
-        return np.asarray(cost + unnamed + SHARP_ON_SMOOTH * smooth * np.minimum(unnamed / UNNAMED, 1.0))
+    def pair_costs(self, first: int, second: int) -> tuple[Reals, Reals]:
+        """For every pair of candidates of two corners that follow each other: cost, and cost of corners left unnamed."""
+        if (first, second) not in self._pairs:
+            vector = complex(self.vectors.apply(complex(self.plan[second] - self.plan[first])))
+            size = abs(vector)
+            change = (self.points[second][None, :] - self.points[first][:, None]) - vector
+            if size > 1e-6:
+                change = change * (vector.conjugate() / size)
+            along = change.real / (1.0 + 0.004 * size)
+            across = change.imag / (2.0 + 0.05 * size)
+            ahead = (self.stations[second][None, :] - self.stations[first][:, None]) % self.target.length
+            unnamed = self.target.unnamed(self.stations[first], ahead)
+            self._pairs[first, second] = np.log1p(along**2 + across**2), unnamed
+        return self._pairs[first, second]
 
 
 class Chain:
@@ -316,11 +349,16 @@ class Chain:
         self.order = list(order)
         self.turns = matching.plan_turns(order)
         self.own = matching.own_costs(self.turns)
+        self.sharp = np.clip((np.abs(self.turns) - 20.0) / 30.0, 0.0, 1.0)
         self._pairs: dict[tuple[int, int], Reals] = {}
 
     def _pair(self, first: int, second: int) -> Reals:
         if (first, second) not in self._pairs:
-            self._pairs[first, second] = self.matching.pair_costs(first, second, self.turns)
+            cost, unnamed = self.matching.pair_costs(first, second)
+            on_line = self.matching.on_line
+            sharp = self.sharp[first] * on_line[first][:, None] + self.sharp[second] * on_line[second][None, :]
+            total = cost + unnamed + SHARP_ON_SMOOTH * sharp * np.minimum(unnamed / UNNAMED, 1.0)
+            self._pairs[first, second] = total
         return self._pairs[first, second]
 
     def best(self) -> tuple[float, list[Place | None]]:
@@ -372,6 +410,8 @@ class Chain:
                 before = position - back
                 if not len(costs[before]) or not len(here):
                     continue
+                if costs[before].min() + MISSING * (back - 1) >= best.max():
+                    continue
                 pair = self._pair(ring[before], index)
                 pair = pair[number : number + 1] if before == 0 else pair
                 pair = pair[:, number : number + 1] if closing else pair
@@ -397,6 +437,6 @@ class Chain:
         return total_cost, choice
 
 
-def _gap(a: float, b: float, length: float) -> float:
+def _gap(a: Reals | float, b: float, length: float) -> Any:
     """The signed distance from one station to another, the shorter way round."""
     return (b - a + length / 2) % length - length / 2

@@ -30,7 +30,9 @@ HYPOTHESES = 8  # fits that get a closer look when a piece is not where the plan
 EXACT = 0.5  # mm: a corner this near its place is just where the plan has it
 DIFFERENT = 3.0  # mm: two places further apart than this are two answers
 MARGIN = 5.0  # how much dearer the next best answer must be
+WINDOW = 4  # corners in a row that a fit may start from
 FAR = 60.0  # mm: no alteration moves a corner further against both its neighbours
+SPREAD = 6.0  # mm: how far the neighbours may disagree on a corner between them
 LOOSE = 30.0  # mm: a neighbour whose distance changed by more than this does not vouch for a corner
 
 
@@ -73,9 +75,23 @@ class _Naming:
         self.target = Target(outline, stations)
         self.readings = [self.read(Affine.identity())]
         if not self.in_place(self.readings[0]):
-            self.readings += [self.read(fit) for fit in likely_fits(self.plan, self.target, HYPOTHESES)]
+            for fit in likely_fits(self.plan, self.target, HYPOTHESES):
+                if not any(self.alike(fit, reading) for reading in self.readings):
+                    self.readings.append(self.read(fit))
         self.readings.sort(key=lambda one: round(one.cost, 6))
         self.best = self.readings[0]
+
+    def alike(self, fit: Affine, reading: Hypothesis) -> bool:
+        """Whether a fit would lead to a reading that is there: it puts most corners near the places chosen there."""
+        if fit.mirrors != reading.fit.mirrors:
+            return False
+        nearest = np.abs(fit.apply(self.plan)[:, None] - self.target.corner_points[None, :]).argmin(axis=1)
+        same = [
+            place is not None and place.corner == number
+            for place, number in zip(reading.places, nearest, strict=True)
+            if place is None or place.corner >= 0
+        ]
+        return 2 * sum(same) > len(same)
 
     def read(self, fit: Affine) -> Hypothesis:
         """The best reading of the outline that starts from a fit, the fit itself being bettered on the way."""
@@ -120,7 +136,7 @@ class _Naming:
         ]
         for position, index in enumerate(reading.order):
             following = (position + 1) % len(reading.order)
-            if len(reading.order) > 3 and bad[index] and bad[reading.order[following]]:
+            if len(reading.order) > 3 and (bad[index] or bad[reading.order[following]]):
                 order = list(reading.order)
                 order[position], order[following] = order[following], order[position]
                 orders.append(order)
@@ -133,9 +149,16 @@ class _Naming:
             return reading.fit
         source = self.plan[found]
         target = np.array([self._point(reading, index) for index in found])
-        start = 1 / (1 + (np.abs(reading.fit.apply(source) - target) / 5.0) ** 2)
+        starts = [1 / (1 + (np.abs(reading.fit.apply(source) - target) / 5.0) ** 2)]
+        # What an alteration left alone may be any few corners in a row.
+        ring = [found.index(index) for index in reading.order if index in found]
+        for position in range(len(ring) if len(ring) > WINDOW else 0):
+            weights = np.full(len(found), 1e-3)
+            weights[[ring[(position + step) % len(ring)] for step in range(WINDOW)]] = 1.0
+            starts.append(weights)
         fits = [reading.fit] + [
             best_fit(source, target, mirrored=reading.fit.mirrors, scaled=scaled, start=start)
+            for start in starts
             for scaled in (False, True)
             if not scaled or len(found) > 2
         ]
@@ -173,33 +196,27 @@ class _Naming:
         """The assignment, with the corners that are not sure kept apart."""
         unsure = self.doubts()
         stations = {}
-        for name, place in zip(self.names, self.best.places, strict=True):
+        for index, (name, place) in enumerate(zip(self.names, self.best.places, strict=True)):
             if place is not None and name not in unsure:
-                stations[name] = self.station(place, name)
+                stations[name] = place.station if place.corner >= 0 else self.on_line(index, place)[0]
         sure = np.array([name in stations for name in self.names])
         distance = self.distances(self.best)[sure]
         residual = float(np.sqrt((distance**2).mean())) if len(distance) else 0.0
         return Assignment(stations, unsure, self.best.fit, residual)
 
-    def station(self, place: Place, name: str) -> float:
-        """The exact station of a place; on a line the nearest point to where the corner is meant to be."""
-        if place.corner >= 0:
-            return place.station
-        meant = self.meant(self.names.index(name))
-        exact = self.target.curve.nearest(meant)
-        length = self.target.length
-        off = abs((exact.station - place.station + length / 2) % length - length / 2)
-        return exact.station % length if off < NEAR_LINE else place.station
+    def on_line(self, index: int, place: Place) -> tuple[float, str]:
+        """The station of a corner on a smooth line, and why it is doubted ("" when it is not).
 
-    def meant(self, index: int) -> complex:
-        """Where a corner on a line belongs: its old place if the line still runs there, or by its neighbours."""
-        image = complex(self.best.fit.apply(complex(self.plan[index])))
-        place = self.best.places[index]
-        if place is None or abs(place.point - image) <= 2 * EXACT:
-            return image
-        order = self.best.order
+        It stays where it was if the line still runs there. Otherwise its neighbours tell: between them, at
+        its old distance from the one, at its old distance from the other. When those disagree it is doubted.
+        """
+        fit, order, here = self.best.fit, self.best.order, complex(self.plan[index])
+        image = fit.apply(here)
+        in_line = abs(place.point - image) <= 2 * EXACT
+        if in_line and abs(image - here) <= EXACT:
+            return self.nearest_station(image, place), ""
         position = order.index(index)
-        anchors = []
+        anchors: list[tuple[complex, complex]] = []
         for way in (-1, 1):
             for step in range(1, len(order)):
                 other = order[(position + way * step) % len(order)]
@@ -208,12 +225,59 @@ class _Naming:
                     anchors.append((complex(self.plan[other]), found.point))
                     break
         if len(anchors) < 2 or abs(anchors[0][0] - anchors[1][0]) < 1.0:
-            return image
+            kept = bool(anchors) and abs(fit.apply(anchors[0][0]) - anchors[0][1]) <= 2 * EXACT
+            doubt = (
+                "" if in_line and kept else "it lies on a smooth line with no corners near enough to tell its place"
+            )
+            return self.nearest_station(image, place), doubt
         (p, at_p), (q, at_q) = anchors
-        here = complex(self.plan[index])
-        if self.best.fit.mirrors:
-            p, q, here = p.conjugate(), q.conjugate(), here.conjugate()
-        return at_p + (here - p) * (at_q - at_p) / (q - p)
+        vectors = self.local_vectors()
+        stretch = (at_q - at_p) / vectors.apply(q - p)
+        guesses = [
+            at_p + vectors.apply(here - p) * stretch,
+            at_p + vectors.apply(here - p) * stretch / abs(stretch),
+            at_q + vectors.apply(here - q) * stretch / abs(stretch),
+        ]
+        exact = [abs(fit.apply(one) - at) <= 2 * EXACT for one, at in anchors]
+        if in_line and any(exact):
+            guesses[0] = image
+        stations = [self.nearest_station(guess, place) for guess in guesses]
+        length = self.target.length
+        ahead = [(station - stations[0] + length / 2) % length - length / 2 for station in stations]
+        off = abs(self.target.curve.point(stations[0] % length) - guesses[0])
+        spread = max(ahead) - min(ahead)
+        if spread <= SPREAD < off:
+            return stations[0], f"it lies on a smooth line that now runs {off:.0f} mm beside its old place"
+        if spread <= SPREAD:
+            return stations[0], ""
+        places = sorted((_point(self.target.curve.point(station % length))) for station in stations[1:])
+        return stations[0], (
+            f"it lies on a smooth line between corners that are not as far apart as they were, so it may be "
+            f"anywhere from {places[0]} to {places[1]}, {spread:.0f} mm apart"
+        )
+
+    def nearest_station(self, at: complex, place: Place) -> float:
+        """The station of the outline nearest to a point, on the stretch of line where a place is."""
+        length = self.target.length
+        exact = self.target.curve.nearest(at).station
+        off = abs((exact - place.station + length / 2) % length - length / 2)
+        return exact % length if off < NEAR_LINE else place.station
+
+    def local_vectors(self) -> Affine:
+        """How distances between neighbouring corners changed: as in the fit, or by an affine map in a graded piece."""
+        fit = self.best.fit
+        found = [i for i, place in enumerate(self.best.places) if place is not None and place.corner >= 0]
+        source, target = self.plan[found], np.array([self._point(self.best, index) for index in found])
+        exact = np.abs(fit.apply(source) - target) <= 2 * EXACT
+        middle = source - source.mean() if len(source) else source
+        if 5 * int(exact.sum()) >= 2 * len(found) or len(found) < 4:
+            return Affine(fit.a, fit.b, 0j)
+        basis = np.stack([middle.real, middle.imag], axis=1)
+        solution, _, rank, _ = np.linalg.lstsq(basis, target - target.mean(), rcond=None)
+        if rank < 2:
+            return Affine(fit.a, fit.b, 0j)
+        x, y = complex(solution[0]), complex(solution[1])
+        return Affine((x - 1j * y) / 2, (x + 1j * y) / 2, 0j)
 
     def doubts(self) -> dict[str, str]:
         """The corners that are not sure, with why."""
@@ -237,6 +301,8 @@ class _Naming:
                     if abs(other.point - place.point) > DIFFERENT:
                         doubts[name] = self.between(place, other)
                         break
+                if place.corner < 0 and name not in doubts and (doubt := self.on_line(index, place)[1]):
+                    doubts[name] = doubt
         for other in self.readings[1:]:
             if other.cost < best.cost + MARGIN:
                 self.compare(other, doubts)
