@@ -18,14 +18,23 @@ Reals = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
 
+POINT = 1e-7  # mm; a segment with no longer step than this is a point and has no direction
 VANISHING = 1e-10  # a step this much smaller than the largest of its segment has no direction
 _CUSP = 1e-9  # a root of the derivative this close to the real axis is a cusp
 _TOUCHING = 1e-9  # mm; a point this close to a line lies on it
 
 
+def finite(points: npt.ArrayLike) -> Points:
+    """The points as a complex array; ValueError when one is not finite."""
+    array = np.asarray(points, dtype=np.complex128)
+    if not np.isfinite(array).all():
+        raise ValueError("a curve has a coordinate that is not a finite number")
+    return array
+
+
 def lines(points: Points) -> Points:
-    """The segments (n, 4) of the polyline through n + 1 points."""
-    start, end = points[:-1], points[1:]
+    """The segments (n, 4) of the polyline through n + 1 points; ValueError when one is not finite."""
+    start, end = finite(points[:-1]), finite(points[1:])
     return np.stack([start, (2 * start + end) / 3, (start + 2 * end) / 3, end], axis=1)
 
 
@@ -81,7 +90,8 @@ def clean_steps(segments: Points) -> Points:
     """The steps (n, 3), those without a direction of their own set to zero."""
     steps = np.diff(segments, axis=-1)
     sizes = np.abs(steps)
-    steps[sizes <= VANISHING * sizes.max(axis=-1, keepdims=True)] = 0
+    largest = sizes.max(axis=-1, keepdims=True)
+    steps[(sizes <= VANISHING * largest) | (largest <= POINT)] = 0
     return steps
 
 

@@ -24,7 +24,7 @@ from seamcheck.parallel import OffsetSwallowed, parallel
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
 
 JOIN = 1e-6  # mm; ends this close to each other are one point
-_SNAP = 1e-7  # mm; a station this close to a joint or cusp stands on it, where sides matter
+_SNAP = bezier.POINT  # mm; a station this close to a joint or cusp stands on it, where sides matter
 _SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
 
 
@@ -53,11 +53,9 @@ class Curve:
 
         ValueError for another shape, coordinates that are not finite, or a wider gap.
         """
-        array = np.array(segments, dtype=np.complex128)
+        array = bezier.finite(segments).copy()
         if array.ndim != 2 or array.shape[1] != 4 or not len(array):
             raise ValueError("a curve needs at least one segment of four control points")
-        if not np.isfinite(array).all():
-            raise ValueError("a curve has a coordinate that is not a finite number")
         if len(array) > 1:
             gaps = np.abs(array[1:, 0] - array[:-1, 3])
             widest = int(gaps.argmax())
@@ -282,7 +280,7 @@ class Curve:
             index = np.searchsorted(joints, at + _SNAP, side="right") - 1
         else:
             index = np.searchsorted(joints, at - _SNAP, side="left") - 1
-        sized = np.flatnonzero(np.diff(joints) > 0)
+        sized = np.flatnonzero(np.diff(joints) > _SNAP)
         if not sized.size:
             return np.zeros_like(index), np.zeros_like(at), np.zeros(at.shape, dtype=bool)
         index = np.clip(index, sized[0], sized[-1])
@@ -350,24 +348,18 @@ class Curve:
         """The jumps of direction at the inner joints in degrees, in (-180, 180], left positive.
 
         A closed curve has a last entry for the joint where it closes. Next to segments without length the
-        whole jump stands at the joint after them.
+        whole jump stands at the joint after them, or before them where the curve starts with them.
         """
         start, end = bezier.end_directions(bezier.clean_steps(self.segments))
         sized = np.flatnonzero(start != 0)
         if not sized.size:
             return np.zeros(len(self.segments) - 1)
         before = np.maximum.accumulate(np.where(start != 0, np.arange(len(start)), -1))
-        closed = self.is_closed
-        before[before < 0] = sized[-1] if closed else sized[0]
-        missing = start == 0
-        start = np.where(missing, end[before], start)
-        end = np.where(missing, end[before], end)
-        if not closed:
-            lead = np.arange(len(start)) < sized[0]
-            start[lead] = end[lead] = start[sized[0]]
+        lent = np.where(before < 0, start[sized[0]], end[before])
+        start, end = np.where(start == 0, lent, start), np.where(start == 0, lent, end)
         following = np.roll(start, -1)
         turns = np.degrees(bezier.angles_between(end, following))
-        return np.asarray(turns if closed else turns[:-1])
+        return turns if self.is_closed else turns[:-1]
 
     def turning(self) -> float:
         """The whole change of direction in degrees, left positive, with the jumps at inner joints.

@@ -17,8 +17,10 @@ _QUARTER_ERROR = 2.7253e-4  # radial error of one cubic for a quarter of a unit 
 
 def arc(centre: complex, radius_x: float, radius_y: float, rotation: float, start: float, sweep: float) -> Points:
     """The segments of an elliptic arc; see `Curve.arc`."""
-    if not (radius_x > 0 and radius_y > 0):
-        raise ValueError("the radii of an arc must be positive")
+    if not (0 < radius_x < math.inf and 0 < radius_y < math.inf):
+        raise ValueError("the radii of an arc must be positive numbers")
+    if not all(map(math.isfinite, (centre.real, centre.imag, rotation, start, sweep))):
+        raise ValueError("an arc has a centre or an angle that is not a finite number")
     quarters = math.radians(abs(sweep)) / (math.pi / 2)
     finest = (_ARC_TOLERANCE / (_QUARTER_ERROR * max(radius_x, radius_y))) ** (1 / 6)
     count = max(1, math.ceil(quarters / min(finest, 1.0)))
@@ -34,7 +36,7 @@ def arc(centre: complex, radius_x: float, radius_y: float, rotation: float, star
 
 def bspline(control: npt.ArrayLike, knots: npt.ArrayLike, degree: int, weights: npt.ArrayLike | None) -> Points:
     """The segments of a B-spline; see `Curve.bspline`."""
-    points = np.asarray(control, dtype=np.complex128)
+    points = bezier.finite(control)
     knot = np.asarray(knots, dtype=np.float64)
     if degree < 1 or len(points) <= degree:
         raise ValueError(f"a spline of degree {degree} needs at least {degree + 1} control points")
@@ -82,7 +84,6 @@ def _bezier_parts(control: Points, knot: Reals, degree: int, spans: Indices) -> 
             share = (u[:, None] - left) / (right - left)
             d = d[:, :-1] * (1 - share) + d[:, 1:] * share
         result[:, k] = d[:, 0]
-    result[1:, 0] = np.where(np.abs(result[1:, 0] - result[:-1, -1]) < 1e-9, result[:-1, -1], result[1:, 0])
     return result
 
 
@@ -110,7 +111,7 @@ def through(points: npt.ArrayLike, ends: str) -> Points:
     """The segments of an interpolating spline; see `Curve.through`."""
     if ends not in ("not-a-knot", "natural"):
         raise ValueError(f'the ends of a spline are "not-a-knot" or "natural", not "{ends}"')
-    p = np.asarray(points, dtype=np.complex128).ravel()
+    p = bezier.finite(points).ravel()
     if len(p) > 1:
         p = np.concatenate([p[:1], p[1:][np.abs(np.diff(p)) > 0]])
     if len(p) < 2:
