@@ -34,8 +34,6 @@ def read_drawing(path: str, options: ReadOptions | None, importers: Sequence[Imp
         if importer.recognises(source):
             return importer.read(source)
     looks = next((name for start, name in _SIGNATURES if source.data.startswith(start)), None)
-    what = (
-        f"this is {looks}, not a pattern" if looks else "this is no pattern file of a kind that can be read"
-    )
+    what = f"this is {looks}, not a pattern" if looks else "this is no pattern file of a kind that can be read"
     known = " or ".join(sorted({importer.meaning for importer in importers}))
     raise InputError(what, path=path, remedy=f"save the pattern as {known}")

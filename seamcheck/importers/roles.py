@@ -138,11 +138,18 @@ def role_in(text: str, *, own: bool = False) -> Role | None:
 
 
 def role_by_words(
-    own: Iterable[str], groups: Sequence[str], shop: Mapping[str, Sequence[str]], *, kind: str = "label"
+    own: Iterable[str],
+    groups: Sequence[str],
+    shop: Mapping[str, Sequence[str]],
+    *,
+    kind: str = "label",
+    closed: bool = False,
 ) -> Verdict:
     """The role of a mark by its own names, else by the nearest group or layer whose name tells one.
 
-    `groups` run from the outside in. At each level the shop's patterns are asked before the words.
+    `groups` run from the outside in. At each level the shop's patterns are asked before the words. A name that
+    holds a piece's name too ("Yoke, cut 1 on fold") may only tell what else is on that piece: it makes no
+    fold, notch or dart of a closed line, nor of all that stands in a group.
     """
     levels = [(kind, name) for name in own] + [("group", name) for name in reversed(groups)]
     for what, name in levels:
@@ -150,11 +157,21 @@ def role_by_words(
             continue
         if role := _by_pattern(name, shop):
             return Verdict(role, f'{what} "{name}", by the shop\'s settings')
-        if role := role_in(name, own=what != "group"):
-            return Verdict(role, f'{what} "{name}"')
+        role = role_in(name, own=what != "group")
+        if role is None or (piece_name(name) and not _tells_of_all(role, in_group=what == "group", closed=closed)):
+            continue
+        return Verdict(role, f'{what} "{name}"')
     return NO_VERDICT
 
 
+def _tells_of_all(role: Role, *, in_group: bool, closed: bool) -> bool:
+    """Whether a role goes for a mark by a name that also names a piece."""
+    if role in (Role.SEW, Role.CUT, Role.OUTLINE, Role.FURNITURE, Role.TEST_SQUARE):
+        return True
+    return not closed and (not in_group or role == Role.NOTCH)
+
+
+@lru_cache(maxsize=4096)
 def piece_name(label: str) -> str:
     """What is left of a name without role words, cut quantities and what programs number things with.
 

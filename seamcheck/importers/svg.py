@@ -160,17 +160,7 @@ class _Reader:
     def _enter(self, node: Node, outer: _State) -> _State:
         """The state inside an element: its own style, transform and hiding on top of its surroundings'."""
         style = self.sheet.style(node, outer.style)
-        affine = outer.affine
-        for text in (node.get("transform"), style["transform"] if style["transform"] != "none" else ""):
-            if not text.strip():
-                continue
-            step = svg_units.transform(text)
-            if step is None:
-                self._tell("transform", f'{node.place} has the transform "{text}"')
-            else:
-                affine = affine @ step
-        if style["transform-origin"]:
-            self._tell("transform", f"{node.place} has a transform-origin")
+        affine = outer.affine @ self._transform(node, style)
         return replace(
             outer,
             affine=affine,
@@ -178,6 +168,25 @@ class _Reader:
             hidden=outer.hidden or hides(style),
             clipped=outer.clipped or style["clip-path"] != "none" or style["mask"] != "none",
         )
+
+    def _transform(self, node: Node, style: Style) -> Affine:
+        """An element's own transform; the CSS property goes before the attribute (CSS Transforms 1, section 4)."""
+        text = style["transform"] or node.get("transform")
+        if text.strip() in ("", "none"):
+            return Affine.identity()
+        step = svg_units.transform(text)
+        if step is None or node is self.tree.root:
+            self._tell("transform", f'{node.place} has the transform "{text}"')
+            return Affine.identity()
+        origin = style["transform-origin"]
+        if not origin:
+            return step
+        about = [svg_units.length(word, math.nan) for word in origin.split()]
+        if len(about) != 2 or not all(value is not None and math.isfinite(value) for value in about):
+            self._tell("transform", f'{node.place} has the transform-origin "{origin}"')
+            return step
+        move = Affine.translation(complex(about[0] or 0.0, about[1] or 0.0))
+        return move @ step @ move.inverse()
 
     def _inside(
         self, node: Node, state: _State, is_root: bool, *, referenced: bool = False
@@ -259,11 +268,14 @@ class _Reader:
             identity = numbered[1]
         return _ESCAPE.sub(lambda code: chr(int(code[1], 16)), identity).replace("_", " ").strip()
 
-    def _verdict(self, node: Node, state: _State, label: str) -> tuple[Verdict, Verdict]:
+    def _verdict(self, node: Node, state: _State, label: str, *, closed: bool = False) -> tuple[Verdict, Verdict]:
         """The role by the element's own words, and by those of its groups."""
         shop = self.source.options.layers
         words = (label, *node.get("class").split())
-        return role_by_words(words, (), shop), role_by_words((), state.groups, shop)
+        return (
+            role_by_words(words, (), shop, closed=closed),
+            role_by_words((), state.groups, shop, closed=closed),
+        )
 
     # Lines
 
@@ -299,9 +311,9 @@ class _Reader:
         start = state.affine.apply(stroke.start)
         if not np.isfinite(points).all() or not np.abs(points).max(initial=abs(start)) <= FURTHEST:
             raise self._endless(place, f"it reaches further than {FURTHEST:.0g} mm")
-        own, around = self._verdict(node, state, label)
         hidden = state.hidden or unseen(state.style)
         curve, closed = _curve(points, stroke.closed)
+        own, around = self._verdict(node, state, label, closed=closed)
         if curve is None:
             verdict = own if own.role else around
             self.points.append(
@@ -369,6 +381,8 @@ class _Reader:
         label = self._name(node)
         own, around = self._verdict(node, state, label)
         verdict = own if own.role else around
+        if state.affine.mirrors:
+            self._tell("mirrored-text", place)
         for chunk in found:
             at = state.affine.apply(chunk.at)
             if not (math.isfinite(abs(at)) and abs(at) <= FURTHEST):
@@ -430,7 +444,8 @@ class _Reader:
             "left-out": "left out, because {}",
             "clipped": "clipped in the drawing, but judged whole: {}",
             "use-missing": "clones of something that is not in the file: {}",
-            "transform": "transforms that are not understood and not applied: {}",
+            "mirrored-text": "writing that is mirrored, as its piece may be: {}",
+            "transform": "transforms that cannot be applied as written: {}",
             "unknown-element": "elements of unknown kind are passed by: {}",
         }
         notes.extend(Note(code, endings[code].format(_listed(told))) for code, told in self.told.items())

@@ -64,6 +64,17 @@ def test_bare_word_at_the_end_of_an_own_name():
     assert role_by_words((), ("front-cut",), {}).role is None
 
 
+def test_a_name_that_names_a_piece_makes_no_fold_of_its_outline():
+    name = "Yoke, cut 1 on fold"
+    assert role_by_words((name,), (), {}, closed=True).role is None
+    assert role_by_words((), (name,), {}).role is None
+    assert role_by_words(("Yoke fold line",), (), {}).role == Role.FOLD
+    assert role_by_words(("grain",), (), {}, closed=True).role == Role.GRAIN
+    assert role_by_words((), ("Front notches",), {}).role == Role.NOTCH
+    assert role_by_words((), ("Front notches",), {}, closed=True).role is None
+    assert role_by_words((), ("Front sew line",), {}, closed=True).role == Role.SEW
+
+
 def test_shop_patterns():
     shop = {"sew line": ["L?", "net *"], "notch": ["K"]}
     assert role_by_words(("l7",), (), shop).role == Role.SEW

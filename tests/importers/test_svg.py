@@ -147,6 +147,18 @@ def test_css_transform():
     assert bounds(line) == (8, 5, 10, 9)
 
 
+def test_css_transform_goes_before_the_attribute():
+    line = only_line('<rect style="transform: none" transform="scale(2)" width="4" height="2"/>')
+    assert bounds(line) == (0, 0, 4, 2)
+
+
+def test_transform_origin():
+    line = only_line('<rect style="transform:scale(2);transform-origin:4px 2px" width="4" height="2"/>')
+    assert bounds(line) == (-4, -2, 4, 2)
+    drawn = drawing('<rect style="transform:scale(2);transform-origin:center" width="4" height="2"/>')
+    assert "transform" in codes(drawn)
+
+
 def test_transform_that_is_not_understood_is_told():
     drawn = drawing('<rect id="r" transform="twist(3)" width="4" height="2"/>')
     assert "element r" in next(note.message for note in drawn.notes if note.code == "transform")
@@ -587,6 +599,11 @@ def test_text_role_and_groups():
     (text,) = drawing(f'<g inkscape:label="Front"><text class="measure-label">12 mm</text></g>{SQUARE}').texts
     assert text.role == Role.FURNITURE
     assert text.groups == ("Front",)
+
+
+def test_mirrored_writing_is_told():
+    assert codes(drawing(f'<text id="t" transform="scale(-1,1)">Front</text>{SQUARE}')) == ["mirrored-text"]
+    assert codes(drawing(f'<text id="t" transform="rotate(180)">Front</text>{SQUARE}')) == []
 
 
 # The test square
