@@ -19,6 +19,7 @@ from seamcheck.arclength import LengthTable
 from seamcheck.bezier import Flags, Indices, Points, Reals
 
 _PARALLEL = 1e-9  # radians; lines that differ by less never meet
+_NOTHING = 1e-9  # mm; a line that is left no longer than this is eaten
 _SHARP = math.radians(15)  # a digitised bend turns by less than this from line to line
 _DOUBLED = math.pi - 1e-6  # radians; a joint that turns by more doubles back
 SPECK = 1.0  # mm; a stretch that bends too tightly but is no longer than this is trimmed like a kink
@@ -88,7 +89,7 @@ def _parallel_lines(rows: Points, stations: Reals, distance: float) -> Points:
         shortening = np.tan(turn / 2) * distance
         loss = np.concatenate([[0.0], shortening]) + np.concatenate([shortening, [0.0]])
         size = ((end - start) * heading.conjugate()).real
-        if (loss < size).all():
+        if (loss < size - _NOTHING).all():
             break
         with np.errstate(divide="ignore"):
             first = int(np.where(loss > 0, size / loss, np.inf).argmin())
