@@ -105,7 +105,7 @@ class Marks:
         except NotDrawableError as error:
             self._faults[f"{line.entity.kind} on layer {line.entity.layer} that {error}"] += 1
             return
-        refuse_far(self.source, list(reading.curve.segments.ravel()), line.entity.place)
+        refuse_far(self.source, reading.curve, line.entity.place)
         if validation and reading.source is not LengthSource.VALIDATION and line.layer == BOUNDARY:
             self._note("validation-curve-unused", draft)
         role, why = line_role(line.layer), f"layer {line.entity.layer}"
@@ -140,7 +140,7 @@ class Marks:
 
     def _point(self, draft: Draft, block: str, point: DraftPoint, outline: DraftLine | None) -> None:
         entity = point.entity
-        refuse_far(self.source, [point.at], entity.place)
+        refuse_far(self.source, point.at, entity.place)
         if point.layer in NOTCHES:
             depth = abs(entity.number(30)) * draft.factor
             width = abs(entity.number(39)) * draft.factor

@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from seamcheck.curve import Curve
 from seamcheck.errors import InputError
 from seamcheck.importers.base import Source
 from seamcheck.importers.dxf_tags import LARGEST_COORDINATE, RawDrawing
@@ -160,14 +161,14 @@ def test_square_note(name: str, side: float) -> Note | None:
     return Note("units-contradictory", message)
 
 
-def refuse_far(source: Source, points: Sequence[complex], place: str) -> None:
-    """Raise InputError for a point in mm that is so far off that nothing can be measured there."""
-    for point in points:
-        distance = max(abs(point.real), abs(point.imag))
-        if not distance <= LARGEST_COORDINATE:
-            raise InputError(
-                f"a point lies {distance:.3g} mm away, beyond anything that can be measured",
-                path=source.path,
-                place=place,
-                remedy="delete or move that element, or check the units",
-            )
+def refuse_far(source: Source, what: Curve | complex, place: str) -> None:
+    """Raise InputError for a curve or point in mm that is so far off that nothing can be measured there."""
+    reach = what.bounds() if isinstance(what, Curve) else (what.real, what.imag)
+    distance = max(map(abs, reach))
+    if not distance <= LARGEST_COORDINATE:
+        raise InputError(
+            f"a point lies {distance:.3g} mm away, beyond anything that can be measured",
+            path=source.path,
+            place=place,
+            remedy="delete or move that element, or check the units",
+        )

@@ -257,7 +257,7 @@ class _Sheet:
         else:
             curve = curve_of(entity, size)
         curve = curve.transformed(affine @ Affine.scaling(1.0 / size))
-        refuse_far(self.source, list(curve.segments.ravel()), entity.place)
+        refuse_far(self.source, curve, entity.place)
         role, why = self._role(place)
         source = LengthSource.DRAWN
         if entity.kind == "LEADER" and role is not Role.GRAIN:
@@ -323,7 +323,7 @@ class _Sheet:
 
     def _point(self, entity: Entity, place: _Placed) -> None:
         at = place.affine.apply(entity.point())
-        refuse_far(self.source, [at], entity.place)
+        refuse_far(self.source, at, entity.place)
         role, why = self._role(place)
         self.points.append(
             PointMark(
