@@ -81,18 +81,17 @@ def _digitised_joints(curve: Curve) -> np.ndarray:
 
 def _digitised_kinks(curve: Curve, turns: np.ndarray, stations: np.ndarray, digitised: np.ndarray) -> list[Kink]:
     """Kinks between chords: what a turn is beyond that of the curve the chords stand for."""
-    usual = _median_of_neighbours(turns)
-    looked_at = np.flatnonzero(digitised & (np.abs(turns - usual) >= 0.5 * SMALLEST))
+    beyond = _beyond_neighbours(turns)
     found = []
-    for i in looked_at:
+    for i in np.flatnonzero(digitised & (np.abs(beyond) >= SMALLEST)):
         at = float(stations[i])
         before, after = (
             curve.between(max(0.0, at - 2 * REACH), at),
             curve.between(at, min(curve.length, at + 2 * REACH)),
         )
-        turn = float(np.degrees(np.angle(leaving(after) / arriving(before))))
-        if abs(turn) >= SMALLEST:
-            found.append(Kink(at, turn))
+        fitted = float(np.degrees(np.angle(leaving(after) / arriving(before))))
+        if fitted * beyond[i] > 0:
+            found.append(Kink(at, min(fitted, float(beyond[i]), key=abs)))
     kept: list[Kink] = []
     for kink in sorted(found, key=lambda kink: -abs(kink.turn)):
         if all(abs(kink.station - other.station) > APART for other in kept):
@@ -100,8 +99,12 @@ def _digitised_kinks(curve: Curve, turns: np.ndarray, stations: np.ndarray, digi
     return kept
 
 
-def _median_of_neighbours(turns: np.ndarray) -> np.ndarray:
-    """For each joint the median turn of the three joints before and after it."""
+def _beyond_neighbours(turns: np.ndarray) -> np.ndarray:
+    """For each joint, what it and the joints beside it turn beyond the range of the next two on either side.
+
+    A curve that bends more and more turns within the range of its neighbours, so only a kink stands out.
+    """
     padded = np.pad(turns, 3, mode="edge")
-    shifted = np.stack([padded[k : k + len(turns)] for k in (0, 1, 2, 4, 5, 6)])
-    return np.asarray(np.median(shifted, axis=0))
+    around = np.stack([padded[k : k + len(turns)] for k in (0, 1, 5, 6)])
+    here = padded[2:-4] + padded[3:-3] + padded[4:-2]
+    return np.asarray(here - np.clip(here, 3 * around.min(axis=0), 3 * around.max(axis=0)))

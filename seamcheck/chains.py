@@ -13,8 +13,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from seamcheck.curve import Curve
+from seamcheck.direction import straight
 
 JOINING_TOLERANCES = (0.05, 1.05)
 """In mm. Ends that meet as drawn are joined first; what is then left over is joined across wider gaps, so that a
@@ -23,11 +25,11 @@ wide tolerance never pulls apart what fitted. The wider one bridges the 0.04 in 
 
 @dataclass(frozen=True, slots=True)
 class Loop:
-    """A closed curve, the indices of the lines it was made of, and the widest gap that was bridged, in mm."""
+    """A closed curve, the indices of the lines it was made of, and the gaps that were bridged: mm and where."""
 
     curve: Curve
     members: tuple[int, ...]
-    gap: float
+    gaps: tuple[tuple[float, complex], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +140,8 @@ def _loops(lines: Sequence[Curve], chosen: Sequence[int], tolerance: float) -> I
         if bridges:  # what is walked both ways joins two loops, or hangs on one, without being part of either
             waiting += _components([line for line in component if line not in bridges], knots)
         elif walk:
-            curve, gap = _joined(lines, walk, closed=True)
-            yield Loop(curve, tuple(walked), gap)
+            curve, gaps = _joined(lines, walk, closed=True)
+            yield Loop(curve, tuple(walked), gaps)
 
 
 def _components(alive: Sequence[int], knots: _Knots) -> Iterator[list[int]]:
@@ -195,32 +197,31 @@ def _outer_way(lines: Sequence[Curve], component: Sequence[int], knots: _Knots) 
     return best
 
 
-def _joined(lines: Sequence[Curve], walk: Sequence[tuple[int, int]], *, closed: bool) -> tuple[Curve, float]:
-    """One curve of several lines; the ends that almost meet are moved to their middle, directions kept."""
+def _joined(
+    lines: Sequence[Curve], walk: Sequence[tuple[int, int]], *, closed: bool
+) -> tuple[Curve, tuple[tuple[float, complex], ...]]:
+    """One curve of several lines; ends that almost meet are moved to their middle, directions kept, and listed."""
     curves = [lines[line].reversed() if side else lines[line] for line, side in walk]
     segments = [np.array(curve.segments) for curve in curves]
-    widest = 0.0
+    gaps: list[tuple[float, complex]] = []
     count = len(curves)
     for k in range(count if closed else count - 1):
         before, after = segments[k], segments[(k + 1) % count]
         gap = complex(after[0, 0] - before[-1, 3])
-        widest = max(widest, abs(gap))
         _move_end(before, -1, gap / 2)
         _move_end(after, 0, -gap / 2)
         after[0, 0] = before[-1, 3]
-    return Curve(np.concatenate(segments)), widest
+        if abs(gap) > 1e-6:
+            gaps.append((abs(gap), complex(before[-1, 3])))
+    return Curve(np.concatenate(segments)), tuple(gaps)
 
 
-def _move_end(segments: np.ndarray, which: int, shift: complex) -> None:
+def _move_end(segments: npt.NDArray[np.complex128], which: int, shift: complex) -> None:
     row = segments[which]
     near, handle, far_handle, far = (3, 2, 1, 0) if which == -1 else (0, 1, 2, 3)
-    straight = abs(((row[handle] - row[near]) * np.conj(row[far] - row[near])).imag) < 1e-9 * max(
-        abs(row[far] - row[near]) ** 2, 1e-12
-    ) and abs(((row[far_handle] - row[far]) * np.conj(row[near] - row[far])).imag) < 1e-9 * max(
-        abs(row[far] - row[near]) ** 2, 1e-12
-    )
+    ruled = bool(straight(segments[which : which + 1 or None])[0])
     row[near] += shift
-    if straight:
+    if ruled:
         row[handle] = row[near] + (row[far] - row[near]) / 3
         row[far_handle] = row[far] + (row[near] - row[far]) / 3
     else:

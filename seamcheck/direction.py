@@ -1,8 +1,8 @@
 """In which direction a line leaves its end.
 
 A drawn curve has a tangent there. A digitised line has only chords, and the first chord of a bent line points
-beside the curve it stands for (by half of what it turns): there the direction is that of a parabola through the
-first vertices.
+beside the curve it stands for (by half of what it turns): there the direction is that of the circle that starts at the
+end and fits the next vertices best.
 """
 
 from __future__ import annotations
@@ -12,8 +12,8 @@ import numpy as np
 from seamcheck.curve import Curve
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
-REACH = 12.0  # mm of line that the parabola is laid through
-FEWEST = 4  # vertices that a parabola can be trusted from
+REACH = 12.0  # mm of line that the circle is laid through
+FEWEST = 4  # vertices that a circle can be trusted from
 
 
 def leaving(curve: Curve) -> complex:
@@ -21,7 +21,7 @@ def leaving(curve: Curve) -> complex:
     vertices = digitised_start(curve)
     if vertices is None:
         return curve.tangent(0.0, side=+1)
-    return parabola_direction(vertices)
+    return circle_direction(vertices)
 
 
 def arriving(curve: Curve) -> complex:
@@ -50,12 +50,35 @@ def straight(segments: np.ndarray) -> np.ndarray:
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)
 
 
-def parabola_direction(vertices: np.ndarray) -> complex:
-    """The direction at the first vertex of the parabola that passes through it and fits the others best."""
-    steps = np.abs(np.diff(vertices))
-    s = np.cumsum(steps)
+def circle_direction(vertices: np.ndarray) -> complex:
+    """The direction at the first vertex of the circle through it that fits the others best.
+
+    Least squares over the direction and the curvature at the start, by a few Gauss-Newton steps from a parabola.
+    """
     rise = vertices[1:] - vertices[0]
+    s = np.cumsum(np.abs(np.diff(vertices)))
     basis = np.stack([s, s**2], axis=1)
-    slope = np.linalg.lstsq(basis, np.stack([rise.real, rise.imag], axis=1), rcond=None)[0][0]
-    direction = complex(slope[0], slope[1])
-    return direction / abs(direction) if abs(direction) > 0 else 1 + 0j
+    slope, bend = np.linalg.lstsq(basis, np.stack([rise.real, rise.imag], axis=1), rcond=None)[0]
+    start = complex(slope[0], slope[1])
+    if abs(start) == 0.0:
+        return 1 + 0j
+    heading = float(np.angle(start))
+    curvature = 2.0 * float((np.conj(start / abs(start)) * complex(bend[0], bend[1])).imag)
+    for _ in range(4):
+        turned = 1j * curvature * s
+        # (e^x - 1) / x and its derivative, from their series where x is nearly 0
+        small = np.abs(turned) < 1e-4
+        safe = np.where(small, 1.0, turned)
+        ratio = np.where(small, 1 + turned / 2 + turned**2 / 6, (np.exp(safe) - 1) / safe)
+        slope_of_ratio = np.where(small, 0.5 + turned / 3, (np.exp(safe) - ratio) / safe)
+        unit = np.exp(1j * heading)
+        there = unit * s * ratio
+        by_heading, by_curvature = 1j * there, unit * s * slope_of_ratio * 1j * s
+        off = rise - there
+        matrix = np.stack([by_heading, by_curvature], axis=1)
+        step = np.linalg.lstsq(
+            np.concatenate([matrix.real, matrix.imag]), np.concatenate([off.real, off.imag]), rcond=None
+        )[0]
+        heading += float(step[0])
+        curvature += float(step[1])
+    return complex(np.exp(1j * heading))

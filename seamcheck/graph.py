@@ -86,7 +86,7 @@ class Seam:
 class Junction:
     """Corners that come to lie on one point: what their angles add to and what they should.
 
-    `dart` marks the closed mouth of a dart; `line` are the unsewn edges that run on across the point, if any.
+    `dart` marks the closed mouth of a dart and nothing else; `line` are the unsewn edges that run on across the point, if any.
     `at` is the place of the first corner.
     """
 
@@ -346,7 +346,7 @@ class _Gluing:
             expected=expected,
             halved=halved,
             open=bool(free),
-            dart=any(node in self.dart_nodes for node in nodes),
+            dart=all(node in self.dart_nodes for node in nodes),
             seams=tuple(sorted({seam for node in nodes for seam in self.seams_at.get(node, ())})),
             line=tuple(dict.fromkeys(free)),
             at=self.pieces[nodes[0][0]].corner(nodes[0][1]).at,
@@ -373,9 +373,14 @@ class _Gluing:
 
 def _leg_rays(piece: Piece) -> Iterable[Ray]:
     for dart in piece.darts:
-        for corner in (dart.corners[0], dart.corners[2]):
-            yield (piece.name, corner, "in")
-            yield (piece.name, corner, "out")
+        for corner, other in ((dart.corners[0], dart.corners[2]), (dart.corners[2], dart.corners[0])):
+            yield (piece.name, corner, "out" if _mouth_ahead(piece, corner, other) else "in")
+
+
+def _mouth_ahead(piece: Piece, corner: str, other: str) -> bool:
+    """Whether the mouth of a dart lies clockwise of one of its mouth corners."""
+    station, across, total = piece.corner(corner).station, piece.corner(other).station, piece.outline.length
+    return (across - station) % total < (station - across) % total
 
 
 def expected_angle(total: float, *, halved: bool, open_: bool) -> float:
@@ -396,12 +401,10 @@ def dart_sector(piece: Piece, corner: str) -> float:
             if dart.corners[side] != corner:
                 continue
             leg: Curve = dart.legs[0 if side == 0 else 1]
-            station = piece.corner(corner).station
-            total = piece.outline.length
+            station, total = piece.corner(corner).station, piece.outline.length
             reach = min(total / 8, 40.0)
-            other = piece.corner(dart.corners[2 - side]).station
             # The edge goes on from the mouth corner on the side away from the mouth.
-            if (other - station) % total < (station - other) % total:
+            if _mouth_ahead(piece, corner, dart.corners[2 - side]):
                 edge = piece.outline.between((station - reach) % total, station)
                 return interior_angle(arriving(edge), leaving(leg), piece.y_down)
             edge = piece.outline.between(station, (station + reach) % total)

@@ -16,6 +16,7 @@ import numpy as np
 from seamcheck.bezier import windings
 from seamcheck.chains import close_loops, open_chains
 from seamcheck.curve import Curve
+from seamcheck.direction import SHORT_CHORD, straight
 from seamcheck.importers.roles import piece_name
 from seamcheck.marks import Block, Drawing, LengthSource, LineMark, Note, PointMark, Role, TextMark
 from seamcheck.model import Grainline, OpenOutline
@@ -26,6 +27,9 @@ TICK = 15.0  # mm: a loose line up to this long that touches an outline is a not
 TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
 DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
 SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
+RULED_ANGLE = 5.0  # degrees: from here on two ruled lines meet in a corner ...
+RULED_LENGTH = 15.0  # mm: ... when one is this long and the other longer than a chord of a digitised curve
+SILENT_GAP = 0.05  # mm: ends nearer than this meet as drawn
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
 
 _OUTLINE_ROLES = {Role.OUTLINE, Role.SEW, Role.CUT}
@@ -55,6 +59,7 @@ class Shape:
     outline: Curve
     corners: tuple[float, ...]
     y_down: bool
+    turn_points: tuple[complex, ...] = ()  # the corners that the file marks, in its own order
     other: Curve | None = None
     notches: tuple[ShapeNotch, ...] = ()
     stray_notches: tuple[complex, ...] = ()
@@ -87,9 +92,10 @@ class _Candidate:
 
     curve: Curve
     mark: LineMark
-    gap: float
+    gaps: tuple[tuple[float, complex], ...]
     order: int
     polygon: np.ndarray
+    bounds: tuple[float, float, float, float]
     area: float
     members: tuple[LineMark, ...]
     twin: _Candidate | None = None
@@ -117,7 +123,7 @@ def assemble(drawing: Drawing) -> Sheet:
         shapes += more_shapes
         opened += more_open
         notes += more_notes
-    shapes = _told_apart(shapes)
+    shapes = _told_apart(_one_size(shapes))
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
     return Sheet(tuple(shapes), tuple(opened), sizes, tuple(notes))
 
@@ -135,21 +141,25 @@ def _assemble_group(
         notes.append(Note("hidden", f"{len(lines) - len(drawn)} hidden lines were read and left out of the checks."))
     candidates, loose, opened = _closed_lines(drawn, block)
     pieces, inside = _pieces(candidates, blocked=block is not None)
-    for piece in pieces:
-        if piece.gap > 0.05:
-            notes.append(
-                Note(
-                    "gap-bridged",
-                    f"{_called(piece, block)}: ends up to {piece.gap:.2f} mm apart were joined to close the outline.",
-                )
-            )
+    notes += [_gap_note(piece, block) for piece in pieces if any(gap > SILENT_GAP for gap, _ in piece.gaps)]
     shapes = []
     others = loose + [member for candidate in inside for member in candidate.members]
     owned = _owners(pieces, others, points, texts)
+    common = _common_texts([owned_texts for _, _, owned_texts in owned])
     for index, piece in enumerate(pieces):
         mine, my_points, my_texts = owned[index]
-        shapes.append(_shape(drawing, block, piece, mine, my_points, my_texts))
+        alone = sum(other.mark.groups[: len(piece.mark.groups)] == piece.mark.groups for other in pieces) == 1
+        shapes.append(_shape(drawing, block, piece, mine, my_points, my_texts, common, alone=alone))
     return shapes, opened, notes
+
+
+def _gap_note(piece: _Candidate, block: Block | None) -> Note:
+    wide = [(gap, at) for gap, at in piece.gaps if gap > SILENT_GAP]
+    places = "; ".join(f"{gap:.2f} mm at ({at.real:.1f}, {at.imag:.1f})" for gap, at in wide)
+    return Note(
+        "gap-bridged",
+        f"{_called(piece, block)}: the outline was closed by joining ends that miss each other: {places}.",
+    )
 
 
 def _called(candidate: _Candidate, block: Block | None) -> str:
@@ -169,7 +179,7 @@ def _closed_lines(
     for line in lines:
         if line.closed and line.curve.is_closed:
             if line.role is None or line.role in _OUTLINE_ROLES | {Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE}:
-                candidates.append(_candidate(line.curve, line, 0.0, len(candidates), (line,)))
+                candidates.append(_candidate(line.curve, line, (), len(candidates), (line,)))
             else:
                 loose.append(line)
         elif line.role is None or line.role in _OUTLINE_ROLES:
@@ -181,7 +191,7 @@ def _closed_lines(
         loops, left = close_loops([mark.curve for mark in marks])
         for loop in loops:
             members = tuple(marks[i] for i in loop.members)
-            candidates.append(_candidate(loop.curve, _leader(members), loop.gap, len(candidates), members))
+            candidates.append(_candidate(loop.curve, _leader(members), loop.gaps, len(candidates), members))
         for chain in open_chains([mark.curve for mark in marks], left):
             members = tuple(marks[i] for i in chain.members)
             gap = chain.curve.chord
@@ -215,8 +225,15 @@ def _leader(members: Sequence[LineMark]) -> LineMark:
     return labelled[0] if labelled else max(members, key=lambda member: member.curve.length)
 
 
-def _candidate(curve: Curve, mark: LineMark, gap: float, order: int, members: tuple[LineMark, ...]) -> _Candidate:
-    return _Candidate(curve, mark, gap, order, curve.polygon(0.1), abs(curve.signed_area()), members)
+def _candidate(
+    curve: Curve,
+    mark: LineMark,
+    gaps: tuple[tuple[float, complex], ...],
+    order: int,
+    members: tuple[LineMark, ...],
+) -> _Candidate:
+    area = abs(curve.signed_area())
+    return _Candidate(curve, mark, gaps, order, curve.polygon(0.1), curve.bounds(), area, members)
 
 
 def _pieces(candidates: Sequence[_Candidate], *, blocked: bool) -> tuple[list[_Candidate], list[_Candidate]]:
@@ -257,8 +274,8 @@ def _pieces(candidates: Sequence[_Candidate], *, blocked: bool) -> tuple[list[_C
 
 
 def _inside(inner: _Candidate, outer: _Candidate) -> bool:
-    x0, y0, x1, y1 = inner.curve.bounds()
-    u0, v0, u1, v1 = outer.curve.bounds()
+    x0, y0, x1, y1 = inner.bounds
+    u0, v0, u1, v1 = outer.bounds
     if x0 < u0 - TOUCH or y0 < v0 - TOUCH or x1 > u1 + TOUCH or y1 > v1 + TOUCH:
         return False
     picks = inner.polygon[:: max(1, len(inner.polygon) // 12)]
@@ -305,16 +322,12 @@ def _owners(
             if len(members) == 1:
                 return members[0]
             groups = groups[:-1]
-        holders = [i for i, piece in enumerate(pieces) if _within((piece.twin or piece).polygon, at)]
+        near = [i for i, piece in enumerate(pieces) if _near_box(piece.twin or piece, at, reach)]
+        holders = [i for i in near if _within((pieces[i].twin or pieces[i]).polygon, at)]
         if holders:
             return min(holders, key=lambda i: pieces[i].area)
-        near = [
-            (float(np.min(np.abs(piece.polygon - at))), i)
-            for i, piece in enumerate(pieces)
-            if _near_box(piece, at, reach)
-        ]
-        near = [(piece_distance, i) for piece_distance, i in near if pieces[i].curve.nearest(at).distance <= reach]
-        return min(near)[1] if near else None
+        beside = [(pieces[i].curve.nearest(at).distance, i) for i in near]
+        return min(beside)[1] if beside and min(beside)[0] <= reach else None
 
     for line in lines:
         middle = line.curve.point(line.curve.length / 2)
@@ -333,7 +346,7 @@ def _owners(
 
 
 def _near_box(piece: _Candidate, at: complex, reach: float) -> bool:
-    x0, y0, x1, y1 = piece.curve.bounds()
+    x0, y0, x1, y1 = piece.bounds
     return x0 - reach <= at.real <= x1 + reach and y0 - reach <= at.imag <= y1 + reach
 
 
@@ -356,6 +369,9 @@ def _shape(
     lines: Sequence[LineMark],
     points: Sequence[PointMark],
     texts: Sequence[TextMark],
+    common: Sequence[str],
+    *,
+    alone: bool,
 ) -> Shape:
     clockwise = (piece.curve.signed_area() > 0) == drawing.y_down
     curve = piece.curve if clockwise else piece.curve.reversed()
@@ -380,12 +396,13 @@ def _shape(
     labels = dict(block.labels) if block else {}
     labels = {**_labels_from_texts(written), **labels}
     return Shape(
-        name=_name(piece, block, written, labels),
+        name=_name(piece, block, written, common, alone=alone),
         size=(block.size if block else labels.get("size", "")) or UNSIZED,
         line=line,
         outline=curve,
         corners=corners,
         y_down=drawing.y_down,
+        turn_points=piece.mark.turn_points or (),
         other=twin.curve if twin else None,
         notches=notches,
         stray_notches=strays,
@@ -403,7 +420,7 @@ def _shape(
         texts=written,
         source=piece.mark.source,
         chords=chords,
-        gap=piece.gap,
+        gap=max((gap for gap, _ in piece.gaps), default=0.0),
         reasons=_reasons(piece),
         place=piece.mark.place,
     )
@@ -440,7 +457,7 @@ def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = COR
     total = curve.length
     reach = min(reach, total / 8)
     stations = _places_to_look(curve, angle, reach)
-    turned = []
+    turned = [(360.0, station) for station in _ruled_corners(curve)]
     for station in stations:
         here = curve.point(station)
         back = here - curve.point((station - reach) % total)
@@ -455,6 +472,15 @@ def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = COR
         if all(min(abs(station - other), total - abs(station - other)) > 2 * reach for other in corners):
             corners.append(station)
     return tuple(sorted(corners))
+
+
+def _ruled_corners(curve: Curve) -> list[float]:
+    """Joints of two straight lines too long for chords: a corner however small the turn, for no curve is drawn so."""
+    lengths = np.diff(curve.joint_stations)
+    ruled = straight(curve.segments) & (lengths > SHORT_CHORD)
+    long = lengths >= RULED_LENGTH
+    meets = ruled & np.roll(ruled, -1) & (long | np.roll(long, -1)) & (np.abs(curve.joint_turns()) >= RULED_ANGLE)
+    return [float(curve.joint_stations[k + 1] % curve.length) for k in np.flatnonzero(meets)]
 
 
 def _places_to_look(curve: Curve, angle: float, reach: float) -> list[float]:
@@ -576,7 +602,8 @@ def _without_idle_vertices(points: Sequence[complex]) -> list[complex]:
 
 
 _SIZE_TEXT = re.compile(
-    r"\b(?:size|gr(?:ö|oe)(?:ß|ss)e|taille|talla|taglia|maat)\s*[:=]?\s*([\w./+-]{1,8})\b", re.IGNORECASE
+    r"\b(?:size|gr(?:ö|oe)(?:ß|ss)e|taille|talla|taglia|maat)\s*[:=]?\s*((?!\d+\s*(?:mm|cm|in)\b)[\w./+-]{1,8})",
+    re.IGNORECASE,
 )
 _CUT_TEXT = re.compile(
     r"\bcut\s*[:=]?\s*(\d+|one|two|four|a pair|pair)\b|\b(\d+)\s*[x×]\b|\b[x×]\s*(\d+)\b", re.IGNORECASE
@@ -593,26 +620,50 @@ def _labels_from_texts(texts: Iterable[str]) -> dict[str, str]:
     return labels
 
 
-def _own_name(mark: LineMark) -> str:
-    names = (piece_name(word) for word in (mark.label, *reversed(mark.groups)))
+_AMOUNT = re.compile(r"[\d.,/\s]+(?:mm|cm|m|in|inch(?:es)?|\"|'')?", re.IGNORECASE)
+
+
+def _own_name(mark: LineMark, *, alone: bool = True) -> str:
+    """The name of a line by its label, else by the nearest group that holds no other piece."""
+    groups = reversed(mark.groups) if alone else ()
+    names = (piece_name(word) for word in (mark.label, *groups))
     return next((name for name in names if name), "")
 
 
-def _name(piece: _Candidate, block: Block | None, texts: Sequence[str], labels: Mapping[str, str]) -> str:
+def _name(piece: _Candidate, block: Block | None, texts: Sequence[str], common: Sequence[str], *, alone: bool) -> str:
+    """What the file calls a piece: its block, its label, its group, else what is written on it and on no other."""
     if block:
         return block.piece
-    if name := _own_name(piece.mark):
+    if name := _own_name(piece.mark, alone=alone):
         return name
     for text in texts:
-        words = text.strip()
-        if (
-            words
-            and not _SIZE_TEXT.search(words)
-            and not _CUT_TEXT.fullmatch(words)
-            and re.search(r"[^\W\d_]{2}", words)
-        ):
-            return words.splitlines()[0][:40]
+        words = " ".join(text.split())
+        for shared in common:  # the style's name may stand before the piece's
+            if words.casefold().startswith(shared):
+                words = words[len(shared) :].strip(" -–—:,;/·|")
+        if any(pattern.fullmatch(words) for pattern in (_SIZE_TEXT, _CUT_TEXT, _AMOUNT)):
+            continue
+        if name := piece_name(words):
+            name = name.strip("()[] ")
+            return name if len(name) <= 40 else name[:40].rsplit(" ", 1)[0]
     return ""
+
+
+def _common_texts(texts: Sequence[Sequence[TextMark]]) -> list[str]:
+    """What is written on at least half of several pieces, longest first: the style's name, not a piece's."""
+    if len(texts) < 2:
+        return []
+    counts: dict[str, int] = {}
+    for mine in texts:
+        for words in {" ".join(text.text.split()).casefold() for text in mine}:
+            counts[words] = counts.get(words, 0) + 1
+    most = max(2, len(texts) / 2)
+    shared = {
+        words
+        for words in counts
+        if sum(n for w, n in counts.items() if w == words or w.startswith(words + " ")) >= most
+    }
+    return sorted(shared - {""}, key=lambda words: (-len(words), words))
 
 
 def _reasons(piece: _Candidate) -> tuple[str, ...]:
@@ -627,6 +678,12 @@ def _reasons(piece: _Candidate) -> tuple[str, ...]:
     if len(piece.members) > 1:
         said.append(f"outline: {len(piece.members)} loose lines that close")
     return tuple(said)
+
+
+def _one_size(shapes: Sequence[Shape]) -> list[Shape]:
+    """Where the file writes one size on some of its pieces, all of them are in it."""
+    written = {shape.size for shape in shapes} - {UNSIZED}
+    return [replace(shape, size=min(written)) for shape in shapes] if len(written) == 1 else list(shapes)
 
 
 def _told_apart(shapes: Sequence[Shape]) -> list[Shape]:

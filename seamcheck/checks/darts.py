@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Skip, Unit
-from seamcheck.checks.junctions import CORNER_TOLERANCE, junction_facts
+from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.checks.junctions import CORNER_TOLERANCE
 from seamcheck.checks.seams import SIXTEENTH
 
 
@@ -69,25 +69,26 @@ DART_LEGS = Check(
 
 
 def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
+    from seamcheck.graph import dart_sector
+
     yield from _missing(context)
-    for corners, why in context.graph.unjudged:
-        mouths = {
-            f"{p.name}.{c}" for p in context.pieces.values() for d in p.darts for c in (d.corners[0], d.corners[2])
-        }
-        if mouths & set(corners):
-            yield Skip(why=why, piece=corners[0].split(".")[0])
-    for junction in context.graph.junctions:
-        if not junction.dart:
-            continue
-        yield Observation(
-            code="pointed" if junction.angle > junction.expected else "hollow",
-            deviation=junction.angle - junction.expected,
-            allowed=(junction.expected, junction.expected),
-            at=junction.at,
-            seam=junction.seams[0] if junction.seams else None,
-            pieces=tuple(dict.fromkeys(piece for piece, _ in junction.corners)),
-            facts=junction_facts(junction),
-        )
+    for piece in context.pieces.values():
+        for dart in piece.darts:
+            corners = dart.corners[0], dart.corners[2]
+            angles = [dart_sector(piece, corner) for corner in corners]
+            total = sum(angles)
+            yield Observation(
+                code="pointed" if total > 180.0 else "hollow",
+                deviation=total - 180.0,
+                allowed=(180.0, 180.0),
+                at=dart.points[0],
+                pieces=(piece.name,),
+                facts={
+                    "corners": " and ".join(f"{piece.name}.{corner}" for corner in corners),
+                    "sum": Angle(total),
+                    "off": Angle(abs(total - 180.0)),
+                },
+            )
 
 
 _MOUTH_ADVICE = (
@@ -110,13 +111,13 @@ DART_MOUTH = Check(
         Code(
             name="pointed",
             meaning="the closed mouth makes a point",
-            message="With the dart closed, the angles at {corners} add to {sum} instead of {expected}{half}: the edge makes a point of {off}.",
+            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a point of {off}.",
             advice=_MOUTH_ADVICE,
         ),
         Code(
             name="hollow",
             meaning="the closed mouth makes a hollow",
-            message="With the dart closed, the angles at {corners} add to {sum} instead of {expected}{half}: the edge makes a hollow of {off}.",
+            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a hollow of {off}.",
             advice=_MOUTH_ADVICE,
         ),
     ),
