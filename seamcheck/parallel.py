@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 
@@ -129,50 +130,81 @@ def _refuse_long_gaps(rows: Points, stations: Reals, kept: Indices, distance: fl
 # --- chains with curves -----------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
 class _Run:
-    """A smooth stretch and its parallel: where it starts, how long it is, its directions at both ends."""
+    """The parallel of a smooth stretch, with what its neighbours need to know of the stretch itself."""
 
-    __slots__ = ("arriving", "end", "leaving", "length", "parallel", "start", "station")
+    parallel: Points
+    start: complex
+    leaving: complex  # unit direction at the start
+    arriving: complex  # unit direction at the end
+    station: float  # of the start
+    length: float
 
-    def __init__(self, rows: Points, station: float, length: float, distance: float, tolerance: float) -> None:
-        steps = bezier.clean_steps(rows)
-        leaving, arriving = bezier.end_directions(steps)
-        self.leaving = complex(leaving[0] / abs(leaving[0]))
-        self.arriving = complex(arriving[-1] / abs(arriving[-1]))
-        self.start, self.end = complex(rows[0, 0]), complex(rows[-1, 3])
-        self.station, self.length = station, length
-        self.parallel = bezier.fit(partial(_sample, rows, distance), len(rows), tolerance)
-        self.parallel[1:, 0] = self.parallel[:-1, 3]
+
+def _run(rows: Points, station: float, length: float, distance: float, tolerance: float) -> _Run:
+    leaving, arriving = bezier.end_directions(bezier.clean_steps(rows))
+    parallel = bezier.fit(partial(_sample, rows, distance), len(rows), tolerance)
+    parallel[1:, 0] = parallel[:-1, 3]
+    first, last = complex(leaving[0]), complex(arriving[-1])
+    return _Run(parallel, complex(rows[0, 0]), first / abs(first), last / abs(last), station, length)
 
 
 def _parallel_runs(rows: Points, index: Indices, table: LengthTable, distance: float, tolerance: float) -> Points:
-    runs = _runs(rows, index, table, distance, tolerance)
-    result, last, dropped = runs[0].parallel, runs[0], 0.0
-    for run in runs[1:]:
-        turn = float(np.angle(run.leaving * last.arriving.conjugate()))
-        if abs(turn) > _DOUBLED:
-            raise OffsetSwallowed(distance, run.station)
-        if turn * distance <= 0 and not dropped:
-            result = np.concatenate([result, _mitre(result[-1, 3], last, run, turn, distance), run.parallel])
-            last = run
-            continue
-        met = _first_crossing(result, run.parallel)
+    chains = _mitred(_runs(rows, index, table, distance, tolerance), distance)
+    result, last, dropped = chains[0].parallel, chains[0], 0.0
+    for chain in chains[1:]:
+        turn = _turn(last, chain, distance)
+        met = _first_crossing(result, chain.parallel)
         if met is None:
-            dropped += run.length
+            # Eaten as a whole by a kink nearby, which the next chain must then meet.
+            dropped += chain.length
             if dropped > SPECK + 4 * abs(distance * math.tan(turn / 2)):
-                raise OffsetSwallowed(distance, run.station)
+                raise OffsetSwallowed(distance, chain.station)
             continue
         i, t, j, u = met
         one = np.ones(1)
         head = result[: i + 1].copy()
         head[-1:] = bezier.part(head[-1:], 0 * one, t * one)
-        tail = run.parallel[j:].copy()
+        tail = chain.parallel[j:].copy()
         tail[:1] = bezier.part(tail[:1], u * one, one)
         tail[0, 0] = head[-1, 3]
-        result, last, dropped = np.concatenate([head, tail]), run, 0.0
+        if abs(tail[0, 0] - chain.start) > SPECK + 3 * abs(distance) / math.cos(turn / 2):
+            raise OffsetSwallowed(distance, chain.station)  # they cross, but not about this kink
+        result, last, dropped = np.concatenate([head, tail]), chain, 0.0
     if dropped > SPECK:
-        raise OffsetSwallowed(distance, runs[-1].station)
+        raise OffsetSwallowed(distance, chains[-1].station)
     return result
+
+
+def _turn(before: _Run, after: _Run, distance: float) -> float:
+    """The turn in radians from one run to a later one; raises where it doubles back."""
+    turn = float(np.angle(after.leaving * before.arriving.conjugate()))
+    if abs(turn) > _DOUBLED:
+        raise OffsetSwallowed(distance, after.station)
+    return turn
+
+
+def _mitred(runs: list[_Run], distance: float) -> list[_Run]:
+    """The runs joined by mitres at their outer kinks, so that only inner kinks are left between them."""
+    groups: list[list[_Run]] = []
+    for run in runs:
+        if groups and _turn(groups[-1][-1], run, distance) * distance < 0:
+            groups[-1].append(run)
+        else:
+            groups.append([run])
+    return [_chain(group, distance) for group in groups]
+
+
+def _chain(group: list[_Run], distance: float) -> _Run:
+    pieces = [group[0].parallel]
+    for before, after in pairwise(group):
+        half = math.tan(_turn(before, after, distance) / 2)
+        tip = after.start + 1j * distance * before.arriving * complex(1, half)
+        pieces += [bezier.lines(np.array([before.parallel[-1, 3], tip, after.parallel[0, 0]])), after.parallel]
+    first, last = group[0], group[-1]
+    length = sum(run.length for run in group)
+    return _Run(np.concatenate(pieces), first.start, first.leaving, last.arriving, first.station, length)
 
 
 def _first_crossing(before: Points, after: Points) -> tuple[int, float, int, float] | None:
@@ -187,12 +219,6 @@ def _first_crossing(before: Points, after: Points) -> tuple[int, float, int, flo
         if reach >= max(len(before), len(after)):
             return None
         reach *= 4
-
-
-def _mitre(at: complex, before: _Run, after: _Run, turn: float, distance: float) -> Points:
-    """The two lines of a mitre."""
-    tip = after.start + 1j * distance * before.arriving * (1 + 1j * math.tan(turn / 2))
-    return bezier.lines(np.array([at, tip, after.parallel[0, 0]]))
 
 
 def _runs(rows: Points, index: Indices, table: LengthTable, distance: float, tolerance: float) -> list[_Run]:
@@ -218,7 +244,7 @@ def _runs(rows: Points, index: Indices, table: LengthTable, distance: float, tol
         stretch = rows[first:last]
         a, b = np.zeros(len(stretch)), np.ones(len(stretch))
         a[0], b[-1] = low - first, high - (last - 1)
-        runs.append(_Run(bezier.part(stretch, a, b), start, end - start, distance, tolerance))
+        runs.append(_run(bezier.part(stretch, a, b), start, end - start, distance, tolerance))
     _refuse_long_bends(tight, station, distance)
     if not runs:
         raise OffsetSwallowed(distance, 0.0)
