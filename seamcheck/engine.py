@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from seamcheck.checks.base import Check, Code, Context, Fact, Observation, Severity, Skip, Unit
 from seamcheck.errors import InputError, SeamcheckError
@@ -252,7 +252,7 @@ def tolerance_of(
         return None, None
     if own is not None:
         return own, unit
-    word = unit.value
+    word: Literal["mm", "degrees"] = "mm" if unit is Unit.LENGTH else "degrees"
     by_code = settings.tolerance(f"{check.name}/{code.name}", word)
     if by_code is not None:
         return by_code, unit

@@ -103,23 +103,19 @@ class _Candidate:
 
 def assemble(drawing: Drawing) -> Sheet:
     """Find the shapes of a drawing."""
-    if drawing.blocks:
-        groups = [
-            (
-                block,
-                [line for line in drawing.lines if line.block == block.name],
-                [point for point in drawing.points if point.block == block.name],
-                [text for text in drawing.texts if text.block == block.name],
-            )
-            for block in drawing.blocks
-        ]
-    else:
-        groups = [(None, list(drawing.lines), list(drawing.points), list(drawing.texts))]
+    blocks: Sequence[Block | None] = drawing.blocks or (None,)
     shapes: list[Shape] = []
     opened: list[OpenOutline] = []
     notes: list[Note] = []
-    for block, lines, points, texts in groups:
-        more_shapes, more_open, more_notes = _assemble_group(drawing, block, lines, points, texts)
+    for block in blocks:
+        name = block.name if block else None
+        more_shapes, more_open, more_notes = _assemble_group(
+            drawing,
+            block,
+            [line for line in drawing.lines if line.block == name],
+            [point for point in drawing.points if point.block == name],
+            [text for text in drawing.texts if text.block == name],
+        )
         shapes += more_shapes
         opened += more_open
         notes += more_notes
@@ -331,17 +327,17 @@ def _owners(
 
     for line in lines:
         middle = line.curve.point(line.curve.length / 2)
-        index = owner(middle, line.groups, line.block, TICK)
-        if index is not None:
-            owned[index][0].append(line)
+        holder = owner(middle, line.groups, line.block, TICK)
+        if holder is not None:
+            owned[holder][0].append(line)
     for point in points:
-        index = owner(point.at, point.groups, point.block, TICK)
-        if index is not None and not point.hidden:
-            owned[index][1].append(point)
+        holder = owner(point.at, point.groups, point.block, TICK)
+        if holder is not None and not point.hidden:
+            owned[holder][1].append(point)
     for text in texts:
-        index = owner(text.at, text.groups, text.block, 60.0)
-        if index is not None and not text.hidden:
-            owned[index][2].append(text)
+        holder = owner(text.at, text.groups, text.block, 60.0)
+        if holder is not None and not text.hidden:
+            owned[holder][2].append(text)
     return owned
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import gcd
 
 from seamcheck.checks.base import Angle, Fact, Length
@@ -55,7 +55,7 @@ def sentence(template: str, facts: Mapping[str, Fact]) -> str:
     return template.format_map({name: fact(value) for name, value in facts.items()})
 
 
-def listed(names: list[str] | tuple[str, ...]) -> str:
+def listed(names: Sequence[str]) -> str:
     """Names as a person lists them: "a", "a and b", "a, b and c"."""
     if len(names) < 2:
         return "".join(names)

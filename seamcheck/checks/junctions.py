@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Skip, Unit
 from seamcheck.wording import listed
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             clauses=("line",) if junction.line else ("flat",),
         )
     for jog in context.graph.jogs:
-        corners = [f"{piece}.{corner}" for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
+        ends = [f"{piece}.{corner}" for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
         yield Observation(
             code="jog",
             deviation=jog.amount,
@@ -40,11 +40,11 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             at=jog.at,
             seam=jog.seam,
             pieces=tuple(dict.fromkeys(piece for piece, _ in (*jog.first.corners, *jog.second.corners))),
-            facts={"amount": Length(abs(jog.amount)), "first": corners[0], "second": corners[1], "seam": jog.seam},
+            facts={"amount": Length(abs(jog.amount)), "first": ends[0], "second": ends[1], "seam": jog.seam},
         )
 
 
-def junction_facts(junction: Junction) -> dict[str, Angle | str]:
+def junction_facts(junction: Junction) -> dict[str, Fact]:
     """What a message says of a junction."""
     parts = [f"{name} {angle:.1f}°" for name, angle in zip(junction.names, junction.angles, strict=True)]
     parts += ["a straight 180.0°"] * junction.straight

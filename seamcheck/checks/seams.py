@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
+from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
 
 if TYPE_CHECKING:
     from seamcheck.walk import Mark, Match, Span, Walk
@@ -34,12 +34,14 @@ def culprit(walk: Walk, tolerance: float) -> Span | None:
     return span if abs(span.deviation - walk.deviation) <= tolerance / 2 else None
 
 
-def _both(walk: Walk) -> dict[str, tuple[str, ...]]:
-    first, second = walk.seam.first, walk.seam.second
-    return {
-        "pieces": tuple(dict.fromkeys((*first.pieces, *second.pieces))),
-        "edges": tuple(dict.fromkeys(f"{use.piece}.{use.edge}" for use in (*first.uses, *second.uses))),
-    }
+def _pieces(walk: Walk) -> tuple[str, ...]:
+    """The pieces of both sides, each once."""
+    return tuple(dict.fromkeys((*walk.seam.first.pieces, *walk.seam.second.pieces)))
+
+
+def _edges(walk: Walk) -> tuple[str, ...]:
+    """The edges of both sides, each once, as "piece.edge"."""
+    return tuple(dict.fromkeys(f"{use.piece}.{use.edge}" for use in (*walk.seam.first.uses, *walk.seam.second.uses)))
 
 
 def _sides(walk: Walk, *, first_is_short: bool) -> tuple[str, str]:
@@ -55,7 +57,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
         tolerance = band(context, walk)
         span = culprit(walk, tolerance)
         clauses = ["planned"] if walk.allowed != (0.0, 0.0) else []
-        facts: dict[str, Length | str] = {
+        facts: dict[str, Fact] = {
             "amount": Length(abs(walk.deviation)),
             "short": short,
             "long": long,
@@ -78,7 +80,8 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             seam=walk.name,
             facts=facts,
             clauses=tuple(clauses),
-            **_both(walk),
+            pieces=_pieces(walk),
+            edges=_edges(walk),
         )
 
 
@@ -158,7 +161,8 @@ def _seam_span(context: Context) -> Iterator[Observation | Skip]:
                     "before": span.before,
                     "after": span.after,
                 },
-                **_both(walk),
+                pieces=_pieces(walk),
+                edges=_edges(walk),
             )
 
 
@@ -218,7 +222,8 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                         "second_count": _count(match.second),
                         "place": _place(walk, match),
                     },
-                    **_both(walk),
+                    pieces=_pieces(walk),
+                    edges=_edges(walk),
                 )
         for marks, side, other in (
             (walk.alone[0], walk.seam.first, walk.seam.second),
@@ -253,7 +258,7 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
     for group in together:
         worst = max(group, key=lambda match: abs(match.off))
         first, second = worst.first, worst.second
-        facts: dict[str, Length | str] = {
+        facts: dict[str, Fact] = {
             "first": first.edge,
             "second": second.edge,
             "amount": Length(abs(worst.off)),
@@ -262,7 +267,7 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
             "first_station": Length(first.station),
             "second_station": Length(second.station),
             "start": walk_end(walk, 0),
-            "number": len(group) if len(group) < 10 else "many",  # type: ignore[dict-item]
+            "number": len(group),
         }
         yield Observation(
             code="station",
@@ -273,7 +278,8 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
             seam=walk.name,
             facts=facts,
             clauses=("together",) if len(group) > 1 else (),
-            **_both(walk),
+            pieces=_pieces(walk),
+            edges=_edges(walk),
         )
 
 
