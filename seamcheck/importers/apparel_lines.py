@@ -172,6 +172,8 @@ def read_line(line: DraftLine, validation: Sequence[DraftLine] = ()) -> Reading:
     if line.closed and not turns:
         return Reading(_closed_spline(points), LengthSource.SPLINE, turn_points, chords)
     curve = Curve.join([smooth(run) for run in runs])
+    if curve.length - chords.length <= SMALLEST_EDGE:
+        return Reading(chords, LengthSource.DRAWN, turn_points)  # every run is straight
     return Reading(curve, LengthSource.SPLINE, turn_points, chords)
 
 

@@ -63,9 +63,11 @@ class Marks:
         outline = draft.boundary
         self._snap_internal_lines(draft, outline)
         has_sew_line = any(line.layer == SEW for line in draft.lines)
+        # A validation curve holds for the size it was drawn in (ASTM D6673, 4.3.1.6).
+        validation = [] if rounding else [line for line in draft.lines if line.layer in VALIDATION]
         for line in draft.lines:
             if line.layer not in VALIDATION:
-                self._line(draft, name, line, outline, has_sew_line)
+                self._line(draft, name, line, outline, validation, has_sew_line)
         for point in draft.points:
             self._point(draft, name, point, outline)
         for entity, at, text in draft.texts:
@@ -98,8 +100,16 @@ class Marks:
             if line.smoothed:
                 self._note("spline-fitted", draft)
 
-    def _line(self, draft: Draft, block: str, line: DraftLine, outline: DraftLine | None, has_sew_line: bool) -> None:
-        validation = [other for other in draft.lines if VALIDATION.get(other.layer or 0) == line.layer]
+    def _line(
+        self,
+        draft: Draft,
+        block: str,
+        line: DraftLine,
+        outline: DraftLine | None,
+        validation: Sequence[DraftLine],
+        has_sew_line: bool,
+    ) -> None:
+        validation = [other for other in validation if VALIDATION[other.layer or 0] == line.layer]
         try:
             reading = read_line(line, validation)
         except NotDrawableError as error:

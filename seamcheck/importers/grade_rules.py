@@ -157,7 +157,8 @@ def graded(draft: Draft, rules: GradeRules, size: str, drawing_factor: float) ->
     """A piece in another size: every ruled point moved, those between them in step with their neighbours.
 
     The standard does not say how points without a rule move; here a vertex between two ruled ones moves in
-    proportion to its way along the line. InputError when the drawing names a rule that the table has not.
+    proportion to its way along the line.
+    InputError when the drawing names a rule that the table has not.
     """
     index = rules.sizes.index(size)
     factor = rules.factor(drawing_factor)
