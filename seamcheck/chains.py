@@ -165,19 +165,21 @@ def _components(alive: Sequence[int], knots: _Knots) -> Iterator[list[int]]:
 
 def _outer_way(lines: Sequence[Curve], component: Sequence[int], knots: _Knots) -> list[tuple[int, int]]:
     """The way round the outside of a component: (line, side it is entered at) in order."""
-    leaving: dict[int, list[tuple[float, tuple[int, int]]]] = defaultdict(list)
+    leaving: dict[int, list[tuple[float, int, tuple[int, int]]]] = defaultdict(list)
     for line in component:
         for side in (0, 1):
             curve = lines[line].reversed() if side else lines[line]
             look = min(1.0, curve.length / 3)
-            direction = float(np.angle(curve.point(look) - curve.start))
-            leaving[knots.of[line, side]].append((direction, (line, side)))
+            direction = round(float(np.angle(curve.point(look) - curve.start)), 9) % round(2 * np.pi, 9)
+            here, there = knots.of[line, side], knots.of[line, 1 - side]
+            # Lines that lie on each other are told apart as if they ran side by side: in reverse at their other end.
+            leaving[here].append((direction, line if here < there else -line, (line, side)))
     order: dict[tuple[int, int], tuple[int, int]] = {}
     for ends in leaving.values():
         ends.sort()
-        for k, (_, end) in enumerate(ends):
+        for k, (_, _, end) in enumerate(ends):
             # Arriving along `end`, go out by the next line clockwise: that keeps a face on the left.
-            order[end] = ends[k - 1][1]
+            order[end] = ends[k - 1][2]
     best: list[tuple[int, int]] = []
     best_area = 0.0
     seen: set[tuple[int, int]] = set()
