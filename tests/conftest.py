@@ -1,0 +1,1 @@
+"""Puts `pattern_making` within reach of every folder of tests."""
