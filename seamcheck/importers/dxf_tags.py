@@ -14,7 +14,6 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import zip_longest
-from math import isfinite
 from typing import NamedTuple
 
 from seamcheck.errors import InputError
@@ -23,6 +22,7 @@ from seamcheck.importers.dxf_text import decode, plain, plain_lines
 from seamcheck.marks import Note
 
 BINARY_SENTINEL = b"AutoCAD Binary DXF\r\n\x1a\x00"  # DXF reference, binary DXF files
+LARGEST_NUMBER = 1e15  # in any unit; reckoning with larger ones loses the millimetres
 LARGEST_COORDINATE = 1e7  # ten kilometres in mm: beyond it doubles no longer hold a micrometre
 
 
@@ -407,7 +407,8 @@ class _Assembler:
             if tag.code not in _GEOMETRY_CODES or section not in _ENTITY_SECTIONS:
                 continue
             try:
-                if isfinite(float(tag.value)):
+                # False for what is not a number, too.
+                if abs(float(tag.value)) <= LARGEST_NUMBER:
                     if pointed is None and "." in tag.value:
                         pointed = tag
                     continue
