@@ -290,10 +290,16 @@ def _second_line(inner: _Candidate, outer: _Candidate) -> bool:
         return True
     if inner.mark.role in _OUTLINE_ROLES and outer.mark.role in _OUTLINE_ROLES:
         return False
-    # A parallel line at an allowance's distance all round (hems may be wider).
-    distances = [outer.curve.nearest(complex(p)).distance for p in inner.polygon[:: max(1, len(inner.polygon) // 40)]]
-    low, middle, high = np.percentile(distances, [5, 50, 95])
-    return bool(3.0 <= middle <= 30.0 and low > 0.6 * middle and high < 5.0 * middle)
+    # A parallel line at an allowance's distance all round (hems may be wider). It is looked at both ways: a placement
+    # line may keep near the outline, but the outline does not keep near to it.
+    low, middle, high = np.percentile(_distances(inner, outer), [5, 50, 95])
+    farthest = max(high, np.percentile(_distances(outer, inner), 95))
+    return bool(3.0 <= middle <= 30.0 and low > 0.6 * middle and farthest < 5.0 * middle)
+
+
+def _distances(one: _Candidate, other: _Candidate) -> list[float]:
+    """How far one closed line is from another at places spread evenly along it: what is like, not what is measured."""
+    return [other.curve.nearest(one.curve.point(one.curve.length * k / 40)).distance for k in range(40)]
 
 
 # Who owns the marks
