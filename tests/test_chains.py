@@ -74,7 +74,7 @@ def test_the_widest_bridged_gap_is_the_joining_tolerance():
 
 def test_one_gap_in_an_outline_leaves_one_chain():
     points = SQUARE
-    lines = sides(points)[:3] + [Curve.line(80j, 5j)]
+    lines = [*sides(points)[:3], Curve.line(80j, 5j)]
     loops, left = close_loops(lines)
     assert loops == []
     (chain,) = open_chains(lines, left)
