@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from cmath import exp, phase
 from dataclasses import dataclass
+from itertools import pairwise
 from math import atan, degrees, hypot
 
 from seamcheck.curve import Affine, Curve
@@ -114,15 +115,18 @@ def polyline_curve(line: Vertices, size: float) -> Curve:
     bulges = list(line.bulges)
     if line.closed and points:
         points.append(points[0])
-    pieces: list[Curve] = []
-    here = points[0] if points else 0j
+    corners = points[:1]
+    bends: list[float] = []
     for there, bulge in zip(points[1:], bulges, strict=False):
-        if abs(there - here) > SMALLEST_EDGE:
-            pieces.append(bulge_curve(here, there, bulge))
-            here = there
-    if not pieces:
+        if abs(there - corners[-1]) > SMALLEST_EDGE:
+            corners.append(there)
+            bends.append(bulge)
+    if not bends:
         raise NotDrawableError("have no length")
-    return Curve.join(pieces)
+    if not any(bends):
+        return Curve.polyline(corners)
+    steps = pairwise(corners)
+    return Curve.join([bulge_curve(a, b, bulge) for (a, b), bulge in zip(steps, bends, strict=True)])
 
 
 def bulge_curve(start: complex, end: complex, bulge: float) -> Curve:

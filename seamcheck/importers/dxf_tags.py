@@ -216,20 +216,29 @@ def _text_tags(source: Source, text: str, raw: RawDrawing) -> list[Tag]:
     ended = text.endswith("\n")
     lines = text.rstrip().split("\n")
     tags: list[Tag] = []
-    for index in range(0, len(lines) - 1, 2):
-        try:
-            code = int(lines[index])
-        except ValueError:
-            raise _misplaced_line(source, lines, index) from None
-        value = lines[index + 1]
-        tags.append(Tag(index + 1, code, value))
-        if code == 0 and value.strip() == "EOF":
-            if index + 2 < len(lines):
-                raw.notes.append(Note("repaired", "What stands after the end mark of the file is not read."))
-            return tags
-    if len(lines) % 2 or not ended:
-        raise _breaks_off(source, len(lines))
-    return tags
+    try:
+        tags = list(map(Tag, range(1, len(lines), 2), map(int, lines[:-1:2]), lines[1::2]))
+    except ValueError:
+        # Something stands where a group code belongs; it does not matter after the end mark.
+        for index in range(0, len(lines) - 1, 2):
+            try:
+                tags.append(Tag(index + 1, int(lines[index]), lines[index + 1]))
+            except ValueError:
+                raise _misplaced_line(source, lines, index) from None
+            if _is_end(tags[-1]):
+                break
+    end = next((index for index, tag in enumerate(tags) if _is_end(tag)), None)
+    if end is None:
+        if len(lines) % 2 or not ended:
+            raise _breaks_off(source, len(lines))
+        return tags
+    if 2 * end + 2 < len(lines):
+        raw.notes.append(Note("repaired", "What stands after the end mark of the file is not read."))
+    return tags[: end + 1]
+
+
+def _is_end(tag: Tag) -> bool:
+    return tag.code == 0 and tag.value.strip() == "EOF"
 
 
 def _misplaced_line(source: Source, lines: list[str], index: int) -> InputError:
