@@ -1,0 +1,118 @@
+"""Whole runs with a shop's own plugins: what design and code of a plugin come to at the command line."""
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from seamcheck.cli import main
+from seamcheck.testing import FAULTS, good_draft
+
+CHECK = """
+from seamcheck.checks.base import Check, Code, Length, Observation, Unit
+
+def run(context):
+    {body}
+
+def seamcheck_register_checks(register):
+    register(Check(
+        name="hem-width", family="house", meaning="every hem is 200 mm wide", why="the binder is set to it",
+        remedy="redraw the hem", source="house rule of the kit room", run=run, tolerance=1.0, unit=Unit.LENGTH,
+        codes=(Code(name="off", meaning="a hem has another width", message="{{edge}} is {{width}} wide",
+                    advice="make it 200 mm"),)))
+"""
+MEASURE = """for piece in context.pieces.values():
+        width = piece.edge("hem").length
+        yield Observation(code="off", deviation=width - {wanted}, pieces=(piece.name,), edges=(f"{{piece.name}}.hem",),
+                          facts={{"edge": f"{{piece.name}}.hem", "width": Length(width)}})"""
+IMPORTER = """
+from seamcheck.curve import Curve
+from seamcheck.errors import InputError
+from seamcheck.importers.base import Importer
+from seamcheck.marks import Drawing, Ledger, LineMark, Role
+
+def read(source):
+    points = []
+    for number, line in enumerate(source.data.decode().splitlines()[1:], 2):
+        try:
+            x, y = map(float, line.split())
+        except ValueError:
+            raise InputError("this is no point", path=source.path, place=f"line {number}",
+                             remedy="write two numbers") from None
+        points.append(complex(x, y))
+    outline = LineMark(curve=Curve.polyline([*points, points[0]]), closed=True, place="line 2", role=Role.SEW, label="yoke")
+    return Drawing(path=source.path, format="tape", y_down=True, units="mm", lines=(outline,),
+                   ledger=Ledger(read=1, used=1))
+
+def seamcheck_register_importers(register):
+    register(Importer("a-tape", "a digitiser tape", lambda source: source.data.startswith(b"TAPE"), read))
+"""
+
+
+@pytest.fixture
+def shop(tmp_path, monkeypatch):
+    """A shop with one plugin, and the good draft as its pattern."""
+    monkeypatch.chdir(tmp_path)
+    good_draft().save(tmp_path)
+
+    def shop(plugin: str):
+        (tmp_path / "our_rules.py").write_text(plugin)
+        (tmp_path / "seamcheck.toml").write_text('plugins = ["our_rules.py"]\n')
+        return lambda *arguments: CliRunner().invoke(main, arguments)
+
+    return shop
+
+
+def test_a_house_check_that_holds_changes_nothing(shop):
+    result = shop(CHECK.format(body=MEASURE.format(wanted=200)))("check", "ferryhand-panels.svg", "--fail-on", "note")
+    assert (result.exit_code, result.stderr) == (0, "")
+    assert "nothing to put right" in result.stdout
+
+
+def test_a_finding_says_which_plugin_it_comes_from(shop):
+    run = shop(CHECK.format(body=MEASURE.format(wanted=210)))
+    result = run("check", "ferryhand-panels.svg", "--format", "json")
+    assert (result.exit_code, result.stderr) == (1, "")
+    findings = json.loads(result.stdout)["files"][0]["findings"]
+    assert [(one["check"], one["code"], one["plugin"], one["edges"], one["measured"]) for one in findings] == [
+        ("hem-width", "off", "our_rules", ["back.hem"], -10.0),
+        ("hem-width", "off", "our_rules", ["front.hem"], -10.0),
+    ]
+    assert "[hem-width/off, a rule of our_rules]" in run("check", "ferryhand-panels.svg").stdout
+
+
+def test_a_house_check_that_crashes_ends_no_other_and_gives_exit_code_2(shop, tmp_path):
+    (tmp_path / "ferryhand-panels.svg").write_text(FAULTS["short-side"].change(good_draft()).svg())
+    run = shop(CHECK.format(body="return 1 / len(context.size[:0])"))
+    result = run("check", "ferryhand-panels.svg", "--format", "json")
+    assert result.exit_code == 2
+    assert "Traceback" not in result.stderr
+    (sentence,) = result.stderr.splitlines()
+    assert "hem-width" in sentence
+    assert "our_rules" in sentence
+    (file,) = json.loads(result.stdout)["files"]
+    assert [(one["check"], one["code"]) for one in file["findings"]] == [("seam-length", "long")]
+
+
+def test_a_house_importer_reads_a_format_of_its_own(shop, tmp_path):
+    run = shop(IMPORTER)
+    (tmp_path / "yoke.tape").write_text("TAPE\n0 0\n300 0\n300 120\n0 120\n")
+    result = run("pieces", "yoke.tape", "--format", "json")
+    assert (result.exit_code, result.stderr) == (0, "")
+    (piece,) = json.loads(result.stdout)["pieces"]
+    assert (piece["perimeter"], piece["area"], len(piece["corners"])) == (840.0, 36000.0, 4)
+
+
+def test_what_a_house_importer_objects_to_is_one_sentence(shop, tmp_path):
+    (tmp_path / "yoke.tape").write_text("TAPE\n0 0\nwide\n")
+    result = shop(IMPORTER)("check", "yoke.tape", "ferryhand-panels.svg")
+    assert result.exit_code == 2
+    assert result.stderr == "seamcheck: yoke.tape, line 3: this is no point; write two numbers\n"
+    assert "ferryhand-panels.svg: nothing to put right" in result.stdout
+
+
+def test_the_same_run_gives_the_same_bytes(shop):
+    run = shop(CHECK.format(body=MEASURE.format(wanted=210)))
+    for form in ("text", "json"):
+        first, second = (run("check", "ferryhand-panels.svg", "--format", form).stdout_bytes for _ in range(2))
+        assert first == second
