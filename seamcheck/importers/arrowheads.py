@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import product
 
 from seamcheck.marks import LineMark, Role
 
@@ -19,7 +21,10 @@ def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
     of their own, a V, or a triangle, which may also sit before the end of the line.
     """
     marks = list(lines)
-    barbs = [(index, barb) for index, mark in enumerate(marks) for barb in _barbs(mark)]
+    barbs: dict[tuple[int, int], list[tuple[int, complex, complex]]] = {}
+    for index, mark in enumerate(marks):
+        for tip, barb in _barbs(mark):
+            barbs.setdefault(_cell(tip), []).append((index, tip, barb))
     if not barbs:
         return tuple(marks)
     for at, shaft in enumerate(lines):
@@ -30,11 +35,13 @@ def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
         start, end = shaft.curve.start, shaft.curve.end
         for tip, tail in ((start, end), (end, start)):
             back = (tail - tip) / abs(tail - tip)
+            column, row = _cell(tip)
             sides: dict[bool, set[int]] = {True: set(), False: set()}
-            for index, (point, barb) in barbs:
-                side = _side((point - tip) / back, barb / back)
-                if side is not None and index != at and marks[index].hidden == shaft.hidden:
-                    sides[side].add(index)
+            for cell in product(range(column - 1, column + 2), range(row - 1, row + 2)):
+                for index, point, barb in barbs.get(cell, ()):
+                    side = _side((point - tip) / back, barb / back)
+                    if side is not None and index != at and marks[index].hidden == shaft.hidden:
+                        sides[side].add(index)
             if sides[True] and sides[False]:
                 marks[at] = replace(marks[at], arrow=True)
                 for index in sides[True] | sides[False]:
@@ -42,18 +49,21 @@ def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
     return tuple(marks)
 
 
+def _cell(point: complex) -> tuple[int, int]:
+    """The square of a grid that a point is in; a head that belongs to a line's end is in the same or the next one."""
+    size = LONGEST_BARB + 2.0 * TOUCH
+    return math.floor(point.real / size), math.floor(point.imag / size)
+
+
 def _barbs(mark: LineMark) -> list[tuple[complex, complex]]:
     """Every tip that a small mark may be seen to have, with the barb that leads away from it."""
-    segments = mark.curve.segments
-    if (
-        mark.role is not None
-        or mark.curve.length > 3 * LONGEST_BARB
-        or len(segments) != (3 if mark.closed else len(segments))
-    ):
+    count = len(mark.curve.segments)
+    if mark.role is not None or count > 3 or (mark.closed and count != 3):
         return []
-    if len(segments) > 3 or not all(_straight(segment) for segment in segments):
+    segments = mark.curve.segments.tolist()
+    if not all(_straight(segment) for segment in segments):
         return []
-    strokes = [(complex(segment[0]), complex(segment[3])) for segment in segments]
+    strokes = [(segment[0], segment[3]) for segment in segments]
     if mark.closed:
         ways = strokes + [(to, since) for since, to in strokes]
     elif len(strokes) == 2:

@@ -99,6 +99,7 @@ _GENERIC = _FILLERS | frozenset({
     "compound", "xmlid", "artboard", "document", "page", "pfad", "rechteck", "kreis", "trace", "id", "a",
     "sketch", "drawing", "default", "background",
 })  # fmt: skip
+LONGEST_NAME = 300  # characters that are looked at
 _WORD = re.compile(r"[^\W\d_]+|\d+")
 _CAMEL = re.compile(r"(?<=[a-zäöüß])(?=[A-Z])")
 _QUANTITY = re.compile(
@@ -129,7 +130,7 @@ def role_named(word: str) -> Role | None:
 @lru_cache(maxsize=4096)
 def role_in(text: str, *, own: bool = False) -> Role | None:
     """The role that the words of one name tell; None when they tell none. `own`: it is the mark's own name."""
-    tokens = _tokens(text)
+    tokens = _tokens(text[:LONGEST_NAME])
     for role, phrases in _phrases().items():
         if any(_find(tokens, phrase) is not None for phrase in phrases):
             return role
@@ -177,7 +178,7 @@ def piece_name(label: str) -> str:
 
     "Front - sew line" gives "Front"; "notch", "Layer 1" and "path1178" give "".
     """
-    text = _QUANTITY.sub(" ", _spaced(label))
+    text = _QUANTITY.sub(" ", " ".join(_spaced(label[:LONGEST_NAME]).split()))
     spans = [match.span() for match in _WORD.finditer(text)]
     tokens = tuple(_plain(text[start:end]) for start, end in spans)
     gone: set[int] = set()

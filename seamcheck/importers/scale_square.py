@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import NamedTuple
 
 from seamcheck.importers.roles import role_in
 from seamcheck.marks import LineMark, Role, TextMark
 
+LONGEST = 300  # characters of a text that are looked at
 LARGEST = 305.0  # mm by its label; larger squares are pieces
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "inches": 25.4, '"': 25.4, "″": 25.4, "zoll": 25.4,
           "pouce": 25.4, "pouces": 25.4, "duim": 25.4, "pollici": 25.4, "pulgadas": 25.4}  # fmt: skip
@@ -32,49 +34,57 @@ def labelled_square(lines: Sequence[LineMark], texts: Sequence[TextMark]) -> Sca
     Words that call it a test square, on the square or in the text, are looked for first; then a text inside that
     is nothing but a size.
     """
-    squares = [(index, side) for index, line in enumerate(lines) if (side := _side(line)) is not None]
-    for strict in (False, True):
-        for index, side in squares:
-            named = lines[index].role == Role.TEST_SQUARE
-            for words, place in _words(lines[index], texts):
-                stated = _stated(words, alone=strict)
-                called = named or role_in(words) == Role.TEST_SQUARE
-                if stated is not None and stated <= LARGEST and (strict or called):
-                    return ScaleSquare(index, stated, side, f'{lines[index].place} is a square marked "{place}"')
+    ordered = sorted(enumerate(texts), key=lambda item: item[1].at.real)
+    places = [text.at.real for _, text in ordered]
+    found = []
+    for index, line in enumerate(lines):
+        corners = _square(line) if texts or line.label else []
+        if not corners:
+            continue
+        across, down = [corner.real for corner in corners], [corner.imag for corner in corners]
+        near = ordered[bisect_left(places, min(across)) : bisect_right(places, max(across))]
+        inside = [
+            text.text for _, text in sorted(near, key=lambda item: item[0]) if min(down) <= text.at.imag <= max(down)
+        ]
+        words = (line.label, *inside, " ".join(inside))
+        found.append((index, corners, [each for each in words if _stated(each, alone=False) is not None]))
+    for alone in (False, True):
+        for index, corners, sized in found:
+            for each in sized:
+                stated = _stated(each, alone=alone)
+                called = lines[index].role == Role.TEST_SQUARE or role_in(each) == Role.TEST_SQUARE
+                if stated is not None and stated <= LARGEST and (alone or called):
+                    why = f'{lines[index].place} is a square marked "{each}"'
+                    return ScaleSquare(index, stated, _side(corners), why)
     return None
-
-
-def _words(square: LineMark, texts: Sequence[TextMark]) -> list[tuple[str, str]]:
-    """The square's own label, then each text in it, then all of them together."""
-    left, top, right, bottom = square.curve.bounds()
-    inside = [text.text for text in texts if left <= text.at.real <= right and top <= text.at.imag <= bottom]
-    together = " ".join(inside)
-    return [(words, words) for words in (square.label, *inside, together) if words]
 
 
 def _stated(words: str, *, alone: bool) -> float | None:
     """The side in mm that words state; with `alone`, only when they are nothing but a size."""
-    match = _SIZE.fullmatch(words.strip()) if alone else _SIZE.search(words)
-    if match is None:
-        return None
-    unit = match[4] or match[2]
-    if unit is None:
-        return None
-    first, second = match[1], match[3] or match[1]
-    if float(first.replace(",", ".")) != float(second.replace(",", ".")):
-        return None
-    side = float(first.replace(",", ".")) * _UNITS[unit.lower()]
-    return side if side > 0.0 else None
+    words = words[:LONGEST].strip()
+    matches = [_SIZE.fullmatch(words)] if alone else _SIZE.finditer(words)
+    for match in matches:
+        if match is None or not (unit := match[4] or match[2]):
+            continue
+        across, down = (float(side.replace(",", ".")) for side in (match[1], match[3] or match[1]))
+        return across * _UNITS[unit.lower()] if across == down > 0.0 else None
+    return None
 
 
-def _side(line: LineMark) -> float | None:
-    """The side of an upright or turned square of four straight strokes within 1 %; None for any other line."""
-    segments = line.curve.segments
-    if not line.closed or len(segments) != 4 or line.hidden:
-        return None
-    sides = segments[:, 3] - segments[:, 0]
-    mean = float(abs(sides).mean())
-    straight = abs(segments[:, 1] - segments[:, 0] - sides / 3.0).max() <= 0.01 * mean
-    turns = [sides[(index + 1) % 4] / sides[index] for index in range(4)]
-    square = all(abs(turn - turns[0].imag * 1j) <= 0.02 for turn in turns) and abs(abs(turns[0]) - 1.0) <= 0.02
-    return mean if straight and square else None
+def _side(corners: Sequence[complex]) -> float:
+    return sum(abs(corners[index] - corners[index - 1]) for index in range(4)) / 4.0
+
+
+def _square(line: LineMark) -> list[complex]:
+    """The corners of a square of four straight strokes, within 1 %; nothing for any other line."""
+    if not line.closed or len(line.curve.segments) != 4 or line.hidden:
+        return []
+    segments: list[list[complex]] = line.curve.segments.tolist()
+    sides = [segment[3] - segment[0] for segment in segments]
+    side = sum(map(abs, sides)) / 4.0
+    straight = all(
+        abs(3.0 * (segment[1] - segment[0]) - (segment[3] - segment[0])) <= 0.01 * side for segment in segments
+    )
+    turn = sides[1] - sides[0] * (1j if (sides[1] / sides[0]).imag > 0.0 else -1j) if straight and sides[0] else side
+    opposite = max(abs(sides[0] + sides[2]), abs(sides[1] + sides[3]))
+    return [segment[0] for segment in segments] if max(abs(turn), opposite) <= 0.01 * side else []

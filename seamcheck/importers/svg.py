@@ -24,7 +24,7 @@ from seamcheck.importers.roles import NO_VERDICT, Verdict, is_generic, role_by_w
 from seamcheck.importers.scale_square import labelled_square
 from seamcheck.importers.svg_style import INHERITED, Style, Stylesheet, dashed, hides, unseen
 from seamcheck.importers.svg_text import chunks
-from seamcheck.importers.svg_tree import GZIP, UNDRAWN, Node, Tree, read_tree, unpacked
+from seamcheck.importers.svg_tree import GZIP, UNDRAWN, Node, Tree, in_words, read_tree, unpacked
 from seamcheck.marks import Drawing, Ledger, LineMark, Note, PointMark, Role, TextMark
 
 FURTHEST = 1e7  # mm; ten kilometres of cloth
@@ -124,8 +124,8 @@ class _Reader:
                 continue
             if node.tag not in _GROUPS | _SHAPES | _TEXTS | {"image"}:
                 if ":" not in node.tag and not node.tag.startswith("{"):
-                    self._tell("unknown-element", node.tag)
-                    self._set_aside(node.tag)
+                    self._tell("unknown-element", in_words(node.tag))
+                    self._set_aside(in_words(node.tag))
                 continue
             state = self._enter(node, outer)
             if node.tag in _SHAPES:
@@ -176,14 +176,14 @@ class _Reader:
             return Affine.identity()
         step = svg_units.transform(text)
         if step is None or node is self.tree.root:
-            self._tell("transform", f'{node.place} has the transform "{text}"')
+            self._tell("transform", f'{node.place} has the transform "{in_words(text)}"')
             return Affine.identity()
         origin = style["transform-origin"]
         if not origin:
             return step
         about = [svg_units.length(word, math.nan) for word in origin.split()]
         if len(about) != 2 or not all(value is not None and math.isfinite(value) for value in about):
-            self._tell("transform", f'{node.place} has the transform-origin "{origin}"')
+            self._tell("transform", f'{node.place} has the transform-origin "{in_words(origin)}"')
             return step
         move = Affine.translation(complex(about[0] or 0.0, about[1] or 0.0))
         return move @ step @ move.inverse()
@@ -207,7 +207,7 @@ class _Reader:
         target = self.tree.target(use)
         if target is None:
             reference = use.get("href") or use.get("xlink:href")
-            self._tell("use-missing", f'{use.place} shows "{reference}"')
+            self._tell("use-missing", f'{use.place} shows "{in_words(reference)}"')
             self._set_aside("use without target")
             return []
         width, height = state.viewport
@@ -282,9 +282,8 @@ class _Reader:
     def _draw(self, node: Node, state: _State) -> None:
         self.met += 1
         place = f"{node.place} shown by {state.shown_by}" if state.shown_by else node.place
+        self._check(state.affine, place)
         scale = abs(state.affine.a) + abs(state.affine.b)
-        if not math.isfinite(scale) or scale > FURTHEST:
-            raise self._endless(place, "its transform is too large")
         try:
             strokes = svg_path.shape(node, state.viewport, scale) if scale > 0.0 else []
         except svg_path.ShapeError as error:
@@ -365,6 +364,12 @@ class _Reader:
                 return True
         return False
 
+    def _check(self, affine: Affine, place: str) -> None:
+        """Refuse a transform that no drawing can need."""
+        parts = [part for number in (affine.a, affine.b, affine.c) for part in (number.real, number.imag)]
+        if not all(abs(part) <= svg_path.LARGEST for part in parts):
+            raise self._endless(place, "its transform is too large")
+
     def _endless(self, place: str, what: str) -> InputError:
         return InputError(what, path=self.source.path, place=place, remedy="delete that element or draw it anew")
 
@@ -378,6 +383,7 @@ class _Reader:
             self.aside[f"{node.tag} without letters"] += 1
             return
         self.used += 1
+        self._check(state.affine, place)
         label = self._name(node)
         own, around = self._verdict(node, state, label)
         verdict = own if own.role else around
@@ -450,7 +456,7 @@ class _Reader:
         }
         notes.extend(Note(code, endings[code].format(_listed(told))) for code, told in self.told.items())
         if self.sheet.skipped:
-            listed = _listed(list(dict.fromkeys(self.sheet.skipped)))
+            listed = _listed(list(dict.fromkeys(map(in_words, self.sheet.skipped))))
             notes.append(Note("css-not-understood", f"style rules that are not understood and not applied: {listed}"))
         return notes
 

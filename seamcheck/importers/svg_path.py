@@ -14,13 +14,15 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from seamcheck.curve import Curve
-from seamcheck.importers.svg_tree import Node
+from seamcheck.importers.svg_tree import Node, in_words
 from seamcheck.importers.svg_units import length_of, numbers
 
 _SEPARATOR = re.compile(r"[ \t\r\n\f]*,?[ \t\r\n\f]*")
 _BLANK = re.compile(r"[ \t\r\n\f]*")
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
 _NOT_FINITE = re.compile(r"[+-]?(?:nan|inf(?:inity)?)", re.IGNORECASE)
+LARGEST = 1e15  # no number in a drawing is larger, and with none that is, arithmetic stays finite
+WIDEST = 1e9  # mm; an arc of a larger radius is one of a drawing gone wrong
 _ARGUMENTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 
 
@@ -75,7 +77,7 @@ class Subpath:
         start, radius_x, radius_y = self.end, abs(radius_x), abs(radius_y)
         if start == to:
             return
-        if radius_x == 0.0 or radius_y == 0.0:
+        if min(radius_x, radius_y) < 1.0 / LARGEST:
             self.line(to)
             return
         turn = cmath.rect(1.0, math.radians(rotation))
@@ -116,6 +118,8 @@ class Subpath:
         scale: float,
         to: complex,
     ) -> None:
+        if max(radius_x, radius_y) * scale > WIDEST:
+            raise ShapeError(f"its radius of {max(radius_x, radius_y) * scale:.3g} mm is too large")
         # Drawn at the size that it has in mm, so that the kernel's tolerance holds there.
         curve = Curve.arc(
             centre * scale, radius_x * scale, radius_y * scale, rotation=rotation, start=angle, sweep=sweep
@@ -140,6 +144,8 @@ def ellipse(centre: complex, radius_x: float, radius_y: float, scale: float) -> 
     """A whole ellipse from its rightmost point, turning the way SVG does."""
     start = centre + radius_x
     path = Subpath(start)
+    if min(radius_x, radius_y) < 1.0 / LARGEST:
+        return path
     path._ellipse(centre, radius_x, radius_y, 0.0, 0.0, 360.0, scale, start)
     path.closed = True
     return path
@@ -161,8 +167,8 @@ class _Scanner:
     def error(self, wanted: str) -> ShapeError:
         here = self.text[self.position : self.position + 12]
         if match := _NOT_FINITE.match(self.text, self.position):
-            return ShapeError(f"the number {match[0]} stands in its path data", endless=True)
-        found = f'"{here}"' if here else "the end"
+            return ShapeError(f"the number {in_words(match[0])} stands in its path data", endless=True)
+        found = f'"{in_words(here)}"' if here else "the end"
         return ShapeError(f"its path data holds {found} at character {self.position + 1} where {wanted} should stand")
 
     def number(self) -> float:
@@ -170,8 +176,8 @@ class _Scanner:
         if match is None:
             raise self.error("a number")
         value = float(match[0])
-        if not math.isfinite(value):
-            raise ShapeError(f"the number {match[0]} stands in its path data", endless=True)
+        if abs(value) > LARGEST:
+            raise ShapeError(f"the number {in_words(match[0])} stands in its path data", endless=True)
         self.position = match.end()
         self.skip()
         return value
@@ -280,7 +286,9 @@ def shape(node: Node, viewport: tuple[float, float], scale: float) -> list[Subpa
         if not math.isfinite(value):
             text = node.get(name).strip()
             endless = math.isinf(value) or _NOT_FINITE.match(text) is not None
-            raise ShapeError(f'its {name} is "{text}", which is no length', endless=endless)
+            raise ShapeError(f'its {name} is "{in_words(text)}", which is no length', endless=endless)
+        if abs(value) > LARGEST:
+            raise ShapeError(f"its {name} is {value:g}", endless=True)
         return value
 
     match node.tag:
@@ -313,8 +321,8 @@ def _poly(node: Node) -> list[Subpath]:
     if values is None:
         endless = _NOT_FINITE.search(text) is not None
         raise ShapeError("its list of points holds something that is no number", endless=endless)
-    if not all(math.isfinite(value) for value in values):
-        raise ShapeError("its list of points holds a number that is not finite", endless=True)
+    if any(abs(value) > LARGEST for value in values):
+        raise ShapeError("its list of points holds a number that is not finite or far too large", endless=True)
     if len(values) % 2:
         raise ShapeError("its list of points ends with half a point")
     points = [complex(x, y) for x, y in zip(values[::2], values[1::2], strict=True)]

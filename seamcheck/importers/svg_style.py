@@ -34,8 +34,8 @@ OWN = {
     "transform-origin": "",
 }
 _KNOWN = INHERITED | OWN
-_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)")
-_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
+_NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)")
+_BRACE = re.compile(r"[{}]")
 _COMPOUND = re.compile(r"(\*|[\w-]+)?((?:[.#][\w-]+)*)")
 _PART = re.compile(r"([.#])([\w-]+)")
 
@@ -65,8 +65,32 @@ class _Rule:
     weight: tuple[int, int, int]
     declarations: dict[str, tuple[str, bool]]
 
+    @property
+    def key(self) -> str:
+        """What an element must have for the rule to be worth trying: an id, a class or a tag, or "*" for any."""
+        last = self.steps[-1]
+        if last.ids:
+            return "#" + min(last.ids)
+        return "." + min(last.classes) if last.classes else last.tag or "*"
+
     def matches(self, node: Node) -> bool:
-        return _matches(self.steps, len(self.steps) - 1, node)
+        """Whether the selector fits an element, in one pass from the root down to it."""
+        if not self.steps[-1].matches(node):
+            return False
+        lineage = [node]
+        while lineage[-1].parent is not None:
+            lineage.append(lineage[-1].parent)
+        # How many steps, from the first, can end at the element just passed, and at any passed so far.
+        here, above = {0}, {0}
+        for element in reversed(lineage):
+            before = here
+            here = {
+                count
+                for count, step in enumerate(self.steps, start=1)
+                if count - 1 in (before if step.child else above) and step.matches(element)
+            }
+            above |= here
+        return len(self.steps) in here
 
 
 @dataclass(slots=True)
@@ -74,6 +98,7 @@ class Stylesheet:
     """All `<style>` elements of a file, wherever they stand; rules in rising weight."""
 
     rules: list[_Rule] = field(default_factory=list)
+    by_key: dict[str, list[int]] = field(default_factory=dict)
     skipped: list[str] = field(default_factory=list)
 
     @classmethod
@@ -84,10 +109,12 @@ class Stylesheet:
             if node.tag == "style" and node.get("type", "text/css") in ("", "text/css"):
                 sheet._read(node.text())
         sheet.rules.sort(key=lambda rule: rule.weight)
+        for index, rule in enumerate(sheet.rules):
+            sheet.by_key.setdefault(rule.key, []).append(index)
         return sheet
 
     def _read(self, css: str) -> None:
-        css = _COMMENT.sub(" ", css).replace("<!--", " ").replace("-->", " ")
+        css = _without_comments(css).replace("<!--", " ").replace("-->", " ")
         position = 0
         while (brace := css.find("{", position)) >= 0:
             end = _closing(css, brace)
@@ -133,7 +160,7 @@ class Stylesheet:
         # A transform attribute has its own grammar; only a style may hold the CSS property of that name.
         for name in ("transform",):
             declared.pop(name, None)
-        for rule in self.rules:
+        for rule in self._candidates(node):
             if rule.matches(node):
                 _overlay(declared, rule.declarations)
         _overlay(declared, _declarations(node.get("style")))
@@ -147,6 +174,10 @@ class Stylesheet:
             computed[name] = value
         return computed
 
+    def _candidates(self, node: Node) -> list[_Rule]:
+        keys = {"*", node.tag, "#" + node.get("id"), *("." + name for name in node.get("class").split())}
+        return [self.rules[index] for index in sorted(index for key in keys for index in self.by_key.get(key, ()))]
+
 
 def _overlay(declared: dict[str, tuple[str, bool]], more: Mapping[str, tuple[str, bool]]) -> None:
     for name, (value, important) in more.items():
@@ -154,36 +185,30 @@ def _overlay(declared: dict[str, tuple[str, bool]], more: Mapping[str, tuple[str
             declared[name] = (value, important)
 
 
-def _matches(steps: tuple[_Compound, ...], last: int, node: Node) -> bool:
-    """Whether the steps up to `last` match, the last one on `node`; each step is tried on every ancestor."""
-    if not steps[last].matches(node):
-        return False
-    if last == 0:
-        return True
-    above = node.parent
-    while above is not None:
-        if _matches(steps, last - 1, above):
-            return True
-        if steps[last].child:
-            return False
-        above = above.parent
-    return False
+def _without_comments(css: str) -> str:
+    parts = []
+    position = 0
+    while (start := css.find("/*", position)) >= 0:
+        parts.append(css[position:start])
+        end = css.find("*/", start + 2)
+        position = len(css) if end < 0 else end + 2
+    return " ".join((*parts, css[position:]))
 
 
 def _closing(css: str, brace: int) -> int:
     """The index of the brace that closes the one at `brace`; the end of the text when none does."""
     depth = 0
-    for match in re.finditer(r"[{}]", css[brace:]):
+    for match in _BRACE.finditer(css, brace):
         depth += 1 if match[0] == "{" else -1
         if depth == 0:
-            return brace + match.start()
+            return match.start()
     return len(css)
 
 
 def _declarations(text: str) -> dict[str, tuple[str, bool]]:
     """The known properties in a block of declarations, each with whether it is important."""
     found: dict[str, tuple[str, bool]] = {}
-    for declaration in _COMMENT.sub(" ", text).split(";"):
+    for declaration in _without_comments(text).split(";"):
         name, colon, value = declaration.partition(":")
         name = name.strip().lower()
         value, bang, _ = value.strip().partition("!")

@@ -58,7 +58,7 @@ class Node:
     @property
     def place(self) -> str:
         """Words to find the element by in an editor."""
-        identity = self.attributes.get("id")
+        identity = in_words(self.attributes.get("id", ""))
         return f"element {identity}" if identity else f"{self.tag} element in line {self.line}"
 
     def get(self, name: str, default: str = "") -> str:
@@ -84,6 +84,12 @@ class Node:
             else:
                 waiting.extend(reversed(item.content))
         return "".join(parts)
+
+
+def in_words(text: str, most: int = 80) -> str:
+    """A text out of the file as it may stand in a message: on one line, printable and not too long."""
+    plain = " ".join("".join(letter if letter.isprintable() else " " for letter in text[: most + 1]).split())
+    return plain if len(text) <= most else plain[:most] + "..."
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +154,7 @@ def read_tree(source: Source) -> Tree:
         ) from None
     root = builder.root
     if root is None or root.tag != "svg":
-        name = root.tag if root else "nothing"
+        name = in_words(root.tag) if root else "nothing"
         raise InputError(f"the file is XML, but holds {name} and no SVG drawing", path=source.path, remedy=SAVE_AGAIN)
     by_id: dict[str, Node] = {}
     for node in root.walk():
@@ -185,7 +191,7 @@ class _Builder:
         limits.check("depth", len(self.open) + 1, "elements inside each other", path=path, place=f"line {line}")
         for key, value in attributes.items():
             if len(value) > limits.attribute:
-                what = f"characters in the attribute {_local(key)}"
+                what = f"characters in the attribute {in_words(_local(key))}"
                 limits.check("attribute", len(value), what, path=path, place=f"line {line}")
         parent = self.open[-1] if self.open else None
         node = Node(_local(name), {_local(key): value for key, value in attributes.items()}, line, parent)
@@ -216,11 +222,11 @@ class _Builder:
     ) -> None:
         self.entities += 1
         if is_parameter or value is None:
-            trouble = f"the entity {name} points outside the file or into its declarations"
+            trouble = f"the entity {in_words(name)} points outside the file or into its declarations"
         elif "&" in value or "%" in value:
-            trouble = f"the entity {name} is made of other entities"
+            trouble = f"the entity {in_words(name)} is made of other entities"
         elif len(value) > _ENTITY_LENGTH:
-            trouble = f"the entity {name} holds {len(value)} characters, more than the {_ENTITY_LENGTH} that are read"
+            trouble = f"the entity {in_words(name)} holds {len(value)} characters, more than the {_ENTITY_LENGTH} that are read"
         elif self.entities > _ENTITY_COUNT:
             trouble = f"more than {_ENTITY_COUNT} entities are declared"
         else:
@@ -235,7 +241,7 @@ class _Builder:
     def skipped(self, name: str, is_parameter: bool) -> None:
         if not is_parameter:
             raise InputError(
-                f"the entity {name} is not declared in the file",
+                f"the entity {in_words(name)} is not declared in the file",
                 path=self.source.path,
                 place=f"line {self.parser.CurrentLineNumber}",
                 remedy=SAVE_AGAIN,

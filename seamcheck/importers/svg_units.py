@@ -16,10 +16,12 @@ from seamcheck.importers.svg_tree import Node
 
 MM_PER_INCH = 25.4
 CSS_DPI = 96.0
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
-_LENGTH = re.compile(rf"\s*({_NUMBER})\s*(px|mm|cm|in|pt|pc|[qQ]|%|em|ex|rem)?\s*", re.IGNORECASE)
+SMALLEST, LARGEST = 1e-9, 1e12  # a width or height outside these, in whatever unit, is none
+# No two parts of a pattern may match the same characters: what is hostile would else be tried in every way.
+_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
+_LENGTH = re.compile(rf"({_NUMBER})\s*(px|mm|cm|in|pt|pc|q|%|em|ex|rem)?", re.IGNORECASE)
 _FUNCTION = re.compile(r"[\s,]*([a-zA-Z]+)\s*\(([^()]*)\)")
-_ARGUMENT = re.compile(rf"[\s,]*({_NUMBER})([a-zA-Z%]*)")
+_ARGUMENT = re.compile(rf"({_NUMBER})([a-zA-Z%]*)[\s,]*")
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
 _DEGREES = {"": 1.0, "deg": 1.0, "grad": 0.9, "turn": 360.0, "rad": 180.0 / math.pi}
 
@@ -39,7 +41,7 @@ SHEETS = {
 
 def length(text: str, percent_of: float, *, font_size: float = 16.0) -> float | None:
     """A length in user units (px); None when the text is none. `percent_of` is what 100% stands for."""
-    match = _LENGTH.fullmatch(text)
+    match = _LENGTH.fullmatch(text.strip())
     if match is None:
         return None
     number, unit = float(match[1]), (match[2] or "px").lower()
@@ -54,17 +56,30 @@ def length(text: str, percent_of: float, *, font_size: float = 16.0) -> float | 
 
 def physical(text: str) -> float | None:
     """A length in mm when the text is one of the real world and greater than 0; None otherwise."""
-    match = _LENGTH.fullmatch(text)
+    match = _LENGTH.fullmatch(text.strip())
     unit = (match[2] or "").lower() if match else ""
     size = float(match[1]) * _MM[unit] if match and unit in _MM else 0.0
-    return size if 0.0 < size < math.inf else None
+    return size if SMALLEST < size < LARGEST else None
 
 
 def numbers(text: str) -> list[float] | None:
     """The numbers of a list separated by blanks or commas; None when anything else stands in it."""
-    if re.fullmatch(rf"[\s,]*(?:{_NUMBER}[\s,]*)*", text) is None:
-        return None
-    return [float(number) for number in re.findall(_NUMBER, text)]
+    pairs = _arguments(text)
+    return None if pairs is None or any(unit for _, unit in pairs) else [number for number, _ in pairs]
+
+
+def _arguments(text: str) -> list[tuple[float, str]] | None:
+    """The numbers of a list, each with the unit that is written to it; None when anything else stands in it."""
+    text = text.strip(" \t\r\n\f,")
+    found = []
+    position = 0
+    while position < len(text):
+        match = _ARGUMENT.match(text, position)
+        if match is None:
+            return None
+        found.append((float(match[1]), match[2]))
+        position = match.end()
+    return found
 
 
 def transform(text: str) -> Affine | None:
@@ -81,18 +96,18 @@ def transform(text: str) -> Affine | None:
 
 
 def _step(name: str, text: str) -> Affine | None:
-    if re.fullmatch(rf"(?:{_ARGUMENT.pattern})*[\s,]*", text) is None:
+    arguments = _arguments(text)
+    if arguments is None:
         return None
-    pairs = _ARGUMENT.findall(text)
     angles = {"rotate": (0,), "skewx": (0,), "skewy": (0,), "skew": (0, 1)}.get(name, ())
     values: list[float] = []
-    for index, (number, unit) in enumerate(pairs):
+    for index, (number, unit) in enumerate(arguments):
         if index in angles:
             if unit not in _DEGREES:
                 return None
-            values.append(float(number) * _DEGREES[unit])
+            values.append(number * _DEGREES[unit])
         else:
-            value = length(number + unit, math.nan) if unit else float(number)
+            value = length(f"{number!r}{unit}", math.nan) if unit else number
             if value is None or math.isnan(value):
                 return None
             values.append(value)
@@ -130,7 +145,7 @@ def _step(name: str, text: str) -> Affine | None:
 def view_box(node: Node) -> tuple[float, float, float, float] | None:
     """The viewBox of an element as x, y, width, height; None when it has none that is usable."""
     values = numbers(node.get("viewBox"))
-    if values is None or len(values) != 4 or not (values[2] > 0 and values[3] > 0):
+    if values is None or len(values) != 4 or not all(SMALLEST < side < LARGEST for side in values[2:]):
         return None
     return values[0], values[1], values[2], values[3]
 
@@ -221,11 +236,11 @@ def _pixels(text: str) -> float | None:
     if "%" in text or not text:
         return None
     value = length(text, 0.0)
-    return value if value and 0.0 < value < math.inf else None
+    return value if value is not None and SMALLEST < value < LARGEST else None
 
 
 def _unit_word(text: str) -> str:
-    match = _LENGTH.fullmatch(text)
+    match = _LENGTH.fullmatch(text.strip())
     return (match[2] or "px").lower() if match else "px"
 
 

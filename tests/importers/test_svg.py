@@ -547,6 +547,28 @@ def test_shop_patterns_go_before_words():
     assert "settings" in line.why
 
 
+def test_a_piece_of_the_kit_room():
+    body = """
+    <g inkscape:label="Back" transform="translate(20 30)">
+      <path inkscape:label="sew line" fill="none" stroke="black" d="M0 0 L180 0 C190 90 150 300 160 500 L0 500 z"/>
+      <path inkscape:label="notch" stroke="black" d="M0 200 h8"/>
+      <path inkscape:label="notch" stroke="black" d="M0 205 h8"/>
+      <path inkscape:label="grain" stroke="black" d="M80 100 V400"/>
+      <text x="60" y="60">Back<tspan x="60" dy="8">size M</tspan><tspan x="60" dy="8">cut 2</tspan></text>
+    </g>"""
+    drawn = drawing(body)
+    assert [line.role for line in drawn.lines] == [Role.SEW, Role.NOTCH, Role.NOTCH, Role.GRAIN]
+    assert [line.closed for line in drawn.lines] == [True, False, False, False]
+    assert {line.groups for line in drawn.lines} == {("Back",)}
+    assert drawn.lines[1].curve.start == 20 + 230j
+    assert [(text.text, text.at) for text in drawn.texts] == [
+        ("Back", 80 + 90j),
+        ("size M", 80 + 98j),
+        ("cut 2", 80 + 106j),
+    ]
+    assert drawn.notes == ()
+
+
 # Texts
 
 
@@ -620,6 +642,20 @@ def test_labelled_square_is_the_test_square():
 def test_other_squares_are_not(words):
     body = f'<rect x="10" y="10" width="50" height="50"/><text x="15" y="30">{words}</text>'
     assert only_line(body).role is None
+
+
+def test_test_square_by_two_texts():
+    body = '<rect x="10" y="10" width="50" height="50"/><text x="15" y="30">Test square, print 1</text>'
+    assert only_line(body + '<text x="15" y="40">must be 5 cm wide</text>').role == Role.TEST_SQUARE
+
+
+def test_turned_square_and_near_squares():
+    words = '<text x="-5" y="0">5 cm</text>'
+    assert only_line(
+        f'<g transform="translate(99 99)"><rect x="-25" y="-25" width="50" height="50" transform="rotate(20)"/>{words}</g>'
+    ).role
+    for shape in ('<rect x="-25" y="-25" width="50" height="53"/>', '<path d="M-25 -25L25 -25L35 25L-15 25z"/>'):
+        assert only_line(f'<g transform="translate(99 99)">{shape}{words}</g>').role is None
 
 
 def test_test_square_by_its_words():

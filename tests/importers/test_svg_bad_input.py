@@ -1,5 +1,6 @@
 import gzip
 import json
+import random
 
 import pytest
 from svg_making import MM, SPACES, codes, drawing, read_bytes, svg
@@ -228,6 +229,104 @@ def test_every_budget_names_the_setting_that_lifts_it(name, body):
     sentence = refused(data, limits=limits)
     assert f"limits.{name}" in sentence
     assert str(small) in sentence
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        f'<rect transform="scale({"1" * 5000}x" width="3" height="3"/>',
+        f'<rect transform="scale({"1 " * 5000}x)" width="3" height="3"/>',
+        f'<rect width="5{" " * 100_000}x" height="3"/>',
+        f'<polyline points="{"1" * 100_000}x"/>',
+        f'<svg viewBox="{"1" * 100_000}x"/>',
+        f'<rect style="{"/*" * 100_000}" width="3" height="3"/>',
+        f"<style>{'a{' * 50_000}</style>",
+        f"<style>{'a{fill:red}' * 20_000}</style>",
+        f"<style>{'g ' * 150}path{{fill:red}} .no {'g ' * 100} path{{fill:red}}</style>"
+        + "<g>" * 150
+        + SQUARE
+        + "</g>" * 150,
+        f'<g inkscape:label="cut{" " * 100_000}">{SQUARE}</g>',
+        f"<text>{'1' * 100_000}</text>",
+        f'<path id="{"_1_" * 30_000}" d="M0 0h9v9z"/>',
+    ],
+)
+def test_text_that_is_made_to_be_slow_is_read_at_once(body):
+    # A pattern that tries every way to split such text would not come back within days.
+    assert drawing(body + SQUARE).lines
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        '<rect rx="1e-320" ry="3" width="9" height="9"/>',
+        '<circle r="1e-320"/>',
+        '<path d="M0 0 A 1e-300 1e-300 0 0 1 9 9"/>',
+        '<path d="M0 0 A 1e14 1e14 0 0 1 9 9"/>',
+        '<path d="M0 0 A 1e-90 5 0 0 1 9 9"/>',
+        '<svg viewBox="0 0 1e-320 1"><rect width="3" height="3"/></svg>',
+        '<svg width="0" height="5" viewBox="0 0 9 9"><rect width="3" height="3"/></svg>',
+        '<symbol id="s" viewBox="0 0 0 0"><rect width="3" height="3"/></symbol><use href="#s" width="-3"/>',
+    ],
+)
+def test_degenerate_sizes_are_no_trouble(body):
+    assert "element square" in [line.place for line in drawing(body + SQUARE).lines]
+
+
+def test_chain_of_huge_scales_is_refused():
+    assert "transform" in refused_drawing('<g transform="scale(1e15)">' * 30 + SQUARE + "</g>" * 30)
+
+
+RICH = f"""<svg {SPACES} width="210mm" height="297mm" viewBox="0 0 210 297"><style>.off {{ display: none }}</style>
+<defs><marker id="Arrow"><path d="M0 0L5 5"/></marker><symbol id="s" viewBox="0 0 9 9"><circle r="4"/></symbol></defs>
+<g inkscape:label="Front" transform="translate(10 10) rotate(5)"><path inkscape:label="sew line"
+d="M0 0C5 5 10 5 20 0A9 9 0 0 1 30 9L30 40H0z"/><path class="off" d="M5 0v4"/><line x1="9" y1="9" x2="9" y2="39"
+stroke="red" marker-end="url(#Arrow)"/><text x="3" y="9">Front <tspan dy="3">size M</tspan></text></g>
+<use href="#s" x="50" width="9" height="9"/><polygon points="1,2 3,4 5 0"/></svg>"""
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_whatever_is_done_to_a_file_it_is_read_or_refused_in_one_sentence(seed):
+    chance = random.Random(seed)
+    words = [
+        "NaN",
+        "-",
+        "1e309",
+        '"',
+        "<g>",
+        "</g>",
+        '<use href="#s"/>',
+        "0",
+        "",
+        "%",
+        "url(#",
+        "z",
+        "{",
+        "}",
+        "\x00",
+    ]
+    for _ in range(5):
+        text = RICH
+        for _ in range(chance.randint(1, 4)):
+            at = chance.randrange(len(text))
+            text = text[:at] + chance.choice(words) + text[at + chance.randint(0, 6) :]
+        sentence = None
+        try:
+            drawn = read_bytes(text.encode())
+        except InputError as error:
+            sentence = str(error)
+        if sentence is None:
+            assert drawn.ledger.read == drawn.ledger.used + sum(drawn.ledger.aside.values())
+        else:
+            assert "\n" not in sentence
+
+
+def test_what_a_file_says_stands_in_messages_on_one_line():
+    drawn = drawing(f'<path id="a&#10;b&#x9b;31m" d="M0 0 L 1 &#10; x"/><path id="{"c" * 500}" d="x"/>{SQUARE}')
+    (note,) = drawn.notes
+    assert note.message.isprintable()
+    assert "element a b 31m" in note.message
+    assert len(note.message) < 400
 
 
 def test_text_of_entities_within_bounds_is_bounded():
