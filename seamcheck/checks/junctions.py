@@ -25,7 +25,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             deviation=junction.angle - junction.expected,
             allowed=(junction.expected, junction.expected),
             at=junction.at,
-            seam=junction.seams[0] if junction.seams else None,
+            seam=junction.seams[0] if len(junction.seams) == 1 else None,
             pieces=tuple(dict.fromkeys(piece for piece, _ in junction.corners)),
             edges=junction.line,
             facts=junction_facts(junction),

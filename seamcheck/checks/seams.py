@@ -14,11 +14,22 @@ SIXTEENTH = 1.6  # mm: 1/16 in, what a meticulous fitting teacher allows between
 SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
 
 
+ROUNDING_STEPS = 3  # a seam between two points moved by a rounded rule table may be off by this many of its steps
+
+
 def seam_tolerance(context: Context, walk: Walk) -> float | None:
-    """The band of a seam in mm: its own, else the plan's; None leaves it to the shop's settings and the default."""
-    if walk.seam.plan.tolerance is not None:
-        return walk.seam.plan.tolerance
-    return context.plan.tolerance if context.plan is not None and context.plan.states_tolerance else None
+    """The band of a seam in mm: its own, else the plan's; None leaves it to the shop's settings and the default.
+
+    In a size that was computed from a rule table the band is at least three rounding steps of the table.
+    """
+    stated = walk.seam.plan.tolerance
+    if stated is None and context.plan is not None and context.plan.states_tolerance:
+        stated = context.plan.tolerance
+    steps = [float(context.pieces[name].labels.get("rounding", 0.0)) for name in _pieces(walk)]
+    least = ROUNDING_STEPS * max(steps, default=0.0)
+    if least > (stated or context.settings.tolerance("seam-length", "mm") or SIXTEENTH):
+        return least
+    return stated
 
 
 def band(context: Context, walk: Walk) -> float:
