@@ -27,6 +27,7 @@ TICK = 15.0  # mm: a loose line up to this long that touches an outline is a not
 TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
 DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
 SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
+SHARP_ANGLE = 45.0  # degrees: joints that each turn by this much are corners of their own, even across a narrow strip
 RULED_ANGLE = 5.0  # degrees: from here on two ruled lines meet in a corner ...
 RULED_LENGTH = 15.0  # mm: ... when one is this long and the other longer than a chord of a digitised curve
 SILENT_GAP = 0.05  # mm: ends nearer than this meet as drawn
@@ -469,9 +470,13 @@ def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = COR
         turn = abs(float(np.degrees(np.angle(on / back))))
         if turn >= angle:
             turned.append((turn, station))
+    sharp = {float(s) for s in curve.joint_stations[1:][np.abs(curve.joint_turns()) >= SHARP_ANGLE] % total}
     corners: list[float] = []
     for _, station in sorted(turned, key=lambda t: (-round(t[0], 6), t[1])):
-        if all(min(abs(station - other), total - abs(station - other)) > 2 * reach for other in corners):
+        near = {s for s in corners if min(abs(station - s), total - abs(station - s)) <= 2 * reach}
+        if station in sharp:
+            near -= {s for s in near & sharp if min(abs(station - s), total - abs(station - s)) >= reach}
+        if not near:
             corners.append(station)
     return tuple(sorted(corners))
 
@@ -493,12 +498,8 @@ def _places_to_look(curve: Curve, angle: float, reach: float) -> list[float]:
     within = np.abs(np.degrees(windings(curve.segments)))
     at = np.concatenate([joints[1:], (joints[:-1] + joints[1:]) / 2])
     amount = np.concatenate([turns, within])
-    keep = amount > 1e-9
-    at, amount = at[keep], amount[keep]
     order = np.argsort(at, kind="stable")
     at, amount = at[order], amount[order]
-    if not len(at):
-        return []
     rings = np.concatenate([at - total, at, at + total])
     sums = np.concatenate([[0.0], np.cumsum(np.tile(amount, 3))])
     window = reach + 1e-9
