@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from seamcheck import __version__
-from seamcheck.errors import SeamcheckError
+from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.output import emit, prepare_streams, render_options, silence
 
 if TYPE_CHECKING:
@@ -208,6 +208,8 @@ def pieces(file: str, format_name: str, output: str | None, **reading: Any) -> i
         pattern, _ = engine.read(file, _request(reading), registry, settings)
         text = RENDERERS[format_name](pattern, render_options(output))
     emit(text, output)
+    if not pattern.pieces:
+        raise InputError("no piece was found", path=file, remedy="see the result for what the file holds")
     return JUDGED
 
 

@@ -213,8 +213,10 @@ def _unjudgeable(pattern: Pattern) -> Iterable[str]:
 
 
 def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) -> str:
+    import logging
     import traceback
 
+    logging.getLogger("seamcheck").debug("", exc_info=error)
     last = traceback.extract_tb(error.__traceback__)[-1]
     where = f"{Path(last.filename).name} line {last.lineno}"
     return (

@@ -94,6 +94,22 @@ def test_a_house_check_that_crashes_ends_no_other_and_gives_exit_code_2(shop, tm
     assert [(one["check"], one["code"]) for one in file["findings"]] == [("seam-length", "long")]
 
 
+def test_debug_shows_where_a_house_check_crashed(shop, caplog):
+    run = shop(CHECK.format(body="return 1 / len(context.size[:0])"))
+    with caplog.at_level("DEBUG", logger="seamcheck"):
+        assert run("--debug", "check", "ferryhand-panels.svg").exit_code == 2
+    assert "our_rules.py" in caplog.text
+    assert "ZeroDivisionError" in caplog.text
+
+
+def test_a_file_without_a_piece_is_no_success(shop, tmp_path):
+    (tmp_path / "empty.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"/>')
+    result = shop(CHECK.format(body="return ()"))("pieces", "empty.svg")
+    assert result.exit_code == 2
+    assert result.stderr == "seamcheck: empty.svg: no piece was found; see the result for what the file holds\n"
+    assert result.stdout.startswith("empty.svg: 0 pieces")
+
+
 def test_a_house_importer_reads_a_format_of_its_own(shop, tmp_path):
     run = shop(IMPORTER)
     (tmp_path / "yoke.tape").write_text("TAPE\n0 0\n300 0\n300 120\n0 120\n")
