@@ -53,6 +53,10 @@ class _Program(click.Group):
         except BrokenPipeError:  # whoever reads stdout has heard enough
             silence(sys.stdout)
             return JUDGED
+        except OSError as error:  # help that cannot be written; files are named in errors of their own
+            _trace(error)
+            silence(sys.stdout)
+            complain(f"the answer cannot be written ({error.strerror})")
         except Exception as error:
             complain(our_fault(error))
         return NOT_JUDGED

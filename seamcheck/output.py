@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import shutil
 import sys
@@ -79,9 +80,11 @@ def _print(text: str) -> None:
 
 def silence(stream: TextIO) -> None:
     """Let nothing more be written to a stream that is closed at its other end, at exit neither."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, stream.fileno())
-    os.close(nowhere)
+    with contextlib.suppress(OSError):  # what is no real stream has nothing to be flushed at exit
+        target = stream.fileno()
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, target)
+        os.close(nowhere)
 
 
 def _unwritten(error: OSError, path: str) -> SeamcheckError:
