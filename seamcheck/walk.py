@@ -31,7 +31,13 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """Two marks that belong together. `from_start` and `from_end` are first minus second, beyond what is allowed."""
+    """Two marks that belong together.
+
+    `from_start` is how far they miss each other when walked from the start, first minus second beyond what is
+    allowed, and `from_end` the same from the end. Where both sides differ in length the two are not the same:
+    then a miss between them is what the stretches before and behind the marks have lost or gained, and the
+    marks themselves are where they should be.
+    """
 
     first: Mark
     second: Mark
@@ -40,7 +46,9 @@ class Match:
 
     @property
     def off(self) -> float:
-        """How far the two miss each other, measured from the end from which it is less; signed."""
+        """How far the marks miss each other beyond what the difference of the whole seam explains; signed."""
+        if self.from_start * self.from_end <= 0.0:
+            return 0.0
         return min(self.from_start, self.from_end, key=abs)
 
 

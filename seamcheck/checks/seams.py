@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
 
+from seamcheck.wording import length, listed
+
 if TYPE_CHECKING:
     from seamcheck.walk import Mark, Match, Span, Walk
 
@@ -82,6 +84,13 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             facts["stretch"] = f"between {span.before} and {span.after}"
         elif walk.matches:
             clauses.append("spread")
+            facts["stretches"] = listed(
+                [
+                    f"{length(span.deviation)} between {span.before} and {span.after}"
+                    for span in walk.spans
+                    if abs(span.deviation) > tolerance / 4
+                ]
+            )
         yield Observation(
             code="short" if walk.deviation < 0 else "long",
             deviation=walk.deviation,
@@ -99,7 +108,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
 _LENGTH_CLAUSES = {
     "planned": "The sides differ by {difference}; the plan allows from {low} to {high}.",
     "span": "The whole difference lies {stretch}.",
-    "spread": "It does not lie in one stretch between notches but is spread along the seam.",
+    "spread": "It is spread over the seam: {stretches}.",
 }
 _LENGTH_ADVICE = (
     "Find which of the two was altered. Give {short} back {amount} {stretch}, or take as much off {long}, then redraw the "
