@@ -91,7 +91,7 @@ def _digitised_kinks(curve: Curve, turns: np.ndarray, stations: np.ndarray, digi
         )
         fitted = float(np.degrees(np.angle(leaving(after) / arriving(before))))
         if fitted * beyond[i] > 0:
-            found.append(Kink(at, min(fitted, float(beyond[i]), key=abs)))
+            found.append(Kink(at, fitted))
     kept: list[Kink] = []
     for kink in sorted(found, key=lambda kink: -abs(kink.turn)):
         if all(abs(kink.station - other.station) > APART for other in kept):
