@@ -108,7 +108,7 @@ def chords(curve: Curve, step: float) -> Curve:
 def arc_from(at: complex, heading: float, radius: float, length: float) -> Curve:
     """A circular arc from a point and heading (degrees); a positive radius bends to the left, mathematically."""
     centre = at + radius * 1j * cmath.exp(1j * math.radians(heading))
-    start = math.degrees(cmath.phase((at - centre) / radius * abs(radius))) if radius else 0.0
+    start = math.degrees(cmath.phase(at - centre))
     return Curve.arc(centre, abs(radius), start=start, sweep=math.degrees(length / radius))
 
 

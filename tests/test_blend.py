@@ -1,0 +1,203 @@
+import math
+
+import pytest
+from pattern_making import arc_from, chords, heading
+
+from seamcheck.blend import AT_END, STEP_LENGTH, kinks_and_steps
+from seamcheck.curve import Affine, Curve
+
+
+def follow(*parts):
+    """Curves laid end to end: (curve, turn in degrees before it), each turned so that it leaves by that much."""
+    laid: list[Curve] = []
+    for curve, turn in parts:
+        at, towards = (laid[-1].end, heading(laid[-1], laid[-1].length, -1)) if laid else (0j, 0.0)
+        there = Affine.rotation(towards + turn - heading(curve, 0.0), curve.start)
+        laid.append(curve.transformed(Affine.translation(at - curve.start) @ there))
+    return laid
+
+
+def drawn(*parts, step=None):
+    laid = follow(*parts)
+    return Curve.join(laid if step is None else [chords(curve, step) for curve in laid])
+
+
+BOW = Curve.cubic(0j, 40 - 8j, 80 - 8j, 120 + 0j)
+BENDING = Curve.cubic(0j, 30 + 0j, 70 - 20j, 90 - 60j)  # bends more and more
+
+
+def turns(curve):
+    kinks, steps = kinks_and_steps(curve)
+    assert steps == []
+    return [kink.turn for kink in kinks]
+
+
+# Kinks
+
+
+@pytest.mark.parametrize("turn", [1, 2, 3.5, 7, 15, -1, -4, -15])
+@pytest.mark.parametrize(
+    "halves", [(BOW, BOW), (BENDING.reversed(), BOW), (BOW, BENDING), (Curve.line(0j, 80 + 0j), BOW)]
+)
+def test_a_kink_between_drawn_curves_is_measured_exactly(turn, halves):
+    curve = drawn((halves[0], 0), (halves[1], turn))
+    kinks, steps = kinks_and_steps(curve)
+    assert steps == []
+    assert [kink.turn for kink in kinks] == pytest.approx([turn], abs=1e-6)
+    assert kinks[0].station == pytest.approx(halves[0].length)
+
+
+@pytest.mark.parametrize("turn", [2, 3.5, 5, 10, 15, -2, -5, -15])
+@pytest.mark.parametrize("step", [1, 2, 5])
+@pytest.mark.parametrize("radius", [60, 150, 600])
+def test_a_kink_between_digitised_arcs_is_found_to_half_a_degree(turn, step, radius):
+    arc = arc_from(0j, 0, radius, 80)
+    curve = drawn((arc, 0), (arc, turn), step=step)
+    assert turns(curve) == pytest.approx([turn], abs=0.5)
+    assert kinks_and_steps(curve)[0][0].station == pytest.approx(80, abs=0.5)
+
+
+@pytest.mark.parametrize("turn", [2, 5, 10, -5])
+@pytest.mark.parametrize("step", [1, 2, 5])
+def test_a_kink_in_a_digitised_straight_line_is_found(turn, step):
+    line = Curve.line(0j, 80 + 0j)
+    assert turns(drawn((line, 0), (line, turn), step=step)) == pytest.approx([turn], abs=0.1)
+
+
+@pytest.mark.parametrize("turn", [3.5, 6, 12, -6])
+@pytest.mark.parametrize("step", [1, 2])
+def test_a_kink_where_a_digitised_curve_bends_differently_on_both_sides(turn, step):
+    found = turns(drawn((arc_from(0j, 0, 60, 80), 0), (arc_from(0j, 0, -90, 80), turn), step=step))
+    assert found == pytest.approx([turn], abs=0.25 * abs(turn) + 0.5)
+
+
+def test_two_kinks_far_apart_are_two():
+    line = Curve.line(0j, 60 + 0j)
+    assert turns(drawn((line, 0), (line, 5), (line, -5))) == pytest.approx([5, -5])
+
+
+def test_a_kink_at_the_end_of_an_edge_is_the_corners():
+    line = Curve.line(0j, 60 + 0j)
+    near = Curve.line(0j, AT_END - 0.1 + 0j)
+    assert turns(drawn((near, 0), (line, 8))) == []
+    assert turns(drawn((line, 0), (near, 8))) == []
+    assert turns(drawn((Curve.line(0j, AT_END + 0.1 + 0j), 0), (line, 8))) == pytest.approx([8])
+
+
+def test_half_a_degree_is_drawing_noise():
+    line = Curve.line(0j, 60 + 0j)
+    assert turns(drawn((line, 0), (line, 0.49))) == []
+    assert turns(drawn((line, 0), (line, 0.51))) == pytest.approx([0.51])
+
+
+def test_walked_backwards_a_kink_turns_the_other_way():
+    curve = drawn((BOW, 0), (BOW, 6))
+    assert turns(curve.reversed()) == pytest.approx([-6])
+    assert turns(curve.transformed(Affine.from_matrix(1, 0, 0, -1, 0, 0))) == pytest.approx([-6])
+
+
+# Quiet on smooth lines
+
+
+@pytest.mark.parametrize("step", [None, 1, 2, 3])
+@pytest.mark.parametrize("radius", [12, 20, 60, 300])
+def test_a_circle_has_no_kink(radius, step):
+    arc = arc_from(0j, 0, radius, min(6 * radius, 300))
+    assert kinks_and_steps(arc if step is None else chords(arc, step)) == ([], [])
+
+
+@pytest.mark.parametrize("step", [None, 1, 2])
+@pytest.mark.parametrize("radius", [20, 30, 60, 200, -20, -60])
+def test_a_straight_line_that_runs_into_an_arc_has_no_kink(radius, step):
+    # The curvature jumps, the direction does not: crease to knee, crotch to centre front.
+    curve = drawn((Curve.line(0j, 120 + 0j), 0), (arc_from(0j, 0, radius, 50), 0), step=step)
+    for kink in kinks_and_steps(curve)[0]:
+        assert abs(kink.turn) <= 1.75  # below half the tolerance of 3.5 degrees, so nothing is said
+    assert kinks_and_steps(curve)[1] == []
+
+
+@pytest.mark.parametrize("step", [None, 1, 2])
+@pytest.mark.parametrize("radii", [(200, 60), (60, 20), (100, -100), (40, -40)])
+def test_an_arc_that_runs_into_another_has_no_kink(radii, step):
+    curve = drawn(*((arc_from(0j, 0, radius, 60), 0) for radius in radii), step=step)
+    kinks, steps = kinks_and_steps(curve)
+    assert steps == []
+    for kink in kinks:
+        assert abs(kink.turn) <= 1.75
+
+
+@pytest.mark.parametrize("step", [1, 2, 5])
+def test_a_free_curve_in_chords_has_no_kink(step):
+    crotch = Curve.cubic(0j, 90j, 20 + 150j, 100 + 160j)
+    hip = Curve.cubic(0j, 4 + 60j, 30 + 120j, 30 + 200j)
+    for curve in (crotch, hip, BENDING, BENDING.reversed()):
+        assert kinks_and_steps(chords(curve, step)) == ([], [])
+
+
+def test_a_curve_cut_in_two_at_any_place_has_no_kink():
+    for station in (10.0, 40.0, 77.7):
+        first, second = BENDING.split(station)
+        assert kinks_and_steps(Curve.join([first, second])) == ([], [])
+
+
+# Steps
+
+
+@pytest.mark.parametrize("jog", [1.0, 2.0, 5.0])
+@pytest.mark.parametrize("over", [6.0, 12.0, 19.0])
+def test_a_line_that_jumps_sideways_has_a_step(jog, over):
+    # A slash was overlapped and the gap ruled over.
+    curve = Curve.polyline([0j, 80 + 0j, complex(80 + over, jog), complex(160 + over, jog)])
+    kinks, (step,) = kinks_and_steps(curve)
+    assert kinks == []
+    assert step.jog == pytest.approx(jog)
+    assert step.turn == pytest.approx(0, abs=1e-9)
+    assert (step.start, step.end) == pytest.approx((80, 80 + abs(complex(over, jog))))
+
+
+def test_a_step_that_turns_says_by_how_much():
+    line = Curve.line(0j, 80 + 0j)
+    kinks, (step,) = kinks_and_steps(drawn((line, 0), (Curve.line(0j, 10 + 0j), 20), (line, -14)))
+    assert kinks == []
+    assert step.turn == pytest.approx(6)
+
+
+def test_a_long_slant_is_two_kinks():
+    far = STEP_LENGTH + 1
+    kinks, steps = kinks_and_steps(Curve.polyline([0j, 80 + 0j, complex(80 + far, 4), complex(180, 4)]))
+    assert steps == []
+    assert len(kinks) == 2
+    assert kinks[0].turn == pytest.approx(-kinks[1].turn)
+
+
+def test_two_kinks_to_one_side_are_no_step():
+    line = Curve.line(0j, 80 + 0j)
+    kinks, steps = kinks_and_steps(drawn((line, 0), (Curve.line(0j, 10 + 0j), 5), (line, 5)))
+    assert steps == []
+    assert [kink.turn for kink in kinks] == pytest.approx([5, 5])
+
+
+def test_the_jog_of_a_parallel_tuck():
+    # A tuck of w across an edge that leans by tau shifts the rest sideways by w * tan(tau).
+    width, lean = 12.7, math.radians(15)
+    slope = complex(math.sin(lean), math.cos(lean))
+    upper, lower = 100 * slope, 200 * slope
+    jog = width * math.tan(lean)
+    below = lower - complex(0, width)
+    # What is left of the upper part is joined by a ruled stub to the lower part, which came up by w.
+    start = upper + slope * width / math.cos(lean) - complex(0, width)
+    curve = Curve.polyline([0j, upper, start + slope * 6, below])
+    _, (step,) = kinks_and_steps(curve)
+    assert abs((start - upper).real) == pytest.approx(jog)
+    assert step.jog == pytest.approx(jog * math.cos(lean), rel=0.03)
+
+
+@pytest.mark.parametrize("step", [1, 1.7, 2, 3])
+@pytest.mark.parametrize("before", [None, 300, 60, -60])
+@pytest.mark.parametrize("after", [20, 60, 200, -40])
+def test_a_joint_of_smooth_lines_between_two_vertices_has_no_kink(before, after, step):
+    first = Curve.line(0j, 118.3 + 0j) if before is None else arc_from(0j, 0, before, 58.3)
+    smooth = drawn((first, 0), (arc_from(0j, 0, after, 40), 0))
+    kinks, steps = kinks_and_steps(chords(smooth, step))
+    assert steps == []
+    assert all(abs(kink.turn) < 1.0 for kink in kinks)

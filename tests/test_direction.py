@@ -1,0 +1,118 @@
+import cmath
+import math
+
+import numpy as np
+import pytest
+from pattern_making import arc_from, chords
+
+from seamcheck.curve import Affine, Curve
+from seamcheck.direction import FEWEST, SHORT_CHORD, arriving, circle_direction, digitised_start, leaving, straight
+
+
+def degrees(direction: complex) -> float:
+    return math.degrees(cmath.phase(direction))
+
+
+def spiral(length: float, end_curvature: float, at: complex = 0j, heading: float = 0.0, step: float = 0.05) -> list:
+    """Points of a line whose curvature grows evenly from 0, by the trapezoidal rule on a fine grid (an outside truth)."""
+    s = np.arange(0.0, length + step / 2, step)
+    directions = np.exp(1j * (math.radians(heading) + end_curvature * s**2 / (2 * length)))
+    return list(at + np.concatenate([[0], np.cumsum((directions[1:] + directions[:-1]) / 2 * step)]))
+
+
+@pytest.mark.parametrize("turn", [0, 31, 118, -77])
+def test_a_drawn_curve_leaves_along_its_tangent(turn):
+    curve = Curve.cubic(0j, 30 + 10j, 60 - 20j, 100 + 0j).transformed(Affine.rotation(turn))
+    assert degrees(leaving(curve)) == pytest.approx(turn + degrees(30 + 10j), abs=1e-9)
+    assert degrees(arriving(curve)) == pytest.approx(turn + degrees(40 + 20j), abs=1e-9)
+
+
+def test_a_ruled_line_leaves_along_itself():
+    assert leaving(Curve.line(0j, 30 + 40j)) == pytest.approx(0.6 + 0.8j)
+    assert arriving(Curve.line(0j, 30 + 40j)) == pytest.approx(0.6 + 0.8j)
+
+
+@pytest.mark.parametrize("radius", [20, 40, 80, 200, -20, -60])
+@pytest.mark.parametrize("step", [1, 2, 3])
+def test_a_digitised_circle_leaves_along_the_circle(radius, step):
+    arc = arc_from(3 + 4j, 25, radius, 60)
+    dots = chords(arc, step)
+    # What is left is of third order: a chord is shorter than its arc.
+    left_over = max(1e-6, 5 * math.degrees((step / radius) ** 2 / 24))
+    assert degrees(leaving(dots)) == pytest.approx(25, abs=left_over)
+    assert degrees(arriving(dots) * cmath.rect(1, -60 / radius)) == pytest.approx(25, abs=left_over)
+
+
+def test_the_first_chord_alone_would_be_wrong():
+    # What the fit is for: a 2 mm chord on a radius of 20 mm points 2.9 degrees beside the curve.
+    dots = chords(arc_from(0j, 0, 20, 60), 2)
+    first = degrees(dots.segments[0, 3] - dots.segments[0, 0])
+    assert first == pytest.approx(math.degrees(2 / 40), abs=0.01)
+    assert abs(degrees(leaving(dots))) < 0.03
+
+
+@pytest.mark.parametrize("step", [1, 2, 3])
+@pytest.mark.parametrize("radius", [30, 60, 200])
+def test_a_spiral_that_starts_straight_is_read_to_a_few_tenths(radius, step):
+    # Curvature that grows from nothing to 1/radius over 50 mm, as a crotch does.
+    points = spiral(50, 1 / radius, heading=10)
+    curve = Curve.polyline(points[:: round(step / 0.05)])
+    assert degrees(leaving(curve)) == pytest.approx(10, abs=0.5)
+
+
+def test_a_spiral_that_ends_round_is_read_to_a_few_tenths():
+    points = spiral(50, 1 / 40)
+    curve = Curve.polyline(points[::40])
+    assert degrees(arriving(curve)) == pytest.approx(math.degrees(50 / 80), abs=0.5)
+
+
+@pytest.mark.parametrize("noise", [0.01, 0.05])
+def test_the_reading_of_a_digitiser_is_rounded_and_harms_little(noise):
+    rng = np.random.default_rng(7)
+    arc = arc_from(0j, 0, 60, 60)
+    dots = np.array([arc.point(2.0 * k) for k in range(31)])
+    dots = dots + noise * (rng.uniform(-1, 1, 31) + 1j * rng.uniform(-1, 1, 31))
+    assert abs(degrees(leaving(Curve.polyline(dots)))) < 60 * noise
+
+
+def test_evenly_straight_chords_are_straight():
+    dots = Curve.polyline([complex(2 * k, 0) for k in range(20)])
+    assert degrees(leaving(dots)) == pytest.approx(0, abs=1e-9)
+
+
+def test_uneven_chords_do_no_harm():
+    arc = arc_from(0j, -40, 50, 60)
+    stations = np.concatenate([[0.0], np.cumsum(np.tile([1.0, 3.0, 2.0, 4.0], 6))])
+    curve = Curve.polyline([arc.point(float(s)) for s in stations])
+    assert degrees(leaving(curve)) == pytest.approx(-40, abs=0.02)
+
+
+def test_few_short_chords_are_read_as_drawn():
+    curve = Curve.polyline([0j, 2 + 0j, 4 + 0.5j])
+    assert digitised_start(curve) is None
+    assert leaving(curve) == pytest.approx(1 + 0j)
+
+
+def test_a_long_first_line_is_ruled():
+    curve = Curve.polyline([0j, SHORT_CHORD + 0.1 + 0j, *(complex(10 + 2 * k, k * k / 10) for k in range(10))])
+    assert digitised_start(curve) is None
+
+
+def test_sparse_chords_are_still_a_digitised_curve():
+    # At 5 mm only two chords lie within the reach; a circle takes four points.
+    dots = chords(arc_from(0j, 0, 80, 100), 5)
+    vertices = digitised_start(dots)
+    assert vertices is not None
+    assert len(vertices) == FEWEST
+    assert degrees(leaving(dots)) == pytest.approx(0, abs=0.02)
+
+
+def test_which_segments_are_straight():
+    segments = np.array(
+        [[0, 1, 2, 3], [0, 1 + 1e-3j, 2, 3], [0, 0, 3, 3], [0, 1, 2 + 2j, 3 + 3j], [5, 5, 5, 5]], dtype=complex
+    )
+    assert straight(segments).tolist() == [True, False, True, False, True]
+
+
+def test_points_in_one_place_have_some_direction():
+    assert abs(circle_direction(np.array([1 + 1j] * 4))) == pytest.approx(1)
