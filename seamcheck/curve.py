@@ -19,6 +19,7 @@ from seamcheck import bezier, splines
 from seamcheck.affine import Affine
 from seamcheck.arclength import LengthTable, lengths
 from seamcheck.bezier import Flags, Indices, Points, Reals
+from seamcheck.crossing import crossings, self_crossings
 from seamcheck.parallel import OffsetSwallowed, parallel
 
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
@@ -481,6 +482,27 @@ class Curve:
         at = complex(bezier.evaluate(self.segments[index], np.array(t)))
         return Nearest(self.station_of(index, t), at, abs(at - point))
 
+    def crossings(self, other: Curve) -> tuple[tuple[float, float], ...]:
+        """Where two curves meet at an angle: the stations on this and on the other one, in order along this.
+
+        Where they only run along each other they do not cross.
+        """
+        i, t, j, u = crossings(self.segments, other.segments)
+        return _distinct(self._lengths.stations(i, t), other._lengths.stations(j, u))
+
+    def self_crossings(self) -> tuple[tuple[float, float], ...]:
+        """Where the curve meets itself at an angle: the lower and the higher station, in order.
+
+        The joints from one segment to the next, and the one where a closed curve closes, do not count.
+        """
+        i, t, j, u = self_crossings(self.segments)
+        first, second = self._lengths.stations(i, t), self._lengths.stations(j, u)
+        apart = second - first
+        if self.is_closed:
+            apart = np.minimum(apart, self.length - apart)
+        real = apart > 10 * JOIN
+        return _distinct(first[real], second[real])
+
     def winding(self, point: complex) -> int:
         """How often the curve, closed by its chord, runs round `point` counter-clockwise."""
         return bezier.winding_number(self.segments, complex(point))[0]
@@ -489,3 +511,12 @@ class Curve:
         """Whether `point` lies inside the curve, closed by its chord, or on it."""
         number, on_line = bezier.winding_number(self.segments, complex(point))
         return on_line or number != 0
+
+
+def _distinct(first: Reals, second: Reals) -> tuple[tuple[float, float], ...]:
+    """Pairs of stations in order, those that a joint gave twice named once."""
+    result: list[tuple[float, float]] = []
+    for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):
+        if not any(abs(a - c) <= JOIN and abs(b - d) <= JOIN for c, d in result[-4:]):
+            result.append((a, b))
+    return tuple(result)

@@ -18,6 +18,7 @@ import numpy as np
 from seamcheck import bezier
 from seamcheck.arclength import LengthTable
 from seamcheck.bezier import Flags, Indices, Points, Reals
+from seamcheck.crossing import crossings
 
 _PARALLEL = 1e-9  # radians; lines that differ by less never meet
 _NOTHING = 1e-9  # mm; a line that is left no longer than this is eaten
@@ -212,7 +213,7 @@ def _first_crossing(before: Points, after: Points) -> tuple[int, float, int, flo
     reach = 4
     while True:
         tail = before[-reach:]
-        i, t, j, u = bezier.crossings(tail, after[:reach])
+        i, t, j, u = crossings(tail, after[:reach])
         if i.size:
             best = int(np.argmin((len(tail) - i - t) + (j + u)))
             return int(i[best]) + len(before) - len(tail), float(t[best]), int(j[best]), float(u[best])

@@ -422,3 +422,19 @@ def test_rigid_copies_measure_the_same_far_away():
     segments = random_segments(200, seed=9)
     moved = Affine.translation(10_000 - 7_000j) @ Affine.rotation(37.0)
     assert lengths(moved.apply(segments)) == pytest.approx(lengths(segments), rel=1e-9, abs=1e-7)
+
+
+def test_crossings_against_shapely():
+    # Source: shapely intersection of two polylines, and is_simple, which are exact there.
+    rng = np.random.default_rng(21)
+    for _ in range(30):
+        one, two = (np.cumsum(rng.normal(size=30) + 1j * rng.normal(size=30)) for _ in range(2))
+        lines = [shapely.LineString(np.stack([z.real, z.imag], axis=1)) for z in (one, two)]
+        expected = shapely.get_coordinates(lines[0].intersection(lines[1]))
+        found = np.sort_complex(
+            [Curve.polyline(one).point(a) for a, _ in Curve.polyline(one).crossings(Curve.polyline(two))]
+        )
+        assert len(found) == len(expected)
+        if len(found):
+            assert found == pytest.approx(np.sort_complex(expected[:, 0] + 1j * expected[:, 1]), abs=1e-7)
+        assert lines[0].is_simple == (Curve.polyline(one).self_crossings() == ())
