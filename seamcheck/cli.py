@@ -109,6 +109,16 @@ def _a_number(context: click.Context, parameter: click.Parameter, value: float |
     return value
 
 
+def _a_resolution(context: click.Context, parameter: click.Parameter, value: float | None) -> float | None:
+    """Refuse a number of pixels per inch that leaves nothing to measure."""
+    value = _a_number(context, parameter, value)
+    if value is not None and value <= 0:
+        raise click.BadParameter(
+            f"{value:g} is no number of pixels per inch; give one above 0, say 96", context, parameter
+        )
+    return value
+
+
 def _reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options that say how a file is to be read, for every command that reads one."""
     for decorate in reversed(
@@ -128,8 +138,8 @@ def _reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
             ),
             click.option(
                 "--dpi",
-                type=click.FloatRange(0, min_open=True),
-                callback=_a_number,
+                type=float,
+                callback=_a_resolution,
                 metavar="N",
                 help="Pixels per inch of an SVG. Default: 96.",
             ),

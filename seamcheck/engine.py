@@ -66,6 +66,7 @@ def _read_options(request: Request, settings: Settings) -> ReadOptions:
         dpi=request.dpi,
         encoding=request.encoding,
         layers=settings.layers,
+        limits=settings.limits,
     )
 
 

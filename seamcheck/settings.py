@@ -10,6 +10,8 @@
     "seam-length/short" = "error"         # ... or by check and code
     [layers]
     sew-line = ["NET*"]                   # what the shop's own layers or labels are for
+    [limits]
+    elements = 500_000                    # how much of a file is read before it is refused as too large
 
 Which checks and roles exist is known only once plugins are loaded: `validate_checks` and `validate_layers` then
 look for misspelled ones.
@@ -18,16 +20,18 @@ look for misspelled ones.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Literal
 
 from seamcheck.errors import SettingsError
+from seamcheck.importers.base import Limits
 from seamcheck.plan import UNITS
 from seamcheck.toml_tables import Table, nearest, parse, read_text
 
 FILE_NAME = "seamcheck.toml"
 SEVERITIES = ("error", "warning", "note", "off")
+LIMITS = tuple(limit.name for limit in fields(Limits))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +50,7 @@ class Settings:
     tolerances: Mapping[str, float] = field(default_factory=dict)
     severities: Mapping[str, str] = field(default_factory=dict)
     layers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    limits: Limits = field(default_factory=Limits)
     places: Mapping[tuple[str, str], str] = field(default_factory=dict, compare=False)
 
     def tolerance(self, check: str, unit: Literal["mm", "degrees"]) -> float | None:
@@ -110,13 +115,15 @@ def parse_settings(text: str, path: Path) -> Settings:
 
 
 def _settings(top: Table, path: Path) -> Settings:
-    top.only("units", "allowance", "plugins", "tolerances", "severity", "layers")
+    top.only("units", "allowance", "plugins", "tolerances", "severity", "layers", "limits")
     units = top.choice("units", UNITS)
     allowance = top.number("allowance")
     if allowance is not None and allowance < 0:
         raise top.wrong(f'"allowance" is {allowance:g}, below 0', "allowance", remedy="write a number of 0 or more")
     places: dict[tuple[str, str], str] = {}
     tolerances, severities, layers = top.table("tolerances"), top.table("severity"), top.table("layers")
+    limits = top.table("limits")
+    limits.only(*LIMITS)
     for table in (tolerances, severities, layers):
         name = str(table.keys[-1])
         places |= {(name, _role(key) if table is layers else key): table.place(key) for key in table.values}
@@ -128,6 +135,7 @@ def _settings(top: Table, path: Path) -> Settings:
         tolerances={check: _tolerance(tolerances, check) for check in tolerances.values},
         severities={check: severities.choice(check, SEVERITIES) or "" for check in severities.values},
         layers={_role(role): _patterns(layers, role) for role in layers.values},
+        limits=Limits(**{name: limits.count(name) for name in limits.values}),
         places=places,
     )
 

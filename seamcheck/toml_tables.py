@@ -246,6 +246,15 @@ class Table:
             )
         return float(value)
 
+    def count(self, key: str) -> int:
+        """A whole number of 1 or more, however large; the key must be there."""
+        value = self.values[key]
+        if isinstance(value, bool) or not isinstance(value, int):
+            raise self._mistyped(key, "a whole number")
+        if value < 1:
+            raise self.wrong(f"{self._of(key)} is {value}, below 1", key, remedy="write a whole number of 1 or more")
+        return value
+
     def numbers(self, key: str, count: int, form: str) -> tuple[float, ...] | None:
         """A list of exactly `count` numbers; `form` says in words what they are."""
         value = self.values.get(key)

@@ -27,7 +27,8 @@ LEVEL = {room: level for level, rooms in enumerate(ROOMS) for room in rooms}
 
 
 def _room(module: str) -> str:
-    return module.split(".")[1] if "." in module else "__init__"
+    room = module.split(".")[1] if "." in module else "__init__"
+    return "__init__" if room.startswith("__") else room  # a name that the package itself gives, say its version
 
 
 def _runtime_imports(tree: ast.Module) -> list[str]:

@@ -5,6 +5,7 @@ from subprocess import run
 import pytest
 
 from seamcheck.errors import SettingsError
+from seamcheck.importers.base import Limits
 from seamcheck.settings import Settings, load_settings, parse_settings
 
 GOOD = """\
@@ -21,6 +22,9 @@ seam-length = "warning"
 [layers]
 sew-line = ["NET*", "naht"]
 "Notch" = ["K 4"]
+[limits]
+bytes = 1_000_000_000
+depth = 12
 """
 
 
@@ -41,6 +45,7 @@ def test_good_settings(shop):
         tolerances={"seam-length": 0.1, "corner-blend": 3.0},
         severities={"labels": "off", "seam-length": "warning", "seam-length/short": "error"},
         layers={"sew line": ("NET*", "naht"), "notch": ("K 4",)},
+        limits=Limits(bytes=10**9, depth=12),
     )
     assert settings.tolerance("seam-length", "mm") == pytest.approx(2.54)
     assert settings.tolerance("corner-blend", "degrees") == 3.0
@@ -95,6 +100,11 @@ def test_a_foreign_project_file_is_not_judged(shop):
         ('["NET*", "naht"]', '["NET*", ""]', 12, ["is empty"]),
         ('["NET*", "naht"]', '"NET*"', 12, ["list of texts"]),
         ("[layers]", "[layer]", 11, ['unknown key "layer"', '"layers"']),
+        ("depth = 12", "deep = 12", 16, ['unknown key "deep" in [limits]', 'nearest known key is "depth"']),
+        ("depth = 12", "depth = 0", 16, ["is 0, below 1", "1 or more"]),
+        ("depth = 12", "depth = 1.5", 16, ["is a number where a whole number belongs"]),
+        ("depth = 12", "depth = true", 16, ["is true or false where a whole number belongs"]),
+        ("depth = 12", 'depth = "deep"', 16, ["is a text where a whole number belongs"]),
     ],
 )
 def test_wrong_settings_are_one_sentence_with_their_line(shop, old, new, line, words):

@@ -74,7 +74,10 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Importer:
-    """One format: `recognises` looks at the content and never fails, `read` may raise InputError."""
+    """One format: `recognises` looks at the content and never fails, `read` may raise InputError.
+
+    `meaning` completes "save the pattern as ...", with its article: "an SVG drawing".
+    """
 
     name: str
     meaning: str

@@ -488,7 +488,7 @@ def _curve(points: npt.NDArray[np.complex128], closed: bool) -> tuple[Curve | No
 
 IMPORTER = Importer(
     name="svg",
-    meaning="SVG drawing",
+    meaning="an SVG drawing",
     recognises=recognises,
     read=read,
 )
