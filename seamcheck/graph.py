@@ -295,10 +295,10 @@ class _Gluing:
                 fold, free = edge.name == piece_plan.fold, edge.name in piece_plan.unsewn
                 if not (fold or free):
                     continue
-                rays = (
-                    (piece.name, edge.start, "out" if edge.forward else "in"),
-                    (piece.name, edge.end, "in" if edge.forward else "out"),
-                )
+                away, towards = ("out", "in") if edge.forward else ("in", "out")
+                rays = [(piece.name, edge.start, away), (piece.name, edge.end, towards)]
+                for before, after in edge.breaks:
+                    rays += [(piece.name, before, towards), (piece.name, after, away)]
                 for ray in rays:
                     if fold:
                         self.mirrored.add(ray)
