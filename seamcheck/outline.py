@@ -15,6 +15,7 @@ import numpy as np
 
 from seamcheck.bezier import windings
 from seamcheck.chains import close_loops, open_chains
+from seamcheck.crossing import crossings
 from seamcheck.curve import Curve
 from seamcheck.direction import SHORT_CHORD, straight
 from seamcheck.importers.roles import piece_name
@@ -557,20 +558,10 @@ def _notches(
 
 def _crossing(outline: Curve, tick: Curve) -> tuple[float, float]:
     """Station where a tick meets the outline, and how far it stays away from it (0 where it crosses)."""
+    index, t, _, _ = crossings(outline.segments, tick.segments)
+    if len(index):
+        return outline.station_of(int(index[0]), float(t[0])), 0.0
     best = min((outline.nearest(end) for end in (tick.start, tick.end)), key=lambda near: near.distance)
-    if best.distance <= 1e-6:
-        return best.station, 0.0
-    low, high = 0.0, tick.length
-    for _ in range(60):  # the distance falls toward the crossing from both ends of a short straight tick
-        a, b = low + (high - low) / 3, high - (high - low) / 3
-        if outline.nearest(tick.point(a)).distance <= outline.nearest(tick.point(b)).distance:
-            high = b
-        else:
-            low = a
-        if high - low < 1e-7:
-            break
-    inner = outline.nearest(tick.point((low + high) / 2))
-    best = min(best, inner, key=lambda near: near.distance)
     return best.station, best.distance
 
 
