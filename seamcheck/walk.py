@@ -210,13 +210,13 @@ def _spans(seam: Seam, matches: Sequence[Match]) -> tuple[Span, ...]:
 
 
 def end_name(seam: Seam, which: int) -> str:
-    """An end of a seam in words: "the side-hem end"."""
+    """An end of a seam by the names of its corners: "side-hem", or "side-waist / side-lower" where they differ."""
     corners = seam.first.boundaries[which].corners[0][1], seam.second.boundaries[which].corners[0][1]
-    return f"the {' / '.join(dict.fromkeys(corners))} end"
+    return " / ".join(dict.fromkeys(corners))
 
 
 def notch_name(seam: Seam, match: Match) -> str:
-    """A matched notch in words: "the notch 250 mm from the side-waist end"."""
+    """A matched notch in words: "the notch 250 mm from side-waist"."""
     station = match.second.station
     nearest_end = 0 if station <= seam.second.length / 2 else -1
     distance = station if nearest_end == 0 else seam.second.length - station

@@ -57,7 +57,7 @@ def junction_facts(junction: Junction) -> dict[str, Fact]:
         "off": Angle(off),
         "line": listed(junction.line) or "the line",
         "inch": Length(25.4 * _tangent(off)),
-        "half": " (half of the joined cloth, which is mirrored there)" if junction.halved else "",
+        "half": " on the drawn half" if junction.halved else "",
     }
 
 
@@ -94,14 +94,14 @@ CORNER_BLEND = Check(
         Code(
             name="pointed",
             meaning="the angles add to more than they should: the line peaks",
-            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}, {off} too much: a point.",
+            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too much, a point.",
             advice=_ADVICE,
             clauses=_CLAUSES,
         ),
         Code(
             name="hollow",
             meaning="the angles add to less than they should: the line dips",
-            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}, {off} too little: a hollow.",
+            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too little, a hollow.",
             advice=_ADVICE,
             clauses=_CLAUSES,
         ),

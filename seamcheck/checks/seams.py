@@ -77,11 +77,18 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             "difference": Length(abs(walk.difference)),
             "low": Length(min(abs(end) for end in walk.allowed)),
             "high": Length(max(abs(end) for end in walk.allowed)),
-            "stretch": "somewhere along the seam",
+            "stretch": "where it was lost",
+            "or_else": "",
         }
         if span is not None:
             clauses.append("span")
             facts["stretch"] = f"between {span.before} and {span.after}"
+            ends = walk_end(walk, 0), walk_end(walk, -1)
+            far = [end for end in ends if end not in (span.before, span.after)]
+            facts["or_else"] = (
+                f"If the change in that stretch was meant, add it at {' or '.join(far) or 'the other end'} instead and move the "
+                "notches in between by as much. "
+            )
         elif walk.matches:
             clauses.append("spread")
             facts["stretches"] = listed(
@@ -111,7 +118,7 @@ _LENGTH_CLAUSES = {
     "spread": "It is spread over the seam: {stretches}.",
 }
 _LENGTH_ADVICE = (
-    "Find which of the two was altered. Give {short} back {amount} {stretch}, or take as much off {long}, then redraw the "
+    "Find which of the two was altered. Add {amount} to {short} {stretch}, or take as much off {long}. {or_else}Then redraw the "
     "line from known point to known point and walk the seam again."
 )
 
