@@ -8,8 +8,11 @@ from seamcheck.checks.base import Check, Code, Context, Length, Observation, Sev
 
 
 def _outline_closed(context: Context) -> Iterator[Observation | Skip]:
+    sizes = context.pattern.sizes
     for line in context.pattern.open_outlines:
-        if line.size != context.size:
+        # An outline whose size nobody wrote is told once, in the first size.
+        told_in = line.size if line.size in sizes or not sizes else sizes[0]
+        if told_in != context.size:
             continue
         yield Observation(
             code="open",

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
-
 from seamcheck.wording import length, listed
 
 if TYPE_CHECKING:

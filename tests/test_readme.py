@@ -1,0 +1,64 @@
+"""What the README shows is what the program does."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+from seamcheck import hooks
+from seamcheck.plan import parse_plan
+from seamcheck.settings import Settings, parse_settings
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def _commands() -> list[str]:
+    return re.findall(r"^    (python3 -m venv .*)$", README, re.MULTILINE)
+
+
+def test_there_are_exactly_two_set_up_commands():
+    assert len(_commands()) == 2
+
+
+def test_the_printed_run_is_what_the_first_command_prints():
+    (shown,) = re.findall(r"```text\n(.*?)```", README, re.DOTALL)
+    arguments = re.search(r"\.venv/bin/seamcheck (.*?);", _commands()[0])[1].split()
+    run = subprocess.run(
+        [sys.executable, "-m", "seamcheck", *arguments], cwd=ROOT, capture_output=True, encoding="utf-8", check=False
+    )
+    assert run.stdout == shown
+    assert (run.returncode, run.stderr) == (1, "")
+
+
+def test_the_checks_table_says_what_the_checks_say():
+    rows = re.findall(r"^\| `([\w-]+)` \| (.*?) \| (.*?) \|$", README, re.MULTILINE)
+    checks = hooks.load(Settings(), checks_only=True).checks
+    wanted = [
+        (
+            check.name,
+            check.meaning,
+            "seen, not measured" if check.tolerance is None else f"{check.tolerance:g} {check.unit.value}",
+        )
+        for check in checks
+    ]
+    assert rows == wanted
+
+
+def test_the_example_settings_can_be_used(tmp_path):
+    example = README.split("## Settings of a shop")[1]
+    text = re.search(r"```toml\n(.*?)```", example, re.DOTALL)[1]
+    (tmp_path / "house_checks.py").write_text("", encoding="utf-8")
+    settings = parse_settings(text, tmp_path / "seamcheck.toml")
+    assert settings.tolerances == {"seam-length": 1.6}
+
+
+def test_the_example_plan_is_right_as_far_as_it_goes():
+    """The front piece of the example is whole; what refers to the pieces it leaves out is left out here."""
+    example = README.split("## How to write a plan")[1]
+    text = re.search(r"```toml\n(.*?)```", example, re.DOTALL)[1]
+    front = text.split("# [pieces.back]")[0]
+    crotch = next(part for part in text.split("[[seams]]") if "front.crotch" in part)
+    plan = parse_plan(f"{front}\n[[seams]]{crotch}")
+    assert [seam.name for seam in plan.seams] == ["crotch"]
+    assert len(plan.piece("front").edges) == 5
