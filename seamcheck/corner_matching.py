@@ -34,12 +34,14 @@ OVERLOOKED = 35.0  # degrees: a turn this sharp is a corner, whoever detected no
 SNAP = 1.5  # mm: a point of the line this near a detected corner is that corner
 LARGEST_SCALE = 1.12  # between neighbouring sizes of a piece; wider runs are still found, at a cost
 
-PLACE_SCALE = 2.0  # mm
+PLACE_SCALE = 1.0  # mm
 SMOOTH = 1.5  # cost of a corner on a smooth line
 SHARP_ON_SMOOTH = 12.0  # more, when the plan's corner is sharp and the line leaves a detected one unnamed beside it
 UNNAMED = 10.0  # cost of a detected corner that stays without a name
 MISSING = 24.0  # cost of a plan corner that is found nowhere
-MOVED, TURNED, MIRRORED, SCALED = 2.0, 4.0, 6.0, 1.0  # costs of a fit that is not the identity
+ELSEWHERE = 4.0  # cost of a fit that takes some corner further than STAYS from where the plan has it
+STAYS = 45.0  # mm
+MOVED, TURNED, MIRRORED, SCALED = 2.0, 4.0, 6.0, 3.0  # costs of a fit that is not the identity
 
 
 @dataclass(frozen=True)
@@ -156,12 +158,21 @@ class Place:
 
 @dataclass
 class Hypothesis:
-    """One reading of the outline: fit, order of the plan corners along it, the chosen places and their cost."""
+    """One reading of the outline: fit, order of the plan corners along it, the chosen places and what they cost.
+
+    `price` is what the fit itself costs; None stands for a corner that is found nowhere.
+    """
 
     fit: Affine
     order: list[int]
     places: list[Place | None] = field(default_factory=list)
     cost: float = np.inf
+    price: float = 0.0
+
+    @property
+    def total(self) -> float:
+        """The whole cost, by which readings are compared."""
+        return self.cost + self.price
 
 
 def _turn(coming: complex, going: complex) -> float:
@@ -176,8 +187,9 @@ def _long_tailed(residual: Reals, scale: float) -> Reals:
 def fit_cost(fit: Affine, plan: Points) -> float:
     """What a fit costs by itself: a piece that stays where it is goes before one that was turned or mirrored."""
     linear = fit.b if fit.mirrors else fit.a
-    moved = bool(np.abs(fit.apply(plan) - plan).max() > 1.0)
-    cost = MOVED * moved + SCALED * (abs(abs(linear) - 1) > 1e-3)
+    moved = float(np.abs(fit.apply(plan) - plan).max())
+    cost = (MOVED if moved > 1e-6 else 0.0) + (ELSEWHERE if moved > STAYS else 0.0)
+    cost += SCALED if abs(abs(linear) - 1) > 1e-6 else 0.0
     if fit.mirrors:
         return cost + MIRRORED
     return cost + TURNED * bool(abs(np.angle(fit.a)) > np.radians(10.0))
@@ -243,13 +255,13 @@ def likely_fits(plan: Points, target: Target, most: int) -> list[Affine]:
     source = np.where(flip[:, None], np.conj(plan)[None, :], plan[None, :])
     images = turn[:, None] * source + shift[:, None]
     to_corner = np.abs(images[:, :, None] - corners[None, None, :]).min(axis=2)
-    score = np.minimum(_long_tailed(to_corner, 2 * PLACE_SCALE), 8.0).sum(axis=1)
+    score = np.minimum(_long_tailed(to_corner, 4 * PLACE_SCALE), 8.0).sum(axis=1)
     chosen = np.argsort(score, kind="stable")[:60]
     line = target.points[:: max(1, len(target.points) // 256)]
     images = images[chosen]
     to_line = np.abs(images[:, :, None] - line[None, None, :]).min(axis=2)
-    on_line = SMOOTH + _long_tailed(np.maximum(to_line - STEP, 0.0), 2 * PLACE_SCALE)
-    at_corner = _long_tailed(to_corner[chosen], 2 * PLACE_SCALE)
+    on_line = SMOOTH + _long_tailed(np.maximum(to_line - STEP, 0.0), 4 * PLACE_SCALE)
+    at_corner = _long_tailed(to_corner[chosen], 4 * PLACE_SCALE)
     score = np.minimum(np.minimum(at_corner, on_line), 8.0).sum(axis=1)
     fits: list[tuple[Affine, Points]] = []
     for index in np.argsort(score, kind="stable"):
@@ -348,93 +360,97 @@ class Chain:
         self.matching = matching
         self.order = list(order)
         self.turns = matching.plan_turns(order)
-        self.own = matching.own_costs(self.turns)
+        self.own = [costs.tolist() for costs in matching.own_costs(self.turns)]
+        self.least = [min(costs, default=MISSING) for costs in self.own]
+        self.stations = [stations.tolist() for stations in matching.stations]
         self.sharp = np.clip((np.abs(self.turns) - 20.0) / 30.0, 0.0, 1.0)
-        self._pairs: dict[tuple[int, int], Reals] = {}
+        self._pairs: dict[tuple[int, int], list[list[float]]] = {}
 
-    def _pair(self, first: int, second: int) -> Reals:
+    def _pair(self, first: int, second: int) -> list[list[float]]:
         if (first, second) not in self._pairs:
             cost, unnamed = self.matching.pair_costs(first, second)
             on_line = self.matching.on_line
             sharp = self.sharp[first] * on_line[first][:, None] + self.sharp[second] * on_line[second][None, :]
             total = cost + unnamed + SHARP_ON_SMOOTH * sharp * np.minimum(unnamed / UNNAMED, 1.0)
-            self._pairs[first, second] = total
+            self._pairs[first, second] = total.tolist()
         return self._pairs[first, second]
 
-    def best(self) -> tuple[float, list[Place | None]]:
-        """The least cost and the place of each plan corner; None for those found nowhere."""
+    def best(self, limit: float = np.inf) -> tuple[float, list[Place | None]]:
+        """The least cost, and the place of each corner or None when it is found nowhere; inf if none is below `limit`."""
         count = len(self.order)
         # The corner with fewest candidates starts the round; when it is found nowhere the next one does.
-        start = min(
-            range(count), key=lambda position: (len(self.matching.places[self.order[position]]) or 99, position)
-        )
+        start = min(range(count), key=lambda position: (len(self.stations[self.order[position]]) or 99, position))
         best_cost, best_choice = MISSING * count, [-1] * count
+        if best_cost >= limit:
+            best_cost = np.inf
         for skipped in range(min(3, count)):
-            ring = self.order[start:] + self.order[:start]
-            ring, lost = ring[skipped:], ring[:skipped]
-            for number in range(len(self.matching.places[ring[0]])):
-                cost, choice = self.round(ring, number)
-                cost += MISSING * len(lost)
-                if cost < best_cost - 1e-9:
-                    best_cost, best_choice = cost, choice
+            ring = (self.order[start:] + self.order[:start])[skipped:]
+            missing = MISSING * skipped
+            own = self.own[ring[0]]
+            for number in sorted(range(len(own)), key=own.__getitem__):
+                cost, choice = self.round(ring, number, min(limit, best_cost) - missing)
+                if cost + missing < best_cost - 1e-9:
+                    best_cost, best_choice = cost + missing, choice
         places: list[Place | None] = [
             None if number < 0 else self.matching.places[index][number] for index, number in enumerate(best_choice)
         ]
         return best_cost, places
 
-    def alternatives(self, index: int) -> Reals:
-        """For each candidate of a plan corner, the least cost of a whole round that uses it."""
+    def alternatives(self, index: int, limit: float) -> list[float]:
+        """For each candidate of a plan corner, the least cost of a whole round that uses it; inf beyond `limit`."""
         position = self.order.index(index)
         ring = self.order[position:] + self.order[:position]
-        return np.array([self.round(ring, number)[0] for number in range(len(self.matching.places[index]))])
+        return [self.round(ring, number, limit)[0] for number in range(len(self.own[index]))]
 
-    def round(self, ring: Sequence[int], number: int) -> tuple[float, list[int]]:
-        """The cheapest round that starts at candidate `number` of the first corner: cost, and candidate of each."""
-        matching, length = self.matching, self.matching.target.length
+    def round(self, ring: Sequence[int], number: int, limit: float) -> tuple[float, list[int]]:
+        """The cheapest round that starts at candidate `number` of the first corner: cost, and candidate of each.
+
+        The cost is inf when there is none below `limit`. Plain lists: the tables are so small that array calls
+        would take longer than the sums.
+        """
+        length = self.matching.target.length
         first = ring[0]
-        origin = matching.stations[first][number]
-        costs = [np.array([self.own[first][number]])]
-        ahead = [np.array([0.0])]
+        origin = self.stations[first][number]
+        rest = [0.0]  # the least that the corners from each position on must cost
+        for index in reversed(ring[1:]):
+            rest.append(rest[-1] + min(self.least[index], MISSING))
+        rest.reverse()
+        costs = [[self.own[first][number]]]
+        ahead = [[0.0]]
         came: list[list[tuple[int, int]]] = [[(-1, -1)]]
-        steps = [*ring[1:], first]
-        for position, index in enumerate(steps, 1):
-            closing = position == len(steps)
-            if closing:
-                here, own = np.array([length]), np.array([0.0])
-            else:
-                here = (matching.stations[index] - origin) % length
-                own = self.own[index]
-            best = np.full(len(here), np.inf)
+        for position in range(1, len(ring) + 1):
+            closing = position == len(ring)
+            index = first if closing else ring[position]
+            here = [length] if closing else [(station - origin) % length for station in self.stations[index]]
+            best = [np.inf] * len(here)
             source = [(-1, -1)] * len(here)
             for back in range(1, min(4, position) + 1):
                 before = position - back
-                if not len(costs[before]) or not len(here):
+                missing = MISSING * (back - 1)
+                worst = min(max(best, default=0.0), limit - rest[position - 1])
+                if min(costs[before], default=np.inf) + missing >= worst:
                     continue
-                if costs[before].min() + MISSING * (back - 1) >= best.max():
-                    continue
-                pair = self._pair(ring[before], index)
-                pair = pair[number : number + 1] if before == 0 else pair
-                pair = pair[:, number : number + 1] if closing else pair
-                allowed = here[None, :] > ahead[before][:, None] + 0.05
-                total = np.where(allowed, costs[before][:, None] + pair, np.inf) + MISSING * (back - 1)
-                from_number = total.argmin(axis=0)
-                value = total[from_number, np.arange(len(here))]
-                for one in map(int, np.flatnonzero(value < best - 1e-12)):
-                    best[one] = value[one]
-                    source[one] = (before, int(from_number[one]))
-            costs.append(best + own)
+                table = self._pair(ring[before], index)
+                for one, (cost, at) in enumerate(zip(costs[before], ahead[before], strict=True)):
+                    if cost + missing >= worst:
+                        continue
+                    row = table[number if before == 0 else one]
+                    for other, there in enumerate(here):
+                        total = cost + missing + row[number if closing else other]
+                        if there > at + 0.05 and total < best[other] - 1e-12:
+                            best[other] = total
+                            source[other] = (before, one)
+            costs.append(best if closing else [sum(pair) for pair in zip(best, self.own[index], strict=True)])
             ahead.append(here)
             came.append(source)
-        choice = [-1] * len(matching.plan)
-        total_cost = float(costs[-1][0])
-        if not np.isfinite(total_cost):
-            return np.inf, choice
-        position, one = came[-1][0]
-        while position > 0:
-            choice[ring[position]] = one
-            position, one = came[position][one]
+        choice = [-1] * len(self.matching.plan)
         choice[first] = number
-        return total_cost, choice
+        if costs[-1][0] < np.inf:
+            position, one = came[-1][0]
+            while position > 0:
+                choice[ring[position]] = one
+                position, one = came[position][one]
+        return costs[-1][0], choice
 
 
 def _gap(a: Reals | float, b: float, length: float) -> Any:

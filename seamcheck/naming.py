@@ -27,12 +27,14 @@ from seamcheck.corner_matching import (
 from seamcheck.curve import Affine, Curve
 
 HYPOTHESES = 8  # fits that get a closer look when a piece is not where the plan has it
+WORTH_BETTERING = 40.0  # how much dearer than the best reading another may be at first sight
 EXACT = 0.5  # mm: a corner this near its place is just where the plan has it
+IN_PLACE = 10.0  # what it is worth that some corners are just where the plan has them
 DIFFERENT = 3.0  # mm: two places further apart than this are two answers
 MARGIN = 5.0  # how much dearer the next best answer must be
 WINDOW = 4  # corners in a row that a fit may start from
 FAR = 60.0  # mm: no alteration moves a corner further against both its neighbours
-SPREAD = 6.0  # mm: how far the neighbours may disagree on a corner between them
+SPREAD = 5.0  # mm: how far the neighbours may disagree on a corner between them
 LOOSE = 30.0  # mm: a neighbour whose distance changed by more than this does not vouch for a corner
 
 
@@ -73,12 +75,15 @@ class _Naming:
         self.plan: Points = np.array([plan_corners[name] for name in self.names], dtype=complex)
         stations = np.unique(np.mod(np.asarray(corner_stations, dtype=float), outline.length))
         self.target = Target(outline, stations)
-        self.readings = [self.read(Affine.identity())]
-        if not self.in_place(self.readings[0]):
+        self.readings = [self.read(Affine.identity(), np.inf)]
+        if not self.in_place(0.5, least=3):
+            if self.in_place(0.3, least=2):
+                self.readings[0].price -= IN_PLACE
             for fit in likely_fits(self.plan, self.target, HYPOTHESES):
                 if not any(self.alike(fit, reading) for reading in self.readings):
-                    self.readings.append(self.read(fit))
-        self.readings.sort(key=lambda one: round(one.cost, 6))
+                    reading = self.read(fit, min(one.total for one in self.readings) + WORTH_BETTERING)
+                    self.readings += [reading] if reading.places else []
+        self.readings.sort(key=lambda one: round(one.total, 6))
         self.best = self.readings[0]
 
     def alike(self, fit: Affine, reading: Hypothesis) -> bool:
@@ -87,27 +92,32 @@ class _Naming:
             return False
         nearest = np.abs(fit.apply(self.plan)[:, None] - self.target.corner_points[None, :]).argmin(axis=1)
         same = [
-            place is not None and place.corner == number
+            place is not None and bool(place.corner == number)
             for place, number in zip(reading.places, nearest, strict=True)
             if place is None or place.corner >= 0
         ]
-        return 2 * sum(same) > len(same)
+        return 2 * same.count(True) > len(same)
 
-    def read(self, fit: Affine) -> Hypothesis:
+    def read(self, fit: Affine, limit: float) -> Hypothesis:
         """The best reading of the outline that starts from a fit, the fit itself being bettered on the way."""
-        best = self.choose(fit)
+        best = self.choose(fit, limit)
         for _ in range(3):
+            if not best.places or bool((self.distances(best) <= EXACT).all()):
+                break
             bettered = self.refit(best)
             if float(np.abs(bettered.apply(self.plan) - best.fit.apply(self.plan)).max()) < 0.01:
                 break
-            reading = self.choose(bettered)
-            if reading.cost >= best.cost - 1e-9:
+            reading = self.choose(bettered, best.total)
+            if reading.total >= best.total - 1e-9:
                 break
             best = reading
         return best
 
-    def choose(self, fit: Affine) -> Hypothesis:
-        """The cheapest places under a fit, in the best order that swapping neighbours leads to."""
+    def choose(self, fit: Affine, limit: float) -> Hypothesis:
+        """The cheapest places under a fit, in the best order that swapping neighbours leads to.
+
+        A reading without places when there is none whose total is below `limit`.
+        """
         matching = Matching(self.plan, self.target, fit)
         price = fit_cost(fit, self.plan)
         best = Hypothesis(fit, [])
@@ -120,9 +130,11 @@ class _Naming:
             if key in tried:
                 continue
             tried.add(key)
-            cost, places = Chain(matching, order).best()
-            if cost + price < best.cost - 1e-9:
-                best = Hypothesis(fit, order, places, cost + price)
+            cost, places = Chain(matching, order).best(min(limit - price, best.cost))
+            if cost < best.cost - 1e-9:
+                best = Hypothesis(fit, order, places, cost, price)
+                if bool((self.distances(best) <= EXACT).all()):
+                    break
                 orders += self.swapped(best)
         return best
 
@@ -144,7 +156,9 @@ class _Naming:
 
     def refit(self, reading: Hypothesis) -> Affine:
         """The fit that suits the chosen places best."""
-        found = [index for index, place in enumerate(reading.places) if place is not None]
+        found = [index for index, place in enumerate(reading.places) if place is not None and place.corner >= 0]
+        if len(found) < 3:  # places on a line give way along it, so they only help where corners are few
+            found = [index for index, place in enumerate(reading.places) if place is not None]
         if len(found) < 2:
             return reading.fit
         source = self.plan[found]
@@ -165,7 +179,7 @@ class _Naming:
 
         def misfit(fit: Affine) -> float:
             distance = np.abs(fit.apply(source) - target)
-            return float(np.log1p((distance / 2.0) ** 2).sum()) + fit_cost(fit, self.plan)
+            return float(np.log1p((distance / EXACT) ** 2).sum()) + fit_cost(fit, self.plan)
 
         return min(fits, key=misfit)
 
@@ -179,16 +193,14 @@ class _Naming:
         points = np.array([self._point(reading, index) for index in range(len(self.names))])
         return np.asarray(np.nan_to_num(np.abs(reading.fit.apply(self.plan) - points), nan=np.inf))
 
-    def in_place(self, reading: Hypothesis) -> bool:
-        """Whether the piece surely lies where the plan has it: most corners are where they were."""
+    def in_place(self, share: float, least: int) -> bool:
+        """Whether that share of all corners, and `least` at corners of the outline, are just where the plan has them."""
+        reading = self.readings[0]
         if float(np.abs(reading.fit.apply(self.plan) - self.plan).max()) > EXACT:
             return False
         exact = self.distances(reading) <= EXACT
-        at_corner = sum(
-            bool(one) and place is not None and place.corner >= 0
-            for one, place in zip(exact, reading.places, strict=True)
-        )
-        return bool(exact.all()) or (at_corner >= 3 and 2 * int(exact.sum()) >= len(self.names))
+        at_corner = [place is not None and place.corner >= 0 for place in reading.places]
+        return bool(exact.all()) or (int((exact & at_corner).sum()) >= least and bool(exact.mean() >= share))
 
     # --- how sure it is -----------------------------------------------------------------------------------
 
@@ -231,21 +243,28 @@ class _Naming:
             )
             return self.nearest_station(image, place), doubt
         (p, at_p), (q, at_q) = anchors
-        vectors = self.local_vectors()
+        graded = self.graded()
+        vectors = Affine(fit.a, fit.b, 0j) if graded is None else Affine(graded.a, graded.b, 0j)
         stretch = (at_q - at_p) / vectors.apply(q - p)
         guesses = [
             at_p + vectors.apply(here - p) * stretch,
             at_p + vectors.apply(here - p) * stretch / abs(stretch),
             at_q + vectors.apply(here - q) * stretch / abs(stretch),
+            at_p + vectors.apply(here - p),
+            at_q + vectors.apply(here - q),
         ]
         exact = [abs(fit.apply(one) - at) <= 2 * EXACT for one, at in anchors]
-        if in_line and any(exact):
-            guesses[0] = image
+        if in_line and self.exact_corners() >= 3:
+            guesses.insert(0 if any(exact) else len(guesses), image)
+        misfit = 0.0
+        if graded is not None:
+            guesses.append(graded.apply(here))
+            misfit = self.misfit(graded)
         stations = [self.nearest_station(guess, place) for guess in guesses]
         length = self.target.length
         ahead = [(station - stations[0] + length / 2) % length - length / 2 for station in stations]
         off = abs(self.target.curve.point(stations[0] % length) - guesses[0])
-        spread = max(ahead) - min(ahead)
+        spread = max(ahead) - min(ahead) + 3 * misfit
         if spread <= SPREAD < off:
             return stations[0], f"it lies on a smooth line that now runs {off:.0f} mm beside its old place"
         if spread <= SPREAD:
@@ -253,8 +272,22 @@ class _Naming:
         places = sorted((_point(self.target.curve.point(station % length))) for station in stations[1:])
         return stations[0], (
             f"it lies on a smooth line between corners that are not as far apart as they were, so it may be "
-            f"anywhere from {places[0]} to {places[1]}, {spread:.0f} mm apart"
+            f"anywhere from {places[0]} to {places[1]}"
         )
+
+    def exact_corners(self) -> int:
+        """How many corners of the outline are just where the fit puts them; any fit can bring two there."""
+        return int((self.distances(self.best)[self.at_corners()] <= 2 * EXACT).sum())
+
+    def at_corners(self) -> list[int]:
+        """The plan corners that are placed at corners of the outline."""
+        return [i for i, place in enumerate(self.best.places) if place is not None and place.corner >= 0]
+
+    def misfit(self, fit: Affine) -> float:
+        """The greatest distance in mm that a map leaves between those corners and their places."""
+        found = self.at_corners()
+        target = np.array([self._point(self.best, index) for index in found])
+        return float(np.abs(fit.apply(self.plan[found]) - target).max())
 
     def nearest_station(self, at: complex, place: Place) -> float:
         """The station of the outline nearest to a point, on the stretch of line where a place is."""
@@ -263,21 +296,18 @@ class _Naming:
         off = abs((exact - place.station + length / 2) % length - length / 2)
         return exact % length if off < NEAR_LINE else place.station
 
-    def local_vectors(self) -> Affine:
-        """How distances between neighbouring corners changed: as in the fit, or by an affine map in a graded piece."""
-        fit = self.best.fit
-        found = [i for i, place in enumerate(self.best.places) if place is not None and place.corner >= 0]
+    def graded(self) -> Affine | None:
+        """The affine map of a graded piece, which grows by different shares in length and width; None for others."""
+        found = self.at_corners()
+        if len(found) < 4 or 5 * self.exact_corners() >= 2 * len(found):
+            return None
         source, target = self.plan[found], np.array([self._point(self.best, index) for index in found])
-        exact = np.abs(fit.apply(source) - target) <= 2 * EXACT
-        middle = source - source.mean() if len(source) else source
-        if 5 * int(exact.sum()) >= 2 * len(found) or len(found) < 4:
-            return Affine(fit.a, fit.b, 0j)
-        basis = np.stack([middle.real, middle.imag], axis=1)
-        solution, _, rank, _ = np.linalg.lstsq(basis, target - target.mean(), rcond=None)
-        if rank < 2:
-            return Affine(fit.a, fit.b, 0j)
-        x, y = complex(solution[0]), complex(solution[1])
-        return Affine((x - 1j * y) / 2, (x + 1j * y) / 2, 0j)
+        basis = np.stack([source.real, source.imag, np.ones(len(found))], axis=1)
+        solution, _, rank, _ = np.linalg.lstsq(basis, target, rcond=None)
+        if rank < 3:
+            return None
+        x, y, c = (complex(one) for one in solution)
+        return Affine((x - 1j * y) / 2, (x + 1j * y) / 2, c)
 
     def doubts(self) -> dict[str, str]:
         """The corners that are not sure, with why."""
@@ -285,7 +315,6 @@ class _Naming:
         doubts: dict[str, str] = {}
         distance = self.distances(best)
         chain = Chain(Matching(self.plan, self.target, best.fit), best.order)
-        base = best.cost - fit_cost(best.fit, self.plan)
         for index, name in enumerate(self.names):
             place = best.places[index]
             if place is None:
@@ -293,20 +322,29 @@ class _Naming:
             elif distance[index] > EXACT and self.loose(index):
                 doubts[name] = self.moved_far(index, float(distance[index]))
             elif distance[index] > EXACT or place.corner < 0:
-                costs = chain.alternatives(index)
+                costs = chain.alternatives(index, best.cost + MARGIN)
                 for number in np.argsort(costs, kind="stable"):
                     other = chain.matching.places[index][number]
-                    if costs[number] > base + MARGIN:
+                    if costs[number] > best.cost + MARGIN:
                         break
                     if abs(other.point - place.point) > DIFFERENT:
                         doubts[name] = self.between(place, other)
                         break
                 if place.corner < 0 and name not in doubts and (doubt := self.on_line(index, place)[1]):
                     doubts[name] = doubt
+        # A whole piece that only grew is not taken for one that was turned as well.
+        margin = MARGIN if self.altered() else MARGIN / 3
         for other in self.readings[1:]:
-            if other.cost < best.cost + MARGIN:
+            if other.total < best.total + margin:
                 self.compare(other, doubts)
         return doubts
+
+    def altered(self) -> bool:
+        """Whether some corner is elsewhere than a moved or graded copy of the plan's piece would have it."""
+        found = self.at_corners()
+        if len(found) < len(self.names) // 2 or len(found) < 4:
+            return True
+        return self.misfit(self.graded() or self.best.fit) > 2 * EXACT
 
     def loose(self, index: int) -> bool:
         """Whether a corner lies far from where it is expected and neither neighbour vouches for it."""
