@@ -121,9 +121,9 @@ def assemble(drawing: Drawing) -> Sheet:
         shapes += more_shapes
         opened += more_open
         notes += more_notes
-    shapes = _told_apart(_one_size(shapes))
+    shapes, opened = _one_size(shapes, opened)
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
-    return Sheet(tuple(shapes), tuple(opened), sizes, tuple(notes))
+    return Sheet(tuple(_told_apart(shapes)), tuple(opened), sizes, tuple(notes))
 
 
 def _assemble_group(
@@ -143,11 +143,16 @@ def _assemble_group(
     shapes = []
     others = loose + [member for candidate in inside for member in candidate.members]
     owned = _owners(pieces, others, points, texts)
-    common = _common_texts([owned_texts for _, _, owned_texts in owned])
+    written = [_labels_from_texts(text.text for text in my_texts).get("size", "") for _, _, my_texts in owned]
+    common = {
+        size: _common_texts([own[2] for own, own_size in zip(owned, written, strict=True) if own_size == size])
+        for size in written
+    }
     for index, piece in enumerate(pieces):
         mine, my_points, my_texts = owned[index]
         alone = sum(other.mark.groups[: len(piece.mark.groups)] == piece.mark.groups for other in pieces) == 1
-        shapes.append(_shape(drawing, block, piece, mine, my_points, my_texts, common, alone=alone))
+        style = common[written[index]]
+        shapes.append(_shape(drawing, block, piece, mine, my_points, my_texts, style, alone=alone))
     return shapes, opened, notes
 
 
@@ -644,7 +649,7 @@ def _name(piece: _Candidate, block: Block | None, texts: Sequence[str], common: 
 
 
 def _common_texts(texts: Sequence[Sequence[TextMark]]) -> list[str]:
-    """What is written on at least half of several pieces, longest first: the style's name, not a piece's."""
+    """What is written on at least half of several pieces of a size, longest first: the style's name, not a piece's."""
     if len(texts) < 2:
         return []
     counts: dict[str, int] = {}
@@ -674,10 +679,13 @@ def _reasons(piece: _Candidate) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _one_size(shapes: Sequence[Shape]) -> list[Shape]:
-    """Where the file writes one size on some of its pieces, all of them are in it."""
+def _one_size(shapes: list[Shape], opened: list[OpenOutline]) -> tuple[list[Shape], list[OpenOutline]]:
+    """Where the file writes one size on some of its pieces, all of them are in it, and so are the outlines left open."""
     written = {shape.size for shape in shapes} - {UNSIZED}
-    return [replace(shape, size=min(written)) for shape in shapes] if len(written) == 1 else list(shapes)
+    if len(written) != 1:
+        return shapes, opened
+    (size,) = written
+    return [replace(shape, size=size) for shape in shapes], [replace(line, size=size) for line in opened]
 
 
 def _told_apart(shapes: Sequence[Shape]) -> list[Shape]:

@@ -364,6 +364,29 @@ def test_the_style_on_every_piece_names_none():
     assert [one.name for one in sheet(lines, texts=words).shapes] == ["Front", "Back"]
 
 
+def test_a_name_written_in_every_size_is_a_name():
+    places = [(FRONT, 0), (box(at=300 + 0j), 300), (box(at=600 + 0j), 600), (box(at=900 + 0j), 900)]
+    words = [("Front", "Size 40"), ("Back", "Size 40"), ("Front", "Size 42"), ("Back", "Size 42")]
+    texts = [
+        text(word, complex(x + 100, 150 + 20 * k))
+        for (_, x), written in zip(places, words, strict=True)
+        for k, word in enumerate(("Ferryhand", *written))
+    ]
+    found = sheet([line_mark(curve) for curve, _ in places], texts=texts)
+    assert [(one.name, one.size) for one in found.shapes] == [
+        ("Front", "40"),
+        ("Back", "40"),
+        ("Front", "42"),
+        ("Back", "42"),
+    ]
+
+
+def test_an_open_outline_is_in_the_one_size_that_is_written():
+    lines = [line_mark(FRONT), line_mark([300 + 0j, 500 + 0j, 500 + 300j, 300 + 300j, 300 + 6j], Role.SEW)]
+    found = sheet(lines, texts=[text("Size 40")])
+    assert [line.size for line in found.open_outlines] == ["40"]
+
+
 def test_chords_are_kept_beside_the_smoother_reading():
     smooth = Curve.arc(0j, 60)
     coarse = Curve.polyline([smooth.point(smooth.length * k / 40) for k in range(41)])
