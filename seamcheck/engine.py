@@ -144,23 +144,12 @@ def judge(
             plugin = (plugin_of or {}).get(check.name, "")
             try:
                 seen = list(check.run(context))
-            except Exception as error:  # a house check may raise anything; the others still run
+                graded = [grade(item, check, size, settings, plugin) for item in seen if not isinstance(item, Skip)]
+            except Exception as error:  # a house check may raise, or say, anything; the others still run
                 failures.append(_crashed(pattern.path, check, plugin, size, error))
                 continue
-            for item in seen:
-                if isinstance(item, Skip):
-                    skipped.append(
-                        Skipped(
-                            check=check.name,
-                            size=size,
-                            why=item.why,
-                            seam=item.seam,
-                            piece=item.piece,
-                            edge=item.edge,
-                        )
-                    )
-                elif (finding := grade(item, check, size, settings, plugin)) is not None:
-                    findings.append(finding)
+            findings += (finding for finding in graded if finding is not None)
+            skipped += (_skipped(item, check, size) for item in seen if isinstance(item, Skip))
     if plan is not None:
         findings = list(_accept(findings, plan, sizes, checks, settings))
     findings.sort(key=_order)
@@ -224,6 +213,10 @@ def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) 
         f"{path}, size {size}: check {check.name} of plugin {plugin or 'unknown'} crashed in {where} "
         f"({type(error).__name__}: {error}); the other checks ran, report this to whoever wrote the plugin"
     )
+
+
+def _skipped(skip: Skip, check: Check, size: str) -> Skipped:
+    return Skipped(check=check.name, size=size, why=skip.why, seam=skip.seam, piece=skip.piece, edge=skip.edge)
 
 
 def _walked(walk: Walk, size: str) -> WalkedSeam:
