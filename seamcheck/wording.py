@@ -26,9 +26,9 @@ def inches(mm: float) -> str:
 def millimetres(mm: float) -> str:
     """Millimetres to one decimal, two below 1 mm, whole from 100 mm on."""
     size = abs(mm)
-    if size >= 100:
+    if round(size, 1) >= 100:
         return f"{size:.0f} mm"
-    return f"{size:.2f} mm" if size < 1 else f"{size:.1f} mm"
+    return f"{size:.2f} mm" if round(size, 2) < 1 else f"{size:.1f} mm"
 
 
 def length(mm: float) -> str:
