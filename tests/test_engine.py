@@ -1,0 +1,422 @@
+import dataclasses
+import math
+
+import pytest
+
+from seamcheck.checks.base import Check, Code, Length, Observation, Severity, Skip, Unit
+from seamcheck.checks.plans import PLAN_COMPLETE
+from seamcheck.checks.seams import SEAM_LENGTH
+from seamcheck.curve import Affine, Curve
+from seamcheck.engine import Request, banded, check_file, check_files, grade, judge, read, tolerance_of
+from seamcheck.errors import InputError
+from seamcheck.hooks import load
+from seamcheck.plan import AcceptedPlan
+from seamcheck.result import Report
+from seamcheck.settings import Settings
+from seamcheck.testing import FAULTS, Draft, check_draft, good_draft
+
+REGISTRY = load(Settings())
+
+
+def check(*observations, name="our-check", tolerance=2.0, unit=Unit.LENGTH, **code):
+    """A check that always observes the same."""
+    codes = [
+        Code(**{"name": "off", "meaning": "m", "message": "It is {amount} off.", "advice": "Mend {amount}."} | code),
+        Code(name="bare", meaning="m", message="the mark is bare.", advice="Mend it.", severity=Severity.NOTE),
+        Code(name="turned", meaning="m", message="Turned.", advice="Turn.", tolerance=1.0, unit=Unit.ANGLE),
+    ]
+    return Check(
+        name=name,
+        family="ours",
+        meaning="m",
+        why="w",
+        remedy="r",
+        source="s",
+        codes=tuple(codes),
+        run=lambda context: observations,
+        tolerance=tolerance,
+        unit=unit,
+    )
+
+
+def off(deviation, code="off", **more):
+    return Observation(code=code, deviation=deviation, facts={"amount": Length(abs(deviation))}, **more)
+
+
+def severity_of(observation, settings=None, **more):
+    finding = grade(observation, check(**more), "M", settings or Settings())
+    return finding and finding.severity
+
+
+# Bands
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize("tolerance", [1.6, 3.5, 1.0, 0.1, 1 / 3])
+def test_what_lies_on_a_band_belongs_to_the_milder_one(tolerance, sign):
+    def graded(share):
+        return banded(sign * share * tolerance, tolerance)
+
+    assert graded(0.0) is None
+    assert graded(0.5) is None
+    assert graded(0.501) is Severity.NOTE
+    assert graded(1.0) is Severity.NOTE
+    assert graded(1.001) is Severity.WARNING
+    assert graded(2.0) is Severity.WARNING
+    assert graded(2.001) is Severity.ERROR
+
+
+def test_a_band_is_not_left_by_the_last_bit_of_a_number():
+    assert banded(0.1 + 0.2, 0.3) is Severity.NOTE
+    assert banded(math.nextafter(3.2, 4), 1.6) is Severity.WARNING
+
+
+def test_an_observation_becomes_a_finding():
+    observation = off(-5.0, seam="side", pieces=("front",), edges=("front.side",), at=1 + 2j, allowed=(0.0, 1.0))
+    finding = grade(observation, check(), "M", Settings(), "ours")
+    assert finding is not None
+    assert dataclasses.asdict(finding) == {
+        "check": "our-check",
+        "code": "off",
+        "severity": Severity.ERROR,
+        "size": "M",
+        "message": "It is 5.0 mm (3/16 in) off.",
+        "advice": "Mend 5.0 mm (3/16 in).",
+        "seam": "side",
+        "pieces": ("front",),
+        "edges": ("front.side",),
+        "measured": -5.0,
+        "unit": "mm",
+        "allowed": (0.0, 1.0),
+        "tolerance": 2.0,
+        "at": 1 + 2j,
+        "accepted": None,
+        "plugin": "ours",
+    }
+
+
+def test_what_is_not_measured_has_the_severity_of_its_code():
+    finding = grade(Observation(code="bare"), check(), "M", Settings())
+    assert finding is not None
+    assert (finding.severity, finding.measured, finding.tolerance, finding.unit) == (Severity.NOTE, None, None, None)
+    assert finding.message == "The mark is bare."
+
+
+def test_clauses_are_added_to_the_message():
+    one = check(clauses={"where": "It lies at {amount}."})
+    finding = grade(off(5, clauses=("where",)), one, "M", Settings())
+    assert finding is not None
+    assert finding.message == "It is 5.0 mm (3/16 in) off. It lies at 5.0 mm (3/16 in)."
+
+
+# Tolerances: the place's own, the shop's for the code, the code's, the shop's for the check, the check's
+
+
+@pytest.mark.parametrize(
+    ("code", "own", "shop", "expected"),
+    [
+        ("off", None, {}, 2.0),
+        ("off", None, {"our-check": 3.0}, 3.0),
+        ("off", None, {"our-check": 3.0, "our-check/off": 4.0}, 4.0),
+        ("off", 5.0, {"our-check": 3.0, "our-check/off": 4.0}, 5.0),
+        ("turned", None, {}, 1.0),
+        ("turned", None, {"our-check": 3.0}, 1.0),
+        ("turned", None, {"our-check/turned": 6.0}, 6.0),
+    ],
+)
+def test_the_nearest_tolerance_is_in_force(code, own, shop, expected):
+    one = check()
+    assert tolerance_of(one, one.code(code), Settings(tolerances=shop), own)[0] == expected
+
+
+def test_a_shop_writes_lengths_in_its_own_units_and_angles_in_degrees():
+    one = check()
+    settings = Settings(units="in", tolerances={"our-check/off": 0.125, "our-check/turned": 2.0})
+    assert tolerance_of(one, one.code("off"), settings)[0] == pytest.approx(3.175)
+    assert tolerance_of(one, one.code("turned"), settings) == (2.0, Unit.ANGLE)
+
+
+def test_a_check_that_measures_nothing_has_no_tolerance():
+    one = check(unit=None, tolerance=None)
+    assert tolerance_of(one, one.code("off"), Settings()) == (None, None)
+
+
+# Severities
+
+
+@pytest.mark.parametrize(
+    ("severities", "expected"),
+    [
+        ({}, Severity.ERROR),
+        ({"our-check": "note"}, Severity.NOTE),
+        ({"our-check": "off"}, None),
+        ({"our-check": "off", "our-check/off": "warning"}, Severity.WARNING),
+        ({"our-check/off": "off"}, None),
+        ({"our-check/bare": "off"}, Severity.ERROR),
+        ({"another": "off"}, Severity.ERROR),
+    ],
+)
+def test_a_shop_may_weigh_a_check_or_one_of_its_codes_otherwise(severities, expected):
+    assert severity_of(off(9.0), Settings(severities=severities)) is expected
+
+
+def test_raising_a_severity_finds_nothing_within_the_band():
+    assert severity_of(off(0.9), Settings(severities={"our-check": "error"})) is None
+
+
+# Running the checks
+
+
+def judged(*checks, draft=None, settings=None, **more):
+    draft = draft or good_draft()
+    return judge(draft.pattern(), draft.plan, checks, settings or Settings(), **more)
+
+
+def test_a_crashing_check_stops_no_other_and_is_a_failure():
+    def crash(context):
+        yield off(9.0)
+        raise ZeroDivisionError("by nought")
+
+    bad = dataclasses.replace(check(name="bad-check"), run=crash)
+    result = judged(bad, check(off(9.0)), plugin_of={"bad-check": "house_checks"})
+    assert [finding.check for finding in result.findings] == ["our-check"]
+    (failure,) = result.failures
+    assert "check bad-check of plugin house_checks crashed in test_engine.py line" in failure
+    assert "ZeroDivisionError: by nought" in failure
+    assert "the other checks ran" in failure
+
+
+def test_a_check_that_names_an_unknown_code_is_a_failure_too():
+    result = judged(
+        check(off(9.0, code="unheard-of")), check(off(9.0), name="z-check"), plugin_of={"our-check": "house"}
+    )
+    assert [finding.check for finding in result.findings] == ["z-check"]
+    assert "our-check of plugin house" in result.failures[0]
+
+
+def test_a_message_without_its_fact_is_a_failure_too():
+    result = judged(check(Observation(code="off", deviation=9.0)), check(off(9.0), name="z-check"))
+    assert [finding.check for finding in result.findings] == ["z-check"]
+    assert len(result.failures) == 1
+
+
+def test_what_was_skipped_is_listed_once():
+    skip = Skip(why="nothing to judge by", seam="side")
+    result = judged(check(skip, skip))
+    (only,) = result.skipped
+    assert (only.check, only.why, only.seam, only.size) == ("our-check", "nothing to judge by", "side", "40")
+
+
+def test_findings_come_in_one_order_the_worst_first():
+    observations = [off(3.0, seam="a"), off(9.0, seam="b"), off(5.0, seam="c"), off(-9.0, seam="a"), off(1.5)]
+    forwards = judged(check(*observations)).findings
+    backwards = judged(check(*observations[::-1])).findings
+    assert forwards == backwards
+    assert [(one.severity, one.seam) for one in forwards] == [
+        (Severity.ERROR, "a"),
+        (Severity.ERROR, "b"),
+        (Severity.ERROR, "c"),
+        (Severity.WARNING, "a"),
+        (Severity.NOTE, None),
+    ]
+
+
+def test_a_result_says_what_was_walked():
+    result = judged(*REGISTRY.checks)
+    assert result.sizes == ("40",)
+    assert result.pieces == ("front", "back")
+    assert result.checks == tuple(one.name for one in REGISTRY.checks)
+    (seam,) = result.seams
+    assert (seam.name, seam.size, seam.first.edges, seam.second.edges) == (
+        "side",
+        "40",
+        ("front.side",),
+        ("back.side",),
+    )
+    assert seam.difference == pytest.approx(0, abs=1e-9)
+    assert {one.corners for one in result.junctions} == {
+        ("back.side-hem", "front.side-hem"),
+        ("back.side-waist", "front.side-waist"),
+    }
+
+
+def test_without_a_plan_nothing_is_walked_and_the_checks_say_so():
+    result = judge(good_draft().pattern(), None, REGISTRY.checks, Settings())
+    assert result.seams == ()
+    assert result.plan is None
+    assert [one.why for one in result.skipped if one.check == "plan-complete"] == [
+        "there is no plan; write one, or name one with --plan"
+    ]
+
+
+# What the shop accepts
+
+
+def short(*accepted):
+    draft = FAULTS["short-side"].change(good_draft())
+    return dataclasses.replace(draft, plan=dataclasses.replace(draft.plan, accepted=accepted))
+
+
+ACCEPTED = AcceptedPlan(check="seam-length", seam="side", why="stretched on with the iron")
+
+
+def test_an_accepted_finding_keeps_its_place_and_its_reason():
+    result = judged(SEAM_LENGTH, PLAN_COMPLETE, draft=short(ACCEPTED))
+    (finding,) = result.findings
+    assert (finding.check, finding.accepted) == ("seam-length", "stretched on with the iron")
+    report = Report(files=(result,))
+    assert report.findings == ()
+    assert report.summary == {"error": 0, "warning": 0, "note": 0, "accepted": 1, "skipped": len(result.skipped)}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {},
+        {"code": "long"},
+        {"piece": "back"},
+        {"edge": "side"},
+        {"edge": "back.side"},
+        {"size": "40"},
+        {"seam": None, "size": "40"},
+    ],
+)
+def test_an_entry_may_say_as_much_as_it_likes(change):
+    result = judged(SEAM_LENGTH, PLAN_COMPLETE, draft=short(dataclasses.replace(ACCEPTED, **change)))
+    assert [finding.accepted for finding in result.findings] == ["stretched on with the iron"]
+
+
+@pytest.mark.parametrize(
+    "change", [{"check": "seam-span"}, {"code": "short"}, {"seam": "inseam"}, {"piece": "sleeve"}, {"edge": "hem"}]
+)
+def test_an_entry_that_matches_nothing_is_a_finding(change):
+    result = judged(SEAM_LENGTH, PLAN_COMPLETE, draft=short(dataclasses.replace(ACCEPTED, **change)))
+    assert {(one.check, one.code, one.accepted) for one in result.findings} == {
+        ("seam-length", "long", None),
+        ("plan-complete", "accepted-unused", None),
+    }
+
+
+def test_an_entry_for_a_size_that_is_not_looked_at_is_no_finding():
+    result = judged(PLAN_COMPLETE, draft=short(dataclasses.replace(ACCEPTED, size="52")))
+    assert result.findings == ()
+
+
+def test_an_entry_without_a_reason_accepts_and_is_a_finding_itself():
+    result = judged(SEAM_LENGTH, PLAN_COMPLETE, draft=short(dataclasses.replace(ACCEPTED, why="")))
+    assert {(one.code, one.accepted is None) for one in result.findings} == {
+        ("long", False),
+        ("accepted-without-why", True),
+    }
+
+
+# Files
+
+
+def test_a_file_is_judged_from_disk(tmp_path):
+    path = good_draft().save(tmp_path)
+    result = check_file(str(path), Request(), REGISTRY, Settings())
+    assert (result.failures, result.findings) == ((), ())
+    assert result.plan == str(path.with_suffix(".seams.toml"))
+    assert result.path == str(path)
+
+
+def test_one_bad_file_does_not_hide_the_others(tmp_path):
+    good = good_draft().save(tmp_path)
+    report = check_files([str(tmp_path / "gone.svg"), str(good)], Request(), REGISTRY, Settings())
+    assert [bool(one.failures) for one in report.files] == [True, False]
+    assert "gone.svg" in report.files[0].failures[0]
+    assert report.failed
+    assert report.files[1].seams
+
+
+def test_a_plan_may_be_named(tmp_path):
+    path = good_draft().save(tmp_path)
+    other = path.with_suffix(".seams.toml").rename(tmp_path / "other.toml")
+    assert check_file(str(path), Request(), REGISTRY, Settings()).plan is None
+    assert check_file(str(path), Request(plan=other), REGISTRY, Settings()).plan == str(other)
+
+
+def test_a_size_that_the_file_has_is_chosen_whatever_its_case(tmp_path):
+    path = good_draft().save(tmp_path)
+    path.write_text(path.read_text().replace("Size 40", "Size XL"))
+    pattern, _ = read(str(path), Request(sizes=("xl",)), REGISTRY, Settings())
+    assert pattern.sizes == ("XL",)
+    with pytest.raises(InputError, match='no size "S"; its sizes are XL'):
+        read(str(path), Request(sizes=("S",)), REGISTRY, Settings())
+
+
+def nest() -> Draft:
+    """The good draft, its panels doubled as a second size beside it, longer by 5 mm on the front only."""
+    draft = good_draft()
+    shift = Affine.translation(2000 + 0j)
+    grown = []
+    for panel in draft.panels:
+        edges = tuple(dataclasses.replace(edge, line=edge.line.transformed(shift)) for edge in panel.edges)
+        panel_grain = tuple(shift.apply(point) for point in panel.grain)
+        texts = tuple(text.replace("40", "42") for text in panel.texts)
+        grown.append(dataclasses.replace(panel, edges=edges, grain=panel_grain, texts=texts))
+    front = grown[0]
+    side, hem, centre = (front.edge(name).line for name in ("side", "hem", "centre"))
+    grown[0] = front.with_lines(
+        side=Curve.join([side, Curve.line(side.end, side.end + 5j)]),
+        hem=Curve.line(hem.start + 5j, hem.end + 5j),
+        centre=Curve.line(centre.start + 5j, centre.end),
+    )
+    return dataclasses.replace(draft, panels=(*draft.panels, *grown))
+
+
+def test_every_size_is_judged_apart():
+    result = check_draft(nest(), [SEAM_LENGTH])
+    assert result.failures == ()
+    assert result.sizes == ("40", "42")
+    assert [(seam.size, round(seam.difference, 4)) for seam in result.seams] == [("40", 0.0), ("42", 5.0)]
+    assert [(one.size, round(one.measured, 4)) for one in result.findings] == [("42", 5.0)]
+
+
+def test_a_chosen_size_leaves_the_others_out(tmp_path):
+    path = nest().save(tmp_path)
+    result = check_file(str(path), Request(sizes=("40",)), REGISTRY, Settings())
+    assert result.sizes == ("40",)
+    assert {seam.size for seam in result.seams} == {"40"}
+    assert result.findings == ()
+
+
+def open_draft(name="front"):
+    draft = good_draft()
+    centre = draft.panel(name).edge("centre").line
+    short_of = Curve.line(centre.start, centre.point(centre.length - 3))
+    return draft.with_panel(name, edges=draft.panel(name).with_lines(centre=short_of).edges, closed=False)
+
+
+def test_an_open_outline_is_a_finding_and_keeps_the_file_from_being_judged():
+    result = check_draft(open_draft())
+    assert ("outline-closed", "open") in {(one.check, one.code) for one in result.findings}
+    (failure,) = result.failures
+    assert "front: the outline is open by 3.0 mm" in failure
+    assert failure.endswith("join the two ends in the drawing program")
+
+
+def test_a_file_without_pieces_cannot_be_judged(tmp_path):
+    path = tmp_path / "empty.svg"
+    path.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"/>')
+    (failure,) = check_file(str(path), Request(), REGISTRY, Settings()).failures
+    assert "no piece was found" in failure
+
+
+def test_a_corner_without_a_place_keeps_the_file_from_being_judged():
+    draft = good_draft()
+    front, back = draft.plan.pieces
+    lost = dataclasses.replace(
+        front, corners={**front.corners, "vent": 5000 + 5000j}, edges={**front.edges, "slit": ("side-hem", "vent")}
+    )
+    changed = dataclasses.replace(draft, plan=dataclasses.replace(draft.plan, pieces=(lost, back)))
+    result = check_draft(changed, [PLAN_COMPLETE])
+    assert [one.code for one in result.findings] == ["corner-unsure"]
+    assert 'plan corner "vent"' in result.failures[0]
+
+
+def test_the_same_input_gives_the_same_result():
+    assert check_draft(FAULTS["short-side"].change(good_draft())) == check_draft(
+        FAULTS["short-side"].change(good_draft())
+    )

@@ -1,0 +1,79 @@
+import pytest
+
+from seamcheck.checks.base import Angle, Length
+from seamcheck.wording import angle, fact, inches, length, listed, millimetres, sentence
+
+
+@pytest.mark.parametrize(
+    ("mm", "words"),
+    [
+        (0, "0 in"),
+        (0.3, "under 1/16 in"),
+        (0.79, "under 1/16 in"),
+        (0.8, "1/16 in"),
+        (1.6, "1/16 in"),
+        (3.2, "1/8 in"),
+        (6.35, "1/4 in"),
+        (-6.35, "1/4 in"),
+        (9.5, "3/8 in"),
+        (12.7, "1/2 in"),
+        (15.9, "5/8 in"),
+        (25.4, "1 in"),
+        (30.1, "1 3/16 in"),
+        (38.1, "1 1/2 in"),
+        (1043.21, "41 1/16 in"),
+    ],
+)
+def test_inches_are_the_nearest_sixteenth_in_lowest_terms(mm, words):
+    assert inches(mm) == words
+
+
+@pytest.mark.parametrize(
+    ("mm", "words"),
+    [
+        (0, "0.00 mm"),
+        (0.456, "0.46 mm"),
+        (0.99, "0.99 mm"),
+        (0.996, "1.0 mm"),
+        (1.04, "1.0 mm"),
+        (-6.35, "6.3 mm"),
+        (6.36, "6.4 mm"),
+        (99.94, "99.9 mm"),
+        (99.96, "100 mm"),
+        (100.4, "100 mm"),
+        (1043.6, "1044 mm"),
+    ],
+)
+def test_millimetres_have_as_many_digits_as_a_sewist_can_use(mm, words):
+    assert millimetres(mm) == words
+
+
+def test_a_length_is_said_as_both():
+    assert length(6.36) == "6.4 mm (1/4 in)"
+    assert fact(Length(-12.7)) == "12.7 mm (1/2 in)"
+
+
+def test_an_angle_has_one_decimal():
+    assert angle(1.94) == "1.9°"
+    assert fact(Angle(182.0)) == "182.0°"
+
+
+def test_other_facts_are_said_as_they_are():
+    assert fact("front.side") == "front.side"
+    assert fact(3) == "3"
+
+
+def test_a_sentence_is_filled_in():
+    facts = {"piece": "front", "amount": Length(3.2), "turn": Angle(4)}
+    assert (
+        sentence("{piece} is {amount} off and {turn} round.", facts) == "front is 3.2 mm (1/8 in) off and 4.0° round."
+    )
+    with pytest.raises(KeyError, match="side"):
+        sentence("{side}", facts)
+
+
+@pytest.mark.parametrize(
+    ("names", "words"), [([], ""), (["a"], "a"), (["a", "b"], "a and b"), (("a", "b", "c"), "a, b and c")]
+)
+def test_names_are_listed_as_a_person_does(names, words):
+    assert listed(names) == words
