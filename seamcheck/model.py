@@ -34,6 +34,7 @@ class Notch:
     at: complex
     station: float
     count: int = 1
+    why: str = field(default="", compare=False)  # what makes it a notch
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +78,7 @@ class Grainline:
     """A grain arrow: its vertices from tail to head, as drawn."""
 
     points: tuple[complex, ...]
+    why: str = field(default="", compare=False)  # what makes it a grainline
 
     @property
     def length(self) -> float:

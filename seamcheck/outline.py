@@ -1,50 +1,51 @@
-"""From marks to shapes: which lines are pieces, where their corners are, and what lies on and in them.
+"""From marks to shapes: closed lines are put together, told apart, and given what lies on and in them.
 
 shape   a closed outline with its marks, before any plan has named anything
-corner  where the file says so; else where the direction turns by more than a set angle over a few millimetres
+group   the marks of one block, or of the whole drawing where the file has no blocks
 """
 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
 
 import numpy as np
 
-from seamcheck.bezier import windings
 from seamcheck.chains import close_loops, open_chains
-from seamcheck.crossing import crossings
+from seamcheck.corners import detect_corners
 from seamcheck.curve import Curve
-from seamcheck.direction import SHORT_CHORD, straight
 from seamcheck.importers.roles import piece_name
-from seamcheck.marks import Block, Drawing, LengthSource, LineMark, Note, PointMark, Role, TextMark
+from seamcheck.markings import (
+    TICK,
+    Mark,
+    Markings,
+    ShapeNotch,
+    common_texts,
+    counted,
+    is_name,
+    labels_from_texts,
+    name_from_texts,
+    own_name,
+    read_markings,
+)
+from seamcheck.marks import Block, Drawing, Ledger, LengthSource, LineMark, Note, PointMark, Role, TextMark
 from seamcheck.model import Grainline, OpenOutline
+from seamcheck.nesting import (
+    OUTLINE_ROLES,
+    SMALLEST_PIECE,
+    Candidate,
+    candidate,
+    contained,
+    nest,
+    nest_in_block,
+)
 
-CORNER_ANGLE = 25.0  # degrees: a turn from here on is a corner; a hand-drawn curve turns less within CORNER_REACH
-CORNER_REACH = 4.0  # mm on either side over which a turn is measured, so that a blended corner is one corner
-TICK = 15.0  # mm: a loose line up to this long that touches an outline is a notch
-TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
-DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
-SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
-SHARP_ANGLE = 45.0  # degrees: joints that each turn by this much are corners of their own, even across a narrow strip
-RULED_ANGLE = 5.0  # degrees: from here on two ruled lines meet in a corner ...
-RULED_LENGTH = 15.0  # mm: ... when one is this long and the other longer than a chord of a digitised curve
 SILENT_GAP = 0.05  # mm: ends nearer than this meet as drawn
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
-
-_OUTLINE_ROLES = {Role.OUTLINE, Role.SEW, Role.CUT}
+BESIDE = 60.0  # mm: how far from a piece its words may stand
 UNSIZED = "as drawn"
-
-
-@dataclass(frozen=True, slots=True)
-class ShapeNotch:
-    """A notch on an outline: where, its station along the outline, and whether it is single, double or more."""
-
-    at: complex
-    station: float
-    count: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +54,7 @@ class Shape:
 
     `outline` is the line to walk as far as the file tells (the sew line where it draws one), `other` the second
     line of the same piece if there is one. `chords` is the polyline in the file where `outline` is smoother.
+    `reasons` say, as "what: why", what made the marks what they were taken for.
     """
 
     name: str
@@ -80,50 +82,77 @@ class Shape:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """All shapes of a drawing, the outlines that do not close, the sizes in order, and what should be said."""
+    """All shapes of a drawing, the outlines that do not close, the sizes in order, and what should be said.
+
+    `ledger` is the drawing's, with the entities that went into no shape moved aside.
+    """
 
     shapes: tuple[Shape, ...]
     open_outlines: tuple[OpenOutline, ...]
     sizes: tuple[str, ...]
     notes: tuple[Note, ...]
+    ledger: Ledger = field(default_factory=Ledger)
 
 
 @dataclass(slots=True)
-class _Candidate:
-    """A closed line on its way to becoming a piece."""
+class _Made:
+    """A shape with what only the sheet as a whole can settle."""
 
-    curve: Curve
-    mark: LineMark
-    gaps: tuple[tuple[float, complex], ...]
-    order: int
-    polygon: np.ndarray
-    bounds: tuple[float, float, float, float]
-    area: float
-    members: tuple[LineMark, ...]
-    twin: _Candidate | None = None
+    shape: Shape
+    longer_name: str  # for when another piece has the same name
+    guesses: Counter[str]  # closed lines within it that only their form tells, by what they were taken for
+    apart: float = 0.0  # mm between sew line and cut line, when only their form tells
+
+
+@dataclass(slots=True)
+class _Group:
+    """What was made of one group of marks."""
+
+    made: list[_Made] = field(default_factory=list)
+    opened: list[OpenOutline] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+    used: set[int] = field(default_factory=set)  # marks that went into shapes or open outlines, by identity
+    aside: list[tuple[Candidate, str]] = field(default_factory=list)
 
 
 def assemble(drawing: Drawing) -> Sheet:
     """Find the shapes of a drawing."""
+    whole = _Group()
+    for block, lines, points, texts in _groups(drawing):
+        group = _assemble_group(drawing, block, lines, points, texts)
+        whole.made += group.made
+        whole.opened += group.opened
+        whole.notes += group.notes
+        whole.used |= group.used
+        whole.aside += group.aside
+    _settle_size(whole)
+    _settle_names(whole.made)
+    notes = [*whole.notes, *_guess_notes(whole)]
+    hidden = sum(line.hidden for line in drawing.lines)
+    if hidden and all(note.code != "hidden" for note in drawing.notes):
+        notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
+    shapes = tuple(made.shape for made in whole.made)
+    sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
+    return Sheet(shapes, tuple(whole.opened), sizes, tuple(notes), _ledger(drawing, whole))
+
+
+def _groups(
+    drawing: Drawing,
+) -> Iterable[tuple[Block | None, list[LineMark], list[PointMark], list[TextMark]]]:
+    """The marks of every block, and those that stand in none."""
+    lines: dict[str | None, list[LineMark]] = {}
+    points: dict[str | None, list[PointMark]] = {}
+    texts: dict[str | None, list[TextMark]] = {}
+    for line in drawing.lines:
+        lines.setdefault(line.block, []).append(line)
+    for point in drawing.points:
+        points.setdefault(point.block, []).append(point)
+    for text in drawing.texts:
+        texts.setdefault(text.block, []).append(text)
     blocks: Sequence[Block | None] = drawing.blocks or (None,)
-    shapes: list[Shape] = []
-    opened: list[OpenOutline] = []
-    notes: list[Note] = []
     for block in blocks:
         name = block.name if block else None
-        more_shapes, more_open, more_notes = _assemble_group(
-            drawing,
-            block,
-            [line for line in drawing.lines if line.block == name],
-            [point for point in drawing.points if point.block == name],
-            [text for text in drawing.texts if text.block == name],
-        )
-        shapes += more_shapes
-        opened += more_open
-        notes += more_notes
-    shapes, opened = _one_size(shapes, opened)
-    sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
-    return Sheet(tuple(_told_apart(shapes)), tuple(opened), sizes, tuple(notes))
+        yield block, lines.get(name, []), points.get(name, []), texts.get(name, [])
 
 
 def _assemble_group(
@@ -132,94 +161,101 @@ def _assemble_group(
     lines: Sequence[LineMark],
     points: Sequence[PointMark],
     texts: Sequence[TextMark],
-) -> tuple[list[Shape], list[OpenOutline], list[Note]]:
-    notes: list[Note] = []
+) -> _Group:
+    group = _Group()
     drawn = [line for line in lines if not line.hidden]
-    if len(drawn) < len(lines) and block is None:
-        notes.append(Note("hidden", f"{len(lines) - len(drawn)} hidden lines were read and left out of the checks."))
-    candidates, loose, opened = _closed_lines(drawn, block)
-    pieces, inside = _pieces(candidates, blocked=block is not None)
-    notes += [_gap_note(piece, block) for piece in pieces if any(gap > SILENT_GAP for gap, _ in piece.gaps)]
-    shapes = []
-    others = loose + [member for candidate in inside for member in candidate.members]
-    owned = _owners(pieces, others, points, texts)
-    written = [_labels_from_texts(text.text for text in my_texts).get("size", "") for _, _, my_texts in owned]
+    points = [point for point in points if not point.hidden]
+    texts = [text for text in texts if not text.hidden]
+    candidates, loose = _closed_lines(drawn, block, group)
+    if block is None:
+        _find_words(candidates, texts)
+    nested = nest(candidates) if block is None else nest_in_block(candidates)
+    group.aside = nested.aside
+    group.notes += [
+        _gap_note(piece, block) for piece in nested.pieces if any(gap > SILENT_GAP for gap, _ in piece.gaps)
+    ]
+    members: dict[int, tuple[LineMark, ...]] = {}
+    inside: dict[int, tuple[str, str]] = {}
+    for within, what, why in nested.inside:
+        whole = within.mark
+        if len(within.members) > 1:
+            whole = replace(whole, curve=within.curve, closed=True)
+        members[id(whole)] = within.members
+        inside[id(whole)] = (what, why)
+        loose.append(whole)
+    owned = _owners(nested.pieces, loose, points, texts)
+    written = [labels_from_texts(text.text for text in mine.texts)[0].get("size", "") for mine in owned]
     common = {
-        size: _common_texts([own[2] for own, own_size in zip(owned, written, strict=True) if own_size == size])
+        size: common_texts([mine.texts for mine, its in zip(owned, written, strict=True) if its == size])
         for size in written
     }
-    for index, piece in enumerate(pieces):
-        mine, my_points, my_texts = owned[index]
-        alone = sum(other.mark.groups[: len(piece.mark.groups)] == piece.mark.groups for other in pieces) == 1
-        style = common[written[index]]
-        shapes.append(_shape(drawing, block, piece, mine, my_points, my_texts, style, alone=alone))
-    return shapes, opened, notes
+    for piece, mine, size in zip(nested.pieces, owned, written, strict=True):
+        alone = sum(other.mark.groups[: len(piece.mark.groups)] == piece.mark.groups for other in nested.pieces) == 1
+        made, used = _make(drawing, block, piece, mine, inside, common[size], alone=alone)
+        group.made.append(made)
+        for mark in used:
+            group.used |= {id(part) for part in members.get(id(mark), ())} or {id(mark)}
+    return group
 
 
-def _gap_note(piece: _Candidate, block: Block | None) -> Note:
+def _gap_note(piece: Candidate, block: Block | None) -> Note:
     wide = [(gap, at) for gap, at in piece.gaps if gap > SILENT_GAP]
     places = "; ".join(f"{gap:.2f} mm at ({at.real:.1f}, {at.imag:.1f})" for gap, at in wide)
-    return Note(
-        "gap-bridged",
-        f"{_called(piece, block)}: the outline was closed by joining ends that miss each other: {places}.",
-    )
+    called = block.piece if block else piece.mark.label or piece.mark.place
+    return Note("gap-bridged", f"{called}: the outline was closed by joining ends that miss each other: {places}.")
 
 
-def _called(candidate: _Candidate, block: Block | None) -> str:
-    return block.piece if block else candidate.mark.label or candidate.mark.place
-
-
-# Which lines are pieces
+# Closed, open and loose lines
 
 
 def _closed_lines(
-    lines: Sequence[LineMark], block: Block | None
-) -> tuple[list[_Candidate], list[LineMark], list[OpenOutline]]:
-    """Sort lines into closed ones, loose ones, and those that were meant to close and do not."""
-    candidates: list[_Candidate] = []
+    lines: Sequence[LineMark], block: Block | None, group: _Group
+) -> tuple[list[Candidate], list[LineMark]]:
+    """Sort lines into closed ones and loose ones; those that were meant to close and do not go to the group."""
+    candidates: list[Candidate] = []
     loose: list[LineMark] = []
     chainable: dict[Role | None, list[LineMark]] = {}
     for line in lines:
         if line.closed and line.curve.is_closed:
-            if line.role is None or line.role in _OUTLINE_ROLES | {Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE}:
-                candidates.append(_candidate(line.curve, line, (), len(candidates), (line,)))
+            if line.role is None or line.role in OUTLINE_ROLES | {Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE}:
+                candidates.append(candidate(line.curve, line, (line,), (), len(candidates)))
             else:
                 loose.append(line)
-        elif line.role is None or line.role in _OUTLINE_ROLES:
+        elif line.role is None or line.role in OUTLINE_ROLES:
             chainable.setdefault(line.role, []).append(line)
         else:
             loose.append(line)
-    opened: list[OpenOutline] = []
     for role, marks in chainable.items():
         loops, left = close_loops([mark.curve for mark in marks])
         for loop in loops:
             members = tuple(marks[i] for i in loop.members)
-            candidates.append(_candidate(loop.curve, _leader(members), loop.gaps, len(candidates), members))
+            candidates.append(candidate(loop.curve, _leader(members), members, loop.gaps, len(candidates)))
         for chain in open_chains([mark.curve for mark in marks], left):
             members = tuple(marks[i] for i in chain.members)
-            gap = chain.curve.chord
-            area = abs(chain.curve.signed_area())
-            meant = role in _OUTLINE_ROLES or (
-                gap <= min(NEARLY_CLOSED, 0.1 * chain.curve.length) and area > 25 * SMALLEST_PIECE
-            )
-            if meant and area > SMALLEST_PIECE:
-                leader = _leader(members)
-                name = block.piece if block else _own_name(leader)
-                size = block.size if block else ""
-                opened.append(
-                    OpenOutline(
-                        name=name or leader.place,
-                        size=size or UNSIZED,
-                        ends=(chain.curve.start, chain.curve.end),
-                        gap=gap,
-                        place=leader.place,
-                    )
-                )
+            if _meant_to_close(chain.curve, role):
+                group.opened.append(_open_outline(chain.curve, _leader(members), block))
+                group.used |= {id(member) for member in members}
             else:
                 loose += members
-        tiny = {i for i, mark in enumerate(marks) if mark.curve.length == 0.0}
-        loose += [marks[i] for i in sorted(tiny)]
-    return candidates, loose, opened
+        loose += [mark for mark in marks if mark.curve.length == 0.0]
+    return candidates, loose
+
+
+def _meant_to_close(curve: Curve, role: Role | None) -> bool:
+    area = abs(curve.signed_area())
+    nearly = curve.chord <= min(NEARLY_CLOSED, 0.1 * curve.length) and area > 25 * SMALLEST_PIECE
+    return area > SMALLEST_PIECE and (role in OUTLINE_ROLES or nearly)
+
+
+def _open_outline(curve: Curve, leader: LineMark, block: Block | None) -> OpenOutline:
+    name = block.piece if block else own_name(leader)[0]
+    return OpenOutline(
+        name=name or leader.place,
+        size=(block.size if block else "") or UNSIZED,
+        ends=(curve.start, curve.end),
+        gap=curve.chord,
+        place=leader.place,
+    )
 
 
 def _leader(members: Sequence[LineMark]) -> LineMark:
@@ -228,224 +264,170 @@ def _leader(members: Sequence[LineMark]) -> LineMark:
     return labelled[0] if labelled else max(members, key=lambda member: member.curve.length)
 
 
-def _candidate(
-    curve: Curve,
-    mark: LineMark,
-    gaps: tuple[tuple[float, complex], ...],
-    order: int,
-    members: tuple[LineMark, ...],
-) -> _Candidate:
-    area = abs(curve.signed_area())
-    return _Candidate(curve, mark, gaps, order, curve.polygon(0.1), curve.bounds(), area, members)
+def _find_words(candidates: Sequence[Candidate], texts: Sequence[TextMark]) -> None:
+    """Mark the closed lines that have a name: their own label, their group's, or words written directly inside."""
+    by_size = sorted(candidates, key=lambda c: c.area)
+    largest: dict[tuple[str, ...], Candidate] = {}
+    for one in by_size:
+        one.named = bool(piece_name(one.mark.label))
+        if any(piece_name(group) for group in one.mark.groups):
+            largest[one.mark.groups] = one
+    for one in largest.values():
+        one.named = True
+    for text in texts:
+        if is_name(text.text):
+            holder = next((one for one in by_size if _holds(one, text.at)), None)
+            if holder is not None:
+                holder.named = True
 
 
-def _pieces(candidates: Sequence[_Candidate], *, blocked: bool) -> tuple[list[_Candidate], list[_Candidate]]:
-    """Tell pieces from what lies inside them: second lines, cutouts, placement lines."""
-    big = [
-        c
-        for c in candidates
-        if c.area >= SMALLEST_PIECE and c.mark.role not in (Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE)
-    ]
-    rest = [c for c in candidates if c not in big]
-    if blocked:  # one piece to a block: its sew line is walked, whatever else is closed lies inside it
-        sew = [c for c in big if c.mark.role is Role.SEW]
-        outer = [c for c in big if c.mark.role is not Role.SEW]
-        if not big:
-            return [], rest
-        main = max(sew or outer, key=lambda c: c.area)
-        if sew and outer:
-            main.twin = max(outer, key=lambda c: c.area)
-        return [main], [c for c in candidates if c is not main and c is not main.twin]
-    big.sort(key=lambda c: -c.area)
-    pieces: list[_Candidate] = []
-    for candidate in big:
-        parent = next((p for p in reversed(pieces) if _inside(candidate, p)), None)
-        if parent is None:
-            pieces.append(candidate)
-        elif _second_line(candidate, parent):
-            if parent.mark.role is Role.SEW and candidate.mark.role is Role.CUT:
-                rest.append(candidate)
-            else:  # the inner line is the sew line: it takes the place of the cut line round it
-                candidate.twin = parent
-                pieces[pieces.index(parent)] = candidate
-        elif candidate.mark.role in _OUTLINE_ROLES and not _same_group(candidate, parent):
-            pieces.append(candidate)
-        else:
-            rest.append(candidate)
-    pieces.sort(key=lambda c: c.order)
-    return pieces, rest
+def _holds(one: Candidate, at: complex, reach: float = 0.0) -> bool:
+    x0, y0, x1, y1 = one.bounds
+    near = x0 - reach <= at.real <= x1 + reach and y0 - reach <= at.imag <= y1 + reach
+    return near and (reach > 0.0 or bool(contained(one.polygon, _array(at))[0]))
 
 
-def _inside(inner: _Candidate, outer: _Candidate) -> bool:
-    x0, y0, x1, y1 = inner.bounds
-    u0, v0, u1, v1 = outer.bounds
-    if x0 < u0 - TOUCH or y0 < v0 - TOUCH or x1 > u1 + TOUCH or y1 > v1 + TOUCH:
-        return False
-    picks = inner.polygon[:: max(1, len(inner.polygon) // 12)]
-    within = sum(_within(outer.polygon, complex(p)) or outer.curve.nearest(complex(p)).distance < 0.01 for p in picks)
-    return bool(within == len(picks))
-
-
-def _same_group(a: _Candidate, b: _Candidate) -> bool:
-    return a.mark.groups == b.mark.groups
-
-
-def _second_line(inner: _Candidate, outer: _Candidate) -> bool:
-    """Whether two nested lines are sew line and cut line of one piece."""
-    roles = {inner.mark.role, outer.mark.role}
-    if roles == {Role.SEW, Role.CUT}:
-        return True
-    if inner.mark.role in _OUTLINE_ROLES and outer.mark.role in _OUTLINE_ROLES:
-        return False
-    # A parallel line at an allowance's distance all round (hems may be wider). It is looked at both ways: a placement
-    # line may keep near the outline, but the outline does not keep near to it.
-    low, middle, high = np.percentile(_distances(inner, outer), [5, 50, 95])
-    farthest = max(high, np.percentile(_distances(outer, inner), 95))
-    return bool(3.0 <= middle <= 30.0 and low > 0.6 * middle and farthest < 5.0 * middle)
-
-
-def _distances(one: _Candidate, other: _Candidate) -> list[float]:
-    """How far one closed line is from another at places spread evenly along it: what is like, not what is measured."""
-    return [other.curve.nearest(one.curve.point(one.curve.length * k / 40)).distance for k in range(40)]
+def _array(at: complex) -> np.ndarray:
+    return np.array([at])
 
 
 # Who owns the marks
 
 
+@dataclass(slots=True)
+class _Owned:
+    """The marks of one piece; of the texts it is known whether they stand inside its outline."""
+
+    lines: list[LineMark] = field(default_factory=list)
+    points: list[PointMark] = field(default_factory=list)
+    placed_texts: list[tuple[TextMark, bool]] = field(default_factory=list)
+
+    @property
+    def texts(self) -> list[TextMark]:
+        return [text for text, _ in self.placed_texts]
+
+
 def _owners(
-    pieces: Sequence[_Candidate],
+    pieces: Sequence[Candidate],
     lines: Sequence[LineMark],
     points: Sequence[PointMark],
     texts: Sequence[TextMark],
-) -> list[tuple[list[LineMark], list[PointMark], list[TextMark]]]:
-    owned: list[tuple[list[LineMark], list[PointMark], list[TextMark]]] = [([], [], []) for _ in pieces]
+) -> list[_Owned]:
+    owned = [_Owned() for _ in pieces]
     by_group: dict[tuple[str, ...], list[int]] = {}
     for index, piece in enumerate(pieces):
         by_group.setdefault(piece.mark.groups, []).append(index)
 
-    def owner(at: complex, groups: tuple[str, ...], block: str | None, reach: float) -> int | None:
+    def owner(at: complex, groups: tuple[str, ...], block: str | None, reach: float) -> tuple[int | None, bool]:
+        """The piece that a mark at some place belongs to, and whether it lies inside it."""
         if block is not None:
-            return 0 if pieces else None
+            return (0, True) if pieces else (None, False)
+        near = [i for i, piece in enumerate(pieces) if _holds(piece.outer, at, reach)]
+        holders = [i for i in near if _holds(pieces[i].outer, at)]
         while groups:
             members = by_group.get(groups, [])
             if len(members) == 1:
-                return members[0]
+                return members[0], members[0] in holders
             groups = groups[:-1]
-        near = [i for i, piece in enumerate(pieces) if _near_box(piece.twin or piece, at, reach)]
-        holders = [i for i in near if _within((pieces[i].twin or pieces[i]).polygon, at)]
         if holders:
-            return min(holders, key=lambda i: pieces[i].area)
-        beside = [(pieces[i].curve.nearest(at).distance, i) for i in near]
-        return min(beside)[1] if beside and min(beside)[0] <= reach else None
+            return min(holders, key=lambda i: pieces[i].area), True
+        beside = min(((pieces[i].curve.nearest(at).distance, i) for i in near), default=None)
+        return (beside[1], False) if beside and beside[0] <= reach else (None, False)
 
     for line in lines:
-        middle = line.curve.point(line.curve.length / 2)
-        holder = owner(middle, line.groups, line.block, TICK)
+        holder, _ = owner(line.curve.point(line.curve.length / 2), line.groups, line.block, TICK)
         if holder is not None:
-            owned[holder][0].append(line)
+            owned[holder].lines.append(line)
     for point in points:
-        holder = owner(point.at, point.groups, point.block, TICK)
-        if holder is not None and not point.hidden:
-            owned[holder][1].append(point)
+        holder, _ = owner(point.at, point.groups, point.block, TICK)
+        if holder is not None:
+            owned[holder].points.append(point)
     for text in texts:
-        holder = owner(text.at, text.groups, text.block, 60.0)
-        if holder is not None and not text.hidden:
-            owned[holder][2].append(text)
+        holder, inside = owner(text.at, text.groups, text.block, BESIDE)
+        if holder is not None:
+            owned[holder].placed_texts.append((text, inside))
     return owned
-
-
-def _near_box(piece: _Candidate, at: complex, reach: float) -> bool:
-    x0, y0, x1, y1 = piece.bounds
-    return x0 - reach <= at.real <= x1 + reach and y0 - reach <= at.imag <= y1 + reach
-
-
-def _within(polygon: np.ndarray, at: complex) -> bool:
-    """Even-odd rule; a predicate, so the polygon may be a flattened one."""
-    a, b = polygon, np.roll(polygon, -1)
-    crosses = (a.imag > at.imag) != (b.imag > at.imag)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        x = a.real + (at.imag - a.imag) * (b.real - a.real) / (b.imag - a.imag)
-    return bool(np.count_nonzero(crosses & (at.real < x)) % 2)
 
 
 # From a closed line to a shape
 
 
-def _shape(
+def _make(
     drawing: Drawing,
     block: Block | None,
-    piece: _Candidate,
-    lines: Sequence[LineMark],
-    points: Sequence[PointMark],
-    texts: Sequence[TextMark],
+    piece: Candidate,
+    mine: _Owned,
+    inside: Mapping[int, tuple[str, str]],
     common: Sequence[str],
     *,
     alone: bool,
-) -> Shape:
-    clockwise = (piece.curve.signed_area() > 0) == drawing.y_down
-    curve = piece.curve if clockwise else piece.curve.reversed()
-    marked = _marked_corners(curve, piece)
-    corners = detect_corners(curve) if marked is None else marked
-    if corners:
-        top_left = _top_left(curve, drawing.y_down)
-        first = min(corners, key=lambda s: (round(abs(curve.point(s) - top_left), 6), s))
-        curve = curve.with_start(first)
-        total = curve.length
-        # A corner within a hair of the start is the start; a wrapped 1e-12 would make an edge of nothing.
-        corners = tuple(
-            sorted({0.0 if min(t, total - t) < 1e-6 else t for t in ((s - first) % total for s in corners)})
-        )
-    notches, strays = _notches(curve, lines, points)
-    twin = piece.twin
-    line = {Role.SEW: "sew", Role.CUT: "cut"}.get(piece.mark.role or Role.OUTLINE, "unknown")
-    if twin is not None:
-        line = "sew"
-    chords = piece.mark.chords if piece.mark.chords is not None and len(piece.members) == 1 else None
-    written = tuple(text.text.strip() for text in texts if text.text.strip())
-    labels = dict(block.labels) if block else {}
-    labels = {**_labels_from_texts(written), **labels}
-    return Shape(
-        name=_name(piece, block, written, common, alone=alone),
-        size=(block.size if block else labels.get("size", "")) or UNSIZED,
-        line=line,
+) -> tuple[_Made, list[Mark]]:
+    """The shape of a piece, and the marks that went into it."""
+    curve, corners = _started(piece, drawing.y_down)
+    found = read_markings(curve, mine.lines, mine.points, inside)
+    written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
+    labels, label_reasons = labels_from_texts(written)
+    if block is not None:
+        labels = {**labels, **block.labels}
+    name, named_by, longer = _name(piece, block, mine, common, alone=alone)
+    reasons = [*_outline_reasons(piece), *found.reasons]
+    reasons += [f"name: {named_by}"] if named_by else []
+    size = (block.size if block else labels.get("size", "")) or UNSIZED
+    shape = Shape(
+        name=name,
+        size=size,
+        line="sew"
+        if piece.twin
+        else {Role.SEW: "sew", Role.CUT: "cut"}.get(piece.mark.role or Role.OUTLINE, "unknown"),
         outline=curve,
         corners=corners,
         y_down=drawing.y_down,
         turn_points=piece.mark.turn_points or (),
-        other=twin.curve if twin else None,
-        notches=notches,
-        stray_notches=strays,
-        grainlines=_grainlines([line for line in lines if line.role is Role.GRAIN]),
-        folds=tuple(line.curve for line in lines if line.role is Role.FOLD),
-        internals=tuple(
-            line.curve
-            for line in lines
-            if line.role in (Role.INTERNAL, Role.CUTOUT, Role.DART)
-            or (line.role is None and not _is_tick(line, curve))
-        ),
-        drill_holes=tuple(point.at for point in points if point.role is Role.DRILL)
-        + tuple(_middle(line.curve) for line in lines if line.role is Role.DRILL),
+        other=piece.twin.curve if piece.twin else None,
+        notches=found.notches,
+        stray_notches=found.stray_notches,
+        grainlines=found.grainlines,
+        folds=found.folds,
+        internals=found.internals,
+        drill_holes=found.drill_holes,
         labels=labels,
         texts=written,
         source=piece.mark.source,
-        chords=chords,
+        chords=piece.mark.chords if len(piece.members) == 1 else None,
         gap=max((gap for gap, _ in piece.gaps), default=0.0),
-        reasons=_reasons(piece),
+        reasons=counted([*reasons, *label_reasons]),
         place=piece.mark.place,
     )
+    used: list[Mark] = [*piece.members, *found.used, *mine.texts]
+    if piece.twin is not None:
+        used += piece.twin.members
+    return _Made(shape, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
 
 
-def _middle(curve: Curve) -> complex:
-    x0, y0, x1, y1 = curve.bounds()
-    return complex((x0 + x1) / 2, (y0 + y1) / 2)
+def _guesses(found: Markings, inside: Mapping[int, tuple[str, str]]) -> Counter[str]:
+    told = (inside[id(mark)] for mark in found.used if id(mark) in inside)
+    return Counter(what for what, why in told if why.startswith("a closed"))
 
 
-def _top_left(curve: Curve, y_down: bool) -> complex:
+def _started(piece: Candidate, y_down: bool) -> tuple[Curve, tuple[float, ...]]:
+    """The outline clockwise as seen, from the corner nearest the top left, and the stations of its corners."""
+    clockwise = (piece.curve.signed_area() > 0) == y_down
+    curve = piece.curve if clockwise else piece.curve.reversed()
+    marked = _marked_corners(curve, piece)
+    corners = detect_corners(curve) if marked is None else marked
+    if not corners:
+        return curve, ()
     x0, y0, _, y1 = curve.bounds()
-    return complex(x0, y0 if y_down else y1)
+    top_left = complex(x0, y0 if y_down else y1)
+    first = min(corners, key=lambda s: (round(abs(curve.point(s) - top_left), 6), s))
+    curve = curve.with_start(first)
+    total = curve.length
+    # A corner within a hair of the start is the start; a wrapped 1e-12 would make an edge of nothing.
+    stations = {0.0 if min(t, total - t) < 1e-6 else t for t in ((s - first) % total for s in corners)}
+    return curve, tuple(sorted(stations))
 
 
-def _marked_corners(curve: Curve, piece: _Candidate) -> tuple[float, ...] | None:
+def _marked_corners(curve: Curve, piece: Candidate) -> tuple[float, ...] | None:
     """Stations of the corners that the file marks; None when it marks none."""
     if piece.mark.turn_points is None or len(piece.members) != 1:
         return None
@@ -461,239 +443,135 @@ def _marked_corners(curve: Curve, piece: _Candidate) -> tuple[float, ...] | None
     return tuple(merged)
 
 
-def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = CORNER_REACH) -> tuple[float, ...]:
-    """Stations on a closed curve where its direction, taken over `reach` mm on either side, turns by more than `angle`."""
-    total = curve.length
-    reach = min(reach, total / 8)
-    stations = _places_to_look(curve, angle, reach)
-    turned = [(360.0, station) for station in _ruled_corners(curve)]
-    for station in stations:
-        here = curve.point(station)
-        back = here - curve.point((station - reach) % total)
-        on = curve.point((station + reach) % total) - here
-        if abs(back) < 1e-9 or abs(on) < 1e-9:
-            continue
-        turn = abs(float(np.degrees(np.angle(on / back))))
-        if turn >= angle:
-            turned.append((turn, station))
-    sharp = {float(s) for s in curve.joint_stations[1:][np.abs(curve.joint_turns()) >= SHARP_ANGLE] % total}
-    corners: list[float] = []
-    for _, station in sorted(turned, key=lambda t: (-round(t[0], 6), t[1])):
-        near = {s for s in corners if min(abs(station - s), total - abs(station - s)) <= 2 * reach}
-        if station in sharp:
-            near -= {s for s in near & sharp if min(abs(station - s), total - abs(station - s)) >= reach}
-        if not near:
-            corners.append(station)
-    return tuple(sorted(corners))
+def _name(
+    piece: Candidate, block: Block | None, mine: _Owned, common: Sequence[str], *, alone: bool
+) -> tuple[str, str, str]:
+    """What the file calls a piece, what gave it, and a longer name: its block, its label, its group, its words."""
+    if block is not None:
+        said = (text.text for text in mine.texts if text.text.strip().casefold().endswith(block.piece.casefold()))
+        text = next(said, "")
+        return block.piece, f'text "{" ".join(text.split())}"' if text else f'block "{block.name}"', ""
+    name, why = own_name(piece.mark, alone=alone)
+    return (name, why, "") if name else name_from_texts(mine.placed_texts, common)
 
 
-def _ruled_corners(curve: Curve) -> list[float]:
-    """Joints of two straight lines too long for chords: a corner however small the turn, for no curve is drawn so."""
-    lengths = np.diff(curve.joint_stations)
-    ruled = straight(curve.segments) & (lengths > SHORT_CHORD)
-    long = lengths >= RULED_LENGTH
-    meets = ruled & np.roll(ruled, -1) & (long | np.roll(long, -1)) & (np.abs(curve.joint_turns()) >= RULED_ANGLE)
-    return [float(curve.joint_stations[k + 1] % curve.length) for k in np.flatnonzero(meets)]
-
-
-def _places_to_look(curve: Curve, angle: float, reach: float) -> list[float]:
-    """Joints, and the middles of tight bends, round which enough turning is gathered to be worth a look."""
-    joints = np.asarray(curve.joint_stations)
-    total = float(joints[-1])
-    turns = np.abs(np.asarray(curve.joint_turns()))
-    within = np.abs(np.degrees(windings(curve.segments)))
-    at = np.concatenate([joints[1:], (joints[:-1] + joints[1:]) / 2])
-    amount = np.concatenate([turns, within])
-    order = np.argsort(at, kind="stable")
-    at, amount = at[order], amount[order]
-    rings = np.concatenate([at - total, at, at + total])
-    sums = np.concatenate([[0.0], np.cumsum(np.tile(amount, 3))])
-    window = reach + 1e-9
-    low = np.searchsorted(rings, at - window, side="left")
-    high = np.searchsorted(rings, at + window, side="right")
-    gathered = sums[high] - sums[low]
-    return [float(s % total) for s in at[gathered >= 0.8 * angle]]
-
-
-# Notches, grain, words
-
-
-def _is_tick(line: LineMark, outline: Curve) -> bool:
-    if line.curve.length > TICK or not line.curve.is_straight(0.1):
-        return False
-    return min(outline.nearest(line.curve.start).distance, outline.nearest(line.curve.end).distance) <= TOUCH
-
-
-def _notches(
-    outline: Curve, lines: Sequence[LineMark], points: Sequence[PointMark]
-) -> tuple[tuple[ShapeNotch, ...], tuple[complex, ...]]:
-    """Notches on the outline, close ones counted together, and the notches that touch no outline."""
-    stations: list[float] = []
-    strays: list[complex] = []
-    for point in points:
-        if point.role is Role.NOTCH:
-            near = outline.nearest(point.at)
-            if near.distance <= TOUCH:
-                stations.append(near.station % outline.length)
-            else:
-                strays.append(point.at)
-    for line in lines:
-        if line.role is Role.NOTCH or (line.role is None and _is_tick(line, outline)):
-            station, distance = _crossing(outline, line.curve)
-            if distance <= TICK:
-                stations.append(station % outline.length)
-            else:
-                strays.append(_middle(line.curve))
-    total = outline.length
-    groups: list[list[float]] = []
-    for station in sorted(stations):
-        if groups and station - groups[-1][-1] <= DOUBLE_NOTCH:
-            groups[-1].append(station)
-        else:
-            groups.append([station])
-    if len(groups) > 1 and groups[0][0] + total - groups[-1][-1] <= DOUBLE_NOTCH:
-        groups[0] = [s - total for s in groups.pop()] + groups[0]
-    found = []
-    for group in groups:
-        distinct = [group[0]] + [b for a, b in pairwise(group) if b - a > 0.5]
-        middle = (distinct[0] + distinct[-1]) / 2 % total
-        found.append(ShapeNotch(outline.point(middle), middle, len(distinct)))
-    return tuple(found), tuple(strays)
-
-
-def _crossing(outline: Curve, tick: Curve) -> tuple[float, float]:
-    """Station where a tick meets the outline, and how far it stays away from it (0 where it crosses)."""
-    index, t, _, _ = crossings(outline.segments, tick.segments)
-    if len(index):
-        return outline.station_of(int(index[0]), float(t[0])), 0.0
-    best = min((outline.nearest(end) for end in (tick.start, tick.end)), key=lambda near: near.distance)
-    return best.station, best.distance
-
-
-def _grainlines(lines: Sequence[LineMark]) -> tuple[Grainline, ...]:
-    """Grain arrows without their heads; straight lines that follow each other are one arrow with a bend."""
-    if not lines:
-        return ()
-    longest = max(line.curve.length for line in lines)
-    shafts = [line.curve for line in lines if line.curve.length > 0.25 * longest]
-    loops, left = close_loops(shafts, (0.05,))
-    arrows = []
-    for chain in open_chains(shafts, left, 0.05):
-        points = [chain.curve.start, *(complex(p) for p in chain.curve.segments[:, 3])]
-        arrows.append(Grainline(tuple(_without_idle_vertices(points))))
-    arrows += [Grainline((loop.curve.start, loop.curve.point(loop.curve.length / 2))) for loop in loops]
-    return tuple(arrows)
-
-
-def _without_idle_vertices(points: Sequence[complex]) -> list[complex]:
-    """Drop vertices that repeat or lie on the straight line between their neighbours (within 1e-6 mm)."""
-    kept = [points[0]]
-    for k in range(1, len(points)):
-        if abs(points[k] - kept[-1]) < 1e-9:
-            continue
-        if len(kept) > 1:
-            base = points[k] - kept[-2]
-            off = abs(((kept[-1] - kept[-2]) * np.conj(base)).imag) / abs(base) if abs(base) > 0 else 1.0
-            if off < 1e-6 and ((kept[-1] - kept[-2]) * np.conj(base)).real > 0:
-                kept.pop()
-        kept.append(points[k])
-    return kept if len(kept) > 1 else [points[0], points[-1]]
-
-
-_SIZE_TEXT = re.compile(
-    r"\b(?:size|gr(?:ö|oe)(?:ß|ss)e|taille|talla|taglia|maat)\s*[:=]?\s*((?!\d+\s*(?:mm|cm|in)\b)[\w./+-]{1,8})",
-    re.IGNORECASE,
-)
-_CUT_TEXT = re.compile(
-    r"\bcut\s*[:=]?\s*(\d+|one|two|four|a pair|pair)\b|\b(\d+)\s*[x×]\b|\b[x×]\s*(\d+)\b", re.IGNORECASE
-)
-
-
-def _labels_from_texts(texts: Iterable[str]) -> dict[str, str]:
-    labels: dict[str, str] = {}
-    for text in texts:
-        if (size := _SIZE_TEXT.search(text)) and "size" not in labels:
-            labels["size"] = size.group(1)
-        if (cut := _CUT_TEXT.search(text)) and "quantity" not in labels:
-            labels["quantity"] = next(group for group in cut.groups() if group)
-    return labels
-
-
-_AMOUNT = re.compile(r"[\d.,/\s]+(?:mm|cm|m|in|inch(?:es)?|\"|'')?", re.IGNORECASE)
-
-
-def _own_name(mark: LineMark, *, alone: bool = True) -> str:
-    """The name of a line by its label, else by the nearest group that holds no other piece."""
-    groups = reversed(mark.groups) if alone else ()
-    names = (piece_name(word) for word in (mark.label, *groups))
-    return next((name for name in names if name), "")
-
-
-def _name(piece: _Candidate, block: Block | None, texts: Sequence[str], common: Sequence[str], *, alone: bool) -> str:
-    """What the file calls a piece: its block, its label, its group, else what is written on it and on no other."""
-    if block:
-        return block.piece
-    if name := _own_name(piece.mark, alone=alone):
-        return name
-    for text in texts:
-        words = " ".join(text.split())
-        for shared in common:  # the style's name may stand before the piece's
-            if words.casefold().startswith(shared):
-                words = words[len(shared) :].strip(" -–—:,;/·|")
-        if any(pattern.fullmatch(words) for pattern in (_SIZE_TEXT, _CUT_TEXT, _AMOUNT)):
-            continue
-        if name := piece_name(words):
-            name = name.strip("()[] ")
-            return name if len(name) <= 40 else name[:40].rsplit(" ", 1)[0]
-    return ""
-
-
-def _common_texts(texts: Sequence[Sequence[TextMark]]) -> list[str]:
-    """What is written on at least half of several pieces of a size, longest first: the style's name, not a piece's."""
-    if len(texts) < 2:
-        return []
-    counts: dict[str, int] = {}
-    for mine in texts:
-        for words in {" ".join(text.text.split()).casefold() for text in mine}:
-            counts[words] = counts.get(words, 0) + 1
-    most = max(2, len(texts) / 2)
-    shared = {
-        words
-        for words in counts
-        if sum(n for w, n in counts.items() if w == words or w.startswith(words + " ")) >= most
-    }
-    return sorted(shared - {""}, key=lambda words: (-len(words), words))
-
-
-def _reasons(piece: _Candidate) -> tuple[str, ...]:
+def _outline_reasons(piece: Candidate) -> list[str]:
     mark = piece.mark
-    said = [f"piece: {mark.why}" if mark.why else "piece: a closed line round more than 4 square centimetres"]
-    if piece.twin is not None:
-        said.append(
-            "sew line: the inner of two parallel closed lines"
-            if mark.role is not Role.SEW
-            else f"sew line: {mark.why}"
-        )
+    said = [f"piece: {mark.why or 'a closed line round more than 4 square centimetres'}"]
     if len(piece.members) > 1:
         said.append(f"outline: {len(piece.members)} loose lines that close")
-    return tuple(said)
+    if piece.twin is not None:
+        said.append(f"sew line: {piece.why}")
+        said.append(f"cut line: {piece.twin.mark.why or 'the outer of the two'}")
+    return said
 
 
-def _one_size(shapes: list[Shape], opened: list[OpenOutline]) -> tuple[list[Shape], list[OpenOutline]]:
-    """Where the file writes one size on some of its pieces, all of them are in it, and so are the outlines left open."""
-    written = {shape.size for shape in shapes} - {UNSIZED}
-    if len(written) != 1:
-        return shapes, opened
-    (size,) = written
-    return [replace(shape, size=size) for shape in shapes], [replace(line, size=size) for line in opened]
+# What only the sheet as a whole can settle
 
 
-def _told_apart(shapes: Sequence[Shape]) -> list[Shape]:
-    """Give nameless shapes a number, and shapes of one name in one size a number behind it."""
-    taken: dict[tuple[str, str], int] = {}
-    out = []
-    for number, shape in enumerate(shapes, 1):
-        name = shape.name or f"piece {number}"
-        count = taken[shape.size, name.casefold()] = taken.get((shape.size, name.casefold()), 0) + 1
-        out.append(replace(shape, name=name if count == 1 else f"{name} {count}"))
-    return out
+def _settle_size(whole: _Group) -> None:
+    """Where the file writes one size on some of its pieces, all are in it, and so are the outlines left open."""
+    written = {one.shape.size for one in whole.made} - {UNSIZED}
+    if len(written) == 1:
+        (size,) = written
+        for one in whole.made:
+            one.shape = replace(one.shape, size=size)
+        whole.opened = [replace(line, size=size) for line in whole.opened]
+
+
+def _settle_names(made: Sequence[_Made]) -> None:
+    """Numbers for pieces without a name and for namesakes in one size; namesakes first get all of their name."""
+    alike: dict[tuple[str, str], list[_Made]] = {}
+    for one in made:
+        alike.setdefault((one.shape.size, one.shape.name.casefold()), []).append(one)
+    for group in alike.values():
+        if len(group) > 1 and len({one.longer_name.casefold() for one in group} - {""}) == len(group):
+            for one in group:
+                one.shape = replace(one.shape, name=one.longer_name)
+    taken: set[tuple[str, str]] = set()
+    for number, one in enumerate(made, 1):
+        name = unique = one.shape.name or f"piece {number}"
+        count = 1
+        while (one.shape.size, unique.casefold()) in taken:
+            count += 1
+            unique = f"{name} {count}"
+        taken.add((one.shape.size, unique.casefold()))
+        one.shape = replace(one.shape, name=unique)
+
+
+def _guess_notes(whole: _Group) -> list[Note]:
+    """What was told by its form alone, so that a reader can put it right."""
+    notes = []
+    pairs = [f"{one.shape.name} ({one.apart:.1f} mm apart)" for one in whole.made if one.apart]
+    if pairs:
+        notes.append(
+            Note(
+                "sew-line-assumed",
+                f"Of two closed lines that run side by side the inner one is taken for the sew line: {_some(pairs)}. "
+                'Label them "sew line" and "cut line" if that is wrong.',
+            )
+        )
+    kinds = {
+        "hole": "a hole; label it if it is a placement line",
+        "placement line": 'a placement line; label it "cutout" if it is a hole',
+        "second outline": "the outline drawn a second time; delete one of the two",
+    }
+    for kind, told in kinds.items():
+        names = [_times(one.shape.name, one.guesses[kind]) for one in whole.made if one.guesses[kind]]
+        if names:
+            notes.append(
+                Note(
+                    f"{kind.replace(' ', '-')}-assumed",
+                    f"A closed line inside a piece is taken for {told}: {_some(names)}.",
+                )
+            )
+    for what in dict.fromkeys(what for _, what in whole.aside):
+        places = [one.mark.place for one, is_what in whole.aside if is_what == what]
+        notes.append(
+            Note(
+                "not-a-piece",
+                f"Not taken for a piece: {what} ({_some(places)}). Label it with a name if it is one.",
+            )
+        )
+    return notes
+
+
+def _times(name: str, count: int) -> str:
+    return name if count == 1 else f"{name} ({count} times)"
+
+
+def _some(items: Sequence[str], most: int = 6) -> str:
+    rest = f" and {len(items) - most} more" if len(items) > most else ""
+    return ", ".join(items[:most]) + rest
+
+
+_PART = re.compile(r", part \d+$")
+
+
+def _ledger(drawing: Drawing, whole: _Group) -> Ledger:
+    """The drawing's ledger with every entity moved aside of which no mark went into a shape."""
+    ledger = drawing.ledger
+    if not ledger.read:
+        return ledger
+    why = {id(member): what for one, what in whole.aside for member in one.members}
+    marks: list[Mark] = [*drawing.lines, *drawing.points, *drawing.texts]
+    entities = {_PART.sub("", mark.place) for mark in marks if id(mark) in whole.used}
+    aside = Counter(ledger.aside)
+    moved = 0
+    for mark in marks:
+        entity = _PART.sub("", mark.place)
+        if entity not in entities and moved < ledger.used:
+            entities.add(entity)
+            aside[_kept_aside(mark, why.get(id(mark), ""))] += 1
+            moved += 1
+    return Ledger(read=ledger.read, used=ledger.used - moved, aside=dict(sorted(aside.items())))
+
+
+def _kept_aside(mark: Mark, why: str) -> str:
+    """A mark that is in no piece by kind and layer, and what it is as far as that is known."""
+    kind = {LineMark: "line", PointMark: "point", TextMark: "text"}[type(mark)]
+    where = f" on layer {mark.layer}" if mark.layer else ""
+    if mark.hidden:
+        return f"hidden {kind}{where}"
+    why = why or (mark.role.value if mark.role else "in no piece")
+    return f"{kind}{where}, {why}"

@@ -11,7 +11,7 @@ ROOMS = [
     {"marks"},
     {"importers", "toml_tables"},
     {"direction", "chains", "model"},
-    {"outline", "plan", "settings", "corner_matching", "naming", "sewline", "blend"},
+    {"corners", "markings", "nesting", "outline", "plan", "settings", "corner_matching", "naming", "sewline", "blend"},
     {"pieces"},
     {"graph"},
     {"walk"},
