@@ -462,7 +462,8 @@ class Curve:
         tip = self.start
         if turn * distance < 0:
             tip += 1j * distance * self.tangent(0.0, -1) * complex(1, math.tan(turn / 2))
-        return result.with_start(result.nearest(tip).station)
+        joint = int(np.abs(result.segments[:, 0] - result.nearest(tip).point).argmin())
+        return result.with_start(float(result.joint_stations[joint]))
 
     def polygon(self, tolerance: float = 0.05) -> Points:
         """The vertices of a polyline within `tolerance` mm of the curve: for pictures, never for measuring."""

@@ -9,9 +9,6 @@ from hypothesis import strategies as st
 
 from seamcheck.curve import Affine, Curve, Nearest, lengths
 
-settings.register_profile("curve", deadline=None, max_examples=60)
-settings.load_profile("curve")
-
 coordinates = st.integers(-2000, 2000).map(lambda n: n / 10)
 points = st.builds(complex, coordinates, coordinates)
 
@@ -331,6 +328,21 @@ def test_tangents_where_a_straight_cubic_turns_back():
     assert Curve.cubic(0, 10, -10, 0).turning() == 0  # there and back again
 
 
+def test_a_straight_cubic_that_only_stops_goes_on():
+    curve = Curve.cubic(-1, 1, -1, 1)  # x = 8 (t - 1/2)^3
+    assert curve.length == pytest.approx(2, abs=1e-15)
+    assert curve.tangent(1, -1) == curve.tangent(1, 1) == 1
+    assert curve.turning() == 0
+
+
+def test_a_station_added_up_stands_on_the_joint():
+    curve = Curve.join([Curve.line(-10, 0), Curve.cubic(0, 0, 10 + 10j, 20)])
+    for station in (10 - 5e-8, 10 + 5e-8):
+        assert curve.tangent(station, -1) == 1
+        assert curve.tangent(station) == pytest.approx((1 + 1j) / math.sqrt(2), abs=1e-15)
+        assert curve.curvature(station) == -math.inf
+
+
 def test_tangents_in_a_chain_with_segments_without_length():
     curve = Curve.polyline([0, 0, 10, 10, 10, 10 + 10j, 10 + 10j])
     assert curve.tangent(0) == 1
@@ -421,7 +433,7 @@ def test_nearest_is_no_further_than_any_point(curve, point):
     near = curve.nearest(point)
     dense = np.abs(curve.points(np.linspace(0, curve.length, 1000)) - point).min()
     assert near.distance <= dense + 1e-9
-    assert near.distance >= dense - curve.length / 999
+    assert near.distance >= dense - curve.length / 999 - 1e-9
     assert curve.point(near.station) == pytest.approx(near.point, abs=1e-8)
 
 
@@ -460,10 +472,11 @@ def test_winding_is_even_odd_with_a_crossing_count(curve, point):
     assert curve.winding(point) == round(angles.sum() / (2 * np.pi))
 
 
+@settings(max_examples=40)
 @given(curves())
 def test_polygon_keeps_within_tolerance(curve):
     polygon = Curve.polyline(curve.polygon(0.05))
-    for z in curve.points(np.linspace(0, curve.length, 60)):
+    for z in curve.points(np.linspace(0, curve.length, 25)):
         assert polygon.nearest(z).distance <= 0.05 + 1e-9
     assert polygon.start == curve.start
     assert polygon.end == curve.end
@@ -530,6 +543,7 @@ def test_a_loop_inside_one_segment_is_found():
     assert Curve.cubic(0, 30 + 60j, 70 + 60j, 100).self_crossings() == ()
 
 
+@settings(max_examples=30)
 @given(curves(), curves())
 def test_crossings_lie_on_both(first, second):
     for a, b in first.crossings(second):

@@ -75,6 +75,18 @@ def test_a_corner_between_a_curve_and_short_lines():
     assert parallel.length == pytest.approx(expected, abs=1e-3)
 
 
+def test_a_corner_between_a_curve_and_a_digitised_bend():
+    arc = Curve.arc(-60j, 60, start=150, sweep=-60)
+    smooth = Curve.arc(-80, 80, sweep=40)
+    bend = Curve.polyline(80 * np.exp(1j * np.radians(np.linspace(0, 40, 41))) - 80)
+    expected = Curve.join([arc, smooth]).offset(8)
+    parallel = Curve.join([arc, bend]).offset(8)
+    # The last chord points half a degree aside, and so does the end of its parallel.
+    assert parallel.length == pytest.approx(expected.length, abs=0.02 + 8 * math.sin(math.radians(0.5)))
+    for z in parallel.points(np.linspace(0, parallel.length - 0.1, 60)):
+        assert expected.nearest(z).distance < 0.02
+
+
 def test_a_digitisers_unsteady_hand_is_forgiven():
     clean = 60 * np.exp(1j * np.linspace(0, np.pi / 2, 200))
     shaky = np.insert(np.round(clean, 2), 80, np.round(clean[80], 2) - 0.02 - 0.03j)
@@ -174,8 +186,9 @@ def test_coordinates_rounded_to_hundredths_do_not_matter():
 def test_random_wavy_edges_have_true_parallels_or_none(seed):
     rng = np.random.default_rng(seed)
     edge = Curve.through(np.cumsum(rng.uniform(30, 60, 8)) + 1j * rng.normal(0, 12, 8))
+    curvatures = np.array([edge.curvature(s) for s in np.linspace(0, edge.length, 300)])
     for distance in (6.0, -6.0, 15.0, -15.0):
-        bends = np.array([edge.curvature(s) for s in np.linspace(0, edge.length, 500)]) * distance
+        bends = curvatures * distance
         if bends.max() > 1.1:
             with pytest.raises(OffsetSwallowed) as caught:
                 edge.offset(distance)
