@@ -292,7 +292,7 @@ FAULTS: Mapping[str, Fault] = {
     "slanted-hem": Fault(
         "the back's hem was let down 30 mm at the centre and not squared at the side",
         _slanted_hem,
-        "corner-blend/pointed severity=error",
+        "corner-blend/hollow severity=error",
     ),
     "no-grain": Fault(
         "the front has no grain arrow",

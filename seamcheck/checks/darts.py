@@ -78,7 +78,7 @@ def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
             angles = [dart_sector(piece, corner) for corner in corners]
             total = sum(angles)
             yield Observation(
-                code="pointed" if total > 180.0 else "hollow",
+                code="pointed" if total < 180.0 else "hollow",
                 deviation=total - 180.0,
                 allowed=(180.0, 180.0),
                 at=dart.points[0],

@@ -21,7 +21,8 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
         if junction.dart:
             continue
         yield Observation(
-            code="pointed" if junction.angle > junction.expected else "hollow",
+            # Too little cloth round a point sticks out, too much leaves a notch in the line across it.
+            code="pointed" if junction.angle < junction.expected else "hollow",
             deviation=junction.angle - junction.expected,
             allowed=(junction.expected, junction.expected),
             at=junction.at,
@@ -93,15 +94,15 @@ CORNER_BLEND = Check(
     codes=(
         Code(
             name="pointed",
-            meaning="the angles add to more than they should: the line peaks",
-            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too much, a point.",
+            meaning="the angles add to less than they should: the line peaks",
+            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too little, a point.",
             advice=_ADVICE,
             clauses=_CLAUSES,
         ),
         Code(
             name="hollow",
-            meaning="the angles add to less than they should: the line dips",
-            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too little, a hollow.",
+            meaning="the angles add to more than they should: the line dips",
+            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too much, a hollow.",
             advice=_ADVICE,
             clauses=_CLAUSES,
         ),
