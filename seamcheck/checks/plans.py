@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fnmatch import fnmatchcase
 
 from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip
 from seamcheck.wording import listed
@@ -16,6 +17,10 @@ def _plan_complete(context: Context) -> Iterator[Observation | Skip]:
     for piece_plan in plan.pieces:
         piece = context.pieces.get(piece_plan.name)
         if piece is None:
+            wanted = piece_plan.in_file.casefold()
+            if any(fnmatchcase(line.name.casefold(), wanted) for line in context.pattern.open_outlines):
+                yield Skip(why="its outline does not close", piece=piece_plan.name)
+                continue
             yield Observation(
                 code="piece-missing",
                 pieces=(piece_plan.name,),
