@@ -9,9 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from seamcheck.curve import Curve
 from seamcheck.direction import REACH, SHORT_CHORD, arriving, leaving, straight
+
+Reals = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
 
 SMALLEST = 0.5  # degrees: below this a change of direction is drawing noise
 STEP_LENGTH = 20.0  # mm: two opposite kinks no further apart than this are a step
@@ -72,39 +76,54 @@ def _kinks(curve: Curve) -> list[Kink]:
     return sorted(kinks, key=lambda kink: kink.station)
 
 
-def _digitised_joints(curve: Curve) -> np.ndarray:
+def _digitised_joints(curve: Curve) -> Flags:
     """Which inner joints lie between short chords of a digitised curve."""
     lines = straight(curve.segments)
     short = lines & (np.diff(curve.joint_stations) <= SHORT_CHORD)
     return np.asarray(short[:-1] & short[1:])
 
 
-def _digitised_kinks(curve: Curve, turns: np.ndarray, stations: np.ndarray, digitised: np.ndarray) -> list[Kink]:
-    """Kinks between chords: what a turn is beyond that of the curve the chords stand for."""
-    beyond = _beyond_neighbours(turns)
-    found = []
-    for i in np.flatnonzero(digitised & (np.abs(beyond) >= SMALLEST)):
-        at = float(stations[i])
-        before, after = (
-            curve.between(max(0.0, at - 2 * REACH), at),
-            curve.between(at, min(curve.length, at + 2 * REACH)),
-        )
-        fitted = float(np.degrees(np.angle(leaving(after) / arriving(before))))
+def _digitised_kinks(curve: Curve, turns: Reals, stations: Reals, digitised: Flags) -> list[Kink]:
+    """Kinks between chords: what a turn is beyond that of the curve the chords stand for.
+
+    A kink seldom falls on a vertex, so the chord across it turns a part of it at either end. It is measured
+    between the directions in which the line arrives before that chord and leaves behind it; that counts up to
+    half as much again as stands out from the neighbours, so that a line that only begins to bend has no kink.
+    """
+    around = _around(turns)
+    usual = np.median(around, axis=0)
+    beyond = _beyond(turns, around)
+    found: list[tuple[int, Kink]] = []
+    last = len(stations) - 1
+    for i in map(int, np.flatnonzero(digitised & (np.abs(beyond) >= SMALLEST))):
+        before, after = float(stations[max(i - 1, 0)]), float(stations[min(i + 1, last)])
+        if before <= SHORT_CHORD or after >= curve.length - SHORT_CHORD:
+            continue
+        arrives = arriving(curve.between(max(0.0, before - 2 * REACH), before))
+        leaves = leaving(curve.between(after, min(curve.length, after + 2 * REACH)))
+        fitted = float(np.degrees(np.angle(leaves / arrives))) - 2 * float(usual[i])
         if fitted * beyond[i] > 0:
-            found.append(Kink(at, fitted))
-    kept: list[Kink] = []
-    for kink in sorted(found, key=lambda kink: -abs(kink.turn)):
-        if all(abs(kink.station - other.station) > APART for other in kept):
-            kept.append(kink)
-    return kept
+            found.append((i, Kink(float(stations[i]), min(fitted, 1.5 * float(beyond[i]), key=abs))))
+    # Neighbouring joints see the same kink; it is at the one that turns most.
+    found.sort(key=lambda item: (-round(abs(item[1].turn), 1), -abs(turns[item[0]] - usual[item[0]])))
+    kept: list[tuple[int, Kink]] = []
+    for i, kink in found:
+        if all(abs(i - k) > 2 and abs(kink.station - other.station) > APART for k, other in kept):
+            kept.append((i, kink))
+    return [kink for _, kink in kept]
 
 
-def _beyond_neighbours(turns: np.ndarray) -> np.ndarray:
+def _around(turns: Reals) -> Reals:
+    """For each joint the turns of the second and third joint on either side, shape (4, n)."""
+    padded = np.pad(turns, 3, mode="edge")
+    return np.stack([padded[k : k + len(turns)] for k in (0, 1, 5, 6)])
+
+
+def _beyond(turns: Reals, around: Reals) -> Reals:
     """For each joint, what it and the joints beside it turn beyond the range of the next two on either side.
 
     A curve that bends more and more turns within the range of its neighbours, so only a kink stands out.
     """
-    padded = np.pad(turns, 3, mode="edge")
-    around = np.stack([padded[k : k + len(turns)] for k in (0, 1, 5, 6)])
-    here = padded[2:-4] + padded[3:-3] + padded[4:-2]
+    padded = np.pad(turns, 1, mode="edge")
+    here = padded[:-2] + turns + padded[2:]
     return np.asarray(here - np.clip(here, 3 * around.min(axis=0), 3 * around.max(axis=0)))
