@@ -1,0 +1,266 @@
+"""Skirts with something done to them: the faults, and what a careless check would take for one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from skirt_making import BACK_WAIST, WAIST, Sheet, grain, seam_plan, skirt, smooth, unit
+
+from seamcheck.curve import Curve
+from seamcheck.plan import AcceptedPlan, PiecePlan, ShapedPlan
+from seamcheck.testing import Draft, PanelNotch
+
+GOOD = skirt()
+DOWN = 1j
+
+
+def lines(name: str, **changed: Curve) -> Sheet:
+    return Sheet.of(GOOD.with_lines(name, **changed))
+
+
+def line(name: str, edge: str) -> Curve:
+    return GOOD.panel(name).edge(edge).line
+
+
+def lengthened(draft: Draft, amount: float) -> Draft:
+    """The front let down at the hem; its straight lower side grows by just as much."""
+    side, hem, fold = (line("front", edge) for edge in ("side", "hem", "fold"))
+    down = amount * DOWN
+    straight = Curve.line(side.point(side.length - 150), side.end + down)
+    return draft.with_lines(
+        "front",
+        side=Curve.join([side.between(0, side.length - 150), straight]),
+        hem=Curve.line(hem.start + down, hem.end + down),
+        fold=Curve.line(fold.start + down, fold.end),
+    )
+
+
+def shortened_within(amount: float) -> Sheet:
+    """The front shortened between its notches, which keep their places from the waist and from the hem."""
+    draft = lengthened(GOOD, -amount)
+    upper, middle, lower = draft.panel("front").notches
+    return Sheet.of(
+        draft.with_panel("front", notches=(upper, middle, replace(lower, station=lower.station - amount)))
+    )
+
+
+def spread(amount: float) -> Sheet:
+    """The front lengthened by some mm, a third of it in each stretch between notches."""
+    draft = lengthened(GOOD, amount)
+    waist, upper, lower = draft.panel("front").notches
+    moved = (replace(upper, station=100 + amount / 3), replace(lower, station=250 + 2 * amount / 3))
+    return Sheet.of(draft.with_panel("front", notches=(waist, *moved)))
+
+
+def eased(slips: tuple[float, float], amount: float) -> Sheet:
+    """`amount` mm of planned ease in the front's side, its notches shifted against the back's."""
+    draft = lengthened(GOOD, amount)
+    waist, upper, lower = draft.panel("front").notches
+    moved = (replace(upper, station=100 + slips[0]), replace(lower, station=250 + slips[1]))
+    sheet = Sheet.of(draft.with_panel("front", notches=(waist, *moved)))
+    return sheet.seam_planned("side", ease=(min(amount, 0.0), max(amount, 0.0)))
+
+
+def notches(name: str, *change: PanelNotch | None) -> Sheet:
+    """The notches of a panel, from the first on, changed or taken away."""
+    old = GOOD.panel(name).notches
+    new = [notch for notch in (*change, *old[len(change) :]) if notch is not None]
+    return Sheet.of(GOOD.with_panel(name, notches=tuple(new)))
+
+
+def moved_notches(*amounts: float) -> Sheet:
+    waist, upper, lower = GOOD.panel("front").notches
+    moved = [replace(notch, station=notch.station + by) for notch, by in zip((upper, lower), amounts, strict=False)]
+    return notches("front", waist, *moved)
+
+
+def hem_leaving(degrees: float) -> Sheet:
+    """The front's hem leaves the side seam at another angle, and still meets the fold squarely."""
+    hem = line("front", "hem")
+    return lines("front", hem=smooth(hem.start, unit(180 - degrees), hem.end, -1))
+
+
+def slipped_joint(amount: float) -> Sheet:
+    """The band's joint moved along the waist: one half longer, the other as much shorter."""
+    draft = GOOD
+    for name, which, by in (("band-front", "side", amount), ("band-back", "centre", -amount)):
+        lower, upper, end = (line(name, edge) for edge in ("lower", "upper", which))
+        draft = draft.with_lines(
+            name,
+            lower=Curve.line(lower.start + by, lower.end),
+            upper=Curve.line(upper.start, upper.end + by),
+            **{which: Curve.line(end.start + by, end.end + by)},
+        )
+    waist = draft.panel("band-front").notches[0]
+    draft = draft.with_panel("band-front", notches=(replace(waist, station=waist.station + amount),))
+    back = draft.panel("band-back").notches[0]
+    return Sheet.of(draft.with_panel("band-back", notches=(replace(back, station=back.station),)))
+
+
+def kinked_hem(degrees: float) -> Sheet:
+    hem = line("front", "hem")
+    middle = hem.start - 70
+    return lines(
+        "front",
+        hem=Curve.join([Curve.line(hem.start, middle), smooth(middle, unit(180 + degrees), hem.end, -1)]),
+    )
+
+
+def stepped_hem(jog: float) -> Sheet:
+    hem, fold = line("front", "hem"), line("front", "fold")
+    start, shift = hem.start, -1j * jog
+    return lines(
+        "front",
+        hem=Curve.polyline([start, start - 70, start - 82 + shift, hem.end + shift]),
+        fold=Curve.line(fold.start + shift, fold.end),
+    )
+
+
+def leg_longer(amount: float) -> Sheet:
+    """The mouth corner behind the dart moved out along its leg; the waist still leaves it squarely."""
+    leg, waist = line("back", "leg-behind"), line("back", "waist-behind")
+    along = (leg.end - leg.start) / leg.length
+    out = leg.end + amount * along
+    square = waist.tangent(0.0)
+    return lines(
+        "back", **{"leg-behind": Curve.line(leg.start, out), "waist-behind": smooth(out, square, waist.end, square)}
+    )
+
+
+def mouth_open(degrees: float) -> Sheet:
+    """The waist arrives at the dart at another angle; it still leaves the side seam squarely."""
+    waist = line("back", "waist-before")
+    return lines("back", **{"waist-before": smooth(waist.start, 1, waist.end, unit(degrees))})
+
+
+def straight_mouth() -> Sheet:
+    """The waist ruled straight across the open dart: what happens when the roof is forgotten."""
+    out = line("back", "waist-behind").start
+    centre = line("back", "waist-behind").end
+    return lines("back", **{"waist-behind": smooth(out, 1, centre, line("back", "waist-behind").tangent(0.0))})
+
+
+def bowed_fold(amount: float) -> Sheet:
+    fold = line("front", "fold")
+    middle = (fold.start + fold.end) / 2 + amount
+    return lines("front", fold=Curve.join([smooth(fold.start, -1j, middle, -1j), smooth(middle, -1j, fold.end, -1j)]))
+
+
+def outline_short_of(gap: float) -> Sheet:
+    """The front's outline, drawn from its waist on, ends some mm before its start."""
+    sheet = Sheet.of(GOOD)
+    group = sheet.group("front")
+    fold = line("front", "fold")
+    whole = group[group.index('d="') : group.index('"', group.index('d="') + 3)]
+    last = whole[whole.rindex(" C") :] if whole.rindex("C") > 0 else whole
+    end = fold.end + gap * DOWN
+    reopened = whole.replace(last, f" L{end.real},{end.imag}").removesuffix(" Z")
+    return replace(sheet, svg=sheet.svg.replace(group, group.replace(whole, reopened)))
+
+
+def with_grain(name: str, *arrows: tuple[complex, ...]) -> Sheet:
+    sheet = Sheet.of(GOOD.with_panel(name, grain=None))
+    for arrow in arrows:
+        sheet = sheet.drawn(name, grain(*arrow))
+    return sheet
+
+
+def plan_of(name: str) -> PiecePlan:
+    return GOOD.plan.piece(name)
+
+
+def without(name: str) -> Sheet:
+    return Sheet.of(replace(GOOD, panels=tuple(panel for panel in GOOD.panels if panel.name != name)))
+
+
+def extra_pocket() -> Sheet:
+    d = '<path inkscape:label="sew line" d="M700,20 H840 V180 H700 Z"/>' + grain(770 + 40j, 770 + 160j)
+    text = '<text x="720" y="100">Pocket</text>'
+    pocket = f'<g inkscape:label="pocket">{d}{text}</g>'
+    sheet = Sheet.of(GOOD)
+    return replace(sheet, svg=sheet.svg.replace("\n</g>\n</svg>", f"\n{pocket}\n</g>\n</svg>"))
+
+
+def accepting(sheet: Sheet, **entry: str) -> Sheet:
+    return sheet.planned(accepted=(AcceptedPlan(**entry),))
+
+
+def lost_corner() -> Sheet:
+    front = plan_of("front")
+    return Sheet.of(GOOD).piece_planned(
+        "front", corners={**front.corners, "vent": 5000 + 5000j}, edges={**front.edges, "slit": ("side-hem", "vent")}
+    )
+
+
+def ambiguous_edge() -> Sheet:
+    front = plan_of("front")
+    return Sheet.of(GOOD).piece_planned("front", edges={**front.edges, "slant": ("cf-waist", "side-hem")})
+
+
+def band_end(degrees: float) -> Sheet:
+    """The back band's centre end turned about its upper corner; its lower edge bends to keep the corner's place."""
+    end, lower = line("band-back", "centre"), line("band-back", "lower")
+    turned = smooth(end.start, DOWN, end.end, unit(90 + degrees))
+    return lines("band-back", centre=turned, lower=lower)
+
+
+def reversed_side() -> Sheet:
+    edges = {**plan_of("back").edges, "side": ("side-hem", "side-waist")}
+    seams = tuple(
+        replace(seam, sides=(seam.sides[0], (replace(seam.sides[1][0], backwards=True),)))
+        if seam.name == "side"
+        else seam
+        for seam in GOOD.plan.seams
+    )
+    return Sheet.of(GOOD).piece_planned("back", edges=edges).planned(seams=seams)
+
+
+def joint_notch() -> Sheet:
+    """One band all along the waist, with a notch where the side seam meets it."""
+    length = WAIST + sum(BACK_WAIST)
+    band = GOOD.panel("band-front")
+    at = band.edge("upper").line.start
+    long = band.with_lines(
+        upper=Curve.line(at, at + length),
+        side=Curve.line(at + length, at + length + 40j),
+        lower=Curve.line(at + length + 40j, at + 40j),
+    )
+    stations = (length - 90.0, length - WAIST, length - WAIST - 125.0)
+    long = replace(long, notches=tuple(PanelNotch("lower", s) for s in stations))
+    panels = tuple(
+        long if panel.name == "band-front" else panel for panel in GOOD.panels if panel.name != "band-back"
+    )
+    front = plan_of("band-front")
+    corners = {edge.start: edge.line.start for edge in long.edges}
+    pieces = tuple(
+        replace(one, corners=corners) if one is front else one for one in GOOD.plan.pieces if one.name != "band-back"
+    )
+    seams = (
+        *GOOD.plan.seams[:2],
+        seam_plan("band-end", ["band-front.side"], ["band-front.side"]),
+        seam_plan("waist", ["front.waist", "back.waist"], ["band-front.lower"]),
+    )
+    return Sheet.of(replace(GOOD, panels=panels)).planned(pieces=pieces, seams=seams)
+
+
+def shaped() -> Sheet:
+    return hem_leaving(15.0).planned(shaped=(ShapedPlan(corner=("front", "side-hem"), why="a pointed hem"),))
+
+
+def leaning() -> Sheet:
+    """The front's hem falls to the side by 6 degrees and the back's rises by as much."""
+    draft = GOOD
+    hem = line("front", "hem")
+    draft = draft.with_lines("front", hem=smooth(hem.start, unit(180 - 6), hem.end, -1))
+    hem = line("back", "hem")
+    return Sheet.of(draft.with_lines("back", hem=smooth(hem.start, -1, hem.end, unit(180 - 6))))
+
+
+def headed() -> Sheet:
+    head = (95 + 70j, 100 + 60j, 105 + 70j)
+    return with_grain("front", (100 + 380j, 100 + 60j), head[:2], head[1:])
+
+
+def reversed_dart() -> Sheet:
+    (dart,) = GOOD.plan.darts
+    return Sheet.of(GOOD).planned(darts=(replace(dart, corners=dart.corners[::-1]),))

@@ -1,0 +1,141 @@
+"""The gate: no check, and no way that a check can fail, without its words, its cases and its row in the README."""
+
+import re
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from string import Formatter
+
+import pytest
+from seeded_faults import FAULTS, PASSING
+from skirt_making import CHECKS, SHOP, Sheet, skirt
+
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity
+from seamcheck.graph import build_graph
+from seamcheck.walk import walk_seams
+
+CODES = [(check, code) for check in CHECKS for code in check.codes]
+README = Path(__file__).parents[2] / "README.md"
+BY_THE_ENGINE = {"accepted-unused", "accepted-without-why"}  # made where findings are accepted, not by the check
+
+
+def named(case):
+    return f"{case[0].name}/{case[1].name}" if isinstance(case, tuple) else case.name
+
+
+def fields(template: str) -> set[str]:
+    return {name for _, name, _, _ in Formatter().parse(template) if name is not None}
+
+
+@cache
+def observed() -> dict[tuple[str, str], list[Observation]]:
+    """All that the checks observe in all the skirts of the table."""
+    seen: dict[tuple[str, str], list[Observation]] = {}
+    for sheet in (Sheet.of(skirt()), *(case.sheet() for case in (*FAULTS, *PASSING))):
+        for context in contexts(sheet):
+            for check in CHECKS:
+                for item in check.run(context):
+                    if isinstance(item, Observation):
+                        seen.setdefault((check.name, item.code), []).append(item)
+    return seen
+
+
+def contexts(sheet: Sheet) -> Iterator[Context]:
+    pattern = sheet.pattern()
+    for size in pattern.sizes:
+        pieces = {piece.name: piece for piece in pattern.in_size(size)}
+        graph = build_graph(pieces, sheet.plan)
+        yield Context(
+            pattern=pattern,
+            size=size,
+            pieces=pieces,
+            plan=sheet.plan,
+            graph=graph,
+            walks=walk_seams(graph),
+            settings=SHOP,
+        )
+
+
+def test_there_are_checks():
+    assert len(CHECKS) >= 13
+    assert len({check.name for check in CHECKS}) == len(CHECKS)
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=named)
+def test_a_check_says_what_it_is_for(check: Check):
+    for words in (check.meaning, check.why, check.remedy, check.source):
+        assert len(words.split()) >= 3
+    assert check.why.endswith(".")
+    assert check.remedy.endswith(".")
+    assert not check.meaning.endswith(".")  # it completes "holds when"
+    assert check.codes
+    assert (check.tolerance is None) == (check.unit is None)
+    assert len({code.name for code in check.codes}) == len(check.codes)
+
+
+@pytest.mark.parametrize("case", CODES, ids=named)
+def test_a_code_says_what_went_wrong_and_what_to_do(case: tuple[Check, Code]):
+    check, code = case
+    assert re.fullmatch(r"[a-z]+(-[a-z]+)*", code.name)
+    assert len(code.meaning.split()) >= 3
+    assert code.message.endswith(".")
+    assert code.advice.endswith(".")
+    assert all(clause.endswith(".") for clause in code.clauses.values())
+    measures = any(one.deviation is not None for one in observed().get((check.name, code.name), ()))
+    assert measures or isinstance(code.severity, Severity)
+    assert not (measures and code.severity is not None)
+    assert not measures or (code.unit or check.unit) is not None
+
+
+@pytest.mark.parametrize("case", CODES, ids=named)
+def test_a_code_has_a_fault_that_it_finds(case: tuple[Check, Code]):
+    check, code = case
+    assert [fault for fault in FAULTS if (fault.check, fault.code) == (check.name, code.name)]
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=named)
+def test_a_check_has_a_skirt_that_it_passes(check: Check):
+    assert [case for case in PASSING if case.check == check.name]
+
+
+def test_the_table_has_no_case_of_a_check_that_is_gone():
+    known = {(check.name, code.name) for check, code in CODES}
+    assert {(fault.check, fault.code) for fault in FAULTS} <= known
+    assert {case.check for case in PASSING} <= {check.name for check in CHECKS}
+
+
+@pytest.mark.parametrize("case", [case for case in CODES if case[1].name not in BY_THE_ENGINE], ids=named)
+def test_a_message_names_only_what_the_check_tells(case: tuple[Check, Code]):
+    check, code = case
+    seen = observed()[check.name, code.name]
+    for observation in seen:
+        told = set(observation.facts)
+        assert fields(code.message) <= told
+        assert fields(code.advice) <= told
+        for clause in observation.clauses:
+            assert fields(code.clauses[clause]) <= told
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=named)
+def test_every_clause_is_said_somewhere(check: Check):
+    declared = {clause for code in check.codes for clause in code.clauses}
+    said = {
+        clause
+        for code in check.codes
+        for one in observed().get((check.name, code.name), ())
+        for clause in one.clauses
+    }
+    assert said == declared
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=named)
+@pytest.mark.skipif(not README.exists(), reason="there is no README.md yet")
+def test_a_check_has_its_row_in_the_readme(check: Check):
+    rows = [
+        line for line in README.read_text(encoding="utf-8").splitlines() if line.startswith(f"| `{check.name}` |")
+    ]
+    (row,) = rows
+    assert check.meaning in row
+    if check.tolerance is not None:
+        assert check.unit is not None
+        assert f"{check.tolerance:g} {check.unit.value}" in row
