@@ -41,7 +41,7 @@ UNNAMED = 10.0  # cost of a detected corner that stays without a name
 MISSING = 24.0  # cost of a plan corner that is found nowhere
 ELSEWHERE = 4.0  # cost of a fit that takes some corner further than STAYS from where the plan has it
 STAYS = 45.0  # mm
-MOVED, TURNED, MIRRORED, SCALED = 2.0, 4.0, 6.0, 3.0  # costs of a fit that is not the identity
+MOVED, TURNED, MIRRORED, SCALED = 2.0, 4.0, 6.0, 8.0  # costs of a fit that is not the identity
 
 
 @dataclass(frozen=True)

@@ -332,12 +332,24 @@ class _Naming:
                         break
                 if place.corner < 0 and name not in doubts and (doubt := self.on_line(index, place)[1]):
                     doubts[name] = doubt
-        # A whole piece that only grew is not taken for one that was turned as well.
-        margin = MARGIN if self.altered() else MARGIN / 3
+        self.doubt_neighbours(chain, doubts)
+        # A whole piece that only grew is not taken for one that was turned as well; a poor fit needs a longer lead.
+        margin = max(MARGIN, best.cost / 4) if self.altered() else MARGIN / 3
         for other in self.readings[1:]:
             if other.total < best.total + margin:
                 self.compare(other, doubts)
         return doubts
+
+    def doubt_neighbours(self, chain: Chain, doubts: dict[str, str]) -> None:
+        """Doubt what lies beside a sharp corner that was not found: it may have been taken for that corner."""
+        order = self.best.order
+        distance = self.distances(self.best)
+        for position, index in enumerate(order):
+            place = self.best.places[index]
+            if self.names[index] in doubts and chain.sharp[index] > 0.5 and (place is None or place.corner < 0):
+                for other in (order[position - 1], order[(position + 1) % len(order)]):
+                    if distance[other] > 2 * EXACT and self.names[other] not in doubts:
+                        doubts[self.names[other]] = f'its neighbour "{self.names[index]}" was not found for sure'
 
     def altered(self) -> bool:
         """Whether some corner is elsewhere than a moved or graded copy of the plan's piece would have it."""
