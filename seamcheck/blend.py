@@ -33,12 +33,10 @@ class Kink:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """A sideways jump of `jog` mm over a short stretch; `turn` is what the direction changes on the whole."""
+    """A sideways jump of `jog` mm over the short stretch round a station."""
 
-    start: float
-    end: float
+    station: float
     jog: float
-    turn: float
 
 
 def kinks_and_steps(curve: Curve) -> tuple[list[Kink], list[Step]]:
@@ -51,10 +49,11 @@ def kinks_and_steps(curve: Curve) -> tuple[list[Kink], list[Step]]:
         here = kinks[k]
         after = kinks[k + 1] if k + 1 < len(kinks) else None
         if after and after.station - here.station <= STEP_LENGTH and here.turn * after.turn < 0:
-            jog = (after.station - here.station) * float(
-                np.sin(np.radians(min(abs(here.turn), abs(after.turn), 90.0)))
-            )
-            steps.append(Step(here.station, after.station, jog, here.turn + after.turn))
+            apart, middle = after.station - here.station, (here.station + after.station) / 2
+            steps.append(Step(middle, apart * float(np.sin(np.radians(min(abs(here.turn), abs(after.turn), 90.0))))))
+            # What the two kinks do not take back from one another is a kink of the whole line.
+            if abs(here.turn + after.turn) >= SMALLEST:
+                alone.append(Kink(middle, here.turn + after.turn))
             k += 2
         else:
             alone.append(here)

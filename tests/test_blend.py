@@ -151,15 +151,14 @@ def test_a_line_that_jumps_sideways_has_a_step(jog, over):
     kinks, (step,) = kinks_and_steps(curve)
     assert kinks == []
     assert step.jog == pytest.approx(jog)
-    assert step.turn == pytest.approx(0, abs=1e-9)
-    assert (step.start, step.end) == pytest.approx((80, 80 + abs(complex(over, jog))))
+    assert step.station == pytest.approx(80 + abs(complex(over, jog)) / 2)
 
 
-def test_a_step_that_turns_says_by_how_much():
+def test_what_a_step_turns_on_the_whole_is_a_kink_too():
     line = Curve.line(0j, 80 + 0j)
-    kinks, (step,) = kinks_and_steps(drawn((line, 0), (Curve.line(0j, 10 + 0j), 20), (line, -14)))
-    assert kinks == []
-    assert step.turn == pytest.approx(6)
+    (kink,), (step,) = kinks_and_steps(drawn((line, 0), (Curve.line(0j, 10 + 0j), 20), (line, -14)))
+    assert kink.turn == pytest.approx(6)
+    assert kink.station == step.station == pytest.approx(85)
 
 
 def test_a_long_slant_is_two_kinks():

@@ -45,24 +45,11 @@ def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
                         code="step",
                         deviation=step.jog,
                         allowed=(0.0, 0.0),
-                        at=run.point((step.start + step.end) / 2),
+                        at=run.point(step.station),
                         pieces=(piece.name,),
                         edges=(f"{piece.name}.{edge.name}",),
-                        facts=_where(piece, edge, offset + (step.start + step.end) / 2)
-                        | {"amount": Length(step.jog)},
+                        facts=_where(piece, edge, offset + step.station) | {"amount": Length(step.jog)},
                     )
-                    if abs(step.turn) > 1e-9:
-                        outward = _outward(step.turn, piece, edge)
-                        yield Observation(
-                            code="kink",
-                            deviation=outward,
-                            allowed=(0.0, 0.0),
-                            at=run.point((step.start + step.end) / 2),
-                            pieces=(piece.name,),
-                            edges=(f"{piece.name}.{edge.name}",),
-                            facts=_where(piece, edge, offset + (step.start + step.end) / 2)
-                            | {"turn": Angle(abs(step.turn)), "shape": "point" if outward > 0 else "hollow"},
-                        )
                 offset += run.length
 
 
