@@ -43,7 +43,8 @@ def culprit(walk: Walk, tolerance: float) -> Span | None:
     if abs(walk.deviation) <= tolerance / 2 or len(walk.spans) < 2:
         return None
     span = min(walk.spans, key=lambda span: abs(span.deviation - walk.deviation))
-    return span if abs(span.deviation - walk.deviation) <= tolerance / 2 else None
+    rest = abs(span.deviation - walk.deviation)
+    return span if rest <= tolerance / 2 and rest < abs(walk.deviation) / 2 else None
 
 
 def _pieces(walk: Walk) -> tuple[str, ...]:
@@ -94,7 +95,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
                 [
                     f"{length(span.deviation)} between {span.before} and {span.after}"
                     for span in walk.spans
-                    if abs(span.deviation) > tolerance / 4
+                    if abs(span.deviation) > abs(walk.deviation) / (2 * len(walk.spans))
                 ]
             )
         yield Observation(

@@ -121,6 +121,16 @@ FAULTS = (
     Fault(
         "seam-length",
         "long",
+        "the front stretched evenly by as little as shows",
+        lambda: spread(1.2),
+        "note",
+        1.2,
+        seam="side",
+        says=("It is spread over the seam: 0.40 mm", "0.40 mm (under 1/16 in) between the double notch"),
+    ),
+    Fault(
+        "seam-length",
+        "long",
         "more ease than is planned",
         lambda: Sheet.of(lengthened(GOOD, 6.0)).seam_planned("side", ease=(0.0, 2.0)),
         "error",
