@@ -61,16 +61,25 @@ class Candidate:
         return max(x1 - x0, y1 - y0)
 
 
+@dataclass(frozen=True, slots=True)
+class Inner:
+    """A closed line within or across a piece: what it is taken for and why; `piece` is None where only its place tells."""
+
+    line: Candidate
+    piece: Candidate | None
+    what: str
+    why: str
+
+
 @dataclass(slots=True)
 class Nested:
     """What the closed lines of a drawing are.
 
-    `inside` are lines within or across a piece, each with what it is taken for and why; `aside` are those that are
-    no part of any piece, each with what it is.
+    `aside` are closed lines that are no part of any piece, each with what it is.
     """
 
     pieces: list[Candidate] = field(default_factory=list)
-    inside: list[tuple[Candidate, str, str]] = field(default_factory=list)
+    inside: list[Inner] = field(default_factory=list)
     aside: list[tuple[Candidate, str]] = field(default_factory=list)
 
 
@@ -95,7 +104,7 @@ def nest_in_block(candidates: Sequence[Candidate]) -> Nested:
         found.pieces.append(main)
     for c in candidates:
         if not any(c is piece or c is piece.twin for piece in found.pieces):
-            found.inside.append((c, *_inner_kind(c, found.pieces)))
+            found.inside.append(Inner(c, None, *_inner_kind(c, found.pieces, found.pieces)))
     return found
 
 
@@ -107,7 +116,7 @@ def nest(candidates: Sequence[Candidate]) -> Nested:
     big.sort(key=lambda c: (-c.area, c.order))
     frames = _frames(big)
     found.aside += [(c, "frame or sheet round other pieces") for c in frames]
-    inner: list[Candidate] = []
+    inner: list[tuple[Candidate, Candidate | None]] = []
     for c in big:
         if any(c is frame for frame in frames):
             continue
@@ -116,17 +125,22 @@ def nest(candidates: Sequence[Candidate]) -> Nested:
             found.pieces.append(c)
         elif parent.twin is None and _is_second_line(c, parent):
             if parent.mark.role is Role.SEW and c.mark.role is Role.CUT:
-                inner.append(c)
+                inner.append((c, parent))
             else:  # the inner line is the sew line: it takes the place of the cut line round it
                 _pair(c, parent)
                 found.pieces[found.pieces.index(parent)] = c
         elif c.mark.role in OUTLINE_ROLES and c.mark.groups != parent.mark.groups:
             found.pieces.append(c)
         else:
-            inner.append(c)
+            inner.append((c, parent))
     across = _laid_across(found)
     _take_pictures(found)
-    found.inside += [(c, *_inner_kind(c, found.pieces)) for c in (*inner, *small)]
+    inner += [(c, None) for c in small]
+    lines = {id(line): piece for piece in found.pieces for line in (piece, piece.outer)}
+    for c, parent in inner:
+        piece = lines.get(id(parent))
+        around = [piece] if piece else [p for p in found.pieces if is_inside(c, p.outer)]
+        found.inside.append(Inner(c, piece, *_inner_kind(c, around, found.pieces)))
     found.inside += across
     found.pieces.sort(key=lambda c: c.order)
     return found
@@ -136,15 +150,15 @@ def _may_be_piece(c: Candidate) -> bool:
     return c.area >= SMALLEST_PIECE and c.mark.role not in (Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE)
 
 
-def _inner_kind(c: Candidate, pieces: Sequence[Candidate]) -> tuple[str, str]:
-    """What a closed line that lies in a piece is taken for, and why."""
+def _inner_kind(c: Candidate, around: Sequence[Candidate], pieces: Sequence[Candidate]) -> tuple[str, str]:
+    """What a closed line is taken for that lies in the pieces `around` it, and why."""
     if c.mark.role is Role.CUTOUT:
         return "hole", c.mark.why
     if c.mark.role is Role.INTERNAL:
         return "placement line", c.mark.why
     if c.mark.role is Role.CUT:
         return "hole", c.mark.why
-    if any(_is_same(c, piece) or (piece.twin and _is_same(c, piece.twin)) for piece in pieces):
+    if any(_is_same(c, line) for piece in around for line in _lines_of(piece)):
         return "second outline", "a closed line that runs on the outline"
     if c.mark.dashed:
         return "placement line", "a closed dashed line inside"
@@ -154,9 +168,15 @@ def _inner_kind(c: Candidate, pieces: Sequence[Candidate]) -> tuple[str, str]:
         alike = abs(piece.area - c.area) <= 0.02 * c.area and abs(piece.length - c.length) <= 0.02 * c.length
         if piece is not c and alike:
             return "placement line", "a closed line inside as large as another piece"
-    if any(_is_parallel(c, piece) for piece in pieces):
+    if any(_is_parallel(c, piece) for piece in around):
         return "placement line", "a closed line alongside the sew line"
+    if any(np.mean(_distances(c, line) <= 0.1) > 0.1 for piece in around for line in _lines_of(piece)):
+        return "placement line", "a closed line inside that runs along the outline"
     return "hole", "a closed line inside"
+
+
+def _lines_of(piece: Candidate) -> tuple[Candidate, ...]:
+    return (piece,) if piece.twin is None else (piece, piece.twin)
 
 
 def _is_same(c: Candidate, piece: Candidate) -> bool:
@@ -185,7 +205,8 @@ def _frames(big: Sequence[Candidate]) -> list[Candidate]:
         if any(is_inside(c, frame) and _is_parallel(c, frame) for frame in frames):
             frames.append(c)  # a border inside a sheet
             continue
-        if _is_parallel(widest, c):  # the sew line in a cut line, unless that too only holds others
+        if widest.area > 0.5 * c.area or _is_parallel(widest, c):
+            # It is the piece itself without its allowance, unless it too only holds others.
             held = [] if widest.named else [other for other in held if other is not widest]
         named = sum(not _is_nameless(other) for other in held)
         if named >= 2 or (sheet and held and (named or len(held) < len(big))):
@@ -210,15 +231,16 @@ def _is_sheet(c: Candidate) -> bool:
     )
 
 
-def _laid_across(found: Nested) -> list[tuple[Candidate, str, str]]:
+def _laid_across(found: Nested) -> list[Inner]:
     """Take out nameless lines that lie at least half on a much larger piece: straps, tapes, pictures of trimmings."""
     laid = []
     for c in sorted(found.pieces, key=lambda c: c.area):
         if not _is_nameless(c) or c.twin is not None:
             continue
-        under = [p for p in found.pieces if p is not c and c.area <= ACROSS_SHARE * p.outer.area]
-        if any(_share_on(c, p.outer) >= 0.5 for p in under):
-            laid.append((c, "placement line", "a closed line without a name, laid across the piece"))
+        much_larger = (p for p in found.pieces if c.area <= ACROSS_SHARE * p.outer.area)
+        under = next((p for p in much_larger if _share_on(c, p.outer) >= 0.5), None)
+        if under is not None:
+            laid.append(Inner(c, under, "placement line", "a closed line without a name, laid across the piece"))
             found.pieces = [p for p in found.pieces if p is not c]
     return laid
 

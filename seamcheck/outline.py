@@ -176,14 +176,21 @@ def _assemble_group(
     ]
     members: dict[int, tuple[LineMark, ...]] = {}
     inside: dict[int, tuple[str, str]] = {}
-    for within, what, why in nested.inside:
-        whole = within.mark
-        if len(within.members) > 1:
-            whole = replace(whole, curve=within.curve, closed=True)
-        members[id(whole)] = within.members
-        inside[id(whole)] = (what, why)
-        loose.append(whole)
+    placed: list[tuple[int, LineMark]] = []
+    numbers = {id(piece): number for number, piece in enumerate(nested.pieces)}
+    for inner in nested.inside:
+        whole = inner.line.mark
+        if len(inner.line.members) > 1:
+            whole = replace(whole, curve=inner.line.curve, closed=True)
+        members[id(whole)] = inner.line.members
+        inside[id(whole)] = (inner.what, inner.why)
+        if inner.piece is None:
+            loose.append(whole)
+        else:
+            placed.append((numbers[id(inner.piece)], whole))
     owned = _owners(nested.pieces, loose, points, texts)
+    for number, whole in placed:
+        owned[number].lines.append(whole)
     written = [labels_from_texts(text.text for text in mine.texts)[0].get("size", "") for mine in owned]
     common = {
         size: common_texts([mine.texts for mine, its in zip(owned, written, strict=True) if its == size])

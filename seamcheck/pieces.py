@@ -18,16 +18,18 @@ import numpy as np
 from seamcheck.curve import Curve
 from seamcheck.direction import arriving, leaving
 from seamcheck.errors import PlanError
-from seamcheck.marks import Drawing, Note
+from seamcheck.markings import ShapeNotch
+from seamcheck.marks import Drawing, LengthSource, Note
 from seamcheck.model import Corner, Dart, Edge, Notch, Pattern, Piece
 from seamcheck.naming import assign_corners
-from seamcheck.outline import Shape, ShapeNotch, Sheet
+from seamcheck.outline import Shape, Sheet
 
 if TYPE_CHECKING:
     from seamcheck.plan import DartPlan, PiecePlan, Plan
 
 SAME_PLACE = 1.5  # mm: a detected corner this near a named one is that corner
 ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
+STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
 OFF_OUTLINE = 5.0  # mm: how far from the outline it must be for that line to be meant
 
 
@@ -58,7 +60,7 @@ def build_pattern(
         pieces=tuple(pieces),
         open_outlines=sheet.open_outlines,
         notes=tuple(notes),
-        ledger=drawing.ledger,
+        ledger=sheet.ledger,
     )
 
 
@@ -348,7 +350,7 @@ def _edge(
         notches=tuple(notches),
         breaks=tuple(breaks),
         inner=tuple(inner),
-        source=shape.source,
+        source=_source(shape, whole),
         chord_difference=_chord_difference(shape, whole),
         named=named,
         forward=all(leg.forward for leg in legs),
@@ -390,7 +392,8 @@ def _notches_on(ring: _Ring, notches: Iterable[ShapeNotch], leg: _Leg, along: fl
     for notch in notches:
         ahead = ring.ahead(leg.a, notch.station)
         if 0.5 < ahead < length - 0.5:
-            found.append(Notch(notch.at, along + (ahead if leg.forward else length - ahead), notch.count))
+            station = along + (ahead if leg.forward else length - ahead)
+            found.append(Notch(notch.at, station, notch.count, notch.why))
     return sorted(found, key=lambda notch: notch.station)
 
 
@@ -404,6 +407,11 @@ def _corners_on(
         if name not in ends and -1e-6 < ahead < length - 1e-6 and ahead > 1e-6:
             found.append((name, along + (ahead if leg.forward else length - ahead)))
     return sorted(found, key=lambda item: item[1])
+
+
+def _source(shape: Shape, runs: Sequence[Curve]) -> LengthSource:
+    """Where the edge's length comes from: a straight stretch of a smoothed outline is as long as it is drawn."""
+    return LengthSource.DRAWN if all(run.is_straight(STRAIGHT) for run in runs) else shape.source
 
 
 def _chord_difference(shape: Shape, runs: Sequence[Curve]) -> float:

@@ -5,7 +5,7 @@ Keys may be added to the schema, never renamed. What is not there is null.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import wording
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from seamcheck.model import Edge, Grainline, Notch, Pattern, Piece
 
 SCHEMA = "seamcheck.pieces/1"
+
+MOST_KINDS = 12  # of what was kept aside are listed in text; JSON has all
 
 _LINES = {"sew": "the outline is the sew line", "cut": "the outline is the cut line"}
 _UNKNOWN_LINE = "whether the outline is the sew line or the cut line is not known"
@@ -37,6 +39,7 @@ def render_json(pattern: Pattern, options: RenderOptions) -> str:
             "ledger": {
                 "read": pattern.ledger.read,
                 "used": pattern.ledger.used,
+                "kept_aside": sum(pattern.ledger.aside.values()),
                 "aside": dict(sorted(pattern.ledger.aside.items())),
             },
             "pieces": [_piece(piece) for piece in pattern.pieces],
@@ -86,7 +89,10 @@ def _edge(edge: Edge) -> dict[str, object]:
         "from": edge.start,
         "to": edge.end,
         "length": edge.length,
-        "notches": [{"at": notch.at, "station": notch.station, "count": notch.count} for notch in edge.notches],
+        "notches": [
+            {"at": notch.at, "station": notch.station, "count": notch.count, "why": notch.why}
+            for notch in edge.notches
+        ],
         "named": edge.named,
         "source": edge.source.value,
         "chord_difference": edge.chord_difference,
@@ -99,6 +105,7 @@ def _grain(grainline: Grainline) -> dict[str, object]:
         "to": grainline.points[-1],
         "length": grainline.length,
         "angle": grainline.angle,
+        "why": grainline.why,
     }
 
 
@@ -167,10 +174,34 @@ def _piece_lines(piece: Piece, options: RenderOptions) -> Iterable[str]:
         ("Notches on no edge", ", ".join(_point(notch) for notch in piece.stray_notches)),
         ("Labels", "; ".join(f"{key} {value}" for key, value in sorted(piece.labels.items()))),
         ("Text", " | ".join(piece.texts)),
-        ("Why so", "; ".join(piece.reasons)),
     ):
         if told:
             yield _entry(f"{title}: {told}", options)
+    for what, why in _whys(piece):
+        yield _entry(f"Why {what}: {why}", options)
+
+
+def _whys(piece: Piece) -> Iterable[tuple[str, str]]:
+    """What each kind of mark was taken for what it is by, one line for each kind."""
+    kinds: dict[str, dict[str, list[str]]] = {}
+    for reason in piece.reasons:
+        what, _, why = reason.partition(": ")
+        kinds.setdefault(what, {}).setdefault(why, [])
+    for edge in piece.edges:
+        for notch in edge.notches:
+            if notch.why:
+                where = f"{_mm(notch.station)} on {edge.name}"
+                kinds.setdefault("notch", {}).setdefault(notch.why, []).append(where)
+    for grain in piece.grainlines:
+        if grain.why:
+            kinds.setdefault("grain", {}).setdefault(grain.why, [])
+    for what, whys in kinds.items():
+        told = [f"{_few(where)}: {why}" if where else why for why, where in whys.items()]
+        yield what, "; ".join(one for one in told if one) or "as drawn"
+
+
+def _few(places: Sequence[str]) -> str:
+    return "at " + (wording.listed(places) if len(places) <= 3 else f"{places[0]} and {len(places) - 1} other places")
 
 
 def _along(edge: Edge) -> str:
@@ -180,7 +211,7 @@ def _along(edge: Edge) -> str:
         told += ", notched at " + wording.listed([_notch(notch) for notch in edge.notches])
     if edge.source is not LengthSource.DRAWN:
         told += f", length by {edge.source.value}"
-        if edge.chord_difference:
+        if round(edge.chord_difference, 1):
             told += f", {_mm(edge.chord_difference)} off the chords"
     return told
 
@@ -191,10 +222,16 @@ def _notch(notch: Notch) -> str:
 
 
 def _ledger(pattern: Pattern, options: RenderOptions) -> str:
+    """How many of the file's entities were read, used and kept aside, and what the last are."""
     ledger = pattern.ledger
-    told = f"Of {count(ledger.read, 'drawn thing')} in the file, {ledger.used} went into pieces"
-    if ledger.aside:
-        told += "; left aside: " + ", ".join(f"{number} {kind}" for kind, number in sorted(ledger.aside.items()))
+    total = sum(ledger.aside.values())
+    told = f"{count(ledger.read, 'entity', 'entities')} read, {ledger.used} used, {total} kept aside"
+    kinds = sorted(ledger.aside.items(), key=lambda item: (-item[1], item[0]))
+    if kinds:
+        told += ": " + "; ".join(f"{number} × {kind}" for kind, number in kinds[:MOST_KINDS])
+    if len(kinds) > MOST_KINDS:
+        rest = sum(number for _, number in kinds[MOST_KINDS:])
+        told += f"; {rest} of {len(kinds) - MOST_KINDS} more kinds (all of them with --format json)"
     return wrap(f"{told}.", options, hanging="  ")
 
 

@@ -45,7 +45,7 @@ def panel(**changes) -> Piece:
                 start="c2",
                 end="c3",
                 runs=(side,),
-                notches=(Notch(200 + 100j, 50 * math.pi, 2),),
+                notches=(Notch(200 + 100j, 50 * math.pi, 2, "layer NOTCH"),),
                 source=LengthSource.SPLINE,
                 chord_difference=0.25,
             ),
@@ -53,7 +53,7 @@ def panel(**changes) -> Piece:
             Edge(name="e4", start="c4", end="cb-waist", runs=(lines[3],)),
         ),
         "y_down": True,
-        "grainlines": (Grainline((50 + 20j, 50 + 180j)),),
+        "grainlines": (Grainline((50 + 20j, 50 + 180j), "a straight line with an arrow"),),
         "darts": (
             Dart(
                 corners=("dart-in", "dart-tip", "dart-out"),
@@ -65,7 +65,7 @@ def panel(**changes) -> Piece:
         "stray_notches": (-20 - 20j,),
         "labels": {"quantity": "2", "material": "twill"},
         "texts": ("Back", "cut 2"),
-        "reasons": ('the line is labelled "sew line"',),
+        "reasons": ('piece: label "sew line"', "hole: a closed line inside (2 of them)", "hole: layer 11"),
         "place": "group Back",
     }
     return Piece(**{**given, **changes})
@@ -100,16 +100,19 @@ def test_json_has_all_keys_and_exact_figures():
     side = piece["edges"][1]
     assert (side["from"], side["to"]) == ("c2", "c3")
     assert side["length"] == pytest.approx(100 * math.pi, abs=1e-5)
-    assert side["notches"] == [{"at": [200.0, 100.0], "station": 157.079633, "count": 2}]
+    assert side["notches"] == [{"at": [200.0, 100.0], "station": 157.079633, "count": 2, "why": "layer NOTCH"}]
     assert (side["source"], side["chord_difference"]) == ("spline through the curve points", 0.25)
-    assert piece["grain"] == {"from": [50.0, 20.0], "to": [50.0, 180.0], "length": 160.0, "angle": 90.0}
+    grain = {"from": [50.0, 20.0], "to": [50.0, 180.0], "length": 160.0, "angle": 90.0}
+    assert piece["grain"] == {**grain, "why": "a straight line with an arrow"}
+    assert piece["reasons"] == ['piece: label "sew line"', "hole: a closed line inside (2 of them)", "hole: layer 11"]
     (dart,) = piece["darts"]
     assert dart["corners"] == ["dart-in", "dart-tip", "dart-out"]
     assert dart["legs"] == pytest.approx([math.hypot(10, 90)] * 2, abs=1e-6)
     assert dart["intake"] == 20.0
     assert piece["labels"] == {"material": "twill", "quantity": "2"}
     assert piece["text"] == ["Back", "cut 2"]
-    assert told["ledger"] == {"read": 9, "used": 7, "aside": {"hidden path": 1, "image on layer Photo": 1}}
+    aside = {"hidden path": 1, "image on layer Photo": 1}
+    assert told["ledger"] == {"read": 9, "used": 7, "kept_aside": 2, "aside": aside}
 
 
 def test_json_of_a_piece_without_grain_has_null():
@@ -131,8 +134,27 @@ def test_text_tells_every_piece():
     assert "Darts: dart-in, dart-tip, dart-out: legs 90.6 mm and 90.6 mm, intake 20.0 mm" in lines
     assert "Notches on no edge: (-20.0, -20.0)" in lines
     assert "Note: there is no test square in the file" in lines
-    told = "Of 9 drawn things in the file, 7 went into pieces; left aside: 1 hidden path, 1 image on layer Photo."
-    assert told in " ".join(lines)
+    assert 'Why piece: label "sew line"' in lines
+    assert "Why hole: a closed line inside (2 of them); layer 11" in lines
+    assert "Why notch: at 157.1 mm on e2: layer NOTCH" in lines
+    assert "Why grain: a straight line with an arrow" in lines
+    assert lines[-1] == "9 entities read, 7 used, 2 kept aside: 1 × hidden path; 1 × image on layer Photo."
+
+
+def test_text_names_the_most_frequent_kinds_that_were_kept_aside():
+    aside = {f"line on layer {k}": k for k in range(1, 15)}
+    text = render_text(pattern(ledger=Ledger(read=105, used=0, aside=aside)), RenderOptions(width=500))
+    last = " ".join(text.split("\n\n")[-1].split()).partition("file ")[2]
+    assert last.startswith("105 entities read, 0 used, 105 kept aside: 14 × line on layer 14; 13 × line on layer 13;")
+    assert last.endswith("3 × line on layer 3; 3 of 2 more kinds (all of them with --format json).")
+
+
+def test_text_gathers_notches_of_one_reason():
+    notches = tuple(Notch(0j, 10.0 * k, 1, "label “notch”") for k in range(1, 6))
+    edge = Edge(name="waist", start="c1", end="c2", runs=(Curve.line(0, 100),), notches=notches)
+    assert "Why notch: at 10.0 mm on waist and 4 other places: label" in render_text(
+        pattern(panel(edges=(edge,))), RenderOptions(width=100)
+    )
 
 
 def test_text_says_which_line_was_walked():
