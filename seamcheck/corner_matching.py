@@ -31,6 +31,7 @@ GATE = 120.0  # mm: no corner moves further from where the fit puts it (5 degree
 NEAR_LINE = 60.0  # mm: how far from the fitted place a point on a smooth line may be
 ARM = 6.0  # mm on either side over which the turn at a corner is judged
 OVERLOOKED = 35.0  # degrees: a turn this sharp is a corner, whoever detected none there
+BLUNT = 15.0  # degrees: a corner that turns by less counts as partly smooth
 SNAP = 1.5  # mm: a point of the line this near a detected corner is that corner
 LARGEST_SCALE = 1.12  # between neighbouring sizes of a piece; wider runs are still found, at a cost
 
@@ -287,7 +288,7 @@ class Matching:
         self.places = [self._candidates(complex(at)) for at in self.images]
         self.stations = [np.array([place.station for place in places]) for places in self.places]
         self.points = [np.array([place.point for place in places], dtype=complex) for places in self.places]
-        self.on_line = [np.array([place.corner < 0 for place in places], dtype=float) for places in self.places]
+        self.on_line = [np.array([self._smoothness(place) for place in places]) for places in self.places]
         self._pairs: dict[tuple[int, int], tuple[Reals, Reals]] = {}
 
     def _candidates(self, at: complex) -> list[Place]:
@@ -299,6 +300,10 @@ class Matching:
             if all(abs(_gap(station, place.station, target.length)) > 2 * SNAP for place in places):
                 places.append(Place(station, point, -1))
         return places
+
+    def _smoothness(self, place: Place) -> float:
+        """1 for a place on a smooth line, 0 at a corner; a corner that hardly turns is in between."""
+        return 1.0 if place.corner < 0 else max(0.0, 1.0 - abs(float(self.target.turns[place.corner])) / BLUNT)
 
     def natural_order(self, *, corners_first: bool) -> list[int]:
         """The plan corners by the station of the place nearest to each: detected corners, or any place."""

@@ -13,7 +13,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from seamcheck.corner_matching import (
+    GATE,
     NEAR_LINE,
+    UNNAMED,
     Chain,
     Hypothesis,
     Matching,
@@ -34,6 +36,7 @@ DIFFERENT = 3.0  # mm: two places further apart than this are two answers
 MARGIN = 5.0  # how much dearer the next best answer must be
 WINDOW = 4  # corners in a row that a fit may start from
 FAR = 60.0  # mm: no alteration moves a corner further against both its neighbours
+GRADE = 0.06  # by what share more than the fit a graded piece may grow in length or width
 SPREAD = 5.0  # mm: how far the neighbours may disagree on a corner between them
 LOOSE = 30.0  # mm: a neighbour whose distance changed by more than this does not vouch for a corner
 
@@ -262,14 +265,15 @@ class _Naming:
             misfit = self.misfit(graded)
         stations = [self.nearest_station(guess, place) for guess in guesses]
         length = self.target.length
-        ahead = [(station - stations[0] + length / 2) % length - length / 2 for station in stations]
+        ahead = [self.gap(stations[0], station) for station in stations]
         off = abs(self.target.curve.point(stations[0] % length) - guesses[0])
         spread = max(ahead) - min(ahead) + 3 * misfit
         if spread <= SPREAD < off:
             return stations[0], f"it lies on a smooth line that now runs {off:.0f} mm beside its old place"
         if spread <= SPREAD:
             return stations[0], ""
-        places = sorted((_point(self.target.curve.point(station % length))) for station in stations[1:])
+        ends = (stations[ahead.index(min(ahead))], stations[ahead.index(max(ahead))])
+        places = [_point(self.target.curve.point(station % length)) for station in ends]
         return stations[0], (
             f"it lies on a smooth line between corners that are not as far apart as they were, so it may be "
             f"anywhere from {places[0]} to {places[1]}"
@@ -293,8 +297,7 @@ class _Naming:
         """The station of the outline nearest to a point, on the stretch of line where a place is."""
         length = self.target.length
         exact = self.target.curve.nearest(at).station
-        off = abs((exact - place.station + length / 2) % length - length / 2)
-        return exact % length if off < NEAR_LINE else place.station
+        return exact % length if abs(self.gap(exact, place.station)) < NEAR_LINE else place.station
 
     def graded(self) -> Affine | None:
         """The affine map of a graded piece, which grows by different shares in length and width; None for others."""
@@ -307,7 +310,9 @@ class _Naming:
         if rank < 3:
             return None
         x, y, c = (complex(one) for one in solution)
-        return Affine((x - 1j * y) / 2, (x + 1j * y) / 2, c)
+        grown = Affine((x - 1j * y) / 2, (x + 1j * y) / 2, c)
+        beyond_fit = grown @ self.best.fit.inverse()
+        return grown if abs(beyond_fit.a - 1) <= GRADE and abs(beyond_fit.b) <= GRADE else None
 
     def doubts(self) -> dict[str, str]:
         """The corners that are not sure, with why."""
@@ -330,8 +335,9 @@ class _Naming:
                     if abs(other.point - place.point) > DIFFERENT:
                         doubts[name] = self.between(place, other)
                         break
-                if place.corner < 0 and name not in doubts and (doubt := self.on_line(index, place)[1]):
-                    doubts[name] = doubt
+                if place.corner < 0 and name not in doubts:
+                    doubt = self.left_unnamed(index, chain) or self.on_line(index, place)[1]
+                    doubts |= {name: doubt} if doubt else {}
         self.doubt_neighbours(chain, doubts)
         # A whole piece that only grew is not taken for one that was turned as well; a poor fit needs a longer lead.
         margin = max(MARGIN, best.cost / 4) if self.altered() else MARGIN / 3
@@ -357,6 +363,29 @@ class _Naming:
         if len(found) < len(self.names) // 2 or len(found) < 4:
             return True
         return self.misfit(self.graded() or self.best.fit) > 2 * EXACT
+
+    def left_unnamed(self, index: int, chain: Chain) -> str:
+        """Why a corner on a smooth line is doubted: in a piece that was altered, a nameless corner is beside it."""
+        place, order = self.best.places[index], self.best.order
+        if place is None or bool((self.distances(self.best) <= EXACT).all()):
+            return ""
+        widest = GATE if chain.sharp[index] > 0.3 else NEAR_LINE
+        position = order.index(index)
+        beside = [self.best.places[order[position - 1]], self.best.places[order[(position + 1) % len(order)]]]
+        reach = [widest if one is None else abs(self.gap(place.station, one.station)) for one in beside]
+        taken = {one.corner for one in self.best.places if one is not None}
+        for number, station in enumerate(self.target.corners):
+            ahead = self.gap(place.station, float(station))
+            free = number not in taken and self.target.weights[number] > UNNAMED / 2
+            if free and -min(reach[0], widest) < ahead < min(reach[1], widest):
+                corner = Place(float(station), complex(self.target.corner_points[number]), number)
+                return self.between(place, corner)
+        return ""
+
+    def gap(self, a: float, b: float) -> float:
+        """The signed distance from one station to another, the shorter way round."""
+        length = self.target.length
+        return (b - a + length / 2) % length - length / 2
 
     def loose(self, index: int) -> bool:
         """Whether a corner lies far from where it is expected and neither neighbour vouches for it."""
