@@ -281,10 +281,12 @@ class Curve:
             index = np.searchsorted(joints, at + _SNAP, side="right") - 1
         else:
             index = np.searchsorted(joints, at - _SNAP, side="left") - 1
-        sized = np.flatnonzero(np.diff(joints) > _SNAP)
+        sized = np.flatnonzero((bezier.clean_steps(self.segments) != 0).any(axis=1))
         if not sized.size:
             return np.zeros_like(index), np.zeros_like(at), np.zeros(at.shape, dtype=bool)
-        index = np.clip(index, sized[0], sized[-1])
+        # A segment that is a point is passed over, such as a cut beside a joint leaves.
+        ahead = np.searchsorted(sized, index) if side > 0 else np.searchsorted(sized, index, side="right") - 1
+        index = sized[np.clip(ahead, 0, len(sized) - 1)]
         # A station that a joint on the other side holds is not inside this segment.
         located, t = self._lengths.locate(at)
         t = np.where(located < index, 0.0, np.where(located > index, 1.0, t))
