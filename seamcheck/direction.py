@@ -2,7 +2,8 @@
 
 A drawn curve has a tangent there. A digitised line has only chords, and the first chord of a bent line points
 beside the curve it stands for (by half of what it turns): there the direction is that of the circle that starts at the
-end and fits the next vertices best.
+end and fits the next vertices best. At a corner that was rounded off, the directions of both lines are those that they
+had before.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ from seamcheck.curve import Curve
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
 REACH = 12.0  # mm of line that the circle is laid through
 FEWEST = 4  # vertices that a circle can be trusted from
+ROUNDED = 8.0  # mm on either side of a corner that a rounding may take up
+ROUND_TURN = 25.0  # degrees: what a rounding turns at least
 
 
 def leaving(curve: Curve) -> complex:
@@ -21,12 +24,42 @@ def leaving(curve: Curve) -> complex:
     vertices = digitised_start(curve)
     if vertices is None:
         return curve.tangent(0.0, side=+1)
-    return circle_direction(vertices)
+    return fitted_circle(vertices)[0]
 
 
 def arriving(curve: Curve) -> complex:
     """The unit direction in which a curve arrives at its end."""
     return -leaving(curve.reversed())
+
+
+def at_corner(coming: Curve, going: Curve) -> tuple[complex, complex]:
+    """The unit directions in which one curve arrives at a corner and the next leaves it.
+
+    Where the corner is rounded, so that hardly anything turns in the very point, both are taken from beyond the
+    rounding and carried on to the corner as the curves bend there.
+    """
+    sharp = abs(_turn(coming.tangent(coming.length, side=-1), going.tangent(0.0, side=+1)))
+    if min(coming.length, going.length) >= 2 * ROUNDED:
+        before, after = -_leaving_beyond(coming.reversed()), _leaving_beyond(going)
+        whole = abs(_turn(before, after))
+        if whole >= ROUND_TURN and sharp < 0.9 * whole:
+            return before, after
+    return arriving(coming), leaving(going)
+
+
+def _turn(before: complex, after: complex) -> float:
+    return float(np.degrees(np.angle(after / before)))
+
+
+def _leaving_beyond(curve: Curve) -> complex:
+    """The direction at the start of a curve as it would be without the rounding there."""
+    rest = curve.between(ROUNDED, curve.length)
+    vertices = digitised_start(rest)
+    if vertices is None:
+        heading, bend = rest.tangent(0.0, side=+1), rest.curvature(0.0, side=+1)
+    else:
+        heading, bend = fitted_circle(vertices)
+    return complex(heading * np.exp(-1j * bend * ROUNDED))
 
 
 def digitised_start(curve: Curve) -> np.ndarray | None:
@@ -50,8 +83,8 @@ def straight(segments: np.ndarray) -> np.ndarray:
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)
 
 
-def circle_direction(vertices: np.ndarray) -> complex:
-    """The direction at the first vertex of the circle through it that fits the others best.
+def fitted_circle(vertices: np.ndarray) -> tuple[complex, float]:
+    """The direction at the first vertex of the circle through it that fits the others best, and its curvature in 1/mm.
 
     Least squares over the direction and the curvature at the start, by a few Gauss-Newton steps from a parabola.
     """
@@ -61,7 +94,7 @@ def circle_direction(vertices: np.ndarray) -> complex:
     slope, bend = np.linalg.lstsq(basis, np.stack([rise.real, rise.imag], axis=1), rcond=None)[0]
     start = complex(slope[0], slope[1])
     if abs(start) == 0.0:
-        return 1 + 0j
+        return 1 + 0j, 0.0
     heading = float(np.angle(start))
     curvature = 2.0 * float((np.conj(start / abs(start)) * complex(bend[0], bend[1])).imag)
     for _ in range(4):
@@ -81,4 +114,4 @@ def circle_direction(vertices: np.ndarray) -> complex:
         )[0]
         heading += float(step[0])
         curvature += float(step[1])
-    return complex(np.exp(1j * heading))
+    return complex(np.exp(1j * heading)), curvature

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import networkx as nx
 
-from seamcheck.direction import arriving, leaving
+from seamcheck.direction import at_corner
 from seamcheck.model import Edge, Piece
 from seamcheck.pieces import interior_angle
 from seamcheck.plan import EdgeUse, Plan, SeamPlan
@@ -406,9 +406,9 @@ def dart_sector(piece: Piece, corner: str) -> float:
             # The edge goes on from the mouth corner on the side away from the mouth.
             if _mouth_ahead(piece, corner, dart.corners[2 - side]):
                 edge = piece.outline.between((station - reach) % total, station)
-                return interior_angle(arriving(edge), leaving(leg), piece.y_down)
+                return interior_angle(*at_corner(edge, leg), piece.y_down)
             edge = piece.outline.between(station, (station + reach) % total)
-            return interior_angle(-leaving(leg), leaving(edge), piece.y_down)
+            return interior_angle(*at_corner(leg.reversed(), edge), piece.y_down)
     raise KeyError(corner)
 
 

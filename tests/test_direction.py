@@ -6,7 +6,16 @@ import pytest
 from pattern_making import arc_from, chords
 
 from seamcheck.curve import Affine, Curve
-from seamcheck.direction import FEWEST, SHORT_CHORD, arriving, circle_direction, digitised_start, leaving, straight
+from seamcheck.direction import (
+    FEWEST,
+    SHORT_CHORD,
+    arriving,
+    at_corner,
+    digitised_start,
+    fitted_circle,
+    leaving,
+    straight,
+)
 
 
 def degrees(direction: complex) -> float:
@@ -115,4 +124,111 @@ def test_which_segments_are_straight():
 
 
 def test_points_in_one_place_have_some_direction():
-    assert abs(circle_direction(np.array([1 + 1j] * 4))) == pytest.approx(1)
+    assert abs(fitted_circle(np.array([1 + 1j] * 4))[0]) == pytest.approx(1)
+
+
+# At corners
+
+
+def rounded_corner(radius, turn, *, bend=None, step=None):
+    """Two edges of 60 mm that meet at the middle of a rounding; `bend` is their own radius. The turn is as it was sharp."""
+
+    def edge(at, towards):
+        """The edge that leaves a point in a direction, given in degrees."""
+        if bend is None:
+            return Curve.line(at, at + 60 * cmath.exp(1j * math.radians(towards)))
+        return arc_from(at, towards, bend, 60)
+
+    half = arc_from(0j, 0, radius, radius * math.radians(turn / 2))
+    going = edge(half.end, turn / 2)
+    whole = Curve.join([half, snap(going, half.end)])
+    mirrored = whole.transformed(Affine.from_matrix(-1, 0, 0, 1, 0, 0)).reversed()
+    if step is None:
+        return mirrored, whole
+    return chords(mirrored, step), chords(whole, step)
+
+
+def snap(curve, start):
+    segments = curve.segments.copy()
+    segments[0, 0] = start
+    return Curve(segments)
+
+
+def turn_at(coming, going):
+    before, after = at_corner(coming, going)
+    return degrees(after / before)
+
+
+@pytest.mark.parametrize("turn", [60, 90, 110])
+@pytest.mark.parametrize("radius", [0.5, 1, 3, 5])
+def test_a_rounded_corner_turns_as_the_sharp_one_did(radius, turn):
+    coming, going = rounded_corner(radius, turn)
+    assert degrees(leaving(going) / arriving(coming)) == pytest.approx(0, abs=1e-6)
+    assert turn_at(coming, going) == pytest.approx(turn, abs=1e-5)
+
+
+@pytest.mark.parametrize("step", [0.5, 1, 2])
+@pytest.mark.parametrize("radius", [1, 3, 5])
+def test_a_rounded_corner_of_a_digitised_line_too(radius, step):
+    assert turn_at(*rounded_corner(radius, 90, step=step)) == pytest.approx(90, abs=0.5)
+
+
+@pytest.mark.parametrize("bend", [100, 200, -200])
+@pytest.mark.parametrize("step", [None, 1])
+def test_curved_edges_are_carried_on_to_the_corner(bend, step):
+    # Where the edges would leave the corner is a little before the rounding: what they bend over its length.
+    radius, turn = 3.0, 90
+    coming, going = rounded_corner(radius, turn, bend=bend, step=step)
+    over = radius * math.radians(turn / 2)
+    assert turn_at(coming, going) == pytest.approx(turn - 2 * math.degrees(over / bend), abs=0.3)
+
+
+@pytest.mark.parametrize("turn", [3, 15, 40, 90, -90])
+@pytest.mark.parametrize("step", [None, 1, 2])
+def test_a_sharp_corner_turns_as_it_is_drawn(turn, step):
+    coming, going = arc_from(0j, 0, 80, 60), None
+    going = arc_from(coming.end, math.degrees(60 / 80) + turn, -120, 60)
+    if step is not None:
+        coming, going = chords(coming, step), chords(going, step)
+    assert at_corner(coming, going) == (arriving(coming), leaving(going))
+    assert turn_at(coming, going) == pytest.approx(turn, abs=0.1)
+
+
+@pytest.mark.parametrize("radius", [12, 30, 200])
+@pytest.mark.parametrize("step", [None, 1, 2])
+def test_a_corner_on_a_smooth_line_does_not_turn(radius, step):
+    ring = arc_from(0j, 0, radius, 70)
+    parts = ring.split(35.0)
+    coming, going = parts if step is None else [chords(part, step) for part in parts]
+    assert turn_at(coming, going) == pytest.approx(0, abs=0.5)
+
+
+@pytest.mark.parametrize("radius", [10, 12, 40])
+def test_a_corner_where_a_straight_line_runs_into_an_arc_does_not_turn(radius):
+    assert turn_at(Curve.line(-60 + 0j, 0j), arc_from(0j, 0, radius, 40)) == pytest.approx(0, abs=1e-6)
+
+
+def test_short_edges_are_taken_as_they_are_drawn():
+    coming, going = rounded_corner(3, 90)
+    coming, going = coming.between(coming.length - 12, coming.length), going.between(0, 12)
+    assert at_corner(coming, going) == (arriving(coming), leaving(going))
+
+
+@pytest.mark.parametrize("sliver", [1e-10, 1e-8, 5e-8])
+def test_a_sliver_has_no_direction_of_its_own(sliver):
+    # A cut beside a joint leaves a segment of next to no length; the line leaves along the one behind it.
+    bow = Curve.cubic(0j, 10 + 5j, 20 + 5j, 30 + 0j)
+    speck = Curve.line(-sliver + 0j, 0j).transformed(Affine.rotation(140))
+    for curve in (Curve.join([speck, bow]), Curve.join([Curve.line(-9 - 1j, speck.start), speck, bow])):
+        joint = curve.length - bow.length
+        assert degrees(curve.tangent(joint)) == pytest.approx(degrees(10 + 5j), abs=1e-4)
+        assert degrees(curve.tangent(joint - sliver)) == pytest.approx(degrees(10 + 5j), abs=1e-4)
+    back = Curve.join([bow, Curve.line(30 + 0j, 30 + sliver * 1j)])
+    assert degrees(back.tangent(back.length, side=-1)) == pytest.approx(degrees(10 - 5j), abs=1e-4)
+
+
+def test_a_circle_cut_at_a_joint_leaves_along_itself():
+    ring = arc_from(0j, 0, 12, 70)
+    before, after = ring.split(35.0)
+    assert degrees(leaving(after)) == pytest.approx(math.degrees(35 / 12), abs=1e-4)
+    assert degrees(arriving(before)) == pytest.approx(math.degrees(35 / 12), abs=1e-4)
