@@ -16,7 +16,7 @@ import click
 
 from seamcheck import __version__
 from seamcheck.errors import InputError, SeamcheckError
-from seamcheck.output import emit, prepare_streams, render_options, silence
+from seamcheck.output import each_with_progress, emit, prepare_streams, render_options, silence
 
 if TYPE_CHECKING:
     from seamcheck.engine import Request
@@ -186,7 +186,7 @@ def check(files: tuple[str, ...], format_name: str, output: str | None, fail_on:
         report_format = _report_format(format_name, [shop for shop in ready if not isinstance(shop, str)])
         results = [
             FileResult(path=path, failures=(shop,)) if isinstance(shop, str) else _judge(path, shop, reading)
-            for path, shop in zip(files, ready, strict=True)
+            for path, shop in zip(each_with_progress(files), ready, strict=True)
         ]
     report = Report(files=tuple(results))
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):

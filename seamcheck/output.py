@@ -6,7 +6,7 @@ import contextlib
 import os
 import shutil
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TextIO
 
@@ -33,6 +33,19 @@ def render_options(output: str | None, environment: Mapping[str, str] = os.envir
     else:
         colour = terminal and environment.get("TERM") != "dumb"
     return RenderOptions(width=width, colour=colour)
+
+
+def each_with_progress(paths: Sequence[str], stream: TextIO | None = None) -> Iterator[str]:
+    """Yield each path; while one of several is worked on, a terminal's last line says which."""
+    stream = sys.stderr if stream is None else stream
+    shown = len(paths) > 1 and stream.isatty()
+    for number, path in enumerate(paths, 1):
+        if shown:
+            width = shutil.get_terminal_size((80, 24)).columns
+            print(f"\r\x1b[K{number} of {len(paths)}: {path}"[: width + 3], end="", file=stream, flush=True)
+        yield path
+    if shown:
+        print("\r\x1b[K", end="", file=stream, flush=True)
 
 
 def emit(text: str, output: str | None) -> None:
