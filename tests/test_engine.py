@@ -1,5 +1,8 @@
 import dataclasses
 import math
+import os
+import subprocess
+import sys
 
 import pytest
 
@@ -420,3 +423,15 @@ def test_the_same_input_gives_the_same_result():
     assert check_draft(FAULTS["short-side"].change(good_draft())) == check_draft(
         FAULTS["short-side"].change(good_draft())
     )
+
+
+def test_the_order_of_sets_does_not_show(tmp_path):
+    draft = FAULTS["short-side"].change(FAULTS["slanted-hem"].change(FAULTS["lost-notch"].change(good_draft())))
+    path = draft.save(tmp_path)
+    outputs = set()
+    for seed in ("1", "2", "77"):
+        command = [sys.executable, "-m", "seamcheck", "check", "--format", "json", path.name]
+        ran = subprocess.run(command, cwd=tmp_path, env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True)
+        assert ran.returncode == 1, ran.stderr
+        outputs.add(ran.stdout)
+    assert len(outputs) == 1

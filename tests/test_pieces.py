@@ -410,3 +410,22 @@ def test_how_far_chords_and_curve_differ_is_kept_by_edge():
     assert top.source is LengthSource.SPLINE
     assert top.chord_difference == pytest.approx(bow.length - coarse.length, abs=1e-6)
     assert one.edges[1].chord_difference == pytest.approx(0, abs=1e-6)
+
+
+@pytest.mark.parametrize("radius", [1, 3, 5])
+@pytest.mark.xfail(reason="the angle is read in the middle of the rounding, where the line runs on")
+def test_a_rounded_corner_has_the_angle_it_had(radius):
+    corner_plan = '[pieces.front]\nin-file = "Front"\n[pieces.front.corners]\na = [200, 0]\n'
+    arc = Curve.arc(complex(200 - radius, radius), radius, start=-90, sweep=90)
+    outline = Curve.join(
+        [
+            Curve.line(0j, arc.start),
+            arc,
+            Curve.line(arc.end, 200 + 300j),
+            Curve.line(200 + 300j, 300j),
+            Curve.line(300j, 0j),
+        ]
+    )
+    for plan in (None, corner_plan):
+        one = piece([line_mark(outline, label="Front")], plan)
+        assert [corner.angle for corner in one.corners] == pytest.approx([90, 90, 90, 90], abs=1e-4)
