@@ -136,6 +136,7 @@ class Piece:
     reasons: tuple[str, ...] = ()
     unsure: Mapping[str, str] = field(default_factory=dict)  # plan corners without a place, and why
     lost_edges: Mapping[str, str] = field(default_factory=dict)  # plan edges that could not be drawn, and why
+    notes: tuple[Note, ...] = ()  # what should be said about how its sew line was found
     place: str = ""
 
     def edge(self, name: str) -> Edge:

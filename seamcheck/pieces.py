@@ -1,20 +1,15 @@
-"""From shapes to pieces: corners and edges get the names the plan gives them, or numbers.
-
-ring      the closed outline, on which a place is a station and a way round is an interval of stations
-route     the way an edge takes along the ring, corner by corner
-mouth     the stretch of ring between the two mouth corners of a dart; walking skips it
-"""
+"""From shapes to pieces: corners and edges get the names the plan gives them, or numbers."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from fnmatch import fnmatchcase
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from seamcheck.allowances import on_sew_line
 from seamcheck.curve import Curve
 from seamcheck.direction import arriving, leaving
 from seamcheck.errors import PlanError
@@ -23,11 +18,11 @@ from seamcheck.marks import Drawing, LengthSource, Note
 from seamcheck.model import Corner, Dart, Edge, Notch, Pattern, Piece
 from seamcheck.naming import assign_corners
 from seamcheck.outline import Shape, Sheet
+from seamcheck.ring import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
 
 if TYPE_CHECKING:
     from seamcheck.plan import DartPlan, PiecePlan, Plan
 
-SAME_PLACE = 1.5  # mm: a detected corner this near a named one is that corner
 ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
 STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
 OFF_OUTLINE = 5.0  # mm: how far from the outline it must be for that line to be meant
@@ -45,9 +40,17 @@ def build_pattern(
     pieces = []
     for shape in sheet.shapes:
         piece_plan = planned.get((shape.size, shape.name))
+        if piece_plan is not None:
+            same = [s for s in sheet.shapes if planned.get((s.size, s.name)) is piece_plan]
+            piece_plan = replace(piece_plan, corners=_in_this_size(piece_plan.corners, shape, same))
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
         pieces.append(_piece(shape, piece_plan, darts, line, allowance))
-    notes = [*drawing.notes, *sheet.notes, *_notes_on_lines(pieces)]
+    notes = [
+        *drawing.notes,
+        *sheet.notes,
+        *_notes_on_lines(pieces),
+        *(note for piece in pieces for note in piece.notes),
+    ]
     order = {size: i for i, size in enumerate(sheet.sizes)}
     pieces.sort(key=lambda piece: order[piece.size])
     return Pattern(
@@ -64,9 +67,30 @@ def build_pattern(
     )
 
 
+def _in_this_size(wanted: Mapping[str, complex], shape: Shape, sizes: Sequence[Shape]) -> Mapping[str, complex]:
+    """The plan's corners as they stand in one size of a graded nest.
+
+    The sizes of a nest mark the same corners in the same order, so a corner that the plan gives in one size is
+    known in all of them. Corners that the file does not mark stay as they are.
+    """
+    if len(sizes) < 2 or not shape.turn_points or any(len(s.turn_points) != len(shape.turn_points) for s in sizes):
+        return wanted
+    base = min(sizes, key=lambda s: sum(s.outline.nearest(at).distance for at in wanted.values()))
+    if base is shape:
+        return wanted
+    here = {}
+    for name, at in wanted.items():
+        near = min(range(len(base.turn_points)), key=lambda k: abs(base.turn_points[k] - at))
+        marked = abs(base.turn_points[near] - at) <= SAME_PLACE
+        here[name] = shape.turn_points[near] if marked else at
+    return here
+
+
 def _notes_on_lines(pieces: Sequence[Piece]) -> list[Note]:
     unknown = sorted({piece.name for piece in pieces if piece.line == "unknown"})
-    cut = sorted({piece.name for piece in pieces if piece.line == "cut" and piece.outline is piece.drawn})
+    cut = sorted(
+        {piece.name for piece in pieces if piece.line == "cut" and piece.outline is piece.drawn and not piece.notes}
+    )
     notes = []
     if unknown:
         notes.append(
@@ -118,64 +142,29 @@ def _matched(shapes: Sequence[Shape], plan: Plan | None) -> dict[tuple[str, str]
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class _Ring:
-    """A closed outline and the places on it."""
-
-    curve: Curve
-
-    @property
-    def total(self) -> float:
-        return self.curve.length
-
-    def ahead(self, a: float, b: float) -> float:
-        """How far it is clockwise from `a` to `b`."""
-        return (b - a) % self.total
-
-    def passes(self, a: float, b: float, station: float) -> bool:
-        """Whether the clockwise way from `a` to `b` passes a station between them."""
-        return 1e-6 < self.ahead(a, station) < (self.ahead(a, b) or self.total) - 1e-6
-
-    def stretch(self, a: float, b: float) -> Curve:
-        """The curve clockwise from `a` to `b`; all round when they are one place."""
-        if self.ahead(a, b) < 1e-9 or self.ahead(b, a) < 1e-9:
-            return self.curve.with_start(a) if a else self.curve
-        return self.curve.between(a, b)
-
-
-@dataclass(frozen=True, slots=True)
-class _Leg:
-    """A stretch of an edge: clockwise from `a` to `b`, walked that way or back."""
-
-    a: float
-    b: float
-    forward: bool
-
-
 def _piece(
     shape: Shape, plan: PiecePlan | None, darts: Sequence[DartPlan], line: str | None, allowance: float | None
 ) -> Piece:
     line = (plan.line if plan and plan.line else None) or (line if shape.line == "unknown" else None) or shape.line
     if shape.other is not None:
         line = "sew"
-    ring = _Ring(shape.outline)
+    ring = Ring(shape.outline)
     named: dict[str, float] = {}
     inside: dict[str, tuple[int, float]] = {}
     unsure: dict[str, str] = {}
     if plan and plan.corners:
         named, inside, unsure = _place_corners(plan.corners, shape)
+    drawn = shape.other if shape.other is not None else shape.outline
+    notes: tuple[Note, ...] = ()
     if line == "cut" and shape.other is None:
-        from seamcheck.sewline import sew_line
-
-        allowances = _allowances(ring, shape, plan, named, darts, allowance)
-        if allowances is not None:
-            ring, shape, named = sew_line(shape, named, allowances)
-    places = _all_corners(ring, shape.corners, named)
+        shape, named, notes = on_sew_line(shape, plan, named, inside, darts, allowance)
+        ring = Ring(shape.outline)
+    places = all_corners(ring, shape.corners, named)
     dart_corners = {name for dart in darts for name in dart.corners}
-    mouths = _mouths(ring, darts, named, inside)
+    mouths = mouths_on(ring, darts, named, inside)
     edges: list[Edge] = []
     lost: dict[str, str] = {}
-    covered: list[_Leg] = []
+    covered: list[Leg] = []
     for name, way in (plan.edges if plan else {}).items():
         missing = [corner for corner in way if corner in unsure]
         if missing:
@@ -185,7 +174,7 @@ def _piece(
         if on_line:
             edge = _inside_edge(name, way, shape.internals[min(on_line)])
         else:
-            legs = _route(ring, way, {n: s for n, s in named.items() if n not in dart_corners or n in way})
+            legs = route(ring, way, {n: s for n, s in named.items() if n not in dart_corners or n in way})
             if isinstance(legs, str):
                 lost[name] = legs
                 continue
@@ -199,7 +188,7 @@ def _piece(
         size=shape.size,
         line=line,
         outline=ring.curve,
-        drawn=shape.other if shape.other is not None else shape.outline,
+        drawn=drawn,
         corners=_corners(ring, places, set(named), shape.y_down),
         edges=tuple(edges),
         y_down=shape.y_down,
@@ -215,6 +204,7 @@ def _piece(
         reasons=shape.reasons,
         unsure=unsure,
         lost_edges=lost,
+        notes=notes,
         place=shape.place,
     )
 
@@ -253,70 +243,13 @@ def _on_inside_line(at: complex, shape: Shape, reach: float) -> tuple[int, float
     return min(hits)[1:] if hits else None
 
 
-def _all_corners(ring: _Ring, detected: Iterable[float], named: Mapping[str, float]) -> dict[str, float]:
-    """Every corner of the outline by name, clockwise; those without a name get a number by their place."""
-    free = [
-        station
-        for station in detected
-        if all(min(ring.ahead(station, s), ring.ahead(s, station)) > SAME_PLACE for s in named.values())
-    ]
-    in_order = sorted([(s, name) for name, s in named.items()] + [(s, "") for s in free])
-    taken = set(named)
-    places: dict[str, float] = {}
-    for number, (station, name) in enumerate(in_order, 1):
-        key = name or f"c{number}"
-        while not name and key in taken:
-            key += "'"
-        taken.add(key)
-        places[key] = station
-    return places
-
-
-def _route(ring: _Ring, way: Sequence[str], corners: Mapping[str, float]) -> list[_Leg] | str:
-    """The legs of an edge, or why there is no telling which way round it goes."""
-    legs = []
-    for a, b in pairwise(way):
-        sa, sb = corners[a], corners[b]
-        if a == b:
-            legs.append(_Leg(sa, sa, forward=True))
-            continue
-        others = [s for name, s in corners.items() if name not in (a, b)]
-        clockwise = not any(ring.passes(sa, sb, s) for s in others)
-        back = not any(ring.passes(sb, sa, s) for s in others)
-        if clockwise == back:
-            which = "both ways round are free of" if clockwise else "both ways round pass"
-            return f'from corner "{a}" to "{b}" {which} other named corners; name a corner in between'
-        leg = _Leg(sa, sb, forward=True) if clockwise else _Leg(sb, sa, forward=False)
-        last = legs[-1] if legs else None
-        if last and last.forward == leg.forward and sa == (last.b if leg.forward else last.a):
-            leg = _Leg(last.a, leg.b, forward=True) if leg.forward else _Leg(leg.a, last.b, forward=False)
-            legs.pop()
-        legs.append(leg)
-    return legs
-
-
-def _mouths(
-    ring: _Ring, darts: Sequence[DartPlan], named: Mapping[str, float], inside: Mapping[str, tuple[int, float]]
-) -> list[tuple[float, float, str, str]]:
-    """The mouths as clockwise intervals, with the corner names at both ends."""
-    mouths = []
-    for dart in darts:
-        first, tip, last = dart.corners
-        if first not in named or last not in named:
-            continue
-        a, b = named[first], named[last]
-        clockwise = ring.passes(a, b, named[tip]) if tip in named else ring.ahead(a, b) <= ring.ahead(b, a)
-        mouths.append((a, b, first, last) if clockwise else (b, a, last, first))
-    return mouths
-
-
 def _edge(
-    ring: _Ring,
+    ring: Ring,
     shape: Shape,
     name: str,
     start: str,
     end: str,
-    legs: Sequence[_Leg],
+    legs: Sequence[Leg],
     mouths: Sequence[tuple[float, float, str, str]],
     places: Mapping[str, float],
     *,
@@ -358,8 +291,8 @@ def _edge(
 
 
 def _cut_at_mouths(
-    ring: _Ring, leg: _Leg, mouths: Sequence[tuple[float, float, str, str]]
-) -> list[tuple[_Leg | None, tuple[str, str] | None]]:
+    ring: Ring, leg: Leg, mouths: Sequence[tuple[float, float, str, str]]
+) -> list[tuple[Leg | None, tuple[str, str] | None]]:
     """The parts of a leg that are sewn, each with the mouth that follows it, in walking order."""
     length = ring.ahead(leg.a, leg.b) or ring.total
     within = []
@@ -367,15 +300,15 @@ def _cut_at_mouths(
         opens, closes = ring.ahead(leg.a, a), ring.ahead(leg.a, b)
         if opens <= closes + 1e-9 and closes <= length + 1e-6:
             within.append((opens, closes, first, last))
-    parts: list[tuple[_Leg | None, tuple[str, str] | None]] = []
+    parts: list[tuple[Leg | None, tuple[str, str] | None]] = []
     at = 0.0
     for opens, closes, first, last in sorted(within):
         part = (
-            _Leg((leg.a + at) % ring.total, (leg.a + opens) % ring.total, leg.forward) if opens - at > 1e-6 else None
+            Leg((leg.a + at) % ring.total, (leg.a + opens) % ring.total, leg.forward) if opens - at > 1e-6 else None
         )
         parts.append((part, (first, last)))
         at = closes
-    rest = _Leg((leg.a + at) % ring.total, leg.b, leg.forward) if length - at > 1e-6 else None
+    rest = Leg((leg.a + at) % ring.total, leg.b, leg.forward) if length - at > 1e-6 else None
     parts.append((rest, None))
     if leg.forward:
         return parts
@@ -385,7 +318,7 @@ def _cut_at_mouths(
     return list(zip(reversed_parts, [*gaps, None], strict=True))
 
 
-def _notches_on(ring: _Ring, notches: Iterable[ShapeNotch], leg: _Leg, along: float) -> list[Notch]:
+def _notches_on(ring: Ring, notches: Iterable[ShapeNotch], leg: Leg, along: float) -> list[Notch]:
     """The notches within a leg, in walking order; one at a corner is the corner's own mark."""
     length = ring.ahead(leg.a, leg.b) or ring.total
     found = []
@@ -398,7 +331,7 @@ def _notches_on(ring: _Ring, notches: Iterable[ShapeNotch], leg: _Leg, along: fl
 
 
 def _corners_on(
-    ring: _Ring, places: Mapping[str, float], leg: _Leg, along: float, ends: tuple[str, str]
+    ring: Ring, places: Mapping[str, float], leg: Leg, along: float, ends: tuple[str, str]
 ) -> list[tuple[str, float]]:
     length = ring.ahead(leg.a, leg.b) or ring.total
     found = []
@@ -434,16 +367,16 @@ def _inside_edge(name: str, way: Sequence[str], line: Curve) -> Edge:
 
 
 def _unnamed_edges(
-    ring: _Ring,
+    ring: Ring,
     shape: Shape,
     places: Mapping[str, float],
-    covered: Sequence[_Leg],
+    covered: Sequence[Leg],
     mouths: Sequence[tuple[float, float, str, str]],
 ) -> list[Edge]:
     """The stretches between neighbouring corners that no named edge covers, numbered by their place."""
     in_order = sorted(places.items(), key=lambda item: item[1])
     if not in_order:
-        return [_edge(ring, shape, "e1", "c1", "c1", [_Leg(0.0, 0.0, forward=True)], [], {}, named=False)]
+        return [_edge(ring, shape, "e1", "c1", "c1", [Leg(0.0, 0.0, forward=True)], [], {}, named=False)]
     taken = [(leg.a, leg.b) for leg in covered] + [(a, b) for a, b, _, _ in mouths]
     edges = []
     for number, (start, a) in enumerate(in_order, 1):
@@ -452,11 +385,11 @@ def _unnamed_edges(
         middle = (a + length / 2) % ring.total
         if any(x == y or ring.ahead(x, middle) < ring.ahead(x, y) for x, y in taken):
             continue
-        edges.append(_edge(ring, shape, f"e{number}", start, end, [_Leg(a, b, forward=True)], [], {}, named=False))
+        edges.append(_edge(ring, shape, f"e{number}", start, end, [Leg(a, b, forward=True)], [], {}, named=False))
     return edges
 
 
-def _corners(ring: _Ring, places: Mapping[str, float], named: set[str], y_down: bool) -> tuple[Corner, ...]:
+def _corners(ring: Ring, places: Mapping[str, float], named: set[str], y_down: bool) -> tuple[Corner, ...]:
     in_order = sorted(places.items(), key=lambda item: item[1])
     corners = []
     for k, (name, station) in enumerate(in_order):
@@ -475,7 +408,7 @@ def interior_angle(coming: complex, going: complex, y_down: bool) -> float:
 
 
 def _darts(
-    ring: _Ring,
+    ring: Ring,
     shape: Shape,
     darts: Sequence[DartPlan],
     named: Mapping[str, float],
@@ -496,57 +429,10 @@ def _darts(
         else:
             line, station = inside[tip]
             at = shape.internals[line].point(station)
-            legs = _inner_leg(ring.curve.point(a), at, shape), _inner_leg(ring.curve.point(b), at, shape)
+            legs = (
+                inner_leg(ring.curve.point(a), at, shape.internals),
+                inner_leg(ring.curve.point(b), at, shape.internals),
+            )
         points = (ring.curve.point(a), legs[0].end, ring.curve.point(b))
         found.append(Dart(corners=dart.corners, points=points, legs=legs))
     return found
-
-
-def _inner_leg(mouth: complex, tip: complex, shape: Shape) -> Curve:
-    """The drawn line from a mouth corner to the tip, or the straight one where no line joins the two."""
-    for line in shape.internals:
-        a, b = line.nearest(mouth), line.nearest(tip)
-        if a.distance <= 0.5 and b.distance <= 0.5 and a.station != b.station:
-            return (
-                line.between(a.station, b.station)
-                if a.station < b.station
-                else line.between(b.station, a.station).reversed()
-            )
-    return Curve.line(mouth, tip)
-
-
-def _allowances(
-    ring: _Ring,
-    shape: Shape,
-    plan: PiecePlan | None,
-    named: Mapping[str, float],
-    darts: Sequence[DartPlan],
-    default: float | None,
-) -> list[tuple[float, float, float]] | None:
-    """The allowance of every stretch between neighbouring corners, as (from, to, mm); None when none is known."""
-    whole = plan.allowance if plan and plan.allowance is not None else default
-    own = dict(plan.allowances) if plan else {}
-    if whole is None and not own:
-        return None
-    places = _all_corners(ring, shape.corners, named)
-    dart_corners = {name for dart in darts for name in dart.corners}
-    routes = {}
-    for name in own:
-        legs = _route(
-            ring,
-            plan.edges[name] if plan else (),
-            {n: s for n, s in named.items() if n not in dart_corners or (plan and n in plan.edges[name])},
-        )
-        if not isinstance(legs, str):
-            routes[name] = legs
-    stations = sorted(places.values()) or [0.0]
-    stretches = []
-    for k, a in enumerate(stations):
-        b = stations[(k + 1) % len(stations)]
-        middle = (a + (ring.ahead(a, b) or ring.total) / 2) % ring.total
-        amount = whole or 0.0
-        for name, legs in routes.items():
-            if any(ring.ahead(leg.a, middle) < (ring.ahead(leg.a, leg.b) or ring.total) for leg in legs):
-                amount = own[name]
-        stretches.append((a, b, amount))
-    return stretches
