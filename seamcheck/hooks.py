@@ -111,13 +111,17 @@ def load(settings: Settings, *, checks_only: bool = False) -> Registry:
     """Load every plugin and collect what they register; `checks_only` leaves importers and reports aside.
 
     PluginError names the plugin, and the file and line where one is to blame. SettingsError when the settings
-    speak of a check that no plugin brings.
+    speak of a check that no plugin brings, or of a role that no mark has.
     """
     manager = _manager(settings)
     checks = _collect(manager, "seamcheck_register_checks", Check)
     settings.validate_checks([check.name for check, _ in checks])
     importers = reports = None
     if not checks_only:
+        if settings.layers:
+            from seamcheck.importers.roles import ROLE_WORDS
+
+            settings.validate_layers(ROLE_WORDS)
         importers = _collect(manager, "seamcheck_register_importers", Importer)
         reports = _collect(manager, "seamcheck_register_reports", ReportFormat)
     return Registry(

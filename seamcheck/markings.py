@@ -50,15 +50,25 @@ class Markings:
 
 
 def read_markings(
-    outline: Curve, lines: Sequence[LineMark], points: Sequence[PointMark], inside: Mapping[int, tuple[str, str]]
+    outline: Curve,
+    lines: Sequence[LineMark],
+    points: Sequence[PointMark],
+    inside: Mapping[int, tuple[str, str]],
+    cut: Curve | None = None,
 ) -> Markings:
-    """Sort the marks of one piece. `inside` tells, by identity, what closed lines within it are taken for and why."""
+    """Sort the marks of one piece.
+
+    `inside` tells, by identity, what closed lines within it are taken for and why; `cut` is the cut line round a
+    sew line: a notch on it counts on the sew line at the point nearest to it.
+    """
     used: list[Mark] = []
     reasons: list[str] = []
-    ticks = {id(line) for line in lines if line.role is None and id(line) not in inside and is_tick(line, outline)}
+    ticks = {
+        id(line) for line in lines if line.role is None and id(line) not in inside and is_tick(line, outline, cut)
+    }
     notched = [line for line in lines if line.role is Role.NOTCH or id(line) in ticks]
     notch_points = [point for point in points if point.role is Role.NOTCH]
-    notches, strays = _notches(outline, notched, notch_points)
+    notches, strays = _notches(outline, cut, notched, notch_points)
     used += notched
     used += notch_points
     shafts = [line for line in lines if line.role is Role.GRAIN]
@@ -111,27 +121,31 @@ def middle_of(mark: Mark | Curve) -> complex:
     return complex((x0 + x1) / 2, (y0 + y1) / 2)
 
 
-def is_tick(line: LineMark, outline: Curve) -> bool:
-    """Whether a line without a role is a notch: short, straight, and one end on the outline."""
+def is_tick(line: LineMark, outline: Curve, cut: Curve | None = None) -> bool:
+    """Whether a line without a role is a notch: short, straight, and one end on the outline or the cut line round it."""
     if line.curve.length > TICK or not line.curve.is_straight(0.1):
         return False
-    return min(outline.nearest(line.curve.start).distance, outline.nearest(line.curve.end).distance) <= TOUCH
+    ends = (line.curve.start, line.curve.end)
+    return any(curve.nearest(end).distance <= TOUCH for curve in (outline, cut) if curve is not None for end in ends)
 
 
 def _notches(
-    outline: Curve, lines: Sequence[LineMark], points: Sequence[PointMark]
+    outline: Curve, cut: Curve | None, lines: Sequence[LineMark], points: Sequence[PointMark]
 ) -> tuple[tuple[ShapeNotch, ...], tuple[complex, ...]]:
     """Notches on the outline, close ones counted together, and the notches that touch no outline."""
     found: list[tuple[float, str]] = []
     strays: list[complex] = []
     for point in points:
         near = outline.nearest(point.at)
-        if near.distance <= TOUCH:
+        if near.distance <= TOUCH or (cut is not None and cut.nearest(point.at).distance <= TOUCH):
             found.append((near.station % outline.length, point.why))
         else:
             strays.append(point.at)
     for line in lines:
         station, distance = _crossing(outline, line.curve)
+        if distance > TICK and cut is not None:
+            on_cut, distance = _crossing(cut, line.curve)
+            station = outline.nearest(cut.point(on_cut)).station
         if distance <= TICK:
             found.append((station % outline.length, line.why or "a short line that touches the outline"))
         else:

@@ -338,7 +338,8 @@ def _owners(
             groups = groups[:-1]
         if holders:
             return min(holders, key=lambda i: pieces[i].area), True
-        beside = min(((pieces[i].curve.nearest(at).distance, i) for i in near), default=None)
+        curves = ((curve, i) for i in near for curve in {pieces[i].curve, pieces[i].outer.curve})
+        beside = min(((curve.nearest(at).distance, i) for curve, i in curves), default=None)
         return (beside[1], False) if beside and beside[0] <= reach else (None, False)
 
     for line in lines:
@@ -371,7 +372,7 @@ def _make(
 ) -> tuple[_Made, list[Mark]]:
     """The shape of a piece, and the marks that went into it."""
     curve, corners = _started(piece, drawing.y_down)
-    found = read_markings(curve, mine.lines, mine.points, inside)
+    found = read_markings(curve, mine.lines, mine.points, inside, piece.twin.curve if piece.twin else None)
     written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
     labels, label_reasons = labels_from_texts(written)
     if block is not None:

@@ -258,3 +258,21 @@ def test_an_element_of_several_parts_is_one_entity():
 
 def test_the_ledger_of_a_reader_without_one_stays_empty():
     assert ledger([line_mark(FRONT)], 0) == Ledger()
+
+
+# Notches on the cut line
+
+
+@pytest.mark.parametrize("width", [10, 25])
+@pytest.mark.parametrize("form", ["point", "line", "unlabelled line"])
+def test_a_notch_on_the_cut_line_counts_on_the_sew_line(width, form):
+    lines = [line_mark(FRONT, Role.CUT), line_mark(FRONT.offset(width), Role.SEW)]
+    points = []
+    if form == "point":
+        points.append(PointMark(at=200 + 100j, place="line 9", role=Role.NOTCH))
+    else:
+        lines.append(line_mark([200 + 100j, 194 + 100j], Role.NOTCH if form == "line" else None))
+    (shape,) = sheet(lines, points=points).shapes
+    (notch,) = shape.notches
+    assert notch.at == pytest.approx(200 - width + 100j, abs=1e-6)
+    assert shape.stray_notches == ()

@@ -118,7 +118,7 @@ class Marks:
         refuse_far(self.source, reading.curve, line.entity.place)
         if validation and reading.source is not LengthSource.VALIDATION and line.layer == BOUNDARY:
             self._note("validation-curve-unused", draft)
-        role, why = line_role(line.layer), f"layer {line.entity.layer}"
+        role, why = line_role(line.layer), self._why(line.entity.layer)
         if line.layer is None:
             role, why = role_by_words((line.entity.layer,), (), self.source.options.layers, kind="layer")
         elif line.layer == BOUNDARY:
@@ -138,6 +138,11 @@ class Marks:
                 chords=reading.chords,
             )
         )
+
+    def _why(self, layer: str) -> str:
+        """What a layer tells the role of a mark by: its number, or the shop's settings."""
+        verdict = role_by_words((layer,), (), self.source.options.layers, kind="layer")
+        return verdict.why if "settings" in verdict.why else f"layer {layer}"
 
     def _boundary_role(self, draft: Draft, line: DraftLine, outline: DraftLine | None, has_sew_line: bool) -> Role:
         if line is not outline and line.closed and outline is not None and outline.closed:
@@ -171,7 +176,7 @@ class Marks:
         else:
             role = Role.DRILL if point.layer == DRILL else line_role(point.layer)
             mark = PointMark(at=point.at, place=entity.place, role=role)
-        why = mark.why or f"layer {entity.layer}"
+        why = mark.why or self._why(entity.layer)
         self.points.append(replace(mark, why=why, layer=entity.layer, block=block))
 
     def _snap_internal_lines(self, draft: Draft, outline: DraftLine | None) -> None:

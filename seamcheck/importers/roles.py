@@ -71,7 +71,7 @@ _PHRASES: Mapping[Role, str] = {
 
 # Words that count only when they stand alone.
 _BARE: Mapping[Role, str] = {
-    Role.FURNITURE: """frame, border, page, guide, guides, grid, legend, leader, leaders, margin,
+    Role.FURNITURE: """dim, dims, frame, border, page, guide, guides, grid, legend, leader, leaders, margin,
         annotation, annotations, note, notes; rahmen, rand, raster, legende, maß, mass, masse, maße;
         cadre, grille, marge; marco, cuadrícula; cornice, griglia, quota, quote; kader, maat, maten""",
     Role.FOLD: "fold, folds, folding; bruch, umbruch; pli, plis; piega; vouw",
@@ -118,11 +118,19 @@ class Verdict(NamedTuple):
 NO_VERDICT = Verdict(None, "")
 
 
+def _words_for(role: Role) -> tuple[str, str, str]:
+    return role.value, role.name.lower().replace("_", " "), role.value.removesuffix(" line")
+
+
+# What a shop may call the roles in its settings.
+ROLE_WORDS = tuple(dict.fromkeys(word for role in Role for word in _words_for(role)))
+
+
 def role_named(word: str) -> Role | None:
     """The role that a settings key stands for: "sew line", "sew-line", "SEW" or just "sew"."""
     plain = " ".join(_tokens(word))
     for role in Role:
-        if plain in (role.value, role.name.lower().replace("_", " "), role.value.removesuffix(" line")):
+        if plain in _words_for(role):
             return role
     return None
 
