@@ -37,7 +37,7 @@ MARGIN = 5.0  # how much dearer the next best answer must be
 WINDOW = 4  # corners in a row that a fit may start from
 FAR = 60.0  # mm: no alteration moves a corner further against both its neighbours
 GRADE = 0.06  # by what share more than the fit a graded piece may grow in length or width
-SPREAD = 5.0  # mm: how far the neighbours may disagree on a corner between them
+SPREAD = 4.0  # mm: how far the neighbours may disagree on a corner between them
 LOOSE = 30.0  # mm: a neighbour whose distance changed by more than this does not vouch for a corner
 
 
@@ -214,9 +214,10 @@ class _Naming:
         for index, (name, place) in enumerate(zip(self.names, self.best.places, strict=True)):
             if place is not None and name not in unsure:
                 stations[name] = place.station if place.corner >= 0 else self.on_line(index, place)[0]
-        sure = np.array([name in stations for name in self.names])
-        distance = self.distances(self.best)[sure]
-        residual = float(np.sqrt((distance**2).mean())) if len(distance) else 0.0
+        sure = [index for index, name in enumerate(self.names) if name in stations]
+        points = np.array([self.target.curve.point(stations[self.names[index]]) for index in sure])
+        distance = np.abs(self.best.fit.apply(self.plan[sure]) - points)
+        residual = float(np.sqrt((distance**2).mean())) if sure else 0.0
         return Assignment(stations, unsure, self.best.fit, residual)
 
     def on_line(self, index: int, place: Place) -> tuple[float, str]:
@@ -340,9 +341,10 @@ class _Naming:
                     doubts |= {name: doubt} if doubt else {}
         self.doubt_neighbours(chain, doubts)
         # A whole piece that only grew is not taken for one that was turned as well; a poor fit needs a longer lead.
-        margin = max(MARGIN, best.cost / 4) if self.altered() else MARGIN / 3
+        longer, altered = max(MARGIN, best.cost / 4), self.altered()
         for other in self.readings[1:]:
-            if other.total < best.total + margin:
+            only_grew = not altered and other.cost >= best.cost - 0.5
+            if other.total < best.total + (MARGIN / 3 if only_grew else longer):
                 self.compare(other, doubts)
         return doubts
 
@@ -365,21 +367,22 @@ class _Naming:
         return self.misfit(self.graded() or self.best.fit) > 2 * EXACT
 
     def left_unnamed(self, index: int, chain: Chain) -> str:
-        """Why a corner on a smooth line is doubted: in a piece that was altered, a nameless corner is beside it."""
+        """Why a corner on a smooth line is doubted: a corner without a name is beside it, where it may have gone."""
         place, order = self.best.places[index], self.best.order
-        if place is None or bool((self.distances(self.best) <= EXACT).all()):
+        if place is None:
             return ""
-        widest = GATE if chain.sharp[index] > 0.3 else NEAR_LINE
+        in_place = bool((self.distances(self.best) <= EXACT).all())
+        widest = GATE if chain.sharp[index] > 0.3 and not in_place else NEAR_LINE
         position = order.index(index)
         beside = [self.best.places[order[position - 1]], self.best.places[order[(position + 1) % len(order)]]]
         reach = [widest if one is None else abs(self.gap(place.station, one.station)) for one in beside]
         taken = {one.corner for one in self.best.places if one is not None}
         for number, station in enumerate(self.target.corners):
             ahead = self.gap(place.station, float(station))
-            free = number not in taken and self.target.weights[number] > UNNAMED / 2
+            free = number not in taken and self.target.weights[number] >= UNNAMED / 2
             if free and -min(reach[0], widest) < ahead < min(reach[1], widest):
                 corner = Place(float(station), complex(self.target.corner_points[number]), number)
-                return self.between(place, corner)
+                return f"{self.between(place, corner)}; name that corner too if it is another one"
         return ""
 
     def gap(self, a: float, b: float) -> float:
