@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 from faulty_skirts import (
     GOOD,
@@ -43,6 +44,8 @@ from faulty_skirts import (
 )
 from skirt_making import DART_ANGLE, Sheet, unit
 
+from seamcheck.model import Pattern
+from seamcheck.plan import Plan
 from seamcheck.testing import PanelNotch
 
 
@@ -461,3 +464,11 @@ PASSING = (
     Passing("plan-complete", "the skirt as it is", lambda: Sheet.of(GOOD)),
     Passing("plan-complete", "a finding accepted with its reason", lambda: accepting(Sheet.of(lengthened(GOOD, 3.0)), check="seam-length", seam="side", why="eased with the iron")),
 )  # fmt: skip
+
+
+@cache
+def done(case: Fault | Passing | None) -> tuple[Pattern, Plan]:
+    """The pattern and the plan of a case, or of the skirt as it is, read once for all tests."""
+    sheet = case.sheet() if case else Sheet.of(GOOD)
+    assert sheet.plan is not None
+    return sheet.pattern(), sheet.plan

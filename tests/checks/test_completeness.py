@@ -7,11 +7,13 @@ from pathlib import Path
 from string import Formatter
 
 import pytest
-from seeded_faults import FAULTS, PASSING
-from skirt_making import CHECKS, SHOP, Sheet, skirt
+from seeded_faults import FAULTS, PASSING, done
+from skirt_making import CHECKS, SHOP
 
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity
 from seamcheck.graph import build_graph
+from seamcheck.model import Pattern
+from seamcheck.plan import Plan
 from seamcheck.walk import walk_seams
 
 CODES = [(check, code) for check in CHECKS for code in check.codes]
@@ -31,8 +33,8 @@ def fields(template: str) -> set[str]:
 def observed() -> dict[tuple[str, str], list[Observation]]:
     """All that the checks observe in all the skirts of the table."""
     seen: dict[tuple[str, str], list[Observation]] = {}
-    for sheet in (Sheet.of(skirt()), *(case.sheet() for case in (*FAULTS, *PASSING))):
-        for context in contexts(sheet):
+    for case in (None, *FAULTS, *PASSING):
+        for context in contexts(*done(case)):
             for check in CHECKS:
                 for item in check.run(context):
                     if isinstance(item, Observation):
@@ -40,19 +42,12 @@ def observed() -> dict[tuple[str, str], list[Observation]]:
     return seen
 
 
-def contexts(sheet: Sheet) -> Iterator[Context]:
-    pattern = sheet.pattern()
+def contexts(pattern: Pattern, plan: Plan) -> Iterator[Context]:
     for size in pattern.sizes:
         pieces = {piece.name: piece for piece in pattern.in_size(size)}
-        graph = build_graph(pieces, sheet.plan)
+        graph = build_graph(pieces, plan)
         yield Context(
-            pattern=pattern,
-            size=size,
-            pieces=pieces,
-            plan=sheet.plan,
-            graph=graph,
-            walks=walk_seams(graph),
-            settings=SHOP,
+            pattern=pattern, size=size, pieces=pieces, plan=plan, graph=graph, walks=walk_seams(graph), settings=SHOP
         )
 
 

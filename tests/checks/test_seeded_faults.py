@@ -1,16 +1,17 @@
 from functools import cache
 
 import pytest
-from seeded_faults import FAULTS, PASSING, Fault, Passing
-from skirt_making import CHECKS, Sheet, skirt
+from seeded_faults import FAULTS, PASSING, Fault, Passing, done
+from skirt_making import CHECKS, SHOP
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine import judge
 from seamcheck.result import FileResult
 
 
 @cache
 def judged(case: Fault | Passing | None) -> FileResult:
-    return (case.sheet() if case else Sheet.of(skirt())).judged()
+    return judge(*done(case), CHECKS, SHOP)
 
 
 def test_the_skirt_trues():
