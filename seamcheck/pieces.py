@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from fnmatch import fnmatchcase
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from seamcheck.allowances import on_sew_line
 from seamcheck.curve import Curve
-from seamcheck.direction import arriving, leaving
+from seamcheck.direction import at_corner
 from seamcheck.errors import PlanError
 from seamcheck.markings import ShapeNotch
 from seamcheck.marks import Drawing, LengthSource, Note
@@ -161,6 +162,7 @@ def _piece(
         ring = Ring(shape.outline)
     places = all_corners(ring, shape.corners, named)
     dart_corners = {name for dart in darts for name in dart.corners}
+    inside_tips = {dart.corners[1] for dart in darts} & set(inside)
     mouths = mouths_on(ring, darts, named, inside)
     edges: list[Edge] = []
     lost: dict[str, str] = {}
@@ -170,9 +172,14 @@ def _piece(
         if missing:
             lost[name] = unsure[missing[0]]
             continue
-        on_line = {inside[corner][0] for corner in way if corner in inside}
-        if on_line:
-            edge = _inside_edge(name, way, shape.internals[min(on_line)])
+        # The tip of a dart that is drawn inside is on no edge; walking skips the mouth on the outline.
+        way = tuple(corner for corner in way if corner not in inside_tips)
+        if any(corner in inside for corner in way):
+            line_inside = _line_inside(way, shape, inside, {n: ring.curve.point(s) for n, s in named.items()})
+            if isinstance(line_inside, str):
+                lost[name] = line_inside
+                continue
+            edge = Edge(name=name, start=way[0], end=way[-1], runs=(line_inside,), named=True, inside=True)
         else:
             legs = route(ring, way, {n: s for n, s in named.items() if n not in dart_corners or n in way})
             if isinstance(legs, str):
@@ -361,9 +368,36 @@ def _chord_difference(shape: Shape, runs: Sequence[Curve]) -> float:
     return sum(run.length for run in runs) - drawn
 
 
-def _inside_edge(name: str, way: Sequence[str], line: Curve) -> Edge:
-    """An edge along a line drawn inside the piece, from end to end."""
-    return Edge(name=name, start=way[0], end=way[-1], runs=(line,), named=True, inside=True)
+def _line_inside(
+    way: Sequence[str],
+    shape: Shape,
+    inside: Mapping[str, tuple[int, float]],
+    on_outline: Mapping[str, complex],
+) -> Curve | str:
+    """The stretch of a line inside the piece that passes the corners in order, or why there is no telling."""
+    first = next(corner for corner in way if corner in inside)
+    line = shape.internals[inside[first][0]]
+    stations = []
+    for corner in way:
+        if corner in inside and inside[corner][0] == inside[first][0]:
+            stations.append(inside[corner][1])
+            continue
+        at = shape.internals[inside[corner][0]].point(inside[corner][1]) if corner in inside else on_outline[corner]
+        near = line.nearest(at)
+        if near.distance > ON_INSIDE_LINE:
+            return f'corners "{first}" and "{corner}" are not on one line inside the piece; draw it as one line'
+        stations.append(near.station)
+    steps = list(pairwise(stations))
+    if line.is_closed:
+        ahead = sum((b - a) % line.length for a, b in steps)
+        back = sum((a - b) % line.length for a, b in steps)
+        forward, straight_on = ahead < back, min(ahead, back) <= line.length and len(way) > 2
+    else:
+        forward = stations[0] < stations[-1]
+        straight_on = all((a < b) == forward and a != b for a, b in steps)
+    if not straight_on:
+        return f"the line inside the piece does not pass {', '.join(way)} in this order, or both ways round; name a corner in between"
+    return line.between(stations[0], stations[-1]) if forward else line.between(stations[-1], stations[0]).reversed()
 
 
 def _unnamed_edges(
@@ -394,7 +428,7 @@ def _corners(ring: Ring, places: Mapping[str, float], named: set[str], y_down: b
     corners = []
     for k, (name, station) in enumerate(in_order):
         before, after = in_order[k - 1][1], in_order[(k + 1) % len(in_order)][1]
-        coming, going = arriving(ring.stretch(before, station)), leaving(ring.stretch(station, after))
+        coming, going = at_corner(ring.stretch(before, station), ring.stretch(station, after))
         corners.append(
             Corner(name, ring.curve.point(station), interior_angle(coming, going, y_down), station, name in named)
         )

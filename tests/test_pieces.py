@@ -288,12 +288,15 @@ back = ["b", "a"]
     assert one.edge("back").breaks == (("o2", "i2"), ("o1", "i1"))
 
 
-def test_a_dart_may_be_drawn_inside():
+@pytest.mark.parametrize(
+    "way", ['["cf-waist", "side-waist"]', '["cf-waist", "dart-in", "dart-tip", "dart-out", "side-waist"]']
+)
+def test_a_dart_may_be_drawn_inside(way):
     # Two lines from a straight waist to the tip; the outline itself runs on across the mouth.
     curve = loop(0j, 180 + 0j, 230 + 320j, 10 + 300j)
     legs = [line_mark([80 + 0j, 90 + 90j], Role.DART), line_mark([90 + 90j, 100 + 0j], Role.DART)]
     text = DART_CORNERS.replace("[180, 10]", "[180, 0]")
-    one = front('waist = ["cf-waist", "side-waist"]', curve=curve, corners=text, after=DART, more=legs)
+    one = front(f"waist = {way}", curve=curve, corners=text, after=DART, more=legs)
     assert one.unsure == {}
     assert [run.length for run in one.edge("waist").runs] == pytest.approx([80, 80])
     assert one.edge("waist").breaks == (("dart-in", "dart-out"),)
@@ -326,16 +329,42 @@ def test_an_edge_may_run_along_a_line_inside():
     assert (edge.runs[0].start, edge.runs[0].end) == (60 + 100j, 60 + 220j)
 
 
-@pytest.mark.xfail(reason="an edge along a line inside is the whole line, in the direction it is drawn")
 def test_an_edge_along_a_line_inside_runs_from_its_first_corner():
     edge = inside_edge(way="[60, 220]", end="[60, 100]")
     assert (edge.runs[0].start, edge.runs[0].end) == (60 + 220j, 60 + 100j)
 
 
-@pytest.mark.xfail(reason="an edge along a line inside is the whole line, in the direction it is drawn")
 def test_an_edge_along_part_of_a_line_inside_ends_at_its_corners():
     edge = inside_edge(way="[60, 120]", end="[60, 200]")
     assert edge.length == pytest.approx(80)
+
+
+def test_an_edge_round_a_closed_line_inside_passes_its_corners_in_order():
+    pocket = line_mark(box(80, 100, 50 + 120j), Role.INTERNAL)
+    names = {"a": 50 + 120j, "b": 50 + 220j, "c": 130 + 220j, "d": 130 + 120j}
+    text = "".join(f"{name} = [{at.real}, {at.imag}]\n" for name, at in names.items())
+    corners = CORNERS.replace("[pieces.front.edges]", text + "[pieces.front.edges]")
+    one = front(
+        'u = ["a", "b", "c", "d"]\nback = ["d", "c", "b", "a"]\nunclear = ["a", "c"]', corners=corners, more=[pocket]
+    )
+    assert one.edge("u").length == pytest.approx(280)
+    assert (one.edge("u").runs[0].start, one.edge("u").runs[0].end) == (50 + 120j, 130 + 120j)
+    assert rounded(one.edge("back").runs[0].point(100)) == 130 + 220j
+    assert "both ways round; name a corner in between" in one.lost_edges["unclear"]
+
+
+def test_an_edge_between_two_lines_inside_is_lost():
+    lines = [line_mark([60 + 100j, 60 + 220j], Role.INTERNAL), line_mark([120 + 100j, 120 + 220j], Role.INTERNAL)]
+    corners = CORNERS.replace("[pieces.front.edges]", "p = [60, 100]\nq = [120, 220]\n[pieces.front.edges]")
+    one = front('flap = ["p", "q"]', corners=corners, more=lines)
+    assert "not on one line inside the piece" in one.lost_edges["flap"]
+
+
+def test_a_line_inside_may_end_on_the_outline():
+    text = CORNERS.replace("[pieces.front.edges]", "end = [5, 150]\nmid = [100, 150]\n[pieces.front.edges]")
+    line = line_mark([5 + 150j, 100 + 150j], Role.INTERNAL)
+    edge = front('slit = ["end", "mid"]', corners=text, more=[line]).edge("slit")
+    assert (edge.inside, edge.length) == (True, pytest.approx(95))
 
 
 # Pieces that lie elsewhere than in the plan
@@ -413,7 +442,6 @@ def test_how_far_chords_and_curve_differ_is_kept_by_edge():
 
 
 @pytest.mark.parametrize("radius", [1, 3, 5])
-@pytest.mark.xfail(reason="the angle is read in the middle of the rounding, where the line runs on")
 def test_a_rounded_corner_has_the_angle_it_had(radius):
     corner_plan = '[pieces.front]\nin-file = "Front"\n[pieces.front.corners]\na = [200, 0]\n'
     arc = Curve.arc(complex(200 - radius, radius), radius, start=-90, sweep=90)
