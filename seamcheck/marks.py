@@ -141,7 +141,11 @@ class Ledger:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """All marks of one file. `y_down` tells the handedness of the file's axes; `units` is what the file is in."""
+    """All marks of one file.
+
+    `y_down` tells the handedness of the file's axes, `units` is what the file is in; `dpi` is how many px were
+    taken for one inch where the file gives no other size.
+    """
 
     path: str
     format: str
@@ -153,5 +157,6 @@ class Drawing:
     blocks: tuple[Block, ...] = ()
     name: str = ""
     sample_size: str = ""
+    dpi: float | None = None
     notes: tuple[Note, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)

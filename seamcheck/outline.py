@@ -17,6 +17,7 @@ from seamcheck.chains import close_loops, open_chains
 from seamcheck.corners import detect_corners
 from seamcheck.curve import Curve
 from seamcheck.importers.roles import piece_name
+from seamcheck.importers.scale import scale_notes
 from seamcheck.markings import (
     TICK,
     Mark,
@@ -132,8 +133,19 @@ def assemble(drawing: Drawing) -> Sheet:
     if hidden and all(note.code != "hidden" for note in drawing.notes):
         notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
     shapes = tuple(made.shape for made in whole.made)
+    notes += scale_notes(drawing, _sides(drawing, shapes))
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
     return Sheet(shapes, tuple(whole.opened), sizes, tuple(notes), _ledger(drawing, whole))
+
+
+def _sides(drawing: Drawing, shapes: Sequence[Shape]) -> list[float]:
+    """The longer sides of the pieces in mm; of the outlines that the file names, where all are too small to be pieces."""
+    curves = [shape.other or shape.outline for shape in shapes] or [
+        line.curve
+        for line in drawing.lines
+        if line.closed and not line.hidden and (line.role in OUTLINE_ROLES or piece_name(line.label))
+    ]
+    return [max(x1 - x0, y1 - y0) for x0, y0, x1, y1 in (curve.bounds() for curve in curves)]
 
 
 def _groups(

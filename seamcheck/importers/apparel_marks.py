@@ -24,8 +24,8 @@ from seamcheck.importers.apparel_blocks import (
 from seamcheck.importers.apparel_lines import CLOSING_GAP, TINY_EDGE, DraftLine, read_line
 from seamcheck.importers.base import Source
 from seamcheck.importers.dxf_curves import SMALLEST_EDGE, NotDrawableError
-from seamcheck.importers.dxf_units import refuse_far, test_square_note
-from seamcheck.importers.roles import role_by_words
+from seamcheck.importers.dxf_units import refuse_far
+from seamcheck.importers.roles import role_by_words, role_in
 from seamcheck.marks import Block, LengthSource, LineMark, Note, PointMark, Role, TextMark
 
 SNAP = CLOSING_GAP  # mm; an internal line that ends this near to a vertex of the outline ends on it
@@ -74,7 +74,6 @@ class Marks:
             self.texts.append(TextMark(at=at, text=text, place=entity.place, layer=entity.layer, block=name))
         if outline is not None:
             self._check_fold(draft, outline)
-            self._check_square(draft, outline)
 
     def _note(self, code: str, draft: Draft) -> None:
         pieces = self._pieces.setdefault(code, [])
@@ -148,6 +147,8 @@ class Marks:
         if line is not outline and line.closed and outline is not None and outline.closed:
             self._note("outline-within", draft)
             return Role.CUTOUT
+        if role_in(draft.piece) is Role.TEST_SQUARE and len(line.points) == 4:
+            return Role.TEST_SQUARE
         shop = role_by_words((line.entity.layer,), (), self.source.options.layers)
         if shop.role in (Role.SEW, Role.CUT) and "settings" in shop.why:
             return shop.role
@@ -201,12 +202,6 @@ class Marks:
         for line in draft.lines:
             if line.layer == MIRROR and any(np.abs(vertices - end).min() > ON_FOLD for end in line.points):
                 self._note("mirror-line-off-outline", draft)
-
-    def _check_square(self, draft: Draft, outline: DraftLine) -> None:
-        x0, y0, x1, y1 = _box(outline.points)
-        note = test_square_note(" ".join((draft.piece, draft.labels.get("annotation", ""))), max(x1 - x0, y1 - y0))
-        if note:
-            self._said.append(note)
 
     def notes(self) -> list[Note]:
         """What is to be said about the pieces added, in a stable order."""

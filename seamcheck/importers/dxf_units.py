@@ -6,7 +6,6 @@ fits the user is asked. An inch is 25.4 mm exactly (ISO 80000-3; ASTM D6673 know
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,9 +13,9 @@ from seamcheck.curve import Curve
 from seamcheck.errors import InputError
 from seamcheck.importers.base import Source
 from seamcheck.importers.dxf_tags import LARGEST_COORDINATE, RawDrawing
+from seamcheck.importers.scale import FACTORS, plausible
 from seamcheck.marks import Note
 
-FACTORS = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 NAMES = {"mm": "millimetres", "cm": "centimetres", "in": "inches", "m": "metres", "ft": "feet"}
 _WORDS = {
     "metric": "mm",
@@ -38,7 +37,6 @@ _WORDS = {
 }
 # $INSUNITS of the DXF reference, as far as a pattern can be drawn in it, with mm per unit.
 _INSERT_UNITS = {1: ("in", 25.4), 2: ("ft", 304.8), 4: ("mm", 1.0), 5: ("cm", 10.0), 6: ("m", 1000.0)}
-SMALLEST_PIECE, LARGEST_PIECE = 30.0, 2000.0  # mm, the longer side; common practice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,18 +90,6 @@ def find_units(source: Source, raw: RawDrawing, stated: Sequence[tuple[str, str]
         if other_factor != factor:
             ratio = max(factor, other_factor) / min(factor, other_factor)
             notes.append(_contradiction(who, unit, other, name, ratio))
-    if not source.options.units and sizes and not _fits(sizes, factor):
-        fitting = [name for name, other in FACTORS.items() if other != factor and _fits(sizes, other)]
-        if fitting:
-            largest = max(sizes) * factor
-            notes.append(
-                Note(
-                    "units-implausible",
-                    f"The file is in {NAMES[unit]}, says {who}; its largest piece then measures {largest:.0f} mm. "
-                    f"If it is really in {' or '.join(NAMES[name] for name in fitting)}, say so with --units "
-                    f"{' or '.join(fitting)}.",
-                )
-            )
     return Units(unit, factor, tuple(notes))
 
 
@@ -115,12 +101,8 @@ def _contradiction(who: str, unit: str, other: str, name: str, ratio: float) -> 
     return Note("units-contradictory", message)
 
 
-def _fits(sizes: Sequence[float], factor: float) -> bool:
-    return all(SMALLEST_PIECE <= size * factor <= LARGEST_PIECE for size in sizes)
-
-
 def _plausible_units(source: Source, sizes: Sequence[float]) -> Units:
-    fitting = [name for name, factor in FACTORS.items() if sizes and _fits(sizes, factor)]
+    fitting = [name for name, factor in FACTORS.items() if sizes and plausible(sizes, factor)]
     if len(fitting) != 1:
         measures = f"; its largest piece is {max(sizes):g} units long" if sizes else ""
         fit = f", and {', '.join(NAMES[name] for name in fitting)} all would fit" if fitting else ""
@@ -135,30 +117,6 @@ def _plausible_units(source: Source, sizes: Sequence[float]) -> Units:
         f"(the largest is then {max(sizes) * FACTORS[unit]:.0f} mm). If that is wrong, say so with --units."
     )
     return Units(unit, FACTORS[unit], (Note("units-assumed", message),))
-
-
-# "10 x 10 cm", "5 cm", "2 in", "4\"": what a test square says of itself.
-_MEASURE = re.compile(
-    r"(\d+(?:[.,]\d+)?)\s*(?:mm|cm|in|inch|inches|\")?\s*(?:[x×*]\s*\d+(?:[.,]\d+)?\s*)?(mm|cm|inches|inch|in|\")",
-    re.IGNORECASE,
-)
-_SQUARE_WORDS = re.compile(r"test|scale|check|square|control|calibrat", re.IGNORECASE)
-
-
-def test_square_note(name: str, side: float) -> Note | None:
-    """Compare a test square, recognised by its name, with the side it has, in mm; None when it fits or is none."""
-    measure = _MEASURE.search(name)
-    if not measure or not _SQUARE_WORDS.search(name) or side <= 0:
-        return None
-    unit = "in" if measure[2] == '"' else stated_unit(measure[2]) or "mm"
-    expected = float(measure[1].replace(",", ".")) * FACTORS[unit]
-    if expected <= 0 or abs(side - expected) <= 0.01 * expected:
-        return None
-    message = (
-        f'"{name}" measures {side:.2f} mm where its name says {expected:g} mm, a factor of '
-        f"{expected / side:.4g}: the units of the file are probably wrong; say which with --units."
-    )
-    return Note("units-contradictory", message)
 
 
 def refuse_far(source: Source, what: Curve | complex, place: str) -> None:

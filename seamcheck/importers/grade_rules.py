@@ -17,7 +17,8 @@ from seamcheck.importers.apparel_blocks import GRADE, Draft, DraftPoint
 from seamcheck.importers.apparel_lines import DraftLine
 from seamcheck.importers.base import ReadOptions, Source, read_source
 from seamcheck.importers.dxf_text import decode
-from seamcheck.importers.dxf_units import FACTORS, stated_unit
+from seamcheck.importers.dxf_units import stated_unit
+from seamcheck.importers.scale import FACTORS
 from seamcheck.marks import Note
 
 

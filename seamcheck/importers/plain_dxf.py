@@ -21,9 +21,9 @@ from seamcheck.importers.arrowheads import with_arrowheads
 from seamcheck.importers.base import Importer, Source
 from seamcheck.importers.dxf_curves import LINE_KINDS, NotDrawableError, axes, curve_of, fit_points_only
 from seamcheck.importers.dxf_tags import Entity, RawDrawing, is_dxf, read_raw
-from seamcheck.importers.dxf_units import FACTORS, find_units, header_unit, refuse_far
+from seamcheck.importers.dxf_units import find_units, header_unit, refuse_far
 from seamcheck.importers.roles import Verdict, role_by_words
-from seamcheck.importers.scale_square import labelled_square
+from seamcheck.importers.scale import FACTORS, labelled_square
 from seamcheck.marks import Drawing, Ledger, LengthSource, LineMark, Note, PointMark, Role, TextMark
 
 _DRAWN = LINE_KINDS | TEXT_KINDS | {"POINT", "LEADER"}

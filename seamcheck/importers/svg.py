@@ -21,7 +21,7 @@ from seamcheck.importers import svg_path, svg_units
 from seamcheck.importers.arrowheads import with_arrowheads
 from seamcheck.importers.base import Importer, Source
 from seamcheck.importers.roles import NO_VERDICT, Verdict, is_generic, role_by_words
-from seamcheck.importers.scale_square import labelled_square
+from seamcheck.importers.scale import labelled_square
 from seamcheck.importers.svg_style import INHERITED, Style, Stylesheet, dashed, hides, unseen
 from seamcheck.importers.svg_text import chunks
 from seamcheck.importers.svg_tree import GZIP, UNDRAWN, Node, Tree, in_words, read_tree, unpacked
@@ -424,6 +424,7 @@ class _Reader:
             format="svg",
             y_down=True,
             units=self.size.units,
+            dpi=self.size.per_inch if self.size.units == "px" else None,
             lines=tuple(self.lines),
             points=tuple(self.points),
             texts=tuple(self.texts),

@@ -58,23 +58,9 @@ def test_units_of_text_and_header_that_contradict_are_said_with_their_factor():
     assert "a factor of 25.4" in make.message(drawing, "units-contradictory")
 
 
-def test_units_that_make_no_sense_of_the_size_are_said():
-    drawing = one(units="ENGLISH")
-    assert drawing.units == "in"
-    assert "--units mm" in make.message(drawing, "units-implausible")
-
-
 @pytest.mark.parametrize("word", ["ENGLISH", "Imperial", "INCHES", "inch"])
 def test_units_in_other_words_are_understood(word):
     assert one(units=word, outline=make.marked(1, SMALL)).units == "in"
-
-
-def test_a_test_square_that_measures_something_else_is_said_with_the_factor():
-    square = make.piece("Test square 10 x 10 in", outline=make.marked(1, [0j, 100 + 0j, 100 + 100j, 100j]))
-    drawing = make.read(make.apparel(make.piece("Front"), square))
-    assert "a factor of 2.54" in make.message(drawing, "units-contradictory")
-    good = make.piece("Test square 10 x 10 cm", outline=make.marked(1, [0j, 100 + 0j, 100 + 100j, 100j]))
-    assert make.codes(make.read(make.apparel(make.piece("Front"), good))) == []
 
 
 # Closed, open, doubled
