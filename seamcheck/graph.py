@@ -92,7 +92,7 @@ class Junction:
 
     corners: tuple[Node, ...]
     angles: tuple[float, ...]
-    straight: int
+    straight: float
     angle: float
     expected: float
     halved: bool
@@ -218,7 +218,7 @@ class _Gluing:
         self.sewn: dict[Ray, set[str]] = {}
         self.mirrored: set[Ray] = set()
         self.free: dict[Ray, str] = {}
-        self.straight: dict[Node, list[str]] = {}
+        self.straight: dict[Node, dict[tuple[str, tuple[Node, ...]], float]] = {}
         self.why_not: dict[Node, str] = {}
         self.dart_nodes: set[Node] = set()
         self.seams_at: dict[Node, set[str]] = {}
@@ -252,6 +252,11 @@ class _Gluing:
                 self.mirrored.update(boundary.rays)
             return
         first, second = seam.first, seam.second
+        for side in (first, second):
+            at_ends = {node for boundary in (side.boundaries[0], side.boundaries[-1]) for node in boundary.corners}
+            for boundary in side.boundaries[1:-1]:
+                for node in at_ends.intersection(boundary.corners):
+                    self.why_not[node] = f"copies of {node[0]} come together at several places along seam {seam.name}"
         ends = [(first.boundaries[0], second.boundaries[0]), (first.boundaries[-1], second.boundaries[-1])]
         inner_first, inner_second = list(first.boundaries[1:-1]), list(second.boundaries[1:-1])
         pairs = list(ends)
@@ -263,9 +268,9 @@ class _Gluing:
                 amount = _apart(boundary.station, mate.station, first.length, second.length)
                 self.jogs.append(Jog(seam.name, boundary, mate, amount, first.place(boundary.station)))
             else:
-                self._lay_on_edge(boundary, seam, second)
+                self._lay_on_edge(boundary, seam)
         for boundary in inner_second:
-            self._lay_on_edge(boundary, seam, first)
+            self._lay_on_edge(boundary, seam)
         for a, b in pairs:
             self._lay_together((*a.corners, *b.corners), seam)
             for ray in (*a.rays, *b.rays):
@@ -279,10 +284,15 @@ class _Gluing:
         for node in nodes:
             self.seams_at.setdefault(node, set()).add(seam.name)
 
-    def _lay_on_edge(self, boundary: Boundary, seam: Seam, other: Side) -> None:
-        """A boundary that falls inside the mate's side meets a straight angle there."""
+    def _lay_on_edge(self, boundary: Boundary, seam: Seam) -> None:
+        """A boundary that falls inside the mate's side meets a straight angle there.
+
+        Copies of one piece come to many such places, all alike, and one stands for them. Where a piece meets its own
+        copy, mirrored, only the drawn half is counted, and half of the straight angle with it.
+        """
         self._lay_together(boundary.corners, seam)
-        self.straight.setdefault(boundary.corners[0], []).append(", ".join(other.names))
+        share = 0.5 if len(boundary.corners) > 1 and len(set(boundary.corners)) == 1 else 1.0
+        self.straight.setdefault(boundary.corners[0], {})[seam.name, boundary.corners] = share
         for ray in boundary.rays:
             self.sewn.setdefault(ray, set()).add(seam.name)
 
@@ -327,7 +337,7 @@ class _Gluing:
                 elif not seams and ray not in legs:
                     return f"an edge at {piece}.{corner} is neither sewn nor unsewn in the plan"
         angles = tuple(self._sector(node) for node in nodes)
-        straight = sum(len(self.straight.get(node, ())) for node in nodes)
+        straight = sum(share for node in nodes for share in self.straight.get(node, {}).values())
         total = sum(angles) + 180.0 * straight
         expected = expected_angle(total, halved=halved, open_=bool(free))
         copies = self._copies(nodes)

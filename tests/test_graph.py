@@ -485,3 +485,36 @@ def test_curves_and_turned_pieces_give_the_same_angles(turn):
     assert hem == pytest.approx(2 * (90 + math.degrees(300 / 400)), abs=1e-4) or hem == pytest.approx(
         2 * (90 - math.degrees(300 / 400)), abs=1e-4
     )
+
+
+# Copies: one drawing stands for several pieces.
+
+
+def _rectangle(name, x, width, height, more):
+    corners = {
+        "tl": complex(x, 0),
+        "tr": complex(x + width, 0),
+        "br": complex(x + width, height),
+        "bl": complex(x, height),
+    }
+    edges = {"waist": ("tl", "tr"), "right": ("tr", "br"), "hem": ("br", "bl"), "left": ("tl", "bl")}
+    return line_mark(loop(*corners.values()), label=name), piece_plan(name, corners, edges, more)
+
+
+def test_a_piece_and_its_copy_turned_over_under_a_band_count_half_the_band():
+    side, side_plan = _rectangle("side", 0, 180, 300, 'cut = 2\nunsewn = ["hem", "left"]')
+    band, band_plan = _rectangle("band", 500, 360, 40, 'unsewn = ["waist", "left", "right"]')
+    waist = '[[seams]]\nname = "waist"\nsew = [["side.waist", "-side.waist"], "-band.hem"]\n'
+    found = graph([side, band], side_plan + band_plan + seam("side", "side.right", "side.right") + waist)
+    middle = at(found, "side.tr")
+    assert (middle.angle, middle.expected, middle.straight) == (pytest.approx(180), 180, 0.5)
+
+
+def test_copies_in_a_row_that_meet_at_several_places_are_left_aside_with_the_reason():
+    gore, gore_plan = _rectangle("gore", 0, 60, 300, 'cut = 6\nunsewn = ["hem"]')
+    band, band_plan = _rectangle("band", 500, 360, 40, 'unsewn = ["waist", "left", "right"]')
+    six = ", ".join(['"gore.waist"'] * 6)
+    waist = f'[[seams]]\nname = "waist"\nsew = [[{six}], "-band.hem"]\n'
+    found = graph([gore, band], gore_plan + band_plan + seam("gores", "gore.right", "gore.left") + waist)
+    assert "several places along seam waist" in why_not(found, "gore.tl", "gore.tr")
+    assert at(found, "gore.bl", "gore.br").angle == pytest.approx(180)

@@ -48,7 +48,8 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
 def junction_facts(junction: Junction) -> dict[str, Fact]:
     """What a message says of a junction."""
     parts = [f"{name} {angle:.1f}°" for name, angle in zip(junction.names, junction.angles, strict=True)]
-    parts += ["a straight 180.0°"] * junction.straight
+    if junction.straight:
+        parts.append(f"a straight {180.0 * junction.straight:.1f}°")
     off = abs(junction.angle - junction.expected)
     return {
         "corners": listed(junction.names),
