@@ -89,8 +89,8 @@ def test_corners_can_be_in_any_place_of_the_closed_line():
 
 
 # --- the length law ---------------------------------------------------------------------------------------
-# A parallel at distance a is shorter by a times the angle it turns towards it (arc length of parallel curves:
-# do Carmo, Differential Geometry of Curves and Surfaces, section 1-5, exercise 11).
+# A parallel at distance a is shorter by a times the angle it turns towards it: Steiner's formula (J. Steiner, 1840;
+# do Carmo, Differential Geometry of Curves and Surfaces, 1976, exercises on parallel curves; number from memory: 1-7, 6).
 
 
 def test_a_smooth_closed_line_loses_the_allowance_times_a_full_turn():
