@@ -234,3 +234,35 @@ def test_a_lining_is_cut_smaller():
     It is planned as ease like any other."""
     sheet = Sheet.of(GOOD).seam_planned("waist", ease=(-3.2, 0.0))
     assert serious(sheet) == []
+
+
+@pytest.mark.parametrize("radius", [1.0, 3.0])
+def test_a_corner_rounded_by_a_drawing_program_is_still_that_corner(radius):
+    """By geometry both sides lose the same at it, and the lines beyond it meet as they did."""
+    draft = GOOD
+    for name in ("front", "back"):
+        side, hem = draft.panel(name).edge("side").line, draft.panel(name).edge("hem").line
+        coming, going = (side, hem) if name == "front" else (hem, side)
+        start, end = coming.point(coming.length - radius), going.point(radius)
+        handle = 0.5522847498 * radius
+        arc = Curve.cubic(
+            start, start + handle * coming.tangent(coming.length, -1), end - handle * going.tangent(0), end
+        )
+        first, second = arc.split(arc.length / 2)
+        lines = Curve.join([coming.between(0, coming.length - radius), first])
+        rest = Curve.join([second, going.between(radius, going.length)])
+        both = {"side": lines, "hem": rest} if name == "front" else {"hem": lines, "side": rest}
+        panel = draft.panel(name).with_lines(**both)
+        lost = side.length - both["side"].length
+        if name == "back":  # its side is drawn from the hem upwards
+            panel = replace(
+                panel,
+                notches=tuple(
+                    replace(notch, station=notch.station - lost) if notch.edge == "side" else notch
+                    for notch in panel.notches
+                ),
+            )
+        draft = replace(draft, panels=tuple(panel if one.name == name else one for one in draft.panels))
+    assert serious(Sheet.of(draft)) == []
+    junctions = {junction.corners: junction for junction in Sheet.of(draft).judged().junctions}
+    assert junctions["back.side-hem", "front.side-hem"].angle == pytest.approx(180, abs=0.01)
