@@ -270,7 +270,10 @@ class _Naming:
         off = abs(self.target.curve.point(stations[0] % length) - guesses[0])
         spread = max(ahead) - min(ahead) + 3 * misfit
         if spread <= SPREAD < off:
-            return stations[0], f"it lies on a smooth line that now runs {off:.0f} mm beside its old place"
+            near = _point(self.target.curve.point(stations[0] % length))
+            return stations[0], (
+                f"no corner of the piece is left for it, and the outline passes it {off:.0f} mm away, nearest at {near}"
+            )
         if spread <= SPREAD:
             return stations[0], ""
         ends = (stations[ahead.index(min(ahead))], stations[ahead.index(max(ahead))])

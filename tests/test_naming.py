@@ -362,7 +362,7 @@ def test_a_corner_on_a_line_that_was_scooped_out_is_doubted():
     case = Case.of(scooped)
     found = assign_corners(plan, case.outline, case.detected)
     assert set(found.unsure) == {"armhole"}
-    assert "beside its old place" in found.unsure["armhole"]
+    assert "the outline passes it" in found.unsure["armhole"]
 
 
 # --- what cannot be told --------------------------------------------------------------------------------
