@@ -80,7 +80,7 @@ def test_pieces_may_be_turned(fault):
     )
 
 
-@pytest.mark.parametrize("fault", ONE_OF_EACH, ids=str)
+@pytest.mark.parametrize("fault", [one for one in ONE_OF_EACH if one.seam or one.piece == "back"], ids=str)
 def test_pieces_may_be_mirrored(fault):
     is_the(
         fault,
