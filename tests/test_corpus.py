@@ -1,0 +1,135 @@
+"""The corpus that pairing is measured by: drafted as committed, its plans true, its alterations where it says.
+
+The lengths of its seams are measured here by scipy on the drafted strokes, so that the truth does not rest on the
+program that is measured by it.
+"""
+
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+from scipy.integrate import quad
+
+from seamcheck import hooks
+from seamcheck.checks.base import Severity
+from seamcheck.engine import Request, check_file
+from seamcheck.plan import read_plan
+from seamcheck.settings import Settings
+
+FIXTURES = Path(__file__).parent.parent / "fixtures"
+CORPUS = FIXTURES / "corpus"
+MANIFEST = tomllib.loads((CORPUS / "manifest.toml").read_text(encoding="utf-8"))["patterns"]
+FILES = ("whole", "plan", "bare", "bare-plan", "altered")
+EXACT = 0.01  # mm: how true a drafted seam must be
+CHORDS = 0.15  # mm: what chords and sparse curve points may lose of a difference
+
+sys.path.insert(0, str(FIXTURES))
+
+import draft_corpus  # noqa: E402
+from corpus_drafting.draw import uses  # noqa: E402
+from corpus_drafting.list import PATTERNS  # noqa: E402
+from drafting.shapes import Arc, Line  # noqa: E402
+
+DRAFTS = {pattern.slug: pattern for pattern in (make() for make, _ in PATTERNS)}
+
+
+@pytest.fixture(scope="module")
+def registry():
+    return hooks.load(Settings())
+
+
+def _check(slug, which, registry):
+    entry = MANIFEST[slug]
+    plan = CORPUS / entry["bare-plan" if which == "bare" else "plan"]
+    return check_file(str(CORPUS / entry[which]), Request(plan=plan), registry, Settings())
+
+
+def _length(stroke):
+    if isinstance(stroke, Line):
+        return abs(stroke.end - stroke.start)
+    if isinstance(stroke, Arc):
+        return stroke.radius * abs(stroke.sweep) * 3.141592653589793 / 180
+    a, b, c, d = stroke.start, stroke.first, stroke.second, stroke.end
+
+    def speed(t):
+        return abs(3 * ((b - a) * (1 - t) ** 2 + 2 * (c - b) * (1 - t) * t + (d - c) * t * t))
+
+    return quad(speed, 0.0, 1.0, epsabs=1e-9, epsrel=1e-9)[0]
+
+
+def _side_length(pattern, words):
+    pieces = {piece.key: piece for piece in pattern.pieces}
+    return sum(
+        _length(stroke)
+        for key, edge, _ in uses(words)
+        for stretch in pieces[key].stretches
+        if stretch.edge == edge
+        for stroke in stretch.strokes
+    )
+
+
+def test_the_scripts_draft_what_is_committed(capsys):
+    assert (draft_corpus.main(["--check"]), capsys.readouterr().out) == (0, "")
+
+
+def test_the_manifest_lists_every_file_once():
+    listed = [entry[which] for entry in MANIFEST.values() for which in FILES]
+    assert sorted([*listed, "manifest.toml"]) == sorted(path.name for path in CORPUS.iterdir())
+    assert len(MANIFEST) >= 24
+    assert sum(path.stat().st_size for path in CORPUS.iterdir()) < 3_000_000
+
+
+def test_the_halves_alternate_in_alphabetical_order():
+    halves = [MANIFEST[slug]["half"] for slug in sorted(MANIFEST)]
+    assert halves == [("tune", "report")[index % 2] for index in range(len(MANIFEST))]
+
+
+@pytest.mark.parametrize("slug", MANIFEST)
+def test_every_drafted_seam_is_true(slug):
+    pattern = DRAFTS[slug]
+    for seam in pattern.seams:
+        first, second = (_side_length(pattern, words) for words in (seam.first, seam.second))
+        if seam.ratio is not None:
+            assert seam.ratio[0] <= first / second <= seam.ratio[1], seam.name
+        else:
+            low, high = seam.ease or (0.0, 0.0)
+            assert low - EXACT <= first - second <= high + EXACT, seam.name
+
+
+@pytest.mark.parametrize("slug", MANIFEST)
+def test_the_plans_say_what_was_drafted(slug):
+    pattern, entry = DRAFTS[slug], MANIFEST[slug]
+    for which in ("plan", "bare-plan"):
+        plan = read_plan(CORPUS / entry[which])
+        assert [seam.name for seam in plan.seams] == [seam.name for seam in pattern.seams]
+        assert {piece.name for piece in plan.pieces} == {piece.key for piece in pattern.pieces}
+    change = entry["alteration"]
+    seam = next(seam for seam in pattern.seams if seam.name == change["seam"])
+    assert change["edge"] in [f"{key}.{edge}" for key, edge, _ in uses(f"{seam.first} {seam.second}")]
+    assert abs(change["amount"]) in (6.35, 9.5)
+
+
+@pytest.mark.parametrize("slug", MANIFEST)
+def test_the_whole_pattern_is_quiet(slug, registry):
+    result = _check(slug, "whole", registry)
+    loud = [(f.check, f.code, f.message) for f in result.findings if f.severity is not Severity.NOTE]
+    assert (result.failures, loud) == ((), [])
+    assert len(result.sizes) == 1
+
+
+@pytest.mark.parametrize("slug", MANIFEST)
+def test_the_bare_pattern_has_the_same_seams_and_no_marks(slug, registry):
+    result = _check(slug, "bare", registry)
+    loud = {f.check for f in result.findings if f.severity is not Severity.NOTE}
+    assert result.failures == ()
+    assert loud <= {"grain-present"}
+
+
+@pytest.mark.parametrize("slug", MANIFEST)
+def test_the_alteration_is_flagged_at_its_seam(slug, registry):
+    change = MANIFEST[slug]["alteration"]
+    result = _check(slug, "altered", registry)
+    found = [f for f in result.findings if f.check == "seam-length" and f.seam == change["seam"]]
+    assert [f.severity for f in found] == [Severity.ERROR]
+    assert abs(found[0].measured) == pytest.approx(abs(change["amount"]), abs=CHORDS)
