@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import gc
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 from seamcheck.errors import InputError
@@ -32,8 +34,21 @@ def read_drawing(path: str, options: ReadOptions | None, importers: Sequence[Imp
     source = read_source(path, options)
     for importer in importers:
         if importer.recognises(source):
-            return importer.read(source)
+            with _collector_at_rest():
+                return importer.read(source)
     looks = next((name for start, name in _SIGNATURES if source.data.startswith(start)), None)
     what = f"this is {looks}, not a pattern" if looks else "this is no pattern file of a kind that can be read"
     known = " or ".join(sorted({importer.meaning for importer in importers}))
     raise InputError(what, path=path, remedy=f"save the pattern as {known}")
+
+
+@contextmanager
+def _collector_at_rest() -> Iterator[None]:
+    """Keep the garbage collector from looking through what is being built, again and again, for cycles it has not."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
