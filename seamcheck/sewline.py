@@ -132,6 +132,11 @@ def _round_and_round(cut: Curve, stretches: Sequence[Stretch], inward: int) -> S
 
 def _crossings_with_itself(outline: Curve) -> list[complex]:
     i, t, j, u = self_crossings(outline.segments)
+    count = len(outline.segments)
+    # Most of what is found are the joints.
+    gap = (j + u - i - t) % count
+    crossed = np.minimum(gap, count - gap) > 1e-9
+    i, t, j, u = i[crossed], t[crossed], j[crossed], u[crossed]
     total = outline.length
     found: list[complex] = []
     for a, b, c, d in zip(i.tolist(), t.tolist(), j.tolist(), u.tolist(), strict=True):
@@ -346,7 +351,7 @@ def turn_up_hems(
         except OffsetSwallowed:
             continue
         before = _fold_vertex(cut, fold, hem, hem.start, -1, named)
-        after = _fold_vertex(cut, fold, hem, hem.end, +1, named)
+        after = None if before is None else _fold_vertex(cut, fold, hem, hem.end, +1, named)
         if before is None or after is None:
             continue
         for j, stretch in enumerate(result):
@@ -360,15 +365,13 @@ def _fold_vertex(
 ) -> float | None:
     """The station of the vertex where a side crosses the fold line, going away from a corner of the hem."""
     total = cut.length
-
-    def away(station: float) -> float:
-        return (station - corner) * way % total
-
-    limit = min([2 * hem.allowance, *(d for s in named if (d := away(s)) > _SAME_STATION)])
+    to_named = ((station - corner) * way % total for station in named)
+    limit = min([2 * hem.allowance, *(distance for distance in to_named if distance > _SAME_STATION)])
     hits = []
-    for station in cut.joint_stations[:-1].tolist():
-        if not _SAME_STATION < away(station) < limit - _SAME_STATION:
-            continue
+    joints = cut.joint_stations[:-1]
+    distances = (joints - corner) * way % total
+    least = max(hem.allowance - ON_FOLD, _SAME_STATION)
+    for station in joints[(distances > least) & (distances < limit - _SAME_STATION)].tolist():
         near = fold.drawn_on.nearest(cut.point(station))
         if near.distance > ON_FOLD:
             continue
