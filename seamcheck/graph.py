@@ -291,7 +291,8 @@ class _Gluing:
         copy, mirrored, only the drawn half is counted, and half of the straight angle with it.
         """
         self._lay_together(boundary.corners, seam)
-        share = 0.5 if len(boundary.corners) > 1 and len(set(boundary.corners)) == 1 else 1.0
+        # The same ray twice is a piece and its copy turned over; its two rays are one piece that goes on.
+        share = 0.5 if len(boundary.rays) > 1 and len(set(boundary.rays)) == 1 else 1.0
         self.straight.setdefault(boundary.corners[0], {})[seam.name, boundary.corners] = share
         for ray in boundary.rays:
             self.sewn.setdefault(ray, set()).add(seam.name)

@@ -518,3 +518,11 @@ def test_copies_in_a_row_that_meet_at_several_places_are_left_aside_with_the_rea
     found = graph([gore, band], gore_plan + band_plan + seam("gores", "gore.right", "gore.left") + waist)
     assert "several places along seam waist" in why_not(found, "gore.tl", "gore.tr")
     assert at(found, "gore.bl", "gore.br").angle == pytest.approx(180)
+
+
+def test_two_edges_of_one_piece_in_a_row_bring_a_whole_straight_edge():
+    side, side_plan = _rectangle("side", 0, 180, 300, 'unsewn = ["hem", "left"]')
+    strip, strip_plan = _rectangle("strip", 500, 480, 40, 'unsewn = ["waist", "left", "right"]')
+    seams = '[[seams]]\nname = "round"\nsew = [["side.waist", "side.right"], "-strip.hem"]\n'
+    found = graph([side, strip], side_plan + strip_plan + seams)
+    assert at(found, "side.tr").straight == 1
