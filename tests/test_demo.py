@@ -53,7 +53,9 @@ def _check(path: Path, plan: str, registry) -> FileResult:
     return check_file(str(path), Request(plan=DEMO / f"{plan}.seams.toml"), registry, Settings())
 
 
-@pytest.mark.parametrize("name", ["ferryhand.svg", "ferryhand-digitised.svg", "ferryhand-cad.dxf", "ferryhand-nest.dxf"])
+@pytest.mark.parametrize(
+    "name", ["ferryhand.svg", "ferryhand-digitised.svg", "ferryhand-cad.dxf", "ferryhand-nest.dxf"]
+)
 def test_the_unaltered_pattern_is_quiet_in_every_form(name, registry):
     result = check_file(str(DEMO / name), Request(), registry, Settings())
     sizes = 5 if "nest" in name else 1
