@@ -140,6 +140,11 @@ def _units(source: Source, raw: RawDrawing, style: dict[str, str], rules: GradeR
         stated.append(("its text", unit))
     if rules and rules.unit:
         stated.append(("the rule table", rules.unit))
+    return find_units(source, raw, stated, lambda: _sizes(raw))
+
+
+def _sizes(raw: RawDrawing) -> list[float]:
+    """The longer sides of the outlines, in file units."""
     sizes = []
     for block in raw.blocks.values():
         points: list[complex] = []
@@ -149,7 +154,7 @@ def _units(source: Source, raw: RawDrawing, style: dict[str, str], rules: GradeR
         if points:
             x, y = [p.real for p in points], [p.imag for p in points]
             sizes.append(max(max(x) - min(x), max(y) - min(y)))
-    return find_units(source, raw, stated, [size for size in sizes if size > 0])
+    return [size for size in sizes if size > 0]
 
 
 def _vertices(entity: Entity) -> Sequence[complex]:

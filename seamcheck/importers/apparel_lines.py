@@ -21,6 +21,7 @@ from seamcheck.marks import LengthSource
 CLOSING_GAP = 0.05  # mm; a polyline whose ends come this near is closed
 TINY_EDGE = 0.1  # mm; an edge shorter than this is a slip of the pen or of rounding
 ON_CURVE = 0.01  # mm; how near a validation curve must come to every vertex of its line
+BOWED = 0.1  # mm; a line with points this far beside its ends' straight line is curved, whatever its length
 SHARP = 30.0  # degrees; a vertex that the file leaves unmarked is a corner from here on
 
 
@@ -172,7 +173,8 @@ def read_line(line: DraftLine, validation: Sequence[DraftLine] = ()) -> Reading:
     if line.closed and not turns:
         return Reading(_closed_spline(points), LengthSource.SPLINE, turn_points, chords)
     curve = Curve.join([smooth(run) for run in runs])
-    if curve.length - chords.length <= SMALLEST_EDGE:
+    # Only what is nearly straight is worth the trouble of measuring it twice.
+    if max(map(_sagitta, runs)) < BOWED and curve.length - chords.length <= SMALLEST_EDGE:
         return Reading(chords, LengthSource.DRAWN, turn_points)  # every run is straight
     return Reading(curve, LengthSource.SPLINE, turn_points, chords)
 
@@ -230,6 +232,14 @@ def _runs(points: list[complex], kinds: list[Kind | None], *, closed: bool) -> l
         return [ring[start : end + 1] for start, end in zip(turns, ends, strict=True)]
     stops = sorted({0, len(points) - 1, *turns})
     return [points[start : end + 1] for start, end in pairwise(stops)]
+
+
+def _sagitta(run: Sequence[complex]) -> float:
+    """How far the points of a run lie from the straight line between its ends, in mm."""
+    points = np.asarray(run)
+    way = points[-1] - points[0]
+    off = np.abs(((points - points[0]) * np.conj(way)).imag) / abs(way) if way else np.abs(points - points[0])
+    return float(off.max())
 
 
 def _passes_through(candidate: DraftLine, points: Sequence[complex]) -> bool:

@@ -13,6 +13,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import partial
 from itertools import zip_longest
 from typing import NamedTuple
 
@@ -227,7 +228,8 @@ def _text_tags(source: Source, text: str, raw: RawDrawing) -> list[Tag]:
     lines = text.rstrip().split("\n")
     tags: list[Tag] = []
     try:
-        tags = list(map(Tag, range(1, len(lines), 2), map(int, lines[:-1:2]), lines[1::2]))
+        rows = zip(range(1, len(lines), 2), map(int, lines[:-1:2]), lines[1::2], strict=False)
+        tags = list(map(partial(tuple.__new__, Tag), rows))  # as Tag(*row), a million times
     except ValueError:
         # Something stands where a group code belongs; it does not matter after the end mark.
         for index in range(0, len(lines) - 1, 2):

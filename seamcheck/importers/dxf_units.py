@@ -6,8 +6,10 @@ fits the user is asked. An inch is 25.4 mm exactly (ISO 80000-3; ASTM D6673 know
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from seamcheck.curve import Curve
 from seamcheck.errors import InputError
@@ -64,11 +66,13 @@ def header_unit(raw: RawDrawing) -> tuple[str, float] | None:
     return unit
 
 
-def find_units(source: Source, raw: RawDrawing, stated: Sequence[tuple[str, str]], sizes: Sequence[float]) -> Units:
+def find_units(
+    source: Source, raw: RawDrawing, stated: Sequence[tuple[str, str]], sizes: Callable[[], Sequence[float]]
+) -> Units:
     """Decide on the unit.
 
-    `stated` are what texts and companions say, strongest first, as (who says it, unit); `sizes` are the longer
-    sides of the pieces in file units, to judge by. InputError when nothing tells and several units are plausible.
+    `stated` are what texts and companions say, strongest first, as (who says it, unit); `sizes` gives the longer
+    sides of the pieces in file units, for when nothing else tells. InputError when nothing tells and several units are plausible.
     """
     claims = [(who, unit, FACTORS[unit]) for who, unit in stated]
     header = header_unit(raw)
@@ -83,7 +87,7 @@ def find_units(source: Source, raw: RawDrawing, stated: Sequence[tuple[str, str]
             )
         claims.insert(0, ("you", source.options.units, FACTORS[source.options.units]))
     if not claims:
-        return _plausible_units(source, sizes)
+        return _plausible_units(source, sizes())
     who, unit, factor = claims[0]
     notes = []
     for other, name, other_factor in claims[1:]:
@@ -121,8 +125,8 @@ def _plausible_units(source: Source, sizes: Sequence[float]) -> Units:
 
 def refuse_far(source: Source, what: Curve | complex, place: str) -> None:
     """Raise InputError for a curve or point in mm that is so far off that nothing can be measured there."""
-    reach = what.bounds() if isinstance(what, Curve) else (what.real, what.imag)
-    distance = max(map(abs, reach))
+    # The control points of a curve hold it between them.
+    distance = float(np.abs(what.segments).max()) if isinstance(what, Curve) else abs(what)
     if not distance <= LARGEST_COORDINATE:
         raise InputError(
             f"a point lies {distance:.3g} mm away, beyond anything that can be measured",

@@ -46,7 +46,7 @@ def read(source: Source) -> Drawing:
         if square is not None:
             wanted = square.stated / square.drawn
             stated += [("the test square", unit) for unit in FACTORS if abs(FACTORS[unit] / wanted - 1.0) <= 0.01]
-    units = find_units(source, raw, stated, sheet.sizes())
+    units = find_units(source, raw, stated, sheet.sizes)
     if units.factor != 1.0:
         sheet = _Sheet(source, raw, plan, units.factor)
     notes = [*raw.notes, *units.notes, *plan.notes, *sheet.notes()]
