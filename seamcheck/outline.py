@@ -388,6 +388,10 @@ def _make(
     written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
     labels, label_reasons = labels_from_texts(written)
     if block is not None:
+        if labels.get("size") != block.size:
+            label_reasons = tuple(reason for reason in label_reasons if not reason.startswith("size: "))
+        if "graded" in block.labels:
+            label_reasons = (*label_reasons, "size: computed from rules")
         labels = {**labels, **block.labels}
     name, named_by, longer = _name(piece, block, mine, common, alone=alone)
     reasons = [*_outline_reasons(piece), *found.reasons]

@@ -196,7 +196,7 @@ def _graded_pieces(
     ]
     step = rules.step * rules.factor(units.factor)
     message = (
-        f"Sizes other than {rules.sample} are computed by the rule table {Path(rules.path).name}, whose moves are "
+        f"Sizes other than {rules.sample} are computed from rules ({Path(rules.path).name}), whose moves are "
         f"rounded to {step:.3g} mm: seams between points of theirs can be off by {3 * step:.2g} mm without any fault. "
         "Only a graded nest gives exact seams in every size."
     )
