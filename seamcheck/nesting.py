@@ -19,6 +19,7 @@ from seamcheck.marks import LineMark, Role
 
 SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
 ALLOWANCES = (3.0, 30.0)  # mm: how far apart sew line and cut line may run, but for hems
+DOUBLE_CONTOUR = 2.0  # mm: two closed lines nearer than this all round are the edges of one thick line
 PICTURE = 75.0  # mm: a closed line without a name up to this long is a picture or a swatch ...
 PICTURE_SHARE = 0.05  # ... when it is this much smaller than the largest piece; common practice, no source
 ACROSS_SHARE = 0.2  # of a piece's area: up to here a nameless line that lies half on it is something laid across it
@@ -313,6 +314,14 @@ def _is_parallel(inner: Candidate, outer: Candidate) -> bool:
     low, middle, high = np.percentile(_distances(inner, outer), [5, 50, 95])
     far = max(high, np.percentile(_distances(outer, inner), 95))
     return bool(ALLOWANCES[0] <= middle <= ALLOWANCES[1] and low > 0.6 * middle and far < 5.0 * middle)
+
+
+def is_double_contour(inner: Candidate, outer: Candidate) -> bool:
+    """Whether two lines are the two edges of one drawn line: everywhere apart, and nowhere as far as an allowance."""
+    if np.abs(np.subtract(inner.bounds, outer.bounds)).max() > DOUBLE_CONTOUR:
+        return False
+    apart = _distances(inner, outer)
+    return bool(apart.min() > 0.0 and max(apart.max(), _distances(outer, inner).max()) < DOUBLE_CONTOUR)
 
 
 def _distances(one: Candidate, other: Candidate) -> npt.NDArray[np.float64]:

@@ -42,8 +42,8 @@ from seamcheck.nesting import (
     nest,
     nest_in_block,
 )
+from seamcheck.remarks import outline_notes
 
-SILENT_GAP = 0.05  # mm: ends nearer than this meet as drawn
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
 BESIDE = 60.0  # mm: how far from a piece its words may stand
 UNSIZED = "as drawn"
@@ -183,9 +183,7 @@ def _assemble_group(
         _find_words(candidates, texts)
     nested = nest(candidates) if block is None else nest_in_block(candidates)
     group.aside = nested.aside
-    group.notes += [
-        _gap_note(piece, block) for piece in nested.pieces if any(gap > SILENT_GAP for gap, _ in piece.gaps)
-    ]
+    group.notes += outline_notes(nested, block)
     members: dict[int, tuple[LineMark, ...]] = {}
     inside: dict[int, tuple[str, str]] = {}
     placed: list[tuple[int, LineMark]] = []
@@ -215,13 +213,6 @@ def _assemble_group(
         for mark in used:
             group.used |= {id(part) for part in members.get(id(mark), ())} or {id(mark)}
     return group
-
-
-def _gap_note(piece: Candidate, block: Block | None) -> Note:
-    wide = [(gap, at) for gap, at in piece.gaps if gap > SILENT_GAP]
-    places = "; ".join(f"{gap:.2f} mm at ({at.real:.1f}, {at.imag:.1f})" for gap, at in wide)
-    called = block.piece if block else piece.mark.label or piece.mark.place
-    return Note("gap-bridged", f"{called}: the outline was closed by joining ends that miss each other: {places}.")
 
 
 # Closed, open and loose lines

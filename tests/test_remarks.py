@@ -1,0 +1,34 @@
+from pattern_making import box, drawing, line_mark, loop
+
+from seamcheck.curve import Curve
+from seamcheck.outline import assemble
+
+
+def _codes(*lines):
+    return {note.code: note.message for note in assemble(drawing(lines)).notes}
+
+
+def test_an_outline_that_crosses_itself_is_told_with_the_place():
+    bow_tie = loop(0j, 100 + 80j, 100 + 0j, 0 + 60j)
+    message = _codes(line_mark(bow_tie, label="Bow"))["outline-crosses-itself"]
+    assert "Bow" in message
+    t = 60 / 140
+    assert f"({100 * t:.1f}, {80 * t:.1f})" in message
+
+
+def test_an_outline_that_only_touches_corners_crosses_nothing():
+    assert "outline-crosses-itself" not in _codes(line_mark(loop(0j, 100 + 0j, 100 + 80j, 0 + 80j), label="Panel"))
+    round_piece = Curve.arc(100 + 100j, 80)
+    assert "outline-crosses-itself" not in _codes(line_mark(round_piece, label="Base"))
+
+
+def test_two_edges_of_one_thick_line_are_told():
+    outer, inner = box(200, 100), box(198.4, 98.4, at=0.8 + 0.8j)
+    assert "Strap" in _codes(line_mark(outer, label="Strap"), line_mark(inner, label="Strap"))["double-contour"]
+
+
+def test_an_allowance_is_no_thick_line_and_a_hole_is_none_either():
+    allowance = box(180, 80, at=10 + 10j)
+    hole = Curve.arc(100 + 50j, 20)
+    for inner in (allowance, hole):
+        assert "double-contour" not in _codes(line_mark(box(200, 100), label="Strap"), line_mark(inner))
