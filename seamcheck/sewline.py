@@ -85,7 +85,10 @@ def sew_line(cut: Curve, stretches: Sequence[Stretch], *, y_down: bool) -> SewLi
         if not stretch.turned_up:
             sides += _sides(cut, index, stretch, inward, reach, swallowed)
     if len(sides) == 1:
-        sides = sides[0].halves(inward)
+        try:
+            sides = sides[0].halves(inward)
+        except OffsetSwallowed:  # a circle as wide as its allowances shrinks to a point
+            sides = []
     if not sides:
         raise NoSewLineError(_NOTHING)
     sides, joints = _linked(sides, inward)
@@ -193,11 +196,16 @@ class _Side:
 
     def halves(self, inward: int) -> list[_Side]:
         parts = self.cut.line.split(self.cut.length / 2)
-        return [_side(self.stretch, self.allowance, part, inward, self.cut.reach) for part in parts]
+        sides = (_side(self.stretch, self.allowance, part, inward, self.cut.reach) for part in parts)
+        return [side for side in sides if side is not None]
 
 
-def _side(index: int, allowance: float, edge: Curve, inward: int, reach: float) -> _Side:
-    return _Side(index, allowance, _Long(edge, reach), _Long(edge.offset(inward * allowance), reach))
+def _side(index: int, allowance: float, edge: Curve, inward: int, reach: float) -> _Side | None:
+    """The parallel of a line; None for a round that shrinks to its own centre."""
+    sew = edge.offset(inward * allowance)
+    if not bezier.clean_steps(sew.segments).any():
+        return None
+    return _Side(index, allowance, _Long(edge, reach), _Long(sew, reach))
 
 
 def _sides(
@@ -209,7 +217,9 @@ def _sides(
     while waiting:
         begin, edge = waiting.pop()
         try:
-            found.append(_side(index, stretch.allowance, edge, inward, reach))
+            side = _side(index, stretch.allowance, edge, inward, reach)
+            if side is not None:
+                found.append(side)
         except OffsetSwallowed as bend:
             _report_bend(cut, (begin + bend.station) % cut.length, stretch.allowance, swallowed)
             if edge.length > _SPECK:

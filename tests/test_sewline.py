@@ -207,10 +207,12 @@ def test_nothing_may_be_left(points):
         polygon(points, 10)
 
 
-def test_nothing_may_be_left_of_a_round_piece():
+@pytest.mark.parametrize("radius", [9.5, 10.0])
+@pytest.mark.parametrize("start", [0.0, 71.0])
+def test_nothing_may_be_left_of_a_round_piece(radius, start):
     for starts in ([0.0], [0.0, 30.0, 50.0]):
         with pytest.raises(NoSewLineError):
-            sew_line(Curve.arc(0, 9.5), stretches(starts, 10), y_down=True)
+            sew_line(Curve.arc(0, radius, start=start), stretches(starts, 10), y_down=True)
 
 
 def test_a_bend_that_is_tighter_than_the_allowance_is_cut_short_where_the_lines_cross():
