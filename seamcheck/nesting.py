@@ -105,7 +105,7 @@ def nest_in_block(candidates: Sequence[Candidate]) -> Nested:
         found.pieces.append(main)
     for c in candidates:
         if not any(c is piece or c is piece.twin for piece in found.pieces):
-            found.inside.append(Inner(c, None, *_inner_kind(c, found.pieces, found.pieces)))
+            found.inside.append(Inner(c, None, *_inner_kind(c, found.pieces, _Sizes(found.pieces))))
     return found
 
 
@@ -118,30 +118,37 @@ def nest(candidates: Sequence[Candidate]) -> Nested:
     frames = _frames(big)
     found.aside += [(c, "frame or sheet round other pieces") for c in frames]
     inner: list[tuple[Candidate, Candidate | None]] = []
-    for c in big:
+    boxes = Boxes(big)
+    piece_of: dict[int, Candidate] = {}  # by the place of its outer line in `big`
+    for number, c in enumerate(big):
         if any(c is frame for frame in frames):
             continue
-        parent = next((p for p in reversed(found.pieces) if is_inside(c, p.outer)), None)
-        if parent is None:
-            found.pieces.append(c)
+        around = (k for k in reversed(boxes.holding(c.bounds, TOUCH)) if k < number and k in piece_of)
+        at = next((k for k in around if is_inside(c, big[k])), None)
+        parent = None if at is None else piece_of[at]
+        if at is None or parent is None:
+            piece_of[number] = c
         elif parent.twin is None and _is_second_line(c, parent):
             if parent.mark.role is Role.SEW and c.mark.role is Role.CUT:
                 inner.append((c, parent))
             else:  # the inner line is the sew line: it takes the place of the cut line round it
                 _pair(c, parent)
-                found.pieces[found.pieces.index(parent)] = c
+                piece_of[at] = c
         elif c.mark.role in OUTLINE_ROLES and c.mark.groups != parent.mark.groups:
-            found.pieces.append(c)
+            piece_of[number] = c
         else:
             inner.append((c, parent))
+    found.pieces = list(piece_of.values())
     across = _laid_across(found)
     _take_pictures(found)
     inner += [(c, None) for c in small]
     lines = {id(line): piece for piece in found.pieces for line in (piece, piece.outer)}
+    boxes, sizes = Boxes([piece.outer for piece in found.pieces]), _Sizes(found.pieces)
     for c, parent in inner:
         piece = lines.get(id(parent))
-        around = [piece] if piece else [p for p in found.pieces if is_inside(c, p.outer)]
-        found.inside.append(Inner(c, piece, *_inner_kind(c, around, found.pieces)))
+        near = (found.pieces[k] for k in boxes.holding(c.bounds, TOUCH))
+        held_by = [piece] if piece else [p for p in near if is_inside(c, p.outer)]
+        found.inside.append(Inner(c, piece, *_inner_kind(c, held_by, sizes)))
     found.inside += across
     found.pieces.sort(key=lambda c: c.order)
     return found
@@ -151,7 +158,40 @@ def _may_be_piece(c: Candidate) -> bool:
     return c.area >= SMALLEST_PIECE and c.mark.role not in (Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE)
 
 
-def _inner_kind(c: Candidate, around: Sequence[Candidate], pieces: Sequence[Candidate]) -> tuple[str, str]:
+class Boxes:
+    """The boxes of many closed lines, to find quickly the few that hold something."""
+
+    def __init__(self, lines: Sequence[Candidate]) -> None:
+        """Take the boxes of `lines`, in their order."""
+        self.bounds = np.array([line.bounds for line in lines]).reshape(-1, 4)
+
+    def holding(self, box: tuple[float, float, float, float], reach: float = 0.0) -> list[int]:
+        """The numbers of the lines whose box, widened by `reach` mm, holds another box."""
+        low = (self.bounds[:, :2] - reach <= box[:2]).all(axis=1)
+        high = (self.bounds[:, 2:] + reach >= box[2:]).all(axis=1)
+        return [int(number) for number in np.flatnonzero(low & high)]
+
+    def held_by(self, box: tuple[float, float, float, float], reach: float = 0.0) -> list[int]:
+        """The numbers of the lines whose box lies in another box that is widened by `reach` mm."""
+        low = (self.bounds[:, :2] + reach >= box[:2]).all(axis=1)
+        high = (self.bounds[:, 2:] - reach <= box[2:]).all(axis=1)
+        return [int(number) for number in np.flatnonzero(low & high)]
+
+
+class _Sizes:
+    """The sizes of pieces, to tell whether one is as large as a closed line."""
+
+    def __init__(self, pieces: Sequence[Candidate]) -> None:
+        self.areas = np.array([piece.area for piece in pieces])
+        self.lengths = np.array([piece.length for piece in pieces])
+
+    def have(self, c: Candidate) -> bool:
+        """Whether a piece, which `c` is not, has its area and length within 2 %."""
+        alike = (np.abs(self.areas - c.area) <= 0.02 * c.area) & (np.abs(self.lengths - c.length) <= 0.02 * c.length)
+        return bool(alike.any())
+
+
+def _inner_kind(c: Candidate, around: Sequence[Candidate], sizes: _Sizes) -> tuple[str, str]:
     """What a closed line is taken for that lies in the pieces `around` it, and why."""
     if c.mark.role is Role.CUTOUT:
         return "hole", c.mark.why
@@ -165,10 +205,8 @@ def _inner_kind(c: Candidate, around: Sequence[Candidate], pieces: Sequence[Cand
         return "placement line", "a closed dashed line inside"
     if c.named:
         return "placement line", f"a closed line inside with a name of its own{_label(c)}"
-    for piece in pieces:
-        alike = abs(piece.area - c.area) <= 0.02 * c.area and abs(piece.length - c.length) <= 0.02 * c.length
-        if piece is not c and alike:
-            return "placement line", "a closed line inside as large as another piece"
+    if sizes.have(c):
+        return "placement line", "a closed line inside as large as another piece"
     if any(_is_parallel(c, piece) for piece in around):
         return "placement line", "a closed line alongside the sew line"
     if any(np.mean(_distances(c, line) <= 0.1) > 0.1 for piece in around for line in _lines_of(piece)):
@@ -196,10 +234,11 @@ def _label(c: Candidate) -> str:
 def _frames(big: Sequence[Candidate]) -> list[Candidate]:
     """Rectangles without words of their own that hold several named lines, or that are a sheet of a usual size."""
     frames: list[Candidate] = []
+    boxes = Boxes(big)
     for c in big:
         if not _is_nameless(c) or not _is_rectangle(c):
             continue
-        held = [other for other in big if other is not c and is_inside(other, c)]
+        held = [big[k] for k in boxes.held_by(c.bounds, TOUCH) if big[k] is not c and is_inside(big[k], c)]
         if not held:
             continue
         sheet, widest = _is_sheet(c), max(held, key=lambda other: other.area)

@@ -36,6 +36,7 @@ from seamcheck.model import Grainline, OpenOutline
 from seamcheck.nesting import (
     OUTLINE_ROLES,
     SMALLEST_PIECE,
+    Boxes,
     Candidate,
     candidate,
     contained,
@@ -204,10 +205,13 @@ def _assemble_group(
     written = [labels_from_texts(text.text for text in mine.texts)[0].get("size", "") for mine in owned]
     common = {
         size: common_texts([mine.texts for mine, its in zip(owned, written, strict=True) if its == size])
-        for size in written
+        for size in dict.fromkeys(written)
     }
+    in_group = Counter(
+        piece.mark.groups[:depth] for piece in nested.pieces for depth in range(len(piece.mark.groups) + 1)
+    )
     for piece, mine, size in zip(nested.pieces, owned, written, strict=True):
-        alone = sum(other.mark.groups[: len(piece.mark.groups)] == piece.mark.groups for other in nested.pieces) == 1
+        alone = in_group[piece.mark.groups] == 1
         made, used = _make(drawing, block, piece, mine, inside, common[size], alone=alone)
         group.made.append(made)
         for mark in used:
@@ -284,21 +288,21 @@ def _find_words(candidates: Sequence[Candidate], texts: Sequence[TextMark]) -> N
             largest[one.mark.groups] = one
     for one in largest.values():
         one.named = True
+    boxes = Boxes(by_size)
     for text in texts:
         if is_name(text.text):
-            holder = next((one for one in by_size if _holds(one, text.at)), None)
+            near = (by_size[k] for k in boxes.holding(_box(text.at)))
+            holder = next((one for one in near if _holds(one, text.at)), None)
             if holder is not None:
                 holder.named = True
 
 
-def _holds(one: Candidate, at: complex, reach: float = 0.0) -> bool:
-    x0, y0, x1, y1 = one.bounds
-    near = x0 - reach <= at.real <= x1 + reach and y0 - reach <= at.imag <= y1 + reach
-    return near and (reach > 0.0 or bool(contained(one.polygon, _array(at))[0]))
+def _box(at: complex) -> tuple[float, float, float, float]:
+    return at.real, at.imag, at.real, at.imag
 
 
-def _array(at: complex) -> np.ndarray:
-    return np.array([at])
+def _holds(one: Candidate, at: complex) -> bool:
+    return bool(contained(one.polygon, np.array([at]))[0])
 
 
 # Who owns the marks
@@ -324,6 +328,7 @@ def _owners(
     texts: Sequence[TextMark],
 ) -> list[_Owned]:
     owned = [_Owned() for _ in pieces]
+    boxes = Boxes([piece.outer for piece in pieces])
     by_group: dict[tuple[str, ...], list[int]] = {}
     for index, piece in enumerate(pieces):
         by_group.setdefault(piece.mark.groups, []).append(index)
@@ -332,7 +337,7 @@ def _owners(
         """The piece that a mark at some place belongs to, and whether it lies inside it."""
         if block is not None:
             return (0, True) if pieces else (None, False)
-        near = [i for i, piece in enumerate(pieces) if _holds(piece.outer, at, reach)]
+        near = boxes.holding(_box(at), reach)
         holders = [i for i in near if _holds(pieces[i].outer, at)]
         while groups:
             members = by_group.get(groups, [])
