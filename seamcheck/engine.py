@@ -33,7 +33,6 @@ class Request:
     """What the user asked for on top of file and settings; lengths in mm."""
 
     plan: Path | None = None
-    before: Path | None = None
     sizes: tuple[str, ...] = ()
     units: str | None = None
     line: str | None = None
@@ -111,7 +110,6 @@ def judge(
     settings: Settings,
     *,
     plugin_of: Mapping[str, str] | None = None,
-    before: Pattern | None = None,
 ) -> FileResult:
     """Run every check on every size of a pattern."""
     from seamcheck.graph import build_graph
@@ -138,7 +136,6 @@ def judge(
             graph=graph,
             walks=walks,
             settings=settings,
-            before=before,
         )
         for check in checks:
             plugin = (plugin_of or {}).get(check.name, "")

@@ -116,7 +116,6 @@ class Context:
     graph: SeamGraph
     walks: tuple[Walk, ...]
     settings: Settings
-    before: Pattern | None = None
 
 
 Run = Callable[[Context], Iterable[Observation | Skip]]
