@@ -56,7 +56,8 @@ class Match:
 class Span:
     """A stretch between two neighbouring matched marks; `before` and `after` name them.
 
-    `difference` is first minus second, `deviation` what of it is beyond the allowed range.
+    `difference` is first minus second, `deviation` what of it is beyond the allowed range; `at` is its middle on the
+    side that is too short (the first where neither is).
     """
 
     before: str
@@ -204,7 +205,7 @@ def _spans(seam: Seam, matches: Sequence[Match]) -> tuple[Span, ...]:
     for (before, a0, b0), (after, a1, b1) in pairwise(names):
         difference = (a1 - a0) - (b1 - b0)
         deviation = beyond(difference, _within_a_stretch(seam, b1 - b0))
-        at = seam.first.place((a0 + a1) / 2)
+        at = seam.second.place((b0 + b1) / 2) if deviation > 0 else seam.first.place((a0 + a1) / 2)
         spans.append(Span(before, after, a1 - a0, b1 - b0, difference, deviation, at))
     return tuple(spans)
 

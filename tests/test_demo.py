@@ -178,3 +178,5 @@ def test_the_calf_is_told_to_a_sewist_with_its_stretch_and_amount(registry):
     assert (worst.check, worst.seam, worst.severity) == ("seam-length", "outseam", Severity.ERROR)
     assert "back.outseam is 6.4 mm (1/4 in) too short" in worst.message
     assert "side-hem" in worst.message
+    assert worst.at is not None
+    assert worst.at.real == pytest.approx(690, abs=1)  # on the back's outseam, not the front's at x 80

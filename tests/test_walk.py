@@ -243,7 +243,13 @@ def test_a_span_tells_where_a_difference_lies():
     middle = walk_.spans[1]
     assert middle.before == "the notch 100 mm from tr"
     assert middle.after == "the notch 100 mm from br"
-    assert middle.at == pytest.approx(100 + 200j)
+    assert middle.at == pytest.approx(400 + 197j)  # on the back, which is short
+
+
+def test_a_span_is_placed_on_whichever_side_is_short():
+    middle = walked([100, 294], [100, 300], lengths=(394, 400)).spans[1]
+    assert middle.deviation == pytest.approx(-6)
+    assert middle.at == pytest.approx(100 + 197j)
 
 
 def test_ease_may_lie_in_any_one_stretch_but_not_more_than_all_of_it():

@@ -67,6 +67,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
         yield Skip(why=why, seam=name)
     for walk in context.walks:
         short, long = _sides(walk, first_is_short=walk.deviation < 0)
+        too_short = walk.seam.second if walk.deviation > 0 else walk.seam.first
         tolerance = band(context, walk)
         span = culprit(walk, tolerance)
         clauses = ["planned"] if walk.allowed != (0.0, 0.0) else []
@@ -103,7 +104,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             deviation=walk.deviation,
             tolerance=seam_tolerance(context, walk),
             allowed=walk.allowed,
-            at=span.at if span is not None else walk.seam.first.place(walk.seam.first.length),
+            at=span.at if span is not None else too_short.place(too_short.length),
             seam=walk.name,
             facts=facts,
             clauses=tuple(clauses),
