@@ -29,6 +29,7 @@ ROOMS = [
     {"walk"},
     {"checks", "wording"},
     {"registry", "result"},
+    {"pairing"},
     {"engine", "report"},
     {"builtin", "hooks"},
     {"output"},

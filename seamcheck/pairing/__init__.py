@@ -1,0 +1,1 @@
+"""Proposing which edges are sewn together where no plan says so."""

@@ -1,0 +1,58 @@
+"""What a proposal of seams holds. The plan file, the picture and the page to confirm it by are made from this alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from seamcheck.model import Pattern
+    from seamcheck.plan import Plan, SeamPlan
+
+
+class Standing(StrEnum):
+    """How a proposed seam stands: walked and judged, put as a question, or written by a person."""
+
+    SURE = "sure"
+    QUESTION = "question"
+    WRITTEN = "written"  # it was in the plan already
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """One piece of evidence: what it speaks of, how strongly for (above 0) or against (below 0), and in words."""
+
+    term: str
+    weight: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProposedSeam:
+    """A seam that is proposed, with its confidence (0 to 1), the reasons, and what else could be meant.
+
+    `lengths` are those of the two sides in mm. `runner_up` says the next best partner in words, "" when there is none.
+    """
+
+    seam: SeamPlan
+    standing: Standing
+    confidence: float
+    lengths: tuple[float, float]
+    reasons: tuple[Reason, ...] = ()
+    runner_up: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """The seams proposed for a pattern.
+
+    `plan` names every corner and edge of every piece and lists all seams that are sure, were written by a person or
+    are questions; `pattern` is the file read with that plan, so that both speak of the same names. `open_edges` are the
+    edges ("piece.edge") for which no seam is proposed and that are neither unsewn nor a fold.
+    """
+
+    pattern: Pattern
+    plan: Plan
+    seams: tuple[ProposedSeam, ...]
+    open_edges: tuple[str, ...] = ()
