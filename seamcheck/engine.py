@@ -19,6 +19,7 @@ from seamcheck.wording import sentence
 if TYPE_CHECKING:
     from seamcheck.graph import SeamGraph
     from seamcheck.importers.base import ReadOptions
+    from seamcheck.marks import Note
     from seamcheck.model import Pattern
     from seamcheck.plan import AcceptedPlan, Plan
     from seamcheck.registry import Registry
@@ -158,13 +159,19 @@ def judge(
         sizes=sizes,
         pieces=tuple(dict.fromkeys(piece.name for piece in pattern.pieces)),
         checks=tuple(check.name for check in checks),
-        notes=pattern.notes,
+        notes=_not_found_anyway(pattern.notes, checks),
         seams=tuple(seams),
         junctions=tuple(junctions),
         skipped=tuple(dict.fromkeys(skipped)),
         findings=tuple(findings),
         failures=tuple(dict.fromkeys(failures)),
     )
+
+
+def _not_found_anyway(notes: Iterable[Note], checks: Sequence[Check]) -> tuple[Note, ...]:
+    """The notes of the reading that no check makes findings of."""
+    told = {code for check in checks for code in check.notes}
+    return tuple(note for note in notes if note.code not in told)
 
 
 def _unjudgeable(pattern: Pattern) -> Iterable[str]:

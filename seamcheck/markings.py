@@ -14,7 +14,7 @@ from seamcheck.crossing import crossings
 from seamcheck.curve import Curve
 from seamcheck.importers.roles import piece_name
 from seamcheck.marks import LineMark, PointMark, Role, TextMark
-from seamcheck.model import Grainline
+from seamcheck.model import Grainline, InsideLine
 
 TICK = 15.0  # mm: a loose line up to this long that touches an outline is a notch
 TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
@@ -43,7 +43,7 @@ class Markings:
     stray_notches: tuple[complex, ...]
     grainlines: tuple[Grainline, ...]
     folds: tuple[Curve, ...]
-    internals: tuple[Curve, ...]
+    inside: tuple[InsideLine, ...]
     drill_holes: tuple[complex, ...]
     reasons: tuple[str, ...]
     used: tuple[Mark, ...]
@@ -97,11 +97,17 @@ def read_markings(
         stray_notches=strays,
         grainlines=_grainlines(shafts),
         folds=tuple(line.curve for line in folds),
-        internals=tuple(line.curve for line in internals),
+        inside=tuple(_inside_line(line, inside) for line in internals),
         drill_holes=tuple(middle_of(hole) for hole in holes),
         reasons=counted(reasons),
         used=tuple(used),
     )
+
+
+def _inside_line(line: LineMark, inside: Mapping[int, tuple[str, str]]) -> InsideLine:
+    what, _ = inside.get(id(line), ("", ""))
+    names = tuple(name for name in (line.label, line.layer) if name)
+    return InsideLine(curve=line.curve, role=line.role, what=what, names=names, place=line.place)
 
 
 def counted(reasons: Iterable[str]) -> tuple[str, ...]:

@@ -57,6 +57,26 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ScaleReading:
+    """How large something was drawn and how large it should be, in mm.
+
+    `what` is "square" for a test square, where `drawn` is its side and `stated` what its words say, or "pieces", where
+    `drawn` is the longest side of a piece and `stated` the longest or shortest that clothes have. `slip` tells the mistake
+    that makes just this difference, "" where none is known; `why` what made it a test square; `remedy` what mends it.
+    """
+
+    what: str
+    drawn: float
+    stated: float
+    right: bool
+    slip: str = ""
+    why: str = ""
+    remedy: str = ""
+    at: complex | None = None
+    words: str = ""  # all of it in one sentence, for where nothing is judged
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LineMark:
     """A drawn line.
 

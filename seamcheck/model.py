@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from seamcheck.curve import Curve
-from seamcheck.marks import Ledger, LengthSource, Note
+from seamcheck.marks import Ledger, LengthSource, Note, Role, ScaleReading
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +107,21 @@ class Dart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class InsideLine:
+    """A line drawn within a piece.
+
+    `role` is what the file says it is for, None where nothing but its place tells. `what` is what a closed line was taken
+    for: "placement line", "hole" or "second outline". `names` are the names it bears: its label, then its layer.
+    """
+
+    curve: Curve
+    role: Role | None = None
+    what: str = ""
+    names: tuple[str, ...] = ()
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
     """One shape to cut, in one size.
 
@@ -127,7 +142,7 @@ class Piece:
     grainlines: tuple[Grainline, ...] = ()
     darts: tuple[Dart, ...] = ()
     folds: tuple[Curve, ...] = ()
-    internals: tuple[Curve, ...] = ()
+    inside: tuple[InsideLine, ...] = ()
     drill_holes: tuple[complex, ...] = ()
     stray_notches: tuple[complex, ...] = ()
     gap: float = 0.0  # the widest gap that was bridged to close the outline, in mm
@@ -138,6 +153,11 @@ class Piece:
     lost_edges: Mapping[str, str] = field(default_factory=dict)  # plan edges that could not be drawn, and why
     notes: tuple[Note, ...] = ()  # what should be said about how its sew line was found
     place: str = ""
+
+    @property
+    def internals(self) -> tuple[Curve, ...]:
+        """The lines drawn within the piece, whatever they are for."""
+        return tuple(line.curve for line in self.inside)
 
     def edge(self, name: str) -> Edge:
         """The edge of that name; KeyError when the piece has none."""
@@ -178,6 +198,7 @@ class Pattern:
     pieces: tuple[Piece, ...]
     open_outlines: tuple[OpenOutline, ...] = ()
     notes: tuple[Note, ...] = ()
+    scale: tuple[ScaleReading, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
 
     def in_size(self, size: str) -> tuple[Piece, ...]:

@@ -6,7 +6,6 @@ group   the marks of one block, or of the whole drawing where the file has no bl
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -17,7 +16,7 @@ from seamcheck.chains import close_loops, open_chains
 from seamcheck.corners import detect_corners
 from seamcheck.curve import Curve
 from seamcheck.importers.roles import piece_name
-from seamcheck.importers.scale import scale_notes
+from seamcheck.importers.scale import scale_notes, scale_readings
 from seamcheck.markings import (
     TICK,
     Mark,
@@ -31,8 +30,19 @@ from seamcheck.markings import (
     own_name,
     read_markings,
 )
-from seamcheck.marks import Block, Drawing, Ledger, LengthSource, LineMark, Note, PointMark, Role, TextMark
-from seamcheck.model import Grainline, OpenOutline
+from seamcheck.marks import (
+    Block,
+    Drawing,
+    Ledger,
+    LengthSource,
+    LineMark,
+    Note,
+    PointMark,
+    Role,
+    ScaleReading,
+    TextMark,
+)
+from seamcheck.model import Grainline, InsideLine, OpenOutline
 from seamcheck.nesting import (
     OUTLINE_ROLES,
     SMALLEST_PIECE,
@@ -43,7 +53,7 @@ from seamcheck.nesting import (
     nest,
     nest_in_block,
 )
-from seamcheck.remarks import outline_notes
+from seamcheck.remarks import ledger_of, outline_notes
 
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
 BESIDE = 60.0  # mm: how far from a piece its words may stand
@@ -71,7 +81,7 @@ class Shape:
     stray_notches: tuple[complex, ...] = ()
     grainlines: tuple[Grainline, ...] = ()
     folds: tuple[Curve, ...] = ()
-    internals: tuple[Curve, ...] = ()
+    inside: tuple[InsideLine, ...] = ()
     drill_holes: tuple[complex, ...] = ()
     labels: Mapping[str, str] = field(default_factory=dict)
     texts: tuple[str, ...] = ()
@@ -80,6 +90,11 @@ class Shape:
     gap: float = 0.0
     reasons: tuple[str, ...] = ()
     place: str = ""
+
+    @property
+    def internals(self) -> tuple[Curve, ...]:
+        """The lines drawn within the outline, whatever they are for."""
+        return tuple(line.curve for line in self.inside)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +108,7 @@ class Sheet:
     open_outlines: tuple[OpenOutline, ...]
     sizes: tuple[str, ...]
     notes: tuple[Note, ...]
+    scale: tuple[ScaleReading, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
 
 
@@ -134,9 +150,12 @@ def assemble(drawing: Drawing) -> Sheet:
     if hidden and all(note.code != "hidden" for note in drawing.notes):
         notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
     shapes = tuple(made.shape for made in whole.made)
-    notes += scale_notes(drawing, _sides(drawing, shapes))
+    scale = scale_readings(drawing, _sides(drawing, shapes))
+    notes += scale_notes(scale)
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
-    return Sheet(shapes, tuple(whole.opened), sizes, tuple(notes), _ledger(drawing, whole))
+    return Sheet(
+        shapes, tuple(whole.opened), sizes, tuple(notes), tuple(scale), ledger_of(drawing, whole.used, whole.aside)
+    )
 
 
 def _sides(drawing: Drawing, shapes: Sequence[Shape]) -> list[float]:
@@ -408,7 +427,7 @@ def _make(
         stray_notches=found.stray_notches,
         grainlines=found.grainlines,
         folds=found.folds,
-        internals=found.internals,
+        inside=found.inside,
         drill_holes=found.drill_holes,
         labels=labels,
         texts=written,
@@ -563,35 +582,3 @@ def _times(name: str, count: int) -> str:
 def _some(items: Sequence[str], most: int = 6) -> str:
     rest = f" and {len(items) - most} more" if len(items) > most else ""
     return ", ".join(items[:most]) + rest
-
-
-_PART = re.compile(r", part \d+$")
-
-
-def _ledger(drawing: Drawing, whole: _Group) -> Ledger:
-    """The drawing's ledger with every entity moved aside of which no mark went into a shape."""
-    ledger = drawing.ledger
-    if not ledger.read:
-        return ledger
-    why = {id(member): what for one, what in whole.aside for member in one.members}
-    marks: list[Mark] = [*drawing.lines, *drawing.points, *drawing.texts]
-    entities = {_PART.sub("", mark.place) for mark in marks if id(mark) in whole.used}
-    aside = Counter(ledger.aside)
-    moved = 0
-    for mark in marks:
-        entity = _PART.sub("", mark.place)
-        if entity not in entities and moved < ledger.used:
-            entities.add(entity)
-            aside[_kept_aside(mark, why.get(id(mark), ""))] += 1
-            moved += 1
-    return Ledger(read=ledger.read, used=ledger.used - moved, aside=dict(sorted(aside.items())))
-
-
-def _kept_aside(mark: Mark, why: str) -> str:
-    """A mark that is in no piece by kind and layer, and what it is as far as that is known."""
-    kind = {LineMark: "line", PointMark: "point", TextMark: "text"}[type(mark)]
-    where = f" on layer {mark.layer}" if mark.layer else ""
-    if mark.hidden:
-        return f"hidden {kind}{where}"
-    why = why or (mark.role.value if mark.role else "in no piece")
-    return f"{kind}{where}, {why}"

@@ -64,6 +64,7 @@ def build_pattern(
         pieces=tuple(pieces),
         open_outlines=sheet.open_outlines,
         notes=tuple(notes),
+        scale=sheet.scale,
         ledger=sheet.ledger,
     )
 
@@ -202,7 +203,7 @@ def _piece(
         grainlines=shape.grainlines,
         darts=tuple(_darts(ring, shape, darts, named, inside)),
         folds=shape.folds,
-        internals=shape.internals,
+        inside=shape.inside,
         drill_holes=shape.drill_holes,
         stray_notches=shape.stray_notches,
         gap=shape.gap,

@@ -1,14 +1,18 @@
-"""What should be said of the outlines of a drawing, though they were read: gaps, crossings, double contours."""
+"""What should be said of a drawing, though it was read: gaps, crossings, double contours, and what went into no piece."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
+from collections import Counter
+from collections.abc import Collection, Iterable, Sequence
 
-from seamcheck.marks import Block, Note
+from seamcheck.markings import Mark
+from seamcheck.marks import Block, Drawing, Ledger, LineMark, Note, PointMark, TextMark
 from seamcheck.nesting import Candidate, Nested, is_double_contour
 
 SILENT_GAP = 0.05  # mm: ends nearer than this meet as drawn
 CROSSINGS_SHOWN = 3
+_PART = re.compile(r", part \d+$")
 
 
 def outline_notes(nested: Nested, block: Block | None) -> list[Note]:
@@ -50,3 +54,35 @@ def _crossings(piece: Candidate, called: str) -> list[Note]:
             f"{called}: the outline crosses itself at {where}{more}. It was measured as drawn; it cannot be cut out like that.",
         )
     ]
+
+
+def ledger_of(drawing: Drawing, used: Collection[int], laid_aside: Iterable[tuple[Candidate, str]]) -> Ledger:
+    """The drawing's ledger with every entity moved aside of which no mark went into a shape.
+
+    `used` are the marks that did, by identity, `laid_aside` the closed lines that are no part of any piece.
+    """
+    ledger = drawing.ledger
+    if not ledger.read:
+        return ledger
+    why = {id(member): what for one, what in laid_aside for member in one.members}
+    marks: list[Mark] = [*drawing.lines, *drawing.points, *drawing.texts]
+    entities = {_PART.sub("", mark.place) for mark in marks if id(mark) in used}
+    aside = Counter(ledger.aside)
+    moved = 0
+    for mark in marks:
+        entity = _PART.sub("", mark.place)
+        if entity not in entities and moved < ledger.used:
+            entities.add(entity)
+            aside[_kept_aside(mark, why.get(id(mark), ""))] += 1
+            moved += 1
+    return Ledger(read=ledger.read, used=ledger.used - moved, aside=dict(sorted(aside.items())))
+
+
+def _kept_aside(mark: Mark, why: str) -> str:
+    """A mark that is in no piece by kind and layer, and what it is as far as that is known."""
+    kind = {LineMark: "line", PointMark: "point", TextMark: "text"}[type(mark)]
+    where = f" on layer {mark.layer}" if mark.layer else ""
+    if mark.hidden:
+        return f"hidden {kind}{where}"
+    why = why or (mark.role.value if mark.role else "in no piece")
+    return f"{kind}{where}, {why}"

@@ -126,7 +126,8 @@ class Check:
     """A check and all that is said about it.
 
     `meaning` completes "holds when ..."; `why` says why it matters at the machine; `remedy` how to put it right
-    by hand; `source` where the rule and its tolerance come from.
+    by hand; `source` where the rule and its tolerance come from. `notes` are the codes of what the reading of a file
+    remarks on and this check makes findings of, so that it is not said twice.
     """
 
     name: str
@@ -139,6 +140,7 @@ class Check:
     run: Run
     tolerance: float | None = None
     unit: Unit | None = None
+    notes: tuple[str, ...] = ()
 
     def code(self, name: str) -> Code:
         """The code of that name; KeyError when the check has none."""

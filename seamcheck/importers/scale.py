@@ -9,15 +9,16 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from seamcheck.importers.roles import role_in
-from seamcheck.marks import Drawing, LineMark, Note, Role, TextMark
+from seamcheck.marks import Drawing, LineMark, Note, Role, ScaleReading, TextMark
 
 LONGEST = 300  # characters of a text that are looked at
 LARGEST = 305.0  # mm by its label; larger squares are pieces
 CLOSE = 0.01  # of a square's side: what is nearer to its label is right; common practice, no source
+SAME_SIDE = 0.025  # of a side: 2 in and 5 cm are written for one another
 SMALLEST_PIECE, LARGEST_PIECE = 30.0, 2000.0  # mm, the longer side; common practice, no source
 FACTORS = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 _OTHER_UNITS = {"m": 1000.0, "ft": 304.8}
@@ -41,7 +42,8 @@ _SIZE = re.compile(rf"{_SIDE}\s*{_UNIT}?\s*(?:[x×*]\s*{_SIDE}\s*)?{_UNIT}?(?![\
 class ScaleSquare(NamedTuple):
     """The square's place in the list of lines, the side its words state, and the side as drawn (both in mm).
 
-    `called` tells that words call it a test square; else it is only a square with a size in it.
+    `called` tells that words call it a test square; else it is only a square with a size in it. `also` are the sides that the
+    same words state in another unit ("5 cm / 2 in").
     """
 
     at: int
@@ -49,6 +51,7 @@ class ScaleSquare(NamedTuple):
     drawn: float
     why: str
     called: bool
+    also: tuple[float, ...] = ()
 
 
 def labelled_square(lines: Sequence[LineMark], texts: Sequence[TextMark]) -> ScaleSquare | None:
@@ -79,7 +82,7 @@ def labelled_square(lines: Sequence[LineMark], texts: Sequence[TextMark]) -> Sca
                 called = by_role or role_in(each) is Role.TEST_SQUARE
                 if stated is not None and stated <= LARGEST and (alone or called):
                     why = f'{lines[index].place}{_MARKED}"{each}"'
-                    return ScaleSquare(index, stated, _side(corners), why, called)
+                    return ScaleSquare(index, stated, _side(corners), why, called, _also(each, stated))
     return None
 
 
@@ -92,28 +95,55 @@ def plausible(sides: Sequence[float], factor: float = 1.0) -> bool:
     return all(SMALLEST_PIECE <= side * factor <= LARGEST_PIECE for side in sides if side >= 0.2 * largest)
 
 
-def scale_notes(drawing: Drawing, sides: Sequence[float]) -> list[Note]:
-    """What is to be said about the scale of a drawing; `sides` are the longer sides of its pieces in mm."""
+def scale_readings(drawing: Drawing, sides: Sequence[float]) -> list[ScaleReading]:
+    """What tells whether the scale is right: every test square, else the pieces; `sides` are their longer sides in mm.
+
+    A square that nothing calls a test square only counts when it is right or off by a well-known slip.
+    """
     squares = list(_squares(drawing))
-    wrong = next((square for square in squares if not _is_right(square) and (square.called or _slip(square))), None)
-    if wrong is not None:
-        ratio = wrong.drawn / wrong.stated
-        message = (
-            f"The scale is wrong: {wrong.why}, and it measures {wrong.drawn:.4g} mm where {wrong.stated:.4g} mm are "
-            f"meant{_told(ratio)}. {_remedy(drawing, [ratio])}"
-        )
-        return [Note("scale-square", message)]
-    if squares or not sides or plausible(sides):
-        return []
+    found = [_square_reading(drawing, one) for one in squares if one.called or _is_right(one) or _slip(one)]
+    if squares or not sides:
+        return found
+    largest = max(sides)
+    limit = LARGEST_PIECE if largest > LARGEST_PIECE else SMALLEST_PIECE
+    if plausible(sides):
+        return [ScaleReading(what="pieces", drawn=largest, stated=limit, right=True)]
     ratios = [ratio for slip in _SLIPS for ratio in (slip, 1.0 / slip) if plausible(sides, 1.0 / ratio)]
     ratios = [ratio for ratio in ratios if _fits_form(drawing, ratio)]
-    largest = max(sides)
     what = "large" if largest > LARGEST_PIECE else "small"
-    message = (
-        f"The largest piece measures {largest:.4g} mm, and pieces of clothes are seldom so {what}"
-        f"{_told(ratios[0], 'would be') if ratios else ''}. {_remedy(drawing, ratios)}"
+    slip, remedy = _told(ratios[0], "would be") if ratios else "", _remedy(drawing, ratios)
+    words = f"The largest piece measures {largest:.4g} mm, and pieces of clothes are seldom so {what}{slip}. {remedy}"
+    return [
+        ScaleReading(what="pieces", drawn=largest, stated=limit, right=False, slip=slip, remedy=remedy, words=words)
+    ]
+
+
+def _square_reading(drawing: Drawing, square: ScaleSquare) -> ScaleReading:
+    stated = min((square.stated, *square.also), key=lambda side: abs(square.drawn - side))
+    ratio = square.drawn / stated
+    slip, remedy = _told(ratio), _remedy(drawing, [ratio])
+    words = (
+        f"The scale is wrong: {square.why}, and it measures {square.drawn:.4g} mm where {stated:.4g} mm are "
+        f"meant{slip}. {remedy}"
     )
-    return [Note("units-implausible", message)]
+    right = abs(ratio - 1.0) <= CLOSE
+    return ScaleReading(
+        what="square",
+        drawn=square.drawn,
+        stated=stated,
+        right=right,
+        slip=slip,
+        why=square.why,
+        remedy=remedy,
+        at=drawing.lines[square.at].curve.start,
+        words=words,
+    )
+
+
+def scale_notes(readings: Iterable[ScaleReading]) -> list[Note]:
+    """The first reading that is wrong, in words."""
+    codes = {"square": "scale-square", "pieces": "units-implausible"}
+    return [Note(codes[one.what], one.words) for one in readings if not one.right][:1]
 
 
 def _is_right(square: ScaleSquare) -> bool:
@@ -185,19 +215,28 @@ def _squares(drawing: Drawing) -> Iterator[ScaleSquare]:
             if stated is not None:
                 x0, y0, x1, y1 = line.curve.bounds()
                 why = f'{line.place}{_MARKED}"{words}"'
-                yield ScaleSquare(index, stated, max(x1 - x0, y1 - y0), why, called=True)
+                yield ScaleSquare(index, stated, max(x1 - x0, y1 - y0), why, called=True, also=_also(words, stated))
 
 
 def _stated(words: str, *, alone: bool) -> float | None:
-    """The side in mm that words state; with `alone`, only when they are nothing but a size."""
+    """The side in mm that words state first; with `alone`, only when they are nothing but a size."""
     words = words[:LONGEST].strip()
     matches = [_SIZE.fullmatch(words)] if alone else _SIZE.finditer(words)
     for match in matches:
-        if match is None or not (unit := match[4] or match[2]):
-            continue
-        across, down = (float(side.replace(",", ".")) for side in (match[1], match[3] or match[1]))
-        return across * _UNITS[unit.lower()] if across == down > 0.0 else None
+        if match is not None and (match[4] or match[2]):
+            return _side_in(match)
     return None
+
+
+def _also(words: str, stated: float) -> tuple[float, ...]:
+    """The other sides in mm that words state and that are the same but for rounding."""
+    sides = (_side_in(match) for match in _SIZE.finditer(words[:LONGEST]) if match[4] or match[2])
+    return tuple(side for side in sides if side is not None and 0.0 < abs(side / stated - 1.0) <= SAME_SIDE)
+
+
+def _side_in(match: re.Match[str]) -> float | None:
+    across, down = (float(side.replace(",", ".")) for side in (match[1], match[3] or match[1]))
+    return across * _UNITS[(match[4] or match[2]).lower()] if across == down > 0.0 else None
 
 
 def _side(corners: Sequence[complex]) -> float:

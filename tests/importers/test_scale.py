@@ -153,6 +153,14 @@ def test_a_square_that_only_has_a_size_in_it_is_believed_for_known_slips_alone()
     assert "scale-square" in told(svg_drawing(patch(10.0), PAGE))
 
 
+@pytest.mark.parametrize(("side", "right"), [(50.0, True), (50.8, True), (52.0, False)])
+def test_a_square_with_its_side_in_two_units_is_right_by_either(side, right):
+    (reading,) = assemble(svg_drawing(sheet_of(1.0, "Test square 5 cm (2 in)", side), PAGE)).scale
+    assert (reading.what, reading.right) == ("square", right)
+    assert reading.drawn == pytest.approx(side)
+    assert reading.stated == pytest.approx(min((50.0, 50.8), key=lambda stated: abs(stated - side)))
+
+
 @pytest.mark.parametrize(
     ("sides", "fits"),
     [
