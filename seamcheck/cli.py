@@ -15,15 +15,13 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from seamcheck import __version__
-from seamcheck.errors import InputError, SeamcheckError
+from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
 from seamcheck.output import each_with_progress, emit, prepare_streams, render_options, silence
 
 if TYPE_CHECKING:
     from seamcheck.engine import Request
-    from seamcheck.registry import Registry
     from seamcheck.report.base import ReportFormat
-    from seamcheck.result import FileResult
-    from seamcheck.settings import Settings
+    from seamcheck.shop import Shops
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
 
@@ -48,13 +46,13 @@ class _Program(click.Group):
         except (click.Abort, KeyboardInterrupt):
             complain("stopped before the end")
         except SeamcheckError as error:
-            _trace(error)
+            trace(error)
             complain(str(error))
         except BrokenPipeError:  # whoever reads stdout has heard enough
             silence(sys.stdout)
             return JUDGED
         except OSError as error:  # help that cannot be written; files are named in errors of their own
-            _trace(error)
+            trace(error)
             silence(sys.stdout)
             complain(f"the answer cannot be written ({error.strerror})")
         except Exception as error:
@@ -69,27 +67,11 @@ def complain(sentence: str) -> None:
     click.echo(f"seamcheck: {printable(' '.join(sentence.split()))}", err=True)
 
 
-def our_fault(error: Exception, path: str = "") -> str:
-    """The sentence for an exception that nobody foresaw."""
-    _trace(error)
-    where = f"{path}: " if path else ""
-    return (
-        f"{where}seamcheck itself failed ({type(error).__name__}: {error}), which is a fault in the program and not "
-        'in your pattern; please report it with what "seamcheck --debug ..." prints'
-    )
-
-
-def _trace(error: Exception) -> None:
-    """Tell with --debug where an exception comes from."""
-    import logging
-
-    logging.getLogger("seamcheck").debug("", exc_info=error)
-
-
 @click.group(cls=_Program, context_settings={"help_option_names": ["-h", "--help"]}, no_args_is_help=False)
 @click.version_option(__version__, prog_name="seamcheck", message="%(prog)s %(version)s")
 @click.option("--debug", is_flag=True, help="Show on stderr where a fault in seamcheck or a plugin happened.")
-def main(debug: bool) -> None:
+@click.option("--no-plugins", is_flag=True, help="Use what seamcheck itself brings, and no plugin.")
+def main(debug: bool, no_plugins: bool) -> None:
     """Walk every seam of a sewing pattern, in every size, and say what no longer trues."""
     import logging
 
@@ -169,7 +151,15 @@ _output_option = click.option(
     show_default=True,
     help="The least finding that makes the exit code 1.",
 )
-def check(files: tuple[str, ...], format_name: str, output: str | None, fail_on: str, **reading: Any) -> int:
+@click.option(
+    "--jobs",
+    type=click.IntRange(1),
+    metavar="N",
+    help="How many processes judge the files. Default: as many as pay.",
+)
+def check(
+    files: tuple[str, ...], format_name: str, output: str | None, fail_on: str, jobs: int | None, **reading: Any
+) -> int:
     """Check pattern FILEs: do their seams still true?
 
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
@@ -177,18 +167,14 @@ def check(files: tuple[str, ...], format_name: str, output: str | None, fail_on:
     """
     _refuse_overwriting(output, [*files, reading["plan"]])
     from seamcheck.checks.base import Severity
-    from seamcheck.result import FileResult, Report
+    from seamcheck.jobs import judge_files
+    from seamcheck.result import Report
 
-    shops = _Shops()
     with _stdout_kept_clean():
         # All plugins first: what --format may be depends on them.
-        ready = [shops.try_of(path) for path in files]
-        report_format = _report_format(format_name, [shop for shop in ready if not isinstance(shop, str)])
-        results = [
-            FileResult(path=path, failures=(shop,)) if isinstance(shop, str) else _judge(path, shop, reading)
-            for path, shop in zip(each_with_progress(files), ready, strict=True)
-        ]
-    report = Report(files=tuple(results))
+        report_format = _report_format(format_name, _formats(_shops(), files))
+        results = judge_files(files, _request(reading), plugins=_plugins_wanted(), jobs=jobs)
+        report = Report(files=tuple(result for _, result in zip(each_with_progress(files), results, strict=True)))
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         complain(failure)
     if report_format is not None:
@@ -218,7 +204,7 @@ def pieces(file: str, format_name: str, output: str | None, **reading: Any) -> i
     from seamcheck.report.pieces import RENDERERS
 
     with _stdout_kept_clean(), _named(file):
-        settings, registry = _Shops().of(file)
+        settings, registry = _shops().of(file)
         pattern, _ = engine.read(file, _request(reading), registry, settings)
         text = RENDERERS[format_name](pattern, render_options(output))
     emit(text, output)
@@ -238,7 +224,7 @@ def explain(check: str | None) -> int:
 
     with _stdout_kept_clean():
         settings = load_settings(Path())
-        registry = hooks.load(settings, checks_only=True)
+        registry = hooks.load(settings, checks_only=True, plugins=_plugins_wanted())
     options = render_options(None)
     if check is None:
         emit(overview(registry, options), None)
@@ -255,39 +241,51 @@ def explain(check: str | None) -> int:
     return JUDGED
 
 
-class _Shops:
-    """The settings that hold for a file, and what their plugins bring: loaded once for each settings file."""
+@main.command(short_help="List the plugins: what is loaded, from where.")
+@click.option(
+    "--format",
+    "format_name",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="How to tell it.",
+)
+def plugins(format_name: str) -> int:
+    """List the plugins that hold for patterns in this folder: name, version, where from, and what they bring.
 
-    def __init__(self) -> None:
-        self.registries: dict[str, Registry] = {}
+    Exit code 2 when one of them cannot be used, or is required and not there.
+    """
+    from seamcheck import hooks
+    from seamcheck.report.plugins import RENDERERS
+    from seamcheck.settings import load_settings
 
-    def of(self, path: str) -> tuple[Settings, Registry]:
-        from seamcheck import hooks
-        from seamcheck.settings import load_settings
-
-        settings = load_settings(Path(path).parent)
-        if settings.path not in self.registries:
-            self.registries[settings.path] = hooks.load(settings)
-        return settings, self.registries[settings.path]
-
-    def try_of(self, path: str) -> tuple[Settings, Registry] | str:
-        """The same, or the sentence that says why it cannot be."""
-        try:
-            return self.of(path)
-        except SeamcheckError as error:
-            _trace(error)
-            return str(error)
+    with _stdout_kept_clean():
+        settings = load_settings(Path())
+        registry = hooks.load_apart(settings, plugins=_plugins_wanted())
+    for failure in registry.failures:
+        complain(failure)
+    emit(RENDERERS[format_name](registry, settings, render_options(None)), None)
+    return NOT_JUDGED if registry.failures else JUDGED
 
 
-def _judge(path: str, shop: tuple[Settings, Registry], reading: dict[str, Any]) -> FileResult:
-    from seamcheck import engine
-    from seamcheck.result import FileResult
+def _shops() -> Shops:
+    """The shops of a run, with or without their plugins."""
+    from seamcheck.shop import Shops
 
-    settings, registry = shop
-    try:
-        return engine.check_file(path, _request(reading), registry, settings)
-    except Exception as error:  # the other files are still to be judged
-        return FileResult(path=path, failures=(our_fault(error, path),))
+    return Shops(plugins=_plugins_wanted())
+
+
+def _plugins_wanted() -> bool:
+    return not click.get_current_context().find_root().params["no_plugins"]
+
+
+def _formats(shops: Shops, files: Sequence[str]) -> Sequence[ReportFormat]:
+    """Every report format that a file's shop has; what is wrong with a shop is told when its file is judged."""
+    found: list[ReportFormat] = []
+    for path in files:
+        with contextlib.suppress(SeamcheckError):
+            found += shops.apart(path)[1].reports
+    return found
 
 
 def _request(reading: dict[str, Any]) -> Request:
@@ -297,11 +295,11 @@ def _request(reading: dict[str, Any]) -> Request:
     return Request(**{**reading, "plan": None if plan is None else Path(plan)})
 
 
-def _report_format(name: str, shops: Sequence[tuple[Settings, Registry]]) -> ReportFormat | None:
+def _report_format(name: str, formats: Sequence[ReportFormat]) -> ReportFormat | None:
     """The report format of that name; None when no shop could be loaded, so that there are none to choose from."""
     from seamcheck.toml_tables import nearest
 
-    known = {report.name: report for _, registry in reversed(shops) for report in registry.reports}
+    known = {report.name: report for report in reversed(formats)}
     if name not in known and known:
         raise click.UsageError(
             f'there is no format "{name}"; {nearest(name, sorted(known), "format")}', click.get_current_context()

@@ -211,7 +211,10 @@ def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) 
     import traceback
 
     logging.getLogger("seamcheck").debug("", exc_info=error)
-    last = traceback.extract_tb(error.__traceback__)[-1]
+    frames = traceback.extract_tb(error.__traceback__)
+    # The last line of the check's own file: what it called may have failed, but it is there that it can be put right.
+    own = getattr(getattr(check.run, "__code__", None), "co_filename", None)
+    last = next((frame for frame in reversed(frames) if frame.filename == own), frames[-1])
     where = f"{Path(last.filename).name} line {last.lineno}"
     return (
         f"{path}, size {size}: check {check.name} of plugin {plugin or 'unknown'} crashed in {where} "

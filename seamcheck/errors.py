@@ -44,3 +44,20 @@ class SettingsError(SeamcheckError):
 
 class PluginError(SeamcheckError):
     """A plugin that cannot be loaded, or that crashed."""
+
+
+def our_fault(error: Exception, path: str = "") -> str:
+    """The sentence for an exception that nobody foresaw."""
+    trace(error)
+    where = f"{path}: " if path else ""
+    return (
+        f"{where}seamcheck itself failed ({type(error).__name__}: {error}), which is a fault in the program and not "
+        'in your pattern; please report it with what "seamcheck --debug ..." prints'
+    )
+
+
+def trace(error: Exception) -> None:
+    """Tell with --debug where an exception comes from."""
+    import logging
+
+    logging.getLogger("seamcheck").debug("", exc_info=error)

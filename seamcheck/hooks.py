@@ -6,7 +6,8 @@ A function of a hook's name is an implementation, with or without the mark `@hoo
 arguments that it does not use. The built-in parts come in by the same door.
 
 Nothing is skipped in silence: a plugin that cannot be loaded, that implements no hook or a hook that does not
-exist, and a name that is registered twice are each a PluginError.
+exist, and a name that is registered twice are each a PluginError. Such a plugin takes no other with it: `load_apart`
+gives what the rest bring, with the sentence about the one that failed, and no run by it ends well.
 """
 
 from __future__ import annotations
@@ -16,18 +17,21 @@ import inspect
 import re
 import sys
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from types import ModuleType
-from typing import TYPE_CHECKING, Any, NoReturn, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import pluggy
 
+from seamcheck import __version__
 from seamcheck.checks.base import Check
 from seamcheck.errors import PluginError
 from seamcheck.importers.base import Importer
-from seamcheck.registry import PairingHint, Registry
+from seamcheck.registry import PairingHint, PluginInfo, Registry
 from seamcheck.report.base import ReportFormat
 from seamcheck.toml_tables import nearest
 
@@ -87,13 +91,12 @@ def seamcheck_pairing_hints(pattern: Pattern, register: Callable[[PairingHint], 
     """
 
 
-class _Named(Protocol):
-    @property
-    def name(self) -> str: ...
-
-
-_T = TypeVar("_T")
-_N = TypeVar("_N", bound=_Named)
+# What each of the registering hooks may register.
+_BRINGS: Mapping[str, type[Any]] = {
+    "seamcheck_register_checks": Check,
+    "seamcheck_register_importers": Importer,
+    "seamcheck_register_reports": ReportFormat,
+}
 
 
 class _Manager(pluggy.PluginManager):
@@ -107,56 +110,117 @@ class _Manager(pluggy.PluginManager):
         return options
 
 
-def load(settings: Settings, *, checks_only: bool = False) -> Registry:
+def load(settings: Settings, *, checks_only: bool = False, plugins: bool = True) -> Registry:
     """Load every plugin and collect what they register; `checks_only` leaves importers and reports aside.
 
-    PluginError names the plugin, and the file and line where one is to blame. SettingsError when the settings
-    speak of a check that no plugin brings, or of a role that no mark has.
+    PluginError for the first plugin that cannot be used: it names the plugin, and the file and line where one is to
+    blame. SettingsError when the settings speak of a check that no plugin brings, or of a role that no mark has.
+    Without `plugins` only the built-in parts are loaded.
     """
-    manager = _manager(settings)
-    checks = _collect(manager, "seamcheck_register_checks", Check)
-    settings.validate_checks([check.name for check, _ in checks])
-    importers = reports = None
-    if not checks_only:
-        if settings.layers:
-            from seamcheck.importers.roles import ROLE_WORDS
+    registry = load_apart(settings, checks_only=checks_only, plugins=plugins)
+    for plugin in registry.plugins:
+        if plugin.error is not None:
+            raise plugin.error
+    return registry
 
-            settings.validate_layers(ROLE_WORDS)
-        importers = _collect(manager, "seamcheck_register_importers", Importer)
-        reports = _collect(manager, "seamcheck_register_reports", ReportFormat)
+
+def load_apart(settings: Settings, *, checks_only: bool = False, plugins: bool = True) -> Registry:
+    """The same, but a plugin that cannot be used takes no other with it: it brings nothing, and says why."""
+    manager = _Manager(PROJECT)
+    manager.add_hookspecs(sys.modules[__name__])
+    found: dict[str, dict[str, tuple[Any, str]]] = {hook: {} for hook in _BRINGS}
+    hooks = [hook for hook in _BRINGS if not (checks_only and hook != "seamcheck_register_checks")]
+    infos = []
+    for info, get in _candidates(settings, plugins=plugins):
+        try:
+            plugin = get()
+            _add(manager, plugin, info.name)
+        except PluginError as error:
+            infos.append(replace(info, error=error))
+            continue
+        named = replace(info, file=_file(plugin) or "", version=info.version or getattr(plugin, "__version__", ""))
+        try:
+            brought = {hook: _collect(manager, hook, info.name, found[hook]) for hook in hooks}
+        except PluginError as error:
+            manager.unregister(plugin)
+            infos.append(replace(named, error=error))
+            continue
+        for hook, things in brought.items():
+            found[hook] |= {thing.name: (thing, info.name) for thing in things}
+        names = [tuple(sorted(thing.name for thing in brought.get(hook, ()))) for hook in _BRINGS]
+        hints = _implements(manager, plugin, "seamcheck_pairing_hints")
+        infos.append(replace(named, checks=names[0], importers=names[1], reports=names[2], hints=hints))
+    checks, importers, reports = ([things[name] for name in sorted(things)] for things in found.values())
+    if plugins and not any(info.error for info in infos):  # else a name may be that of a check that is missing now
+        settings.validate_checks([check.name for check, _ in checks])
+    if settings.layers and not checks_only:
+        from seamcheck.importers.roles import ROLE_WORDS
+
+        settings.validate_layers(ROLE_WORDS)
     return Registry(
         checks=tuple(one for one, _ in checks),
-        importers=tuple(one for one, _ in importers or ()),
-        reports=tuple(one for one, _ in reports or ()),
+        importers=tuple(one for one, _ in importers),
+        reports=tuple(one for one, _ in reports),
         plugin_of={check.name: plugin for check, plugin in checks},
         pairing_hints=lambda pattern: _pairing_hints(manager, pattern),
+        plugins=tuple(infos),
+        left_out=() if plugins else tuple(_left_out(settings)),
     )
 
 
-def _manager(settings: Settings) -> pluggy.PluginManager:
-    manager = _Manager(PROJECT)
-    manager.add_hookspecs(sys.modules[__name__])
-    entries = importlib.metadata.entry_points(group=PROJECT)
-    # The built-in parts come first, so that where two clash it is the other plugin that is named.
-    for entry in sorted(entries, key=lambda entry: (entry.name != BUILTIN, entry.name, entry.value)):
-        with _blame(entry.name, None, "cannot be loaded"):
-            plugin = entry.load()
-        _add(manager, plugin, entry.name)
-    if not manager.has_plugin(BUILTIN):  # run from a checkout that is not installed
-        from seamcheck import builtin
+def _candidates(settings: Settings, *, plugins: bool) -> Iterator[tuple[PluginInfo, Callable[[], object]]]:
+    """Every plugin there is, in the order of loading, and how it is got.
 
-        _add(manager, builtin, BUILTIN)
+    The built-in parts come first, so that where two clash it is the other plugin that is named.
+    """
+    entries = sorted(importlib.metadata.entry_points(group=PROJECT), key=lambda entry: (entry.name, entry.value))
+    # They are there in a checkout that is not installed, too.
+    yield PluginInfo(name=BUILTIN, package=PROJECT, version=__version__), _builtin
+    if not plugins:
+        return
+    others = [entry for entry in entries if entry.value != f"{PROJECT}.{BUILTIN}"]
+    for entry in others:
+        package, version = (entry.dist.name, entry.dist.version) if entry.dist else ("", "")
+        required = entry.name in settings.plugins
+        yield PluginInfo(name=entry.name, package=package, version=version, required=required), partial(_entry, entry)
+    installed = [BUILTIN, *(entry.name for entry in others)]
     for plugin in sorted(settings.plugins):
         if plugin.endswith(".py"):
-            _add(manager, _module(Path(plugin)), Path(plugin).stem)
-        elif not manager.has_plugin(plugin):
-            installed = sorted(name for name, _ in manager.list_name_plugin())
-            raise PluginError(
-                f'the plugin "{plugin}" that the settings ask for is not installed',
+            info = PluginInfo(name=Path(plugin).stem, file=plugin, required=True)
+            yield info, partial(_module, Path(plugin))
+        elif plugin not in installed:
+            yield PluginInfo(name=plugin, required=True), partial(_missing, plugin, settings.path, sorted(installed))
+
+
+def _builtin() -> object:
+    from seamcheck import builtin
+
+    return builtin
+
+
+def _entry(entry: importlib.metadata.EntryPoint) -> object:
+    with _blame(entry.name, None, "cannot be loaded"):
+        return entry.load()
+
+
+def _missing(name: str, path: str, installed: Sequence[str]) -> NoReturn:
+    raise PluginError(
+        f'the plugin "{name}" that the settings ask for is not installed',
+        path=path,
+        remedy=f"install it, or correct its name: {nearest(name, installed, 'installed plugin')}",
+    )
+
+
+def _left_out(settings: Settings) -> Iterator[str]:
+    for plugin in sorted(settings.plugins):
+        name = Path(plugin).stem if plugin.endswith(".py") else plugin
+        yield str(
+            PluginError(
+                f'the plugin "{name}" that the settings ask for was left out',
                 path=settings.path,
-                remedy=f"install it, or correct its name: {nearest(plugin, installed, 'installed plugin')}",
+                remedy="run without --no-plugins to judge by all of the shop's rules",
             )
-    return manager
+        )
 
 
 def _add(manager: pluggy.PluginManager, plugin: object, name: str) -> None:
@@ -164,10 +228,16 @@ def _add(manager: pluggy.PluginManager, plugin: object, name: str) -> None:
     file = _file(plugin)
     if manager.has_plugin(name):
         raise PluginError(f'there are two plugins "{name}"', path=file or "", remedy="give one another name")
-    with _blame(name, file, "cannot be used"):
-        manager.register(plugin, name)
-        manager.check_pending()
+    try:
+        with _blame(name, file, "cannot be used"):
+            manager.register(plugin, name)
+            manager.check_pending()
+    except PluginError:
+        if manager.is_registered(plugin):
+            manager.unregister(plugin)
+        raise
     if not manager.get_hookcallers(plugin):
+        manager.unregister(plugin)
         _fail(
             f'plugin "{name}" implements no hook, so it would do nothing',
             file,
@@ -190,11 +260,14 @@ def _module(file: Path) -> ModuleType:
     return module
 
 
-def _collect(manager: pluggy.PluginManager, hook: str, kind: type[_N]) -> list[tuple[_N, str]]:
-    """Call one hook on each plugin apart; what was registered with the plugin's name, sorted by its own name."""
-    found: dict[str, tuple[_N, str]] = {}
+def _collect(
+    manager: pluggy.PluginManager, hook: str, plugin: str, found: Mapping[str, tuple[Any, str]]
+) -> list[Any]:
+    """What one plugin registers by one hook; `found` is what others have registered before."""
+    kind = _BRINGS[hook]
+    own: dict[str, Any] = {}
 
-    def add(plugin: str, one: _N) -> None:
+    def add(one: Any) -> None:
         if not isinstance(one, kind):
             raise PluginError(f"it registers a {type(one).__name__} where a {kind.__name__} belongs")
         if not _NAME.fullmatch(one.name):
@@ -202,15 +275,15 @@ def _collect(manager: pluggy.PluginManager, hook: str, kind: type[_N]) -> list[t
                 f'"{one.name}" is no name for a {kind.__name__}',
                 remedy="use small letters and digits, with - between words",
             )
-        if one.name in found:
-            owner = found[one.name][1]
-            whose = "by the plugin itself" if owner == plugin else f'by plugin "{owner}"'
+        if one.name in own or one.name in found:
+            whose = "by the plugin itself" if one.name in own else f'by plugin "{found[one.name][1]}"'
             raise PluginError(f'"{one.name}" is already registered {whose}', remedy="give it another name")
-        found[one.name] = one, plugin
+        own[one.name] = one
 
-    for plugin, call in _callers(manager, hook):
-        call(register=lambda one, plugin=plugin: add(plugin, one))
-    return [found[name] for name in sorted(found)]
+    for name, call in _callers(manager, hook):
+        if name == plugin:
+            call(register=add)
+    return list(own.values())
 
 
 def _pairing_hints(manager: pluggy.PluginManager, pattern: Pattern) -> tuple[PairingHint, ...]:
@@ -224,7 +297,7 @@ def _callers(manager: pluggy.PluginManager, hook: str) -> Iterator[tuple[str, Ca
     """Each plugin's name and its implementation of a hook alone, whose failure becomes a PluginError."""
     plugins = manager.get_plugins()
     for name, plugin in manager.list_name_plugin():
-        if hook not in {caller.name for caller in manager.get_hookcallers(plugin) or ()}:
+        if not _implements(manager, plugin, hook):
             continue
         caller = manager.subset_hook_caller(hook, [other for other in plugins if other is not plugin])
 
@@ -233,6 +306,10 @@ def _callers(manager: pluggy.PluginManager, hook: str) -> Iterator[tuple[str, Ca
                 return caller(**arguments)
 
         yield name, call
+
+
+def _implements(manager: pluggy.PluginManager, plugin: object, hook: str) -> bool:
+    return hook in {caller.name for caller in manager.get_hookcallers(plugin) or ()}
 
 
 @contextmanager

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
+    from seamcheck.errors import PluginError
     from seamcheck.importers.base import Importer
     from seamcheck.model import Pattern
     from seamcheck.report.base import ReportFormat
@@ -26,6 +27,26 @@ class PairingHint:
     why: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PluginInfo:
+    """One plugin: where it comes from, what it brought, and why it could not be used where it could not.
+
+    `package` is the installed package that brings it, "" for a plain file; `file` is where its code lies;
+    `version` is "" where it has none. `required` says that the settings name it. A plugin with an `error` brought nothing.
+    """
+
+    name: str
+    package: str = ""
+    version: str = ""
+    file: str = ""
+    required: bool = False
+    checks: tuple[str, ...] = ()
+    importers: tuple[str, ...] = ()
+    reports: tuple[str, ...] = ()
+    hints: bool = False
+    error: PluginError | None = None
+
+
 def _no_hints(_: Pattern) -> tuple[PairingHint, ...]:
     return ()
 
@@ -35,7 +56,8 @@ class Registry:
     """All checks, importers and report formats, each sorted by name.
 
     `plugin_of` says which plugin a check comes from. `pairing_hints` asks every plugin about one pattern and
-    raises PluginError when one fails.
+    raises PluginError when one fails. `plugins` are all that were found; `failures` say, one sentence each, which
+    of them could not be used or were left out although the settings require them: without those nothing is judged whole.
     """
 
     checks: tuple[Check, ...]
@@ -43,3 +65,10 @@ class Registry:
     reports: tuple[ReportFormat, ...]
     plugin_of: Mapping[str, str] = field(default_factory=dict)
     pairing_hints: Callable[[Pattern], tuple[PairingHint, ...]] = _no_hints
+    plugins: tuple[PluginInfo, ...] = ()
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def failures(self) -> tuple[str, ...]:
+        """Why a run by this registry is not all that the shop asks for."""
+        return (*(str(plugin.error) for plugin in self.plugins if plugin.error), *self.left_out)

@@ -292,10 +292,47 @@ class TestShop:
 
     def test_a_broken_plugin_is_one_sentence_and_exit_code_2(self, run, house, tmp_path):
         (tmp_path / "our_rules.py").write_text("span = 1 / 0\n")
-        for command in (["check", "good.svg", "error.svg"], ["pieces", "good.svg"], ["explain"]):
+        for command in (["check", "good.svg", "error.svg"], ["pieces", "good.svg"], ["explain"], ["plugins"]):
             result = run(*command)
-            assert (result.exit_code, result.stdout) == (2, "")
+            assert result.exit_code == 2
+            assert (result.stdout == "") == (command[0] in ("pieces", "explain"))
             assert 'our_rules.py, line 1: plugin "our_rules" cannot be loaded: ZeroDivision' in sentence(result)
+
+    def test_a_broken_plugin_keeps_no_other_check_from_judging(self, run, house, tmp_path):
+        (tmp_path / "our_rules.py").write_text("span = 1 / 0\n")
+        (good, faulty) = json.loads(run("check", "good.svg", "error.svg", "--format", "json").stdout)["files"]
+        assert good["failures"] == faulty["failures"]
+        assert [finding["severity"] for finding in faulty["findings"]] == ["error"]
+
+    @pytest.mark.usefixtures("house")
+    def test_a_run_without_plugins_is_not_green_where_the_shop_requires_one(self, run):
+        result = run("--no-plugins", "check", "good.svg")
+        assert result.exit_code == 2
+        assert 'the plugin "our_rules" that the settings ask for was left out; run without --no-plugins' in sentence(
+            result
+        )
+        assert "loop-count" not in run("--no-plugins", "explain").stdout
+
+    def test_a_run_without_plugins_is_green_where_none_is_required(self, run):
+        assert run("--no-plugins", "check", "good.svg").exit_code == 0
+
+    @pytest.mark.usefixtures("house")
+    def test_plugins_are_listed_with_where_they_come_from(self, run, tmp_path):
+        result = run("plugins")
+        assert result.exit_code == 0
+        assert f"our_rules, required by {tmp_path / 'seamcheck.toml'}\n" in result.stdout
+        assert "brings 1 check (loop-count); 1 report (ticket)" in result.stdout
+        plugins = json.loads(run("plugins", "--format", "json").stdout)["plugins"]
+        assert [one["name"] for one in plugins if one["name"] in ("builtin", "our_rules")] == ["builtin", "our_rules"]
+        assert plugins[0]["version"] == seamcheck.__version__
+        assert plugins[-1]["file"] == str(tmp_path / "our_rules.py")
+
+    def test_a_required_plugin_that_is_missing_is_listed_as_such(self, run, tmp_path):
+        (tmp_path / "seamcheck.toml").write_text('plugins = ["kit-room"]\n')
+        result = run("plugins")
+        assert result.exit_code == 2
+        assert "kit-room, required by" in result.stdout
+        assert 'the plugin "kit-room" that the settings ask for is not installed' in sentence(result)
 
     def test_files_of_another_shop_are_judged_all_the_same(self, run, house, tmp_path):
         (tmp_path / "annex").mkdir()

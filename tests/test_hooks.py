@@ -262,6 +262,35 @@ class TestInstalledPlugins:
         with pytest.raises(PluginError, match=r'plugin "kit-room" cannot be loaded: .*kit_room_gone'):
             hooks.load(Settings())
 
+    def test_is_told_of_with_package_version_and_file(self, install):
+        path = install("kit_room_told", GOOD)
+        (built_in, plugin) = hooks.load(Settings()).plugins
+        assert built_in.name == "builtin"
+        assert (plugin.name, plugin.package, plugin.version) == ("kit-room", "kit_room_told", "1")
+        assert (plugin.file, plugin.required, plugin.checks) == (str(path), False, ("loop-count",))
+
+    def test_takes_no_other_with_it_when_it_fails(self, install):
+        install("kit_room_sound", GOOD, "sound")
+        install("kit_room_failing", GOOD.replace("loop-count", "loop-width") + "    raise KeyError\n", "failing")
+        registry = hooks.load_apart(Settings(tolerances={"loop-width": 2.0}))
+        assert [check.name for check in registry.checks] == ["loop-count"]
+        assert [(one.name, one.error is None) for one in registry.plugins[1:]] == [
+            ("failing", False),
+            ("sound", True),
+        ]
+        (failure,) = registry.failures
+        assert 'plugin "failing" fails in seamcheck_register_checks: KeyError' in failure
+
+    def test_is_left_out_on_demand(self, install):
+        install("kit_room_unwanted", GOOD)
+        registry = hooks.load(Settings(tolerances={"loop-count": 2.0}), plugins=False)
+        assert (registry.checks, registry.failures) == ((), ())
+        required = hooks.load(Settings(path="seamcheck.toml", plugins=("kit-room",)), plugins=False)
+        assert required.failures == (
+            'seamcheck.toml: the plugin "kit-room" that the settings ask for was left out; '
+            "run without --no-plugins to judge by all of the shop's rules",
+        )
+
     def test_may_be_asked_for_by_the_settings(self, install):
         install("kit_room_wanted", GOOD)
         assert hooks.load(Settings(plugins=("kit-room",))).plugin_of == {"loop-count": "kit-room"}

@@ -32,6 +32,8 @@ ROOMS = [
     {"pairing"},
     {"engine", "report"},
     {"builtin", "hooks"},
+    {"shop"},
+    {"jobs"},
     {"output"},
     {"cli", "testing"},
     {"__main__"},
