@@ -29,6 +29,7 @@ ROOMS = [
     {"walk"},
     {"checks", "wording"},
     {"registry", "result"},
+    {"folding"},
     {"pairing"},
     {"engine", "report"},
     {"builtin", "hooks"},

@@ -9,9 +9,13 @@ import json
 import math
 from typing import TYPE_CHECKING, Any
 
+from seamcheck.folding import fold
 from seamcheck.report.base import RenderOptions, ReportFormat
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from seamcheck.folding import Group
     from seamcheck.result import FileResult, Finding, JudgedJunction, Report, Skipped, WalkedSeam
 
 SCHEMA = "seamcheck.report/1"
@@ -58,6 +62,7 @@ def _file(file: FileResult) -> dict[str, object]:
         "junctions": [_junction(junction) for junction in file.junctions],
         "skipped": [_skipped(skipped) for skipped in file.skipped],
         "findings": [_finding(finding) for finding in file.findings],
+        "groups": _groups(fold(file), file),
     }
 
 
@@ -113,6 +118,21 @@ def _finding(finding: Finding) -> dict[str, object]:
         "accepted": finding.accepted,
         "plugin": finding.plugin,
     }
+
+
+def _groups(groups: Sequence[Group], file: FileResult) -> list[dict[str, object]]:
+    """What is told as one thing, by the numbers of its findings: the worst, all of them, and what it brings with it."""
+    number = {id(finding): k for k, finding in enumerate(file.findings)}
+    return [
+        {
+            "severity": group.severity.value,
+            "sizes": group.sizes,
+            "worst": number[id(group.worst)],
+            "findings": sorted(number[id(finding)] for finding in group.findings),
+            "related": _groups(group.related, file),
+        }
+        for group in groups
+    ]
 
 
 def _range(ends: tuple[float, float] | None) -> list[float] | None:

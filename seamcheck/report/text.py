@@ -4,35 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck import wording
+from seamcheck.folding import fold
 from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.layout import count, paint, printable, wrap
 
 if TYPE_CHECKING:
+    from seamcheck.folding import Group, Place
     from seamcheck.result import FileResult, Finding, Report, Skipped
 
 MOST_NAMES = 12  # a longer list of names is given as its number alone
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """What is told in one paragraph: one finding, or the same finding in several sizes, in the file's order."""
-
-    findings: tuple[Finding, ...]
-
-    @property
-    def worst(self) -> Finding:
-        """The finding that is told in full."""
-        return min(self.findings, key=_weight)
-
-    @property
-    def accepted(self) -> bool:
-        """Whether the shop has accepted it."""
-        return self.worst.accepted is not None
+MOST_RELATED = 6  # of what one broken size brings with it, so many are told each
 
 
 def render(report: Report, options: RenderOptions) -> str:
@@ -44,52 +29,26 @@ def render(report: Report, options: RenderOptions) -> str:
 
 
 def _file(file: FileResult, options: RenderOptions) -> Iterable[str]:
-    entries = fold(file.findings)
-    told = sorted((entry for entry in entries if not entry.accepted), key=lambda entry: _weight(entry.worst))
+    groups = fold(file)
+    told = [group for group in groups if group.accepted is None]
     yield _verdict(file, told, options)
     for failure in file.failures:
         yield wrap(f"Not judged: {failure.removeprefix(file.path).lstrip(',: ')}", options, hanging="  ")
-    for entry in told:
-        yield _paragraph(entry, file, options)
+    for group in told:
+        yield _paragraph(group, file, options)
     if file.sizes:
         yield _looked_at(file, options)
     rest = [
         *_skipped(file.skipped, options),
-        *(_accepted(entry, file, options) for entry in entries if entry.accepted),
+        *(_accepted(group, file, options) for group in groups if group.accepted is not None),
         *(wrap(f"Note: {note.message}", options, hanging="  ") for note in file.notes),
     ]
     if rest:
         yield "\n".join(rest)
 
 
-def fold(findings: Sequence[Finding]) -> list[Entry]:
-    """Put findings together that say the same of several sizes.
-
-    Where one size has several of the kind, say two notches on one edge, they go together in order if every size has
-    as many; otherwise nobody can say which belongs to which, and each stands alone.
-    """
-    kinds: dict[object, dict[str, list[Finding]]] = {}
-    for finding in findings:
-        kind = (finding.check, finding.code, finding.seam, finding.pieces, finding.edges, finding.accepted)
-        kinds.setdefault(kind, {}).setdefault(finding.size, []).append(finding)
-    entries = []
-    for sizes in kinds.values():
-        if len({len(found) for found in sizes.values()}) == 1:
-            entries += [Entry(found) for found in zip(*sizes.values(), strict=True)]
-        else:
-            entries += [Entry((finding,)) for found in sizes.values() for finding in found]
-    return entries
-
-
-def _weight(finding: Finding) -> tuple[int, float]:
-    """Sorts the worst first: by severity; in one severity what cannot be measured, then by tolerances missed."""
-    if finding.measured is None:
-        return finding.severity.rank, float("-inf")
-    return finding.severity.rank, -abs(finding.measured) / (finding.tolerance or 1.0)
-
-
-def _verdict(file: FileResult, entries: Sequence[Entry], options: RenderOptions) -> str:
-    ranks = [entry.worst.severity.value for entry in entries]
+def _verdict(file: FileResult, groups: Sequence[Group], options: RenderOptions) -> str:
+    ranks = [group.severity.value for group in groups]
     faults, notes = len(ranks) - ranks.count("note"), ranks.count("note")
     if not file.sizes:
         verdict, kind = "could not be judged", "error"
@@ -108,33 +67,69 @@ def _verdict(file: FileResult, entries: Sequence[Entry], options: RenderOptions)
     return paint(printable(f"{file.path}: {verdict}"), kind, options)
 
 
-def _paragraph(entry: Entry, file: FileResult, options: RenderOptions) -> str:
-    finding = entry.worst
-    word = finding.severity.value.capitalize()
-    rule = f"{finding.check}/{finding.code}"
-    if finding.plugin not in ("", "builtin"):
-        rule += f", a rule of {finding.plugin}"
-    head = ", ".join(part for part in (word, _place(entry, file)) if part)
-    parts = [f"{head}: {_ended(finding.message)}", _range(entry)]
+def _paragraph(group: Group, file: FileResult, options: RenderOptions) -> str:
+    finding = group.worst
+    word = group.severity.value.capitalize()
+    head = ", ".join(part for part in (word, _place(group, file)) if part)
+    parts = [f"{head}: {_ended(finding.message)}", _range(group), _likewise(group)]
     if finding.at is not None:
         parts.append(f"In the drawing at x {_coordinate(finding.at.real)}, y {_coordinate(finding.at.imag)} mm.")
-    parts.append(f"[{rule}]")
-    lines = wrap(" ".join(part for part in parts if part), options, hanging="  ")
-    lines = paint(word, finding.severity.value, options) + lines[len(word) :]
+    parts.append(f"[{_rule(finding)}]")
+    told = wrap(" ".join(part for part in parts if part), options, hanging="  ")
+    lines = [paint(word, group.severity.value, options) + told[len(word) :]]
     if finding.advice:
-        lines += "\n" + wrap(f"Do: {_ended(finding.advice)}", options, indent="  ", hanging="      ")
-    return lines
+        lines.append(wrap(f"Do: {_ended(finding.advice)}", options, indent="  ", hanging="      "))
+    lines += _with_it(group.related, options)
+    return "\n".join(lines)
 
 
-def _place(entry: Entry, file: FileResult) -> str:
-    """Where a finding is, as far as its message does not say so itself."""
-    finding = entry.worst
-    parts = [f"seam {finding.seam}"] if finding.seam else []
+def _rule(finding: Finding) -> str:
+    rule = f"{finding.check}/{finding.code}"
+    return rule if finding.plugin in ("", "builtin") else f"{rule}, a rule of {finding.plugin}"
+
+
+def _with_it(related: Sequence[Group], options: RenderOptions) -> Iterable[str]:
+    """What one broken size brings with it: a line each, or their number where there are many."""
+    for group in related[:MOST_RELATED]:
+        head = ", ".join(["With it", *_where(group.worst)])
+        told = " ".join(part for part in (f"{head}: {_ended(group.worst.message)}", _likewise(group)) if part)
+        yield wrap(f"{told} [{_rule(group.worst)}]", options, indent="  ", hanging="      ")
+    if len(related) > MOST_RELATED:
+        rules = dict.fromkeys(_rule(group.worst) for group in related[MOST_RELATED:])
+        more = f"With it: {len(related) - MOST_RELATED} more of {wording.listed(tuple(rules))}."
+        yield wrap(more, options, indent="  ", hanging="      ")
+
+
+def _place(group: Group, file: FileResult) -> str:
+    """Where and in which sizes a finding is, as far as its message does not say so itself."""
+    sizes = _sizes(group.sizes, file)
+    return ", ".join([*_where(group.worst), sizes] if sizes else _where(group.worst))
+
+
+def _where(finding: Finding) -> list[str]:
+    parts = [f"seam {finding.seam}"] if finding.seam and f"seam {finding.seam}" not in finding.message else []
     names = finding.edges or finding.pieces
     if not all(_named_in(finding.message, name) for name in names):
-        parts.append(wording.listed(names) if len(names) <= MOST_NAMES else count(len(names), "place"))
-    sizes = _sizes([one.size for one in entry.findings], file)
-    return ", ".join([*parts, sizes] if sizes else parts)
+        parts.append(_some(names))
+    return parts
+
+
+def _some(names: Sequence[str]) -> str:
+    return wording.listed(names) if len(names) <= MOST_NAMES else count(len(names), "place")
+
+
+def _likewise(group: Group) -> str:
+    """The other pieces that the same is said of."""
+    others = [_names_of(place) for place in group.places[1:]]
+    if not others:
+        return ""
+    told = f"{len(others)} more" if len(others) > MOST_NAMES else wording.listed(others)
+    return f"The same holds for {told}."
+
+
+def _names_of(place: Place) -> str:
+    finding = place[0]
+    return f"seam {finding.seam}" if finding.seam else " and ".join(finding.edges or finding.pieces)
 
 
 def _named_in(message: str, name: str) -> bool:
@@ -143,23 +138,43 @@ def _named_in(message: str, name: str) -> bool:
 
 
 def _sizes(sizes: Sequence[str], file: FileResult) -> str:
+    """Sizes as a person names them: all of them, all but a few, a run from one to another, or one by one."""
     named = [size for size in sizes if size]
     if len(file.sizes) < 2 or not named:
         return ""
     if len(named) == len(file.sizes):
         return f"all {len(named)} sizes"
-    return f"size {named[0]}" if len(named) == 1 else f"sizes {wording.listed(named)}"
+    others = [size for size in file.sizes if size not in named]
+    if len(others) <= 2 and len(named) > 2 * len(others):
+        return f"all sizes but {wording.listed(others)}"
+    runs = _runs([list(file.sizes).index(size) for size in named])
+    told = [
+        f"{file.sizes[first]} to {file.sizes[last]}" if last > first + 1 else file.sizes[k]
+        for first, last in runs
+        for k in ([first] if last > first + 1 else range(first, last + 1))
+    ]
+    return f"size {told[0]}" if len(named) == 1 else f"sizes {wording.listed(told)}"
 
 
-def _range(entry: Entry) -> str:
+def _runs(numbers: Sequence[int]) -> list[tuple[int, int]]:
+    """Numbers that follow each other, as first and last."""
+    runs: list[tuple[int, int]] = []
+    for number in numbers:
+        if runs and runs[-1][1] == number - 1:
+            runs[-1] = runs[-1][0], number
+        else:
+            runs.append((number, number))
+    return runs
+
+
+def _range(group: Group) -> str:
     """The span of amounts over the sizes, where they are not all told alike."""
-    if len({finding.message for finding in entry.findings}) == 1:
+    if len({finding.message for finding in group.places[0]}) == 1:
         return ""
-    told = f"So in size {entry.worst.size}"
-    measured = [finding for finding in entry.findings if finding.measured is not None]
-    if len(measured) < 2:
+    told = f"So in size {group.worst.size}"
+    if group.range is None:
         return f"{told}, and likewise in the others."
-    least, most = (choose(measured, key=lambda one: abs(one.measured or 0.0)) for choose in (min, max))
+    least, most = group.range
     return f"{told}; from {_amount(least)} in size {least.size} to {_amount(most)} in size {most.size}."
 
 
@@ -211,10 +226,11 @@ def _skipped(skipped: Sequence[Skipped], options: RenderOptions) -> Iterable[str
         yield wrap(f"Skipped: {check}{listed}: {why}", options, hanging="  ")
 
 
-def _accepted(entry: Entry, file: FileResult, options: RenderOptions) -> str:
-    finding = entry.worst
-    head = ", ".join(part for part in ("Accepted", _place(entry, file)) if part)
-    return wrap(f"{head}: {_ended(finding.message)} Because: {_ended(finding.accepted or '')}", options, hanging="  ")
+def _accepted(group: Group, file: FileResult, options: RenderOptions) -> str:
+    head = ", ".join(part for part in ("Accepted", _place(group, file)) if part)
+    parts = (f"{head}: {_ended(group.worst.message)}", _range(group), _likewise(group))
+    told = " ".join(part for part in parts if part)
+    return wrap(f"{told} Because: {_ended(group.accepted or '')}", options, hanging="  ")
 
 
 REPORT = ReportFormat("text", "for a person to read", render)

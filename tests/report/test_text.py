@@ -4,7 +4,7 @@ import pytest
 
 from seamcheck.checks.base import Severity
 from seamcheck.report.base import RenderOptions
-from seamcheck.report.text import fold, render
+from seamcheck.report.text import render
 from seamcheck.result import FileResult, Report
 
 WIDE = RenderOptions(width=100)
@@ -90,18 +90,6 @@ def test_sizes_that_say_the_same_are_only_listed(judged, finding):
     text = flat(told(judged(finding(size="S"), finding(size="M"), sizes=("S", "M", "L"))))
     assert "front.outseam and back.outseam, sizes S and M: the back is" in text
     assert "So in size" not in text
-
-
-def test_several_of_a_kind_in_one_size_are_never_lost(finding):
-    notches = [finding(size=size, at=complex(at)) for size in ("S", "M") for at in (10, 20)]
-    assert [[one.at for one in entry.findings] for entry in fold(notches)] == [[10, 10], [20, 20]]
-    assert [len(entry.findings) for entry in fold(notches[:3])] == [1, 1, 1]
-
-
-def test_what_differs_is_not_folded(finding):
-    kinds = [finding(), finding(code="long"), finding(check="seam-span"), finding(seam="inseam")]
-    kinds += [finding(edges=("front.hem",)), finding(pieces=("front",)), finding(accepted="known")]
-    assert len(fold(kinds)) == len(kinds)
 
 
 def test_accepted_findings_are_told_with_their_reason_and_do_not_count(judged, finding):

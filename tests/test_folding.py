@@ -1,0 +1,179 @@
+"""Findings that repeat are told once, and none is lost or told twice."""
+
+import random
+from itertools import chain
+
+from seamcheck.checks.base import Severity
+from seamcheck.folding import Group, fold
+from seamcheck.result import FileResult, Finding
+
+SIZES = tuple(str(size) for size in range(34, 34 + 2 * 28, 2))
+
+
+def finding(message: str = "back.side is 6.4 mm too short to be sewn to front.side.", **changes) -> Finding:
+    given = {
+        "check": "seam-length",
+        "code": "short",
+        "severity": Severity.ERROR,
+        "size": "42",
+        "advice": "Give it back.",
+        "seam": "side",
+        "pieces": ("back", "front"),
+        "edges": ("back.side", "front.side"),
+        "measured": -6.4,
+        "unit": "mm",
+        "tolerance": 1.6,
+        "at": 10 + 10j,
+    }
+    return Finding(message=message, **{**given, **changes})
+
+
+def missing(piece: str, **changes) -> Finding:
+    nothing = {"seam": None, "edges": (), "measured": None, "unit": None, "tolerance": None}
+    return finding(
+        f"{piece} has no grain arrow.",
+        **{"check": "grain-present", "code": "missing", "pieces": (piece,), **nothing, **changes},
+    )
+
+
+def folded(*findings: Finding, sizes=SIZES, pieces=("front", "back")) -> tuple[Group, ...]:
+    return fold(FileResult(path="skirt.dxf", sizes=sizes, pieces=pieces, findings=findings))
+
+
+def every(groups: tuple[Group, ...]) -> list[Finding]:
+    return list(chain.from_iterable([*group.findings, *every(group.related)] for group in groups))
+
+
+def test_one_finding_in_all_sizes_is_one_with_its_range():
+    found = [finding(f"it is {k}.0 mm short", size=size, measured=-float(k)) for k, size in enumerate(SIZES, 2)]
+    (group,) = folded(*found)
+    assert group.sizes == SIZES
+    assert group.worst.measured == -29.0
+    least, most = group.range
+    assert (least.size, most.size) == (SIZES[0], SIZES[-1])
+
+
+def test_sizes_stand_in_the_order_of_the_file_and_not_of_their_names():
+    sizes = ("S", "M", "L")
+    (group,) = folded(*(finding(size=size) for size in sorted(sizes)), sizes=sizes)
+    assert group.sizes == sizes
+    assert group.range is None
+
+
+def test_two_notches_on_one_edge_stay_two():
+    notches = [finding(size=size, at=complex(at)) for size in SIZES[:3] for at in (10, 20)]
+    assert [[one.at for one in group.findings] for group in folded(*notches)] == [[10, 10, 10], [20, 20, 20]]
+
+
+def test_a_notch_that_one_size_lacks_leaves_the_others_together():
+    notches = [finding(size=size, at=complex(at)) for size in SIZES for at in (10, 200)]
+    del notches[10]
+    assert sorted(len(group.findings) for group in folded(*notches)) == [27, 28]
+
+
+def test_what_is_told_in_the_same_words_goes_together_before_what_is_near():
+    upper, lower = "the notch {} mm from waist is off", "the notch {} mm from hem is off"
+    found = [finding(upper.format(10), size="34", at=0j), finding(lower.format(30), size="34", at=30j)]
+    found += [finding(lower.format(31), size="36", at=1j), finding(upper.format(11), size="36", at=31j)]
+    assert [[one.at for one in group.findings] for group in folded(*found)] == [[0j, 31j], [30j, 1j]]
+
+
+def test_what_differs_is_not_folded():
+    kinds = [finding(), finding(code="long"), finding(check="seam-span"), finding(seam="inseam")]
+    kinds += [finding(edges=("front.hem",)), finding(pieces=("front",)), finding(accepted="known")]
+    assert len(folded(*kinds, sizes=("42",))) == len(kinds)
+
+
+def test_mirrored_twins_are_one():
+    pieces = ("back-left", "front-left", "back-right", "front-right")
+    left, right = (
+        finding(
+            f"back-{which}.side is 6.4 mm too short to be sewn to front-{which}.side.",
+            seam=f"side-{which}",
+            pieces=(f"back-{which}", f"front-{which}"),
+            edges=(f"back-{which}.side", f"front-{which}.side"),
+            measured=-6.4 + nothing,
+        )
+        for which, nothing in (("left", 0.0), ("right", 1e-9))
+    )
+    (group,) = folded(left, right, pieces=pieces)
+    assert len(group.places) == 2
+    # Another amount is another fault.
+    assert len(folded(left, finding(right.message, pieces=right.pieces, measured=-6.2), pieces=pieces)) == 2
+
+
+def test_what_was_left_out_everywhere_is_one_thing():
+    names = tuple(f"panel {k}" for k in range(21))
+    (group,) = folded(*map(missing, names), pieces=names)
+    assert sorted(one.pieces[0] for one in group.findings) == sorted(names)
+
+
+def test_two_faults_of_one_piece_are_two():
+    first = finding("back.side has a kink of 5.0°.", pieces=("back",), edges=("back.side",), seam=None)
+    second = finding("back.hem has a kink of 5.0°.", pieces=("back",), edges=("back.hem",), seam=None)
+    assert len(folded(first, second)) == 2
+
+
+def test_a_name_within_a_longer_one_is_not_taken_for_it():
+    one = finding("back has a kink.", pieces=("back",), seam=None)
+    other = finding("back-facing has a kink.", pieces=("back-facing",), seam=None)
+    third = finding("back-facing of back has a kink.", pieces=("back",), seam=None)
+    groups = folded(one, other, third, pieces=("back", "back-facing"))
+    assert sorted(len(group.places) for group in groups) == [1, 2]
+
+
+BROKEN = (
+    finding(),
+    finding("back.inseam is short.", seam="inseam", edges=("back.inseam", "front.inseam")),
+    finding("the corners add to 150°.", check="corner-blend", code="pointed", seam=None, edges=("back.hem",)),
+    finding("pocket.side is short", seam="pocket", pieces=("pocket",), edges=("pocket.side",)),
+)
+
+
+def test_one_broken_size_is_one_thing_with_what_it_brings():
+    groups = folded(*BROKEN)
+    assert [len(group.related) for group in groups] == [2, 0]
+    assert groups[0].severity == Severity.ERROR
+    assert {one.pieces for one in every(groups[:1])} == {("back", "front")}
+
+
+def test_the_check_of_sizes_names_the_broken_size_and_stands_first():
+    named = finding(
+        "back is out of the run in size 42.", check="size-run", code="out", severity=Severity.NOTE, pieces=("back",)
+    )
+    groups = folded(*BROKEN[:1], named)
+    assert len(groups) == 1
+    assert groups[0].worst is named
+    assert groups[0].severity == Severity.ERROR
+
+
+def test_faults_of_all_sizes_are_not_blamed_on_one():
+    found = [*BROKEN, *(finding("back.hem has a kink.", code="kink", seam="hem", size=size) for size in SIZES)]
+    kink = [group for group in folded(*found) if group.worst.code == "kink"]
+    assert [len(group.findings) for group in kink] == [28]
+    assert kink[0].related == ()
+
+
+def test_two_sizes_have_none_that_stands_out():
+    assert len(folded(*BROKEN, sizes=("40", "42"))) == len(BROKEN)
+
+
+def test_what_is_accepted_stands_last_and_is_no_part_of_a_broken_size():
+    groups = folded(finding("eased", seam="cap", accepted="eased with the iron"), *BROKEN)
+    assert groups[-1].accepted == "eased with the iron"
+    assert all(one.accepted is None for one in every(groups[:-1]))
+
+
+def test_no_finding_is_lost_or_told_twice_and_the_order_given_does_not_matter():
+    chance = random.Random(5)
+    pieces = [f"{name}-{which}" for name in ("front", "back", "pocket") for which in ("left", "right")]
+    for _ in range(60):
+        found = []
+        for _ in range(chance.randrange(1, 60)):
+            piece, size, amount = chance.choice(pieces), chance.choice(SIZES[:5]), float(chance.randrange(1, 4))
+            words = f"{piece}.side is {amount} off, {chance.randrange(3)} mm from hem"
+            check = chance.choice(["size-run", "seam-length", "edge-blend"])
+            at = complex(chance.randrange(5), len(found))
+            found.append(finding(words, check=check, pieces=(piece,), size=size, measured=amount, at=at, seam=None))
+        groups = folded(*found, sizes=SIZES[:5], pieces=tuple(pieces))
+        assert sorted(map(id, every(groups))) == sorted(map(id, found))
