@@ -14,9 +14,10 @@ from seamcheck.crossing import crossings
 from seamcheck.curve import Curve
 from seamcheck.importers.roles import piece_name
 from seamcheck.marks import LineMark, PointMark, Role, TextMark
-from seamcheck.model import Grainline, InsideLine
+from seamcheck.model import Grainline, InsideLine, Tick
 
 TICK = 15.0  # mm: a loose line up to this long that touches an outline is a notch
+SHORTEST_TICK = 1.0  # mm: what is shorter has no direction to speak of
 TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
 DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
 LONGEST_NAME = 40  # letters
@@ -27,12 +28,16 @@ Mark = LineMark | PointMark | TextMark
 
 @dataclass(frozen=True, slots=True)
 class ShapeNotch:
-    """A notch on an outline: where, its station along the outline, single, double or more, and what makes it one."""
+    """A notch on an outline: where, its station along the outline, single, double or more, and what makes it one.
+
+    `ticks` are the straight marks it is drawn with, each from end to end; none where the file gives only its place.
+    """
 
     at: complex
     station: float
     count: int
     why: str = field(default="", compare=False)
+    ticks: tuple[Tick, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,12 +144,12 @@ def _notches(
     outline: Curve, cut: Curve | None, lines: Sequence[LineMark], points: Sequence[PointMark]
 ) -> tuple[tuple[ShapeNotch, ...], tuple[complex, ...]]:
     """Notches on the outline, close ones counted together, and the notches that touch no outline."""
-    found: list[tuple[float, str]] = []
+    found: list[tuple[float, str, Tick | None]] = []
     strays: list[complex] = []
     for point in points:
         near = outline.nearest(point.at)
         if near.distance <= TOUCH or (cut is not None and cut.nearest(point.at).distance <= TOUCH):
-            found.append((near.station % outline.length, point.why))
+            found.append((near.station % outline.length, point.why, _tick_of_point(point)))
         else:
             strays.append(point.at)
     for line in lines:
@@ -153,25 +158,39 @@ def _notches(
             on_cut, distance = _crossing(cut, line.curve)
             station = outline.nearest(cut.point(on_cut)).station
         if distance <= TICK:
-            found.append((station % outline.length, line.why or "a short line that touches the outline"))
+            why = line.why or "a short line that touches the outline"
+            found.append((station % outline.length, why, _tick_of_line(line.curve)))
         else:
             strays.append(middle_of(line))
     total = outline.length
-    groups: list[list[tuple[float, str]]] = []
-    for station, why in sorted(found):
+    groups: list[list[tuple[float, str, Tick | None]]] = []
+    for station, why, mark in sorted(found, key=lambda one: one[:2]):
         if groups and station - groups[-1][-1][0] <= DOUBLE_NOTCH:
-            groups[-1].append((station, why))
+            groups[-1].append((station, why, mark))
         else:
-            groups.append([(station, why)])
+            groups.append([(station, why, mark)])
     if len(groups) > 1 and groups[0][0][0] + total - groups[-1][-1][0] <= DOUBLE_NOTCH:
-        groups[0] = [(s - total, why) for s, why in groups.pop()] + groups[0]
+        groups[0] = [(s - total, why, mark) for s, why, mark in groups.pop()] + groups[0]
     notches = []
     for group in groups:
-        stations = [station for station, _ in group]
+        stations = [station for station, _, _ in group]
         distinct = [stations[0]] + [b for a, b in pairwise(stations) if b - a > 0.5]
         middle = (distinct[0] + distinct[-1]) / 2 % total
-        notches.append(ShapeNotch(outline.point(middle), middle, len(distinct), group[0][1]))
+        ticks = tuple(mark for _, _, mark in group if mark is not None)
+        notches.append(ShapeNotch(outline.point(middle), middle, len(distinct), group[0][1], ticks))
     return tuple(notches), tuple(strays)
+
+
+def _tick_of_point(point: PointMark) -> Tick | None:
+    """The mark that a point with a direction stands for; 1 mm of it where the file tells no depth."""
+    if point.angle is None:
+        return None
+    return point.at, point.at + (point.depth or 1.0) * complex(np.exp(1j * np.radians(point.angle)))
+
+
+def _tick_of_line(line: Curve) -> Tick | None:
+    """A notch that is drawn as one straight line; other shapes (a V, a T) have no one direction."""
+    return (line.start, line.end) if line.chord >= SHORTEST_TICK and line.is_straight(0.1) else None
 
 
 def _crossing(outline: Curve, tick: Curve) -> tuple[float, float]:

@@ -27,14 +27,21 @@ class Corner:
     named: bool = False
 
 
+Tick = tuple[complex, complex]  # a straight mark from end to end, in either direction
+
+
 @dataclass(frozen=True, slots=True)
 class Notch:
-    """A mark on an edge. `station` is its distance along the sew line from the edge's start, darts closed."""
+    """A mark on an edge. `station` is its distance along the sew line from the edge's start, darts closed.
+
+    `ticks` are the straight marks it is drawn with; none where the file gives only its place.
+    """
 
     at: complex
     station: float
     count: int = 1
     why: str = field(default="", compare=False)  # what makes it a notch
+    ticks: tuple[Tick, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +78,17 @@ class Edge:
                 return run.point(station)
             station -= run.length
         return self.runs[-1].point(station)
+
+    def tangent(self, station: float) -> complex:
+        """The direction of the sewn line at a distance along it: the middle of those before and behind, as a unit."""
+        for run in self.runs[:-1]:
+            if station <= run.length:
+                break
+            station -= run.length
+        else:
+            run = self.runs[-1]
+        along = run.tangent(station, side=-1) + run.tangent(station, side=1)
+        return along / abs(along) if abs(along) > 1e-9 else run.tangent(station, side=1)
 
 
 @dataclass(frozen=True, slots=True)

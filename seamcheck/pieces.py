@@ -334,7 +334,7 @@ def _notches_on(ring: Ring, notches: Iterable[ShapeNotch], leg: Leg, along: floa
         ahead = ring.ahead(leg.a, notch.station)
         if 0.5 < ahead < length - 0.5:
             station = along + (ahead if leg.forward else length - ahead)
-            found.append(Notch(notch.at, station, notch.count, notch.why))
+            found.append(Notch(notch.at, station, notch.count, notch.why, notch.ticks))
     return sorted(found, key=lambda notch: notch.station)
 
 

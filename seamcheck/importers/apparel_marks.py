@@ -163,6 +163,7 @@ class Marks:
             angle = entity.number(50) if entity.has(50) else None
             if (depth and not NOTCH_DEPTHS[0] <= depth <= NOTCH_DEPTHS[1]) or _slants(point, angle, draft, outline):
                 self._note("notch-attribute-implausible", draft)
+                depth, angle = 0.0, None
             mark = PointMark(
                 at=point.at,
                 place=entity.place,

@@ -7,8 +7,8 @@ from dataclasses import replace
 from skirt_making import BACK_WAIST, WAIST, Sheet, grain, seam_plan, skirt, smooth, unit
 
 from seamcheck.curve import Curve
-from seamcheck.plan import AcceptedPlan, PiecePlan, ShapedPlan
-from seamcheck.testing import Draft, PanelNotch
+from seamcheck.plan import AcceptedPlan, PiecePlan, Plan, ShapedPlan
+from seamcheck.testing import Draft, Panel, PanelEdge, PanelNotch
 
 GOOD = skirt()
 DOWN = 1j
@@ -264,3 +264,65 @@ def headed() -> Sheet:
 def reversed_dart() -> Sheet:
     (dart,) = GOOD.plan.darts
     return Sheet.of(GOOD).planned(darts=(replace(dart, corners=dart.corners[::-1]),))
+
+
+def tick(name: str, edge: str, station: float, depth: float, *, lean: float = 0.0, start: float = 0.0) -> str:
+    """A notch as it is drawn, from `start` mm inside the line to `depth`, leaning by some degrees."""
+    at, ahead = line(name, edge).point(station), line(name, edge).tangent(station)
+    inwards = 1j * ahead * unit(lean)
+    a, b = at + start * inwards, at + depth * inwards
+    return f'<path inkscape:label="notch" d="M{a.real:.9f},{a.imag:.9f} L{b.real:.9f},{b.imag:.9f}"/>'
+
+
+def slanted(degrees: float) -> Sheet:
+    """A notch of the front's hem that leans."""
+    return Sheet.of(GOOD).drawn("front", tick("front", "hem", 90.0, 5.0, lean=degrees))
+
+
+def cut_line(name: str, allowance: float) -> str:
+    cut = Curve.join([edge.line for edge in GOOD.panel(name).edges]).offset(-allowance)
+    d = "".join(f" C{b.real},{b.imag} {c.real},{c.imag} {e.real},{e.imag}" for _, b, c, e in cut.segments.tolist())
+    return f'<path inkscape:label="cut line" d="M{cut.start.real},{cut.start.imag}{d} Z"/>'
+
+
+def cut_in(depth: float) -> Sheet:
+    """A cut line of 10 mm round the front, and a notch of its hem that is cut in from there."""
+    sheet = Sheet.of(GOOD).drawn("front", cut_line("front", 10.0))
+    return sheet.drawn("front", tick("front", "hem", 90.0, depth - 10.0, start=-10.0))
+
+
+def straps(first: PanelNotch, second: PanelNotch) -> Sheet:
+    """A strap for the left and the right, 300 by 60 mm, sewn to its facing along one long side."""
+    panels, pieces = [], []
+    for name, at, cut in (("strap", 20 + 20j, "pair"), ("facing", 20 + 120j, "one")):
+        corners = [at, at + 300, at + 300 + 60j, at + 60j]
+        names = ["a", "b", "c", "d"]
+        edges = [
+            PanelEdge(edge, corner, Curve.line(one, other))
+            for edge, corner, one, other in zip(
+                ["long", "right", "free", "left"], names, corners, [*corners[1:], corners[0]], strict=True
+            )
+        ]
+        panels.append(
+            Panel(
+                name=name,
+                edges=tuple(edges),
+                notches=(first, second),
+                grain=(at + 30 + 30j, at + 270 + 30j),
+                texts=("Ferryhand skirt", name.capitalize(), "Size 40", "Cut 2" if cut == "pair" else "Cut 1"),
+            )
+        )
+        pieces.append(
+            PiecePlan(
+                name=name,
+                in_file=name,
+                cut=cut,
+                unsewn=("right", "free", "left"),
+                corners=dict(zip(names, corners, strict=True)),
+                edges={
+                    edge: (names[k], names[(k + 1) % 4]) for k, edge in enumerate(("long", "right", "free", "left"))
+                },
+            )
+        )
+    plan = Plan(name="straps", pieces=tuple(pieces), seams=(seam_plan("long", ["strap.long"], ["facing.long"]),))
+    return Sheet.of(Draft(name="straps", panels=tuple(panels), plan=plan))

@@ -1,0 +1,20 @@
+"""How a check tells where on an edge something is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Fact, Length
+
+if TYPE_CHECKING:
+    from seamcheck.model import Edge, Piece
+
+
+def along(piece: Piece, edge: Edge, station: float) -> dict[str, Fact]:
+    """The facts "edge", "distance" and "end" of a place on an edge, measured from its nearer end."""
+    from_start = station <= edge.length / 2
+    return {
+        "edge": f"{piece.name}.{edge.name}",
+        "distance": Length(station if from_start else edge.length - station),
+        "end": edge.start if from_start else edge.end,
+    }
