@@ -29,7 +29,7 @@ import pluggy
 
 from seamcheck import __version__
 from seamcheck.checks.base import Check
-from seamcheck.errors import PluginError
+from seamcheck.errors import PluginError, SettingsError
 from seamcheck.importers.base import Importer
 from seamcheck.registry import PairingHint, PluginInfo, Registry
 from seamcheck.report.base import ReportFormat
@@ -150,6 +150,7 @@ def load_apart(settings: Settings, *, checks_only: bool = False, plugins: bool =
         names = [tuple(sorted(thing.name for thing in brought.get(hook, ()))) for hook in _BRINGS]
         hints = _implements(manager, plugin, "seamcheck_pairing_hints")
         infos.append(replace(named, checks=names[0], importers=names[1], reports=names[2], hints=hints))
+    _add_rules(settings, found["seamcheck_register_checks"])
     checks, importers, reports = ([things[name] for name in sorted(things)] for things in found.values())
     if plugins and not any(info.error for info in infos):  # else a name may be that of a check that is missing now
         settings.validate_checks([check.name for check, _ in checks])
@@ -166,6 +167,21 @@ def load_apart(settings: Settings, *, checks_only: bool = False, plugins: bool =
         plugins=tuple(infos),
         left_out=() if plugins else tuple(_left_out(settings)),
     )
+
+
+def _add_rules(settings: Settings, found: dict[str, tuple[Any, str]]) -> None:
+    """The shop's own rules are checks, too; the settings file stands for the plugin that brings them."""
+    from seamcheck.rule_checks import rule_check
+
+    for rule in settings.rules:
+        if rule.name in found:
+            raise SettingsError(
+                f'the rule "{rule.name}" has the name of a check that the plugin "{found[rule.name][1]}" brings',
+                path=settings.path,
+                place=rule.place,
+                remedy="give the rule another name",
+            )
+        found[rule.name] = rule_check(rule, settings.path), Path(settings.path).name
 
 
 def _candidates(settings: Settings, *, plugins: bool) -> Iterator[tuple[PluginInfo, Callable[[], object]]]:

@@ -13,6 +13,8 @@
     [limits]
     elements = 500_000                    # how much of a file is read before it is refused as too large
 
+`[measures]` and `[[rules]]` are the shop's own rules: `shop_rules` has an example.
+
 Which checks and roles exist is known only once plugins are loaded: `validate_checks` and `validate_layers` then
 look for misspelled ones.
 """
@@ -27,6 +29,7 @@ from typing import Literal
 from seamcheck.errors import SettingsError
 from seamcheck.importers.base import Limits
 from seamcheck.plan import UNITS
+from seamcheck.shop_rules import Rule, read_rules
 from seamcheck.toml_tables import Table, nearest, parse, read_text
 
 FILE_NAME = "seamcheck.toml"
@@ -51,6 +54,7 @@ class Settings:
     severities: Mapping[str, str] = field(default_factory=dict)
     layers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     limits: Limits = field(default_factory=Limits)
+    rules: tuple[Rule, ...] = ()
     places: Mapping[tuple[str, str], str] = field(default_factory=dict, compare=False)
 
     def tolerance(self, check: str, unit: Literal["mm", "degrees"]) -> float | None:
@@ -115,7 +119,7 @@ def parse_settings(text: str, path: Path) -> Settings:
 
 
 def _settings(top: Table, path: Path) -> Settings:
-    top.only("units", "allowance", "plugins", "tolerances", "severity", "layers", "limits")
+    top.only("units", "allowance", "plugins", "tolerances", "severity", "layers", "limits", "measures", "rules")
     units = top.choice("units", UNITS)
     allowance = top.number("allowance")
     if allowance is not None and allowance < 0:
@@ -127,15 +131,19 @@ def _settings(top: Table, path: Path) -> Settings:
     for table in (tolerances, severities, layers):
         name = str(table.keys[-1])
         places |= {(name, _role(key) if table is layers else key): table.place(key) for key in table.values}
+    rules = read_rules(top, units, SEVERITIES)
     return Settings(
         path=str(path),
         units=units,
         allowance=None if allowance is None else allowance * UNITS[units or "mm"],
         plugins=tuple(_plugin(top, index, one, path.parent) for index, one in enumerate(top.texts("plugins"))),
         tolerances={check: _tolerance(tolerances, check) for check in tolerances.values},
-        severities={check: severities.choice(check, SEVERITIES) or "" for check in severities.values},
+        # A rule's own severity holds unless the table of severities speaks of it.
+        severities={rule.name: rule.severity for rule in rules if rule.severity}
+        | {check: severities.choice(check, SEVERITIES) or "" for check in severities.values},
         layers={_role(role): _patterns(layers, role) for role in layers.values},
         limits=Limits(**{name: limits.count(name) for name in limits.values}),
+        rules=rules,
         places=places,
     )
 

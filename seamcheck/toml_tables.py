@@ -12,7 +12,7 @@ import re
 import tomllib
 from bisect import bisect_right
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +29,7 @@ _STRING = re.compile(
     re.DOTALL,
 )
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
+_ESCAPE = re.compile(r"(?:\\[ \t]*\r?\n\s*)+|\\u.{4}|\\U.{8}|\\.")
 _SCALAR = re.compile(r"[^,\]}\n#]+")
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column \d+|(end) of document)\)")
 
@@ -60,6 +61,7 @@ class _LineScan:
         self.at = 0
         self.newlines = [match.start() for match in re.finditer("\n", text)]
         self.lines: dict[KeyPath, int] = {}
+        self.strings: dict[KeyPath, int] = {}  # where the opening quote of each text stands
         self.arrays: dict[KeyPath, int] = {}  # how many tables each array of tables has so far
         table: KeyPath = ()
         while self.skip():
@@ -147,8 +149,24 @@ class _LineScan:
                 self.pair(keys)
                 self.skip()
                 self.take(",")
-        elif self.match(_STRING) is None and self.match(_SCALAR) is None:
+        elif _STRING.match(self.text, self.at):
+            self.strings[keys] = self.at
+            self.match(_STRING)
+        elif self.match(_SCALAR) is None:
             raise ValueError("no value")
+
+
+def _letter(text: str, keys: KeyPath, number: int) -> tuple[int, int]:
+    """The line and column, from 1, of one letter of a text value; KeyError when the value is no text."""
+    at = _LineScan(text).strings[keys]
+    quote = next(sign for sign in ('"""', "'''", '"', "'") if text.startswith(sign, at))
+    at += len(quote)
+    if len(quote) == 3 and text.startswith(("\n", "\r\n"), at):
+        at = text.index("\n", at) + 1  # a line end right after the quotes is not part of the text
+    for _ in range(number):
+        escape = _ESCAPE.match(text, at) if quote[0] == '"' else None
+        at = escape.end() if escape else at + 1
+    return text.count("\n", 0, at) + 1, at - text.rfind("\n", 0, at)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,6 +182,7 @@ class Table:
     path: str
     lines: Mapping[KeyPath, int]
     error: type[SeamcheckError]
+    source: str = ""
 
     def place(self, *at: str | int) -> str:
         """Where a key of this table stands, as "line 12"; "" for what stands nowhere."""
@@ -173,6 +192,11 @@ class Table:
                 return f"line {self.lines[keys]}"
             keys = keys[:-1]
         return ""
+
+    def letter(self, number: int, *at: str | int) -> str:
+        """Where one letter, from 0, of a text of this table stands, as "line 12, column 31"."""
+        line, column = _letter(self.source, (*self.keys, *at), number)
+        return f"line {line}, column {column}"
 
     def wrong(self, what: str, *at: str | int, remedy: str = "") -> SeamcheckError:
         """The error to raise about a key of this table."""
@@ -300,7 +324,7 @@ class Table:
         value = self.values.get(key, {})
         if not isinstance(value, dict):
             raise self._mistyped(key, "a table")
-        return Table(value, (*self.keys, key), self.path, self.lines, self.error)
+        return replace(self, values=value, keys=(*self.keys, key))
 
     def subtables(self) -> Iterator[tuple[str, Table]]:
         """Every key of a table that holds nothing but tables."""
@@ -315,7 +339,7 @@ class Table:
         for index, one in enumerate(value):
             if not isinstance(one, dict):
                 raise self._mistyped(key, "a table", index)
-            yield Table(one, (*self.keys, key, index), self.path, self.lines, self.error)
+            yield replace(self, values=one, keys=(*self.keys, key, index))
 
     def _wrong_array(self, key: str) -> SeamcheckError:
         kind = _kind(self.values[key])
@@ -382,4 +406,4 @@ def parse(text: str, path: str, error: type[SeamcheckError]) -> Table:
             place=f"line {found.group(1) or last}" if found else "",
             remedy="put that line right; a text needs quotes, a list square brackets",
         ) from None
-    return Table(values, (), path, lines, error)
+    return Table(values, (), path, lines, error, text)

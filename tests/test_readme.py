@@ -6,7 +6,9 @@ import sys
 from pathlib import Path
 
 from seamcheck import hooks
+from seamcheck.engine import Request, check_file
 from seamcheck.plan import parse_plan
+from seamcheck.rule_language import FUNCTIONS, parse_expression
 from seamcheck.settings import Settings, parse_settings
 
 ROOT = Path(__file__).parent.parent
@@ -62,3 +64,23 @@ def test_the_example_plan_is_right_as_far_as_it_goes():
     plan = parse_plan(f"{front}\n[[seams]]{crotch}")
     assert [seam.name for seam in plan.seams] == ["crotch"]
     assert len(plan.piece("front").edges) == 5
+
+
+def test_the_example_rules_can_be_used_on_the_demo(tmp_path):
+    example = README.split("### Rules of your own")[1]
+    text = re.search(r"```toml\n(.*?)```", example, re.DOTALL)[1]
+    settings = parse_settings(text, tmp_path / "seamcheck.toml")
+    registry = hooks.load(settings, plugins=False)
+    result = check_file(str(ROOT / "fixtures" / "ferryhand" / "ferryhand.svg"), Request(), registry, settings)
+    assert [(finding.check, finding.code) for finding in result.findings] == [("room-for-a-boot", "less")]
+    named = {rule.name for rule in settings.rules}
+    assert [skipped for skipped in result.skipped if skipped.check in named] == []
+
+
+def test_the_table_of_the_rule_language_holds_all_functions_and_what_it_shows_can_be_read():
+    table = README.split("### Rules of your own")[1].split("\n## ")[0]
+    shown = re.findall(r"`([a-z]+\([^`]*\)|[a-z.-]+ of [a-z]+|[\d /.]+(?:mm|cm|in|degrees|%))`", table)
+    for text in shown:
+        if "..." not in text:
+            parse_expression(text)
+    assert {text.split("(")[0] for text in shown if "(" in text} == FUNCTIONS.keys() - {"length"}

@@ -10,6 +10,7 @@ ROOMS = [
     {"__init__", "errors", "affine", "crossing", "bezier", "arclength", "parallel", "splines", "curve"},
     {"marks"},
     {"importers", "toml_tables"},
+    {"rule_language"},
     {"direction", "chains", "model"},
     {
         "corners",
@@ -19,6 +20,7 @@ ROOMS = [
         "remarks",
         "plan",
         "settings",
+        "shop_rules",
         "corner_matching",
         "naming",
         "blend",
@@ -28,6 +30,7 @@ ROOMS = [
     {"graph"},
     {"walk"},
     {"checks", "wording"},
+    {"rule_checks"},
     {"registry", "result"},
     {"folding"},
     {"pairing"},

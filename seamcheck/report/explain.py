@@ -98,7 +98,9 @@ def _article(severity: str) -> str:
 
 def _owner(check: Check, registry: Registry) -> str:
     plugin = registry.plugin_of.get(check.name, "builtin")
-    return "" if plugin == "builtin" else f", from the plugin {plugin}"
+    if plugin == "builtin":
+        return ""
+    return f", from {plugin}" if plugin.endswith(".toml") else f", from the plugin {plugin}"
 
 
 def _ended(sentence: str) -> str:
