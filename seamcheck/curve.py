@@ -260,6 +260,10 @@ class Curve:
             raise IndexError(f"the curve has {len(self.segments)} segments, not one numbered {index}")
         return float(self._lengths.stations(np.array([index]), np.array([min(max(t, 0.0), 1.0)]))[0])
 
+    def stations_of(self, index: Indices, t: Reals) -> Reals:
+        """The stations of an array of places, each the parameter `t`, 0 to 1, on segment `index`."""
+        return np.asarray(self._lengths.stations(index, t))
+
     def points(self, stations: npt.ArrayLike) -> Points:
         """The points at an array of stations."""
         index, t = self._locate(stations)

@@ -29,6 +29,7 @@ ROOMS = [
     {"pieces"},
     {"graph"},
     {"walk"},
+    {"baseline"},
     {"checks", "wording"},
     {"rule_checks"},
     {"registry", "result"},

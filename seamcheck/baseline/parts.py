@@ -1,0 +1,342 @@
+"""From rigid runs to parts, breaks and cuts: where the paper was slashed, what turned about what, and by how much."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from seamcheck.baseline.changes import Break, Cut, Part
+from seamcheck.baseline.frame import View
+from seamcheck.baseline.rigid import Rigid, Run, Search
+from seamcheck.curve import Affine
+
+UNMOVED = 0.15  # of the outline: a part that large which lies where it lay is the one that the others moved against
+NOTHING = 0.1  # mm: a line that changed by less did not change there
+SHARP = 12.0  # mm: parts that come nearer than this to each other meet at a cut, else a line was drawn between them
+SIDEWAYS = 5.0  # mm: how far a centre may lie from the line and still be a hinge on it
+TURNED = 0.02  # degrees: parts that turned by less only moved against each other
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A run with its part, in walking order along both outlines (new stations never fall)."""
+
+    part: int
+    run: Run
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """What lies between two neighbouring runs: old stations from `start` to `stop`, new ones likewise.
+
+    At a cut the old line from `start` to `stop` is what was overlapped, the new one what bridges a spread.
+    """
+
+    first: int
+    second: int
+    start: float
+    stop: float
+    new_start: float
+    new_stop: float
+    amount: float
+    cut: bool
+
+    @property
+    def middle(self) -> float:
+        """The middle of the old stretch."""
+        return (self.start + self.stop) / 2
+
+
+class Division:
+    """An outline divided into the rigid parts that were found; stations are those of the frame."""
+
+    def __init__(self, search: Search, rigid: Sequence[Rigid], *, in_place: bool) -> None:
+        """Order the runs and find where they meet. `in_place`: files in which a part may lie where it lay."""
+        self.search = search
+        laid = _in_order(search, rigid)
+        used = sorted({one.part for one in laid})
+        motions = [rigid[index].motion for index in used]
+        lengths = [sum(one.run.length for one in laid if one.part == index) for index in used]
+        first = _reference(search, motions, lengths, in_place=in_place)
+        ranks = [first, *(k for k in range(len(used)) if k != first)]
+        self.motions = [motions[k] for k in ranks]
+        number = {used[k]: rank for rank, k in enumerate(ranks)}
+        self.laid = [Laid(number[one.part], one.run) for one in laid]
+        self.gaps = [self._gap(*pair) for pair in self._pairs()]
+        self.stretches = list(self._stretches())
+
+    def _pairs(self) -> Iterator[tuple[Laid, Laid]]:
+        if len(self.laid) == 1 and self.laid[0].run.length >= self.search.total - 1e-6:
+            return
+        yield from pairwise(self.laid)
+        last, first = self.laid[-1], self.laid[0].run
+        total, new_total = self.search.total, self.search.new_total
+        again = Run(first.start + total, first.stop + total, first.new_start + new_total, first.new_stop + new_total)
+        yield last, Laid(self.laid[0].part, again)
+
+    def turn(self, part: int, against: int = 0) -> float:
+        """By how much a part turned against another, in degrees, anticlockwise positive."""
+        return float(np.degrees(np.angle(self.motions[part].a / self.motions[against].a)))
+
+    def between(self, first: int, second: int) -> Affine:
+        """The move of the second part against the first, on the old outline."""
+        return self.motions[first].inverse() @ self.motions[second]
+
+    def centre(self, first: int, second: int) -> complex | None:
+        """The point of the old piece that stayed the same to both parts."""
+        move = self.between(first, second)
+        return move.c / (1 - move.a) if abs(np.degrees(np.angle(move.a))) > TURNED else None
+
+    # Where parts meet
+
+    def _gap(self, one: Laid, two: Laid) -> Gap:
+        a, b = one.run, two.run
+        amount = b.offset - a.offset
+        plain = (a.stop, b.start, a.new_stop, b.new_start)
+        if one.part == two.part:
+            start, stop = self._end(one, 1), self._end(two, -1)
+            return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=False)
+        apart = max(b.start - a.stop - max(-amount, 0.0), b.new_start - a.new_stop - max(amount, 0.0))
+        if apart > SHARP:
+            start, stop = self._end(one, 1), self._end(two, -1)
+            return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=False)
+        if amount < -NOTHING:
+            start, stop = self._crossing(one, two, amount) or (plain[0], plain[0] - amount)
+        else:
+            start = stop = self._hinge(one, two) if amount <= NOTHING else self._spread(one, two, amount)
+        return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=True)
+
+    def _end(self, laid: Laid, way: int) -> float:
+        """Where a run really ends: at the last joint of either line that it reaches.
+
+        Two smooth lines that part company do so at a joint, and stay close for a while behind it.
+        """
+        search, run = self.search, laid.run
+        inside = run.stop if way > 0 else run.start
+        good, bad = inside, inside + way * float(search.ahead.max())
+        for _ in range(30):
+            middle = (good + bad) / 2
+            if self._along(laid, middle):
+                good = middle
+            else:
+                bad = middle
+        old = search.old.joint_stations[:-1]
+        new = search.new.joint_stations[:-1]
+        reach = 0.3
+        behind = []
+        for joints, total, offset in ((old, search.total, 0.0), (new, search.new_total, run.offset)):
+            gaps = way * (good + way * reach + offset - joints) % total
+            behind.append(float(gaps.min()))
+        nearest = good + way * (reach - min(behind))
+        low, high = (run.start, run.stop + SHARP) if way > 0 else (run.start - SHARP, run.stop)
+        return min(max(nearest, low), high)
+
+    def _along(self, laid: Laid, station: float) -> bool:
+        search = self.search
+        there = search.new.point((station + laid.run.offset) % search.new_total)
+        moved = complex(self.motions[laid.part].apply(search.old.point(station % search.total)))
+        # By place, not by the nearest point: behind a corner the nearest point stays at the corner.
+        return abs(there - moved) <= max(search.tolerance, 3 * search.noise) * 1.5
+
+    def _hinge(self, one: Laid, two: Laid) -> float:
+        """The place of the old line that stayed the same to both parts, or the middle between their runs."""
+        a, b = one.run, two.run
+        middle = (a.stop + b.start) / 2
+        centre = self.centre(one.part, two.part)
+        if centre is None:
+            return middle
+        low, high = min(a.stop, b.start) - SHARP, max(a.stop, b.start) + SHARP
+        stretch = self.search.old.between(low % self.search.total, high % self.search.total)
+        near = stretch.nearest(centre)
+        return low + near.station if near.distance <= SIDEWAYS else middle
+
+    def _crossing(self, one: Laid, two: Laid, amount: float) -> tuple[float, float] | None:
+        """Where the line of the one part crosses that of the other, as stations of the old line on both."""
+        search = self.search
+        reach = abs(amount) + 2 * SHARP
+        middle = (one.run.stop + two.run.start) / 2
+        low = middle - reach
+        stretch = search.old.between(low % search.total, (middle + reach) % search.total)
+        first, second = (stretch.transformed(self.motions[laid.part]) for laid in (one, two))
+        fitting = [
+            (abs(v - u + amount), u, v)
+            for u, v in first.crossings(second)
+            if abs(v - u + amount) <= max(1.0, reach / 8)
+        ]
+        if not fitting:
+            return None
+        _, u, v = min(fitting)
+        return low + u, low + v
+
+    def _spread(self, one: Laid, two: Laid, amount: float) -> float:
+        """Where a line was cut that now stands open: from there a straight stub leads to the same place beyond."""
+        search = self.search
+        a, b = one.run, two.run
+        low, high = min(a.stop, b.start) - SHARP, max(a.stop, b.start) + SHARP
+        joints = search.new.joint_stations[:-1]
+        starts = [low + float(g) for g in (joints - a.offset - low) % search.new_total if g <= high - low]
+        stations = np.array(sorted({*starts, *np.linspace(low, high, 49).tolist()}))
+        misses = [self._stub_miss(one, two, float(s), amount) for s in stations]
+        best = int(np.argmin(misses))
+        # Between the places that were tried the miss falls and rises once.
+        left, right = float(stations[max(best - 1, 0)]), float(stations[min(best + 1, len(stations) - 1)])
+        here = float(stations[best])
+        for _ in range(40):
+            u, v = left + (right - left) * 0.382, left + (right - left) * 0.618
+            if self._stub_miss(one, two, u, amount) < self._stub_miss(one, two, v, amount):
+                right = v
+            else:
+                left = u
+        found = (left + right) / 2
+        return found if self._stub_miss(one, two, found, amount) < misses[best] else here
+
+    def _stub_miss(self, one: Laid, two: Laid, station: float, amount: float) -> float:
+        """How far the new line keeps from the path along the one part, straight across, and along the other."""
+        search = self.search
+        at = search.old.point(station % search.total)
+        here, there = (complex(self.motions[laid.part].apply(at)) for laid in (one, two))
+        steps = np.linspace(0.0, 1.0, 9)
+        across = here + steps * (there - here)
+        new = search.new.points((station + one.run.offset + steps * amount) % search.new_total)
+        return float(np.abs(new - across).max())
+
+    def _stretches(self) -> Iterator[tuple[int | None, float, float, float, float]]:
+        """Part (None: drawn anew), old start and stop, new start and stop, all round and in order."""
+        if not self.gaps:
+            run = self.laid[0].run
+            yield self.laid[0].part, run.start, run.stop, run.new_start, run.new_stop
+            return
+        total, new_total = self.search.total, self.search.new_total
+        last = self.gaps[-1]
+        start, new_start = last.stop - total, last.new_stop - new_total
+        for laid, gap in zip(self.laid, self.gaps, strict=True):
+            yield laid.part, start, gap.start, new_start, gap.new_start
+            yield None, gap.start, gap.stop, gap.new_start, gap.new_stop
+            start, new_start = gap.stop, gap.new_stop
+
+    def new_station(self, station: float) -> tuple[float, int | None, tuple[float, float]]:
+        """Where a place of the old line is on the new one, on which part, and the window it may lie in.
+
+        On a stretch that was drawn anew it lies in proportion, and anywhere between its ends.
+        """
+        total = self.search.total
+        for part, start, stop, new_start, new_stop in self.stretches:
+            ahead = (station - start) % total
+            if ahead <= stop - start + 1e-9:
+                if part is not None:
+                    return new_start + ahead, part, (new_start + ahead, new_start + ahead)
+                share = ahead / (stop - start) if stop > start else 0.0
+                return new_start + share * (new_stop - new_start), None, (new_start, new_stop)
+        part, start, _, new_start, _ = self.stretches[0]
+        return new_start + (station - start), part, (new_start, new_start)
+
+    # What is told
+
+    def parts(self, old: View) -> tuple[Part, ...]:
+        """The parts for people: the motions in the axes of the frame are left to the caller."""
+        total = self.search.total
+        parts = []
+        for index, motion in enumerate(self.motions):
+            mine = [(start, stop) for part, start, stop, _, _ in self.stretches if part == index]
+            length = sum(stop - start for start, stop in mine)
+            middle = sum(
+                old.curve.points((start + np.linspace(0.0, 1.0, 24) * (stop - start)) % total).mean() * (stop - start)
+                for start, stop in mine
+            ) / max(length, 1e-9)
+            held = tuple(
+                name
+                for name, station in old.corners.items()
+                if any((station - start) % total <= stop - start + 1e-6 for start, stop in mine)
+            )
+            parts.append(
+                Part(motion=motion, turn=self.turn(index), length=length, middle=complex(middle), corners=held)
+            )
+        return tuple(parts)
+
+    def breaks(self, old: View, new: View) -> tuple[Break, ...]:
+        """The places where parts meet."""
+        found = []
+        for gap in self.gaps:
+            if gap.first != gap.second:
+                before = old.place(gap.middle)
+                after = new.place((gap.new_start + gap.new_stop) / 2, before.edge)
+                amount = 0.0 if abs(gap.amount) <= NOTHING else gap.amount
+                found.append(
+                    Break(
+                        first=gap.first,
+                        second=gap.second,
+                        amount=amount,
+                        before=before,
+                        after=after,
+                    )
+                )
+        return tuple(found)
+
+    def cuts(self, breaks: Sequence[Break], from_frame: Affine) -> tuple[Cut, ...]:
+        """The breaks two and two: those between the same parts belong to one cut."""
+        pairs: dict[tuple[int, int], list[Break]] = {}
+        for one in breaks:
+            # What turned less is what the other turned against.
+            fixed, moved = sorted((one.first, one.second), key=lambda part: (round(abs(self.turn(part)), 6), part))
+            pairs.setdefault((fixed, moved), []).append(one)
+        cuts = []
+        for (fixed, moved), mine in pairs.items():
+            centre = self.centre(fixed, moved)
+            at = None if centre is None else complex(from_frame.apply(centre))
+            hinge = None
+            if at is not None:
+                near = [one for one in mine if abs(one.before.at - at) <= SIDEWAYS and not one.amount]
+                hinge = min(near, key=lambda one: abs(one.before.at - at), default=None)
+            move = self.between(fixed, moved)
+            cuts.append(
+                Cut(
+                    fixed=fixed,
+                    moved=moved,
+                    turn=self.turn(moved, fixed),
+                    shift=abs(move.c) if at is None else 0.0,
+                    centre=at,
+                    breaks=tuple(mine),
+                    hinge=hinge,
+                )
+            )
+        return tuple(cuts)
+
+
+def _reference(search: Search, motions: Sequence[Affine], lengths: Sequence[float], *, in_place: bool) -> int:
+    """The part that the others moved against: the one that stayed where it was, else the largest."""
+    longest = int(np.argmax(lengths))
+    if not in_place:
+        return longest
+    for index in np.argsort(-np.array(lengths), kind="stable").tolist():
+        still = float(np.abs(motions[index].apply(search.nodes) - search.nodes).max()) <= search.tolerance
+        if still and lengths[index] >= UNMOVED * search.total:
+            return int(index)
+    return longest
+
+
+def _in_order(search: Search, rigid: Sequence[Rigid]) -> list[Laid]:
+    """The runs in the order of the old line, without those that would lie out of order on the new one."""
+    runs = sorted(
+        (Laid(index, run) for index, one in enumerate(rigid) for run in one.runs), key=lambda laid: -laid.run.length
+    )
+    base = runs[0].run
+    total, new_total = search.total, search.new_total
+    kept: list[Laid] = []
+    for laid in runs:
+        run = laid.run
+        start = base.start + (run.start - base.start) % total
+        new_start = base.new_start + (run.new_start - base.new_start) % new_total
+        moved = Laid(laid.part, Run(start, start + run.length, new_start, new_start + run.new_stop - run.new_start))
+        if all(_orderly(moved.run, other.run) for other in kept):
+            kept.append(moved)
+    return sorted(kept, key=lambda laid: laid.run.start)
+
+
+def _orderly(one: Run, other: Run) -> bool:
+    """Whether two runs follow each other alike on both lines; a hinge lets them overlap a little."""
+    first, second = (one, other) if one.start <= other.start else (other, one)
+    slack = 3 * SHARP
+    return first.stop <= second.start + slack and first.new_stop <= second.new_start + slack

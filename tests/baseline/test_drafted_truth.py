@@ -1,0 +1,227 @@
+"""Each alteration of the demo, as left: what is found against what the drafting scripts did.
+
+The truth are the moves that `fixtures/drafting` applied to the parts, and the amounts it was told to take or give.
+"""
+
+import sys
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from seamcheck import hooks
+from seamcheck.baseline import compare
+from seamcheck.baseline.changes import PieceChange
+from seamcheck.curve import Affine
+from seamcheck.engine import Request, read
+from seamcheck.model import Pattern
+from seamcheck.settings import Settings
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+sys.path.insert(0, str(FIXTURES))
+
+from drafting.alterations import (  # noqa: E402
+    ALTERATIONS,
+    BAND_OVERLAP,
+    CALF_OVERLAP,
+    FLAT_SEAT,
+    FULL_SEAT,
+    QUICK_AMOUNT,
+    SCOOP,
+    SCOOP_LOW,
+    SWAY_OVERLAP,
+    TORSO,
+    Altered,
+)
+from drafting.sheet import FERRYHAND_SHEET  # noqa: E402
+
+DEMO = FIXTURES / "ferryhand"
+SETTINGS = Settings()
+REGISTRY = hooks.load(SETTINGS)
+
+
+@dataclass(frozen=True)
+class Form:
+    """One way the demo is written, and how near the truth must be met there: mm and degrees."""
+
+    before: str
+    suffix: str
+    mm: float
+    degrees: float
+
+    def draft_to_file(self, piece: str) -> Affine:
+        if self.suffix.endswith(".svg"):
+            return FERRYHAND_SHEET.hanging(piece)
+        return FERRYHAND_SHEET.upright(piece) if "cad" in self.suffix else Affine.identity()
+
+
+FORMS = {
+    "curves": Form("ferryhand.svg", ".svg", 0.05, 0.05),
+    "cad": Form("ferryhand-cad.dxf", "-cad.dxf", 0.05, 0.05),
+    "apparel": Form("ferryhand-nest.dxf", "-apparel.dxf", 0.05, 0.05),
+    "digitised": Form("ferryhand-digitised.svg", "-digitised.svg", 0.5, 0.05),
+}
+MOVED = {
+    "prominent-calf": lambda moves: list(moves),
+    "sway-back": lambda moves: list(moves),
+    "full-seat": lambda moves: list(moves),
+    "gaping-band": lambda moves: [moves[0], moves[1] @ moves[0]],
+}
+OPENED = {
+    "prominent-calf": {"outseam": [-CALF_OVERLAP]},
+    "sway-back": {"crotch": [-SWAY_OVERLAP]},
+    "full-seat": {"crotch": [FULL_SEAT]},
+    "gaping-band": {"upper": [-BAND_OVERLAP, -BAND_OVERLAP]},
+}
+HINGED = {
+    "prominent-calf": ["crotch", "inseam"],
+    "sway-back": ["outseam"],
+    "full-seat": ["outseam"],
+    "gaping-band": ["lower", "lower"],
+}
+
+
+@cache
+def pattern(name: str, form: str) -> Pattern:
+    plan = DEMO / f"{FORMS[form].before.rsplit('.', 1)[0]}.seams.toml"
+    return read(str(DEMO / name), Request(plan=plan, sizes=("40",)), REGISTRY, SETTINGS)[0]
+
+
+@cache
+def compared(alteration: str, form: str) -> PieceChange:
+    before = pattern(FORMS[form].before, form)
+    after = pattern(f"altered/{alteration}-left{FORMS[form].suffix}", form)
+    comparison = compare(before, after)
+    (changed,) = [change for change in comparison.pieces if not change.unchanged]
+    assert (comparison.added, comparison.removed, comparison.renamed) == ((), (), {})
+    return changed
+
+
+@cache
+def altered(name: str) -> Altered:
+    return ALTERATIONS[name]()
+
+
+forms = pytest.mark.parametrize("form", FORMS)
+
+
+@forms
+@pytest.mark.parametrize("alteration", ALTERATIONS)
+def test_only_the_altered_piece_changed(alteration: str, form: str) -> None:
+    assert compared(alteration, form).name == altered(alteration).piece.key
+
+
+@forms
+@pytest.mark.parametrize("alteration", MOVED)
+def test_every_part_moved_as_it_was_moved_on_the_table(alteration: str, form: str) -> None:
+    change = compared(alteration, form)
+    to_file = FORMS[form].draft_to_file(change.name)
+    wanted = [
+        to_file @ move @ to_file.inverse() for move in [Affine(), *MOVED[alteration](altered(alteration).moves)]
+    ]
+    outline = change.before.outline.polygon()
+    assert len(change.parts) == len(wanted)
+    for move in wanted:
+        misses = [float(np.abs(part.motion.apply(outline) - move.apply(outline)).max()) for part in change.parts]
+        assert min(misses) <= FORMS[form].mm
+    assert abs(change.parts[0].turn) <= 1e-3
+
+
+@forms
+@pytest.mark.parametrize("alteration", ["prominent-calf", "sway-back", "full-seat", "gaping-band"])
+def test_every_turn_is_the_drafted_turn(alteration: str, form: str) -> None:
+    change = compared(alteration, form)
+    turns = np.array(altered(alteration).turns)
+    # The second slash of the band is turned against what the first has left.
+    wanted = np.cumsum(turns) if alteration == "gaping-band" else turns
+    found = np.array([part.turn for part in change.parts[1:]])
+    assert sorted(found) == pytest.approx(sorted(wanted), abs=FORMS[form].degrees)
+
+
+@forms
+@pytest.mark.parametrize("alteration", OPENED)
+def test_every_amount_is_the_drafted_amount(alteration: str, form: str) -> None:
+    change = compared(alteration, form)
+    opened: dict[str, list[float]] = {}
+    for one in change.breaks:
+        if one.amount:
+            opened.setdefault(one.before.edge, []).append(one.amount)
+    assert opened.keys() == OPENED[alteration].keys()
+    for edge, amounts in OPENED[alteration].items():
+        assert sorted(opened[edge]) == pytest.approx(sorted(amounts), abs=FORMS[form].mm)
+
+
+@forms
+@pytest.mark.parametrize("alteration", HINGED)
+def test_every_hinge_is_the_drafted_hinge(alteration: str, form: str) -> None:
+    change = compared(alteration, form)
+    hinges = [cut.hinge for cut in change.cuts if cut.hinge is not None]
+    assert sorted(hinge.before.edge for hinge in hinges) == HINGED[alteration]
+    to_file = FORMS[form].draft_to_file(change.name)
+    moves = [Affine(), *MOVED[alteration](altered(alteration).moves)]
+    for cut in change.cuts:
+        if cut.hinge is None:
+            continue
+        # What stayed where it was to both of two parts, by the drafted moves alone.
+        fixed_points = [
+            complex(to_file.apply(move.c / (1 - move.a)))
+            for a in range(len(moves))
+            for b in range(a)
+            for move in [moves[b].inverse() @ moves[a]]
+        ]
+        assert cut.centre is not None
+        assert min(abs(cut.centre - point) for point in fixed_points) <= FORMS[form].mm
+        assert min(abs(cut.hinge.before.at - point) for point in fixed_points) <= FORMS[form].mm
+
+
+@forms
+def test_a_taper_is_told_from_the_crotch_point_to_the_knee(form: str) -> None:
+    change = compared("flat-seat", form)
+    (end,) = change.ends
+    assert (end.edge, end.corner, end.kind) == ("crotch", "crotch-point", "shortened")
+    assert end.amount == pytest.approx(-FLAT_SEAT, abs=FORMS[form].mm)
+    (line,) = change.redrawn
+    assert (line.edge, line.kind) == ("inseam", "taken-in")
+    knee = change.before.edge("inseam").length - 440.0
+    # Where two smooth lines part company cannot be seen on chords alone.
+    assert line.ends[1].along == pytest.approx(knee, abs=0.05 if form in ("curves", "cad") else 25.0)
+
+
+@forms
+def test_an_extension_is_told(form: str) -> None:
+    change = compared("deep-torso", form)
+    (end,) = change.ends
+    assert (end.edge, end.corner, end.kind) == ("crotch", "crotch-point", "extended")
+    assert end.amount == pytest.approx(TORSO, abs=FORMS[form].mm)
+    (line,) = change.redrawn
+    assert (line.edge, line.kind) == ("inseam", "let-out")
+    assert line.offsets[0] == pytest.approx(TORSO, abs=FORMS[form].mm)
+
+
+@forms
+def test_a_scoop_is_told(form: str) -> None:
+    change = compared("low-seat", form)
+    (end,) = change.ends
+    assert (end.edge, end.corner, end.kind) == ("inseam", "crotch-point", "shortened")
+    assert end.amount == pytest.approx(-SCOOP_LOW, abs=FORMS[form].mm)
+    (line,) = change.redrawn
+    assert (line.edge, line.kind) == ("crotch", "scooped")
+    if form in ("curves", "cad"):  # else the stretch begins a little elsewhere, and its middle with it
+        assert line.at_middle == pytest.approx(-SCOOP, abs=FORMS[form].mm)
+    assert line.depth < -SCOOP
+
+
+@forms
+def test_a_dart_and_a_seam_that_took_more_are_told(form: str) -> None:
+    change = compared("sway-back-quick", form)
+    third = QUICK_AMOUNT / 3
+    ends = {end.corner: end.amount for end in change.ends}
+    assert ends == pytest.approx(
+        {"cb-waist": -third / 2, "dart-in": -third / 2, "dart-out": -third / 2}, abs=FORMS[form].mm
+    )
+    (dart,) = change.darts
+    assert dart.intake_after - dart.intake_before == pytest.approx(third, abs=max(0.05, FORMS[form].mm))
+    (line,) = change.redrawn
+    assert (line.edge, line.kind) == ("crotch", "taken-in")
