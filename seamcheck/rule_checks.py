@@ -25,7 +25,7 @@ _COMPUTED = "{left} measures {measured} and {right} comes to {wanted}: {amount} 
 _ADVICE = "Measure both again and redraw the one that was altered, so that this holds: {rule}."
 
 
-class NotMeasuredError(Exception):
+class NotMeasuredError(ValueError):
     """What an expression speaks of is not in this pattern, or cannot be measured; the text says why."""
 
 

@@ -40,7 +40,7 @@ ROOMS = [
     {"shop"},
     {"jobs"},
     {"output"},
-    {"cli", "testing"},
+    {"cli", "testing", "pytest_plugin"},
     {"__main__"},
 ]
 LEVEL = {room: level for level, rooms in enumerate(ROOMS) for room in rooms}
