@@ -75,13 +75,15 @@ class SeamPlan:
     """Two sides that are sewn together, each walked edge by edge from its start.
 
     `ease` is the range in mm of the first side's length minus the second's, `ratio` the range of first over second;
-    at most one is given. `tolerance` in mm is this seam's own.
+    at most one is given. `ease_between` are two distances in mm along the second side between which all the ease lies,
+    None where it may lie anywhere. `tolerance` in mm is this seam's own.
     """
 
     name: str
     sides: tuple[tuple[EdgeUse, ...], tuple[EdgeUse, ...]]
     ease: Span | None = None
     ratio: Span | None = None
+    ease_between: Span | None = None
     tolerance: float | None = None
     place: str = field(default="", compare=False)
 
@@ -336,7 +338,7 @@ def _dart(table: Table, pieces: Mapping[str, PiecePlan]) -> DartPlan:
 
 
 def _seam(table: Table, pieces: Mapping[str, PiecePlan], unit: float) -> SeamPlan:
-    table.only("name", "sew", "ease", "ratio", "tolerance")
+    table.only("name", "sew", "ease", "ease-between", "ratio", "tolerance")
     table.need("name", 'name = "outseam"')
     table.need("sew", 'sew = ["front.outseam", "back.outseam"]')
     name = table.text("name") or ""
@@ -359,11 +361,19 @@ def _seam(table: Table, pieces: Mapping[str, PiecePlan], unit: float) -> SeamPla
         raise table.wrong(
             f'the ratio of the seam "{name}" is {ratio[0]:g}', "ratio", remedy="write a number greater than 0"
         )
+    between = table.span("ease-between")
+    if between is not None and (ease is None or not 0 <= between[0] < between[1]):
+        raise table.wrong(
+            f'"ease-between" of the seam "{name}" is no stretch of a seam with ease',
+            "ease-between",
+            remedy="write two distances along the second side from its start, as [85, 400], and ease = ... beside it",
+        )
     return SeamPlan(
         name=name,
         sides=(_side(table, name, 0, pieces), _side(table, name, 1, pieces)),
         ease=None if ease is None else (ease[0] * unit, ease[1] * unit),
         ratio=ratio,
+        ease_between=None if between is None else (between[0] * unit, between[1] * unit),
         tolerance=_tolerance(table, unit),
         place=table.place(),
     )
@@ -459,6 +469,8 @@ def format_plan(plan: Plan) -> str:
         lines.append(f"sew = [{sides}]")
         if seam.ease is not None:
             lines.append(f"ease = {_span(seam.ease, unit)}")
+        if seam.ease_between is not None:
+            lines.append(f"ease-between = {_span(seam.ease_between, unit)}")
         if seam.ratio is not None:
             lines.append(f"ratio = {_span(seam.ratio, 1.0)}")
         if seam.tolerance is not None:

@@ -122,10 +122,20 @@ def beyond(amount: float, allowed: tuple[float, float]) -> float:
     return amount - low if amount < low else amount - high if amount > high else 0.0
 
 
-def _within_a_stretch(seam: Seam, second: float) -> tuple[float, float]:
-    """What is allowed in a part of the seam: of an ease none up to all of it, of a ratio its share."""
-    low, high = allowed_difference(seam, second)
-    return (low, high) if seam.plan.ratio is not None else (min(low, 0.0), max(high, 0.0))
+def allowed_between(seam: Seam, start: float, end: float) -> tuple[float, float]:
+    """What is allowed in a part of the seam, from one station of the second side to another.
+
+    Of a ratio its share; of an ease none up to all of it, and none where the plan puts the ease elsewhere.
+    """
+    low, high = allowed_difference(seam, end - start)
+    if seam.plan.ratio is not None:
+        return (low, high)
+    if seam.plan.ease_between is not None:
+        first, last = seam.plan.ease_between
+        # Where the ease begins is a notch, which lies elsewhere by a little in every size.
+        if min(end, last) - max(start, first) <= min(CORNER_REACH, (end - start) / 2):
+            return (0.0, 0.0)
+    return (min(low, 0.0), max(high, 0.0))
 
 
 def _marks(side: Side) -> list[Mark]:
@@ -143,8 +153,8 @@ def _marks(side: Side) -> list[Mark]:
 
 def _match(seam: Seam, a: Mark, b: Mark) -> Match:
     first, second = seam.first.length, seam.second.length
-    start = beyond(a.station - b.station, _within_a_stretch(seam, b.station))
-    end = beyond((first - a.station) - (second - b.station), _within_a_stretch(seam, second - b.station))
+    start = beyond(a.station - b.station, allowed_between(seam, 0.0, b.station))
+    end = beyond((first - a.station) - (second - b.station), allowed_between(seam, b.station, second))
     return Match(a, b, start, -end)
 
 
@@ -204,7 +214,7 @@ def _spans(seam: Seam, matches: Sequence[Match]) -> tuple[Span, ...]:
     spans = []
     for (before, a0, b0), (after, a1, b1) in pairwise(names):
         difference = (a1 - a0) - (b1 - b0)
-        deviation = beyond(difference, _within_a_stretch(seam, b1 - b0))
+        deviation = beyond(difference, allowed_between(seam, b0, b1))
         at = seam.second.place((b0 + b1) / 2) if deviation > 0 else seam.first.place((a0 + a1) / 2)
         spans.append(Span(before, after, a1 - a0, b1 - b0, difference, deviation, at))
     return tuple(spans)

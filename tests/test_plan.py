@@ -243,6 +243,9 @@ WRONG = [
     ("ease = [0, 6]", "ease = [0, 6, 7]", "ease = [0, 6, 7]", ["has 3 values"]),
     ("ease = [0, 6]", 'ease = "0"', 'ease = "0"', ["a number belongs"]),
     ("ease = [0, 6]", "ease = [0, nan]", "ease = [0, nan]", ["nan, which is no measure"]),
+    ("ease = [0, 6]", "ease-between = [85, 400]", "ease-between = [85, 400]", ["no stretch of a seam with ease"]),
+    ("ease = [0, 6]", "ease = 6\nease-between = 85", "ease-between = 85", ["write two distances"]),
+    ("ease = [0, 6]", "ease = 6\nease-between = [-5, 85]", "ease-between = [-5, 85]", ["write two distances"]),
     ("ratio = [1.9, 2.1]", "ratio = 0", "ratio = 0", ["greater than 0"]),
     ("ratio = [1.9, 2.1]", "ratio = 2\nease = 1", "ratio = 2", ["both ease and ratio"]),
     ('"band.lower"]', '"band.lover"]', '       "band.lover"]', ['"band.lower"']),
@@ -367,6 +370,14 @@ def plans(draw):
 
 @given(plans())
 def test_any_plan_survives_writing_and_reading(plan):
+    assert parse_plan(format_plan(plan)) == plan
+
+
+@pytest.mark.parametrize(("unit", "mm"), [("mm", 1.0), ("cm", 10.0), ("in", 25.4)])
+def test_where_the_ease_lies_is_read_and_written_in_the_units_of_the_plan(unit, mm):
+    text = GOOD.replace('units = "mm"', f'units = "{unit}"')
+    plan = parse_plan(text.replace("ease = [0, 6]", "ease = [0, 6]\nease-between = [8.5, 40]"), "p")
+    assert plan.seams[1].ease_between == (8.5 * mm, 40 * mm)
     assert parse_plan(format_plan(plan)) == plan
 
 

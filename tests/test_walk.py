@@ -90,6 +90,18 @@ def test_several_edges_in_a_row_add_up_and_may_be_walked_backwards():
     assert [match.off for match in only.matches] == pytest.approx([0, 0])
 
 
+@pytest.mark.parametrize("shift", [0, 4, -4])
+def test_ease_is_allowed_only_where_the_plan_puts_it(shift):
+    """The notches at which it begins and ends lie elsewhere by a little in another size."""
+    more = f"ease = [0, 9]\nease-between = [{100 + shift}, {250 + shift}]"
+    inside = walked([100, 256], [100, 250], more, lengths=(406, 400))
+    assert [span.deviation for span in inside.spans] == pytest.approx([0, 0, 0])
+    assert [match.off for match in inside.matches] == pytest.approx([0, 0])
+    below = walked([100, 250], [100, 250], more, lengths=(406, 400))
+    assert below.deviation == 0
+    assert [span.deviation for span in below.spans] == pytest.approx([0, 0, 6])
+
+
 def test_a_twin_seam_is_not_walked():
     walk_ = walked([100], [], sew=("front.side", "front.side"))
     assert (walk_.matches, walk_.alone, walk_.spans) == ((), ((), ()), ())

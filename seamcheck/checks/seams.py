@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
+from seamcheck.checks.seam_kinds import customary
 from seamcheck.wording import length, listed
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ def seam_tolerance(context: Context, walk: Walk) -> float | None:
     stated = walk.seam.plan.tolerance
     if stated is None and context.plan is not None and context.plan.states_tolerance:
         stated = context.plan.tolerance
-    steps = [float(context.pieces[name].labels.get("rounding", 0.0)) for name in _pieces(walk)]
+    steps = [float(context.pieces[name].labels.get("rounding", 0.0)) for name in pieces_of(walk)]
     least = ROUNDING_STEPS * max(steps, default=0.0)
     if least > (stated or context.settings.tolerance("seam-length", "mm") or SIXTEENTH):
         return least
@@ -47,17 +48,18 @@ def culprit(walk: Walk, tolerance: float) -> Span | None:
     return span if rest <= tolerance / 2 and rest < abs(walk.deviation) / 2 else None
 
 
-def _pieces(walk: Walk) -> tuple[str, ...]:
+def pieces_of(walk: Walk) -> tuple[str, ...]:
     """The pieces of both sides, each once."""
     return tuple(dict.fromkeys((*walk.seam.first.pieces, *walk.seam.second.pieces)))
 
 
-def _edges(walk: Walk) -> tuple[str, ...]:
+def edges_of(walk: Walk) -> tuple[str, ...]:
     """The edges of both sides, each once, as "piece.edge"."""
     return tuple(dict.fromkeys(f"{use.piece}.{use.edge}" for use in (*walk.seam.first.uses, *walk.seam.second.uses)))
 
 
-def _sides(walk: Walk, *, first_is_short: bool) -> tuple[str, str]:
+def sides_of(walk: Walk, *, first_is_short: bool) -> tuple[str, str]:
+    """The short and the long side of a seam by the names of their edges."""
     names = " + ".join(walk.seam.first.names), " + ".join(walk.seam.second.names)
     return names if first_is_short else (names[1], names[0])
 
@@ -66,7 +68,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
     for name, why in context.graph.lost.items():
         yield Skip(why=why, seam=name)
     for walk in context.walks:
-        short, long = _sides(walk, first_is_short=walk.deviation < 0)
+        short, long = sides_of(walk, first_is_short=walk.deviation < 0)
         too_short = walk.seam.second if walk.deviation > 0 else walk.seam.first
         tolerance = band(context, walk)
         span = culprit(walk, tolerance)
@@ -81,6 +83,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             "stretch": "where it was lost",
             "or_else": "",
         }
+        clauses += _sense(walk, facts)
         if span is not None:
             clauses.append("span")
             facts["stretch"] = f"between {span.before} and {span.after}"
@@ -108,12 +111,31 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             seam=walk.name,
             facts=facts,
             clauses=tuple(clauses),
-            pieces=_pieces(walk),
-            edges=_edges(walk),
+            pieces=pieces_of(walk),
+            edges=edges_of(walk),
         )
 
 
+def _sense(walk: Walk, facts: dict[str, Fact]) -> list[str]:
+    """The clause that says what the trade thinks of ease on this side of the seam, if it is a seam that is eased."""
+    kind = customary(walk.seam)
+    if kind is None:
+        return []
+    facts |= {
+        "wrong": f"{kind.kind.wrong[0].upper()}{kind.kind.wrong[1:]}",
+        "eased": kind.kind.eased,
+        "eased_first": f"{kind.kind.eased[0].upper()}{kind.kind.eased[1:]}",
+        "most": Length(kind.kind.most),
+    }
+    if walk.difference * kind.sign < 0.0:
+        return ["wrong-side"]
+    silent = walk.seam.plan.ease is None and walk.seam.plan.ratio is None
+    return ["usual"] if silent and 0.0 < walk.difference * kind.sign <= kind.kind.most else []
+
+
 _LENGTH_CLAUSES = {
+    "wrong-side": "{wrong}, and ease belongs on {eased}.",
+    "usual": "{eased_first} may be eased in by up to {most}: if that is meant, write ease = ... for the seam in the plan.",
     "planned": "The sides differ by {difference}; the plan allows from {low} to {high}.",
     "span": "The whole difference lies {stretch}.",
     "spread": "It is spread over the seam: {stretches}.",
@@ -174,7 +196,7 @@ def _seam_span(context: Context) -> Iterator[Observation | Skip]:
                 continue
             if abs(walk.deviation) > tolerance / 2 and span.deviation * walk.deviation > 0:
                 continue  # its share of what seam-length says already
-            short, long = _sides(walk, first_is_short=span.deviation < 0)
+            short, long = sides_of(walk, first_is_short=span.deviation < 0)
             yield Observation(
                 code="short" if span.deviation < 0 else "long",
                 deviation=span.deviation,
@@ -189,11 +211,13 @@ def _seam_span(context: Context) -> Iterator[Observation | Skip]:
                     "before": span.before,
                     "after": span.after,
                 },
-                pieces=_pieces(walk),
-                edges=_edges(walk),
+                clauses=("elsewhere",) if walk.seam.plan.ease_between is not None else (),
+                pieces=pieces_of(walk),
+                edges=edges_of(walk),
             )
 
 
+_SPAN_CLAUSES = {"elsewhere": "The plan puts the ease of this seam elsewhere, or less of it here."}
 _SPAN_MESSAGE = "Between {before} and {after}, {short} is {amount} shorter than {long}."
 _SPAN_ADVICE = (
     "Walk the seam from notch to notch. If the whole length agrees, move the notches of the altered piece so that each "
@@ -217,12 +241,14 @@ SEAM_SPAN = Check(
             meaning="the first side's stretch is shorter",
             message=_SPAN_MESSAGE,
             advice=_SPAN_ADVICE,
+            clauses=_SPAN_CLAUSES,
         ),
         Code(
             name="long",
             meaning="the first side's stretch is longer",
             message=_SPAN_MESSAGE,
             advice=_SPAN_ADVICE,
+            clauses=_SPAN_CLAUSES,
         ),
     ),
     run=_seam_span,
@@ -250,8 +276,8 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                         "second_count": _count(match.second),
                         "place": _place(walk, match),
                     },
-                    pieces=_pieces(walk),
-                    edges=_edges(walk),
+                    pieces=pieces_of(walk),
+                    edges=edges_of(walk),
                 )
         for marks, side, other in (
             (walk.alone[0], walk.seam.first, walk.seam.second),
@@ -306,8 +332,8 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
             seam=walk.name,
             facts=facts,
             clauses=("together",) if len(group) > 1 else (),
-            pieces=_pieces(walk),
-            edges=_edges(walk),
+            pieces=pieces_of(walk),
+            edges=edges_of(walk),
         )
 
 

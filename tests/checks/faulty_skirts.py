@@ -291,38 +291,76 @@ def cut_in(depth: float) -> Sheet:
     return sheet.drawn("front", tick("front", "hem", 90.0, depth - 10.0, start=-10.0))
 
 
-def straps(first: PanelNotch, second: PanelNotch) -> Sheet:
-    """A strap for the left and the right, 300 by 60 mm, sewn to its facing along one long side."""
+def sewn_boxes(
+    names: tuple[str, str],
+    edge: str,
+    corners: tuple[str, str],
+    lengths: tuple[float, float],
+    notches: tuple[tuple[PanelNotch, ...], tuple[PanelNotch, ...]],
+    cuts: tuple[str, str] = ("one", "one"),
+    **planned: object,
+) -> Sheet:
+    """Two oblong pieces, 60 mm wide, that are sewn together along one long side, `edge` from corner to corner."""
     panels, pieces = [], []
-    for name, at, cut in (("strap", 20 + 20j, "pair"), ("facing", 20 + 120j, "one")):
-        corners = [at, at + 300, at + 300 + 60j, at + 60j]
-        names = ["a", "b", "c", "d"]
+    for k, name in enumerate(names):
+        at, length = complex(20, 20 + 100 * k), lengths[k]
+        points = [at, at + length, at + length + 60j, at + 60j]
+        called = [*corners, "far-end", "far-start"]
         edges = [
-            PanelEdge(edge, corner, Curve.line(one, other))
-            for edge, corner, one, other in zip(
-                ["long", "right", "free", "left"], names, corners, [*corners[1:], corners[0]], strict=True
+            PanelEdge(each, corner, Curve.line(one, other))
+            for each, corner, one, other in zip(
+                [edge, "right", "free", "left"], called, points, [*points[1:], points[0]], strict=True
             )
         ]
         panels.append(
             Panel(
                 name=name,
                 edges=tuple(edges),
-                notches=(first, second),
-                grain=(at + 30 + 30j, at + 270 + 30j),
-                texts=("Ferryhand skirt", name.capitalize(), "Size 40", "Cut 2" if cut == "pair" else "Cut 1"),
+                notches=notches[k],
+                grain=(at + 30 + 30j, at + length - 30 + 30j),
+                texts=("Ferryhand skirt", name.capitalize(), "Size 40", "Cut 2" if cuts[k] == "pair" else "Cut 1"),
             )
         )
+        ways = {each.name: (each.start, called[(m + 1) % 4]) for m, each in enumerate(edges)}
         pieces.append(
             PiecePlan(
                 name=name,
                 in_file=name,
-                cut=cut,
+                cut=cuts[k],
                 unsewn=("right", "free", "left"),
-                corners=dict(zip(names, corners, strict=True)),
-                edges={
-                    edge: (names[k], names[(k + 1) % 4]) for k, edge in enumerate(("long", "right", "free", "left"))
-                },
+                corners=dict(zip(called, points, strict=True)),
+                edges=ways,
             )
         )
-    plan = Plan(name="straps", pieces=tuple(pieces), seams=(seam_plan("long", ["strap.long"], ["facing.long"]),))
-    return Sheet.of(Draft(name="straps", panels=tuple(panels), plan=plan))
+    seam = replace(seam_plan(edge, [f"{names[0]}.{edge}"], [f"{names[1]}.{edge}"]), **planned)
+    return Sheet.of(
+        Draft(name="boxes", panels=tuple(panels), plan=Plan(name="boxes", pieces=tuple(pieces), seams=(seam,)))
+    )
+
+
+def straps(*notches: PanelNotch) -> Sheet:
+    """A strap for the left and the right, sewn to its facing."""
+    both = notches, notches
+    return sewn_boxes(("strap", "facing"), "long", ("a", "b"), (300.0, 300.0), both, ("pair", "one"))
+
+
+def inseam(front: tuple[float, ...], back: tuple[float, ...], longer: float, **planned: object) -> Sheet:
+    """Two legs whose inseams have notches at these distances from the crotch; the front is some mm longer."""
+    notches = tuple(tuple(PanelNotch("inseam", at) for at in side) for side in (front, back))
+    planned.setdefault("ease", (0.0, 6.0))
+    ends = "crotch-point", "inseam-hem"
+    return sewn_boxes(("front", "back"), "inseam", ends, (400.0 + longer, 400.0), notches, **planned)
+
+
+def longer_band(amount: float) -> Sheet:
+    """The back band longer at its centre than the waist it is sewn to, as the plan allows."""
+    end, lower, upper = (line("band-back", edge) for edge in ("centre", "lower", "upper"))
+    draft = GOOD.with_lines(
+        "band-back",
+        centre=Curve.line(end.start + amount, end.end + amount),
+        lower=Curve.line(lower.start + amount, lower.end),
+        upper=Curve.line(upper.start, upper.end + amount),
+    )
+    (notch,) = draft.panel("band-back").notches
+    draft = draft.with_panel("band-back", notches=(replace(notch, station=notch.station + amount),))
+    return Sheet.of(draft).seam_planned("waist", ease=(-6.0, 6.0))
