@@ -1,0 +1,186 @@
+"""Names on a drawing, each put where it covers neither a line nor another name.
+
+What is drawn already is a cloud of points; a place is free when no point lies in the box of the text. The first
+free place of a list is taken, or the least covered one when none is free.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+Points = npt.NDArray[np.complex128]
+
+TITLE_TEXT = 3.4  # heights of the letters' em, mm of paper
+EDGE_TEXT = 2.7
+CORNER_TEXT = 2.1
+EM = 0.56  # the mean width of a letter in a plain sans face, generously
+STEP = 0.7  # how densely lines and boxes are covered with points
+
+
+def text_width(text: str, size: float) -> float:
+    """How much room a line of text takes, in mm of paper, wide letters of other scripts counted as a whole em."""
+    return sum(size * (EM if ord(letter) < 0x1100 else 1.0) for letter in text)
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A text with its middle at a point of the sheet, turned by an angle in degrees, in letters of some size."""
+
+    text: str
+    at: complex
+    angle: float
+    size: float
+
+
+class Labels:
+    """The sheet as far as it is covered."""
+
+    def __init__(self, width: float, height: float) -> None:
+        """Start with an empty sheet of this size in mm of paper."""
+        self._width, self._height = width, height
+        self._taken: list[Points] = []
+        self._cloud: Points | None = None
+        self.crowded = 0
+
+    def avoid(self, line: Points) -> None:
+        """Keep names off a polyline."""
+        self._add(dense(line))
+
+    def avoid_box(self, at: complex, width: float, height: float, turn: complex = 1 + 0j) -> None:
+        """Keep names off a box round a point."""
+        xs = np.linspace(-width / 2, width / 2, max(2, round(width / STEP)))
+        ys = np.linspace(-height / 2, height / 2, max(2, round(height / STEP)))
+        self._add((at + turn * (xs[:, None] + 1j * ys[None, :])).ravel())
+
+    def _add(self, points: Points) -> None:
+        self._taken.append(points)
+        self._cloud = None
+
+    def _covered(self, at: complex, width: float, height: float, turn: complex) -> int:
+        if self._cloud is None:
+            self._cloud = np.concatenate(self._taken) if self._taken else np.zeros(0, dtype=np.complex128)
+        local = (self._cloud - at) * turn.conjugate()
+        hits = int(np.count_nonzero((np.abs(local.real) < width / 2) & (np.abs(local.imag) < height / 2)))
+        reach = (abs(turn.real) * width + abs(turn.imag) * height) / 2
+        rise = (abs(turn.imag) * width + abs(turn.real) * height) / 2
+        outside = at.real - reach < 0 or at.real + reach > self._width
+        outside = outside or at.imag - rise < 0 or at.imag + rise > self._height
+        return hits + (1000 if outside else 0)
+
+    def _first_free(
+        self, candidates: Iterable[tuple[complex, complex]], width: float, height: float
+    ) -> tuple[complex, complex]:
+        best: tuple[int, complex, complex] | None = None
+        for at, turn in candidates:
+            covered = self._covered(at, width, height, turn)
+            if best is None or covered < best[0]:
+                best = (covered, at, turn)
+            if not covered:
+                break
+        assert best is not None
+        self.crowded += best[0] > 0
+        self.avoid_box(best[1], width, height, best[2])
+        return best[1], best[2]
+
+    def along(self, runs: Sequence[Points], text: str, inward: complex) -> Label:
+        """A name beside an edge and in its direction, outside of the piece if there is room there."""
+        width, height = text_width(text, EDGE_TEXT), EDGE_TEXT
+        line = max(runs, key=lambda run: float(np.abs(np.diff(run)).sum()))
+        at, turn = self._first_free(_beside(line, width, height, inward), width, height * 1.05)
+        return Label(text, at, _degrees(turn), EDGE_TEXT)
+
+    def beside(self, corner: complex, text: str, outward: complex) -> Label:
+        """A name beside a corner, upright."""
+        width, height = text_width(text, CORNER_TEXT), CORNER_TEXT
+        heading = float(np.angle(outward)) if outward else 0.0
+        turns = [0.0, 0.5, -0.5, 1.0, -1.0, 1.5, -1.5, 2.1, -2.1, 2.6, -2.6, np.pi]
+        candidates = [
+            (corner + _off_box(np.exp(1j * (heading + turn)), width, height, gap), 1 + 0j)
+            for gap in (0.8, 2.2, 4.0, 6.0)
+            for turn in turns
+        ]
+        at, _ = self._first_free(candidates, width, height)
+        return Label(text, at, 0.0, CORNER_TEXT)
+
+    def inside(self, outline: Points, title: str, below: str) -> tuple[Label, Label]:
+        """The name of a piece with a smaller line below it, where the piece is widest."""
+        width = max(text_width(title, TITLE_TEXT), text_width(below, CORNER_TEXT))
+        height = TITLE_TEXT + CORNER_TEXT + 0.6
+        spots = _roomy(outline)
+        candidates = [(spot, turn) for turn in (1 + 0j, -1j) for spot in spots]
+        low, high = outline.imag.max(), outline.imag.min()
+        middle = float(outline.real.min() + outline.real.max()) / 2
+        candidates += [(complex(middle, low + 6.0), 1 + 0j), (complex(middle, high - 6.0), 1 + 0j)]
+        at, turn = self._first_free(candidates, width, height)
+        angle = _degrees(turn)
+        return (
+            Label(title, at - turn * 1j * (CORNER_TEXT + 0.6) / 2, angle, TITLE_TEXT),
+            Label(below, at + turn * 1j * (TITLE_TEXT + 0.6) / 2, angle, CORNER_TEXT),
+        )
+
+
+def dense(line: Points) -> Points:
+    """The polyline as points no further than STEP apart."""
+    if len(line) < 2:
+        return line
+    counts = np.maximum(np.ceil(np.abs(np.diff(line)) / STEP).astype(int), 1)
+    parts = [a + (b - a) * np.arange(n) / n for a, b, n in zip(line[:-1], line[1:], counts, strict=True)]
+    return np.concatenate([*parts, line[-1:]])
+
+
+def _degrees(turn: complex) -> float:
+    return float(np.degrees(np.angle(turn)))
+
+
+def _beside(line: Points, width: float, height: float, inward: complex) -> Iterable[tuple[complex, complex]]:
+    stations = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(line)))])
+    total = float(stations[-1])
+
+    def point(station: float) -> complex:
+        station = min(max(station, 0.0), total)
+        return complex(np.interp(station, stations, line.real), np.interp(station, stations, line.imag))
+
+    for side, gap in ((-1, 1.2), (-1, 3.3), (1, 1.4), (1, 3.4), (-1, 5.5), (1, 6.0), (-1, 8.0), (1, 9.0)):
+        for share in (0.5, 0.36, 0.64, 0.27, 0.73, 0.2, 0.8, 0.12, 0.88):
+            at = share * total
+            chord = point(at + width / 2) - point(at - width / 2) if total else 1 + 0j
+            turn = chord / abs(chord) if chord else 1 + 0j
+            centre = point(at) + side * inward * turn * (gap + height / 2)
+            # What is nearly upright reads from below upwards, on either side of a piece.
+            upright = turn if turn.real > 0.17 or (abs(turn.real) <= 0.17 and turn.imag < 0) else -turn
+            yield centre, upright
+
+
+def _off_box(direction: complex, width: float, height: float, gap: float) -> complex:
+    """The middle of a box that lies in a direction from the origin, `gap` away from it."""
+    half_w, half_h = width / 2 + gap, height / 2 + gap
+    reach = min(
+        half_w / abs(direction.real) if abs(direction.real) > 1e-9 else np.inf,
+        half_h / abs(direction.imag) if abs(direction.imag) > 1e-9 else np.inf,
+    )
+    return complex(direction * reach)
+
+
+def _roomy(outline: Points, count: int = 40) -> list[complex]:
+    """Points inside an outline, the one furthest from it first."""
+    x0, x1, y0, y1 = outline.real.min(), outline.real.max(), outline.imag.min(), outline.imag.max()
+    xs, ys = np.linspace(x0, x1, 22)[1:-1], np.linspace(y0, y1, 22)[1:-1]
+    grid = (xs[None, :] + 1j * ys[:, None]).ravel()
+    a, b = outline, np.roll(outline, -1)
+    above_a, above_b = a.imag[None, :] > grid.imag[:, None], b.imag[None, :] > grid.imag[:, None]
+    rise = np.where(b.imag == a.imag, 1.0, b.imag - a.imag)
+    cross = a.real + (grid.imag[:, None] - a.imag) * (b.real - a.real) / rise
+    within = (np.count_nonzero((above_a != above_b) & (grid.real[:, None] < cross), axis=1) % 2).astype(bool)
+    grid = grid[within]
+    if not len(grid):
+        return [complex((x0 + x1) / 2, (y0 + y1) / 2)]
+    edge = dense(np.append(outline, outline[:1]))
+    room = np.abs(grid[:, None] - edge[None, :]).min(axis=1)
+    middle = complex((x0 + x1) / 2, (y0 + y1) / 2)
+    # Of places with as much room the one nearest the middle reads best.
+    order = np.lexsort((np.abs(grid - middle), -np.round(np.minimum(room, 12.0), 1)))
+    return [complex(grid[i]) for i in order[:count]]
