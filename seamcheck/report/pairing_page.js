@@ -196,7 +196,9 @@ function told(key) {
 
 /* --- the picture ------------------------------------------------------------------------------------------------ */
 
-const options = [...document.querySelectorAll("[data-edge]")];
+const options = [...document.querySelectorAll("#sheet [data-edge]")];
+// Markup cannot hold every letter that a name can; the data can.
+options.forEach((option, i) => { option.dataset.edge = data.order[i]; });
 const optionOf = new Map(options.map((option) => [option.dataset.edge, option]));
 
 function looks(id) {

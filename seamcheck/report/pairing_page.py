@@ -99,6 +99,7 @@ def _data(proposal: Proposal, sheet: Sheet, text: str) -> dict[str, Any]:
         "height": round(sheet.height, DIGITS),
         "legible": LEGIBLE,
         "edges": drawn,
+        "order": list(drawn),
         "planned": {piece.name: list(piece.edges) for piece in plan.pieces},
         "lost": [key for key in named if key not in drawn],
         "numbers": numbers,

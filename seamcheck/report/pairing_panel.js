@@ -1,6 +1,11 @@
 // The panel beside the picture: what is chosen, the questions, the seams, the open edges, the plan.
 
+let pressing = false, waiting = false;
+
+/* Show the state. While a button of the mouse is down nothing may move away under it, so that waits. */
 function render() {
+  waiting = pressing;
+  if (waiting) return;
   if (chosen?.seam && !state.seams.some((seam) => seam.id === chosen.seam)) chosen = null;
   if (adding && !state.seams.some((seam) => seam.id === adding.seam)) adding = null;
   const active = document.activeElement, key = active?.dataset?.focus, section = active?.closest?.("section")?.querySelector("h2");
@@ -8,18 +13,25 @@ function render() {
   drawSeams();
   drawChosen();
   drawLists();
-  $("plan").value = textOf(state);
+  drawPlan(textOf(state));
   $("undo").setAttribute("aria-disabled", String(!past.length));
   $("redo").setAttribute("aria-disabled", String(!future.length));
-  $("hint").textContent = adding
-    ? `Choose the edge to add to the ${adding.side ? "second" : "first"} side of seam ${adding.seam}. Escape adds none.`
-    : chosen?.edge ? `Choose the edge that ${chosen.edge} is sewn to, or say below what else becomes of it.` : "";
   // Who was on a button that is gone is taken to where it was.
   if (active && active !== document.body && !active.isConnected) {
     const same = key && document.querySelector(`[data-focus="${CSS.escape(key)}"]`);
     if (same) same.focus();
     else if (section?.isConnected) section.focus();
   }
+}
+
+/* The plan's text, scrolled to where it has changed. */
+function drawPlan(text) {
+  const field = $("plan"), before = field.value.split("\n"), after = text.split("\n");
+  if (field.value === text) return;
+  const first = field.value ? after.findIndex((line, i) => line !== before[i]) : 0;
+  field.value = text;
+  const height = (field.scrollHeight - 12) / after.length;
+  field.scrollTop = Math.max(0, ((first < 0 ? after.length : first) - 3) * height);
 }
 
 function button(label, focusKey, act, more = {}) {
@@ -203,6 +215,10 @@ async function open(event) {
   apply(() => opened(data, text));
 }
 
+document.addEventListener("pointerdown", () => { pressing = true; }, true);
+for (const kind of ["pointerup", "pointercancel"]) {
+  document.addEventListener(kind, () => { pressing = false; setTimeout(() => { if (waiting) render(); }); }, true);
+}
 $("sheet").addEventListener("click", (event) => {
   const option = event.target.closest("[data-edge]");
   if (option) chooseEdge(option.dataset.edge);

@@ -159,8 +159,11 @@ def _on_paper(proposal: Proposal, width: float, height: float) -> Sheet:
         labels.avoid(np.concatenate([sketch.outline, *sketch.inner.values()]))
         for edge in sketch.edges:
             if edge.key in uses:
-                for place in edge.places(len(uses[edge.key]))[1]:
+                here = uses[edge.key]
+                for turn, place in enumerate(edge.places(len(here))[1]):
                     labels.avoid_box(place.at, PLATE, PLATE)
+                    ahead = _unit(place.angle) * (-1 if here[turn % len(here)][2].backwards else 1)
+                    labels.avoid_box(place.foot + ahead * (PLATE - 1.0), 3.0, 3.0)
     drawn = tuple(sketch.drawn(labels) for sketch in sketches)
     return Sheet(width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded)
 
@@ -261,8 +264,8 @@ class _Sketch:
         inward = 1j if edge.forward else -1j
         length = edge.length / self.scale
         count = max(1, min(60, round(length / 2.5)))
-        track = tuple(self._place(edge, (i + 0.5) / count * edge.length) for i in range(count))
-        middle = self._place(edge, edge.length / 2)
+        track = tuple(_place(runs, (i + 0.5) / count) for i in range(count))
+        middle = _place(runs, 0.5)
         out = -inward * _unit(middle.angle)
         first = 0.0 if length >= SHORT else PLATE * 0.85
         stack = tuple(Place(middle.foot + out * (first + i * PLATE), middle.foot, middle.angle) for i in range(4))
@@ -274,6 +277,7 @@ class _Sketch:
             role = "fold"
         elif key in open_edges:
             role = "open"
+        ends = [_place(runs, share) for share in (0.0, 1.0)]
         return DrawnEdge(
             key=key,
             name=edge.name,
@@ -288,25 +292,13 @@ class _Sketch:
             track=track,
             stack=stack,
             ends=(
-                self._place(edge, 0.0).foot + inward * _unit(self._place(edge, 0.0).angle) * 3.2,
-                self._place(edge, edge.length).foot + inward * _unit(self._place(edge, edge.length).angle) * 3.2,
+                ends[0].foot + inward * _unit(ends[0].angle) * 3.2,
+                ends[1].foot + inward * _unit(ends[1].angle) * 3.2,
             ),
             forward=edge.forward,
             role=role,
             label=Label(edge.name, 0j, 0.0, EDGE_TEXT),
         )
-
-    def _place(self, edge: Edge, station: float) -> Place:
-        run = edge.runs[0]
-        for run in edge.runs:
-            if station <= run.length or run is edge.runs[-1]:
-                break
-            station -= run.length
-        station = min(max(station, 0.0), run.length)
-        at = complex(self._points([run.point(station)])[0])
-        tangent = run.tangent(station, -1 if station >= run.length else 1)
-        tangent = tangent if self.piece.y_down else tangent.conjugate()
-        return Place(at, at, float(np.degrees(np.angle(tangent))))
 
     def drawn(self, labels: Labels) -> DrawnPiece:
         """The piece with its names placed where there is room."""
@@ -337,10 +329,14 @@ class _Sketch:
         )
 
     def _notches(self) -> Iterator[str]:
+        by_name = {drawn.name: drawn for drawn in self.edges}
         for edge in self.piece.edges:
+            drawn = by_name.get(edge.name)
+            if drawn is None:
+                continue
             inward = 1j if edge.forward else -1j
             for notch in edge.notches:
-                place = self._place(edge, notch.station)
+                place = _place(drawn.runs, notch.station / edge.length if edge.length else 0.5)
                 along = _unit(place.angle)
                 for i in range(min(notch.count, 3)):
                     at = place.foot + along * 0.9 * (i - (min(notch.count, 3) - 1) / 2)
@@ -393,6 +389,23 @@ def number(value: float) -> str:
     """A coordinate to a hundredth of a mm of paper."""
     text = f"{value:.2f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
+
+
+def _place(runs: Sequence[Points], share: float) -> Place:
+    """The place at a share of the whole way along the drawn lines of an edge."""
+    lengths = [float(np.abs(np.diff(run)).sum()) for run in runs]
+    station, run = share * sum(lengths), runs[-1]
+    for run, length in zip(runs, lengths, strict=True):
+        if station <= length or run is runs[-1]:
+            break
+        station -= length
+    if len(run) < 2:
+        return Place(complex(run[0]), complex(run[0]), 0.0)
+    joints = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(run)))])
+    step = int(np.clip(np.searchsorted(joints, station) - 1, 0, len(run) - 2))
+    ahead = complex(run[step + 1] - run[step])
+    at = complex(np.interp(station, joints, run.real), np.interp(station, joints, run.imag))
+    return Place(at, at, float(np.degrees(np.angle(ahead))))
 
 
 def _unit(degrees: float) -> complex:

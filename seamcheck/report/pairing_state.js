@@ -78,17 +78,23 @@ function sideLength(data, side) {
   return side.reduce((sum, use) => sum + (data.edges[use.edge]?.length ?? NaN), 0);
 }
 
+/* The pairs of corners that seams bring together at their ends, as "one other". */
+function metCorners(data, state) {
+  const met = new Set();
+  for (const seam of state.seams) {
+    const [one, two] = seam.sides.map((side) => sideEnds(data, side));
+    for (const k of [0, 1]) { met.add(`${one[k]} ${two[k]}`); met.add(`${two[k]} ${one[k]}`); }
+  }
+  return met;
+}
+
 /* Whether a second edge is walked backwards against a first: by corners that other seams bring together, then by equal
    names of corners, then as two pieces that lie face up beside each other are sewn. */
 function walksBack(data, state, first, second) {
   const a = data.edges[first], b = data.edges[second];
   if (!a || !b || first === second) return false;
   const ends = useEnds(data, { edge: first, back: false }), others = useEnds(data, { edge: second, back: false });
-  const met = new Set();
-  for (const seam of state.seams) {
-    const [one, two] = seam.sides.map((side) => sideEnds(data, side));
-    for (const k of [0, 1]) { met.add(`${one[k]} ${two[k]}`); met.add(`${two[k]} ${one[k]}`); }
-  }
+  const met = metCorners(data, state);
   const votes = (i, j) => (met.has(`${ends[i]} ${others[j]}`) ? 1 : 0);
   const glued = votes(0, 0) + votes(1, 1) - votes(0, 1) - votes(1, 0);
   if (glued) return glued < 0;
@@ -160,8 +166,10 @@ function added(data, state, id, side, key) {
   const seam = state.seams.find((one) => one.id === id);
   const last = seam.sides[side][seam.sides[side].length - 1], from = useEnds(data, last)[1];
   const [start, end] = useEnds(data, { edge: key, back: false });
+  // It goes on from where the row ends, if a corner or a seam says where that is; else round its piece as the last one.
+  const met = metCorners(data, state), meets = (corner) => corner === from || met.has(`${from} ${corner}`);
   const same = data.edges[last.edge]?.forward === data.edges[key]?.forward;
-  const back = end === from && start !== from ? true : start === from ? false : same ? last.back : !last.back;
+  const back = meets(start) !== meets(end) ? meets(end) : last.back === same;
   const sides = seam.sides.map((uses, k) => (k === side ? [...uses, { edge: key, back }] : uses));
   const pieces = structuredClone(state.pieces);
   freeEdge(pieces, key);

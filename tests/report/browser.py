@@ -157,7 +157,7 @@ class Browser:
         self.click_at(*spot)
 
     def key(self, key: str, *, shift: bool = False, control: bool = False) -> None:
-        code, text = KEYS.get(key, (ord(key.upper()), "" if control else key))
+        code, text = KEYS[key] if key in KEYS else (ord(key.upper()), "" if control else key)
         given = {
             "key": key,
             "code": key,
@@ -183,6 +183,9 @@ class Browser:
         text = path.read_text(encoding="utf-8")
         path.unlink()
         return text
+
+    def end(self) -> None:
+        _send(self._socket, json.dumps({"id": self._number + 1, "method": "Browser.close"}))
 
     def close(self) -> None:
         self._socket.close()
@@ -245,7 +248,7 @@ def browser(executable: str) -> Iterator[Browser]:
             window = Browser(_page_url(profile, process), downloads)
             try:
                 yield window
-                window.call("Browser.close")
+                window.end()
             finally:
                 window.close()
         finally:

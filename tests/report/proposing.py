@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from functools import cache
 from pathlib import Path
 
 from seamcheck import hooks
@@ -55,6 +56,7 @@ def _seam(seam: SeamPlan, pattern: Pattern, *, asked: bool) -> ProposedSeam:
     )
 
 
+@cache
 def demo(*asked: str, form: str = "ferryhand.svg") -> Proposal:
     path = DEMO / form
     return proposed(*read_true(path, path.with_suffix(".seams.toml")), asked)

@@ -1,0 +1,524 @@
+"""The page to confirm seams by, used in a real browser with mouse and keys.
+
+What the page says the plan is, is read here by the program's own reader of plans.
+"""
+
+import json
+import re
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from browser import browser, find_browser
+from proposing import CORPUS, DEMO, corpus, demo, proposed
+
+from seamcheck.pairing.proposal import Proposal
+from seamcheck.plan import DartPlan, EdgeUse, Plan, SeamPlan, format_plan, parse_plan
+from seamcheck.report.pairing_page import pairing_page
+
+EXECUTABLE = find_browser()
+DEMO_TEXT = (DEMO / "ferryhand.seams.toml").read_text(encoding="utf-8")
+
+
+def _asking(text: str, *names: str) -> str:
+    """A plan's text with some of its seams put behind "#"."""
+    blocks = text.split("\n\n")
+    for i, block in enumerate(blocks):
+        if any(f'name = "{name}"' in block for name in names):
+            blocks[i] = "\n".join(["# Is this a seam?", *(f"# {line}" for line in block.splitlines())])
+    return "\n\n".join(blocks)
+
+
+needs_browser = pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium is installed to open the page in")
+
+
+@pytest.fixture(scope="module")
+def window():
+    with browser(EXECUTABLE) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory):
+    """Write each page once; the demo with two questions unless something else is asked for."""
+    folder = tmp_path_factory.mktemp("pages")
+    there: dict[str, Path] = {}
+
+    def make(name: str = "demo", proposal: Proposal | None = None, text: str | None = None) -> Path:
+        if name not in there:
+            if name == "demo":
+                asked = ("waist-back", "facing-side")
+                proposal, text = demo(*asked), _asking(DEMO_TEXT, *asked)
+            there[name] = folder / f"{name}.html"
+            there[name].write_text(pairing_page(proposal, text), encoding="utf-8")
+        return there[name]
+
+    return make
+
+
+class Desk:
+    """The page of a proposal as a person has it before them."""
+
+    def __init__(self, window, path):
+        self.window = window
+        window.open(path)
+        window.js("localStorage.clear()")
+        window.open(path)
+
+    def text(self) -> str:
+        return self.window.js("document.getElementById('plan').value")
+
+    def plan(self) -> Plan:
+        return parse_plan(self.text())
+
+    def said(self) -> str:
+        return self.window.js("document.getElementById('said').textContent")
+
+    def seam(self, name: str) -> SeamPlan:
+        return next(seam for seam in self.plan().seams if seam.name == name)
+
+    def sewn(self, name: str) -> tuple[list[str], list[str]]:
+        first, second = self.seam(name).sides
+        return [str(use) for use in first], [str(use) for use in second]
+
+    def names(self) -> list[str]:
+        return [seam.name for seam in self.plan().seams]
+
+    def edge(self, key: str) -> None:
+        """Click on an edge in the picture, where no other lies above it."""
+        spot = self.window.js(
+            f"(() => {{ const option = document.querySelector('[data-edge={json.dumps(key)}]'),"
+            "line = option.querySelector('.hit'); line.scrollIntoView({block: 'center', inline: 'center', behavior: 'instant'});"
+            "for (const share of [.5, .4, .6, .3, .7, .2, .8, .1, .9]) {"
+            "  const p = line.getPointAtLength(line.getTotalLength() * share).matrixTransform(line.getScreenCTM());"
+            "  if (option.contains(document.elementFromPoint(p.x, p.y))) return [p.x, p.y]; }"
+            "return null; })()"
+        )
+        assert spot, f"{key} cannot be clicked"
+        self.window.click_at(*spot)
+
+    def button(self, label: str) -> None:
+        """Click the button of that label or text, the one in the panel where a list has it too."""
+        found = self.window.js(
+            "(() => { document.querySelectorAll('[data-test]').forEach((e) => e.removeAttribute('data-test'));"
+            "const named = [...document.querySelectorAll('button')].filter((e) =>"
+            f" (e.getAttribute('aria-label') ?? e.textContent.trim()) === {json.dumps(label)});"
+            "const mine = named.filter((e) => e.closest('#chosen')), found = mine.length ? mine : named;"
+            "found[0]?.setAttribute('data-test', ''); return found.length; })()"
+        )
+        assert found == 1, f"{found} buttons are called {label}"
+        self.window.click("[data-test]")
+
+    def choose_seam(self, number: int, name: str) -> None:
+        self.button(f"Seam {number}, {name}")
+
+    def write(self, selector: str, text: str, key: str = "Tab") -> None:
+        """Click into a field, write over what is in it, and leave it."""
+        self.window.click(selector)
+        self.window.js(f"document.querySelector({json.dumps(selector)}).select()")
+        self.window.type(text)
+        self.window.key(key)
+
+    def allow(self, kind: str, number: int, *, least: str, most: str = "") -> None:
+        self.window.click(f"input[name='kind-{number}'][value={kind}]")
+        self.write(f"#from-{number}", least)
+        self.write(f"#to-{number}", most)
+
+
+@pytest.fixture
+def desk(window, made):
+    yield Desk(window, made())
+    assert window.errors == []
+    assert [url for url in window.requests if not url.startswith(("file:", "blob:"))] == []
+
+
+@needs_browser
+def test_the_page_opens_with_the_plan_as_it_was_given(desk):
+    plan, true = desk.plan(), parse_plan(DEMO_TEXT)
+    assert (plan.pieces, plan.darts) == (true.pieces, true.darts)
+    assert plan.seams == tuple(seam for seam in true.seams if seam.name not in ("waist-back", "facing-side"))
+    kept = [line for line in DEMO_TEXT.splitlines() if "#" in line]
+    assert len(kept) > 5
+    assert set(kept) <= set(desk.text().splitlines())
+
+
+@needs_browser
+def test_two_clicks_part_a_pair_and_two_more_pair_it_again(desk):
+    desk.edge("front.inseam")
+    desk.edge("back.inseam")
+    assert desk.said() == "Seam 2, inseam, is parted."
+    assert "inseam" not in desk.names()
+    assert "front.inseam" in desk.window.js("document.getElementById('open-edges').textContent")
+    desk.edge("front.inseam")
+    desk.edge("back.inseam")
+    assert desk.sewn("inseam") == (["front.inseam"], ["back.inseam"])
+    assert desk.window.js("document.querySelectorAll('#marks [data-on=\"back.inseam\"]').length") >= 1
+
+
+@needs_browser
+def test_a_new_pair_is_walked_from_ends_that_meet(desk):
+    # The pocket's mouth and the back hem share no corner name and no seam; both run clockwise, so one is turned.
+    desk.edge("pocket.opening")
+    desk.edge("back.hem")
+    assert desk.sewn("opening to hem") == (["pocket.opening"], ["-back.hem"])
+    assert "no longer stays free" in desk.said()
+    assert desk.plan().piece("back").unsewn == ()
+    desk.button("Turn: back.hem")
+    assert desk.sewn("opening to hem") == (["pocket.opening"], ["back.hem"])
+    ends = desk.window.js("document.querySelector('.ends').textContent")
+    assert ends == "A: pocket.top-left meets back.side-hem. B: pocket.top-right meets back.inseam-hem."
+    assert desk.window.js("[...document.querySelectorAll('.end-name')].map((e) => e.textContent).join('')") == "ABAB"
+
+
+@needs_browser
+def test_ease_is_a_number_or_a_range_and_ratio_takes_its_place(desk):
+    desk.choose_seam(1, "outseam")
+    desk.allow("ease", 1, least="6")
+    assert desk.seam("outseam").ease == (6.0, 6.0)
+    desk.allow("ease", 1, least="-1,5", most="6")
+    assert desk.seam("outseam").ease == (-1.5, 6.0)
+    desk.allow("ease", 1, least="lots")
+    assert desk.said() == '"lots" is no number; write one such as 6.'
+    assert desk.seam("outseam").ease == (-1.5, 6.0)
+    desk.allow("ease", 1, least="7", most="6")
+    assert "smaller number first" in desk.said()
+    assert desk.seam("outseam").ease == (7.0, 7.0)
+    desk.allow("ratio", 1, least="0.98", most="1.02")
+    assert (desk.seam("outseam").ease, desk.seam("outseam").ratio) == (None, (0.98, 1.02))
+    desk.window.click("input[name='kind-1'][value=none]")
+    assert desk.seam("outseam") == SeamPlan(
+        name="outseam", sides=((EdgeUse("front", "outseam"),), (EdgeUse("back", "outseam"),))
+    )
+
+
+@needs_browser
+def test_an_edge_stays_unsewn_or_is_the_fold_but_not_while_it_is_sewn(desk):
+    desk.edge("facing-front.upper")
+    desk.button("Unsewn")
+    assert desk.said() == "facing-front.upper is in seam 8, band-upper-front. Part it first."
+    desk.button("Part seam 8, band-upper-front")
+    desk.edge("facing-front.upper")
+    desk.button("Unsewn")
+    assert desk.plan().piece("facing-front").unsewn == ("cf", "lower", "upper")
+    desk.button("Unsewn")
+    assert desk.plan().piece("facing-front").unsewn == ("cf", "lower")
+    desk.button("The fold")
+    assert (desk.plan().piece("facing-front").fold, desk.plan().piece("facing-front").cut) == ("upper", "pair")
+    desk.button("Let go")
+    desk.edge("band-back.fold")
+    desk.button("The fold")
+    assert (desk.plan().piece("band-back").fold, desk.plan().piece("band-back").cut) == (None, "one")
+    desk.button("The fold")
+    assert desk.text().replace('fold = "upper"\n', "").count("fold = ") == DEMO_TEXT.count("fold = ")
+
+
+@needs_browser
+def test_a_question_is_confirmed_or_dropped(desk):
+    assert '# name = "waist-back"' in desk.text()
+    assert "no mate" in desk.window.js("document.getElementById('questions').textContent")
+    desk.button("Yes, waist-back is a seam")
+    assert desk.sewn("waist-back") == (["back.waist"], ["band-back.lower"])
+    assert '# name = "waist-back"' not in desk.text()
+    desk.edge("facing-front.side")
+    desk.edge("facing-back.side")
+    assert desk.said() == "Yes: facing-side is seam 10."
+    desk.button("Undo")
+    desk.button("No, drop facing-side")
+    assert "facing-side" not in desk.text()
+    assert desk.window.js("document.getElementById('no-questions').hidden") is False
+
+
+@needs_browser
+def test_a_side_of_several_edges_in_a_row(desk):
+    desk.choose_seam(5, "waist-front")
+    desk.window.js("document.querySelector('[data-focus=\"add 5 0\"]').setAttribute('id', 'add')")
+    desk.window.click("#add")
+    desk.edge("back.waist")
+    # The outseam brings the two side-waist corners together: the row goes on from there.
+    assert desk.sewn("waist-front")[0] == ["front.waist", "-back.waist"]
+    desk.button("Turn: back.waist")
+    desk.button("Earlier: back.waist")
+    assert desk.sewn("waist-front") == (["back.waist", "front.waist"], ["band-front.lower"])
+    desk.button("Earlier: back.waist")
+    assert desk.said() == "back.waist is the first of its side already."
+    desk.window.js("document.querySelector('[data-focus=\"turn-all 5 0\"]').setAttribute('id', 'turn')")
+    desk.window.click("#turn")
+    assert desk.sewn("waist-front")[0] == ["-front.waist", "-back.waist"]
+    # Two clicks on edges of such a seam do not tear it apart.
+    desk.button("Done")
+    desk.edge("back.waist")
+    desk.edge("band-front.lower")
+    assert "together with other edges" in desk.said()
+    desk.button("Take out: front.waist")
+    assert desk.sewn("waist-front")[0] == ["-back.waist"]
+
+
+@needs_browser
+def test_an_edge_is_sewn_to_its_own_mirror_twin(desk):
+    desk.edge("back.crotch")
+    desk.button("Part seam 4, crotch-back")
+    desk.edge("back.crotch")
+    desk.button("Sew to its mirror twin")
+    assert desk.sewn("crotch") == (["back.crotch"], ["back.crotch"])
+
+
+@needs_browser
+def test_a_seam_gets_a_name_of_its_own(desk):
+    desk.choose_seam(1, "outseam")
+    desk.write("#name-1", 'the "long" one')
+    assert 'the "long" one' in desk.names()
+    desk.write("#name-1", "inseam", "Enter")
+    assert "already" in desk.said()
+    desk.write("#name-1", "  ", "Enter")
+    assert desk.said() == "A seam needs a name."
+    assert 'the "long" one' in desk.names()
+    desk.button("Undo")
+    assert desk.plan().seams[0].name == "outseam"
+    desk.button("Redo")
+    assert desk.plan().seams[0].name == 'the "long" one'
+
+
+@needs_browser
+def test_a_button_that_is_clicked_straight_after_typing_is_not_lost(desk):
+    desk.choose_seam(1, "outseam")
+    desk.window.click("input[name='kind-1'][value=ease]")
+    desk.window.click("#from-1")
+    desk.window.type("4")
+    desk.choose_seam(2, "inseam")
+    assert desk.seam("outseam").ease == (4.0, 4.0)
+    assert desk.window.js("document.querySelector('#chosen input').value") == "inseam"
+
+
+@needs_browser
+def test_the_plan_is_saved_kept_and_opened_again(desk, tmp_path):
+    untouched = desk.text()
+    desk.edge("front.inseam")
+    desk.edge("back.inseam")
+    desk.button("Yes, waist-back is a seam")
+    desk.choose_seam(1, "outseam")
+    desk.allow("ease", 1, least="2", most="3")
+    text = desk.text()
+    desk.button("Save the plan")
+    assert desk.window.downloaded("ferryhand.seams.toml") == text
+    assert set(parse_plan(text).seams) == set(desk.plan().seams)
+    desk.window.reload()
+    assert desk.text() == text
+    assert "last changes" in desk.said()
+    desk.button("Start over")
+    assert desk.text() == untouched
+    saved = tmp_path / "mine.seams.toml"
+    saved.write_text("# by hand\n" + text, encoding="utf-8")
+    desk.window.choose_file("#open", saved)
+    desk.window.wait("document.getElementById('said').textContent.startsWith('The plan is opened')")
+    assert desk.text() == "# by hand\n" + text
+    assert desk.seam("outseam").ease == (2.0, 3.0)
+    desk.button("Undo")
+    assert desk.text() == untouched
+    for wrong, why in (("format = 1\nname = ", "no seam plan"), ("format = 1\n", "cannot be changed here")):
+        saved.write_text(wrong, encoding="utf-8")
+        desk.window.choose_file("#open", saved)
+        desk.window.wait(f"document.getElementById('said').textContent.includes({json.dumps(why)})")
+    saved.write_text(text.replace("outseam = [", "long-side = [").replace(".outseam", ".long-side"), encoding="utf-8")
+    desk.window.choose_file("#open", saved)
+    desk.window.wait("document.getElementById('said').textContent.includes('does not name the edge')")
+    assert desk.text() == untouched
+
+
+@needs_browser
+def test_keys_alone_do_everything(desk):
+    window = desk.window
+    for _ in range(30):
+        window.key("Tab")
+        if window.js("document.activeElement.dataset.edge ?? ''"):
+            break
+    first = window.js("document.activeElement.dataset.edge")
+    window.key("ArrowDown")
+    assert window.js("document.activeElement.dataset.edge").split(".")[0] != first.split(".")[0]
+    window.key("ArrowUp")
+    assert window.js("document.activeElement.dataset.edge").split(".")[0] == first.split(".")[0]
+
+    def go(key):
+        for _ in range(8):
+            if window.js("document.activeElement.dataset.edge").split(".")[0] == key.split(".")[0]:
+                break
+            window.key("ArrowDown")
+        for _ in range(12):
+            if window.js("document.activeElement.dataset.edge") == key:
+                return
+            window.key("ArrowRight")
+        raise AssertionError(f"the arrow keys do not reach {key}")
+
+    go("front.inseam")
+    window.key("Enter")
+    assert window.js("document.activeElement.getAttribute('aria-selected')") == "true"
+    assert "in seam 2, inseam" in window.js("document.activeElement.getAttribute('aria-label')")
+    go("back.inseam")
+    window.key(" ")
+    assert "inseam" not in desk.names()
+    window.key("z", control=True)
+    assert "inseam" in desk.names()
+    go("front.hem")
+    window.key("Enter")
+    window.key("Escape")
+    assert desk.said() == "Nothing is chosen."
+
+    def tab_to(expression):
+        for _ in range(80):
+            if window.js(expression):
+                return
+            window.key("Tab")
+        raise AssertionError(f"the Tab key does not reach {expression}")
+
+    tab_to("document.activeElement.dataset.focus === 'yes 6'")
+    window.key("Enter")
+    assert "waist-back" in desk.names()
+    assert window.js("document.activeElement !== document.body")
+    tab_to("document.activeElement.dataset.focus === 'seam 1'")
+    window.key("Enter")
+    window.key("Tab", shift=True)
+    for _ in range(60):
+        if window.js("document.activeElement.id === 'name-1'"):
+            break
+        window.key("Tab", shift=True)
+    tab_to("document.activeElement.type === 'radio'")
+    window.key("ArrowRight")
+    assert window.js("document.activeElement.id") == "from-1"
+    window.type("3")
+    window.key("Tab")
+    window.type("5")
+    window.key("Tab")
+    assert desk.seam("outseam").ease == (3.0, 5.0)
+
+
+@needs_browser
+def test_where_the_browser_keeps_nothing_the_page_says_so_and_works(window, made):
+    refuse = (
+        "Object.defineProperty(window, 'localStorage', {get() { throw new DOMException('no', 'SecurityError'); }})"
+    )
+    with window.before_every_page(refuse):
+        window.open(made())
+        desk = Desk.__new__(Desk)
+        desk.window = window
+        assert "Save the plan" in window.js("document.getElementById('kept').textContent")
+        desk.edge("front.inseam")
+        desk.edge("back.inseam")
+        assert "inseam" not in desk.names()
+        assert window.errors == []
+
+
+BAD = ('</script><img src=x onerror="boom=1">', "a & b <i>", 'say "hem"\\ \u2028 \x07 é 縫', "{{data}} ${x}")
+
+
+def _hostile():
+    """The demo with names from a file that means no good."""
+    good = demo("waist-back")
+    pieces = {piece.name: f"{piece.name} {bad}" for piece, bad in zip(good.plan.pieces, BAD * 2, strict=False)}
+    edges = {("front", "hem"): BAD[0], ("back", "hem"): BAD[2]}
+
+    def use(one):
+        return EdgeUse(pieces[one.piece], edges.get((one.piece, one.edge), one.edge), one.backwards)
+
+    def piece_plan(piece):
+        named = {edges.get((piece.name, name), name): way for name, way in piece.edges.items()}
+        unsewn = tuple(edges.get((piece.name, name), name) for name in piece.unsewn)
+        return replace(piece, name=pieces[piece.name], in_file=piece.in_file, edges=named, unsewn=unsewn)
+
+    plan = replace(
+        good.plan,
+        name="Kit room </title><script>boom=1</script>",
+        pieces=tuple(map(piece_plan, good.plan.pieces)),
+        darts=tuple(DartPlan(piece=pieces[dart.piece], corners=dart.corners) for dart in good.plan.darts),
+        seams=tuple(
+            replace(seam, name=f"{seam.name} {BAD[0]}", sides=tuple(tuple(map(use, side)) for side in seam.sides))
+            for seam in good.plan.seams
+        ),
+    )
+    pattern = replace(
+        good.pattern,
+        name=plan.name,
+        pieces=tuple(
+            replace(
+                piece,
+                name=pieces[piece.name],
+                edges=tuple(
+                    replace(edge, name=edges.get((piece.name, edge.name), edge.name)) for edge in piece.edges
+                ),
+            )
+            for piece in good.pattern.pieces
+        ),
+    )
+    return proposed(pattern, plan, [f"waist-back {BAD[0]}"])
+
+
+@needs_browser
+def test_names_out_of_a_file_stay_text(window, made):
+    proposal = _hostile()
+    desk = Desk(window, made("hostile", proposal))
+    assert window.js("typeof boom") == "undefined"
+    assert window.js("document.querySelectorAll('img').length") == 0
+    sure = tuple(seam for seam in proposal.plan.seams if not seam.name.startswith("waist-back"))
+    assert desk.plan() == replace(proposal.plan, seams=sure)
+    desk.button(f"Yes, waist-back {BAD[0]} is a seam")
+    assert set(desk.plan().seams) == set(proposal.plan.seams)
+    assert window.js("document.querySelector('h1').textContent").startswith("Kit room </title><script>")
+    assert window.errors == []
+    assert "\x07" not in made("hostile").read_text(encoding="utf-8")
+
+
+@needs_browser
+@pytest.mark.parametrize(
+    "name",
+    ["regatta-six-gore-skirt", "sculler-round-kit-bag", "portage-roll-top-bag", "oarsman-singlet", "foredeck-hood"],
+)
+def test_every_seam_of_other_patterns_is_there_and_comes_back_from_the_page(name, window, made):
+    true = parse_plan((CORPUS / f"{name}.seams.toml").read_text(encoding="utf-8"))
+    proposal = corpus(name, true.seams[-1].name)
+    desk = Desk(window, made(name, proposal))  # without a text: it is written from the proposal
+    assert (desk.plan().pieces, desk.plan().seams) == (true.pieces, true.seams[:-1])
+    desk.button(f"Yes, {true.seams[-1].name} is a seam")
+    assert desk.plan().seams == true.seams
+    shown = window.js("[...document.querySelectorAll('#marks [data-on]')].map((e) => [e.dataset.seam, e.dataset.on])")
+    for number, seam in enumerate(true.seams, 1):
+        for use in (*seam.sides[0], *seam.sides[1]):
+            assert [str(number), f"{use.piece}.{use.edge}"] in shown
+    assert window.errors == []
+
+
+# Without a browser
+
+
+def test_the_page_is_one_file_that_asks_for_nothing_and_is_the_same_every_time():
+    text = _asking(DEMO_TEXT, "waist-back")
+    page = pairing_page(demo("waist-back"), text)
+    assert pairing_page(demo("waist-back"), text) == page
+    assert not re.search(r"""(?:src|href)\s*=\s*["'](?!#)""", page)
+    # The names of XML vocabularies are no addresses that anything is fetched from.
+    assert set(re.findall(r"https?://[^\"' <)]+", page)) == {"http://www.w3.org/2000/svg"}
+    assert "default-src 'none'" in page
+    assert page.count("<script") == 2
+
+
+def test_a_text_that_is_not_this_plan_is_not_kept():
+    proposal = demo()
+    other = DEMO_TEXT.replace("side-hem = [80, 1070]", "side-hem = [80, 1000]")
+    for text in (other, "format = 2", "no plan at all", format_plan(Plan())):
+        assert f"# {'the fly opening'}" not in pairing_page(proposal, text)
+    assert "# the fly opening" in pairing_page(proposal, DEMO_TEXT)
+
+
+def test_seams_that_a_text_lacks_are_added_behind_it():
+    proposal = demo("facing-side")
+    block = '[[seams]]\nname = "facing-side"\nsew = ["facing-front.side", "facing-back.side"]'
+    text = DEMO_TEXT.replace(block, "").replace("# to its own mirror twin", "# mine")
+    data = json.loads(
+        re.search(r'<script type="application/json" id="data">(.*?)</script>', pairing_page(proposal, text))[1]
+    )
+    assert "# mine" in data["text"]
+    assert (
+        "# Is this a seam? the lengths agree within 0.1 mm; one notch of the first side has no mate" in data["text"]
+    )
+    assert '# name = "facing-side"' in data["text"]
