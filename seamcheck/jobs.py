@@ -50,7 +50,7 @@ def judge_files(
     from concurrent.futures import ProcessPoolExecutor
 
     # Started anew and not forked: a copy of a process in which threads run may stand still for ever.
-    pool = ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn"))
+    pool = ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_keep_stdout_clean)
     try:
         yield from _spread(pool, paths, request, plugins)
     finally:
@@ -83,6 +83,10 @@ def _spread(executor: Executor, paths: Sequence[str], request: Request, plugins:
 
 
 def judge_one(path: str, request: Request, plugins: bool) -> FileResult:
-    """Judge one file in whatever process this is; what a plugin prints goes to stderr."""
-    with contextlib.redirect_stdout(sys.stderr):
-        return Shops(plugins=plugins).judge(path, request)
+    """Judge one file in whatever thread or process this is."""
+    return Shops(plugins=plugins).judge(path, request)
+
+
+def _keep_stdout_clean() -> None:
+    """In a process of our own whatever a plugin or a library prints goes to stderr: stdout carries the result alone."""
+    sys.stdout = sys.stderr

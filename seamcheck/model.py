@@ -222,3 +222,9 @@ class Pattern:
     def in_size(self, size: str) -> tuple[Piece, ...]:
         """The pieces of one size."""
         return tuple(piece for piece in self.pieces if piece.size == size)
+
+    def _repr_svg_(self) -> str:
+        """The pattern as a picture, which a notebook shows."""
+        from seamcheck.picture import pattern_svg
+
+        return pattern_svg(self)

@@ -123,3 +123,9 @@ class Report:
     def failed(self) -> bool:
         """Whether something could not be judged."""
         return any(file.failures for file in self.files)
+
+    def _repr_html_(self) -> str:
+        """The report as a notebook shows it."""
+        from seamcheck.notebook import report_html
+
+        return report_html(self)

@@ -77,11 +77,15 @@ def test_a_process_that_ends_is_a_failure_of_its_files_alone(paths):
         assert result.failures == (f"{result.path}: the process that judged it was ended from outside",)
 
 
-def test_a_plugin_brings_its_rules_to_every_process(paths, tmp_path):
-    (tmp_path / "our_rules.py").write_text("def seamcheck_register_checks(register):\n    raise KeyError('tape')\n")
+def test_a_plugin_brings_its_rules_to_every_process(paths, tmp_path, capfd):
+    (tmp_path / "our_rules.py").write_text(
+        "print('a plugin chatters')\ndef seamcheck_register_checks(register):\n    raise KeyError('tape')\n"
+    )
     (tmp_path / "seamcheck.toml").write_text('plugins = ["our_rules.py"]\n')
     for result in judge_files(paths[:2], Request(), jobs=2):
         assert 'plugin "our_rules" fails' in result.failures[0]
+    out, err = capfd.readouterr()
+    assert (out, err.count("a plugin chatters")) == ("", 2)
     for result in judge_files(paths[:1], Request(), plugins=False):
         assert '"our_rules" that the settings ask for was left out' in result.failures[0]
 

@@ -1,5 +1,6 @@
 """What the README shows is what the program does."""
 
+import doctest
 import re
 import subprocess
 import sys
@@ -84,3 +85,12 @@ def test_the_table_of_the_rule_language_holds_all_functions_and_what_it_shows_ca
         if "..." not in text:
             parse_expression(text)
     assert {text.split("(")[0] for text in shown if "(" in text} == FUNCTIONS.keys() - {"length"}
+
+
+def test_the_python_example_runs(monkeypatch):
+    monkeypatch.chdir(ROOT / "fixtures" / "ferryhand")
+    example = re.search(r"```python\n(>>>.*?)```", README, re.DOTALL)[1]
+    said: list[str] = []
+    test = doctest.DocTestParser().get_doctest(example, {}, "README.md", None, None)
+    doctest.DocTestRunner().run(test, out=said.append)
+    assert (len(test.examples), said) == (7, [])
