@@ -41,7 +41,7 @@ class Step:
 
 def kinks_and_steps(curve: Curve) -> tuple[list[Kink], list[Step]]:
     """Every kink and step of one run of line, in order. Stations are measured from its start."""
-    kinks = [kink for kink in _kinks(curve) if AT_END <= kink.station <= curve.length - AT_END]
+    kinks = [kink for kink in kinks_of(curve) if AT_END <= kink.station <= curve.length - AT_END]
     steps: list[Step] = []
     alone: list[Kink] = []
     k = 0
@@ -61,7 +61,8 @@ def kinks_and_steps(curve: Curve) -> tuple[list[Kink], list[Step]]:
     return alone, steps
 
 
-def _kinks(curve: Curve) -> list[Kink]:
+def kinks_of(curve: Curve) -> list[Kink]:
+    """Every change of direction of a line from half a degree on, in order, also those that are parts of a step."""
     turns = curve.joint_turns()[: len(curve.segments) - 1]
     stations = curve.joint_stations[1:-1]
     if not len(turns):

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import contextlib
 import math
+import re
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
@@ -211,6 +212,67 @@ def pieces(file: str, format_name: str, output: str | None, **reading: Any) -> i
     if not pattern.pieces:
         raise InputError("no piece was found", path=file, remedy="see the result for what the file holds")
     return JUDGED
+
+
+@main.command("true", short_help="Propose corrections, and write the trued pattern.")
+@click.argument("file", type=click.Path())
+@_reading_options
+@click.option(
+    "--choose",
+    multiple=True,
+    metavar="2b",
+    help="Take alternative b of proposal 2 instead of the first; may be repeated.",
+)
+@click.option(
+    "--format",
+    "format_name",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="How to tell it.",
+)
+@click.option("--output", type=click.Path(), metavar="NEW", help="Write the trued pattern, in the form of FILE.")
+@click.option("--force", is_flag=True, help="Let --output replace a file that exists, FILE too.")
+def true_command(
+    file: str, choose: tuple[str, ...], format_name: str, output: str | None, force: bool, **reading: Any
+) -> int:
+    """Propose corrections for what check finds in FILE, each with its alternatives, and with --output write them.
+
+    Only what lowers a finding and raises nothing else is proposed. Exit code 0: with the corrections nothing is left to
+    put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
+    """
+    from seamcheck.report.truing import RENDERERS
+    from seamcheck.truing.propose import Wishes
+    from seamcheck.truing.run import true_file, write_trued
+
+    with _stdout_kept_clean(), _named(file):
+        settings, registry = _shops().of(file)
+        wishes = Wishes(choices=_choices(choose))
+        request = _request(reading)
+        trued = true_file(file, request, registry, settings, wishes)
+        if output is not None:
+            write_trued(trued, output, request, registry, settings, force=force)
+        text = RENDERERS[format_name](trued, render_options(None), output)
+    for failure in trued.failures:
+        complain(failure)
+    emit(text, None)
+    if trued.failures:
+        return NOT_JUDGED
+    return FOUND if any(finding.severity != "note" for finding in trued.left) else JUDGED
+
+
+def _choices(words: Sequence[str]) -> dict[int, int]:
+    """The alternatives that were asked for: "2b" is the second of proposal 2, numbers from 0."""
+    found = {}
+    for word in words:
+        match = re.fullmatch(r"([1-9]\d*)([a-z])", word.strip().lower())
+        if match is None:
+            raise click.UsageError(
+                f'"{word}" names no alternative; write the number of the proposal and a letter, such as 2b',
+                click.get_current_context(),
+            )
+        found[int(match[1]) - 1] = ord(match[2]) - ord("a")
+    return found
 
 
 @main.command(short_help="Tell what a check means and how to put it right.")

@@ -19,8 +19,9 @@ from seamcheck.wording import sentence
 if TYPE_CHECKING:
     from seamcheck.graph import SeamGraph
     from seamcheck.importers.base import ReadOptions
-    from seamcheck.marks import Note
+    from seamcheck.marks import Drawing, Note
     from seamcheck.model import Pattern
+    from seamcheck.outline import Sheet
     from seamcheck.plan import AcceptedPlan, Plan
     from seamcheck.registry import Registry
     from seamcheck.settings import Settings
@@ -42,8 +43,24 @@ class Request:
     encoding: str | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """All that was read: the marks of the drawing, the shapes they make, and what the plan makes of those."""
+
+    drawing: Drawing
+    sheet: Sheet
+    pattern: Pattern
+    plan: Plan | None
+
+
 def read(path: str, request: Request, registry: Registry, settings: Settings) -> tuple[Pattern, Plan | None]:
     """Read a pattern and its plan; SeamcheckError when either cannot be used."""
+    reading = read_whole(path, request, registry, settings)
+    return reading.pattern, reading.plan
+
+
+def read_whole(path: str, request: Request, registry: Registry, settings: Settings) -> Reading:
+    """Read a pattern and its plan, and keep what they were made of; SeamcheckError when either cannot be used."""
     from seamcheck.importers import read_drawing
     from seamcheck.outline import assemble
     from seamcheck.pieces import build_pattern
@@ -55,7 +72,7 @@ def read(path: str, request: Request, registry: Registry, settings: Settings) ->
     sheet = assemble(drawing)
     allowance = request.allowance if request.allowance is not None else settings.allowance
     pattern = build_pattern(drawing, sheet, plan, line=request.line, allowance=allowance)
-    return _in_sizes(pattern, request.sizes), plan
+    return Reading(drawing=drawing, sheet=sheet, pattern=_in_sizes(pattern, request.sizes), plan=plan)
 
 
 def _read_options(request: Request, settings: Settings) -> ReadOptions:

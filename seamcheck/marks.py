@@ -16,7 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from seamcheck.curve import Curve
+from seamcheck.curve import Affine, Curve
 
 
 class Role(StrEnum):
@@ -37,6 +37,7 @@ class Role(StrEnum):
     GRADE = "grading mark"
     FURNITURE = "dimension or note"  # dimension lines, leaders, frames: part of no piece
     TEST_SQUARE = "test square"
+    OLD = "line before truing"  # kept beside the line that was drawn in its stead
 
 
 class LengthSource(StrEnum):
@@ -100,6 +101,8 @@ class LineMark:
     turn_points: tuple[complex, ...] | None = None
     source: LengthSource = LengthSource.DRAWN
     chords: Curve | None = None
+    span: tuple[int, int] | None = field(default=None, compare=False)  # the bytes of the file that draw it alone
+    frame: Affine | None = field(default=None, compare=False)  # from the numbers in those bytes to mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

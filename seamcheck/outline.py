@@ -90,6 +90,8 @@ class Shape:
     gap: float = 0.0
     reasons: tuple[str, ...] = ()
     place: str = ""
+    members: tuple[LineMark, ...] = field(default=(), compare=False)  # the lines that make up `outline`
+    marks: tuple[Mark, ...] = field(default=(), compare=False)  # what lies on and in it
 
     @property
     def internals(self) -> tuple[Curve, ...]:
@@ -195,8 +197,8 @@ def _assemble_group(
     texts: Sequence[TextMark],
 ) -> _Group:
     group = _Group()
-    drawn = [line for line in lines if not line.hidden]
-    points = [point for point in points if not point.hidden]
+    drawn = [line for line in lines if not line.hidden and line.role is not Role.OLD]
+    points = [point for point in points if not point.hidden and point.role is not Role.OLD]
     texts = [text for text in texts if not text.hidden]
     candidates, loose = _closed_lines(drawn, block, group)
     if block is None:
@@ -436,6 +438,8 @@ def _make(
         gap=max((gap for gap, _ in piece.gaps), default=0.0),
         reasons=counted([*reasons, *label_reasons]),
         place=piece.mark.place,
+        members=piece.members,
+        marks=found.used,
     )
     used: list[Mark] = [*piece.members, *found.used, *mine.texts]
     if piece.twin is not None:

@@ -45,7 +45,7 @@ def build_pattern(
             same = [s for s in sheet.shapes if planned.get((s.size, s.name)) is piece_plan]
             piece_plan = replace(piece_plan, corners=_in_this_size(piece_plan.corners, shape, same))
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
-        pieces.append(_piece(shape, piece_plan, darts, line, allowance))
+        pieces.append(build_piece(shape, piece_plan, darts, line, allowance))
     notes = [
         *drawing.notes,
         *sheet.notes,
@@ -144,9 +144,10 @@ def _matched(shapes: Sequence[Shape], plan: Plan | None) -> dict[tuple[str, str]
     return found
 
 
-def _piece(
+def build_piece(
     shape: Shape, plan: PiecePlan | None, darts: Sequence[DartPlan], line: str | None, allowance: float | None
 ) -> Piece:
+    """Name the corners and edges of one shape; `line` and `allowance` (mm) are for outlines that say neither themselves."""
     line = (plan.line if plan and plan.line else None) or (line if shape.line == "unknown" else None) or shape.line
     if shape.other is not None:
         line = "sew"

@@ -32,7 +32,7 @@ class PiecePlan:
 
     `cut` is "pair" (left and right mirrored), "one", "fold" or a number of copies. A piece with a `fold` edge
     is drawn as a half. `line` says whether the drawn outline is the "sew" or the "cut" line, None if the plan
-    leaves it to the file. `allowance` holds for every edge that `allowances` does not name.
+    leaves it to the file. A `master` is right as it is: its mates give way. `allowance` holds for every edge that `allowances` does not name.
     """
 
     name: str
@@ -43,6 +43,7 @@ class PiecePlan:
     allowance: float | None = None
     allowances: Mapping[str, float] = field(default_factory=dict)
     unsewn: tuple[str, ...] = ()
+    master: bool = False
     corners: Mapping[str, complex] = field(default_factory=dict)
     edges: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     place: str = field(default="", compare=False)
@@ -76,7 +77,7 @@ class SeamPlan:
 
     `ease` is the range in mm of the first side's length minus the second's, `ratio` the range of first over second;
     at most one is given. `ease_between` are two distances in mm along the second side between which all the ease lies,
-    None where it may lie anywhere. `tolerance` in mm is this seam's own.
+    None where it may lie anywhere. `tolerance` in mm is this seam's own. The side that is `master` is right as it is.
     """
 
     name: str
@@ -85,6 +86,7 @@ class SeamPlan:
     ratio: Span | None = None
     ease_between: Span | None = None
     tolerance: float | None = None
+    master: Literal["first", "second"] | None = None
     place: str = field(default="", compare=False)
 
 
@@ -212,7 +214,7 @@ def _check_name(table: Table, name: str, kind: str, *at: str) -> None:
 
 
 def _piece(name: str, table: Table, unit: float) -> PiecePlan:
-    table.only("in-file", "cut", "fold", "line", "allowance", "allowances", "unsewn", "corners", "edges")
+    table.only("in-file", "cut", "fold", "line", "allowance", "allowances", "unsewn", "master", "corners", "edges")
     _check_name(table, name, "piece")
     corner_table = table.table("corners")
     corners: dict[str, complex] = {}
@@ -244,10 +246,18 @@ def _piece(name: str, table: Table, unit: float) -> PiecePlan:
         allowance=_length(table, "allowance", unit),
         allowances=allowances,
         unsewn=unsewn,
+        master=_flag(table, "master"),
         corners=corners,
         edges=edges,
         place=table.place(),
     )
+
+
+def _flag(table: Table, key: str) -> bool:
+    value = table.values.get(key, False)
+    if not isinstance(value, bool):
+        raise table.wrong(f'"{key}" is {value!r}', key, remedy=f"write {key} = true, or leave it out")
+    return value
 
 
 def _cut(name: str, table: Table) -> Cut:
@@ -338,7 +348,7 @@ def _dart(table: Table, pieces: Mapping[str, PiecePlan]) -> DartPlan:
 
 
 def _seam(table: Table, pieces: Mapping[str, PiecePlan], unit: float) -> SeamPlan:
-    table.only("name", "sew", "ease", "ease-between", "ratio", "tolerance")
+    table.only("name", "sew", "ease", "ease-between", "ratio", "tolerance", "master")
     table.need("name", 'name = "outseam"')
     table.need("sew", 'sew = ["front.outseam", "back.outseam"]')
     name = table.text("name") or ""
@@ -375,8 +385,14 @@ def _seam(table: Table, pieces: Mapping[str, PiecePlan], unit: float) -> SeamPla
         ratio=ratio,
         ease_between=None if between is None else (between[0] * unit, between[1] * unit),
         tolerance=_tolerance(table, unit),
+        master=_master(table),
         place=table.place(),
     )
+
+
+def _master(table: Table) -> Literal["first", "second"] | None:
+    word = table.choice("master", ("first", "second"))
+    return "first" if word == "first" else "second" if word == "second" else None
 
 
 def _side(table: Table, seam: str, side: int, pieces: Mapping[str, PiecePlan]) -> tuple[EdgeUse, ...]:
@@ -475,6 +491,8 @@ def format_plan(plan: Plan) -> str:
             lines.append(f"ratio = {_span(seam.ratio, 1.0)}")
         if seam.tolerance is not None:
             lines.append(f"tolerance = {_decimal(seam.tolerance, unit)}")
+        if seam.master is not None:
+            lines.append(f"master = {_quoted(seam.master)}")
     for shaped in plan.shaped:
         lines += ["", "[[shaped]]", f"corner = {_quoted('.'.join(shaped.corner))}"]
         if shaped.angle is not None:
@@ -510,6 +528,8 @@ def _piece_lines(piece: PiecePlan, unit: float) -> list[str]:
         lines.append(f"allowances = {{ {', '.join(pairs)} }}")
     if piece.unsewn:
         lines.append(f"unsewn = {_listed(piece.unsewn)}")
+    if piece.master:
+        lines.append("master = true")
     if piece.corners:
         lines.append(f"[{head}.corners]")
         for name, at in piece.corners.items():

@@ -387,3 +387,27 @@ def test_reading_a_plan_needs_no_heavy_library():
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1]
     )
     assert result.stdout.strip() == "[]"
+
+
+def test_masters_are_read_and_written():
+    text = """format = 1
+[pieces.front]
+master = true
+corners = { a = [0, 0], b = [0, 9] }
+edges = { side = ["a", "b"] }
+[pieces.back]
+corners = { a = [5, 0], b = [5, 9] }
+edges = { side = ["a", "b"] }
+[[seams]]
+name = "side"
+sew = ["front.side", "back.side"]
+master = "second"
+"""
+    plan = parse_plan(text)
+    assert [piece.master for piece in plan.pieces] == [True, False]
+    assert plan.seams[0].master == "second"
+    assert parse_plan(format_plan(plan)) == plan
+    with pytest.raises(PlanError, match='"master" is "third"'):
+        parse_plan(text.replace('"second"', '"third"'))
+    with pytest.raises(PlanError, match="write master = true, or leave it out"):
+        parse_plan(text.replace("master = true", 'master = "yes"'))

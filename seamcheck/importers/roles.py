@@ -16,8 +16,13 @@ from typing import NamedTuple
 
 from seamcheck.marks import Role
 
+# What `true` calls its layers: the lines that it replaced, and at the end of a layer's own name those it drew.
+OLD_LINES = "before truing"
+NEW_LINES = "trued"
+
 # Phrases that count anywhere; English, German, French, Spanish, Italian, Dutch. Earlier roles win.
 _PHRASES: Mapping[Role, str] = {
+    Role.OLD: OLD_LINES,
     Role.TEST_SQUARE: """test square, scale square, check square, control square, gauge square,
         calibration square; kontrollquadrat, testquadrat, prüfquadrat, pruefquadrat,
         maßstabsquadrat; carré test, carré de contrôle, carré témoin; cuadrado de prueba, cuadrado
@@ -89,7 +94,7 @@ _BARE: Mapping[Role, str] = {
 _FILLERS = frozenset({
     "line", "lines", "layer", "mark", "marks", "marking", "markings", "all", "the", "of", "and", "copy",
     "linie", "linien", "ebene", "kopie", "ligne", "lignes", "calque", "de", "la", "le", "les", "linea",
-    "lineas", "capa", "linee", "livello", "lijn", "lijnen", "laag",
+    "lineas", "capa", "linee", "livello", "lijn", "lijnen", "laag", NEW_LINES,
 })  # fmt: skip
 # What programs call things that nobody named.
 _GENERIC = _FILLERS | frozenset({
@@ -196,6 +201,7 @@ def piece_name(label: str) -> str:
             while at is not None:
                 gone.update(range(at, at + len(phrase)))
                 at = _find(tokens, phrase, at + len(phrase))
+    gone.update(index for index, token in enumerate(tokens) if token == NEW_LINES)
     kept = [index for index in range(len(tokens)) if index not in gone]
     named = [index for index in kept if tokens[index] not in _GENERIC and not tokens[index].isdigit()]
     words = [tokens[index] for index in named]

@@ -20,7 +20,7 @@ from seamcheck.errors import InputError
 from seamcheck.importers import svg_path, svg_units
 from seamcheck.importers.arrowheads import with_arrowheads
 from seamcheck.importers.base import Importer, Source
-from seamcheck.importers.roles import NO_VERDICT, Verdict, is_generic, role_by_words
+from seamcheck.importers.roles import NEW_LINES, NO_VERDICT, OLD_LINES, Verdict, is_generic, role_by_words
 from seamcheck.importers.scale import labelled_square
 from seamcheck.importers.svg_style import INHERITED, Style, Stylesheet, dashed, hides, unseen
 from seamcheck.importers.svg_text import chunks
@@ -195,6 +195,8 @@ class _Reader:
         if node.tag == "svg" and not is_root:
             state = self._nested(node, state, node)
         name = self._name(node, keep_generic=True)
+        if name and not is_root and name.casefold() == NEW_LINES:
+            return [(child, state) for child in self.tree.drawn(node, referenced=referenced)]
         if name and not is_root:
             is_layer = node.get("inkscape:groupmode") == "layer" or (
                 node.parent is self.tree.root and not state.layer
@@ -330,6 +332,8 @@ class _Reader:
             return
         arrow = self._has_arrow(state.style)
         verdict = own if own.role else around
+        if around.role is Role.OLD or OLD_LINES in state.groups:
+            own = verdict = Verdict(Role.OLD, f'group "{OLD_LINES}"')
         if (
             not own.role
             and around.role in (Role.SEW, Role.CUT, Role.OUTLINE)
@@ -352,6 +356,8 @@ class _Reader:
                 hidden=hidden,
                 dashed=dashed(state.style),
                 arrow=arrow,
+                span=None if state.shown_by else node.span,
+                frame=state.affine,
             )
         )
 

@@ -49,6 +49,7 @@ class Node:
     line: int
     parent: Node | None = None
     content: list[Node | str] = field(default_factory=list)
+    span: tuple[int, int] = (0, 0)  # its bytes in the unpacked file
 
     @property
     def children(self) -> list[Node]:
@@ -142,7 +143,8 @@ def read_tree(source: Source) -> Tree:
     """Parse the file; InputError for broken or hostile XML, and for more than the budgets allow."""
     builder = _Builder(source)
     try:
-        builder.parser.Parse(unpacked(source), True)
+        builder.data = unpacked(source)
+        builder.parser.Parse(builder.data, True)
     except expat.ExpatError as error:
         reason = expat.errors.messages.get(error.code, "not well-formed")
         raise InputError(
@@ -170,6 +172,7 @@ class _Builder:
 
     def __init__(self, source: Source) -> None:
         self.source = source
+        self.data = b""
         self.root: Node | None = None
         self.open: list[Node] = []
         self.elements = self.entities = self.characters = 0
@@ -195,6 +198,7 @@ class _Builder:
                 limits.check("attribute", len(value), what, path=path, place=f"line {line}")
         parent = self.open[-1] if self.open else None
         node = Node(_local(name), {_local(key): value for key, value in attributes.items()}, line, parent)
+        node.span = (self.parser.CurrentByteIndex, self.parser.CurrentByteIndex)
         if parent is None:
             self.root = node
         else:
@@ -202,7 +206,10 @@ class _Builder:
         self.open.append(node)
 
     def end(self, name: str) -> None:
-        self.open.pop()
+        node = self.open.pop()
+        here = self.parser.CurrentByteIndex  # at the closing tag, or behind an element that is one tag
+        alone = self.data[here - 2 : here] == b"/>" and tag_end(self.data, node.span[0]) == here
+        node.span = (node.span[0], here if alone else tag_end(self.data, here))
 
     def text(self, data: str) -> None:
         self.characters += len(data)
@@ -249,6 +256,20 @@ class _Builder:
 
     def external(self, *_: object) -> int:
         return 0  # expat then reports an error: nothing outside the file is read
+
+
+def tag_end(data: bytes, start: int) -> int:
+    """The byte behind the tag that begins at `start`, in a text whose ASCII letters are one byte each."""
+    quote = 0
+    for at in range(start, len(data)):
+        letter = data[at]
+        if quote:
+            quote = 0 if letter == quote else quote
+        elif letter in b"\"'":
+            quote = letter
+        elif letter == 0x3E:  # >
+            return at + 1
+    return len(data)
 
 
 def _local(name: str) -> str:

@@ -1,0 +1,53 @@
+"""A correction to try: words, the pieces it draws anew, and a way to draw it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from seamcheck.model import Edge, Piece
+from seamcheck.truing.notches import restationed
+from seamcheck.truing.state import State
+
+Made = (
+    tuple[State, float] | None
+)  # the pattern after a correction, and what that bends; None where it cannot be drawn
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """A correction to try: what to do in words, the pieces that it draws anew, and how."""
+
+    what: str
+    pieces: tuple[str, ...]
+    make: Callable[[], Made] = field(compare=False)
+    second: bool = False  # not what a person would think of first
+
+
+def with_notches(before: State, pieces: Iterable[str], made: Made) -> Made:
+    """The same, with the notches on seams whose notches moved against their mates put back."""
+    if made is None:
+        return None
+    state, bent = made
+    old = {walk.name: [match.off for match in walk.matches] for walk in before.walks}
+    touched = [
+        walk.name
+        for walk in state.walks
+        if any(abs(match.off) > 0.05 for match in walk.matches)
+        and [match.off for match in walk.matches] != old.get(walk.name)
+    ]
+    return restationed(state, set(pieces), touched), bent
+
+
+def fold_of(state: State, piece: str) -> str | None:
+    """The edge of a piece that the plan calls its fold."""
+    plan = state.plans.get(piece)
+    return plan.fold if plan else None
+
+
+def beside(piece: Piece, edge: Edge, corner: str) -> Edge | None:
+    """The other edge that ends at a corner of an edge."""
+    for other in piece.edges:
+        if other.name != edge.name and corner in (other.start, other.end):
+            return other
+    return None

@@ -1,0 +1,100 @@
+"""What of a pattern was drawn anew: corners that moved, edges that are longer or shorter, notches, the arrow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from seamcheck.model import Piece
+from seamcheck.truing.state import State
+
+MOVED = 0.01  # mm
+
+
+@dataclass(frozen=True, slots=True)
+class CornerChange:
+    """A corner that moved, or whose angle in degrees changed."""
+
+    name: str
+    before: complex
+    after: complex
+    angles: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class EdgeChange:
+    """An edge that was redrawn: its lengths in mm, and how far the new line leaves the old one, in mm."""
+
+    name: str
+    lengths: tuple[float, float]
+    beside: float
+
+
+@dataclass(frozen=True, slots=True)
+class NotchChange:
+    """A notch that was moved along its edge: its stations in mm from the edge's start."""
+
+    edge: str
+    stations: tuple[float, float]
+    at: tuple[complex, complex]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PieceChange:
+    """All that changed on one piece in one size; `grain` is the arrow's direction before and after, in degrees."""
+
+    piece: str
+    size: str
+    corners: tuple[CornerChange, ...]
+    edges: tuple[EdgeChange, ...]
+    notches: tuple[NotchChange, ...]
+    grain: tuple[float, float] | None
+
+
+def changes(before: State, after: State) -> Iterator[PieceChange]:
+    """The changes of one size, piece by piece in the pattern's order."""
+    new = after.pieces
+    for old in before.pattern.pieces:
+        if new[old.name] is not old:
+            yield _piece_change(old, new[old.name], before.size)
+
+
+def _piece_change(old: Piece, new: Piece, size: str) -> PieceChange:
+    corners = {corner.name: corner for corner in new.corners}
+    edges = {edge.name: edge for edge in new.edges}
+    moved = [
+        CornerChange(one.name, one.at, corners[one.name].at, (one.angle, corners[one.name].angle))
+        for one in old.corners
+        if one.name in corners
+        and (abs(corners[one.name].at - one.at) > MOVED or abs(corners[one.name].angle - one.angle) > 0.05)
+    ]
+    redrawn = []
+    notches = []
+    for edge in old.edges:
+        other = edges.get(edge.name)
+        if other is None:
+            continue
+        beside = max(
+            (
+                min(run.nearest(complex(point)).distance for run in other.runs)
+                for part in edge.runs
+                for point in part.polygon(0.05)
+            ),
+            default=0.0,
+        )
+        if beside > MOVED or abs(other.length - edge.length) > MOVED:
+            redrawn.append(EdgeChange(edge.name, (edge.length, other.length), beside))
+        for mark, its in zip(edge.notches, other.notches, strict=False):
+            if abs(mark.station - its.station) > MOVED:
+                notches.append(NotchChange(edge.name, (mark.station, its.station), (mark.at, its.at)))
+    grain = None
+    if old.grainlines and new.grainlines and old.grainlines != new.grainlines:
+        grain = (old.grainlines[0].angle, new.grainlines[0].angle)
+    return PieceChange(
+        piece=old.name,
+        size=size,
+        corners=tuple(moved),
+        edges=tuple(redrawn),
+        notches=tuple(notches),
+        grain=grain,
+    )

@@ -1,0 +1,137 @@
+"""What of a file's own lines is to be replaced by what, once a pattern is trued.
+
+edit   lines of the file that are no longer right, and the lines to draw in their stead, each like one of the old
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from seamcheck import bezier
+from seamcheck.curve import Affine, Curve
+from seamcheck.marks import LineMark, Role
+from seamcheck.outline import Shape
+from seamcheck.truing.state import State
+
+SAME = 1e-5  # mm: what is moved by less has stayed
+LONGEST_STROKE = 30.0  # mm of a notch
+NOTCH_REACH = 9.0  # mm from a notch to its strokes, which stand side by side where it is a double one
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edit:
+    """Old lines of one piece and what to draw instead, with the old line that it looks like."""
+
+    piece: str
+    old: tuple[LineMark, ...]
+    new: tuple[tuple[Curve, LineMark], ...]
+
+
+def edits(before: State, after: State) -> Iterator[Edit]:
+    """The edits of one size, piece by piece: outline, then notches, then grain."""
+    for name, old in before.shapes.items():
+        new = after.shapes[name]
+        if new is old:
+            continue
+        yield from _outline(name, old, new)
+        yield from _notches(name, old, new)
+        yield from _grain(name, old, new)
+
+
+def _outline(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
+    ring = old.outline
+    total = ring.length
+    placed = sorted(((_interval(ring, mark.curve), mark) for mark in old.members), key=lambda item: item[0])
+    touched = [not _kept(ring, interval, new.outline) for interval, _ in placed]
+    if not any(touched):
+        return
+    marks = [mark for _, mark in placed]
+    if all(touched):
+        yield Edit(piece=name, old=tuple(marks), new=((new.outline, max(marks, key=lambda m: m.curve.length)),))
+        return
+    # Begin behind a line that stays, so that no run of changed lines is cut in two.
+    first = next(k for k in range(len(placed)) if touched[k] and not touched[k - 1])
+    order = [(first + k) % len(placed) for k in range(len(placed))]
+    run: list[int] = []
+    for k in [*order, -1]:
+        if k >= 0 and touched[k]:
+            run.append(k)
+            continue
+        if run:
+            a, b = placed[run[0]][0][0], placed[run[-1]][0][1]
+            start = new.outline.nearest(ring.point(a % total)).station
+            end = new.outline.nearest(ring.point(b % total)).station
+            line = new.outline.between(start, end)
+            like = [placed[j][1] for j in run]
+            yield Edit(piece=name, old=tuple(like), new=((line, max(like, key=lambda m: m.curve.length)),))
+        run = []
+
+
+def _interval(ring: Curve, curve: Curve) -> tuple[float, float]:
+    """Where a line that is a part of a closed one lies on it: clockwise from station to station."""
+    total = ring.length
+    if curve.is_closed:
+        return 0.0, total
+    middle = ring.nearest(curve.point(curve.length / 2)).station
+    a, b = (ring.nearest(point).station % total for point in (curve.start, curve.end))
+    if (middle - a) % total > (b - a) % total:
+        a, b = b, a
+    return a, a + (b - a) % total
+
+
+def _kept(ring: Curve, interval: tuple[float, float], new: Curve) -> bool:
+    """Whether a stretch of the old outline is on the new one, segment by segment."""
+    a, b = interval
+    part = ring if b - a >= ring.length - 1e-9 else ring.between(a % ring.length, b % ring.length)
+    index = np.repeat(np.arange(len(part.segments)), 4)
+    points = bezier.evaluate(part.segments[index], np.tile([0.0, 1 / 3, 2 / 3, 1.0], len(part.segments)))
+    return all(new.nearest(complex(point)).distance < SAME for point in points)
+
+
+def _notches(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
+    for before, after in zip(old.notches, new.notches, strict=True):
+        here, there = old.outline.point(before.station), new.outline.point(after.station)
+        turn = float(np.degrees(np.angle(new.outline.tangent(after.station) / old.outline.tangent(before.station))))
+        if abs(there - here) < 1e-3 and abs(turn) < 0.1:
+            continue
+        marks = [mark for mark in old.marks if isinstance(mark, LineMark)]
+        strokes = [mark for mark in marks if _is_stroke(mark) and _belongs(mark, here, old)]
+        move = Affine.translation(there - here) @ Affine.rotation(turn, about=here)
+        lines = tuple((mark.curve.transformed(move), mark) for mark in strokes)
+        if lines:
+            yield Edit(piece=name, old=tuple(strokes), new=lines)
+
+
+def _is_stroke(mark: LineMark) -> bool:
+    return mark.role in (Role.NOTCH, None) and mark.curve.length < LONGEST_STROKE
+
+
+def _belongs(mark: LineMark, at: complex, shape: Shape) -> bool:
+    """Whether a stroke is one of those that make up the notch at a place."""
+    near = mark.curve.nearest(at).distance
+    if near > NOTCH_REACH:
+        return False
+    others = [shape.outline.point(n.station) for n in shape.notches]
+    return all(near <= mark.curve.nearest(other).distance + 1e-9 for other in others)
+
+
+def _grain(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
+    if new.grainlines == old.grainlines:
+        return
+    points = [point for grain in old.grainlines for point in grain.points]
+    marks = [mark for mark in old.marks if isinstance(mark, LineMark) and mark.role is Role.GRAIN]
+    marks = [mark for mark in marks if _runs_through(mark.curve, points)]
+    if marks:
+        lines = tuple((Curve.polyline(grain.points), _like(marks)) for grain in new.grainlines)
+        yield Edit(piece=name, old=tuple(marks), new=lines)
+
+
+def _like(marks: Sequence[LineMark]) -> LineMark:
+    return max(marks, key=lambda mark: (mark.arrow, mark.curve.length))
+
+
+def _runs_through(curve: Curve, points: Sequence[complex]) -> bool:
+    return any(abs(curve.start - p) < 1e-3 or abs(curve.end - p) < 1e-3 for p in points)

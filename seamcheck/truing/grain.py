@@ -1,0 +1,87 @@
+"""The grain arrow redrawn: one straight line, through the part that did not turn, inside its piece."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+from itertools import pairwise
+
+import numpy as np
+
+from seamcheck.curve import Affine, Curve
+from seamcheck.model import Grainline, Piece
+from seamcheck.result import Finding
+from seamcheck.truing.candidate import Candidate, Made
+from seamcheck.truing.state import State
+
+INSET = 12.7  # mm: how far from the outline an arrow ends
+SHARE = 0.5  # of the piece's length, for an arrow that is too short
+
+
+def grain_candidates(state: State, finding: Finding) -> Iterator[Candidate]:
+    """One arrow of several, or one part of a bent one, ruled straight; the part that most likely did not turn first."""
+    name = finding.pieces[0]
+    piece = state.pieces[name]
+    if not piece.grainlines:
+        return
+    if finding.code == "several":
+        for grain in sorted(piece.grainlines, key=lambda one: -one.length):
+            yield Candidate(
+                what=f"keep the arrow of {name} at {grain.angle:.1f}° and take out the others",
+                pieces=(name,),
+                make=partial(_with_arrow, state, name, grain),
+            )
+        return
+    grain = max(piece.grainlines, key=lambda one: one.length)
+    wanted = SHARE * _across(piece, grain) if finding.code == "short" else grain.length
+    parts = sorted(pairwise(grain.points), key=lambda part: _rank(state, name, part))
+    for tail, head in parts:
+        line = through(piece, tail, head, wanted)
+        if line is None:
+            continue
+        which = "" if len(parts) == 1 else f", as its part at {Grainline((tail, head)).angle:.1f}° points"
+        yield Candidate(
+            what=f"rule the arrow of {name} straight through{which}",
+            pieces=(name,),
+            make=partial(_with_arrow, state, name, Grainline(line)),
+        )
+
+
+def _with_arrow(state: State, name: str, grain: Grainline) -> Made:
+    return state.with_grain(name, (grain,)), 0.0
+
+
+def _across(piece: Piece, grain: Grainline) -> float:
+    """The length of the piece in the direction of an arrow, in mm."""
+    x0, _, x1, _ = piece.outline.transformed(Affine.rotation(-grain.angle)).bounds()
+    return x1 - x0
+
+
+def _rank(state: State, name: str, part: tuple[complex, complex]) -> tuple[float, float]:
+    """How likely the part of an arrow is to have turned: against the other pieces' arrows, then by its length."""
+    others = [g.angle for p in state.pattern.pieces if p.name != name for g in p.grainlines if len(g.points) == 2]
+    angle = Grainline(part).angle
+    off = min((abs((angle - other + 90.0) % 180.0 - 90.0) for other in others), default=0.0)
+    return round(off, 1), -abs(part[1] - part[0])
+
+
+def through(piece: Piece, tail: complex, head: complex, length: float) -> tuple[complex, complex] | None:
+    """A straight arrow through a part of the old one, as long as the old one or as the piece allows."""
+    direction = (head - tail) / abs(head - tail)
+    reach = 2.0 * length + 4.0 * abs(head - tail)
+    ray = Curve.line(tail - direction * reach, head + direction * reach)
+    cuts = sorted(station for station, _ in ray.crossings(piece.drawn))
+    middle = reach + abs(head - tail) / 2
+    before = [cut for cut in cuts if cut < middle]
+    after = [cut for cut in cuts if cut > middle]
+    if not before or not after:
+        return None
+    low, high = before[-1] + INSET, after[0] - INSET
+    wanted = min(length, high - low)
+    if wanted <= 0.0:
+        return None
+    # As near to where the old arrow was as the piece allows.
+    begin = float(np.clip(reach - (wanted - abs(head - tail)) / 2, low, high - wanted))
+    if abs(head - tail) < wanted:
+        begin = float(np.clip(min(reach, high - wanted), low, high - wanted))
+    return ray.point(begin), ray.point(begin + wanted)

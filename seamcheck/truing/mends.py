@@ -1,0 +1,249 @@
+"""What could be done about a finding: candidates for a correction.
+
+A candidate is only tried here; whether it helps and harms nothing is for `propose` to see.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
+from itertools import combinations
+
+from seamcheck.graph import Junction
+from seamcheck.model import Dart, Edge
+from seamcheck.result import Finding
+from seamcheck.truing.candidate import Candidate, Made, fold_of, with_notches
+from seamcheck.truing.grain import grain_candidates
+from seamcheck.truing.lengths import length_candidates
+from seamcheck.truing.notches import restationed
+from seamcheck.truing.redraw import RULED, Change, leg_name, redraw, way_of
+from seamcheck.truing.state import State
+from seamcheck.wording import angle, length, listed
+
+Line = tuple[str, str, str]  # piece, corner, and "in" or "out": the line that arrives there clockwise, or leaves
+Wider = Mapping[tuple[str, str], float]  # (corner, "in" or "out") -> degrees by which the corner becomes wider there
+
+
+def candidates(state: State, finding: Finding) -> Iterator[Candidate]:
+    """All that could be tried about a finding, in no order; nothing where geometry cannot mend it."""
+    maker = _MAKERS.get(f"{finding.check}/{finding.code}") or _MAKERS.get(finding.check)
+    if maker is not None:
+        yield from maker(state, finding)
+
+
+# Corners
+
+
+def _corners(state: State, finding: Finding) -> Iterator[Candidate]:
+    junction = _junction(state, finding)
+    if junction is None:
+        return
+    off = junction.expected - junction.angle
+    lines = [(piece, corner, way) for piece, corner in junction.corners for way in ("in", "out")]
+    named = {line: _edge_of(state, *line) for line in lines}
+    usable = {line: edge for line, edge in named.items() if edge is not None and _may_turn(state, line[0], edge)}
+    sewn = {line: any(_sewn_together(state, line, other) for other in lines) for line in usable}
+    for (piece, corner, way), edge in usable.items():
+        yield Candidate(
+            what=f"redraw {piece}.{edge.name} from {corner} so that the angle there is {angle(abs(off))} "
+            f"{'wider' if off > 0 else 'narrower'}",
+            pieces=(piece,),
+            make=partial(_widened, state, {piece: {(corner, way): off}}),
+            second=sewn[piece, corner, way],
+        )
+    for one, other in combinations(usable, 2):
+        if one[0] == other[0] or sewn[one] != sewn[other] or _sewn_together(state, one, other):
+            continue
+        yield Candidate(
+            what=f"redraw {one[0]}.{usable[one].name} and {other[0]}.{usable[other].name} from the corner, "
+            f"{angle(abs(off) / 2)} each",
+            pieces=(one[0], other[0]),
+            make=partial(_widened, state, {line[0]: {line[1:]: off / 2} for line in (one, other)}),
+            second=sewn[one],
+        )
+
+
+def _junction(state: State, finding: Finding) -> Junction | None:
+    found = (
+        junction
+        for junction in state.graph.junctions
+        if finding.at is not None and abs(junction.at - finding.at) < 1e-3 and not junction.dart
+    )
+    return next(found, None)
+
+
+def _widened(state: State, pieces: Mapping[str, Wider]) -> Made:
+    """Corners made wider, each by turning one line at it up to the next known point."""
+    now, bent = state, 0.0
+    for piece, wider in pieces.items():
+        # A line that leaves clockwise turns to its left to make the corner wider, seen with y up.
+        sign = -1.0 if state.pieces[piece].y_down else 1.0
+        turns = {(corner, way): sign * (by if way == "out" else -by) for (corner, way), by in wider.items()}
+        made = redraw(now, piece, Change(turns=turns)) or redraw(now, piece, Change(turns=turns, far=True))
+        if made is None:
+            return None
+        now, bent = made[0], bent + made[1]
+    return with_notches(state, tuple(pieces), (now, bent))
+
+
+def _edge_of(state: State, piece: str, corner: str, way: str) -> Edge | None:
+    """The edge that a line at a corner belongs to; none for the leg of a dart."""
+    for edge in state.pieces[piece].edges:
+        if corner in (edge.start, edge.end) and not edge.inside and way_of(edge, corner) == way:
+            return edge
+        towards, away = ("in", "out") if edge.forward else ("out", "in")
+        for before, after in edge.breaks:
+            if (corner, way) in ((before, towards), (after, away)):
+                return edge
+    return None
+
+
+def _may_turn(state: State, piece: str, edge: Edge) -> bool:
+    """Whether a line may be bent at its corner: no fold, and nothing that was ruled."""
+    return edge.name != fold_of(state, piece) and not all(run.is_straight(RULED) for run in edge.runs)
+
+
+def _sewn_together(state: State, one: Line, other: Line) -> bool:
+    """Whether two lines at a junction are sewn to one another; the line across the seam is not."""
+    edges = _edge_of(state, *one), _edge_of(state, *other)
+    if one == other or edges[0] is None or edges[1] is None:
+        return False
+    a, b = (one[0], edges[0].name), (other[0], edges[1].name)
+    for seam in state.judges.plan.seams:
+        first, second = ({(use.piece, use.edge) for use in side} for side in seam.sides)
+        if (a in first and b in second) or (a in second and b in first):
+            return True
+    return False
+
+
+# Lines
+
+
+def _kinks(state: State, finding: Finding) -> Iterator[Candidate]:
+    piece, _, name = finding.edges[0].partition(".")
+    for far, where in (
+        (False, "from the notch or corner before it to the one behind it"),
+        (True, "from corner to corner"),
+    ):
+        station = None if far else _station(state.pieces[piece].edge(name), finding.at)
+        yield Candidate(
+            what=f"blend {piece}.{name} {where}, its length kept",
+            pieces=(piece,),
+            make=partial(redraw, state, piece, Change(blended={name: station}, far=far)),
+            second=far,
+        )
+
+
+def _station(edge: Edge, at: complex | None) -> float | None:
+    """Where on an edge a point of it is, in mm from its start."""
+    if at is None:
+        return None
+    covered, found = 0.0, []
+    for run in edge.runs:
+        near = run.nearest(at)
+        found.append((near.distance, covered + near.station))
+        covered += run.length
+    return min(found)[1]
+
+
+def _bowed(state: State, finding: Finding) -> Iterator[Candidate]:
+    for full in finding.edges:
+        piece, _, edge = full.partition(".")
+        yield Candidate(
+            what=f"rule {full} straight from end to end",
+            pieces=(piece,),
+            make=partial(redraw, state, piece, Change(ruled=frozenset({edge}), loose=frozenset({edge}))),
+        )
+
+
+# Darts
+
+
+def _darts(state: State, finding: Finding) -> Iterator[tuple[str, Dart]]:
+    piece = finding.pieces[0]
+    for dart in state.pieces[piece].darts:
+        if finding.at is not None and min(abs(point - finding.at) for point in dart.points) < 1e-3:
+            yield piece, dart
+
+
+def _mouths(state: State, finding: Finding) -> Iterator[Candidate]:
+    off = -(finding.measured or 0.0)
+    for piece, dart in _darts(state, finding):
+        found = {
+            (corner, way): edge
+            for corner in (dart.corners[0], dart.corners[2])
+            for way in ("in", "out")
+            if (edge := _edge_of(state, piece, corner, way)) is not None
+        }
+        if len(found) == 2:
+            names = listed(list(dict.fromkeys(f"{piece}.{edge.name}" for edge in found.values())))
+            yield Candidate(
+                what=f"fold the dart and redraw {names} across it, {angle(abs(off) / 2)} on either side",
+                pieces=(piece,),
+                make=partial(_widened, state, {piece: dict.fromkeys(found, off / 2)}),
+            )
+        for line, edge in found.items():
+            yield Candidate(
+                what=f"redraw {piece}.{edge.name} at {line[0]} alone, by {angle(abs(off))}",
+                pieces=(piece,),
+                make=partial(_widened, state, {piece: {line: off}}),
+                second=True,
+            )
+
+
+def _legs(state: State, finding: Finding) -> Iterator[Candidate]:
+    for piece, dart in _darts(state, finding):
+        first, last = dart.corners[0], dart.corners[2]
+        a, b = dart.legs[0].length, dart.legs[1].length
+        ways = (
+            ({first: b}, f"bring the leg at {first} to {length(b)}"),
+            ({last: a}, f"bring the leg at {last} to {length(a)}"),
+            ({first: (a + b) / 2, last: (a + b) / 2}, f"bring both legs to {length((a + b) / 2)}"),
+        )
+        for wanted, what in ways:
+            yield Candidate(
+                what=f"{what} and redraw the edge to the new mouth",
+                pieces=(piece,),
+                make=partial(_with_legs, state, piece, wanted),
+            )
+
+
+def _with_legs(state: State, piece: str, wanted: Mapping[str, float]) -> Made:
+    lengths = {leg_name(corner): leg for corner, leg in wanted.items()}
+    return with_notches(state, (piece,), redraw(state, piece, Change(free=frozenset(wanted), lengths=lengths)))
+
+
+# Notches
+
+
+def _notches(state: State, finding: Finding) -> Iterator[Candidate]:
+    walk = next((walk for walk in state.walks if walk.name == finding.seam), None)
+    if walk is None:
+        return
+    for side, other in ((walk.seam.first, walk.seam.second), (walk.seam.second, walk.seam.first)):
+        if set(side.pieces) != set(other.pieces):
+            yield Candidate(
+                what=f"move the notches of {listed(side.names)} along the line to where {listed(other.names)} has its own",
+                pieces=side.pieces,
+                make=partial(_restationed, state, side.pieces, walk.name),
+            )
+
+
+def _restationed(state: State, pieces: tuple[str, ...], seam: str) -> Made:
+    return restationed(state, pieces, (seam,)), 0.0
+
+
+_MAKERS: Mapping[str, Callable[[State, Finding], Iterator[Candidate]]] = {
+    "seam-length": length_candidates,
+    "seam-span": _notches,
+    "notch-match/station": _notches,
+    "corner-blend/pointed": _corners,
+    "corner-blend/hollow": _corners,
+    "edge-blend": _kinks,
+    "fold-straight": _bowed,
+    "dart-mouth": _mouths,
+    "dart-legs": _legs,
+    "grain-straight": grain_candidates,
+    "grain-inside": grain_candidates,
+    "grain-present/short": grain_candidates,
+}

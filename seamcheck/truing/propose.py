@@ -1,0 +1,143 @@
+"""Corrections for what a check found: each tried, judged by the whole check, and offered only if it helps and harms nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from seamcheck.result import FileResult, Finding
+from seamcheck.truing.candidate import Candidate
+from seamcheck.truing.mends import candidates
+from seamcheck.truing.state import State
+from seamcheck.truing.weigh import key, lowered, raised, weight
+
+WORST = 0.01  # 1/mm: a line that has to bend more than this is not the same line any more (10 degrees over 12 mm)
+MOST = 24  # corrections to one size; more is a pattern to be drafted again
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alternative:
+    """A correction that helps: what to do, what remains of all findings (as shares of tolerances), what it bends."""
+
+    what: str
+    pieces: tuple[str, ...]
+    remains: float
+    bending: float
+    state: State
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """A finding and what puts it right; `taken` is the number of the alternative that the next ones build on."""
+
+    finding: Finding
+    alternatives: tuple[Alternative, ...]
+    taken: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Truing:
+    """One size trued: the proposals in order, the pattern after them, and what is left."""
+
+    before: State
+    after: State
+    proposals: tuple[Proposal, ...]
+    left: FileResult
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wishes:
+    """Who gives way: `altered` pieces before others, `masters` never. `choices` are numbers of alternatives, from
+    0, by the number of the proposal, from 0."""
+
+    altered: frozenset[str] = frozenset()
+    masters: frozenset[str] = frozenset()
+    seam_masters: Mapping[str, frozenset[str]] | None = None
+    choices: Mapping[int, int] | None = None
+
+
+def true_up(state: State, wishes: Wishes) -> Truing:
+    """Correct the worst finding first, then judge anew, until nothing is left that geometry can mend."""
+    now, result = state, state.judged
+    proposals: list[Proposal] = []
+    hopeless: set[tuple[object, ...]] = set()
+    while len(proposals) < MOST:
+        target = next((f for f in result.findings if f.accepted is None and _place(f) not in hopeless), None)
+        if target is None:
+            break
+        offered = offers(now, result, target, wishes)
+        if not offered:
+            hopeless.add(_place(target))
+            continue
+        wanted = (wishes.choices or {}).get(len(proposals), 0)
+        taken = wanted if wanted < len(offered) else 0
+        proposals.append(Proposal(finding=target, alternatives=offered, taken=taken))
+        now = offered[taken].state
+        result = now.judged
+    return Truing(before=state, after=now, proposals=tuple(proposals), left=result)
+
+
+def _place(finding: Finding) -> tuple[object, ...]:
+    at = finding.at
+    return (*key(finding), finding.code, None if at is None else (round(at.real), round(at.imag)))
+
+
+def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) -> tuple[Alternative, ...]:
+    """The alternatives for one finding that lower it and raise nothing else, the best first."""
+    found: list[tuple[tuple[object, ...], Alternative]] = []
+    suspected = suspects(state, before)
+    held = wishes.masters | (wishes.seam_masters or {}).get(target.seam or "", frozenset())
+    for number, candidate in enumerate(candidates(state, target)):
+        if set(candidate.pieces) & held:
+            continue
+        made = candidate.make()
+        if made is None:
+            continue
+        new, bending = made
+        if bending > WORST:
+            continue
+        after = new.judged
+        if not lowered(target, before, after) or raised(before, after) is not None:
+            continue
+        remains = weight(after.findings)
+        alternative = Alternative(
+            what=candidate.what, pieces=candidate.pieces, remains=remains, bending=bending, state=new
+        )
+        found.append((_rank(candidate, alternative, wishes.altered, suspected, number), alternative))
+    found.sort(key=lambda item: item[0])
+    return tuple(alternative for _, alternative in found)
+
+
+def _rank(
+    candidate: Candidate,
+    alternative: Alternative,
+    altered: Collection[str],
+    suspected: Mapping[str, float],
+    number: int,
+) -> tuple[object, ...]:
+    """The altered piece gives way first; then what leaves least; then what is most likely altered; then the least bent."""
+    unaltered = len(set(candidate.pieces) - set(altered)) if altered else 0
+    trust = round(sum(suspected.get(piece, 0.0) for piece in candidate.pieces) / len(candidate.pieces), 1)
+    return (
+        unaltered,
+        round(alternative.remains),
+        -trust,
+        len(candidate.pieces),
+        candidate.second,
+        round(alternative.bending, 7),
+        number,
+    )
+
+
+def suspects(state: State, result: FileResult) -> dict[str, float]:
+    """How much on each piece looks like an alteration: findings that are its alone, corners that are not as their mates'."""
+    found: dict[str, float] = {}
+    for finding in result.findings:
+        if len(finding.pieces) == 1 and finding.check in ("edge-blend", "grain-straight", "dart-mouth", "dart-legs"):
+            found[finding.pieces[0]] = found.get(finding.pieces[0], 0.0) + 1.0
+    for junction in state.graph.junctions:
+        if abs(junction.angle - junction.expected) > 1.75 and len(junction.corners) > 1:
+            fair = junction.expected / len(junction.corners)
+            worst = max(zip(junction.corners, junction.angles, strict=True), key=lambda pair: abs(pair[1] - fair))
+            found[worst[0][0]] = found.get(worst[0][0], 0.0) + 1.0
+    return found

@@ -1,0 +1,323 @@
+"""Redraw a piece at its corners: from the known point that moves or turns to the next one that does not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from seamcheck.blend import kinks_of
+from seamcheck.corners import CORNER_ANGLE
+from seamcheck.curve import Curve
+from seamcheck.model import Edge, Piece
+from seamcheck.truing.frame import Knot, Stretch, Wanted, draw
+from seamcheck.truing.lines import unbent
+from seamcheck.truing.state import Replacement, State
+
+NEAR = 30.0  # mm: a line is not bent within less than this; a notch nearer than it is passed over
+BESIDE_KINK = 15.0  # mm: nor is a kink blended within less than this on either side
+STUB = 6.0  # mm: a straight beginning of at least this at a fold or centre line stays square
+LONGEST_STUB = 12.7  # mm of it that are held
+MEANT = 60.0  # degrees: a sharper turn is a corner that somebody meant
+RULED = 1e-3  # mm: what keeps this near to its chord was drawn with a ruler
+
+Ray = tuple[str, str]  # a corner, and "in" or "out": the line that arrives there clockwise, or leaves
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """What is to become of a piece.
+
+    `free` corners may move and turn. `turns` are changes of direction in degrees at the beginning or end of a line,
+    left positive in mathematical axes. `lengths` are wanted for edges in mm; other sewn edges keep theirs, unless
+    they are `loose`. In the edges `blended`, kinks are taken out. With `far` a line is redrawn up to the next
+    corner, over its notches. `ruled` edges are drawn straight.
+    """
+
+    free: frozenset[str] = frozenset()
+    turns: Mapping[Ray, float] = field(default_factory=dict)
+    lengths: Mapping[str, float] = field(default_factory=dict)
+    loose: frozenset[str] = frozenset()
+    blended: Mapping[str, float | None] = field(default_factory=dict)  # edge -> station of one kink, or all
+    ruled: frozenset[str] = frozenset()
+    far: bool = False
+
+
+def redraw(state: State, name: str, change: Change) -> tuple[State, float] | None:
+    """The pattern with one piece redrawn and what that bends; None where it cannot be done."""
+    return _Redrawing(state, name, change).done()
+
+
+def way_of(edge: Edge, corner: str) -> str:
+    """Whether an edge lies before ("in") or behind ("out") one of its corners, clockwise."""
+    return ("out" if edge.forward else "in") if corner == edge.start else ("in" if edge.forward else "out")
+
+
+class _Redrawing:
+    def __init__(self, state: State, name: str, change: Change) -> None:
+        self.state, self.name, self.change = state, name, change
+        self.piece: Piece = state.pieces[name]
+        self.ring: Curve = self.piece.outline
+        self.total = self.ring.length
+        self.knots = self._known_points()
+        self.sewn = sewn_lengths(state, name)
+        self.edges = self._intervals()
+
+    def _known_points(self) -> list[tuple[float, str]]:
+        """Stations of corners (by name) and notches (without), clockwise."""
+        found = [
+            (corner.station % self.total, corner.name)
+            for corner in self.piece.corners
+            if corner.named or abs(180.0 - corner.angle) >= CORNER_ANGLE
+        ]
+        if not self.change.far:
+            found += [(notch.station % self.total, "") for notch in self.state.shapes[self.name].notches]
+        return sorted(found)
+
+    def _intervals(self) -> dict[str, list[tuple[float, float]]]:
+        """The stretches of ring that every edge covers, clockwise; dart legs as edges of their own."""
+        stations = {corner.name: corner.station % self.total for corner in self.piece.corners}
+        found: dict[str, list[tuple[float, float]]] = {}
+        for edge in self.piece.edges:
+            if edge.inside:
+                continue
+            stops = [edge.start, *(corner for pair in edge.breaks for corner in pair), edge.end]
+            pairs = [(stations[a], stations[b]) for a, b in zip(stops[::2], stops[1::2], strict=True)]
+            found[edge.name] = [pair if edge.forward else pair[::-1] for pair in pairs]
+        for dart in self.piece.darts:
+            mouth, tip, other = dart.corners
+            if tip in stations:
+                for corner in (mouth, other):
+                    a, b = stations[corner], stations[tip]
+                    found[leg_name(corner)] = [(a, b) if (b - a) % self.total <= (a - b) % self.total else (b, a)]
+        return found
+
+    def edge_at(self, station: float) -> str | None:
+        """The edge that covers a station."""
+        for name, intervals in self.edges.items():
+            for a, b in intervals:
+                if (station - a) % self.total < ((b - a) % self.total or self.total) - 1e-6:
+                    return name
+        return None
+
+    def _next(self, station: float, *, ahead: bool, least: float) -> tuple[float, str] | None:
+        """The next known point from a station; notches nearer than `least` are passed over, corners never."""
+        ordered = sorted(
+            self.knots, key=lambda knot: ((knot[0] - station) if ahead else (station - knot[0])) % self.total
+        )
+        for knot in ordered:
+            away = ((knot[0] - station) if ahead else (station - knot[0])) % self.total
+            if away > 1e-3 and (knot[1] or away >= least):
+                return knot
+        return None
+
+    def _active(self) -> list[tuple[float, float]] | None:
+        """The stretches to redraw as (from, to), clockwise, without overlaps."""
+        stations = {name: station for station, name in self.knots if name}
+        found: list[tuple[float, float]] = []
+        for corner in self.change.free:
+            if corner not in stations:
+                return None
+            for ahead in (True, False):
+                other = self._next(stations[corner], ahead=ahead, least=NEAR)
+                if other is None:
+                    return None
+                found.append((stations[corner], other[0]) if ahead else (other[0], stations[corner]))
+        for corner, way in self.change.turns:
+            if corner not in stations:
+                return None
+            other = self._next(stations[corner], ahead=way == "out", least=NEAR)
+            if other is None:
+                return None
+            found.append((stations[corner], other[0]) if way == "out" else (other[0], stations[corner]))
+        for edge_name, station in self.change.blended.items():
+            for a, b in self.edges.get(edge_name, ()):
+                run = self.ring.between(a, b)
+                for kink in kinks_of(run):
+                    at = (a + kink.station) % self.total
+                    if station is not None and abs(self._along(edge_name, at) - station) > 12.0:
+                        continue
+                    before = self._next(at, ahead=False, least=BESIDE_KINK)
+                    after = self._next(at, ahead=True, least=BESIDE_KINK)
+                    if before is None or after is None:
+                        return None
+                    found.append((before[0], after[0]))
+        for edge_name in self.change.ruled:
+            found += self.edges.get(edge_name, [])
+        return self._merged(found)
+
+    def _along(self, edge_name: str, station: float) -> float:
+        """A ring station as a station of an edge."""
+        edge = self.piece.edge(edge_name)
+        covered = 0.0
+        for (a, b), run in zip(self.edges[edge_name], edge.runs, strict=True):
+            if (station - a) % self.total <= (b - a) % self.total:
+                into = (station - a) % self.total
+                return covered + (into if edge.forward else run.length - into)
+            covered += run.length
+        return covered
+
+    def _merged(self, stretches: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+        """Stretches that overlap as one, unless a corner that moves lies between them."""
+        left = sorted(set(stretches))
+        k = 0
+        while k < len(left):
+            a, b = left[k]
+            for other in left:
+                if other == (a, b):
+                    continue
+                c, d = other
+                inside = (c - a) % self.total < (b - a) % self.total - 1e-6
+                if inside:
+                    length = max((b - a) % self.total, (c - a) % self.total + (d - c) % self.total)
+                    left.remove((a, b))
+                    left.remove(other)
+                    left.append(
+                        (a, (a + length) % self.total if length == (c - a) % self.total + (d - c) % self.total else b)
+                    )
+                    left = [(p, d if abs(q - d) < 1e-6 else q) for p, q in left]
+                    left.sort()
+                    k = -1
+                    break
+            k += 1
+        return left
+
+    def done(self) -> tuple[State, float] | None:
+        active = self._active()
+        if not active:
+            return None
+        names = dict(self.knots)
+        places: list[float] = []
+        for a, b in active:
+            for station in (a, b):
+                if all(abs(station - other) > 1e-6 for other in places):
+                    places.append(station)
+        number = {round(station, 6): k for k, station in enumerate(places)}
+        knots = [
+            Knot(
+                station,
+                self.ring.point(station),
+                names.get(station, "") in self.change.free and bool(names.get(station)),
+            )
+            for station in places
+        ]
+        stretches = [self._stretch(a, b, number[round(a, 6)], number[round(b, 6)], names) for a, b in active]
+        wanted = self._wanted(active)
+        if wanted is None:
+            return None
+        drawn = draw(knots, stretches, wanted)
+        if drawn is None:
+            return None
+        replacements = [Replacement(a, b, curve) for (a, b), curve in zip(active, drawn.curves, strict=True)]
+        try:
+            return self.state.with_lines(self.name, replacements), drawn.bending
+        except (ValueError, KeyError):
+            return None
+
+    def _stretch(self, a: float, b: float, first: int, last: int, names: Mapping[float, str]) -> Stretch:
+        curve = self.ring.between(a, b)
+        edge = self.edge_at((a + 1e-3) % self.total)
+        leg = edge is not None and edge.startswith(LEG)
+        ruled = leg or edge in self.change.ruled
+        turns = [0.0, 0.0]
+        for side, station, way in ((0, a, "out"), (1, b, "in")):
+            degrees = self.change.turns.get((names.get(station, ""), way), 0.0)
+            turns[side] = float(np.radians(degrees))
+        stubs = self._stubs(curve, a, b, names, turns)
+        rest = curve.between(
+            stubs[0].length if stubs[0] else 0.0, curve.length - (stubs[1].length if stubs[1] else 0.0)
+        )
+        lag = 0.0
+        if edge in self.change.blended:
+            kinks = [
+                kink
+                for kink in kinks_of(rest)
+                if 3.0 <= kink.station <= rest.length - 3.0 and abs(kink.turn) <= MEANT
+            ]
+            rest_old = rest
+            rest = unbent(rest, [(kink.station, kink.turn) for kink in kinks])
+            lag = float(np.angle(rest_old.tangent(rest_old.length, -1) / rest.tangent(rest.length, -1)))
+        if ruled:
+            rest = Curve.line(rest.start, rest.end)
+        return Stretch(
+            curve=rest,
+            first=first,
+            last=last,
+            turns=(turns[0], turns[1]),
+            lag=lag,
+            stubs=stubs,
+            straight=curve.is_straight(RULED),
+            ruled=ruled,
+        )
+
+    def _stubs(
+        self, curve: Curve, a: float, b: float, names: Mapping[float, str], turns: Sequence[float]
+    ) -> tuple[Curve | None, Curve | None]:
+        """The straight beginnings at folds and at seams to a piece's own twin."""
+        found: list[Curve | None] = [None, None]
+        if curve.is_straight(RULED):
+            return None, None
+        centred = self._centred_corners()
+        for side, station in ((0, a), (1, b)):
+            if names.get(station, "") not in centred or turns[side]:
+                continue
+            segment = Curve([curve.segments[0 if side == 0 else -1]])
+            if segment.length >= STUB and segment.is_straight(RULED):
+                held = min(segment.length, LONGEST_STUB)
+                found[side] = (
+                    curve.between(0.0, held) if side == 0 else curve.between(curve.length - held, curve.length)
+                )
+        return found[0], found[1]
+
+    def _centred_corners(self) -> set[str]:
+        plan = self.state.plans.get(self.name)
+        edges = {plan.fold} if plan and plan.fold else set()
+        for seam in self.state.judges.plan.seams:
+            if seam.sides[0] == seam.sides[1]:
+                edges |= {use.edge for use in seam.sides[0] if use.piece == self.name}
+        return {corner for edge in self.piece.edges if edge.name in edges for corner in (edge.start, edge.end)}
+
+    def _wanted(self, active: Sequence[tuple[float, float]]) -> list[Wanted] | None:
+        touched: dict[str, list[int]] = {}
+        for k, (a, _) in enumerate(active):
+            edge = self.edge_at((a + 1e-3) % self.total)
+            if edge is not None:
+                touched.setdefault(edge, []).append(k)
+        if any(edge not in touched for edge in self.change.lengths):
+            return None
+        wanted = []
+        for edge, numbers in touched.items():
+            target = self.change.lengths.get(edge)
+            if target is None:
+                if edge in self.change.loose or edge not in self.sewn:
+                    continue
+                target = self.sewn[edge]
+            whole = sum((b - a) % self.total or self.total for a, b in self.edges[edge])
+            redrawn = sum((active[k][1] - active[k][0]) % self.total or self.total for k in numbers)
+            rest = target - (whole - redrawn)
+            if rest <= 0.0:
+                return None
+            wanted.append(Wanted(tuple(numbers), rest))
+        return wanted
+
+
+LEG = "leg to "
+
+
+def leg_name(corner: str) -> str:
+    """What the leg of a dart to one of its mouth corners is called among the edges."""
+    return f"{LEG}{corner}"
+
+
+def sewn_lengths(state: State, name: str) -> dict[str, float]:
+    """The lengths in mm of the edges of a piece that are sewn to something else, and of its dart legs."""
+    piece = state.pieces[name]
+    sewn: set[str] = set()
+    for seam in state.judges.plan.seams:
+        if seam.sides[0] != seam.sides[1]:
+            sewn |= {use.edge for side in seam.sides for use in side if use.piece == name}
+    found = {edge.name: edge.length for edge in piece.edges if edge.name in sewn and not edge.inside}
+    for dart in piece.darts:
+        found |= {leg_name(dart.corners[0]): dart.legs[0].length, leg_name(dart.corners[2]): dart.legs[1].length}
+    return found

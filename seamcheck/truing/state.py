@@ -1,0 +1,184 @@
+"""A pattern in one size while it is being trued: its shapes, what they are read as, and what the checks say of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from seamcheck.checks.base import Check
+from seamcheck.curve import Curve
+from seamcheck.engine import judge
+from seamcheck.graph import SeamGraph, build_graph
+from seamcheck.model import Grainline, Pattern, Piece
+from seamcheck.outline import Shape
+from seamcheck.pieces import build_piece
+from seamcheck.plan import PiecePlan, Plan
+from seamcheck.result import FileResult
+from seamcheck.settings import Settings
+from seamcheck.walk import Walk, walk_seams
+
+
+@dataclass(frozen=True, slots=True)
+class Judges:
+    """What a pattern is judged by."""
+
+    plan: Plan
+    checks: tuple[Check, ...]
+    settings: Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Replacement:
+    """A new line for the stretch of an outline from one station clockwise to another, in mm."""
+
+    start: float
+    end: float
+    curve: Curve
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class State:
+    """One size of a pattern. `shapes` and `plans` go by the plan's names of the pieces."""
+
+    pattern: Pattern
+    size: str
+    shapes: Mapping[str, Shape]
+    plans: Mapping[str, PiecePlan]
+    judges: Judges
+
+    @cached_property
+    def pieces(self) -> dict[str, Piece]:
+        """The pieces by name."""
+        return {piece.name: piece for piece in self.pattern.pieces}
+
+    @cached_property
+    def graph(self) -> SeamGraph:
+        """The seams and junctions as they stand."""
+        return build_graph(self.pieces, self.judges.plan)
+
+    @cached_property
+    def walks(self) -> tuple[Walk, ...]:
+        """The seams walked."""
+        return walk_seams(self.graph)
+
+    @cached_property
+    def judged(self) -> FileResult:
+        """What all checks say."""
+        return judge(self.pattern, self.judges.plan, self.judges.checks, self.judges.settings)
+
+    def with_lines(self, name: str, replacements: Sequence[Replacement]) -> State:
+        """The pattern with stretches of one piece's outline redrawn; what is on them goes along."""
+        shape, plan = self.shapes[name], self.plans[name]
+        outline, moved = spliced(shape.outline, replacements)
+        inside = [(new.start, shape.outline.length, new) for new in replacements]
+
+        def within(station: float) -> bool:
+            return any(
+                1e-6 < (station - start) % total < (new.end - start) % total - 1e-6 for start, total, new in inside
+            )
+
+        def along(point: complex) -> complex:
+            """Where a point of the old line is on the new one."""
+            near = shape.outline.nearest(point)
+            return point + (outline.point(moved(near.station)) - near.point)
+
+        new_shape = replace(
+            shape,
+            outline=outline,
+            corners=tuple(sorted(moved(s) for s in shape.corners if not within(s))),
+            turn_points=tuple(along(p) for p in shape.turn_points if not within(shape.outline.nearest(p).station)),
+            notches=tuple(replace(n, at=along(n.at), station=moved(n.station)) for n in shape.notches),
+            chords=None,
+        )
+        corners = {
+            corner: along(at) if shape.outline.nearest(at).distance < ON_LINE else at
+            for corner, at in plan.corners.items()
+        }
+        return self._with(name, new_shape, replace(plan, corners=corners))
+
+    def with_notches(self, name: str, moves: Mapping[float, float]) -> State:
+        """The pattern with notches of one piece moved along its outline, from station to station."""
+        shape = self.shapes[name]
+        outline = shape.outline
+        notches = []
+        for notch in shape.notches:
+            to = next((new for old, new in moves.items() if abs(old - notch.station) < 1e-6), notch.station)
+            at = notch.at + (outline.point(to) - outline.point(notch.station))
+            notches.append(replace(notch, at=at, station=to % outline.length))
+        return self._with(name, replace(shape, notches=tuple(notches)), self.plans[name])
+
+    def with_grain(self, name: str, grainlines: tuple[Grainline, ...]) -> State:
+        """The pattern with other grain arrows on one piece."""
+        return self._with(name, replace(self.shapes[name], grainlines=grainlines), self.plans[name])
+
+    def _with(self, name: str, shape: Shape, plan: PiecePlan) -> State:
+        darts = [dart for dart in self.judges.plan.darts if dart.piece == name]
+        new = build_piece(shape, plan, darts, None, None)
+        old = self.pieces[name]
+        new = replace(new, line=old.line, notes=old.notes)
+        pieces = tuple(new if piece.name == name else piece for piece in self.pattern.pieces)
+        return replace(
+            self,
+            pattern=replace(self.pattern, pieces=pieces),
+            shapes={**self.shapes, name: shape},
+            plans={**self.plans, name: plan},
+        )
+
+
+ON_LINE = 0.5  # mm: how near the outline a plan corner must be to go along with it
+
+
+def spliced(outline: Curve, replacements: Sequence[Replacement]) -> tuple[Curve, Callable[[float], float]]:
+    """A closed curve with stretches replaced, and where an old station is on it.
+
+    A station inside a replaced stretch keeps its share of it.
+    """
+    total = outline.length
+    ordered = sorted(replacements, key=lambda new: new.start)
+    origin = ordered[0].start
+    parts: list[tuple[float, float, Curve]] = []  # old station from the origin, old length, line
+    at = 0.0
+    for new in ordered:
+        ahead = (new.start - origin) % total
+        if ahead - at > 1e-7:
+            parts.append((at, ahead - at, outline.between((origin + at) % total, new.start)))
+        old = (new.end - new.start) % total or total
+        parts.append((ahead, old, new.curve))
+        at = ahead + old
+    if total - at > 1e-7:
+        parts.append((at, total - at, outline.between((origin + at) % total, origin)))
+    rows = np.concatenate([curve.segments for _, _, curve in parts])
+    gaps = np.abs(rows[:, 0] - np.roll(rows[:, 3], 1))
+    if gaps.max() > 1e-5:
+        raise ValueError(f"a new line ends {gaps.max():g} mm beside the old one")
+    rows[:, 0] = np.roll(rows[:, 3], 1)
+    raw = Curve(rows)
+    starts = np.cumsum([0.0, *(curve.length for _, _, curve in parts)])
+
+    def placed(station: float) -> float:
+        ahead = (station - origin) % total
+        for k, (begin, old, curve) in enumerate(parts):
+            if begin - 1e-9 <= ahead <= begin + old + 1e-9:
+                share = min(max((ahead - begin) / old, 0.0), 1.0)
+                return float(starts[k] + share * curve.length) % raw.length
+        return 0.0
+
+    first = placed(0.0)
+    joint = min(raw.joint_stations.tolist(), key=lambda s: min(abs(s - first), raw.length - abs(s - first)))
+    first = joint if abs(joint - first) < 1e-6 else first
+    result = raw.with_start(first) if 1e-9 < first < raw.length - 1e-9 else raw
+
+    def moved(station: float) -> float:
+        found = (placed(station) - first) % result.length
+        return 0.0 if result.length - found < 1e-6 else found
+
+    return result, moved
+
+
+def named_shapes(pieces: Iterable[Piece], shapes: Iterable[Shape], size: str) -> dict[str, Shape]:
+    """The shapes of one size by the plan's names."""
+    by_file = {shape.name: shape for shape in shapes if shape.size == size}
+    return {piece.name: by_file[piece.in_file] for piece in pieces}

@@ -1,0 +1,122 @@
+"""A trued pattern written into its SVG: old lines into groups of their own, new ones beside them, all else byte for byte.
+
+Both groups are layers to a vector editor. They stand where the old line stood, so that its transforms and styles hold for the
+new one too.
+"""
+
+from __future__ import annotations
+
+import gzip
+import re
+from collections.abc import Iterable, Sequence
+
+from seamcheck.curve import Curve
+from seamcheck.errors import InputError
+from seamcheck.importers.roles import NEW_LINES, OLD_LINES
+from seamcheck.importers.svg_tree import GZIP, tag_end
+from seamcheck.marks import LineMark
+from seamcheck.truing.edits import Edit
+
+DECIMALS = 6  # of the file's own numbers
+INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
+_TAG = re.compile(rb"<\s*([\w.-]+:)?([\w.-]+)")
+_ATTRIBUTE = re.compile(rb"\s+([\w:.-]+)\s*=\s*(\"[^\"]*\"|'[^']*')")
+# What says where a line runs, or names one element only: the new line has its own.
+_OWN = frozenset((
+    b"d", b"points", b"x", b"y", b"x1", b"y1", b"x2", b"y2", b"cx", b"cy", b"r", b"rx", b"ry", b"width", b"height",
+    b"id", b"pathLength",
+))  # fmt: skip
+
+
+def write_svg(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable[Edit]) -> bytes:
+    """The file with the edits in it; `lines` are all lines that were read from it.
+
+    InputError for a line that does not stand in the file by itself: one that a `use` shows, or a file in an encoding
+    whose letters are not single bytes.
+    """
+    packed = data.startswith(GZIP)
+    text = gzip.decompress(data) if packed else data
+    if text[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\x00" in text[:64]:
+        raise InputError("the file is in UTF-16", path=path, remedy="save it as UTF-8, then true it again")
+    changed: dict[tuple[int, int], list[tuple[LineMark, list[tuple[Curve, LineMark]]]]] = {}
+    for edit in edits:
+        for number, mark in enumerate(edit.old):
+            if mark.span is None or mark.frame is None:
+                raise InputError(
+                    f"{edit.piece}: a line to be redrawn is a copy that another element shows",
+                    path=path,
+                    place=mark.place,
+                    remedy="unlink the clone in the drawing program, then true it again",
+                )
+            news = [(curve, like) for curve, like in edit.new if like is mark]
+            if number == 0:
+                news += [(curve, like) for curve, like in edit.new if all(like is not m for m in edit.old)]
+            changed.setdefault(mark.span, []).append((mark, news))
+    label = b"inkscape:label" if _declared(text) else b"id"
+    pieces: list[bytes] = []
+    at = 0
+    for number, (span, drawn) in enumerate(sorted(changed.items(), key=lambda item: item[0]), 1):
+        # An element may hold several lines; those that stay are drawn again beside the new ones.
+        replaced = {id(mark) for mark, _ in drawn}
+        news = [new for _, lines_of in drawn for new in lines_of]
+        news += [(mark.curve, mark) for mark in lines if mark.span == span and id(mark) not in replaced]
+        pieces += [text[at : span[0]], _written(text[span[0] : span[1]], news, label, number)]
+        at = span[1]
+    result = b"".join([*pieces, text[at:]])
+    return gzip.compress(result, mtime=0) if packed else result
+
+
+def _declared(text: bytes) -> bool:
+    return b"xmlns:inkscape" in text and INKSCAPE.encode() in text
+
+
+def _written(old: bytes, news: Sequence[tuple[Curve, LineMark]], label: bytes, number: int) -> bytes:
+    """The old element in its group, the new ones in theirs."""
+    tag = _TAG.match(old)
+    prefix = (tag[1] or b"") if tag else b""
+
+    def group(name: str, inside: bytes) -> bytes:
+        word = name.encode()
+        told = b' inkscape:groupmode="layer" inkscape:label="' + word + b'"'
+        if label == b"id":
+            told = b' id="' + word.replace(b" ", b"_x20_") + b"_" + str(number).encode() + b'_"'
+        return b"<" + prefix + b"g" + told + b">" + inside + b"</" + prefix + b"g>"
+
+    kept = _style_of(old)
+    paths = b"".join(
+        b"<" + prefix + b'path d="' + path_data(curve, mark).encode() + b'"' + kept + b"/>" for curve, mark in news
+    )
+    return group(OLD_LINES, old) + (group(NEW_LINES, paths) if paths else b"")
+
+
+def _style_of(element: bytes) -> bytes:
+    """The attributes of an element's tag that say how it looks and what it is called."""
+    tag = element[: tag_end(element, 0)]
+    found = _ATTRIBUTE.findall(tag)
+    return b"".join(
+        b" " + name + b"=" + value for name, value in found if name not in _OWN and b"nodetypes" not in name
+    )
+
+
+def path_data(curve: Curve, mark: LineMark) -> str:
+    """A line in the numbers of the element that is replaced: straight segments as lines, the others as cubics."""
+    assert mark.frame is not None
+    # The element's own transform stays on the new one; `frame` holds it and all those around it.
+    rows = mark.frame.inverse().apply(curve.segments)
+    words = [f"M{_point(rows[0, 0])}"]
+    for old, row in zip(curve.segments, rows, strict=True):
+        one = Curve([old])
+        if one.is_straight(1e-9):
+            words.append(f"L{_point(row[3])}")
+        else:
+            words.append("C" + " ".join(_point(point) for point in row[1:]))
+    return " ".join(words) + (" Z" if curve.is_closed else "")
+
+
+def _point(point: complex) -> str:
+    return f"{_number(point.real)},{_number(point.imag)}"
+
+
+def _number(value: float) -> str:
+    text = f"{value:.{DECIMALS}f}".rstrip("0").rstrip(".")
+    return "0" if text in ("", "-0") else text

@@ -1,0 +1,114 @@
+"""A drawing trued from file to file: what is proposed, that it is never worse, and that nothing else is touched."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from seamcheck import hooks
+from seamcheck.engine import Request, check_file
+from seamcheck.errors import SeamcheckError
+from seamcheck.settings import Settings
+from seamcheck.truing.propose import Wishes
+from seamcheck.truing.run import true_file, write_trued
+from seamcheck.truing.weigh import raised
+
+DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
+REQUEST = Request(plan=DEMO / "ferryhand.seams.toml")
+CALF = DEMO / "altered" / "prominent-calf-left.svg"
+
+
+@pytest.fixture(scope="module")
+def registry():
+    return hooks.load(Settings())
+
+
+@pytest.fixture(scope="module")
+def calf(registry):
+    return true_file(str(CALF), REQUEST, registry, Settings(), Wishes())
+
+
+@pytest.fixture(scope="module")
+def written(calf, registry, tmp_path_factory):
+    path = tmp_path_factory.mktemp("trued") / "calf.svg"
+    write_trued(calf, str(path), REQUEST, registry, Settings(), force=False)
+    return path
+
+
+def test_each_finding_has_a_proposal_and_nothing_is_left(calf):
+    (size,) = calf.sizes
+    assert [proposal.finding.check for proposal in size.proposals] == ["seam-length", "grain-straight", "edge-blend"]
+    assert size.proposals[0].alternatives[0].what == "lengthen back.outseam by 6.4 mm (1/4 in) at side-waist"
+    assert calf.left == ()
+
+
+def test_the_altered_piece_alone_is_redrawn_and_its_mates_lengths_are_met(calf):
+    assert {change.piece for change in calf.changes} == {"back"}
+    after = calf.sizes[0].after.pieces
+    assert after["back"].edge("outseam").length == pytest.approx(after["front"].edge("outseam").length, abs=1e-6)
+    for edge in ("waist", "inseam"):
+        before = calf.sizes[0].before.pieces["back"].edge(edge).length
+        assert after["back"].edge(edge).length == pytest.approx(before, abs=1e-6)
+    assert after["back"].corner("side-waist").angle == pytest.approx(89.0, abs=1e-4)
+
+
+def test_no_alternative_that_is_offered_raises_anything(calf):
+    (size,) = calf.sizes
+    before = size.before
+    for proposal in size.proposals:
+        for alternative in proposal.alternatives:
+            assert raised(before.judged, alternative.state.judged) is None
+        before = proposal.alternatives[proposal.taken].state
+
+
+def test_the_written_file_is_quiet(written, registry):
+    result = check_file(str(written), REQUEST, registry, Settings())
+    assert result.failures == ()
+    assert result.findings == ()
+
+
+def test_nothing_but_the_replaced_lines_is_touched(written):
+    text = written.read_bytes()
+    without_new = re.sub(rb'<g inkscape:groupmode="layer" inkscape:label="trued">.*?</g>', b"", text, flags=re.DOTALL)
+    unwrapped = re.sub(
+        rb'<g inkscape:groupmode="layer" inkscape:label="before truing">(.*?)</g>',
+        rb"\1",
+        without_new,
+        flags=re.DOTALL,
+    )
+    assert unwrapped == CALF.read_bytes()
+
+
+def test_a_file_is_only_replaced_by_force(calf, written, registry):
+    with pytest.raises(SeamcheckError, match="exists already; name another, or replace it with --force"):
+        write_trued(calf, str(written), REQUEST, registry, Settings(), force=False)
+    write_trued(calf, str(written), REQUEST, registry, Settings(), force=True)
+    assert [path.name for path in written.parent.iterdir()] == [written.name]
+
+
+def test_the_form_stays_that_of_the_file_read(calf, registry, tmp_path):
+    with pytest.raises(SeamcheckError, match=r"name a file that ends in \.svg"):
+        write_trued(calf, str(tmp_path / "calf.dxf"), REQUEST, registry, Settings(), force=False)
+
+
+def test_a_trued_pattern_needs_nothing(registry):
+    trued = true_file(str(DEMO / "ferryhand.svg"), REQUEST, registry, Settings(), Wishes())
+    assert trued.sizes[0].proposals == ()
+    assert trued.changes == ()
+
+
+def test_a_master_is_never_redrawn(registry, tmp_path):
+    plan = (DEMO / "ferryhand.seams.toml").read_text(encoding="utf-8")
+    kept = tmp_path / "kept.seams.toml"
+    kept.write_text(plan.replace('in-file = "Back"\n', 'in-file = "Back"\nmaster = true\n'), encoding="utf-8")
+    flat = DEMO / "altered" / "flat-seat-left.svg"
+    trued = true_file(str(flat), Request(plan=kept), registry, Settings(), Wishes())
+    assert {change.piece for change in trued.changes} == {"front"}
+    assert trued.left == ()
+
+
+def test_without_a_plan_there_is_nothing_to_true_by(registry, tmp_path):
+    alone = tmp_path / "alone.svg"
+    alone.write_bytes(CALF.read_bytes())
+    with pytest.raises(SeamcheckError, match="no seam plan"):
+        true_file(str(alone), Request(), registry, Settings(), Wishes())
