@@ -407,7 +407,7 @@ master = "second"
     assert [piece.master for piece in plan.pieces] == [True, False]
     assert plan.seams[0].master == "second"
     assert parse_plan(format_plan(plan)) == plan
-    with pytest.raises(PlanError, match='"master" is "third"'):
+    with pytest.raises(PlanError, match='is "third"'):
         parse_plan(text.replace('"second"', '"third"'))
     with pytest.raises(PlanError, match="write master = true, or leave it out"):
         parse_plan(text.replace("master = true", 'master = "yes"'))
