@@ -16,7 +16,7 @@ Points = npt.NDArray[np.complex128]
 
 TITLE_TEXT = 3.4  # heights of the letters' em, mm of paper
 EDGE_TEXT = 2.7
-CORNER_TEXT = 2.1
+CORNER_TEXT = 2.3
 EM = 0.56  # the mean width of a letter in a plain sans face, generously
 STEP = 0.7  # how densely lines and boxes are covered with points
 

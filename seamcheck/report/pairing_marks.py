@@ -56,21 +56,21 @@ def plate(index: int, *, question: bool, at: complex = 0j, hues: Sequence[str] =
 
 
 def mark(index: int, place: Place, *, question: bool, backwards: bool) -> str:
-    """A plate on an edge with the arrow that says which way the seam is walked, on a leader where it stands off."""
-    hue = style(index).hue
+    """A plate with the arrow that says which way the edge is walked."""
     turned = place.angle + (180.0 if backwards else 0.0)
-    foot = f"{number(place.foot.real)} {number(place.foot.imag)}"
-    off = abs(place.at - place.foot) > 0.1
-    leader = (
-        f'<path class="leader" style="stroke:{hue}" d="M{foot}L{number(place.at.real)} {number(place.at.imag)}"/>'
-        if off
-        else ""
+    return (
+        f'<path class="arrow" style="fill:{style(index).hue}" d="{ARROW}" '
+        f'transform="translate({number(place.at.real)} {number(place.at.imag)}) rotate({number(turned)}) '
+        f'translate({number(ARROW_AT)} 0)"/>{plate(index, question=question, at=place.at)}'
     )
-    arrow = (
-        f'<path class="arrow" style="fill:{hue}" d="{ARROW}" transform="translate({foot}) '
-        f'rotate({number(turned)}) translate({number(0.0 if off else ARROW_AT)} 0)"/>'
-    )
-    return f"{leader}{arrow}{plate(index, question=question, at=place.at)}"
+
+
+def leader(index: int, place: Place) -> str:
+    """The line from an edge to a plate that stands off it, "" where it stands on it."""
+    if abs(place.at - place.foot) < 0.1:
+        return ""
+    ends = [f"{number(end.real)} {number(end.imag)}" for end in (place.foot, place.at)]
+    return f'<path class="leader" style="stroke:{style(index).hue}" d="M{ends[0]}L{ends[1]}"/>'
 
 
 def band(index: int, edge: DrawnEdge, layer: int, *, question: bool) -> str:

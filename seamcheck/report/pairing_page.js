@@ -60,7 +60,14 @@ function sideText(side) {
 }
 
 function sewnText(seam) {
-  return isTwin(seam) ? `${seam.sides[0][0].edge} to its mirror twin` : `${sideText(seam.sides[0])} to ${sideText(seam.sides[1])}`;
+  return isTwin(seam) ? `${seam.sides[0][0].edge} to ${twinOf(seam.sides[0][0].edge)}` : `${sideText(seam.sides[0])} to ${sideText(seam.sides[1])}`;
+}
+
+/* What an edge meets that is sewn to itself, by how its piece is cut. */
+function twinOf(key) {
+  const { cut } = state.pieces[keyParts(key)[0]] ?? {};
+  if (cut === "pair" || cut === "fold") return "its mirror twin";
+  return cut === "one" || cut === 1 ? "itself" : "the same edge of another copy";
 }
 
 /* How the lengths of a seam stand to what is allowed. */
@@ -227,11 +234,9 @@ function placesOf(edge, count) {
   return Array.from({ length: total }, (_, i) => edge.track[Math.floor(((i + 0.5) / total) * edge.track.length)]);
 }
 
-function mark(seam, use, [x, y, fx, fy, angle]) {
-  const off = Math.hypot(x - fx, y - fy) > 0.1;
+function mark(seam, use, [x, y, , , angle]) {
   return h("g", { hue: looks(seam.id).hue, "data-seam": seam.id, "data-on": use.edge },
-    off ? h("path", { class: "leader", d: `M${fx} ${fy}L${x} ${y}` }) : null,
-    h("path", { class: "arrow", d: data.style.arrow, transform: `translate(${fx} ${fy}) rotate(${angle + (use.back ? 180 : 0)}) translate(${off ? 0 : data.style.arrowAt} 0)` }),
+    h("path", { class: "arrow", d: data.style.arrow, transform: `translate(${x} ${y}) rotate(${angle + (use.back ? 180 : 0)}) translate(${data.style.arrowAt} 0)` }),
     plate(seam, x, y));
 }
 
@@ -252,7 +257,11 @@ function drawSeams() {
       const look = looks(seam.id);
       bands.push(h("path", { class: seam.asked ? "band question" : "band", hue: look.hue, "stroke-dasharray": look.dash, d: edge.bands[Math.min(layer, edge.bands.length - 1)] }));
     });
-    placesOf(edge, here.length).forEach((place, i) => marks.push(mark(here[i % here.length].seam, here[i % here.length].use, place)));
+    placesOf(edge, here.length).forEach((place, i) => {
+      const { seam, use } = here[i % here.length], [x, y, fx, fy] = place;
+      if (Math.hypot(x - fx, y - fy) > 0.1) bands.push(h("path", { class: "leader", hue: looks(seam.id).hue, d: `M${fx} ${fy}L${x} ${y}` }));
+      marks.push(mark(seam, use, place));
+    });
   }
   const seam = chosen?.seam && state.seams.find((one) => one.id === chosen.seam);
   if (seam) marks.push(...endMarks(seam));

@@ -115,7 +115,7 @@ function edgeForm(key) {
           { "aria-label": `${seam.asked ? "Drop question" : "Part seam"} ${seam.id}, ${seam.name}` }))))
       : null,
     h("div", { class: "small" }, toggle("Unsewn", "unsewn"), toggle("The fold", "fold"),
-      button("Sew to its mirror twin", `twin ${key}`, () => apply(() => joined(data, state, key, key))),
+      button(`Sew to ${twinOf(key)}`, `twin ${key}`, () => apply(() => joined(data, state, key, key))),
       button("Let go", `let-go ${key}`, letGo)));
 }
 
@@ -134,7 +134,7 @@ function seamForm(seam) {
       button("Add an edge", `add ${id} ${k}`, () => { adding = { seam: id, side: k }; say(`Choose the edge to add to the ${k ? "second" : "first"} side.`); render(); if (focus) moveFocus(focus); },
         { "aria-pressed": String(adding?.seam === id && adding?.side === k) }),
       button("Walk from the other end", `turn-all ${id} ${k}`, act(() => rearranged(state, id, k, 0, "turn-all")))));
-  const kinds = [["none", "one length"], ["ease", `ease in ${data.units}`], ["ratio", "ratio"]];
+  const kinds = [["none", "one length"], ["ease", `ease (${data.units})`], ["ratio", "ratio"]];
   const typed = () => {
     const kind = form.querySelector("input[type=radio]:checked").value, [from, to] = ["from", "to"].map((name) => $(`${name}-${id}`).value);
     if (kind !== "none" && !from.trim()) {
@@ -179,7 +179,7 @@ function fillForm(seam) {
   }
   const [one, two] = seam.sides.map((side) => sideEnds(data, side));
   form.querySelector(".ends").textContent = isTwin(seam)
-    ? "Each end meets its own mirror twin." : `A: ${one[0]} meets ${two[0]}. B: ${one[1]} meets ${two[1]}.`;
+    ? "Each end meets the same end again." : `A: ${one[0]} meets ${two[0]}. B: ${one[1]} meets ${two[1]}.`;
   const lengths = lengthsOf(seam);
   const shape = Math.abs(lengths.difference) < 0.005 ? "the same" : `the first is ${lengths.difference > 0 ? "longer" : "shorter"} by ${mm(Math.abs(lengths.difference))}`;
   form.querySelector(".lengths").textContent = isTwin(seam)

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 Points = npt.NDArray[np.complex128]
 
 SHEETS = ((277.0, 160.0), (400.0, 250.0), (574.0, 375.0))  # what A4, A3 and A2 leave free, landscape
-MANTISSAS = (1.0, 2.0, 2.5, 4.0, 5.0)
+MANTISSAS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
 CLEARANCE = 7.5  # round every piece, for names and plates
 PLATE = 5.8  # the room a plate takes along an edge
 SHORT = 6.5  # an edge below this has its plates beside it and not on it
@@ -163,7 +163,7 @@ def _on_paper(proposal: Proposal, width: float, height: float) -> Sheet:
                 for turn, place in enumerate(edge.places(len(here))[1]):
                     labels.avoid_box(place.at, PLATE, PLATE)
                     ahead = _unit(place.angle) * (-1 if here[turn % len(here)][2].backwards else 1)
-                    labels.avoid_box(place.foot + ahead * (PLATE - 1.0), 3.0, 3.0)
+                    labels.avoid_box(place.at + ahead * (PLATE - 1.0), 3.0, 3.0)
     drawn = tuple(sketch.drawn(labels) for sketch in sketches)
     return Sheet(width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded)
 

@@ -127,7 +127,7 @@ function joined(data, state, first, second) {
   const freed = [...new Set([first, second])].filter((key) => freeEdge(pieces, key));
   return {
     state: { ...state, pieces, seams: [...state.seams, seam] }, chosen: id,
-    said: (first === second ? `${first} is sewn to its mirror twin: ` : `${first} and ${second} are paired: `)
+    said: (first === second ? `${first} is sewn to itself: ` : `${first} and ${second} are paired: `)
       + `seam ${id}, ${seam.name}.` + (freed.length ? ` ${freed.join(" and ")} no longer stays free.` : ""),
   };
 }

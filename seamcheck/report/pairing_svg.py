@@ -10,7 +10,7 @@ import cmath
 import math
 import re
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -19,12 +19,12 @@ from seamcheck.outline import UNSIZED
 from seamcheck.pairing.proposal import Standing
 from seamcheck.report.layout import count, printable
 from seamcheck.report.pairing_labels import EM
-from seamcheck.report.pairing_marks import ARROW, HUES, band, mark, plate
+from seamcheck.report.pairing_marks import ARROW, HUES, band, leader, mark, plate
 from seamcheck.report.pairing_sheet import DrawnPiece, Label, Sheet, lay_out, number, uses_of
 
 if TYPE_CHECKING:
     from seamcheck.pairing.proposal import Proposal, ProposedSeam
-    from seamcheck.plan import EdgeUse
+    from seamcheck.plan import Cut, EdgeUse
 
 MARGIN = 10.0  # mm of paper
 LIST_TEXT = 2.9
@@ -156,6 +156,7 @@ def seam_layer(sheet: Sheet, seams: Sequence[ProposedSeam]) -> str:
         for turn, place in enumerate(places[: times * len(here)]):
             index, side, use = here[turn % len(here)]
             seam = seams[index]
+            bands.append(leader(index, place))
             marks.append(
                 f'<g data-seam="{index + 1}" data-side="{side + 1}" data-edge="{_text(edge.key)}">'
                 f"{mark(index, place, question=_asked(seam), backwards=use.backwards)}</g>"
@@ -241,17 +242,20 @@ def _lists(proposal: Proposal, sheet: Sheet, top: float) -> tuple[list[str], flo
     columns = max(1, int((sheet.width + 6.0) // (COLUMN + 6.0)))
     room = (sheet.width - 6.0 * (columns - 1)) / columns
     entries: list[tuple[str, list[tuple[str, str]]]] = []
+    cuts = {piece.name: piece.cut for piece in proposal.plan.pieces}
     asked = [(i, seam) for i, seam in enumerate(proposal.seams) if _asked(seam)]
     if asked:
         entries.append(("", [("head", "Questions")]))
-        entries += [(plate(i, question=True), _told(seam, room, reasons=True)) for i, seam in asked]
+        entries += [(plate(i, question=True), _told(seam, cuts, room, reasons=True)) for i, seam in asked]
     sewn = [(i, seam) for i, seam in enumerate(proposal.seams) if not _asked(seam)]
     if sewn:
         entries.append(("", [("head", "Seams")]))
-        entries += [(plate(i, question=False), _told(seam, room, reasons=False)) for i, seam in sewn]
+        entries += [(plate(i, question=False), _told(seam, cuts, room, reasons=False)) for i, seam in sewn]
     if proposal.open_edges:
         entries.append(("", [("head", "Open: in no seam, neither unsewn nor a fold")]))
         entries.append(("", [("", line) for line in _wrapped(", ".join(proposal.open_edges), room)]))
+    if any(use.backwards for seam in proposal.seams for side in seam.seam.sides for use in side):
+        entries.append(("", [("quiet", '"-" before an edge: walked from its other end')]))
     total = sum(len(lines) * LINE + 2.2 for _, lines in entries)
     longest = max((len(lines) * LINE + 2.2 for _, lines in entries), default=0.0)
     limit = max(total / columns, longest + LINE + 2.2) + LINE
@@ -277,10 +281,10 @@ def _lists(proposal: Proposal, sheet: Sheet, top: float) -> tuple[list[str], flo
     return parts, top + deepest
 
 
-def _told(seam: ProposedSeam, room: float, *, reasons: bool) -> list[tuple[str, str]]:
+def _told(seam: ProposedSeam, cuts: Mapping[str, Cut], room: float, *, reasons: bool) -> list[tuple[str, str]]:
     first, second = (side_text(side) for side in seam.seam.sides)
-    twin = first == second
-    sewn = f"{first} to its mirror twin" if twin else f"{first} to {second}"
+    twin = seam.seam.sides[0] == seam.seam.sides[1]
+    sewn = f"{first} to {twin_of(cuts.get(seam.seam.sides[0][0].piece, 'one'))}" if twin else f"{first} to {second}"
     lengths = wording.millimetres(seam.lengths[0])
     if not twin:
         lengths += f" and {wording.millimetres(seam.lengths[1])}"
@@ -298,6 +302,13 @@ def _told(seam: ProposedSeam, room: float, *, reasons: bool) -> list[tuple[str, 
         if seam.runner_up:
             lines += [("quiet", line) for line in _wrapped(f"Otherwise: {seam.runner_up}", room - INDENT)]
     return lines
+
+
+def twin_of(cut: Cut) -> str:
+    """What an edge meets that is sewn to itself, by how its piece is cut."""
+    if cut in ("pair", "fold"):
+        return "its mirror twin"
+    return "itself" if cut in ("one", 1) else "the same edge of another copy"
 
 
 def side_text(side: Sequence[EdgeUse]) -> str:

@@ -488,6 +488,75 @@ def test_every_seam_of_other_patterns_is_there_and_comes_back_from_the_page(name
     assert window.errors == []
 
 
+@needs_browser
+def test_ease_is_in_the_units_of_the_plan(window, made):
+    proposal = demo()
+    desk = Desk(window, made("inches", replace(proposal, plan=replace(proposal.plan, units="in"))))
+    assert "ease in in" not in window.js("document.body.textContent")
+    desk.choose_seam(1, "outseam")
+    desk.allow("ease", 1, least="0.25", most=".5")
+    assert desk.plan().units == "in"
+    assert desk.seam("outseam").ease == pytest.approx((6.35, 12.7))
+    assert window.errors == []
+
+
+WANDER = """
+(() => {
+  let seed = 7;
+  const pick = (list) => { seed = (seed * 48271) % 2147483647; return list[seed % list.length]; };
+  const keys = Object.keys(data.edges), told = [];
+  for (let step = 0; step < 120; step += 1) {
+    const seam = pick(state.seams) ?? { id: 0, sides: [[], []] }, side = pick([0, 1]), at = pick([0, 1, 2]) % seam.sides[side].length;
+    const numbers = ["0", "-3.5", "12", "0.07", "1e9", "x"];
+    apply(pick([
+      () => joined(data, state, pick(keys), pick(keys)),
+      () => joined(data, state, pick(keys), pick(keys)),
+      () => parted(state, seam.id),
+      () => confirmed(state, seam.id),
+      () => added(data, state, seam.id, side, pick(keys)),
+      () => rearranged(state, seam.id, side, at, pick(["turn", "turn-all", "earlier", "later", "remove"])),
+      () => renamed(state, seam.id, pick(["plain", "two words", 'quo"ted', "back\\\\slash # [x]", "  ", "outseam"])),
+      () => allowed(state, seam.id, pick(["none", "ease", "ratio"]), pick(numbers), pick([...numbers, ""]), data.units),
+      () => marked(state, pick(keys), pick(["unsewn", "fold"])),
+    ]));
+    if (step % 9 === 0) travel(past, future, "undo");
+    if (step % 12 === 0 && future.length) travel(future, past, "do again");
+    if (step % 5 === 0) told.push([$("plan").value, state.seams, state.pieces]);
+  }
+  return told;
+})()
+"""
+
+
+@needs_browser
+def test_whatever_is_done_the_text_says_what_the_page_knows(desk):
+    shown = desk.window.js(WANDER)
+    assert len(shown) == 24
+    assert len({text for text, _, _ in shown}) > 15
+    for text, seams, pieces in shown:
+        plan = parse_plan(text)
+        there = {
+            seam.name: ([[str(use) for use in side] for side in seam.sides], seam.ease, seam.ratio)
+            for seam in plan.seams
+        }
+        known = {
+            seam["name"]: (
+                [[("-" if use["back"] else "") + use["edge"] for use in side] for side in seam["sides"]],
+                tuple(seam["ease"]) if seam["ease"] else None,
+                tuple(seam["ratio"]) if seam["ratio"] else None,
+            )
+            for seam in seams
+            if not seam["asked"]
+        }
+        assert there == known
+        asked = [seam["name"] for seam in seams if seam["asked"]]
+        assert [name for name in asked if f"# name = {json.dumps(name)}" not in text] == []
+        for piece in plan.pieces:
+            said = pieces[piece.name]
+            assert (list(piece.unsewn), piece.fold, piece.cut) == (said["unsewn"], said["fold"], said["cut"])
+    assert "# the fly opening" in shown[-1][0]
+
+
 # Without a browser
 
 
