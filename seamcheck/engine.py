@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from seamcheck.checks.base import Check, Code, Context, Fact, Observation, Severity, Skip, Unit
 from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.result import FileResult, Finding, JudgedJunction, Report, Skipped, WalkedSeam, WalkedSide
-from seamcheck.wording import sentence
+from seamcheck.wording import listed, sentence
 
 if TYPE_CHECKING:
     from seamcheck.graph import SeamGraph
@@ -115,10 +115,11 @@ def check_files(paths: Sequence[str], request: Request, registry: Registry, sett
 def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
     """Judge one file; what stops the judging is in `failures`, one sentence each."""
     try:
-        pattern, plan = read(path, request, registry, settings)
+        # The sizes that were not asked for are read all the same: they tell how those that were should run.
+        pattern, plan = read(path, replace(request, sizes=()), registry, settings)
+        return judge(pattern, plan, registry.checks, settings, plugin_of=registry.plugin_of, sizes=request.sizes)
     except SeamcheckError as error:
         return FileResult(path=path, failures=(str(error),))
-    return judge(pattern, plan, registry.checks, settings, plugin_of=registry.plugin_of)
 
 
 def judge(
@@ -128,18 +129,20 @@ def judge(
     settings: Settings,
     *,
     plugin_of: Mapping[str, str] | None = None,
+    sizes: Sequence[str] = (),
 ) -> FileResult:
-    """Run every check on every size of a pattern."""
+    """Run every check on every size of a pattern, or on those of `sizes`; InputError for one that it does not have."""
     from seamcheck.graph import build_graph
     from seamcheck.walk import walk_seams
 
     findings: list[Finding] = []
     skipped: list[Skipped] = []
-    failures: list[str] = list(_unjudgeable(pattern))
+    judged = _in_sizes(pattern, sizes)
+    failures: list[str] = list(_unjudgeable(judged))
     seams: list[WalkedSeam] = []
     junctions: list[JudgedJunction] = []
     # A pattern without any piece still has its outlines judged, in the sizes that they name.
-    sizes = pattern.sizes or tuple(dict.fromkeys(line.size for line in pattern.open_outlines))
+    sizes = judged.sizes or tuple(dict.fromkeys(line.size for line in judged.open_outlines))
     for size in sizes:
         pieces = {piece.name: piece for piece in pattern.in_size(size)}
         graph = build_graph(pieces, plan)
@@ -174,7 +177,7 @@ def judge(
         units=pattern.units,
         plan=plan.path if plan is not None else None,
         sizes=sizes,
-        pieces=tuple(dict.fromkeys(piece.name for piece in pattern.pieces)),
+        pieces=tuple(dict.fromkeys(piece.name for piece in judged.pieces)),
         checks=tuple(check.name for check in checks),
         notes=_not_found_anyway(pattern.notes, checks),
         seams=tuple(seams),
@@ -203,16 +206,21 @@ def _unjudgeable(pattern: Pattern) -> Iterable[str]:
                 remedy="join the two ends in the drawing program",
             )
         )
+    unsure: dict[tuple[str, str], dict[str, str]] = {}
     for piece in pattern.pieces:
         for corner, why in piece.unsure.items():
-            yield str(
-                InputError(
-                    f'plan corner "{corner}": {why}',
-                    path=pattern.path,
-                    place=f"piece {piece.name}",
-                    remedy="correct its coordinates in the plan",
-                )
+            unsure.setdefault((piece.name, corner), {})[piece.size] = why
+    for (name, corner), sizes in unsure.items():
+        (size, why), *others = sizes.items()
+        more = f" (in size {size}; it is not sure in {listed([one for one, _ in others])} either)" if others else ""
+        yield str(
+            InputError(
+                f'plan corner "{corner}": {why}{more}',
+                path=pattern.path,
+                place=f"piece {name}",
+                remedy="correct its coordinates in the plan",
             )
+        )
     if not pattern.pieces and not pattern.open_outlines:
         yield str(
             InputError(

@@ -77,15 +77,23 @@ def _in_this_size(wanted: Mapping[str, complex], shape: Shape, sizes: Sequence[S
     """
     if len(sizes) < 2 or not shape.turn_points or any(len(s.turn_points) != len(shape.turn_points) for s in sizes):
         return wanted
-    base = min(sizes, key=lambda s: sum(s.outline.nearest(at).distance for at in wanted.values()))
+    # The size that marks the most of them is the one that the plan gives. Its outline alone would not tell: a band
+    # lies along that of every longer one.
+    marked = max((_marked(wanted, size) for size in sizes), key=lambda found: (len(found), -sum(found.values())))
+    base = next(size for size in sizes if _marked(wanted, size) == marked)
     if base is shape:
         return wanted
     here = {}
     for name, at in wanted.items():
         near = min(range(len(base.turn_points)), key=lambda k: abs(base.turn_points[k] - at))
-        marked = abs(base.turn_points[near] - at) <= SAME_PLACE
-        here[name] = shape.turn_points[near] if marked else at
+        here[name] = shape.turn_points[near] if name in marked else at
     return here
+
+
+def _marked(wanted: Mapping[str, complex], size: Shape) -> dict[str, float]:
+    """Which corners of the plan a size marks, and how near."""
+    near = {name: min(abs(point - at) for point in size.turn_points) for name, at in wanted.items()}
+    return {name: distance for name, distance in near.items() if distance <= SAME_PLACE}
 
 
 def _notes_on_lines(pieces: Sequence[Piece]) -> list[Note]:

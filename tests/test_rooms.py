@@ -24,6 +24,7 @@ ROOMS = [
         "corner_matching",
         "naming",
         "blend",
+        "evenness",
     },
     {"ring", "sewline", "allowances"},
     {"pieces"},

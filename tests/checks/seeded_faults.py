@@ -48,6 +48,7 @@ from faulty_skirts import (
     without,
 )
 from skirt_making import DART_ANGLE, Sheet, unit
+from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
 from seamcheck.model import Pattern
 from seamcheck.plan import Plan
@@ -61,7 +62,7 @@ class Fault:
     check: str
     code: str
     done: str
-    sheet: Callable[[], Sheet]
+    sheet: Callable[[], Sheet | SkirtNest]
     severity: str
     amount: float | None = None
     seam: str | None = None
@@ -79,7 +80,7 @@ class Passing:
 
     check: str
     done: str
-    sheet: Callable[[], Sheet]
+    sheet: Callable[[], Sheet | SkirtNest]
 
     def __str__(self) -> str:
         return f"{self.check}: {self.done}".replace(" ", "-")
@@ -519,6 +520,57 @@ FAULTS = (
         edge="band-front.upper",
     ),
     Fault(
+        "size-run",
+        "out",
+        "a pocket 6.35 mm wider in one size",
+        lambda: SkirtNest(changes={("42", "pocket"): wide(6.35)}),
+        "error",
+        # Its bottom is 140 mm in the base and grows by 2.8 mm; steps of 2.8 + 6.477 and 2.8 - 6.477 add to 5.6.
+        2.8 + 6.35 * 1.02 - 2 / 3 * 5.6,
+        piece="pocket",
+        edge="pocket.bottom",
+        says=("pocket is out of the run in size 42", "6.5 mm (1/4 in) longer than 40 and 44 let expect"),
+    ),
+    Fault(
+        "size-run",
+        "jump",
+        "a pocket whose grade jumps at one size",
+        lambda: SkirtNest(of_panel={"pocket": (0.0, 0.01, 0.02, 0.12, 0.22)}),
+        "warning",
+        # Its sides are 160 mm: a step of 1.6 and one of 16 mm, where at least a third of both would be even.
+        1.6 - (1.6 + 16.0) / 3,
+        piece="pocket",
+        says=("The increments of pocket.", "jump at size 40", "by 16.0 mm (5/8 in) from 40 to 42"),
+    ),
+    Fault(
+        "size-run",
+        "corner",
+        "a pocket's corner drawn 5 degrees narrower in one size",
+        lambda: SkirtNest(changes={("42", "pocket"): slanting(5.0)}),
+        "error",
+        -5.0,
+        piece="pocket",
+        says=("corner pocket.top-right is 5.0° narrower in size 42 than 40 and 44 let expect",),
+    ),
+    Fault(
+        "size-run",
+        "notches",
+        "a notch forgotten in one size",
+        lambda: SkirtNest(changes={("42", "pocket"): unnotched}),
+        "warning",
+        edge="pocket.bottom",
+        says=("no notch in size 42 and 1 notch in most sizes",),
+    ),
+    Fault(
+        "size-run",
+        "copied",
+        "the back of one size copied into the size beside it",
+        lambda: SkirtNest(SMALL, of_panel={"back": (-0.006, -0.003, 0.0, 0.006, 0.006)}),
+        "warning",
+        piece="back",
+        says=("in size 42 just as in size 44", "see side"),
+    ),
+    Fault(
         "plan-complete", "piece-unplanned", "a pocket that the plan forgot", extra_pocket, "warning", piece="pocket"
     ),
     Fault(
@@ -591,6 +643,10 @@ PASSING = (
     Passing("dart-mouth", "a mouth named the other way round", lambda: reversed_dart()),
     Passing("fold-straight", "the skirt as it is", lambda: Sheet.of(GOOD)),
     Passing("outline-closed", "an outline that misses itself by 0.4 mm", lambda: outline_short_of(0.4)),
+    Passing("size-run", "a nest that grows evenly", lambda: SkirtNest()),
+    Passing("size-run", "a pocket that two sizes share", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.0, 0.02, 0.04, 0.06)})),
+    Passing("size-run", "a pocket that grows every other size", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.0, 0.1, 0.1, 0.2)})),
+    Passing("size-run", "steps of twice those before", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.02, 0.04, 0.08, 0.12)})),
     Passing("plan-complete", "the skirt as it is", lambda: Sheet.of(GOOD)),
     Passing("plan-complete", "a finding accepted with its reason", lambda: accepting(Sheet.of(lengthened(GOOD, 3.0)), check="seam-length", seam="side", why="eased with the iron")),
 )  # fmt: skip

@@ -1,0 +1,462 @@
+"""Checks over the sizes of a nest: does every piece grow evenly from size to size."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
+from seamcheck.checks.seams import band
+from seamcheck.wording import angle, length, listed
+
+if TYPE_CHECKING:
+    from seamcheck.evenness import Uneven
+    from seamcheck.model import Corner, Dart, Edge, Notch, Pattern, Piece
+
+NAME = "size-run"
+SIXTEENTH = 1.6  # mm: 1/16 in, as between the two sides of a seam
+JUMP = 3.2  # mm: 1/8 in; a jump may be meant, a size that is out may not
+CORNER = 2.0  # degrees: corners stay within one degree of what the sizes beside them say
+ROUNDING_STEPS = 3  # what a measure between two points moved by a rounded rule table may be off by
+REACH = 12.0  # mm over which the direction at a corner is measured
+SAME = 0.05  # mm: a step smaller than this is none
+LEAST_SIZES = 3
+MOST_OTHERS = 4  # measures of a piece that are told beside the worst
+
+_LETTERS = re.compile(r"(?:(\d+)X|(X*))([SL])|M", re.IGNORECASE)
+_NOT_A_RUN = f"increments can be compared from {LEAST_SIZES} sizes on"
+
+
+@dataclass(frozen=True, slots=True)
+class Nest:
+    """A piece through its sizes, small to large, and where each stands in the grade.
+
+    `edges` and `corners` are those that can be followed, each with one entry a size.
+    """
+
+    pieces: tuple[Piece, ...]
+    places: tuple[float, ...]
+    edges: tuple[tuple[Edge, ...], ...]
+    corners: tuple[tuple[Corner, ...], ...]
+
+    @property
+    def name(self) -> str:
+        """The piece's name."""
+        return self.pieces[0].name
+
+    @property
+    def rounding(self) -> float:
+        """The rounding step of the rule table that sizes were computed from, in mm; 0 where all are drawn."""
+        return max(float(piece.labels.get("rounding", 0.0)) for piece in self.pieces)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One measure of a piece in all sizes, lengths in mm or angles in degrees, and what it is measured `on`."""
+
+    name: str
+    values: tuple[float, ...]
+    on: Sequence[Edge | Notch | Dart | Corner]
+    edge: str | None = None
+    is_angle: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A run, and a size in which it is not even."""
+
+    run: Run
+    uneven: Uneven
+
+    @property
+    def off(self) -> float:
+        """How far the measure is from an even run; signed."""
+        return self.uneven.value - self.uneven.even
+
+
+def _size_run(context: Context) -> Iterator[Observation | Skip]:
+    sizes = context.pattern.sizes
+    if len(sizes) < LEAST_SIZES:
+        yield Skip(why=f"{_NOT_A_RUN}, and the file has {len(sizes)}")
+        return
+    order = _order(context.pattern)
+    if order is None:
+        yield Skip(why="the outlines do not grow in the order in which the sizes are named or listed")
+        return
+    for piece in context.pieces.values():
+        nest = _nest(context.pattern, piece.name, order)
+        if isinstance(nest, str):
+            yield Skip(why=nest, piece=piece.name)
+            continue
+        here = next(k for k, one in enumerate(nest.pieces) if one is piece)
+        runs = tuple(_runs(nest))
+        yield from _uneven(context, nest, runs, here)
+        yield from _copied(context, nest, runs, here)
+        yield from _lost_notches(nest, here)
+
+
+# Which sizes follow each other
+
+
+def _order(pattern: Pattern) -> dict[str, float] | None:
+    """The sizes from small to large with their places in the grade; None where names and outlines disagree."""
+    named = [size_number(size) for size in pattern.sizes]
+    told = [number for number in named if number is not None]
+    places = told if len(told) == len(set(told)) == len(named) else [float(k) for k in range(len(named))]
+    order = dict(sorted(zip(pattern.sizes, places, strict=True), key=lambda item: item[1]))
+    in_all = set.intersection(*({piece.name for piece in pattern.in_size(size)} for size in order))
+    around = [sum(p.outline.length for p in pattern.in_size(size) if p.name in in_all) for size in order]
+    # One size may be so wrong that it goes against the others; that is for the check to say.
+    tries = [around, *(around[:k] + around[k + 1 :] for k in range(len(around)))]
+    return order if any(_one_way(lengths) for lengths in tries) else None
+
+
+def _one_way(lengths: Sequence[float]) -> bool:
+    steps = [b - a for a, b in pairwise(lengths)]
+    return all(step >= -SAME for step in steps) or all(step <= SAME for step in steps)
+
+
+def size_number(size: str) -> float | None:
+    """Where a size stands among others of its kind: 38, or M as 0, L as 1, XL as 2; None for any other name."""
+    if re.fullmatch(r"\d+(?:\.\d+)?", size):
+        return float(size)
+    letters = _LETTERS.fullmatch(size)
+    if letters is None:
+        return None
+    if letters[3] is None:
+        return 0.0
+    away = 1.0 + (int(letters[1]) if letters[1] else len(letters[2]))
+    return -away if letters[3].upper() == "S" else away
+
+
+def _nest(pattern: Pattern, name: str, order: dict[str, float]) -> Nest | str:
+    """One piece in the order of its sizes, or why it cannot be followed."""
+    of_size = {piece.size: piece for piece in pattern.pieces if piece.name == name}
+    pieces = tuple(of_size[size] for size in order if size in of_size)
+    if len(pieces) < LEAST_SIZES:
+        return f"{_NOT_A_RUN}, and the piece is drawn in {listed([piece.size for piece in pieces])}"
+    places = tuple(order[piece.size] for piece in pieces)
+    if any(corner.named for piece in pieces for corner in piece.corners):
+        edges = [
+            tuple(edge for piece in pieces for edge in piece.edges if edge.name == wanted.name)
+            for wanted in pieces[0].edges
+            if wanted.named
+        ]
+        corners = [
+            tuple(corner for piece in pieces for corner in piece.corners if corner.name == wanted.name)
+            for wanted in pieces[0].corners
+            if wanted.named
+        ]
+        return Nest(
+            pieces,
+            places,
+            tuple(edge for edge in edges if len(edge) == len(pieces)),
+            tuple(corner for corner in corners if len(corner) == len(pieces)),
+        )
+    if len({len(piece.corners) for piece in pieces}) > 1:
+        return "its sizes have different numbers of corners, and no plan names them"
+    turns = [0]
+    for before, piece in pairwise(pieces):
+        turns.append(_turn(before, turns[-1], piece))
+    count = range(len(pieces[0].edges))
+    return Nest(
+        pieces,
+        places,
+        tuple(tuple(p.edges[(k + s) % len(count)] for p, s in zip(pieces, turns, strict=True)) for k in count),
+        tuple(tuple(p.corners[(k + s) % len(count)] for p, s in zip(pieces, turns, strict=True)) for k in count),
+    )
+
+
+def _turn(before: Piece, turned: int, piece: Piece) -> int:
+    """By how many edges the numbering of a piece is shifted against the size before: the least change of lengths."""
+    lengths, old = [edge.length for edge in piece.edges], [edge.length for edge in before.edges]
+    count = len(lengths)
+    shifts = sorted(range(count), key=lambda shift: (shift - turned) % count)
+    return min(
+        shifts,
+        key=lambda s: round(sum(abs(lengths[(k + s) % count] - old[(k + turned) % count]) for k in range(count)), 6),
+    )
+
+
+# What grows
+
+
+def _runs(nest: Nest) -> Iterator[Run]:
+    for edges in nest.edges:
+        name = f"{nest.name}.{edges[0].name}"
+        yield Run(name, tuple(edge.length for edge in edges), edges, name)
+        if len({len(edge.notches) for edge in edges}) == 1:
+            for number, notches in enumerate(zip(*(edge.notches for edge in edges), strict=True), 1):
+                which = f"notch {number}" if len(edges[0].notches) > 1 else "the notch"
+                stations = tuple(notch.station for notch in notches)
+                yield Run(f"{name} from {edges[0].start} to {which}", stations, notches, name)
+    for darts in zip(*(piece.darts for piece in nest.pieces), strict=False):
+        name = f"the dart {nest.name}.{darts[0].corners[1]}"
+        yield Run(f"the mouth of {name}", tuple(dart.intake for dart in darts), darts)
+        yield Run(f"the leg of {name}", tuple(dart.legs[0].length for dart in darts), darts)
+    for corners in nest.corners:
+        angles = tuple(corner.angle for corner in corners)
+        yield Run(f"corner {nest.name}.{corners[0].name}", angles, corners, is_angle=True)
+
+
+def _place(of: Edge | Notch | Dart | Corner) -> complex:
+    """Where something is drawn."""
+    from seamcheck.model import Dart, Edge
+
+    if isinstance(of, Edge):
+        return of.point(of.length / 2)
+    return of.points[1] if isinstance(of, Dart) else of.at
+
+
+def _shared(runs: Sequence[Run]) -> set[int]:
+    """The sizes whose shape is that of the next one too."""
+    steps = range(len(runs[0].values) - 1) if runs else ()
+    return {k for k in steps if all(abs(run.values[k + 1] - run.values[k]) < SAME for run in runs)}
+
+
+def _faults(context: Context, nest: Nest, runs: Sequence[Run]) -> list[Fault]:
+    shared = _shared(runs)
+    return [
+        Fault(run, one)
+        for run in runs
+        for one in _uneven_of(run, nest.places, shared, _tolerance(context, nest, run) / 2)
+    ]
+
+
+def _uneven_of(run: Run, places: Sequence[float], shared: set[int], least: float) -> Sequence[Uneven]:
+    """Where a run is uneven, by the sizes' numbers and by their mere order: either may be what was graded by.
+
+    Sizes that share one shape, and measures that only grow every few sizes, count as one size each.
+    """
+    from seamcheck.evenness import uneven
+
+    still = {k for k, (a, b) in enumerate(pairwise(run.values)) if abs(b - a) < SAME}
+    joined = shared if run.is_angle else still if len(still) > 1 else still & shared
+    groups: list[list[int]] = []
+    for k in range(len(run.values)):
+        if k - 1 in joined:
+            groups[-1].append(k)
+        else:
+            groups.append([k])
+    values = [run.values[group[0]] for group in groups]
+    found: list[Uneven] = []
+    for spaced in (places, range(len(places))):
+        found = uneven([sum(spaced[k] for k in group) / len(group) for group in groups], values, least)
+        if not found:
+            return []
+    return [one.of_groups(groups) for one in found]
+
+
+def _tolerance(context: Context, nest: Nest, run: Run) -> float:
+    if run.is_angle:
+        return _rounded_tolerance(nest, run) or context.settings.tolerance(f"{NAME}/corner", "degrees") or CORNER
+    return _rounded_tolerance(nest, run) or context.settings.tolerance(NAME, "mm") or SIXTEENTH
+
+
+def _rounded_tolerance(nest: Nest, run: Run) -> float | None:
+    """The tolerance of sizes that were computed from rounded rules, where that is the wider one."""
+    from math import atan2, degrees
+
+    off = ROUNDING_STEPS * nest.rounding
+    least = degrees(atan2(off, REACH)) if run.is_angle else off
+    return least if least > (CORNER if run.is_angle else SIXTEENTH) else None
+
+
+# What is said of it
+
+
+def _uneven(context: Context, nest: Nest, runs: Sequence[Run], here: int) -> Iterator[Observation]:
+    faults = [fault for fault in _faults(context, nest, runs) if fault.uneven.index == here]
+    out = [fault for fault in faults if fault.uneven.out and not fault.run.is_angle]
+    corners = [fault for fault in faults if fault.run.is_angle]
+    jumps = [fault for fault in faults if not fault.uneven.out and not fault.run.is_angle]
+    if out:
+        yield _observation("out", nest, here, _without_notches(out) + corners)
+    elif corners:
+        yield _observation("corner", nest, here, corners)
+    if jumps:
+        yield _observation("jump", nest, here, _without_notches(jumps))
+
+
+def _without_notches(faults: Sequence[Fault]) -> list[Fault]:
+    """The worst first, and of an edge that is out as a whole not its notches too."""
+    ordered = sorted(faults, key=lambda fault: (-round(abs(fault.uneven.deviation), 6), fault.run.name))
+    whole = {fault.run.edge for fault in faults if fault.run.name == fault.run.edge}
+    return [fault for fault in ordered if fault.run.name == fault.run.edge or fault.run.edge not in whole]
+
+
+def _observation(code: str, nest: Nest, here: int, faults: Sequence[Fault]) -> Observation:
+    worst, *others = faults
+    size = nest.pieces[here].size
+    facts: dict[str, Fact] = {
+        "what": worst.run.name,
+        "piece": nest.name,
+        "size": size,
+        "beside": listed(_beside(nest, worst)),
+        "off": Angle(abs(worst.off)) if worst.run.is_angle else Length(abs(worst.off)),
+        "way": _way(worst),
+        "steps": _steps(nest, worst),
+        "others": listed([_told(fault) for fault in others[:MOST_OTHERS]] + _more(others[MOST_OTHERS:])),
+    }
+    edges = dict.fromkeys(fault.run.edge for fault in faults if fault.run.edge)
+    return Observation(
+        code=code,
+        deviation=worst.uneven.deviation,
+        tolerance=_rounded_tolerance(nest, worst.run),
+        allowed=(worst.uneven.low, worst.uneven.high),
+        at=_place(worst.run.on[here]),
+        pieces=(nest.name,),
+        edges=tuple(edges),
+        facts=facts,
+        clauses=("others",) if others else (),
+    )
+
+
+def _beside(nest: Nest, fault: Fault) -> list[str]:
+    return [nest.pieces[k].size for k in (fault.uneven.before, fault.uneven.after) if k is not None]
+
+
+def _way(fault: Fault) -> str:
+    if fault.run.is_angle:
+        return "wider" if fault.off > 0 else "narrower"
+    return "longer" if fault.off > 0 else "shorter"
+
+
+def _told(fault: Fault) -> str:
+    if not fault.uneven.out:
+        return fault.run.name
+    amount = angle(abs(fault.off)) if fault.run.is_angle else length(abs(fault.off))
+    return f"{fault.run.name}, {amount} {_way(fault)}"
+
+
+def _more(faults: Sequence[Fault]) -> list[str]:
+    return [f"{len(faults)} more"] if faults else []
+
+
+def _steps(nest: Nest, fault: Fault) -> str:
+    """What the measure does from size to size around the one that is out."""
+    one = fault.uneven
+    known = [k for k in (one.before, one.index, one.after) if k is not None]
+    if fault.run.is_angle:
+        return listed([f"{angle(fault.run.values[k])} in {nest.pieces[k].size}" for k in known])
+    if len(known) == 2:  # at the end of the run the next step tells what is usual
+        known = [known[0] - 1, *known] if one.after is None else [*known, known[-1] + 1]
+    told = []
+    for a, b in pairwise(known):
+        step = fault.run.values[b] - fault.run.values[a]
+        grows = "stays the same" if abs(step) < SAME else f"{'grows' if step > 0 else 'shrinks'} by {length(step)}"
+        told.append(f"{grows} from {nest.pieces[a].size} to {nest.pieces[b].size}")
+    return f"it {listed(told).replace(' and grows by', ' and by').replace(' and shrinks by', ' and shrinks by')}"
+
+
+def _copied(context: Context, nest: Nest, runs: Sequence[Run], here: int) -> Iterator[Observation]:
+    """A piece drawn as in a size beside it, though its seams do not true: sizes may share a piece, if it fits both."""
+    shared = _shared(runs)
+    same = [other for other in (here - 1, here + 1) if min(here, other) in shared]
+    wrong = [walk for walk in context.walks if nest.name in (*walk.seam.first.pieces, *walk.seam.second.pieces)]
+    wrong = [walk for walk in wrong if abs(walk.deviation) > band(context, walk) / 2]
+    if same and wrong and len(shared) < len(nest.pieces) - 1:
+        yield Observation(
+            code="copied",
+            at=nest.pieces[here].outline.start,
+            pieces=(nest.name,),
+            facts={
+                "piece": nest.name,
+                "size": nest.pieces[here].size,
+                "beside": listed([nest.pieces[k].size for k in same]),
+                "seams": listed([walk.name for walk in wrong]),
+            },
+        )
+
+
+def _lost_notches(nest: Nest, here: int) -> Iterator[Observation]:
+    """Edges with other notches in this size than in most."""
+    for edges in nest.edges:
+        kinds = [_notches(edge.notches) for edge in edges]
+        (usual, times), *_ = Counter(kinds).most_common()
+        if kinds[here] == usual or times <= len(kinds) / 2:
+            continue
+        name = f"{nest.name}.{edges[0].name}"
+        yield Observation(
+            code="notches",
+            at=_place(edges[here]),
+            pieces=(nest.name,),
+            edges=(name,),
+            facts={"edge": name, "size": nest.pieces[here].size, "own": kinds[here], "usual": usual},
+        )
+
+
+def _notches(notches: Sequence[Notch]) -> str:
+    told = f"{len(notches) or 'no'} {'notches' if len(notches) > 1 else 'notch'}"
+    kinds = Counter({2: "double", 3: "triple"}.get(notch.count, "other") for notch in notches if notch.count != 1)
+    special = [f"{number} {kind}" for kind, number in sorted(kinds.items())]
+    return f"{told} ({', '.join(special)})" if special else told
+
+
+_REMEDY = (
+    "Lay the piece of all sizes on each other at the grain and at a point that is not graded. The corners of one "
+    "kind must stand in a row, at even steps. Move what stands out of the row until it does not, in that size alone, "
+    "redraw its lines from known point to known point, and walk its seams again."
+)
+
+SIZE_RUN = Check(
+    name=NAME,
+    family="sizes",
+    meaning="every piece grows evenly from size to size: no measure turns back or jumps, corners and notches stay",
+    why="A size that was graded by hand, or by a rule with a slip in it, sews together badly in that size alone. Nobody "
+    "sees it in the sample size, and the size is cut in its hundreds before it is found.",
+    remedy=_REMEDY,
+    source="seam lengths in each size, notch to notch: How to check the accuracy of graded patterns (fashion-incubator); "
+    "steps of one sign and within twice their neighbour, corners within 1°: common practice, no source",
+    tolerance=SIXTEENTH,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="out",
+            meaning="one size lies where the sizes beside it do not put it",
+            message="{piece} is out of the run in size {size}: {what} is {off} {way} than {beside} let expect; {steps}.",
+            advice="Lay {piece} in size {size} on {beside} at the grain and move what stands out until its steps are even; "
+            "then walk its seams in that size again.",
+            clauses={"others": "So is {others}."},
+        ),
+        Code(
+            name="copied",
+            meaning="a piece is drawn as in the size beside it, and its seams do not true",
+            message="{piece} is drawn in size {size} just as in size {beside}, and does not fit its mates: see {seams}.",
+            advice="Grade {piece} for size {size}; most likely it was copied and left as it was.",
+            severity=Severity.WARNING,
+        ),
+        Code(
+            name="jump",
+            meaning="from one size on the increments are more than twice, or less than half, those before",
+            message="The increments of {what} jump at size {size}: {steps}.",
+            advice="If the grade is meant to change there, see that its mates change with it; else correct the rule of the "
+            "points at its ends.",
+            clauses={"others": "The same goes for {others}."},
+            tolerance=JUMP,
+        ),
+        Code(
+            name="corner",
+            meaning="the angle of a corner is another in one size",
+            message="The angle of {what} is {off} {way} in size {size} than {beside} let expect: {steps}.",
+            advice="Lay {piece} in size {size} on {beside} at this corner and redraw the two lines that meet in it.",
+            clauses={"others": "So is {others}."},
+            tolerance=CORNER,
+            unit=Unit.ANGLE,
+        ),
+        Code(
+            name="notches",
+            meaning="an edge has other notches in one size than in most",
+            message="{edge} has {own} in size {size} and {usual} in most sizes.",
+            advice="Carry the notches over from the size beside it, and check that the mate has them too.",
+            severity=Severity.WARNING,
+        ),
+    ),
+    run=_size_run,
+)
+
+CHECKS = (SIZE_RUN,)
