@@ -163,6 +163,9 @@ def judge(
             try:
                 seen = list(check.run(context))
                 graded = [grade(item, check, size, settings, plugin) for item in seen if not isinstance(item, Skip)]
+            except SeamcheckError as error:  # say options of a plugin that cannot be used
+                failures.append(str(error))
+                continue
             except Exception as error:  # a house check may raise, or say, anything; the others still run
                 failures.append(_crashed(pattern.path, check, plugin, size, error))
                 continue

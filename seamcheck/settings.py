@@ -13,7 +13,7 @@
     [limits]
     elements = 500_000                    # how much of a file is read before it is refused as too large
 
-`[measures]` and `[[rules]]` are the shop's own rules: `shop_rules` has an example.
+`[options.PLUGIN]` is a table of a plugin's own; `Settings.options_of` hands it out. `[measures]` and `[[rules]]` are the shop's own rules: `shop_rules` has an example.
 
 Which checks and roles exist is known only once plugins are loaded: `validate_checks` and `validate_layers` then
 look for misspelled ones.
@@ -55,6 +55,7 @@ class Settings:
     layers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     limits: Limits = field(default_factory=Limits)
     rules: tuple[Rule, ...] = ()
+    options: Mapping[str, Table] = field(default_factory=dict)
     places: Mapping[tuple[str, str], str] = field(default_factory=dict, compare=False)
 
     def tolerance(self, check: str, unit: Literal["mm", "degrees"]) -> float | None:
@@ -67,6 +68,22 @@ class Settings:
     def severity(self, check: str, code: str) -> str | None:
         """The severity the shop gives one way a check can fail, or the whole check; None when it gives none."""
         return self.severities.get(f"{check}/{code}", self.severities.get(check))
+
+    def options_of(self, plugin: str) -> Table:
+        """The options of a plugin, an empty table where there are none: its getters say what is wrong, with the line."""
+        empty = Table({}, ("options", plugin), self.path, {}, SettingsError)
+        return self.options.get(plugin, empty)
+
+    @property
+    def unit(self) -> float:
+        """How many mm are one of the settings' units: what a length in a plugin's options is multiplied by."""
+        return UNITS[self.units or "mm"]
+
+    def validate_options(self, known: Collection[str]) -> None:
+        """Raise a SettingsError for the first options of a plugin that does not exist."""
+        for plugin, table in self.options.items():
+            if plugin not in known:
+                raise table.wrong(f'there is no plugin "{plugin}"', remedy=nearest(plugin, known, "plugin"))
 
     def validate_checks(self, known: Collection[str]) -> None:
         """Raise a SettingsError for the first tolerance or severity of a check that does not exist."""
@@ -119,7 +136,9 @@ def parse_settings(text: str, path: Path) -> Settings:
 
 
 def _settings(top: Table, path: Path) -> Settings:
-    top.only("units", "allowance", "plugins", "tolerances", "severity", "layers", "limits", "measures", "rules")
+    top.only(
+        "units", "allowance", "plugins", "tolerances", "severity", "layers", "limits", "measures", "rules", "options"
+    )
     units = top.choice("units", UNITS)
     allowance = top.number("allowance")
     if allowance is not None and allowance < 0:
@@ -144,6 +163,7 @@ def _settings(top: Table, path: Path) -> Settings:
         layers={_role(role): _patterns(layers, role) for role in layers.values},
         limits=Limits(**{name: limits.count(name) for name in limits.values}),
         rules=rules,
+        options=dict(top.table("options").subtables()),
         places=places,
     )
 

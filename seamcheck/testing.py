@@ -23,13 +23,35 @@ from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape, quoteattr
 
 from seamcheck.curve import Affine, Curve
-from seamcheck.plan import EdgeUse, PiecePlan, Plan, SeamPlan, format_plan
-from seamcheck.settings import Settings
+from seamcheck.plan import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan, format_plan
+from seamcheck.settings import Settings, parse_settings
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
     from seamcheck.model import Pattern
     from seamcheck.result import FileResult, Finding
+
+# All that a plugin's tests need, from one place.
+__all__ = [
+    "FAULTS",
+    "Affine",
+    "Curve",
+    "DartPlan",
+    "Draft",
+    "EdgeUse",
+    "Fault",
+    "Panel",
+    "PanelEdge",
+    "PanelNotch",
+    "PiecePlan",
+    "Plan",
+    "SeamPlan",
+    "Settings",
+    "assert_findings",
+    "check_draft",
+    "good_draft",
+    "settings",
+]
 
 TICK = 5.0  # mm: how far a notch is drawn into the piece, and how far the ticks of a double one stand apart
 
@@ -300,6 +322,11 @@ FAULTS: Mapping[str, Fault] = {
         "grain-present/missing piece=front severity=error",
     ),
 }
+
+
+def settings(text: str) -> Settings:
+    """The settings of a shop whose `seamcheck.toml` holds this text."""
+    return parse_settings(text, Path("seamcheck.toml"))
 
 
 def check_draft(draft: Draft, checks: Iterable[Check] | None = None, settings: Settings | None = None) -> FileResult:

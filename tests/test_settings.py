@@ -136,3 +136,21 @@ def test_reading_settings_needs_no_heavy_library():
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1]
     )
     assert result.stdout.strip() == "[]"
+
+
+def test_options_of_a_plugin_are_handed_out_as_a_table(shop):
+    settings = parse_settings('units = "cm"\n[options.trousers]\nwaist = 76\n', shop / "seamcheck.toml")
+    assert settings.options_of("trousers").number("waist") == 76
+    assert settings.unit == 10
+    assert settings.options_of("skirts").number("waist") is None
+    with pytest.raises(SettingsError, match=r'line 3: unknown key "waist" in \[options.trousers\]'):
+        settings.options_of("trousers").only("hem")
+
+
+def test_options_of_a_plugin_that_does_not_exist_are_refused(shop):
+    settings = parse_settings("[options.trowsers]\nwaist = 76\n", shop / "seamcheck.toml")
+    with pytest.raises(
+        SettingsError, match='there is no plugin "trowsers"; the nearest plugin is "trousers"'
+    ) as caught:
+        settings.validate_options(["trousers"])
+    assert caught.value.place == "line 1"

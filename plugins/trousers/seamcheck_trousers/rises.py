@@ -1,0 +1,122 @@
+"""Front and back rise, and the crotch points between them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from seamcheck_trousers.pairs import pairs, why_none
+
+from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
+
+# Back over front. The source gives 1.25 to 1.35; a note is worth it only clearly outside.
+LEAST, MOST = 1.15, 1.5
+SAME_LEVEL = 12.7  # mm: half an inch; the bands begin at half of a tolerance
+
+
+def _rise_share(context: Context) -> Iterator[Observation | Skip]:
+    found = False
+    for pair in pairs(context):
+        found = True
+        front, back = pair.front.rise, pair.back.rise
+        ratio = back / front
+        if LEAST <= ratio <= MOST:
+            continue
+        yield Observation(
+            code="back-short" if ratio < LEAST else "back-long",
+            at=pair.back.crotch_point,
+            pieces=(pair.front.piece.name, pair.back.piece.name),
+            facts={
+                "front": pair.front.piece.name,
+                "back": pair.back.piece.name,
+                "front_rise": Length(front),
+                "back_rise": Length(back),
+                "share": f"{100 * back / (front + back):.0f} %",
+                "total": Length(front + back),
+            },
+        )
+    if not found and (why := why_none(context)):
+        yield Skip(why=why)
+
+
+_SHARE_MESSAGE = (
+    "The rise of {back} is {back_rise} and that of {front} {front_rise}: the back has {share} of the {total}."
+)
+RISE_SHARE = Check(
+    name="rise-share",
+    family="trousers",
+    meaning="the back rise has its share of the whole crotch length, a quarter to a third more than the front",
+    why="The seat needs more length than the front. Where one rise was altered alone, the waist tips forward or back and "
+    "the crotch seam drags, although every seam still has its length.",
+    remedy="Measure the body from the point between the legs to the waist at front and back apart, and give each rise its "
+    "own; what was taken at one rise is often wanted at the other.",
+    source="back over front rise 1.25 to 1.35: 7pinedesign.com, Crotch width: what causes crotch smiles; told from 1.15 and "
+    "1.5 on, which is our own margin",
+    codes=(
+        Code(
+            name="back-short",
+            meaning="the back rise has less than 53 % of the crotch length",
+            message=_SHARE_MESSAGE,
+            advice="Look whether length was folded out of the back rise, or added to the front, and not given back.",
+            severity=Severity.NOTE,
+        ),
+        Code(
+            name="back-long",
+            meaning="the back rise has more than 60 % of the crotch length",
+            message=_SHARE_MESSAGE,
+            advice="Look whether length was added to the back rise, or folded out of the front, and is meant.",
+            severity=Severity.NOTE,
+        ),
+    ),
+    run=_rise_share,
+)
+
+
+def _crotch_level(context: Context) -> Iterator[Observation]:
+    for pair in pairs(context):
+        front, back = (leg.height(leg.crotch_point) for leg in (pair.front, pair.back))
+        yield Observation(
+            code="lower" if back < front else "higher",
+            deviation=back - front,
+            allowed=(0.0, 0.0),
+            at=pair.back.crotch_point,
+            pieces=(pair.front.piece.name, pair.back.piece.name),
+            facts={
+                "amount": Length(abs(back - front)),
+                "front": pair.front.piece.name,
+                "back": pair.back.piece.name,
+            },
+        )
+
+
+_LEVEL_ADVICE = (
+    "If it is not meant, find the piece that was altered, move its crotch point along the inseam to the height of the other "
+    "and walk the inseam again."
+)
+CROTCH_LEVEL = Check(
+    name="crotch-level",
+    family="trousers",
+    meaning="the crotch points of front and back lie at one height above the hem, along the grain",
+    why="A crotch point that lies much lower on one piece makes one inseam run at another slant to the grain than the other, "
+    "and the leg twists.",
+    remedy="Lay both legs with hem and grain on one another and compare the crotch points; correct the one that was altered.",
+    source="level within half an inch, two inches are too much: handmadephd.com, Straight side seams and pant balance, part 3",
+    tolerance=2 * SAME_LEVEL,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="lower",
+            meaning="the crotch point of the back lies lower",
+            message="The crotch point of {back} lies {amount} lower above the hem than that of {front}.",
+            advice=_LEVEL_ADVICE,
+        ),
+        Code(
+            name="higher",
+            meaning="the crotch point of the back lies higher",
+            message="The crotch point of {back} lies {amount} higher above the hem than that of {front}.",
+            advice=_LEVEL_ADVICE,
+        ),
+    ),
+    run=_crotch_level,
+)
+
+CHECKS = (RISE_SHARE, CROTCH_LEVEL)
