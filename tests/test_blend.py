@@ -3,7 +3,7 @@ import math
 import pytest
 from pattern_making import arc_from, chords, heading
 
-from seamcheck.blend import AT_END, STEP_LENGTH, kinks_and_steps
+from seamcheck.blend import AT_END, FLAT_LENGTH, STEP_LENGTH, Flat, Kink, Step, blemishes
 from seamcheck.curve import Affine, Curve
 
 
@@ -24,6 +24,12 @@ def drawn(*parts, step=None):
 
 BOW = Curve.cubic(0j, 40 - 8j, 80 - 8j, 120 + 0j)
 BENDING = Curve.cubic(0j, 30 + 0j, 70 - 20j, 90 - 60j)  # bends more and more
+
+
+def kinks_and_steps(curve):
+    found = blemishes(curve)
+    assert not any(isinstance(one, Flat) for one in found)
+    return [one for one in found if isinstance(one, Kink)], [one for one in found if isinstance(one, Step)]
 
 
 def turns(curve):
@@ -169,11 +175,29 @@ def test_a_long_slant_is_two_kinks():
     assert kinks[0].turn == pytest.approx(-kinks[1].turn)
 
 
-def test_two_kinks_to_one_side_are_no_step():
-    line = Curve.line(0j, 80 + 0j)
-    kinks, steps = kinks_and_steps(drawn((line, 0), (Curve.line(0j, 10 + 0j), 5), (line, 5)))
-    assert steps == []
-    assert [kink.turn for kink in kinks] == pytest.approx([5, 5])
+@pytest.mark.parametrize("step", [None, 1, 2])
+def test_two_kinks_to_one_side_with_a_ruled_line_between_are_a_flat_spot(step):
+    arc = arc_from(0j, 0, 150, 80)
+    (flat,) = blemishes(drawn((arc, 0), (Curve.line(0j, 20 + 0j), 5), (arc, 5), step=step))
+    assert isinstance(flat, Flat)
+    assert flat.turns == pytest.approx((5, 5), abs=1e-6 if step is None else 0.5)
+    assert flat.station == pytest.approx(90, abs=0.5)
+    assert flat.length == pytest.approx(20, abs=1)
+    assert flat.depth == pytest.approx(10 * math.tan(math.radians(2.5)), rel=1e-6 if step is None else 0.1)
+
+
+def test_a_chord_across_an_arc_is_as_flat_as_the_arc_is_high():
+    arc = arc_from(0j, 0, 150, 200)
+    first, between, last = arc.split(80.0, 110.0)
+    (flat,) = blemishes(Curve.join([first, Curve.line(between.start, between.end), last]))
+    assert isinstance(flat, Flat)
+    assert flat.depth == pytest.approx(150 * (1 - math.cos(math.radians(sum(flat.turns) / 2))), rel=1e-6)
+
+
+def test_two_kinks_to_one_side_are_two_when_far_apart_or_the_line_between_is_bent():
+    line, arc = Curve.line(0j, 80 + 0j), arc_from(0j, 0, 100, 30)
+    for between in (Curve.line(0j, FLAT_LENGTH + 1 + 0j), arc):
+        assert turns(drawn((line, 0), (between, 5), (line, 5))) == pytest.approx([5, 5])
 
 
 def test_the_jog_of_a_parallel_tuck():

@@ -1,4 +1,4 @@
-"""Checks along one edge: kinks, steps, and straight folds."""
+"""Checks along one edge: kinks, steps, flat spots, and straight folds."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
 
 if TYPE_CHECKING:
+    from seamcheck.blend import Blemish
     from seamcheck.curve import Curve
     from seamcheck.model import Edge, Piece
 
@@ -17,7 +18,7 @@ NEAR_CORNER = 4.0  # mm: a kink this near a corner named in the plan is that cor
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
-    from seamcheck.blend import kinks_and_steps
+    from seamcheck.blend import blemishes
 
     for piece in context.pieces.values():
         deliberate = {corner.name for corner in piece.corners if corner.named}
@@ -25,32 +26,50 @@ def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
             named = [station for name, station in edge.inner if name in deliberate]
             offset = 0.0
             for run in edge.runs:
-                kinks, steps = kinks_and_steps(run)
-                for kink in kinks:
-                    if abs(kink.turn) > MEANT or any(abs(offset + kink.station - s) <= NEAR_CORNER for s in named):
-                        continue
-                    outward = _outward(kink.turn, piece, edge)
-                    yield Observation(
-                        code="kink",
-                        deviation=outward,
-                        allowed=(0.0, 0.0),
-                        at=run.point(kink.station),
-                        pieces=(piece.name,),
-                        edges=(f"{piece.name}.{edge.name}",),
-                        facts=_where(piece, edge, offset + kink.station)
-                        | {"turn": Angle(abs(kink.turn)), "shape": "point" if outward > 0 else "hollow"},
-                    )
-                for step in steps:
-                    yield Observation(
-                        code="step",
-                        deviation=step.jog,
-                        allowed=(0.0, 0.0),
-                        at=run.point(step.station),
-                        pieces=(piece.name,),
-                        edges=(f"{piece.name}.{edge.name}",),
-                        facts=_where(piece, edge, offset + step.station) | {"amount": Length(step.jog)},
-                    )
+                for found in blemishes(run):
+                    station = offset + found.station
+                    if not any(abs(station - corner) <= NEAR_CORNER for corner in named):
+                        yield from _observed(found, piece, edge, run.point(found.station), station)
                 offset += run.length
+
+
+def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: float) -> Iterator[Observation]:
+    from seamcheck.blend import Flat, Kink
+
+    facts = _where(piece, edge, station)
+    if isinstance(found, Kink):
+        code, deviation = "kink", _outward(found.turn, piece, edge)
+        if abs(deviation) > MEANT:
+            return
+        facts |= {"turn": Angle(abs(deviation)), "shape": _shape(deviation)}
+    elif isinstance(found, Flat):
+        code, deviation = "flat", _outward(max(found.turns, key=abs), piece, edge)
+        first, last = (Angle(abs(turn)) for turn in found.turns)
+        if abs(deviation) > MEANT:
+            return
+        facts |= {
+            "length": Length(found.length),
+            "first": first,
+            "last": last,
+            "depth": Length(found.depth),
+            "shape": _shape(deviation),
+        }
+    else:
+        code, deviation = "step", found.jog
+        facts |= {"amount": Length(found.jog)}
+    yield Observation(
+        code=code,
+        deviation=deviation,
+        allowed=(0.0, 0.0),
+        at=at,
+        pieces=(piece.name,),
+        edges=(f"{piece.name}.{edge.name}",),
+        facts=facts,
+    )
+
+
+def _shape(outward: float) -> str:
+    return "point" if outward > 0 else "hollow"
 
 
 def _outward(turn: float, piece: Piece, edge: Edge) -> float:
@@ -72,7 +91,7 @@ def _where(piece: Piece, edge: Edge, station: float) -> dict[str, Length | Angle
 EDGE_BLEND = Check(
     name="edge-blend",
     family="edges",
-    meaning="no edge has a kink or step inside it that a hand-blended line would not have",
+    meaning="no edge has a kink, step or flat spot inside it that a hand-blended line would not have",
     why="A slash with a hinge leaves a kink at the hinge and a step where the paper was overlapped or spread. Sewn, a kink "
     "shows as a peak or a dent in the seam, and it shifts the length that the mate has to match.",
     remedy="Redraw the line from known point to known point (notch to corner, crotch point to knee) with a curve, so that it "
@@ -95,6 +114,14 @@ EDGE_BLEND = Check(
             advice="Redraw the line across the step from known point to known point, then walk the seam again.",
             tolerance=1.6,
             unit=Unit.LENGTH,
+        ),
+        Code(
+            name="flat",
+            meaning="the line runs dead straight between two kinks to the same side",
+            message="{edge} has a flat spot, {distance} from {end}: it is ruled for {length} between two kinks of {first} and "
+            "{last}: a {shape}.",
+            advice="A spread slash was bridged with a ruler there. Lay a curve along the line on both sides and carry it across; "
+            "in the middle it lies {depth} beside the ruled line. Then walk the seam again.",
         ),
     ),
     run=_edge_blend,

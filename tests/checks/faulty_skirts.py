@@ -116,6 +116,15 @@ def stepped_hem(jog: float) -> Sheet:
     )
 
 
+def ruled_hem(degrees: float) -> Sheet:
+    """A hem that a slash opened by 20 mm and turned by twice so much; the gap was ruled over."""
+    hem = line("front", "hem")
+    near = hem.start - 70
+    far = near + 20 * unit(180 + degrees)
+    behind = smooth(far, unit(180 + 2 * degrees), hem.end, -1)
+    return lines("front", hem=Curve.join([Curve.line(hem.start, near), Curve.line(near, far), behind]))
+
+
 def leg_longer(amount: float) -> Sheet:
     """The mouth corner behind the dart moved out along its leg; the waist still leaves it squarely."""
     leg, waist = line("back", "leg-behind"), line("back", "waist-behind")
