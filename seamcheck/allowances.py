@@ -17,7 +17,7 @@ from seamcheck.ring import Leg, Ring, all_corners, inner_leg, route
 from seamcheck.sewline import NoSewLineError, SewLine, Stretch, sew_line, turn_up_hems
 
 if TYPE_CHECKING:
-    from seamcheck.plan import DartPlan, PiecePlan
+    from seamcheck.plan import DartPlan, PiecePlan, PleatPlan
 
 Stations = Mapping[str, float]
 _SAME_STATION = 1e-6  # mm
@@ -29,6 +29,7 @@ def on_sew_line(
     named: Stations,
     inside: Mapping[str, tuple[int, float]],
     darts: Sequence[DartPlan],
+    pleats: Sequence[PleatPlan],
     default: float | None,
 ) -> tuple[Shape, dict[str, float], tuple[Note, ...]]:
     """The shape on its sew line, the stations of its named corners there, and what should be said.
@@ -43,7 +44,7 @@ def on_sew_line(
     if whole is None and not own:
         return shape, dict(named), ()
     name = (plan.name if plan else shape.name) + ("" if shape.size == UNSIZED else f", size {shape.size}")
-    stretches: Sequence[Stretch] = _stretches(ring, places, _ways(ring, plan, named, darts), whole or 0.0)
+    stretches: Sequence[Stretch] = _stretches(ring, places, _ways(ring, plan, named, darts, pleats), whole or 0.0)
     stretches = turn_up_hems(shape.outline, stretches, list(named.values()), y_down=shape.y_down)
     try:
         sew = sew_line(shape.outline, stretches, y_down=shape.y_down)
@@ -77,7 +78,11 @@ def _swallowed(name: str, at: complex, why: str) -> Note:
 
 
 def _ways(
-    ring: Ring, plan: PiecePlan | None, named: Stations, darts: Sequence[DartPlan]
+    ring: Ring,
+    plan: PiecePlan | None,
+    named: Stations,
+    darts: Sequence[DartPlan],
+    pleats: Sequence[PleatPlan],
 ) -> list[tuple[Sequence[Leg], float]]:
     """The ways along the ring that have an allowance of their own, the last that covers a place being in force.
 
@@ -90,11 +95,12 @@ def _ways(
             first, tip, last = (named[corner] for corner in dart.corners)
             mouth = (first, last) if ring.passes(first, last, tip) else (last, first)
             ways.append(([Leg(*mouth, forward=True)], 0.0))
-    dart_corners = {corner for dart in darts for corner in dart.corners}
+    folded: list[DartPlan | PleatPlan] = [*darts, *pleats]
+    folded_away = {corner for one in folded for corner in one.corners}
     for edge, allowance in plan.allowances.items() if plan else ():
         way = plan.edges[edge] if plan else ()
         if all(corner in named for corner in way):
-            legs = route(ring, way, {n: s for n, s in named.items() if n not in dart_corners or n in way})
+            legs = route(ring, way, {n: s for n, s in named.items() if n not in folded_away or n in way})
             if not isinstance(legs, str):
                 ways.append((legs, allowance))
     return ways

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from seamcheck.importers.base import Importer
     from seamcheck.report.base import ReportFormat
 
-CHECKS = ("seams", "ease", "notches", "junctions", "edges", "grain", "darts", "outlines", "sizes", "plans")
+CHECKS = ("seams", "ease", "notches", "junctions", "edges", "grain", "darts", "pleats", "outlines", "sizes", "plans")
 IMPORTERS = ("svg", "apparel_dxf", "plain_dxf")
 REPORTS = ("text", "json")
 

@@ -1,14 +1,14 @@
 """The seam graph: edges, the seams that join them, and the junctions where corners come together.
 
 side      one half of a seam: an edge, or several in a row
-boundary  a place along a side where a corner lies: an end, the joint of two edges, or a closed dart's mouth
+boundary  a place along a side where a corner lies: an end, the joint of two edges, or the closed mouth of a dart or a pleat
 sector    the angle of cloth that one corner (or a straight stretch of edge) brings to a junction
 ray       one of the two stretches of outline that leave a corner: "in" arrives there clockwise, "out" leaves
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -240,8 +240,8 @@ class _Gluing:
 
     def _darts(self) -> None:
         for piece in self.pieces.values():
-            for dart in piece.darts:
-                nodes = [(piece.name, dart.corners[0]), (piece.name, dart.corners[2])]
+            for first, last, _ in _mouths(piece):
+                nodes = [(piece.name, first), (piece.name, last)]
                 self.points.add_edge(*nodes)
                 self.dart_nodes.update(nodes)
 
@@ -383,9 +383,17 @@ class _Gluing:
 
 
 def _leg_rays(piece: Piece) -> Iterable[Ray]:
-    for dart in piece.darts:
-        for corner, other in ((dart.corners[0], dart.corners[2]), (dart.corners[2], dart.corners[0])):
+    for first, last, _ in _mouths(piece):
+        for corner, other in ((first, last), (last, first)):
             yield (piece.name, corner, "out" if _mouth_ahead(piece, corner, other) else "in")
+
+
+def _mouths(piece: Piece) -> Iterator[tuple[str, str, tuple[Curve, Curve]]]:
+    """The mouth corners of every dart and pleat, and the lines that are laid on one another, run inwards."""
+    for dart in piece.darts:
+        yield dart.corners[0], dart.corners[2], dart.legs
+    for pleat in piece.pleats:
+        yield *pleat.corners, pleat.folds
 
 
 def _mouth_ahead(piece: Piece, corner: str, other: str) -> bool:
@@ -406,21 +414,28 @@ def expected_angle(total: float, *, halved: bool, open_: bool) -> float:
 
 
 def dart_sector(piece: Piece, corner: str) -> float:
-    """The angle of cloth at a mouth corner of a dart, between the edge and the leg, in degrees."""
-    for dart in piece.darts:
-        for side in (0, 2):
-            if dart.corners[side] != corner:
+    """The angle of cloth at a mouth corner of a dart or a pleat, between the edge and the leg or fold line, in degrees."""
+    for first, last, legs in _mouths(piece):
+        for here, other, leg in ((first, last, legs[0]), (last, first, legs[1])):
+            if here != corner:
                 continue
-            leg: Curve = dart.legs[0 if side == 0 else 1]
             station, total = piece.corner(corner).station, piece.outline.length
-            reach = min(total / 8, 40.0)
+            reach = min(total / 8, 40.0, _to_next_corner(piece, corner, ahead=not _mouth_ahead(piece, corner, other)))
             # The edge goes on from the mouth corner on the side away from the mouth.
-            if _mouth_ahead(piece, corner, dart.corners[2 - side]):
+            if _mouth_ahead(piece, corner, other):
                 edge = piece.outline.between((station - reach) % total, station)
                 return interior_angle(*at_corner(edge, leg), piece.y_down)
             edge = piece.outline.between(station, (station + reach) % total)
             return interior_angle(*at_corner(leg.reversed(), edge), piece.y_down)
     raise KeyError(corner)
+
+
+def _to_next_corner(piece: Piece, corner: str, *, ahead: bool) -> float:
+    """How far it is along the outline to the next corner, clockwise or back."""
+    station, total = piece.corner(corner).station, piece.outline.length
+    others = [one.station for one in piece.corners if one.name != corner]
+    away = [((other - station) if ahead else (station - other)) % total for other in others]
+    return min((one for one in away if one > 1e-6), default=total)
 
 
 def _apart(a: float, b: float, first: float, second: float) -> float:

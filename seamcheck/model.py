@@ -32,7 +32,7 @@ Tick = tuple[complex, complex]  # a straight mark from end to end, in either dir
 
 @dataclass(frozen=True, slots=True)
 class Notch:
-    """A mark on an edge. `station` is its distance along the sew line from the edge's start, darts closed.
+    """A mark on an edge. `station` is its distance along the sew line from the edge's start, darts and pleats closed.
 
     `ticks` are the straight marks it is drawn with; none where the file gives only its place.
     """
@@ -48,7 +48,7 @@ class Notch:
 class Edge:
     """A stretch of outline between two corners, in walking order.
 
-    `runs` are the stretches that are sewn: one curve, or several where dart mouths are skipped. `breaks` are
+    `runs` are the stretches that are sewn: one curve, or several where mouths of darts and pleats are skipped. `breaks` are
     the names of the corners of those mouths, one pair for each gap between runs. `inner` are the corners that
     belong to the edge without ending it, with their stations.
     """
@@ -125,6 +125,23 @@ class Dart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pleat:
+    """Two fold lines that are laid on one another. `corners` are where they meet the edge; both lines run inwards from there.
+
+    Where the file draws no fold lines they run straight in, and `drawn` is False.
+    """
+
+    corners: tuple[str, str]
+    folds: tuple[Curve, Curve]
+    drawn: bool
+
+    @property
+    def depth(self) -> float:
+        """How much of the edge is folded away, in mm."""
+        return abs(self.folds[1].start - self.folds[0].start)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class InsideLine:
     """A line drawn within a piece.
 
@@ -159,6 +176,7 @@ class Piece:
     y_down: bool
     grainlines: tuple[Grainline, ...] = ()
     darts: tuple[Dart, ...] = ()
+    pleats: tuple[Pleat, ...] = ()
     folds: tuple[Curve, ...] = ()
     inside: tuple[InsideLine, ...] = ()
     drill_holes: tuple[complex, ...] = ()

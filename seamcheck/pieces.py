@@ -16,16 +16,18 @@ from seamcheck.direction import at_corner
 from seamcheck.errors import PlanError
 from seamcheck.markings import ShapeNotch
 from seamcheck.marks import Drawing, LengthSource, Note
-from seamcheck.model import Corner, Dart, Edge, Notch, Pattern, Piece
+from seamcheck.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.naming import assign_corners
 from seamcheck.outline import Shape, Sheet
 from seamcheck.ring import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
 
 if TYPE_CHECKING:
-    from seamcheck.plan import DartPlan, PiecePlan, Plan
+    from seamcheck.plan import DartPlan, PiecePlan, Plan, PleatPlan
 
 ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
 STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
+LEG_END = 0.5  # mm: how near to the outline the leg of a dart ends on it
+SHORTEST_FOLD = 5.0  # mm: what is shorter is a notch at the fold of a pleat, not its fold line
 OFF_OUTLINE = 5.0  # mm: how far from the outline it must be for that line to be meant
 
 
@@ -45,7 +47,8 @@ def build_pattern(
             same = [s for s in sheet.shapes if planned.get((s.size, s.name)) is piece_plan]
             piece_plan = replace(piece_plan, corners=_in_this_size(piece_plan.corners, shape, same))
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
-        pieces.append(build_piece(shape, piece_plan, darts, line, allowance))
+        pleats = [pleat for pleat in plan.pleats if piece_plan and pleat.piece == piece_plan.name] if plan else []
+        pieces.append(build_piece(shape, piece_plan, darts, pleats, line, allowance))
     notes = [
         *drawing.notes,
         *sheet.notes,
@@ -153,7 +156,12 @@ def _matched(shapes: Sequence[Shape], plan: Plan | None) -> dict[tuple[str, str]
 
 
 def build_piece(
-    shape: Shape, plan: PiecePlan | None, darts: Sequence[DartPlan], line: str | None, allowance: float | None
+    shape: Shape,
+    plan: PiecePlan | None,
+    darts: Sequence[DartPlan],
+    pleats: Sequence[PleatPlan],
+    line: str | None,
+    allowance: float | None,
 ) -> Piece:
     """Name the corners and edges of one shape; `line` and `allowance` (mm) are for outlines that say neither themselves."""
     line = (plan.line if plan and plan.line else None) or (line if shape.line == "unknown" else None) or shape.line
@@ -164,16 +172,17 @@ def build_piece(
     inside: dict[str, tuple[int, float]] = {}
     unsure: dict[str, str] = {}
     if plan and plan.corners:
-        named, inside, unsure = _place_corners(plan.corners, shape)
+        named, inside, unsure = _place_corners(plan.corners, shape, legs=bool(darts or pleats))
     drawn = shape.other if shape.other is not None else shape.outline
     notes: tuple[Note, ...] = ()
     if line == "cut" and shape.other is None:
-        shape, named, notes = on_sew_line(shape, plan, named, inside, darts, allowance)
+        shape, named, notes = on_sew_line(shape, plan, named, inside, darts, pleats, allowance)
         ring = Ring(shape.outline)
     places = all_corners(ring, shape.corners, named)
-    dart_corners = {name for dart in darts for name in dart.corners}
+    folded: list[DartPlan | PleatPlan] = [*darts, *pleats]
+    folded_away = {name for one in folded for name in one.corners}
     inside_tips = {dart.corners[1] for dart in darts} & set(inside)
-    mouths = mouths_on(ring, darts, named, inside)
+    mouths = mouths_on(ring, folded, named)
     edges: list[Edge] = []
     lost: dict[str, str] = {}
     covered: list[Leg] = []
@@ -191,7 +200,7 @@ def build_piece(
                 continue
             edge = Edge(name=name, start=way[0], end=way[-1], runs=(line_inside,), named=True, inside=True)
         else:
-            legs = route(ring, way, {n: s for n, s in named.items() if n not in dart_corners or n in way})
+            legs = route(ring, way, {n: s for n, s in named.items() if n not in folded_away or n in way})
             if isinstance(legs, str):
                 lost[name] = legs
                 continue
@@ -211,6 +220,7 @@ def build_piece(
         y_down=shape.y_down,
         grainlines=shape.grainlines,
         darts=tuple(_darts(ring, shape, darts, named, inside)),
+        pleats=tuple(_pleats(ring, shape, pleats, named)),
         folds=shape.folds,
         inside=shape.inside,
         drill_holes=shape.drill_holes,
@@ -227,7 +237,7 @@ def build_piece(
 
 
 def _place_corners(
-    wanted: Mapping[str, complex], shape: Shape
+    wanted: Mapping[str, complex], shape: Shape, *, legs: bool
 ) -> tuple[dict[str, float], dict[str, tuple[int, float]], dict[str, str]]:
     """Where the plan's corners are: on the outline, on lines inside the piece, or not surely anywhere."""
     inside = {
@@ -236,7 +246,8 @@ def _place_corners(
         if shape.outline.nearest(at).distance > OFF_OUTLINE and (hit := _on_inside_line(at, shape, ON_INSIDE_LINE))
     }
     on_outline = {name: at for name, at in wanted.items() if name not in inside}
-    assigned = assign_corners(on_outline, shape.outline, shape.corners)
+    corners = [*shape.corners, *_ends_on(shape)] if legs else shape.corners
+    assigned = assign_corners(on_outline, shape.outline, corners)
     unsure = dict(assigned.unsure)
     for name in list(unsure):
         # In a file that moved or changed, a dart tip is looked for where the rest of the piece says it should be.
@@ -246,6 +257,19 @@ def _place_corners(
             inside[name] = hit
             del unsure[name]
     return dict(assigned.stations), inside, unsure
+
+
+def _ends_on(shape: Shape) -> list[float]:
+    """Where lines inside a piece end on its outline, as the legs of a dart and the folds of a pleat do: corners without a turn."""
+    stations = list(shape.corners)
+    total = shape.outline.length
+    for line in (*shape.folds, *shape.internals):
+        for end in () if line.is_closed else (line.start, line.end):
+            near = shape.outline.nearest(end)
+            apart = [min((near.station - one) % total, (one - near.station) % total) for one in stations]
+            if near.distance <= LEG_END and min(apart, default=total) > SAME_PLACE:
+                stations.append(near.station % total)
+    return stations[len(shape.corners) :]
 
 
 def _on_inside_line(at: complex, shape: Shape, reach: float) -> tuple[int, float] | None:
@@ -480,3 +504,35 @@ def _darts(
         points = (ring.curve.point(a), legs[0].end, ring.curve.point(b))
         found.append(Dart(corners=dart.corners, points=points, legs=legs))
     return found
+
+
+def _pleats(ring: Ring, shape: Shape, pleats: Sequence[PleatPlan], named: Mapping[str, float]) -> list[Pleat]:
+    found = []
+    for pleat in pleats:
+        if not all(corner in named for corner in pleat.corners):
+            continue
+        a, b = (ring.curve.point(named[corner]) for corner in pleat.corners)
+        lines = (*shape.folds, *(one.curve for one in shape.inside))
+        folds = [_fold_from(at, lines) for at in (a, b)]
+        drawn = all(fold is not None for fold in folds)
+        straight_in = (b - a) / abs(b - a) * 1j * abs(b - a) if a != b else 1j
+        if not ring.curve.contains((a + b) / 2 + straight_in / 2):
+            straight_in = -straight_in
+        first, last = (fold or Curve.line(at, at + straight_in) for fold, at in zip(folds, (a, b), strict=True))
+        found.append(Pleat(corners=pleat.corners, folds=(first, last), drawn=drawn))
+    return found
+
+
+def _fold_from(mouth: complex, lines: Sequence[Curve]) -> Curve | None:
+    """The drawn line that begins at the mouth of a pleat, or crosses the outline there, run inwards; None without one."""
+    for line in lines:
+        near = line.nearest(mouth)
+        if near.distance > ON_INSIDE_LINE or line.is_closed:
+            continue
+        ahead, back = line.length - near.station, near.station
+        if max(ahead, back) < SHORTEST_FOLD:
+            continue
+        return (
+            line.between(near.station, line.length) if ahead >= back else line.between(0.0, near.station).reversed()
+        )
+    return None

@@ -58,6 +58,15 @@ class DartPlan:
     place: str = field(default="", compare=False)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PleatPlan:
+    """A pleat: its piece, and the corners at which its two fold lines meet the edge."""
+
+    piece: str
+    corners: tuple[str, str]
+    place: str = field(default="", compare=False)
+
+
 @dataclass(frozen=True, slots=True)
 class EdgeUse:
     """One edge in a side of a seam; `backwards` when it is walked from its last corner to its first."""
@@ -131,6 +140,7 @@ class Plan:
     states_tolerance: bool = False
     pieces: tuple[PiecePlan, ...] = ()
     darts: tuple[DartPlan, ...] = ()
+    pleats: tuple[PleatPlan, ...] = ()
     seams: tuple[SeamPlan, ...] = ()
     shaped: tuple[ShapedPlan, ...] = ()
     accepted: tuple[AcceptedPlan, ...] = ()
@@ -158,7 +168,7 @@ def read_plan(path: str | Path) -> Plan:
 def parse_plan(text: str, path: str = "") -> Plan:
     """Read and validate the text of a plan; `path` is named in errors."""
     top = parse(text, path, PlanError)
-    top.only("format", "name", "units", "tolerance", "pieces", "darts", "seams", "shaped", "accepted")
+    top.only("format", "name", "units", "tolerance", "pieces", "darts", "pleats", "seams", "shaped", "accepted")
     top.need("format", "format = 1 at the top")
     if top.number("format") != 1:
         raise top.wrong(f"the plan is in format {top.values['format']}", "format", remedy="only format = 1 is known")
@@ -184,6 +194,7 @@ def parse_plan(text: str, path: str = "") -> Plan:
         states_tolerance=tolerance is not None,
         pieces=tuple(pieces.values()),
         darts=tuple(_dart(table, pieces) for table in top.tables("darts")),
+        pleats=tuple(_pleat(table, pieces) for table in top.tables("pleats")),
         seams=tuple(seams.values()),
         shaped=tuple(_shaped(table, pieces) for table in top.tables("shaped")),
         accepted=tuple(_accepted(table) for table in top.tables("accepted")),
@@ -327,24 +338,43 @@ def _known_piece(table: Table, name: str, pieces: Mapping[str, PiecePlan], *at: 
 
 
 def _dart(table: Table, pieces: Mapping[str, PiecePlan]) -> DartPlan:
+    piece, names = _folded_away(table, pieces, "dart", 'corners = ["dart-in", "dart-tip", "dart-out"]')
+    if len(names) != 3 or len(set(names)) != 3:
+        raise table.wrong(
+            f"the dart names {len(set(names))} corners", "corners", remedy="name three: mouth, tip, mouth"
+        )
+    return DartPlan(piece=piece, corners=(names[0], names[1], names[2]), place=table.place())
+
+
+def _pleat(table: Table, pieces: Mapping[str, PiecePlan]) -> PleatPlan:
+    piece, names = _folded_away(table, pieces, "pleat", 'corners = ["pleat-in", "pleat-out"]')
+    if len(names) != 2 or len(set(names)) != 2:
+        raise table.wrong(
+            f"the pleat names {len(set(names))} corners",
+            "corners",
+            remedy="name two: where its fold lines meet the edge",
+        )
+    return PleatPlan(piece=piece, corners=(names[0], names[1]), place=table.place())
+
+
+def _folded_away(
+    table: Table, pieces: Mapping[str, PiecePlan], what: str, example: str
+) -> tuple[str, tuple[str, ...]]:
+    """The piece and the corners of a dart or a pleat."""
     table.only("piece", "corners")
     table.need("piece", 'piece = "back"')
-    table.need("corners", 'corners = ["dart-in", "dart-tip", "dart-out"]')
+    table.need("corners", example)
     piece = _known_piece(table, table.text("piece") or "", pieces, "piece")
     names = table.texts("corners")
     for index, name in enumerate(names):
         if name not in piece.corners:
             raise table.wrong(
-                f'the dart names the corner "{name}", which the piece "{piece.name}" does not have',
+                f'the {what} names the corner "{name}", which the piece "{piece.name}" does not have',
                 "corners",
                 index,
                 remedy=nearest(name, piece.corners, "corner"),
             )
-    if len(names) != 3 or len(set(names)) != 3:
-        raise table.wrong(
-            f"the dart names {len(set(names))} corners", "corners", remedy="name three: mouth, tip, mouth"
-        )
-    return DartPlan(piece=piece.name, corners=(names[0], names[1], names[2]), place=table.place())
+    return piece.name, names
 
 
 def _seam(table: Table, pieces: Mapping[str, PiecePlan], unit: float) -> SeamPlan:
@@ -477,6 +507,8 @@ def format_plan(plan: Plan) -> str:
         lines += ["", *_piece_lines(piece, unit)]
     for dart in plan.darts:
         lines += ["", "[[darts]]", f"piece = {_quoted(dart.piece)}", f"corners = {_listed(dart.corners)}"]
+    for pleat in plan.pleats:
+        lines += ["", "[[pleats]]", f"piece = {_quoted(pleat.piece)}", f"corners = {_listed(pleat.corners)}"]
     for seam in plan.seams:
         lines += ["", "[[seams]]", f"name = {_quoted(seam.name)}"]
         sides = ", ".join(

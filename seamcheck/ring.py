@@ -2,7 +2,7 @@
 
 ring      a place on it is a station, a way round is an interval of stations
 route     the way an edge takes along the ring, corner by corner
-mouth     the stretch of ring between the two mouth corners of a dart; walking skips it
+mouth     the stretch of ring between the two mouth corners of a dart or a pleat; walking skips it
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from seamcheck.curve import Curve
 
 if TYPE_CHECKING:
-    from seamcheck.plan import DartPlan
+    from seamcheck.plan import DartPlan, PleatPlan
 
 SAME_PLACE = 1.5  # mm: a detected corner this near a named one is that corner
 
@@ -98,16 +98,17 @@ def route(ring: Ring, way: Sequence[str], corners: Mapping[str, float]) -> list[
 
 
 def mouths_on(
-    ring: Ring, darts: Sequence[DartPlan], named: Mapping[str, float], inside: Mapping[str, tuple[int, float]]
+    ring: Ring, folded: Sequence[DartPlan | PleatPlan], named: Mapping[str, float]
 ) -> list[tuple[float, float, str, str]]:
-    """The mouths as clockwise intervals, with the corner names at both ends."""
+    """The mouths of darts and pleats as clockwise intervals, with the corner names at both ends."""
     mouths = []
-    for dart in darts:
-        first, tip, last = dart.corners
+    for one in folded:
+        first, *tip, last = one.corners
         if first not in named or last not in named:
             continue
         a, b = named[first], named[last]
-        clockwise = ring.passes(a, b, named[tip]) if tip in named else ring.ahead(a, b) <= ring.ahead(b, a)
+        on_outline = [named[name] for name in tip if name in named]
+        clockwise = ring.passes(a, b, on_outline[0]) if on_outline else ring.ahead(a, b) <= ring.ahead(b, a)
         mouths.append((a, b, first, last) if clockwise else (b, a, last, first))
     return mouths
 

@@ -227,6 +227,8 @@ WRONG = [
     ),
     ('piece = "back"', 'piece = "bakc"', 'piece = "bakc"', ['no piece "bakc"', 'nearest piece is "back"']),
     ('piece = "back"\n', "", "[[darts]]", ['[[darts]] has no "piece"']),
+    ("[[darts]]", '[[pleats]]\npiece = "back"\ncorners = ["a"]\n[[darts]]', None, ["pleat names the corner"]),
+    ("[[darts]]", '[[pleats]]\ncorners = ["a"]\n[[darts]]', None, ['[[pleats]] has no "piece"']),
     ('name = "outseam"\n', "", "[[seams]]", ['[[seams]] has no "name"']),
     ('name = "outseam"\n', 'name = ""\n', 'name = ""', ["empty name"]),
     ('name = "inseam"', 'name = "outseam"', None, ['a second seam is called "outseam"', "the first is on line"]),
@@ -379,6 +381,16 @@ def test_where_the_ease_lies_is_read_and_written_in_the_units_of_the_plan(unit, 
     plan = parse_plan(text.replace("ease = [0, 6]", "ease = [0, 6]\nease-between = [8.5, 40]"), "p")
     assert plan.seams[1].ease_between == (8.5 * mm, 40 * mm)
     assert parse_plan(format_plan(plan)) == plan
+
+
+def test_a_pleat_is_two_corners():
+    corner, other = list(parse_plan(GOOD, "p").piece("back").corners)[:2]
+    pleat = f'[[pleats]]\npiece = "back"\ncorners = ["{corner}", "{other}"]\n'
+    plan = parse_plan(f"{GOOD}\n{pleat}", "p")
+    assert [one.corners for one in plan.pleats] == [(corner, other)]
+    assert parse_plan(format_plan(plan)) == plan
+    with pytest.raises(PlanError, match="the pleat names 1 corners"):
+        parse_plan(f"{GOOD}\n{pleat.replace(other, corner)}", "p")
 
 
 def test_reading_a_plan_needs_no_heavy_library():

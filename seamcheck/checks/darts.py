@@ -3,10 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import combinations
+from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
 from seamcheck.checks.junctions import CORNER_TOLERANCE
+from seamcheck.checks.mouths import opening_edge, roof, side_of
+from seamcheck.checks.seam_kinds import is_side
 from seamcheck.checks.seams import SIXTEENTH
+
+if TYPE_CHECKING:
+    from seamcheck.curve import Curve
+    from seamcheck.model import Dart, Piece
+
+CLEAR_OF_SEAM = 12.7  # mm: 1/2 in
+NEAR_TOLERANCE = 6.35  # mm: half of that
+LONGER = 6.35  # mm: 1/4 in, by which the dart nearer the side must be the longer to be noticed
 
 
 def _missing(context: Context) -> Iterator[Skip]:
@@ -69,26 +81,53 @@ DART_LEGS = Check(
 
 
 def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
-    from seamcheck.graph import dart_sector
-
     yield from _missing(context)
     for piece in context.pieces.values():
         for dart in piece.darts:
             corners = dart.corners[0], dart.corners[2]
-            angles = [dart_sector(piece, corner) for corner in corners]
-            total = sum(angles)
-            yield Observation(
-                code="pointed" if total < 180.0 else "hollow",
-                deviation=total - 180.0,
-                allowed=(180.0, 180.0),
-                at=dart.points[0],
-                pieces=(piece.name,),
-                facts={
-                    "corners": " and ".join(f"{piece.name}.{corner}" for corner in corners),
-                    "sum": Angle(total),
-                    "off": Angle(abs(total - 180.0)),
-                },
-            )
+            yield running_on(piece, corners)
+            if all(corner.name != dart.corners[1] for corner in piece.corners):
+                yield from roofed(piece, corners, dart.legs)
+
+
+def running_on(piece: Piece, corners: tuple[str, str]) -> Observation:
+    """Whether the edge runs on across a mouth once it is closed."""
+    from seamcheck.graph import dart_sector
+
+    total = sum(dart_sector(piece, corner) for corner in corners)
+    return Observation(
+        code="pointed" if total < 180.0 else "hollow",
+        deviation=total - 180.0,
+        allowed=(180.0, 180.0),
+        at=piece.corner(corners[0]).at,
+        pieces=(piece.name,),
+        facts={
+            "corners": " and ".join(f"{piece.name}.{corner}" for corner in corners),
+            "sum": Angle(total),
+            "off": Angle(abs(total - 180.0)),
+        },
+    )
+
+
+def roofed(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve]) -> Iterator[Observation]:
+    """Whether the edge drawn across a mouth is caught in the seam when the mouth is folded, whichever way it is pressed."""
+    found, edge = roof(piece, corners, legs), opening_edge(piece, corners)
+    if found is None or edge is None:
+        return
+    yield Observation(
+        code="roof",
+        deviation=found.beyond,
+        allowed=(0.0, 0.0),
+        at=found.at,
+        pieces=(piece.name,),
+        edges=(f"{piece.name}.{edge.name}",),
+        facts={
+            "corners": " and ".join(f"{piece.name}.{corner}" for corner in corners),
+            "toward": side_of(edge, found.toward),
+            "amount": Length(abs(found.beyond)),
+            "lacks": "ends short of" if found.beyond < 0.0 else "stands beyond",
+        },
+    )
 
 
 _MOUTH_ADVICE = (
@@ -120,8 +159,131 @@ DART_MOUTH = Check(
             message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a hollow of {off}.",
             advice=_MOUTH_ADVICE,
         ),
+        Code(
+            name="roof",
+            meaning="the edge drawn across the mouth does not reach the seam when the dart is folded",
+            message="Folded towards {toward}, the cloth in the dart at {corners} {lacks} the seam by {amount}.",
+            advice=_MOUTH_ADVICE,
+            tolerance=SIXTEENTH,
+            unit=Unit.LENGTH,
+        ),
     ),
     run=_dart_mouth,
 )
 
-CHECKS = (DART_LEGS, DART_MOUTH)
+
+def _dart_place(context: Context) -> Iterator[Observation | Skip]:
+    yield from _missing(context)
+    for piece in context.pieces.values():
+        for dart in piece.darts:
+            yield from _near_a_seam(context, piece, dart)
+        for one, other in combinations(piece.darts, 2):
+            yield from _crossing(piece, one, other)
+            yield from _order(piece, one, other)
+
+
+def _near_a_seam(context: Context, piece: Piece, dart: Dart) -> Iterator[Observation]:
+    """How far the tip is from the nearest seam but the one that the dart opens on."""
+    tip = dart.points[1]
+    own = opening_edge(piece, (dart.corners[0], dart.corners[2]))
+    others = [
+        (min(run.nearest(tip).distance for run in edge.runs), edge.name)
+        for edge in piece.edges
+        if edge is not own and not edge.inside and context.graph.seams_of(piece.name, edge.name)
+    ]
+    if others:
+        distance, name = min(others)
+        yield Observation(
+            code="near-seam",
+            deviation=min(distance - CLEAR_OF_SEAM, 0.0),
+            allowed=(CLEAR_OF_SEAM, max(distance, CLEAR_OF_SEAM)),
+            at=tip,
+            pieces=(piece.name,),
+            edges=(f"{piece.name}.{name}",),
+            facts={
+                "piece": piece.name,
+                "tip": dart.corners[1],
+                "edge": f"{piece.name}.{name}",
+                "distance": Length(distance),
+            },
+        )
+
+
+def _crossing(piece: Piece, one: Dart, other: Dart) -> Iterator[Observation]:
+    from seamcheck.crossing import crossings
+
+    for leg in one.legs:
+        for its in other.legs:
+            i, t, _, _ = crossings(leg.segments, its.segments)
+            if len(i):
+                yield Observation(
+                    code="crossing",
+                    at=leg.point(leg.station_of(int(i[0]), float(t[0]))),
+                    pieces=(piece.name,),
+                    facts={"piece": piece.name, "one": one.corners[1], "other": other.corners[1]},
+                )
+                return
+
+
+def _order(piece: Piece, one: Dart, other: Dart) -> Iterator[Observation]:
+    """Of two darts on one edge the one nearer the side seam is the shorter, where the names tell the side."""
+    edges = [opening_edge(piece, (dart.corners[0], dart.corners[2])) for dart in (one, other)]
+    edge = edges[0]
+    if edge is None or edges[1] is not edge or is_side(edge.start) == is_side(edge.end):
+        return
+    places = [next(k for k, pair in enumerate(edge.breaks) if dart.corners[0] in pair) for dart in (one, other)]
+    at_side, inner = (one, other) if (places[0] < places[1]) == is_side(edge.start) else (other, one)
+    lengths = [sum(leg.length for leg in dart.legs) / 2 for dart in (at_side, inner)]
+    if lengths[0] - lengths[1] <= LONGER:
+        return
+    yield Observation(
+        code="order",
+        at=at_side.points[1],
+        pieces=(piece.name,),
+        edges=(f"{piece.name}.{edge.name}",),
+        facts={
+            "piece": piece.name,
+            "at_side": at_side.corners[1],
+            "inner": inner.corners[1],
+            "amount": Length(abs(lengths[0] - lengths[1])),
+        },
+    )
+
+
+DART_PLACE = Check(
+    name="dart-place",
+    family="darts",
+    meaning="every dart ends clear of the seams, no two darts cross, and the one nearer the side is not the longer",
+    why="A dart that ends in or beside a seam makes a hard knot there and cannot be pressed; the body curves less at the side, so a "
+    "dart that is long there ends in a bubble.",
+    remedy="Shorten the dart, or turn it about the middle of its mouth, until its tip is at least 1/2 in from the next seam; redraw both "
+    "legs straight from the new tip. Of two waist darts draw the one nearer the side shorter.",
+    source="a dart is to be kept clear of the seams, and of two darts the one nearer the side is shorter: common practice, no source",
+    tolerance=NEAR_TOLERANCE,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="near-seam",
+            meaning="the tip of a dart lies too near a seam",
+            message="{piece}: the dart point {tip} ends {distance} from the seam {edge}.",
+            advice="Shorten the dart or turn it until its point is at least 1/2 in from the seam, and redraw both legs from there.",
+        ),
+        Code(
+            name="crossing",
+            meaning="two darts cross",
+            message="{piece}: the darts at {one} and {other} cross each other.",
+            advice="Shorten one of them, or move its mouth along the edge, until they are clear of each other.",
+            severity=Severity.ERROR,
+        ),
+        Code(
+            name="order",
+            meaning="the dart nearer the side is the longer one",
+            message="{piece}: the dart at {at_side}, nearer the side, is {amount} longer than the one at {inner}.",
+            advice="Shorten it, or exchange the two; the nearer the side, the shorter the dart.",
+            severity=Severity.NOTE,
+        ),
+    ),
+    run=_dart_place,
+)
+
+CHECKS = (DART_LEGS, DART_MOUTH, DART_PLACE)

@@ -26,6 +26,7 @@ _WAIST = "waist taille talla cintura vita tailleband middel"
 _BAND = "band waistband bund hosenbund rockbund ceinture pretina cinturilla cintura cinturino tailleband"
 _INNER = "facing lining beleg besatz futter parementure doublure vista forro paramontura fodera voering"
 _INSEAM = "inseam inleg innenbein innenbeinnaht schrittnaht entrejambe entrepierna cavallo binnenbeen binnenbeennaad"
+_SIDE = "side sideseam seite seitennaht cote costado lado fianco lato zij zijnaad"
 _HEM = "hem hems saum ourlet bas bajo dobladillo orlo fondo zoom"
 
 
@@ -71,6 +72,11 @@ def customary(seam: Seam) -> Customary | None:
 def is_hem(corner: str) -> bool:
     """Whether a corner's name says that a hem is there."""
     return _has(_split(corner), _HEM)
+
+
+def is_side(corner: str) -> bool:
+    """Whether a corner's name says that a side seam is there."""
+    return _has(_split(corner), _SIDE)
 
 
 @dataclass(frozen=True, slots=True)

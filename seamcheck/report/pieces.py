@@ -71,6 +71,7 @@ def _piece(piece: Piece) -> dict[str, object]:
             {"corners": dart.corners, "legs": [leg.length for leg in dart.legs], "intake": dart.intake}
             for dart in piece.darts
         ],
+        "pleats": [{"corners": pleat.corners, "depth": pleat.depth, "drawn": pleat.drawn} for pleat in piece.pleats],
         "folds": [fold.length for fold in piece.folds],
         "internal_lines": len(piece.internals),
         "drill_holes": piece.drill_holes,
@@ -167,8 +168,10 @@ def _piece_lines(piece: Piece, options: RenderOptions) -> Iterable[str]:
         f"intake {_mm(dart.intake)}"
         for dart in piece.darts
     )
+    pleats = (f"{' and '.join(pleat.corners)}: {_mm(pleat.depth)} deep" for pleat in piece.pleats)
     for title, told in (
         ("Darts", "; ".join(darts)),
+        ("Pleats", "; ".join(pleats)),
         ("Folds", ", ".join(_mm(fold.length) for fold in piece.folds)),
         ("Drill holes", ", ".join(_point(hole) for hole in piece.drill_holes)),
         ("Notches on no edge", ", ".join(_point(notch) for notch in piece.stray_notches)),

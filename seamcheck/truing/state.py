@@ -106,8 +106,9 @@ class State:
         notches = []
         for notch in shape.notches:
             to = next((new for old, new in moves.items() if abs(old - notch.station) < 1e-6), notch.station)
-            at = notch.at + (outline.point(to) - outline.point(notch.station))
-            notches.append(replace(notch, at=at, station=to % outline.length))
+            by = outline.point(to) - outline.point(notch.station)
+            ticks = tuple((start + by, end + by) for start, end in notch.ticks)
+            notches.append(replace(notch, at=notch.at + by, station=to % outline.length, ticks=ticks))
         return self._with(name, replace(shape, notches=tuple(notches)), self.plans[name])
 
     def with_grain(self, name: str, grainlines: tuple[Grainline, ...]) -> State:
@@ -116,7 +117,8 @@ class State:
 
     def _with(self, name: str, shape: Shape, plan: PiecePlan) -> State:
         darts = [dart for dart in self.judges.plan.darts if dart.piece == name]
-        new = build_piece(shape, plan, darts, None, None)
+        pleats = [pleat for pleat in self.judges.plan.pleats if pleat.piece == name]
+        new = build_piece(shape, plan, darts, pleats, None, None)
         old = self.pieces[name]
         new = replace(new, line=old.line, notes=old.notes)
         pieces = tuple(new if piece.name == name else piece for piece in self.pattern.pieces)

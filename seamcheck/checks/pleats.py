@@ -1,0 +1,123 @@
+"""Checks on pleats: parallel fold lines, and the edge across the folded mouth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.checks.darts import roofed, running_on
+from seamcheck.checks.junctions import CORNER_TOLERANCE
+from seamcheck.checks.seams import SIXTEENTH
+
+if TYPE_CHECKING:
+    from seamcheck.model import Piece, Pleat
+
+PARALLEL_TOLERANCE = 1.0  # degrees
+
+
+def _pleat(context: Context) -> Iterator[Observation | Skip]:
+    yield from _missing(context)
+    for piece in context.pieces.values():
+        for pleat in piece.pleats:
+            yield running_on(piece, pleat.corners)
+            yield from roofed(piece, pleat.corners, pleat.folds)
+            if pleat.drawn:
+                yield _parallel(piece, pleat)
+            else:
+                yield Skip(
+                    why=f"no fold lines are drawn from {' and '.join(pleat.corners)}, so the pleat is taken to run straight in",
+                    piece=piece.name,
+                )
+
+
+def _missing(context: Context) -> Iterator[Skip]:
+    """Pleats of the plan that could not be found in this size."""
+    for pleat in context.plan.pleats if context.plan else ():
+        piece = context.pieces.get(pleat.piece)
+        if piece is None:
+            yield Skip(why="the piece is not in the file in this size", piece=pleat.piece)
+        elif all(found.corners != pleat.corners for found in piece.pleats):
+            lost = next(
+                (piece.unsure[name] for name in pleat.corners if name in piece.unsure), "its corners were not found"
+            )
+            yield Skip(why=lost, piece=pleat.piece)
+
+
+def _parallel(piece: Piece, pleat: Pleat) -> Observation:
+    from cmath import phase
+    from math import degrees
+
+    first, second = pleat.folds
+    lean = degrees(phase((second.end - second.start) / (first.end - first.start)))
+    apart = second.start - first.start
+    closing = abs(second.end - first.end) < abs(apart)
+    return Observation(
+        code="parallel",
+        deviation=lean,
+        allowed=(0.0, 0.0),
+        at=first.start,
+        pieces=(piece.name,),
+        facts={
+            "piece": piece.name,
+            "corners": " and ".join(pleat.corners),
+            "lean": Angle(abs(lean)),
+            "depth": Length(pleat.depth),
+            "inner": Length(abs(second.end - first.end)),
+            "shape": "closes" if closing else "opens",
+        },
+    )
+
+
+_ADVICE = (
+    "Fold the pleat on the paper the way it will be pressed, redraw the edge across it as one smooth line, and cut along it while "
+    "the pleat is folded."
+)
+
+PLEAT = Check(
+    name="pleat",
+    family="darts",
+    meaning="the fold lines of every pleat are parallel, and the edge runs on and is caught in the seam when it is folded",
+    why="Fold lines that are not parallel make a pleat that gapes or bites lower down; an edge that was not drawn with the pleat folded "
+    "shows a step in the seam, or the cloth in the fold is not caught in it.",
+    remedy="Measure the pleat at the edge and again at the end of its fold lines, and make both alike. Then fold it and draw the edge "
+    "across it. A fold that is meant to taper is a dart: give it a tip in the plan.",
+    source="pleats are folded closed before a seam is walked: The Daily Sew, How to true a pattern (2018); parallel fold lines: common "
+    "practice, no source",
+    tolerance=PARALLEL_TOLERANCE,
+    unit=Unit.ANGLE,
+    codes=(
+        Code(
+            name="parallel",
+            meaning="the two fold lines are not parallel",
+            message="{piece}: the fold lines from {corners} are out of parallel by {lean}: the pleat is {depth} at the edge and {shape} "
+            "to {inner} at their ends.",
+            advice="Draw the fold line of the altered side anew, parallel to the other at the depth of the pleat.",
+        ),
+        Code(
+            name="pointed",
+            meaning="the folded mouth makes a point",
+            message="With the pleat folded, the angles at {corners} add to {sum} instead of 180°: the edge makes a point of {off}.",
+            advice=_ADVICE,
+            tolerance=CORNER_TOLERANCE,
+        ),
+        Code(
+            name="hollow",
+            meaning="the folded mouth makes a hollow",
+            message="With the pleat folded, the angles at {corners} add to {sum} instead of 180°: the edge makes a hollow of {off}.",
+            advice=_ADVICE,
+            tolerance=CORNER_TOLERANCE,
+        ),
+        Code(
+            name="roof",
+            meaning="the edge drawn across the mouth does not reach the seam when the pleat is folded",
+            message="Folded towards {toward}, the cloth in the pleat at {corners} {lacks} the seam by {amount}.",
+            advice=_ADVICE,
+            tolerance=SIXTEENTH,
+            unit=Unit.LENGTH,
+        ),
+    ),
+    run=_pleat,
+)
+
+CHECKS = (PLEAT,)

@@ -1,0 +1,80 @@
+"""Darts and pleats are closed before a seam is walked, drawn into the outline or as lines inside, one or several."""
+
+import pytest
+from folded_panels import InsideDart, InsidePleat, folded_panel
+
+from seamcheck.checks.mouths import roof
+from seamcheck.curve import Curve
+
+
+@pytest.mark.parametrize(
+    "folded",
+    [
+        (InsideDart(100),),
+        (InsideDart(60, length=75), InsideDart(130), InsideDart(220, length=120)),
+        (InsidePleat(80),),
+        (InsidePleat(60, depth=20), InsidePleat(110, depth=40), InsideDart(200)),
+        (InsideDart(70, aside=12), InsidePleat(150, drawn=False)),
+    ],
+)
+def test_a_waist_is_walked_with_everything_closed(folded):
+    """Fold darts, tucks and pleats closed first: The Daily Sew, How to true a pattern (2018)."""
+    sheet = folded_panel(*folded)
+    result = sheet.judged()
+    assert (result.findings, result.failures) == ((), ())
+    (seam,) = [one for one in result.seams if one.name == "waist"]
+    assert seam.first.length == pytest.approx(300.0, abs=1e-6)
+    (panel,) = [one for one in sheet.pattern().pieces if one.name == "panel"]
+    assert len(panel.edge("waist").breaks) == len(folded)
+    assert [pleat.depth for pleat in panel.pleats] == pytest.approx(
+        [one.depth for one in folded if isinstance(one, InsidePleat)]
+    )
+
+
+@pytest.mark.parametrize(
+    "move", ["translate(40 30)", "translate(300 -80) rotate(50)", "translate(700 0) scale(-1 1)"]
+)
+def test_it_may_lie_any_way_round(move):
+    sheet = folded_panel(InsidePleat(60), InsideDart(180, aside=10.0))
+    group = sheet.group("panel")
+    moved = sheet.svg.replace(group, group.replace("<g ", f'<g transform="{move}" ', 1))
+    result = type(sheet)(moved, sheet.plan).judged()
+    assert (result.findings, result.failures) == ((), ())
+
+
+def roof_of(peak: complex, turned: float = 0.0):
+    """The roof of a dart of 100 mm and 20 degrees, whose edge leaves the mouth squarely on one side."""
+    sheet = folded_panel(InsideDart(100, length=100.0, angle=20.0, peak_off=peak.real, turned=turned))
+    (panel,) = [one for one in sheet.pattern().pieces if one.name == "panel"]
+    (dart,) = panel.darts
+    found = roof(panel, (dart.corners[0], dart.corners[2]), dart.legs)
+    assert found is not None
+    return found
+
+
+def test_the_peak_of_a_roof_lies_on_the_legs_square_and_the_fold():
+    """By geometry: legs of 100 mm at 20 degrees, an edge square to them: the peak is 100 / cos 10 from the tip, 1.54 mm
+    outside the legs' length, and 3.06 mm outside the straight mouth."""
+    assert roof_of(0j).beyond == pytest.approx(0, abs=1e-6)
+    assert roof_of(complex(-3.06)).beyond == pytest.approx(-3.06, abs=1e-6)
+
+
+@pytest.mark.parametrize("off", [-5.0, -1.7, 0.4, 2.5])
+def test_the_roof_is_measured_along_the_fold(off):
+    assert roof_of(complex(off)).beyond == pytest.approx(off, abs=1e-6)
+
+
+def test_a_roof_may_be_drawn_for_either_way_of_pressing():
+    """Waist darts are pressed towards the centre: Sewing techniques: darts (docslib 10951758). What is drawn for one way is not
+    held against the other."""
+    found = roof_of(0j, turned=10.0)
+    assert found.beyond == pytest.approx(0, abs=1e-6)
+    assert found.toward == "in-1"
+
+
+def test_bent_legs_have_no_roof_to_measure():
+    sheet = folded_panel(InsideDart(100))
+    (panel,) = [one for one in sheet.pattern().pieces if one.name == "panel"]
+    (dart,) = panel.darts
+    bent = Curve.polyline([dart.points[0], (dart.points[0] + dart.points[1]) / 2 + 5, dart.points[1]])
+    assert roof(panel, (dart.corners[0], dart.corners[2]), (bent, dart.legs[1])) is None
