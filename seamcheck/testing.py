@@ -23,12 +23,15 @@ from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape, quoteattr
 
 from seamcheck.curve import Affine, Curve
+from seamcheck.errors import SeamcheckError
 from seamcheck.plan import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan, format_plan
 from seamcheck.settings import Settings, parse_settings
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
+    from seamcheck.importers.base import Importer
     from seamcheck.model import Pattern
+    from seamcheck.report.base import ReportFormat
     from seamcheck.result import FileResult, Finding
 
 # All that a plugin's tests need, from one place.
@@ -46,10 +49,14 @@ __all__ = [
     "PiecePlan",
     "Plan",
     "SeamPlan",
+    "SeamcheckError",
     "Settings",
     "assert_findings",
     "check_draft",
     "good_draft",
+    "judge_pattern",
+    "read_drawing",
+    "render_report",
     "settings",
 ]
 
@@ -143,13 +150,9 @@ class Draft:
 
     def pattern(self) -> Pattern:
         """The pattern that is read from the drawing, by the road that every file takes."""
-        from seamcheck.importers.base import Source
         from seamcheck.importers.svg import IMPORTER
-        from seamcheck.outline import assemble
-        from seamcheck.pieces import build_pattern
 
-        drawing = IMPORTER.read(Source(f"{self.name}.svg", self.svg().encode()))
-        return build_pattern(drawing, assemble(drawing), self.plan)
+        return read_drawing(self.svg().encode(), IMPORTER, self.plan, f"{self.name}.svg")
 
 
 def _group(panel: Panel) -> str:
@@ -339,6 +342,36 @@ def check_draft(draft: Draft, checks: Iterable[Check] | None = None, settings: S
         registry = hooks.load(settings, checks_only=True)
         return judge(draft.pattern(), draft.plan, registry.checks, settings, plugin_of=registry.plugin_of)
     return judge(draft.pattern(), draft.plan, tuple(checks), settings)
+
+
+def judge_pattern(
+    pattern: Pattern, plan: Plan | None, checks: Iterable[Check], settings: Settings | None = None
+) -> FileResult:
+    """Judge a pattern that was made or read in any other way by the given checks."""
+    from seamcheck.engine import judge
+
+    return judge(pattern, plan, tuple(checks), settings or Settings())
+
+
+def read_drawing(data: bytes, importer: Importer, plan: Plan | None = None, name: str = "drawing.svg") -> Pattern:
+    """The pattern that an importer reads from the bytes of a file; AssertionError when it does not recognise them."""
+    from seamcheck.importers.base import Source
+    from seamcheck.outline import assemble
+    from seamcheck.pieces import build_pattern
+
+    source = Source(name, data)
+    if not importer.recognises(source):
+        raise AssertionError(f"the importer {importer.name} does not recognise {name}")
+    drawing = importer.read(source)
+    return build_pattern(drawing, assemble(drawing), plan)
+
+
+def render_report(report_format: ReportFormat, *results: FileResult, width: int = 80) -> str:
+    """What a report format makes of results, as it is read on a page of so many columns."""
+    from seamcheck.report.base import RenderOptions
+    from seamcheck.result import Report
+
+    return report_format.render(Report(files=results), RenderOptions(width=width))
 
 
 def assert_findings(result: FileResult, *expected: str) -> None:
