@@ -1,7 +1,7 @@
 // The page: shows a state, and turns clicks and keys into changes of it.
 
 const data = JSON.parse(document.getElementById("data").textContent);
-const store = `seamcheck pairing ${data.key}`;
+const store = `seamcheck pairing 1 ${data.key}`; // 1: how a state is kept
 const $ = (id) => document.getElementById(id);
 const SVG = "http://www.w3.org/2000/svg";
 

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from seamcheck.pairing.proposal import Proposal, ProposedSeam
 
 SCRIPTS = ("pairing_toml.js", "pairing_plan.js", "pairing_state.js", "pairing_page.js", "pairing_panel.js")
-LEGIBLE = 3.8  # CSS pixels for a mm of paper, from which the names can be read
+LEGIBLE = 3.6  # CSS pixels for a mm of paper, from which the names can be read
 DIGITS = 2
 
 _HUES = tuple(f"var(--hue-{i})" for i in range(len(HUES)))  # as the page sets them for light and dark

@@ -1,7 +1,8 @@
 // The plan as text: a document whose untouched parts, comments and all, stay as they were written.
 
-/* A seam is {id, origin, name, sides, ease, ratio, tolerance, asked}. `origin` is its name in the document, null for a
-   new one; a side is a list of {edge: "piece.edge", back}; ease, ratio are [least, most] in the plan's units or null. */
+/* A seam is {id, origin, name, sides, ease, ratio, tolerance, rest, asked}. `origin` is its name in the document, null for
+   a new one; a side is a list of {edge: "piece.edge", back}; ease, ratio are [least, most] in the plan's units or null.
+   `rest` are [key, text] of all else that the document says of it. */
 
 function seamText(seam) {
   const side = (uses) => {
@@ -12,7 +13,8 @@ function seamText(seam) {
   const lines = ["[[seams]]", `name = ${quoted(seam.name)}`, `sew = [${seam.sides.map(side).join(", ")}]`];
   if (seam.ease) lines.push(`ease = ${span(seam.ease)}`);
   if (seam.ratio) lines.push(`ratio = ${span(seam.ratio)}`);
-  if (seam.tolerance !== null) lines.push(`tolerance = ${figure(seam.tolerance)}`);
+  // Where ease lies means nothing without ease.
+  lines.push(...seam.rest.filter(([key]) => key !== "ease-between" || seam.ease).map(([, text]) => text));
   return lines.join("\n");
 }
 
@@ -24,8 +26,9 @@ function commented(text) {
   return text.split("\n").map((line) => `# ${line}`).join("\n");
 }
 
-/* A seam as it stands in a plan file; null when it is none. */
-function seamOf(table) {
+/* A seam as it stands in the text of a plan; null when it is none. */
+function seamOf(text, toml, index) {
+  const table = toml.values.seams[index];
   const side = (words) => {
     const list = Array.isArray(words) ? words : [words];
     if (!list.length || list.some((word) => typeof word !== "string")) return null;
@@ -45,6 +48,9 @@ function seamOf(table) {
     ease: span(table.ease),
     ratio: span(table.ratio),
     tolerance: typeof table.tolerance === "number" ? table.tolerance : null,
+    rest: toml.keys
+      .filter(({ path }) => path[0] === "seams" && path[1] === index && path.length === 3 && !["name", "sew", "ease", "ratio"].includes(path[2]))
+      .map(({ path, start, end }) => [path[2], text.slice(start, end)]),
   };
 }
 
@@ -147,7 +153,7 @@ function questionCuts(text) {
       if (!line || /^\s*\[/.test(line[1])) break;
       body += "\n" + line[1];
       try {
-        const seam = seamOf(readToml(body).values.seams[0]);
+        const seam = seamOf(body, readToml(body), 0);
         if (seam) { found = seam; end = stop; }
       } catch (error) {
         if (!(error instanceof TomlError)) throw error;
@@ -166,7 +172,7 @@ function seamCuts(text, toml, asked) {
   const cuts = [];
   toml.headers.forEach((header, i) => {
     if (!header.array || header.path.join() !== "seams") return;
-    const seam = seamOf(toml.values.seams[header.index]);
+    const seam = seamOf(text, toml, header.index);
     if (!seam) return;
     const next = toml.headers[i + 1]?.start ?? text.length;
     const inside = toml.keys.filter((key) => key.start > header.start && key.start < next);

@@ -121,7 +121,7 @@ function joined(data, state, first, second) {
   const seam = {
     id, origin: null, name: freeName(state, a === b || first === second ? a : `${a} to ${b}`),
     sides: [[{ edge: first, back: false }], [{ edge: second, back: walksBack(data, state, first, second) }]],
-    ease: null, ratio: null, tolerance: null, asked: false,
+    ease: null, ratio: null, tolerance: null, rest: [], asked: false,
   };
   const pieces = structuredClone(state.pieces);
   const freed = [...new Set([first, second])].filter((key) => freeEdge(pieces, key));

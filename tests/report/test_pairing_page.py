@@ -283,6 +283,22 @@ def test_a_seam_gets_a_name_of_its_own(desk):
 
 
 @needs_browser
+def test_what_else_a_plan_says_of_a_seam_stays_when_the_seam_is_changed(window, made):
+    plain = '[[seams]]\nname = "outseam"\nsew = ["front.outseam", "back.outseam"]\n'
+    more = plain + 'ease = [0, 6]\nease-between = [85, 400]\ntolerance = 3.0  # wool\nmaster = "first"\n'
+    text = DEMO_TEXT.replace(plain, more)
+    plan = parse_plan(text)
+    desk = Desk(window, made("more", proposed(demo().pattern, plan), text))
+    assert desk.text() == text
+    desk.choose_seam(1, "outseam")
+    desk.write("#name-1", "long seam")
+    assert desk.seam("long seam") == replace(plan.seams[0], name="long seam")
+    desk.window.click("input[name='kind-1'][value=none]")
+    assert desk.seam("long seam") == replace(plan.seams[0], name="long seam", ease=None, ease_between=None)
+    assert window.errors == []
+
+
+@needs_browser
 def test_a_button_that_is_clicked_straight_after_typing_is_not_lost(desk):
     desk.choose_seam(1, "outseam")
     desk.window.click("input[name='kind-1'][value=ease]")
