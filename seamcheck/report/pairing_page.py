@@ -11,6 +11,7 @@ import hashlib
 import json
 import re
 import tomllib
+from contextlib import suppress
 from dataclasses import replace
 from html import escape
 from importlib.resources import files
@@ -39,7 +40,8 @@ def pairing_page(proposal: Proposal, plan_text: str | None = None) -> str:
     """The whole page as text; the same proposal and text give the same bytes.
 
     `plan_text` is the plan as it will stand in its file: its comments are kept as far as nobody changes what they speak
-    of. Without it, or when it is not the plan of this proposal, the text is written from the proposal.
+    of. Without it, or when it is not the plan of this proposal, the text is written from the proposal. PlanError when the
+    proposal's own plan cannot stand in a file, for a name with a dot in it say.
     """
     sheet = lay_out(proposal)
     data = _data(proposal, sheet, _text(proposal, plan_text))
@@ -155,21 +157,17 @@ def _text(proposal: Proposal, plan_text: str | None) -> str:
     asked = [seam for seam in proposal.seams if seam.standing is Standing.QUESTION]
     wanted = replace(proposal.plan, seams=tuple(seam.seam for seam in sure))
     if plan_text is not None:
-        given = _completed(plan_text, sure, asked, proposal.plan.units)
-        if given is not None and _is_of(given, wanted):
-            return given
-    written = _completed(format_plan(replace(wanted, seams=())), sure, asked, wanted.units)
-    assert written is not None
-    return written
+        with suppress(PlanError):
+            given = _completed(plan_text, sure, asked, proposal.plan.units)
+            if _is_of(given, wanted):
+                return given
+    return _completed(format_plan(replace(wanted, seams=())), sure, asked, wanted.units)
 
 
-def _completed(text: str, sure: list[ProposedSeam], asked: list[ProposedSeam], units: str) -> str | None:
-    """A plan's text with those seams and questions added that it does not have; None when it is no plan."""
+def _completed(text: str, sure: list[ProposedSeam], asked: list[ProposedSeam], units: str) -> str:
+    """A plan's text with those seams and questions added that it does not have; PlanError when it is no plan."""
     text = text.replace("\r\n", "\n")
-    try:
-        there = {seam.name for seam in parse_plan(text).seams}
-    except PlanError:
-        return None
+    there = {seam.name for seam in parse_plan(text).seams}
     blocks = [seam_lines(one.seam, units) for one in sure if one.seam.name not in there]
     for one in asked:
         lines = seam_lines(one.seam, units)
@@ -181,11 +179,8 @@ def _completed(text: str, sure: list[ProposedSeam], asked: list[ProposedSeam], u
 
 
 def _is_of(text: str, wanted: Plan) -> bool:
-    """Whether a text is the plan that is wanted, in a form that the page can change."""
-    try:
-        plan = parse_plan(text)
-    except PlanError:
-        return False
+    """Whether a text is the plan that is wanted, in a form that the page can change; PlanError when it is no plan."""
+    plan = parse_plan(text)
     heads = {
         tuple(_keys(match[1]))
         for match in re.finditer(r"^[ \t]*\[(?!\[)([^\n]*?)\][ \t]*(?:#.*)?$", text, re.MULTILINE)

@@ -53,6 +53,7 @@ function drawLists() {
     build: () => h("li", {}, button(`${key}, ${mm(data.edges[key].length)}`, `open ${key}`, () => { showEdge(key); chooseEdge(key); })),
   })));
   $("no-questions").hidden = asked.length > 0;
+  $("minus").hidden = !sewn.some((seam) => seam.sides.flat().some((use) => use.back));
   $("no-seams").hidden = sewn.length > 0;
   $("no-open").hidden = open.length > 0;
   const count = (number, one) => `${number} ${one}${number === 1 ? "" : "s"}`;

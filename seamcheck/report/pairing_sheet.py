@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 Points = npt.NDArray[np.complex128]
 
-SHEETS = ((277.0, 160.0), (400.0, 250.0), (574.0, 375.0))  # what A4, A3 and A2 leave free, landscape
+SHEETS = ((277.0, 160.0), (400.0, 250.0), (480.0, 310.0), (574.0, 375.0))  # what A4, A3, B3 and A2 leave free
 MANTISSAS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
 CLEARANCE = 7.5  # round every piece, for names and plates
 PLATE = 5.8  # the room a plate takes along an edge
@@ -104,7 +104,7 @@ class Sheet:
     scale: float
     size: str
     pieces: tuple[DrawnPiece, ...]
-    crowded: int  # names that found no free place
+    crowded: int  # names that found no free place, and plates that lie on each other, threefold
 
     def edges(self) -> Iterator[DrawnEdge]:
         """All edges, piece by piece."""
@@ -155,15 +155,18 @@ def _on_paper(proposal: Proposal, width: float, height: float) -> Sheet:
     ]
     labels = Labels(width, height)
     uses = uses_of(proposal.seams)
+    plates: list[complex] = []
     for sketch in sketches:
         labels.avoid(np.concatenate([sketch.outline, *sketch.inner.values()]))
         for edge in sketch.edges:
-            if edge.key in uses:
-                here = uses[edge.key]
-                for turn, place in enumerate(edge.places(len(here))[1]):
-                    labels.avoid_box(place.at, PLATE, PLATE)
-                    ahead = _unit(place.angle) * (-1 if here[turn % len(here)][2].backwards else 1)
-                    labels.avoid_box(place.at + ahead * (PLATE - 1.0), 3.0, 3.0)
+            here = uses.get(edge.key, [])
+            for turn, place in enumerate(edge.places(len(here))[1] if here else ()):
+                labels.avoid_box(place.at, PLATE, PLATE)
+                ahead = _unit(place.angle) * (-1 if here[turn % len(here)][2].backwards else 1)
+                labels.avoid_box(place.at + ahead * (PLATE - 1.0), 3.0, 3.0)
+                # A plate that lies on another costs as much as a few names that do.
+                labels.crowded += 3 * sum(abs(place.at - other) < PLATE * 0.85 for other in plates)
+                plates.append(place.at)
     drawn = tuple(sketch.drawn(labels) for sketch in sketches)
     return Sheet(width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded)
 

@@ -12,6 +12,7 @@ import re
 import textwrap
 from collections.abc import Mapping, Sequence
 from html import escape
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from seamcheck import wording
@@ -170,7 +171,7 @@ def _asked(seam: ProposedSeam) -> bool:
 
 def heading(proposal: Proposal) -> str:
     """What the picture is called."""
-    return f"{proposal.pattern.name or proposal.pattern.path}: seams to confirm"
+    return f"{proposal.pattern.name or PurePath(proposal.pattern.path).stem}: seams to confirm"
 
 
 def drawn_as(sheet: Sheet) -> str:

@@ -345,6 +345,23 @@ def test_the_plan_is_saved_kept_and_opened_again(desk, tmp_path):
 
 
 @needs_browser
+def test_the_plan_is_copied(desk):
+    desk.window.call("Browser.grantPermissions", permissions=["clipboardReadWrite", "clipboardSanitizedWrite"])
+    desk.button("Copy the plan")
+    desk.window.wait("document.getElementById('said').textContent === 'The plan is copied.'")
+    assert desk.window.js("navigator.clipboard.readText()") == desk.text()
+
+
+@needs_browser
+def test_where_nothing_may_be_copied_the_text_is_there_to_be_selected(desk):
+    refuse = "navigator.clipboard.writeText = () => Promise.reject(new Error()); document.execCommand = () => false"
+    desk.window.js(refuse)
+    desk.button("Copy the plan")
+    desk.window.wait("document.getElementById('said').textContent.includes('copy it by hand')")
+    assert desk.window.js("document.activeElement.id") == "plan"
+
+
+@needs_browser
 def test_keys_alone_do_everything(desk):
     window = desk.window
     for _ in range(30):
