@@ -158,8 +158,15 @@ _output_option = click.option(
     metavar="N",
     help="How many processes judge the files. Default: as many as pay.",
 )
+@click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
 def check(
-    files: tuple[str, ...], format_name: str, output: str | None, fail_on: str, jobs: int | None, **reading: Any
+    files: tuple[str, ...],
+    format_name: str,
+    output: str | None,
+    fail_on: str,
+    jobs: int | None,
+    verbose: bool,
+    **reading: Any,
 ) -> int:
     """Check pattern FILEs: do their seams still true?
 
@@ -167,6 +174,8 @@ def check(
     judged.
     """
     _refuse_overwriting(output, [*files, reading["plan"]])
+    from dataclasses import replace
+
     from seamcheck.checks.base import Severity
     from seamcheck.jobs import judge_files
     from seamcheck.result import Report
@@ -179,7 +188,7 @@ def check(
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         complain(failure)
     if report_format is not None:
-        emit(report_format.render(report, render_options(output)), output)
+        emit(report_format.render(report, replace(render_options(output), verbose=verbose)), output)
     if report.failed:
         return NOT_JUDGED
     limit = Severity(fail_on).rank

@@ -6,15 +6,17 @@ its plugin, never as a finding.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Check, Code, Context, Fact, Observation, Severity, Skip, Unit
+from seamcheck.accepting import Run, accept
+from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.errors import InputError, SeamcheckError
+from seamcheck.grading import grade, in_force, own_tolerances
 from seamcheck.result import FileResult, Finding, JudgedJunction, Report, Skipped, WalkedSeam, WalkedSide
-from seamcheck.wording import listed, sentence
+from seamcheck.wording import listed
 
 if TYPE_CHECKING:
     from seamcheck.graph import SeamGraph
@@ -22,12 +24,10 @@ if TYPE_CHECKING:
     from seamcheck.marks import Drawing, Note
     from seamcheck.model import Pattern
     from seamcheck.outline import Sheet
-    from seamcheck.plan import AcceptedPlan, Plan
+    from seamcheck.plan import Plan
     from seamcheck.registry import Registry
     from seamcheck.settings import Settings
     from seamcheck.walk import Walk
-
-PLAN_CHECK = "plan-complete"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,6 +137,8 @@ def judge(
 
     findings: list[Finding] = []
     skipped: list[Skipped] = []
+    crashed: set[str] = set()
+    observed: dict[str, list[tuple[str, Observation]]] = {check.name: [] for check in checks}
     judged = _in_sizes(pattern, sizes)
     failures: list[str] = list(_unjudgeable(judged))
     seams: list[WalkedSeam] = []
@@ -168,12 +170,25 @@ def judge(
                 continue
             except Exception as error:  # a house check may raise, or say, anything; the others still run
                 failures.append(_crashed(pattern.path, check, plugin, size, error))
+                crashed.add(check.name)
                 continue
+            observed[check.name] += [(size, item) for item in seen if not isinstance(item, Skip)]
             findings += (finding for finding in graded if finding is not None)
             skipped += (_skipped(item, check, size) for item in seen if isinstance(item, Skip))
     if plan is not None:
-        findings = list(_accept(findings, plan, sizes, checks, settings))
+        run = Run(
+            pattern=pattern,
+            plan=plan,
+            sizes=sizes,
+            checks=checks,
+            crashed=crashed,
+            skipped=skipped,
+            settings=settings,
+        )
+        findings, of_entries = accept(findings, run)
+        skipped += of_entries
     findings.sort(key=_order)
+    rounded = any("rounding" in piece.labels for piece in pattern.pieces)
     return FileResult(
         path=pattern.path,
         pattern=pattern.name,
@@ -182,6 +197,14 @@ def judge(
         sizes=sizes,
         pieces=tuple(dict.fromkeys(piece.name for piece in judged.pieces)),
         checks=tuple(check.name for check in checks),
+        in_force=tuple(
+            row
+            for check in checks
+            for row in (
+                *in_force(check, settings),
+                *own_tolerances(check, observed[check.name], settings, plan, rounded=rounded),
+            )
+        ),
         notes=_not_found_anyway(pattern.notes, checks),
         seams=tuple(seams),
         junctions=tuple(junctions),
@@ -271,84 +294,6 @@ def _junctions(graph: SeamGraph, size: str) -> Iterable[JudgedJunction]:
         yield JudgedJunction(corners=junction.names, size=size, angle=junction.angle, expected=junction.expected)
 
 
-# Grading
-
-
-def tolerance_of(
-    check: Check, code: Code, settings: Settings, own: float | None = None
-) -> tuple[float | None, Unit | None]:
-    """The tolerance in force and its unit: the place's own, else the shop's for the code or the check, else the default."""
-    unit = code.unit or check.unit
-    if unit is None:
-        return None, None
-    if own is not None:
-        return own, unit
-    word: Literal["mm", "degrees"] = "mm" if unit is Unit.LENGTH else "degrees"
-    by_code = settings.tolerance(f"{check.name}/{code.name}", word)
-    if by_code is not None:
-        return by_code, unit
-    if code.tolerance is not None:
-        return code.tolerance, unit
-    by_check = settings.tolerance(check.name, word)
-    return (by_check if by_check is not None else check.tolerance), unit
-
-
-def banded(deviation: float, tolerance: float) -> Severity | None:
-    """Up to half the tolerance nothing, to the tolerance a note, to twice a warning, beyond an error."""
-    share = abs(deviation) / tolerance
-    # What is drawn exactly at a band's edge is not pushed over it by the last bit of a float.
-    share -= 1e-9
-    if share <= 0.5:
-        return None
-    if share <= 1.0:
-        return Severity.NOTE
-    return Severity.WARNING if share <= 2.0 else Severity.ERROR
-
-
-def grade(observation: Observation, check: Check, size: str, settings: Settings, plugin: str = "") -> Finding | None:
-    """The finding an observation amounts to, or None when it is within its band or switched off."""
-    code = check.code(observation.code)
-    tolerance, unit = tolerance_of(check, code, settings, observation.tolerance)
-    measured = observation.deviation is not None and tolerance is not None
-    if measured:
-        assert observation.deviation is not None  # for the type checker: `measured` says so
-        assert tolerance is not None
-        severity = banded(observation.deviation, tolerance)
-        if severity is None:
-            return None
-    else:
-        severity = code.severity or Severity.WARNING
-    wanted = settings.severity(check.name, code.name)
-    if wanted == "off":
-        return None
-    if wanted is not None:
-        severity = Severity(wanted)
-    facts: Mapping[str, Fact] = observation.facts
-    parts = [code.message, *(code.clauses[name] for name in observation.clauses)]
-    return Finding(
-        check=check.name,
-        code=code.name,
-        severity=severity,
-        size=size,
-        message=_opened(" ".join(sentence(part, facts) for part in parts)),
-        advice=sentence(code.advice, facts),
-        seam=observation.seam,
-        pieces=observation.pieces,
-        edges=observation.edges,
-        measured=observation.deviation,
-        unit=unit.value if unit is not None and observation.deviation is not None else None,
-        allowed=observation.allowed,
-        tolerance=tolerance if measured else None,
-        at=observation.at,
-        plugin=plugin,
-    )
-
-
-def _opened(text: str) -> str:
-    """A sentence that begins with "the" begins with "The"; names of pieces and edges stay as they are."""
-    return f"The{text[3:]}" if text.startswith("the ") else text
-
-
 def _order(finding: Finding) -> tuple[object, ...]:
     share = abs(finding.measured or 0.0) / finding.tolerance if finding.tolerance else 0.0
     return (
@@ -362,54 +307,3 @@ def _order(finding: Finding) -> tuple[object, ...]:
         finding.size,
         finding.message,
     )
-
-
-# What the shop accepts
-
-
-def _accept(
-    findings: Sequence[Finding], plan: Plan, sizes: Sequence[str], checks: Sequence[Check], settings: Settings
-) -> Iterable[Finding]:
-    used: set[int] = set()
-    for finding in findings:
-        why = None
-        for k, entry in enumerate(plan.accepted):
-            if _matches(entry, finding):
-                used.add(k)
-                why = why or entry.why or "accepted without a reason"
-        yield replace(finding, accepted=why) if why else finding
-    own = next((check for check in checks if check.name == PLAN_CHECK), None)
-    if own is None:
-        return
-    size = sizes[0] if sizes else ""
-    for k, entry in enumerate(plan.accepted):
-        facts: dict[str, Fact] = {"entry": _entry(entry)}
-        if k not in used and (entry.size is None or entry.size in sizes):
-            stale = grade(Observation(code="accepted-unused", facts=facts), own, entry.size or size, settings)
-            if stale is not None:
-                yield stale
-        if not entry.why:
-            bare = grade(Observation(code="accepted-without-why", facts=facts), own, entry.size or size, settings)
-            if bare is not None:
-                yield bare
-
-
-def _matches(entry: AcceptedPlan, finding: Finding) -> bool:
-    edges = {*finding.edges, *(edge.split(".", 1)[-1] for edge in finding.edges)}
-    tests: tuple[tuple[str | None, Callable[[str], bool]], ...] = (
-        (entry.check, lambda value: value == finding.check),
-        (entry.code, lambda value: value == finding.code),
-        (entry.seam, lambda value: value == finding.seam),
-        (entry.piece, lambda value: value in finding.pieces),
-        (entry.edge, lambda value: value in edges),
-        (entry.size, lambda value: value == finding.size),
-    )
-    return all(test(value) for value, test in tests if value is not None)
-
-
-def _entry(entry: AcceptedPlan) -> str:
-    what = f"{entry.check}/{entry.code}" if entry.code else entry.check
-    named = (("seam", entry.seam), ("piece", entry.piece), ("edge", entry.edge), ("size", entry.size))
-    where = ", ".join(f"{word} {value}" for word, value in named if value)
-    place = f" ({entry.place})" if entry.place else ""
-    return f"{what} at {where}{place}" if where else f"{what}{place}"

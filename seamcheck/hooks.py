@@ -153,7 +153,9 @@ def load_apart(settings: Settings, *, checks_only: bool = False, plugins: bool =
     _add_rules(settings, found["seamcheck_register_checks"])
     checks, importers, reports = ([things[name] for name in sorted(things)] for things in found.values())
     if plugins and not any(info.error for info in infos):  # else a name may be that of a check that is missing now
-        settings.validate_checks([check.name for check, _ in checks])
+        settings.validate_checks(
+            {check.name: {c.name: check.measures(c) for c in check.codes} for check, _ in checks}
+        )
         settings.validate_options([info.name for info in infos if info.name != BUILTIN])
     if settings.layers and not checks_only:
         from seamcheck.importers.roles import ROLE_WORDS

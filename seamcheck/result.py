@@ -35,6 +35,25 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class InForce:
+    """A tolerance and a severity that a check went by, and where each comes from.
+
+    It holds for the `codes` of the check, or at the `places` that have a tolerance of their own. `severity` is "bands"
+    where the deviation decides. Both sources are "default" or the file that says so; `tolerance` is None where nothing is
+    measured.
+    """
+
+    check: str
+    codes: tuple[str, ...] = ()
+    tolerance: float | None
+    unit: str | None
+    tolerance_from: str
+    severity: str
+    severity_from: str
+    places: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Skipped:
     """A check that had nothing to judge by, and why."""
 
@@ -89,6 +108,7 @@ class FileResult:
     sizes: tuple[str, ...] = ()
     pieces: tuple[str, ...] = ()
     checks: tuple[str, ...] = ()
+    in_force: tuple[InForce, ...] = ()
     notes: tuple[Note, ...] = ()
     seams: tuple[WalkedSeam, ...] = ()
     junctions: tuple[JudgedJunction, ...] = ()

@@ -24,7 +24,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
-from typing import Literal
+from typing import Literal, NoReturn
 
 from seamcheck.errors import SettingsError
 from seamcheck.importers.base import Limits
@@ -85,21 +85,34 @@ class Settings:
             if plugin not in known:
                 raise table.wrong(f'there is no plugin "{plugin}"', remedy=nearest(plugin, known, "plugin"))
 
-    def validate_checks(self, known: Collection[str]) -> None:
-        """Raise a SettingsError for the first tolerance or severity of a check that does not exist."""
+    def validate_checks(self, known: Mapping[str, Mapping[str, bool]]) -> None:
+        """Raise a SettingsError for the first tolerance or severity of a check that does not exist, or that does nothing.
+
+        `known` tells of every check its codes, and which of them are measured.
+        """
         for table, named in (("tolerances", self.tolerances), ("severity", self.severities)):
             for key in named:
-                check = key.partition("/")[0]
+                check, slash, code = key.partition("/")
                 if check not in known:
-                    self._unknown(table, key, f'there is no check "{check}"', nearest(check, known, "check"))
+                    self._wrong(table, key, f'there is no check "{check}"', nearest(check, known, "check"))
+                codes = known[check]
+                if slash and code not in codes:
+                    self._wrong(table, key, f'"{check}" has no code "{code}"', nearest(code, codes, "code"))
+                if table == "tolerances" and not (codes[code] if slash else any(codes.values())):
+                    self._wrong(
+                        table,
+                        key,
+                        f'"{key}" measures nothing, so that it has no tolerance',
+                        "take it out; what weighs more or less is set in [severity]",
+                    )
 
     def validate_layers(self, known: Collection[str]) -> None:
         """Raise a SettingsError for the first role in `[layers]` that does not exist."""
         for role in self.layers:
             if role not in known:
-                self._unknown("layers", role, f'there is no role "{role}"', nearest(role, known, "role"))
+                self._wrong("layers", role, f'there is no role "{role}"', nearest(role, known, "role"))
 
-    def _unknown(self, table: str, key: str, what: str, remedy: str) -> None:
+    def _wrong(self, table: str, key: str, what: str, remedy: str) -> NoReturn:
         raise SettingsError(what, path=self.path, place=self.places.get((table, key), ""), remedy=remedy)
 
 

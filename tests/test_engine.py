@@ -10,8 +10,9 @@ from seamcheck.checks.base import Check, Code, Length, Observation, Severity, Sk
 from seamcheck.checks.plans import PLAN_COMPLETE
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.curve import Affine, Curve
-from seamcheck.engine import Request, banded, check_file, check_files, grade, judge, read, tolerance_of
+from seamcheck.engine import Request, check_file, check_files, judge, read
 from seamcheck.errors import InputError
+from seamcheck.grading import banded, grade, tolerance_of
 from seamcheck.hooks import load
 from seamcheck.plan import AcceptedPlan
 from seamcheck.result import Report
@@ -289,9 +290,7 @@ def test_an_entry_may_say_as_much_as_it_likes(change):
     assert [finding.accepted for finding in result.findings] == ["stretched on with the iron"]
 
 
-@pytest.mark.parametrize(
-    "change", [{"check": "seam-span"}, {"code": "short"}, {"seam": "inseam"}, {"piece": "sleeve"}, {"edge": "hem"}]
-)
+@pytest.mark.parametrize("change", [{"code": "short"}, {"piece": "front", "edge": "front.hem"}, {"edge": "hem"}])
 def test_an_entry_that_matches_nothing_is_a_finding(change):
     result = judged(SEAM_LENGTH, PLAN_COMPLETE, draft=short(dataclasses.replace(ACCEPTED, **change)))
     assert {(one.check, one.code, one.accepted) for one in result.findings} == {
@@ -300,9 +299,46 @@ def test_an_entry_that_matches_nothing_is_a_finding(change):
     }
 
 
-def test_an_entry_for_a_size_that_is_not_looked_at_is_no_finding():
-    result = judged(PLAN_COMPLETE, draft=short(dataclasses.replace(ACCEPTED, size="52")))
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ({"check": "seam-lenght"}, 'no check "seam-lenght"'),
+        ({"code": "shorter"}, 'no code "shorter" of seam-length'),
+        ({"seam": "sied"}, 'no seam "sied"'),
+        ({"piece": "sleeve"}, 'no piece "sleeve"'),
+        ({"edge": "front.sied"}, 'no edge "front.sied"'),
+        ({"edge": "sied"}, 'no edge "sied"'),
+    ],
+)
+def test_an_entry_that_names_what_is_not_there_is_told_from_a_stale_one(change, told):
+    result = judged(SEAM_LENGTH, PLAN_COMPLETE, draft=short(dataclasses.replace(ACCEPTED, **change)))
+    found = {one.code: one for one in result.findings}
+    assert set(found) == {"long", "accepted-unknown"}
+    assert told in found["accepted-unknown"].message
+    assert "the nearest" in found["accepted-unknown"].advice or "s are " in found["accepted-unknown"].advice
+
+
+@pytest.mark.parametrize(
+    ("change", "settings", "why"),
+    [
+        ({"size": "52"}, {}, "the file has no size 52"),
+        ({"code": "short"}, {"severities": {"seam-length": "off"}}, "seam-length is turned off"),
+    ],
+)
+def test_an_entry_that_was_not_judged_is_not_called_stale(change, settings, why):
+    draft = short(dataclasses.replace(ACCEPTED, **change))
+    result = judge(draft.pattern(), draft.plan, (PLAN_COMPLETE, SEAM_LENGTH), Settings(**settings))
+    assert [one.check for one in result.findings if one.accepted is None] in ([], ["seam-length"])
+    assert [one.why for one in result.skipped if why in one.why]
+
+
+def test_an_entry_of_a_check_that_crashed_is_not_called_stale():
+    def crash(context):
+        raise RuntimeError("no")
+
+    result = judged(dataclasses.replace(SEAM_LENGTH, run=crash), PLAN_COMPLETE, draft=short(ACCEPTED))
     assert result.findings == ()
+    assert [one.why for one in result.skipped if "seam-length crashed" in one.why]
 
 
 def test_an_entry_without_a_reason_accepts_and_is_a_finding_itself():
@@ -435,3 +471,47 @@ def test_the_order_of_sets_does_not_show(tmp_path):
         assert ran.returncode == 1, ran.stderr
         outputs.add(ran.stdout)
     assert len(outputs) == 1
+
+
+# What is in force
+
+
+def rows(result, check):
+    return {(row.codes, row.places): row for row in result.in_force if row.check == check}
+
+
+def test_what_is_in_force_is_told_with_its_source():
+    settings = Settings(
+        path="shop.toml",
+        tolerances={"our-check": 3.0, "our-check/turned": 2.0},
+        severities={"our-check/bare": "error"},
+    )
+    draft = good_draft()
+    result = judge(draft.pattern(), draft.plan, (check(),), settings)
+    told = rows(result, "our-check")
+    off_row, bare, turned = told[("off",), ()], told[("bare",), ()], told[("turned",), ()]
+    assert (off_row.tolerance, off_row.unit, off_row.tolerance_from) == (3.0, "mm", "shop.toml")
+    assert (off_row.severity, off_row.severity_from) == ("bands", "default")
+    assert (bare.tolerance, bare.severity, bare.severity_from) == (None, "error", "shop.toml")
+    assert (turned.tolerance, turned.unit, turned.tolerance_from) == (2.0, "degrees", "shop.toml")
+
+
+def test_the_tolerances_of_a_plan_and_its_seams_are_told():
+    draft = good_draft()
+    (seam,) = draft.plan.seams
+    plan = dataclasses.replace(draft.plan, path="own.seams.toml", tolerance=2.5, states_tolerance=True)
+    told = rows(judge(draft.pattern(), plan, (SEAM_LENGTH,), Settings()), "seam-length")
+    assert [(row.tolerance, row.tolerance_from) for row in told.values()] == [
+        (1.6, "default"),
+        (2.5, "own.seams.toml"),
+    ]
+    plan = dataclasses.replace(plan, seams=(dataclasses.replace(seam, tolerance=4.0),))
+    told = rows(judge(draft.pattern(), plan, (SEAM_LENGTH,), Settings()), "seam-length")
+    assert told[(), ("seam side",)].tolerance_from == "own.seams.toml, seam side"
+
+
+def test_checks_that_are_like_another_follow_what_the_shop_sets_for_it():
+    like = dataclasses.replace(check(), tolerance_like="seam-length")
+    assert tolerance_of(like, like.code("off"), Settings(tolerances={"seam-length": 3.2}))[0] == 3.2
+    own = Settings(tolerances={"seam-length": 3.2, "our-check": 1.0})
+    assert tolerance_of(like, like.code("off"), own)[0] == 1.0

@@ -118,14 +118,20 @@ def test_wrong_settings_are_one_sentence_with_their_line(shop, old, new, line, w
 
 def test_unknown_checks_and_roles_are_named_with_their_line(shop):
     settings = load_settings(shop)
-    settings.validate_checks(["seam-length", "corner-blend", "labels"])
+    known = {"seam-length": {"short": True}, "corner-blend": {"pointed": True}, "labels": {"missing": False}}
+    settings.validate_checks(known)
     settings.validate_layers(["sew line", "notch"])
+    others = {name: codes for name, codes in known.items() if name != "seam-length"}
     with pytest.raises(
         SettingsError, match=r'line 5: there is no check "seam-length"; the nearest check is "seam-len"'
     ):
-        settings.validate_checks(["seam-len", "corner-blend", "labels"])
+        settings.validate_checks({"seam-len": {}, **others})
     with pytest.raises(SettingsError, match=r'line 8: there is no check "labels"'):
-        settings.validate_checks(["seam-length", "corner-blend"])
+        settings.validate_checks({name: codes for name, codes in known.items() if name != "labels"})
+    with pytest.raises(SettingsError, match=r'"seam-length" has no code "short"; the nearest code is "shorter"'):
+        settings.validate_checks({**known, "seam-length": {"shorter": True}})
+    with pytest.raises(SettingsError, match=r'line 5: "seam-length" measures nothing'):
+        settings.validate_checks({**known, "seam-length": {"short": False}})
     with pytest.raises(SettingsError, match=r'line 13: there is no role "notch"; the nearest role is "notches"'):
         settings.validate_layers(["sew line", "notches"])
 

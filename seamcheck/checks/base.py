@@ -127,7 +127,8 @@ class Check:
 
     `meaning` completes "holds when ..."; `why` says why it matters at the machine; `remedy` how to put it right
     by hand; `source` where the rule and its tolerance come from. `notes` are the codes of what the reading of a file
-    remarks on and this check makes findings of, so that it is not said twice.
+    remarks on and this check makes findings of, so that it is not said twice. `tolerance_like` names the check whose
+    tolerance the shop sets for this one too, where it does not set its own.
     """
 
     name: str
@@ -141,6 +142,7 @@ class Check:
     tolerance: float | None = None
     unit: Unit | None = None
     notes: tuple[str, ...] = ()
+    tolerance_like: str = ""
 
     def code(self, name: str) -> Code:
         """The code of that name; KeyError when the check has none."""
@@ -148,3 +150,7 @@ class Check:
             if code.name == name:
                 return code
         raise KeyError(f"{self.name} has no code {name!r}")
+
+    def measures(self, code: Code) -> bool:
+        """Whether a code is judged by a tolerance, and not only seen."""
+        return code.severity is None and (code.unit or self.unit) is not None

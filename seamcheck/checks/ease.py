@@ -131,6 +131,7 @@ EASE = Check(
     "3/4 in over 6 in, which is 12.5 %, is hopeless and over 6 ft easy: pinktoesandpowertools.com; the tolerance is that of seam-length",
     tolerance=SIXTEENTH,
     unit=Unit.LENGTH,
+    tolerance_like="seam-length",
     codes=(
         Code(
             name="wrong-side",

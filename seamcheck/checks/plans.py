@@ -130,6 +130,13 @@ PLAN_COMPLETE = Check(
             severity=Severity.WARNING,
         ),
         Code(
+            name="accepted-unknown",
+            meaning="an accepted entry names something that does not exist",
+            message="The plan accepts {entry}, but there is no {what}.",
+            advice="Correct the entry, which accepts nothing as it is: {remedy}.",
+            severity=Severity.WARNING,
+        ),
+        Code(
             name="accepted-without-why",
             meaning="an accepted entry gives no reason",
             message="The plan accepts {entry} without saying why.",

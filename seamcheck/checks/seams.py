@@ -235,6 +235,7 @@ SEAM_SPAN = Check(
     source="common practice, no source; the tolerance is that of seam-length",
     tolerance=SIXTEENTH,
     unit=Unit.LENGTH,
+    tolerance_like="seam-length",
     codes=(
         Code(
             name="short",
@@ -365,6 +366,7 @@ NOTCH_MATCH = Check(
     source="common practice, no source; matching distances from seam start to each notch: the tolerance is that of seam-length",
     tolerance=SIXTEENTH,
     unit=Unit.LENGTH,
+    tolerance_like="seam-length",
     codes=(
         Code(
             name="station",

@@ -12,10 +12,14 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RenderOptions:
-    """`width` is in characters; `colour` says whether terminal colour codes may be used."""
+    """`width` is in characters; `colour` says whether terminal colour codes may be used.
+
+    `verbose` asks for all that was looked at and by what measure, where a report is short otherwise.
+    """
 
     width: int = 80
     colour: bool = False
+    verbose: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck import wording
 from seamcheck.checks.base import Check, Code, Unit
-from seamcheck.engine import tolerance_of
+from seamcheck.grading import tolerance_of
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.layout import paint, wrap
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from seamcheck.folding import Group
-    from seamcheck.result import FileResult, Finding, JudgedJunction, Report, Skipped, WalkedSeam
+    from seamcheck.result import FileResult, Finding, InForce, JudgedJunction, Report, Skipped, WalkedSeam
 
 SCHEMA = "seamcheck.report/1"
 DECIMALS = 6
@@ -56,6 +56,7 @@ def _file(file: FileResult) -> dict[str, object]:
         "sizes": file.sizes,
         "pieces": file.pieces,
         "checks": file.checks,
+        "in_force": [_in_force(row) for row in file.in_force],
         "failures": file.failures,
         "notes": [{"code": note.code, "message": note.message} for note in file.notes],
         "seams": [_seam(seam) for seam in file.seams],
@@ -63,6 +64,19 @@ def _file(file: FileResult) -> dict[str, object]:
         "skipped": [_skipped(skipped) for skipped in file.skipped],
         "findings": [_finding(finding) for finding in file.findings],
         "groups": _groups(fold(file), file),
+    }
+
+
+def _in_force(row: InForce) -> dict[str, object]:
+    return {
+        "check": row.check,
+        "codes": row.codes,
+        "places": row.places,
+        "tolerance": None if row.tolerance is None else float(row.tolerance),
+        "unit": row.unit,
+        "tolerance_from": row.tolerance_from,
+        "severity": row.severity,
+        "severity_from": row.severity_from,
     }
 
 

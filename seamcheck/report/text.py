@@ -11,6 +11,7 @@ from seamcheck.folding import fold
 from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.layout import count, paint, printable, wrap
+from seamcheck.report.measures import measures_in_force, seam_table
 
 if TYPE_CHECKING:
     from seamcheck.folding import Group, Place
@@ -21,14 +22,20 @@ MOST_RELATED = 6  # of what one broken size brings with it, so many are told eac
 
 
 def render(report: Report, options: RenderOptions) -> str:
-    """All files one after the other, and the cautions once."""
-    parts = ["\n\n".join(_file(file, options)) for file in report.files]
+    """All files one after the other, where there are several their sum, and the cautions once."""
+    parts = []
+    for k, file in enumerate(report.files):
+        # What is in force is told once, and anew where a file is judged by other measures.
+        measures = options.verbose and (k == 0 or file.in_force != report.files[k - 1].in_force)
+        parts.append("\n\n".join(_file(file, options, measures=measures)))
+    if len(report.files) > 1:
+        parts.append(_sum(report, options))
     if any(file.sizes for file in report.files):  # where nothing was judged there is nothing to be cautious about
         parts.append("\n".join(wrap(caution, options) for caution in CAUTIONS))
     return "\n\n".join(parts) + "\n"
 
 
-def _file(file: FileResult, options: RenderOptions) -> Iterable[str]:
+def _file(file: FileResult, options: RenderOptions, *, measures: bool) -> Iterable[str]:
     groups = fold(file)
     told = [group for group in groups if group.accepted is None]
     yield _verdict(file, told, options)
@@ -36,15 +43,35 @@ def _file(file: FileResult, options: RenderOptions) -> Iterable[str]:
         yield wrap(f"Not judged: {failure.removeprefix(file.path).lstrip(',: ')}", options, hanging="  ")
     for group in told:
         yield _paragraph(group, file, options)
+    accepted = [_accepted(group, file, options) for group in groups if group.accepted is not None]
+    if accepted:
+        yield "\n".join(accepted)
     if file.sizes:
         yield _looked_at(file, options)
-    rest = [
-        *_skipped(file.skipped, options),
-        *(_accepted(group, file, options) for group in groups if group.accepted is not None),
-        *(wrap(f"Note: {note.message}", options, hanging="  ") for note in file.notes),
+    if options.verbose and file.seams:
+        yield seam_table(file)
+    if measures and file.in_force:
+        yield measures_in_force(file, options)
+    skipped = list(_skipped(file.skipped, options))
+    if skipped:
+        yield "\n".join(["Skipped:", *skipped])
+    if file.notes:
+        notes = (wrap(note.message, options, indent="  ", hanging="    ") for note in file.notes)
+        yield "\n".join(["Of the file:", *notes])
+
+
+def _sum(report: Report, options: RenderOptions) -> str:
+    """How many files are good, how many are not, and which could not be judged."""
+    unjudged = [file for file in report.files if file.failures]
+    worst = [
+        min((finding.severity.rank for finding in file.findings if finding.accepted is None), default=3)
+        for file in report.files
     ]
-    if rest:
-        yield "\n".join(rest)
+    faulty = sum(rank < 2 for rank in worst)
+    parts = [f"{count(len(report.files), 'file')}", f"{faulty or 'none'} with something to put right"]
+    if unjudged:
+        parts.append(f"{len(unjudged)} not judged or not whole ({_some([file.path for file in unjudged])})")
+    return wrap(f"{parts[0]}: {', '.join(parts[1:])}.", options, hanging="  ")
 
 
 def _verdict(file: FileResult, groups: Sequence[Group], options: RenderOptions) -> str:
@@ -90,19 +117,22 @@ def _rule(finding: Finding) -> str:
 
 def _with_it(related: Sequence[Group], options: RenderOptions) -> Iterable[str]:
     """What one broken size brings with it: a line each, or their number where there are many."""
-    for group in related[:MOST_RELATED]:
+    most = len(related) if options.verbose else MOST_RELATED
+    for group in related[:most]:
         head = ", ".join(["With it", *_where(group.worst)])
         told = " ".join(part for part in (f"{head}: {_ended(group.worst.message)}", _likewise(group)) if part)
         yield wrap(f"{told} [{_rule(group.worst)}]", options, indent="  ", hanging="      ")
-    if len(related) > MOST_RELATED:
-        rules = dict.fromkeys(_rule(group.worst) for group in related[MOST_RELATED:])
-        more = f"With it: {len(related) - MOST_RELATED} more of {wording.listed(tuple(rules))}."
+    if len(related) > most:
+        rules = dict.fromkeys(_rule(group.worst) for group in related[most:])
+        more = f"With it: {len(related) - most} more of {wording.listed(tuple(rules))}; --verbose tells each."
         yield wrap(more, options, indent="  ", hanging="      ")
 
 
 def _place(group: Group, file: FileResult) -> str:
     """Where and in which sizes a finding is, as far as its message does not say so itself."""
     sizes = _sizes(group.sizes, file)
+    if len(group.sizes) == 1 and _named_in(group.worst.message, sizes):
+        sizes = ""
     return ", ".join([*_where(group.worst), sizes] if sizes else _where(group.worst))
 
 
@@ -214,16 +244,26 @@ def _names(names: Sequence[str], noun: str) -> str:
 
 
 def _skipped(skipped: Sequence[Skipped], options: RenderOptions) -> Iterable[str]:
-    """One line for each check and reason, with the places it holds for."""
+    """One line for each reason, with the checks and the places it holds for."""
     places: dict[tuple[str, str], dict[str, None]] = {}
     for one in skipped:
         edge = f"{one.piece}.{one.edge}" if one.piece and one.edge and "." not in one.edge else one.edge
         place = (f"seam {one.seam}" if one.seam else "") or edge or one.piece or ""
-        places.setdefault((one.check, one.why), {})[place] = None
-    for (check, why), where in places.items():
-        named = [place for place in where if place]
-        listed = f" ({', '.join(named) if len(named) <= MOST_NAMES else count(len(named), 'place')})" if named else ""
-        yield wrap(f"Skipped: {check}{listed}: {why}", options, hanging="  ")
+        places.setdefault((one.why, one.check), {})[place] = None
+    checks: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for (why, check), where in places.items():
+        checks.setdefault((why, tuple(place for place in where if place)), []).append(check)
+    for (why, named), names in checks.items():
+        most = len(named) if options.verbose else MOST_NAMES
+        told = f" ({_places(named) if len(named) <= most else count(len(named), 'place')})" if named else ""
+        yield wrap(f"{wording.listed(names)}{told}: {why}", options, indent="  ", hanging="    ")
+
+
+def _places(names: Sequence[str]) -> str:
+    seams = [name.removeprefix("seam ") for name in names if name.startswith("seam ")]
+    others = [name for name in names if not name.startswith("seam ")]
+    told = [f"{'seam' if len(seams) == 1 else 'seams'} {', '.join(seams)}"] if seams else []
+    return "; ".join([*told, ", ".join(others)] if others else told)
 
 
 def _accepted(group: Group, file: FileResult, options: RenderOptions) -> str:

@@ -694,6 +694,14 @@ FAULTS = (
     ),
     Fault(
         "plan-complete",
+        "accepted-unknown",
+        "a finding accepted on a seam that there is none of",
+        lambda: accepting(Sheet.of(GOOD), check="seam-length", seam="sied", why="eased with the iron"),
+        "warning",
+        says=('there is no seam "sied"', 'the nearest seam is "side"'),
+    ),
+    Fault(
+        "plan-complete",
         "accepted-without-why",
         "a finding accepted for no reason",
         lambda: accepting(Sheet.of(lengthened(GOOD, 3.0)), check="seam-length", seam="side"),

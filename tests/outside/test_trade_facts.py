@@ -18,7 +18,8 @@ from seamcheck.checks.edges import EDGE_BLEND
 from seamcheck.checks.junctions import CORNER_BLEND, CORNER_TOLERANCE
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.curve import Affine, Curve
-from seamcheck.engine import Request, banded, judge, read
+from seamcheck.engine import Request, judge, read
+from seamcheck.grading import banded
 from seamcheck.graph import build_graph
 from seamcheck.hooks import load
 from seamcheck.marks import Role

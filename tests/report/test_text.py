@@ -5,7 +5,7 @@ import pytest
 from seamcheck.checks.base import Severity
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.text import render
-from seamcheck.result import FileResult, Report
+from seamcheck.result import FileResult, InForce, Report, Skipped
 
 WIDE = RenderOptions(width=100)
 
@@ -102,7 +102,7 @@ def test_accepted_findings_are_told_with_their_reason_and_do_not_count(judged, f
 def test_skipped_checks_are_folded_by_reason(judged):
     text = flat(told(judged(sizes=("S", "M"))))
     assert text.count("grain-turned") == 1
-    assert "Skipped: grain-turned (back, front): no earlier file to compare with\n" in text
+    assert "Skipped: grain-turned (back, front): no earlier file to compare with" in text
 
 
 def test_a_house_rule_is_told_with_its_plugin(judged, finding):
@@ -162,3 +162,134 @@ def test_names_in_a_file_cannot_steer_the_terminal(judged, finding):
 
 def test_long_lists_of_names_give_way_to_their_number(judged):
     assert "13 pieces;" in told(judged(pieces=tuple(f"panel{number}" for number in range(13))))
+
+
+SKIPS = {"size": "M", "why": "the piece has no grain arrow"}
+
+
+def test_checks_that_skip_the_same_for_one_reason_are_told_together(judged):
+    skipped = tuple(
+        Skipped(check=check, piece=piece, **SKIPS)
+        for check in ("grain-inside", "grain-straight")
+        for piece in ("back", "front")
+    )
+    text = flat(told(judged(skipped=skipped)))
+    assert "Skipped: grain-inside and grain-straight (back, front): the piece has no grain arrow" in text
+
+
+def test_what_is_told_of_the_file_is_no_finding(judged):
+    text = told(judged())
+    assert text.startswith("ferryhand.svg: nothing to put right\n")
+    assert "Of the file:\n  there is no test square in the file" in text
+
+
+def test_several_files_are_summed_up(judged, finding):
+    gone = FileResult(path="gone.svg", failures=("gone.svg: there is no such file",))
+    text = flat(told(judged(), judged(finding()), judged(finding(severity=Severity.NOTE)), gone))
+    assert "\n4 files: 1 with something to put right, 1 not judged or not whole (gone.svg).\n" in text
+    assert "files:" not in told(judged(finding()))
+
+
+def test_pieces_that_the_same_holds_for_are_named_once(judged, finding):
+    pieces = ("back", "front", "pocket")
+    missing = [
+        finding(message=f"{name} has no grain arrow.", pieces=(name,), edges=(), seam=None, measured=None)
+        for name in pieces
+    ]
+    text = flat(told(judged(*missing, pieces=pieces)))
+    assert text.startswith("ferryhand.svg: 1 thing to put right\n")
+    assert "back has no grain arrow. The same holds for front and pocket." in text
+
+
+def test_a_broken_size_is_told_once_with_what_it_brings(judged, finding):
+    sizes = ("36", "38", "40", "42")
+    out = finding(
+        check="size-run", code="out", size="40", seam=None, message="back is out of the run in size 40.", measured=4.0
+    )
+    rest = [
+        finding(size="40", seam=f"seam{k}", edges=(f"back.e{k}",), message=f"back.e{k} is short") for k in range(9)
+    ]
+    text = flat(told(judged(out, *rest, sizes=sizes)))
+    assert text.startswith("ferryhand.svg: 1 thing to put right\n")
+    assert text.count("With it, seam seam") == 6
+    assert "With it: 3 more of seam-length/short; --verbose tells each." in text
+    assert told(judged(out, *rest, sizes=sizes), options=VERBOSE).count("With it, seam seam") == 9
+
+
+@pytest.mark.parametrize(
+    ("found", "words"),
+    [
+        (("30", "32", "34", "36", "38", "40"), "all 6 sizes:"),
+        (("30", "32", "34", "38", "40"), "all sizes but 36:"),
+        (("30", "32", "34"), "sizes 30 to 34:"),
+        (("30", "32", "38"), "sizes 30, 32 and 38:"),
+        (("40",), "size 40:"),
+    ],
+)
+def test_sizes_are_named_as_a_person_does(judged, finding, found, words):
+    sizes = ("30", "32", "34", "36", "38", "40")
+    assert words in flat(told(judged(*(finding(size=size) for size in found), sizes=sizes)))
+
+
+VERBOSE = RenderOptions(width=100, verbose=True)
+ROWS = (
+    InForce(
+        check="seam-length",
+        codes=("short", "long"),
+        tolerance=3.2,
+        unit="mm",
+        tolerance_from="shop.toml",
+        severity="bands",
+        severity_from="default",
+    ),
+    InForce(
+        check="seam-length",
+        tolerance=4.0,
+        unit="mm",
+        tolerance_from="p.seams.toml, seam side",
+        severity="bands",
+        severity_from="default",
+        places=("seam side",),
+    ),
+    InForce(
+        check="corner-blend",
+        codes=("pointed", "hollow"),
+        tolerance=3.5,
+        unit="degrees",
+        tolerance_from="default",
+        severity="bands",
+        severity_from="default",
+    ),
+    InForce(
+        check="corner-blend",
+        codes=("jog",),
+        tolerance=None,
+        unit=None,
+        tolerance_from="default",
+        severity="off",
+        severity_from="shop.toml",
+    ),
+)
+
+
+def test_verbose_tells_what_is_in_force_and_from_where(judged):
+    text = told(judged(in_force=ROWS), options=VERBOSE)
+    assert "  seam-length: 3.2 mm (1/8 in) from shop.toml; 4.0 mm (3/16 in) from p.seams.toml, seam side\n" in text
+    assert "  corner-blend: pointed and hollow 3.5°; jog turned off from shop.toml\n" in text
+    assert "In force" not in told(judged(in_force=ROWS))
+
+
+def test_verbose_tells_what_is_in_force_once_and_again_where_it_changes(judged):
+    files = [judged(in_force=ROWS), judged(in_force=ROWS), judged(in_force=ROWS[:1])]
+    assert told(*files, options=VERBOSE).count("In force") == 2
+
+
+def test_verbose_tells_every_seam_in_columns(judged, seam):
+    eased = seam(name="cap", difference=20.004, allowed=(18.0, 25.0))
+    lines = told(judged(seams=(seam(), eased)), options=VERBOSE).splitlines()
+    start = lines.index("Seams in mm:")
+    assert lines[start + 1 : start + 4] == [
+        "  seam     size    first   second  difference         allowed",
+        "  outseam  M     1043.21  1043.20        0.01            0.00",
+        "  cap      M     1043.21  1043.20       20.00  18.00 to 25.00",
+    ]
