@@ -241,9 +241,32 @@ def pieces(file: str, format_name: str, output: str | None, **reading: Any) -> i
     help="How to tell it.",
 )
 @click.option("--output", type=click.Path(), metavar="NEW", help="Write the trued pattern, in the form of FILE.")
-@click.option("--force", is_flag=True, help="Let --output replace a file that exists, FILE too.")
+@click.option(
+    "--before", type=click.Path(), metavar="OLD", help="The file before the alteration: what changed gives way."
+)
+@click.option("--picture", type=click.Path(), metavar="P", help="Draw before and after: P.svg, or P.pdf in tiles.")
+@click.option(
+    "--scale",
+    type=click.FloatRange(0, 10, min_open=True),
+    callback=_a_number,
+    metavar="N",
+    help="Scale of the picture; 1 is true scale, with squares to check the printer by. Default: an SVG fits a page, a PDF is true.",
+)
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Tiles of the PDF."
+)
+@click.option("--force", is_flag=True, help="Let --output and --picture replace a file that exists, FILE too.")
 def true_command(
-    file: str, choose: tuple[str, ...], format_name: str, output: str | None, force: bool, **reading: Any
+    file: str,
+    choose: tuple[str, ...],
+    format_name: str,
+    output: str | None,
+    before: str | None,
+    picture: str | None,
+    scale: float | None,
+    paper: str,
+    force: bool,
+    **reading: Any,
 ) -> int:
     """Propose corrections for what check finds in FILE, each with its alternatives, and with --output write them.
 
@@ -252,13 +275,16 @@ def true_command(
     """
     from seamcheck.report.truing import RENDERERS
     from seamcheck.truing.propose import Wishes
-    from seamcheck.truing.run import true_file, write_trued
+    from seamcheck.truing.run import altered_pieces, true_file
+    from seamcheck.truing.writing import write_picture, write_trued
 
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
-        wishes = Wishes(choices=_choices(choose))
         request = _request(reading)
-        trued = true_file(file, request, registry, settings, wishes)
+        altered = altered_pieces(before, file, request, registry, settings) if before else frozenset()
+        trued = true_file(file, request, registry, settings, Wishes(choices=_choices(choose), altered=altered))
+        if picture is not None:
+            write_picture(trued, picture, scale, paper, force=force)
         if output is not None:
             write_trued(trued, output, request, registry, settings, force=force)
         text = RENDERERS[format_name](trued, render_options(None), output)

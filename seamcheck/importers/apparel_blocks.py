@@ -16,7 +16,7 @@ from seamcheck.importers.apparel_lines import DraftLine, Kind, chained, draft_li
 from seamcheck.importers.dxf_curves import LINE_KINDS, NotDrawableError, axes, curve_of
 from seamcheck.importers.dxf_curves import vertices as vertices_of
 from seamcheck.importers.dxf_tags import Entity, RawBlock
-from seamcheck.importers.roles import role_by_words
+from seamcheck.importers.roles import role_by_words, role_in
 from seamcheck.marks import Role
 
 BOUNDARY, TURN, CURVE, NOTCH, GRADE, MIRROR, GRAIN, INTERNAL = 1, 2, 3, 4, 5, 6, 7, 8
@@ -188,7 +188,7 @@ class _Reader:
             role = role_by_words((layer,), (), self.layers).role if self.layers else None
             by_shop = _SHOP_LAYERS.get(role) if role and self._named_by_shop(layer) else None
             self.numbers[layer] = by_shop if by_shop is not None else layer_number(layer)
-            if self.numbers[layer] is None:
+            if self.numbers[layer] is None and role_in(layer) is not Role.OLD:
                 self.draft.unknown_layers.add(layer)
         return self.numbers[layer]
 

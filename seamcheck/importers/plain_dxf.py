@@ -22,7 +22,7 @@ from seamcheck.importers.base import Importer, Source
 from seamcheck.importers.dxf_curves import LINE_KINDS, NotDrawableError, axes, curve_of, fit_points_only
 from seamcheck.importers.dxf_tags import Entity, RawDrawing, is_dxf, read_raw
 from seamcheck.importers.dxf_units import find_units, header_unit, refuse_far
-from seamcheck.importers.roles import Verdict, role_by_words
+from seamcheck.importers.roles import Verdict, plain_layer, role_by_words, role_in
 from seamcheck.importers.scale import FACTORS, labelled_square
 from seamcheck.marks import Drawing, Ledger, LengthSource, LineMark, Note, PointMark, Role, TextMark
 
@@ -230,6 +230,7 @@ class _Sheet:
     def _numbered_layers(self) -> bool:
         """Whether the layers are those of the apparel interchange, by number: an outline and at least one other."""
         names = {place.layer.strip() for entity, place in self.plan.placed if entity.kind in LINE_KINDS} - {"0"}
+        names = {plain_layer(name) for name in names if role_in(name) is not Role.OLD}
         numbers = {layer_number(name) for name in names}
         return all(name.isdigit() for name in names) and None not in numbers and 1 in numbers and len(numbers) > 1
 
@@ -280,6 +281,7 @@ class _Sheet:
                 dashed=self._dashed(entity, place),
                 arrow=entity.kind == "LEADER",
                 source=source,
+                frame=place.affine,
             )
         )
         self.used.add(id(entity))
@@ -294,8 +296,10 @@ class _Sheet:
     def _role(self, place: _Placed) -> Verdict:
         key = (place.layer, place.groups)
         if key not in self.roles:
-            verdict = role_by_words((place.layer,), place.groups, self.source.options.layers, kind="layer")
-            name = place.layer.strip()
+            verdict = role_by_words(
+                (plain_layer(place.layer),), place.groups, self.source.options.layers, kind="layer"
+            )
+            name = plain_layer(place.layer.strip())
             if verdict.role is None and (self.numbered or not any(letter.isdigit() for letter in name)):
                 verdict = Verdict(line_role(layer_number(name)), f"layer {name}")
             self.roles[key] = verdict if verdict.role is not None else Verdict(None, "")

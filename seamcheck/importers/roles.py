@@ -20,6 +20,13 @@ from seamcheck.marks import Role
 OLD_LINES = "before truing"
 NEW_LINES = "trued"
 
+
+def plain_layer(name: str) -> str:
+    """A layer's own name, without what is added for the lines that were drawn anew: "SEW-TRUED" is "SEW"."""
+    added = f"-{NEW_LINES}"
+    return name[: -len(added)] if name.casefold().endswith(added) else name
+
+
 # Phrases that count anywhere; English, German, French, Spanish, Italian, Dutch. Earlier roles win.
 _PHRASES: Mapping[Role, str] = {
     Role.OLD: OLD_LINES,

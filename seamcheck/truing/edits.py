@@ -17,6 +17,8 @@ from seamcheck.outline import Shape
 from seamcheck.truing.state import State
 
 SAME = 1e-5  # mm: what is moved by less has stayed
+NOTCH_STAYS = 1e-3  # mm: a notch that moved less ...
+NOTCH_TURN = 0.1  # degrees: ... and turned less is not drawn anew
 LONGEST_STROKE = 30.0  # mm of a notch
 NOTCH_REACH = 9.0  # mm from a notch to its strokes, which stand side by side where it is a double one
 
@@ -91,15 +93,19 @@ def _kept(ring: Curve, interval: tuple[float, float], new: Curve) -> bool:
     return all(new.nearest(complex(point)).distance < SAME for point in points)
 
 
-def _notches(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
+def notch_moves(old: Shape, new: Shape) -> Iterator[tuple[complex, Affine, float]]:
+    """The notches that moved: where each was, the move, and its turn in degrees."""
     for before, after in zip(old.notches, new.notches, strict=True):
         here, there = old.outline.point(before.station), new.outline.point(after.station)
         turn = float(np.degrees(np.angle(new.outline.tangent(after.station) / old.outline.tangent(before.station))))
-        if abs(there - here) < 1e-3 and abs(turn) < 0.1:
-            continue
+        if abs(there - here) >= NOTCH_STAYS or abs(turn) >= NOTCH_TURN:
+            yield here, Affine.translation(there - here) @ Affine.rotation(turn, about=here), turn
+
+
+def _notches(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
+    for here, move, _ in notch_moves(old, new):
         marks = [mark for mark in old.marks if isinstance(mark, LineMark)]
         strokes = [mark for mark in marks if _is_stroke(mark) and _belongs(mark, here, old)]
-        move = Affine.translation(there - here) @ Affine.rotation(turn, about=here)
         lines = tuple((mark.curve.transformed(move), mark) for mark in strokes)
         if lines:
             yield Edit(piece=name, old=tuple(strokes), new=lines)

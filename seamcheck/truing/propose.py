@@ -12,6 +12,7 @@ from seamcheck.truing.state import State
 from seamcheck.truing.weigh import key, lowered, raised, weight
 
 WORST = 0.01  # 1/mm: a line that has to bend more than this is not the same line any more (10 degrees over 12 mm)
+ALIKE = 1.0  # tolerances: corrections that leave as much, within this, are alike good
 MOST = 24  # corrections to one size; more is a pattern to be drafted again
 
 
@@ -84,48 +85,49 @@ def _place(finding: Finding) -> tuple[object, ...]:
 
 def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) -> tuple[Alternative, ...]:
     """The alternatives for one finding that lower it and raise nothing else, the best first."""
-    found: list[tuple[tuple[object, ...], Alternative]] = []
-    suspected = suspects(state, before)
+    found: list[tuple[Candidate, Alternative]] = []
     held = wishes.masters | (wishes.seam_masters or {}).get(target.seam or "", frozenset())
-    for number, candidate in enumerate(candidates(state, target)):
+    for candidate in candidates(state, target):
         if set(candidate.pieces) & held:
             continue
         made = candidate.make()
-        if made is None:
+        if made is None or made[1] > WORST:
             continue
         new, bending = made
-        if bending > WORST:
-            continue
         after = new.judged
         if not lowered(target, before, after) or raised(before, after) is not None:
             continue
-        remains = weight(after.findings)
         alternative = Alternative(
-            what=candidate.what, pieces=candidate.pieces, remains=remains, bending=bending, state=new
+            what=candidate.what,
+            pieces=candidate.pieces,
+            remains=weight(after.findings),
+            bending=bending,
+            state=new,
         )
-        found.append((_rank(candidate, alternative, wishes.altered, suspected, number), alternative))
-    found.sort(key=lambda item: item[0])
+        found.append((candidate, alternative))
+    least = min((alternative.remains for _, alternative in found), default=0.0)
+    suspected = suspects(state, before)
+    found.sort(key=lambda pair: _rank(pair[0], pair[1], least, wishes.altered, suspected))
     return tuple(alternative for _, alternative in found)
 
 
 def _rank(
     candidate: Candidate,
     alternative: Alternative,
+    least: float,
     altered: Collection[str],
     suspected: Mapping[str, float],
-    number: int,
 ) -> tuple[object, ...]:
     """The altered piece gives way first; then what leaves least; then what is most likely altered; then the least bent."""
     unaltered = len(set(candidate.pieces) - set(altered)) if altered else 0
-    trust = round(sum(suspected.get(piece, 0.0) for piece in candidate.pieces) / len(candidate.pieces), 1)
+    trust = round(min(suspected.get(piece, 0.0) for piece in candidate.pieces), 1)
     return (
         unaltered,
-        round(alternative.remains),
+        int((alternative.remains - least) / ALIKE),
         -trust,
         len(candidate.pieces),
         candidate.second,
         round(alternative.bending, 7),
-        number,
     )
 
 

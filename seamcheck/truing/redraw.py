@@ -7,16 +7,18 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from seamcheck.blend import kinks_of
+from seamcheck.blend import AT_END, STEP_LENGTH, Kink, kinks_of
 from seamcheck.corners import CORNER_ANGLE
 from seamcheck.curve import Curve
-from seamcheck.model import Edge, Piece
+from seamcheck.direction import SHORT_CHORD, straight
+from seamcheck.model import Corner, Edge, Piece
 from seamcheck.truing.frame import Knot, Stretch, Wanted, draw
 from seamcheck.truing.lines import unbent
 from seamcheck.truing.state import Replacement, State
 
 NEAR = 30.0  # mm: a line is not bent within less than this; a notch nearer than it is passed over
 BESIDE_KINK = 15.0  # mm: nor is a kink blended within less than this on either side
+ROUND_KINK = 2  # vertices on either side of a digitised kink that share it
 STUB = 6.0  # mm: a straight beginning of at least this at a fold or centre line stays square
 LONGEST_STUB = 12.7  # mm of it that are held
 MEANT = 60.0  # degrees: a sharper turn is a corner that somebody meant
@@ -45,7 +47,13 @@ class Change:
 
 
 def redraw(state: State, name: str, change: Change) -> tuple[State, float] | None:
-    """The pattern with one piece redrawn and what that bends; None where it cannot be done."""
+    """The pattern with one piece redrawn and what that bends; None where it cannot be done.
+
+    A piece whose corners are not sure is left alone, and so is one that is drawn by its cut line.
+    """
+    piece = state.pieces[name]
+    if piece.unsure or piece.lost_edges or piece.outline is not state.shapes[name].outline:
+        return None
     return _Redrawing(state, name, change).done()
 
 
@@ -67,13 +75,29 @@ class _Redrawing:
     def _known_points(self) -> list[tuple[float, str]]:
         """Stations of corners (by name) and notches (without), clockwise."""
         found = [
-            (corner.station % self.total, corner.name)
-            for corner in self.piece.corners
-            if corner.named or abs(180.0 - corner.angle) >= CORNER_ANGLE
+            (corner.station % self.total, corner.name) for corner in self.piece.corners if self._is_meant(corner)
         ]
         if not self.change.far:
             found += [(notch.station % self.total, "") for notch in self.state.shapes[self.name].notches]
         return sorted(found)
+
+    def _is_meant(self, corner: Corner) -> bool:
+        """Whether a corner is one of the pattern's: named, or in an edge without a name, or sharp and by itself.
+
+        What is found inside a named edge else is what a slash has left there.
+        """
+        if corner.named:
+            return True
+        if abs(180.0 - corner.angle) < CORNER_ANGLE:
+            return False
+        if not any(edge.named for edge in self.piece.edges if corner.name in dict(edge.inner)):
+            return True
+        beside = (
+            min((corner.station - other.station) % self.total, (other.station - corner.station) % self.total)
+            for other in self.piece.corners
+            if other is not corner and not other.named
+        )
+        return abs(180.0 - corner.angle) > MEANT and min(beside, default=self.total) > STEP_LENGTH
 
     def _intervals(self) -> dict[str, list[tuple[float, float]]]:
         """The stretches of ring that every edge covers, clockwise; dart legs as edges of their own."""
@@ -230,13 +254,9 @@ class _Redrawing:
         )
         lag = 0.0
         if edge in self.change.blended:
-            kinks = [
-                kink
-                for kink in kinks_of(rest)
-                if 3.0 <= kink.station <= rest.length - 3.0 and abs(kink.turn) <= MEANT
-            ]
+            kinks = [kink for kink in kinks_of(rest) if AT_END <= kink.station <= rest.length - AT_END]
             rest_old = rest
-            rest = unbent(rest, [(kink.station, kink.turn) for kink in kinks])
+            rest = unbent(rest, [part for kink in kinks for part in turns_of(rest, kink)])
             lag = float(np.angle(rest_old.tangent(rest_old.length, -1) / rest.tangent(rest.length, -1)))
         if ruled:
             rest = Curve.line(rest.start, rest.end)
@@ -300,6 +320,24 @@ class _Redrawing:
                 return None
             wanted.append(Wanted(tuple(numbers), rest))
         return wanted
+
+
+def turns_of(curve: Curve, kink: Kink) -> list[tuple[float, float]]:
+    """The turns (station in mm, degrees) that make up a kink: itself, or what the vertices round it turn too much.
+
+    A kink in a digitised line seldom falls on a vertex, so those beside it share it.
+    """
+    stations, turns = curve.joint_stations[1:-1], curve.joint_turns()[: len(curve.segments) - 1]
+    nearest = int(np.abs(stations - kink.station).argmin())
+    chords = np.diff(curve.joint_stations)
+    around = chords[max(nearest - ROUND_KINK, 0) : nearest + ROUND_KINK + 2]
+    lines = straight(curve.segments[max(nearest - ROUND_KINK, 0) : nearest + ROUND_KINK + 2])
+    if len(around) < 2 * ROUND_KINK + 2 or around.max() > SHORT_CHORD or not lines.all():
+        return [(kink.station, kink.turn)]
+    low, high = nearest - ROUND_KINK, nearest + ROUND_KINK + 1
+    beside = np.concatenate([turns[max(low - 4, 0) : low], turns[high : high + 4]])
+    usual = float(np.median(beside)) if beside.size else 0.0
+    return [(float(stations[k]), float(turns[k]) - usual) for k in range(low, high)]
 
 
 LEG = "leg to "

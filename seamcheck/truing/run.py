@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck import engine
-from seamcheck.errors import InputError, SeamcheckError
+from seamcheck.errors import SeamcheckError
 from seamcheck.marks import Note
-from seamcheck.result import FileResult, Finding
+from seamcheck.result import Finding
 from seamcheck.truing.changes import PieceChange, changes
-from seamcheck.truing.edits import edits
 from seamcheck.truing.propose import Truing, Wishes, true_up
 from seamcheck.truing.state import Judges, State, named_shapes
-from seamcheck.truing.weigh import raised
 
 if TYPE_CHECKING:
     from seamcheck.engine import Reading, Request
@@ -74,6 +70,24 @@ def true_file(path: str, request: Request, registry: Registry, settings: Setting
     )
 
 
+def altered_pieces(
+    before: str, after: str, request: Request, registry: Registry, settings: Settings
+) -> frozenset[str]:
+    """The pieces of a file whose outline, notches or grain are not as they were in the file before."""
+    from seamcheck.baseline.compare import compare
+
+    old, _ = engine.read(before, replace(request, plan=_plan_of(before, request)), registry, settings)
+    new, _ = engine.read(after, request, registry, settings)
+    return frozenset(change.name for change in compare(old, new).pieces if not change.unchanged)
+
+
+def _plan_of(before: str, request: Request) -> Path | None:
+    """The plan that holds for the file before: its own, else the one that was named."""
+    from seamcheck.plan import find_plan
+
+    return find_plan(before) or request.plan
+
+
 def _opened(reading: Reading, size: str, registry: Registry, settings: Settings) -> State:
     """One size made ready: its plan's corners are those that were found in it."""
     assert reading.plan is not None
@@ -111,87 +125,3 @@ def _cut_only(reading: Reading) -> Iterable[Note]:
             f"{', '.join(names)}: the cut line is drawn beside the sew line or in its stead; it is not redrawn. Draw it anew "
             "round the trued sew line.",
         )
-
-
-# Writing
-
-
-def write_trued(
-    trued: TruedFile, output: str, request: Request, registry: Registry, settings: Settings, *, force: bool
-) -> FileResult:
-    """Write the trued pattern in the form of the file that was read, and check what was written.
-
-    By way of a temporary file beside it. SeamcheckError when the file exists and `force` is not set, when the form
-    cannot be written, or when what was written does not read back as it was drawn.
-    """
-    target = Path(output)
-    if target.exists() and not force:
-        raise SeamcheckError(
-            "the file exists already", path=output, remedy="name another, or replace it with --force"
-        )
-    if target.suffix.lower() != Path(trued.path).suffix.lower():
-        raise SeamcheckError(
-            f"the trued pattern is written in the form of the file read, {Path(trued.path).suffix}",
-            path=output,
-            remedy=f"name a file that ends in {Path(trued.path).suffix}",
-        )
-    data = Path(trued.path).read_bytes()
-    new = _writer(trued.reading.drawing.format)(data, trued)
-    assert trued.reading.plan is not None
-    # Companions, such as a rule table, are found beside the file read.
-    part = target.with_name(f".{target.stem}.{os.getpid()}.part{target.suffix}")
-    try:
-        try:
-            part.write_bytes(new)
-        except OSError as error:
-            reason = (error.strerror or str(error)).lower()
-            raise SeamcheckError(
-                f"cannot be written ({reason})", path=output, remedy="choose another place"
-            ) from None
-        again = replace(request, plan=Path(trued.reading.plan.path))
-        result = engine.check_file(str(part), again, registry, settings)
-        _same_as_drawn(trued, result, str(part))
-        if target.exists():
-            shutil.copymode(target, part)
-        part.replace(target)
-    finally:
-        part.unlink(missing_ok=True)
-    return replace(result, path=output)
-
-
-def _same_as_drawn(trued: TruedFile, result: FileResult, part: str) -> None:
-    """Refuse a file that reads back with findings which the corrected pattern has not."""
-    if result.failures and not trued.failures:
-        raise SeamcheckError(
-            f"the trued file would not read back ({result.failures[0].replace(part, 'it')})",
-            path=trued.path,
-            remedy="nothing was written; please report it",
-        )
-    for truing in trued.sizes:
-        size = truing.after.size
-        mine = replace(result, findings=tuple(f for f in result.findings if f.size == size))
-        worse = raised(truing.left, mine)
-        if worse is not None:
-            raise SeamcheckError(
-                f"the trued file would read back with a finding that the correction does not have ({worse.message})",
-                path=trued.path,
-                remedy="nothing was written; please report it",
-            )
-
-
-Writer = Callable[[bytes, TruedFile], bytes]
-
-
-def _writer(form: str) -> Writer:
-    writers: dict[str, Writer] = {"svg": _svg}
-    form = form.casefold()
-    if form not in writers:
-        raise InputError(f"a trued {form} cannot be written yet", remedy="save the pattern as SVG or DXF")
-    return writers[form]
-
-
-def _svg(data: bytes, trued: TruedFile) -> bytes:
-    from seamcheck.truing.write_svg import write_svg
-
-    every = [edit for truing in trued.sizes for edit in edits(truing.before, truing.after)]
-    return write_svg(data, trued.path, trued.reading.drawing.lines, every)

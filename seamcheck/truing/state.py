@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -12,6 +12,7 @@ from seamcheck.checks.base import Check
 from seamcheck.curve import Curve
 from seamcheck.engine import judge
 from seamcheck.graph import SeamGraph, build_graph
+from seamcheck.markings import ShapeNotch
 from seamcheck.model import Grainline, Pattern, Piece
 from seamcheck.outline import Shape
 from seamcheck.pieces import build_piece
@@ -48,6 +49,9 @@ class State:
     shapes: Mapping[str, Shape]
     plans: Mapping[str, PiecePlan]
     judges: Judges
+    trails: Mapping[str, Callable[[float], float]] = field(
+        default_factory=dict
+    )  # where stations of old outlines are now
 
     @cached_property
     def pieces(self) -> dict[str, Piece]:
@@ -90,14 +94,17 @@ class State:
             outline=outline,
             corners=tuple(sorted(moved(s) for s in shape.corners if not within(s))),
             turn_points=tuple(along(p) for p in shape.turn_points if not within(shape.outline.nearest(p).station)),
-            notches=tuple(replace(n, at=along(n.at), station=moved(n.station)) for n in shape.notches),
+            notches=tuple(moved_notch(n, shape.outline, outline, moved(n.station)) for n in shape.notches),
             chords=None,
         )
         corners = {
             corner: along(at) if shape.outline.nearest(at).distance < ON_LINE else at
             for corner, at in plan.corners.items()
         }
-        return self._with(name, new_shape, replace(plan, corners=corners))
+        before = self.trails.get(name)
+        trail = moved if before is None else lambda station: moved(before(station))
+        drawn = self._with(name, new_shape, replace(plan, corners=corners))
+        return replace(drawn, trails={**self.trails, name: trail})
 
     def with_notches(self, name: str, moves: Mapping[float, float]) -> State:
         """The pattern with notches of one piece moved along its outline, from station to station."""
@@ -106,9 +113,7 @@ class State:
         notches = []
         for notch in shape.notches:
             to = next((new for old, new in moves.items() if abs(old - notch.station) < 1e-6), notch.station)
-            by = outline.point(to) - outline.point(notch.station)
-            ticks = tuple((start + by, end + by) for start, end in notch.ticks)
-            notches.append(replace(notch, at=notch.at + by, station=to % outline.length, ticks=ticks))
+            notches.append(moved_notch(notch, outline, outline, to % outline.length))
         return self._with(name, replace(shape, notches=tuple(notches)), self.plans[name])
 
     def with_grain(self, name: str, grainlines: tuple[Grainline, ...]) -> State:
@@ -128,6 +133,20 @@ class State:
             shapes={**self.shapes, name: shape},
             plans={**self.plans, name: plan},
         )
+
+
+def moved_notch(notch: ShapeNotch, old: Curve, new: Curve, station: float) -> ShapeNotch:
+    """A notch with its strokes, moved along its line or with it and turned as the line is turned there."""
+    if old is new and station == notch.station:
+        return notch
+    here, there = old.point(notch.station), new.point(station)
+    turn = new.tangent(station) / old.tangent(notch.station)
+
+    def moved(point: complex) -> complex:
+        return there + (point - here) * turn
+
+    ticks = tuple((moved(a), moved(b)) for a, b in notch.ticks)
+    return replace(notch, at=moved(notch.at), station=station, ticks=ticks)
 
 
 ON_LINE = 0.5  # mm: how near the outline a plan corner must be to go along with it

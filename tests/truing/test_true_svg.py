@@ -10,8 +10,9 @@ from seamcheck.engine import Request, check_file
 from seamcheck.errors import SeamcheckError
 from seamcheck.settings import Settings
 from seamcheck.truing.propose import Wishes
-from seamcheck.truing.run import true_file, write_trued
+from seamcheck.truing.run import true_file
 from seamcheck.truing.weigh import raised
+from seamcheck.truing.writing import write_trued
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 REQUEST = Request(plan=DEMO / "ferryhand.seams.toml")

@@ -1,0 +1,53 @@
+"""The picture of a trued pattern as SVG, at a scale."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from xml.sax.saxutils import escape
+
+from seamcheck.bezier import Points
+from seamcheck.truing.picture import Ink, Picture
+
+# Colour and width in mm on paper; dashes in mm.
+INKS = {
+    Ink.OLD: ("#9aa0a6", 0.35, ""),
+    Ink.NEW: ("#111111", 0.5, ""),
+    Ink.MATE: ("#b0521f", 0.35, "3 1.5"),
+    Ink.FINE: ("#55606a", 0.18, ""),
+}
+
+
+def svg(picture: Picture, scale: float, text: float) -> str:
+    """The picture with `scale` mm on paper for a mm of cloth; `text` is the height of writing in mm of cloth."""
+    return "".join(_parts(picture, scale, text))
+
+
+def _parts(picture: Picture, scale: float, text: float) -> Iterator[str]:
+    width, height = picture.width, picture.height
+    yield '<?xml version="1.0" encoding="UTF-8"?>\n'
+    yield f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(width * scale)}mm" height="{_n(height * scale)}mm" '
+    yield f'viewBox="0 0 {_n(width)} {_n(height)}" fill="none" stroke-linecap="round" stroke-linejoin="round">\n'
+    yield f'<rect width="{_n(width)}" height="{_n(height)}" fill="#ffffff"/>\n'
+    for ink, (colour, thick, dash) in INKS.items():
+        dashes = "".join(f"{_n(float(part) / scale)} " for part in dash.split()).strip()
+        dashed = f' stroke-dasharray="{dashes}"' if dash else ""
+        yield f'<g class="{ink}" stroke="{colour}" stroke-width="{_n(thick / scale)}"{dashed}>\n'
+        yield from (f'<path d="{_path(line.curve.segments)}"/>\n' for line in picture.lines if line.ink is ink)
+        yield "</g>\n"
+    yield f'<g font-family="sans-serif" font-size="{_n(text)}">\n'
+    for words in picture.words:
+        strong = f' font-weight="bold" font-size="{_n(1.6 * text)}"' if words.strong else ""
+        yield f'<text x="{_n(words.at.real)}" y="{_n(words.at.imag)}" fill="{INKS[words.ink][0]}"{strong}>'
+        yield f"{escape(words.text)}</text>\n"
+    yield "</g>\n</svg>\n"
+
+
+def _path(rows: Points) -> str:
+    words = [f"M{_n(rows[0, 0].real)},{_n(rows[0, 0].imag)}"]
+    words += ["C" + " ".join(f"{_n(p.real)},{_n(p.imag)}" for p in row[1:]) for row in rows]
+    return " ".join(words)
+
+
+def _n(value: float) -> str:
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

@@ -1,0 +1,275 @@
+"""A trued pattern written into its apparel DXF: every block, text and layer kept, the old lines on a layer of their own.
+
+The vertices of an outline keep their number and order, so that turn points, curve points, grade rules and notches stay theirs:
+those on a redrawn stretch move to the same share of the new line. Where a straight step became a curve, curve points
+are added, in a nest in all sizes alike. The new line stays on the layer that the standard gives it, since whoever
+receives the file looks for it there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from seamcheck.errors import InputError
+from seamcheck.importers.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
+from seamcheck.marks import LineMark, PointMark, Role
+from seamcheck.outline import Shape
+from seamcheck.truing.dxf_pairs import Pairs, Record, number
+from seamcheck.truing.edits import notch_moves
+from seamcheck.truing.state import State
+from seamcheck.truing.write_dxf import OLD_LAYER, Handles
+
+STEP = 10.0  # mm between curve points on a stretch that became a curve
+SAME = 2e-5  # mm: a vertex that moves less stays as it is written
+SMOOTH = 0.3  # degrees: a vertex that turns less is no corner any more, if it was one only for its kink
+KINK = 0.5
+STRAIGHT = 1e-3  # mm
+DECIMALS = 4  # of the file's own unit at least
+
+
+@dataclass(slots=True)
+class _Outline:
+    """The outline of one piece in one size: its records, where its vertices are on the old line and on the new one."""
+
+    name: str
+    old: Shape
+    new: Shape
+    changed: bool
+    records: list[Record]  # the polyline, its vertices, its end
+    points: list[complex]  # mm
+    stations: list[float]  # on the new outline
+
+
+def write_apparel(data: bytes, path: str, factor: float, sizes: Sequence[tuple[State, State]]) -> bytes:
+    """The file with every size as trued; `factor` is mm per file unit.
+
+    InputError for an outline that is drawn in several lines, or computed from a rule table.
+    """
+    pairs = Pairs(data, path)
+    handles = Handles(pairs)
+    names = dict.fromkeys(name for before, after in sizes for name in before.shapes if _differs(before, after, name))
+    for name in names:
+        outlines = [
+            _outline(pairs, path, factor, before, after, name) for before, after in sizes if name in before.shapes
+        ]
+        added = _added(outlines)
+        for outline in outlines:
+            if outline.changed or any(added):
+                _redraw(pairs, outline, added, factor, handles)
+    for before, after in sizes:
+        for name in names:
+            if name in before.shapes and _differs(before, after, name):
+                block = _block(pairs, _line_of(before.shapes[name].place))
+                _move_notches(block, before.shapes[name], after.shapes[name], factor, handles)
+                _redraw_grain(block, before.shapes[name], after.shapes[name], factor, handles)
+    handles.close()
+    return pairs.data()
+
+
+def _differs(before: State, after: State, name: str) -> bool:
+    return before.shapes[name] is not after.shapes[name]
+
+
+def _line_of(place: str) -> int:
+    return int(place.removeprefix("line "))
+
+
+def _outline(pairs: Pairs, path: str, factor: float, before: State, after: State, name: str) -> _Outline:
+    old, new = before.shapes[name], after.shapes[name]
+    if "graded" in old.labels:
+        raise InputError(
+            f"{name}, size {before.size}: this size is computed from a rule table and does not stand in the file",
+            path=path,
+            remedy=f"true the sample size alone with --size, and have the others graded from it; this is {before.size}",
+        )
+    records = pairs.entity(_line_of(old.place))
+    vertices = [record for record in records if record.kind == "VERTEX"]
+    if len(old.members) != 1 or not vertices or not old.members[0].closed:
+        raise InputError(
+            f"{name}: the outline is not one closed polyline",
+            path=path,
+            place=old.place,
+            remedy="join its lines in the drawing program, then true it again",
+        )
+    points = [complex(float(r.text(10)), float(r.text(20))) * factor for r in vertices]
+    trail = after.trails.get(name)
+    stations = [old.outline.nearest(point).station for point in points]
+    stations = stations if trail is None else [trail(station) for station in stations]
+    return _Outline(name, old, new, new.outline is not old.outline, records, points, stations)
+
+
+def _added(outlines: Sequence[_Outline]) -> list[int]:
+    """How many curve points to add behind each vertex, for all sizes alike where they have the same vertices."""
+    counts = {len(outline.points) for outline in outlines}
+    if len(counts) > 1:
+        return [0] * max(counts)
+    found = [0] * counts.pop()
+    for outline in outlines:
+        if outline.changed:
+            found = [max(pair) for pair in zip(found, _needed(outline), strict=True)]
+    return found
+
+
+def _needed(outline: _Outline) -> Iterator[int]:
+    total = outline.new.outline.length
+    count = len(outline.points)
+    clockwise = _clockwise(outline)
+    for k, start in enumerate(outline.stations):
+        end = outline.stations[(k + 1) % count]
+        a, b = (start, end) if clockwise else (end, start)
+        length = (b - a) % total
+        if not 1.5 * STEP < length < total - 1e-6:
+            yield 0
+            continue
+        stretch = outline.new.outline.between(a, b)
+        middle = stretch.point(length / 2)
+        stays = outline.old.outline.nearest(middle).distance < SAME
+        yield 0 if stays or stretch.is_straight(STRAIGHT) else int(np.ceil(length / STEP)) - 1
+
+
+def _clockwise(outline: _Outline) -> bool:
+    """Whether the vertices run as the outline does."""
+    total = outline.new.outline.length
+    ahead = sum((b - a) % total for a, b in zip(outline.stations, outline.stations[1:], strict=False))
+    return ahead < 1.5 * total
+
+
+def _redraw(pairs: Pairs, outline: _Outline, added: Sequence[int], factor: float, handles: Handles) -> None:
+    block = _block(pairs, _line_of(outline.old.place))
+    old = [record.copy() for record in outline.records]
+    marks = _marks(block)
+    curve_layer = next((r.text(8) for r in block if r.kind == "POINT" and layer_number(r.text(8)) == CURVE), "3")
+    ring, total = outline.new.outline, outline.new.outline.length
+    vertices = [record for record in outline.records if record.kind == "VERTEX"]
+    clockwise = _clockwise(outline)
+    for k, (vertex, point, station) in enumerate(zip(vertices, outline.points, outline.stations, strict=True)):
+        here = marks.get(_key(point / factor), [])
+        new = ring.point(station)
+        if abs(new - point) > SAME:
+            for record in (vertex, *here):
+                _put(record, new / factor)
+            _smoothed(outline, point, station, here, curve_layer)
+        after = outline.stations[(k + 1) % len(outline.stations)]
+        way = ((after - station) if clockwise else (station - after)) % total
+        more = added[k] if k < len(added) else 0
+        if more and vertex.first(42) is not None:
+            vertex.put(42, "0")
+        for j in range(1, more + 1):
+            at = ring.point((station + (way if clockwise else -way) * j / (more + 1)) % total) / factor
+            vertex.added.append(_copied(vertex, at, handles))
+            point_record = next((r for r in here if r.kind == "POINT"), None)
+            if point_record is not None:
+                mark = _copied(point_record, at, handles)
+                mark.put(8, curve_layer)
+                point_record.added.append(mark)
+    if outline.changed:
+        _keep_old(block, outline, old, handles)
+
+
+def _keep_old(block: Sequence[Record], outline: _Outline, old: Sequence[Record], handles: Handles) -> None:
+    """The old polyline behind the new one, and lines that say how the old one ran, on the layer of old lines."""
+    for record in old:
+        record.put(8, OLD_LAYER)
+        _own_handle(record, handles)
+    outline.records[-1].added += old
+    for record in block:
+        if record.kind not in ("POINT", "TEXT") and layer_number(record.text(8)) in VALIDATION:
+            record.put(8, OLD_LAYER)
+
+
+def _smoothed(outline: _Outline, point: complex, station: float, marks: Sequence[Record], curve_layer: str) -> None:
+    """Mark a vertex that was a corner only for its kink as a curve point."""
+    ring, before = outline.new.outline, outline.old.outline
+    was = before.nearest(point).station
+    old_turn = abs(np.degrees(np.angle(before.tangent(was, 1) / before.tangent(was, -1))))
+    new_turn = abs(np.degrees(np.angle(ring.tangent(station, 1) / ring.tangent(station, -1))))
+    if old_turn >= KINK and new_turn < SMOOTH:
+        for record in marks:
+            if record.kind == "POINT" and layer_number(record.text(8)) == TURN:
+                record.put(8, curve_layer)
+
+
+def _block(pairs: Pairs, line: int) -> list[Record]:
+    """All records of the block that a line of the file stands in."""
+    index = pairs.by_line[line]
+    start = next(k for k in range(index, -1, -1) if pairs.records[k].kind == "BLOCK")
+    end = next((k for k in range(index, len(pairs.records)) if pairs.records[k].kind == "ENDBLK"), len(pairs.records))
+    return pairs.records[start:end]
+
+
+def _marks(block: Sequence[Record]) -> Mapping[tuple[int, int], list[Record]]:
+    """The points and rule texts of a block by their places: those that say something of a vertex."""
+    found: dict[tuple[int, int], list[Record]] = {}
+    for record in block:
+        marks_vertex = record.kind == "POINT" and layer_number(record.text(8)) in (TURN, CURVE, BOUNDARY)
+        rules = record.kind == "TEXT" and record.text(1).startswith("#")
+        if marks_vertex or rules:
+            at = complex(float(record.text(10)), float(record.text(20)))
+            found.setdefault(_key(at), []).append(record)
+    return found
+
+
+def _key(at: complex) -> tuple[int, int]:
+    return round(at.real * 10**DECIMALS), round(at.imag * 10**DECIMALS)
+
+
+def _put(record: Record, at: complex, code: int = 10) -> None:
+    places = max(DECIMALS, len(record.text(code).partition(".")[2]))
+    record.put(code, number(at.real, places))
+    record.put(code + 10, number(at.imag, places))
+
+
+def _copied(record: Record, at: complex, handles: Handles) -> Record:
+    made = record.copy()
+    _put(made, at)
+    _own_handle(made, handles)
+    return made
+
+
+def _own_handle(record: Record, handles: Handles) -> None:
+    if record.first(5) is not None:
+        record.put(5, handles.next())
+
+
+def _move_notches(block: Sequence[Record], old: Shape, new: Shape, factor: float, handles: Handles) -> None:
+    by_line = {record.line: record for record in block}
+    for here, move, turn in notch_moves(old, new):
+        for mark in old.marks:
+            if not isinstance(mark, PointMark) or mark.role is not Role.NOTCH:
+                continue
+            record = by_line.get(_line_of(mark.place))
+            if record is None or not _nearest_notch(mark.at, here, old):
+                continue
+            kept = record.copy()
+            kept.put(8, OLD_LAYER)
+            _own_handle(kept, handles)
+            _put(record, complex(move.apply(mark.at)) / factor)
+            if record.first(50) is not None:
+                record.put(50, number((float(record.text(50)) + turn) % 360.0, DECIMALS))
+            record.added.append(kept)
+
+
+def _nearest_notch(at: complex, here: complex, shape: Shape) -> bool:
+    others = [abs(shape.outline.point(notch.station) - at) for notch in shape.notches]
+    return abs(at - here) <= min(others) + 1e-6
+
+
+def _redraw_grain(block: Sequence[Record], old: Shape, new: Shape, factor: float, handles: Handles) -> None:
+    if old.grainlines == new.grainlines:
+        return
+    by_line = {record.line: record for record in block}
+    marks = [mark for mark in old.marks if isinstance(mark, LineMark) and mark.role is Role.GRAIN]
+    records = [record for mark in marks if (record := by_line.get(_line_of(mark.place))) is not None]
+    records = [record for record in records if record.kind == "LINE"]
+    for record, grain in zip(records, new.grainlines, strict=False):
+        kept = record.copy()
+        kept.put(8, OLD_LAYER)
+        _own_handle(kept, handles)
+        record.added.append(kept)
+        _put(record, grain.points[0] / factor)
+        _put(record, grain.points[-1] / factor, 11)
+    for record in records[len(new.grainlines) :]:
+        record.put(8, OLD_LAYER)

@@ -1,0 +1,170 @@
+"""A trued pattern written into its plain DXF: old entities moved to a layer of their own, new ones beside them."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby, pairwise
+
+import numpy as np
+
+from seamcheck.curve import Curve
+from seamcheck.errors import InputError
+from seamcheck.importers.roles import NEW_LINES, OLD_LINES
+from seamcheck.marks import LineMark
+from seamcheck.truing.dxf_pairs import Pairs, Record, made, number
+from seamcheck.truing.edits import Edit
+
+OLD_LAYER = OLD_LINES.upper().replace(" ", "_")
+CHORD = 0.002  # mm: how near chords keep to a curve, in files that know no splines
+_COMMON = (330, 67, 6, 62, 48, 370, 420, 440)  # what an entity looks like and where it belongs
+
+Tags = list[tuple[int, str]]
+
+
+def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable[Edit]) -> bytes:
+    """The file with the edits in it; `lines` are all lines that were read from it.
+
+    InputError for a line in a block that is drawn in several places, and for a file that is not text.
+    """
+    pairs = Pairs(data, path)
+    drawn = Counter(mark.place for mark in lines)
+    modern = _version(pairs) >= "AC1015"
+    handles = Handles(pairs)
+    layers: dict[str, str] = {}
+    for edit in edits:
+        for mark in edit.old:
+            if mark.frame is None or drawn[mark.place] > 1:
+                raise InputError(
+                    f"{edit.piece}: a line to be redrawn is in a block that is drawn in several places",
+                    path=path,
+                    place=mark.place,
+                    remedy="explode the block in the drawing program, then true it again",
+                )
+        at = {id(mark): pairs.entity(_line_of(mark)) for mark in edit.old}
+        for curve, like in edit.new:
+            old = at[id(like)]
+            layer = old[0].text(8, "0")
+            layers[f"{layer}-{NEW_LINES.upper()}"] = layer
+            for tags in _entities(curve, like, modern=modern):
+                old[-1].added.append(_record(tags, old[0], f"{layer}-{NEW_LINES.upper()}", handles, modern=modern))
+        for mark in edit.old:
+            layers.setdefault(OLD_LAYER, at[id(mark)][0].text(8, "0"))
+            for record in at[id(mark)]:
+                record.put(8, OLD_LAYER)
+    _add_layers(pairs, layers, handles)
+    handles.close()
+    return pairs.data()
+
+
+def _line_of(mark: LineMark) -> int:
+    return int(mark.place.removeprefix("line "))
+
+
+def _version(pairs: Pairs) -> str:
+    stated = pairs.variable("$ACADVER")
+    return stated.text if stated is not None else "AC1009"
+
+
+def _entities(curve: Curve, like: LineMark, *, modern: bool) -> Iterator[tuple[str, str, Tags]]:
+    """Kind, subclass and pairs of the entities that draw a curve, in the numbers of the entity it is like."""
+    assert like.frame is not None
+    to_file = like.frame.inverse()
+    for is_straight, rows in groupby(curve.segments, key=lambda row: Curve([row]).is_straight(1e-9)):
+        part = np.array(list(rows))
+        points = to_file.apply(np.append(part[:, 0], part[-1, 3]))
+        if not is_straight and not modern:
+            points, is_straight = to_file.apply(Curve(part).polygon(CHORD)), True
+        if is_straight and len(points) == 2:
+            yield "LINE", "AcDbLine", [*_at(points[0]), *_at(points[1], 11)]
+        elif is_straight and modern:
+            body: Tags = [(90, str(len(points))), (70, "0")]
+            for point in points:
+                body += [(10, number(point.real)), (20, number(point.imag))]
+            yield "LWPOLYLINE", "AcDbPolyline", body
+        elif is_straight:
+            for a, b in pairwise(points):
+                yield "LINE", "", [*_at(a), *_at(b, 11)]
+        else:
+            yield "SPLINE", "AcDbSpline", _spline(to_file.apply(part))
+
+
+def _spline(rows: np.ndarray) -> Tags:
+    """Cubics that follow each other as one B-spline: inner knots threefold, so that every cubic is kept exactly."""
+    control = [rows[0, 0], *(point for row in rows for point in row[1:])]
+    knots = [0.0, *(float(k) for k in range(len(rows) + 1) for _ in range(3)), float(len(rows))]
+    body: Tags = [(70, "8"), (71, "3"), (72, str(len(knots))), (73, str(len(control))), (74, "0")]
+    body += [(40, number(knot)) for knot in knots]
+    return body + [pair for point in control for pair in _at(point)]
+
+
+def _at(point: complex, code: int = 10) -> Tags:
+    return [(code, number(point.real)), (code + 10, number(point.imag)), (code + 20, "0.0")]
+
+
+def _record(tags: tuple[str, str, Tags], old: Record, layer: str, handles: Handles, *, modern: bool) -> Record:
+    kind, subclass, body = tags
+    pairs: Tags = [(0, kind)]
+    if handles.used:
+        pairs.append((5, handles.next()))
+    common = [(code, old.text(code)) for code in _COMMON if old.first(code) is not None]
+    pairs += [pair for pair in common if pair[0] == 330]
+    if modern:
+        pairs.append((100, "AcDbEntity"))
+    pairs += [(8, layer), *(pair for pair in common if pair[0] != 330)]
+    if modern:
+        pairs.append((100, subclass))
+    return made(old, [*pairs, *body])
+
+
+class Handles:
+    """Handles that no entity of the file has yet."""
+
+    def __init__(self, pairs: Pairs) -> None:
+        """Look through the file for those that are taken."""
+        self.pairs = pairs
+        codes = [(r, 105 if r.kind == "DIMSTYLE" else 5) for r in pairs.records]
+        found = [int(text, 16) for r, code in codes if _is_hex(text := r.text(code))]
+        seed = pairs.variable("$HANDSEED")
+        stated = int(seed.text, 16) if seed is not None and _is_hex(seed.text) else 0
+        self.used = bool(found)
+        self.free = max([*(one + 1 for one in found), stated], default=1)
+        self.begun = False
+
+    def next(self) -> str:
+        """The next free handle."""
+        self.free += 1
+        self.begun = True
+        return f"{self.free - 1:X}"
+
+    def close(self) -> None:
+        """Tell the header which handle comes next."""
+        seed = self.pairs.variable("$HANDSEED")
+        if self.begun and seed is not None:
+            seed.put(f"{self.free:X}")
+
+
+def _is_hex(text: str) -> bool:
+    return bool(text) and all(letter in "0123456789abcdefABCDEF" for letter in text)
+
+
+def _add_layers(pairs: Pairs, layers: dict[str, str], handles: Handles) -> None:
+    """Rows in the layer table for new layers, each like the one that its lines come from; none where there is no table."""
+    rows = {record.text(2).casefold(): record for record in pairs.records if record.kind == "LAYER"}
+    table = next((r for r in pairs.records if r.kind == "TABLE" and r.text(2).upper() == "LAYER"), None)
+    if not rows or table is None:
+        return
+    last = list(rows.values())[-1]
+    count = 0
+    for name, like in layers.items():
+        if name.casefold() in rows:
+            continue
+        row = rows.get(like.casefold(), last).copy()
+        row.put(2, name)
+        if row.first(5) is not None:
+            row.put(5, handles.next())
+        last.added.append(row)
+        count += 1
+    entries = table.first(70)
+    if count and entries is not None and entries.text.isdigit():
+        entries.put(f"{int(entries.text) + count:>{len(entries.body.rstrip())}}")

@@ -1,0 +1,181 @@
+"""A trued pattern and its picture written to files: whole or not at all, and read back before they take their names."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from seamcheck import engine
+from seamcheck.errors import InputError, SeamcheckError
+from seamcheck.plan import UNITS
+from seamcheck.result import FileResult
+from seamcheck.truing.edits import Edit, edits
+from seamcheck.truing.run import TruedFile
+from seamcheck.truing.weigh import raised
+
+if TYPE_CHECKING:
+    from seamcheck.engine import Request
+    from seamcheck.registry import Registry
+    from seamcheck.settings import Settings
+
+
+def write_trued(
+    trued: TruedFile, output: str, request: Request, registry: Registry, settings: Settings, *, force: bool
+) -> FileResult:
+    """Write the trued pattern in the form of the file that was read, and check what was written.
+
+    By way of a temporary file beside it. SeamcheckError when the file exists and `force` is not set, when the form
+    cannot be written, or when what was written does not read back as it was drawn.
+    """
+    target = _free(output, force=force)
+    if target.suffix.lower() != Path(trued.path).suffix.lower():
+        raise SeamcheckError(
+            f"the trued pattern is written in the form of the file read, {Path(trued.path).suffix}",
+            path=output,
+            remedy=f"name a file that ends in {Path(trued.path).suffix}",
+        )
+    data = Path(trued.path).read_bytes()
+    new = _writer(trued.reading.drawing.format)(data, trued)
+    assert trued.reading.plan is not None
+    # Companions, such as a rule table, are found beside the file that was read.
+    with _in_place(target, new, output) as part:
+        again = replace(request, plan=Path(trued.reading.plan.path))
+        result = engine.check_file(str(part), again, registry, settings)
+        _same_as_drawn(trued, result, str(part))
+    return replace(result, path=output)
+
+
+def _free(output: str, *, force: bool) -> Path:
+    target = Path(output)
+    if target.exists() and not force:
+        raise SeamcheckError(
+            "the file exists already", path=output, remedy="name another, or replace it with --force"
+        )
+    return target
+
+
+@contextmanager
+def _in_place(target: Path, data: bytes, output: str) -> Iterator[Path]:
+    """A temporary file beside the target, which takes its place when all went well."""
+    part = target.with_name(f".{target.stem}.{os.getpid()}.part{target.suffix}")
+    try:
+        try:
+            part.write_bytes(data)
+            yield part
+            if target.exists():
+                shutil.copymode(target, part)
+            part.replace(target)
+        except OSError as error:
+            reason = (error.strerror or str(error)).lower()
+            raise SeamcheckError(
+                f"cannot be written ({reason})", path=output, remedy="choose another place"
+            ) from None
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _same_as_drawn(trued: TruedFile, result: FileResult, part: str) -> None:
+    """Refuse a file that reads back with findings which the corrected pattern has not."""
+    if result.failures and not trued.failures:
+        raise SeamcheckError(
+            f"the trued file would not read back ({result.failures[0].replace(part, 'it')})",
+            path=trued.path,
+            remedy="nothing was written; please report it",
+        )
+    for truing in trued.sizes:
+        size = truing.after.size
+        mine = replace(result, findings=tuple(f for f in result.findings if f.size == size))
+        worse = raised(truing.left, mine)
+        if worse is not None:
+            raise SeamcheckError(
+                f"the trued file would read back with a finding that the correction does not have ({worse.message})",
+                path=trued.path,
+                remedy="nothing was written; please report it",
+            )
+
+
+Writer = Callable[[bytes, TruedFile], bytes]
+
+
+def _writer(form: str) -> Writer:
+    writers: dict[str, Writer] = {"svg": _svg, "dxf": _dxf, "apparel dxf": _apparel}
+    form = form.casefold()
+    if form not in writers:
+        raise InputError(f"a trued {form} cannot be written yet", remedy="save the pattern as SVG or DXF")
+    return writers[form]
+
+
+def _all_edits(trued: TruedFile) -> list[Edit]:
+    return [edit for truing in trued.sizes for edit in edits(truing.before, truing.after)]
+
+
+def _svg(data: bytes, trued: TruedFile) -> bytes:
+    from seamcheck.truing.write_svg import write_svg
+
+    return write_svg(data, trued.path, trued.reading.drawing.lines, _all_edits(trued))
+
+
+def _dxf(data: bytes, trued: TruedFile) -> bytes:
+    from seamcheck.truing.write_dxf import write_dxf
+
+    return write_dxf(data, trued.path, trued.reading.drawing.lines, _all_edits(trued))
+
+
+def _apparel(data: bytes, trued: TruedFile) -> bytes:
+    from seamcheck.truing.write_apparel import write_apparel
+
+    return write_apparel(
+        data, trued.path, UNITS[trued.reading.drawing.units], [(t.before, t.after) for t in trued.sizes]
+    )
+
+
+# The picture
+
+
+WRITING = 3.0  # mm on paper
+TRUE_WRITING = 4.0  # mm at true scale, where it is read on a table
+FITTED = 260.0  # mm on paper of a picture whose scale is not told
+
+
+def draw_picture(trued: TruedFile, suffix: str, scale: float | None, paper: str) -> bytes:
+    """The picture of what was drawn anew, as ".svg" or as ".pdf" in tiles of a paper.
+
+    `scale` is mm on paper for a mm of cloth. An SVG without one is fitted to a page; a PDF is at true scale.
+    """
+    from seamcheck.truing.picture import picture
+    from seamcheck.truing.picture_pdf import pdf
+    from seamcheck.truing.picture_svg import svg
+
+    by_size = [
+        (one.before, one.after, [change for change in trued.changes if change.size == one.before.size])
+        for one in trued.sizes
+    ]
+    if not trued.changes:
+        raise SeamcheckError("nothing is redrawn, so there is no picture", path=trued.path)
+    as_pdf = suffix == ".pdf"
+    if scale is None and not as_pdf:
+        rough = picture(by_size, squares=False, text=20.0)
+        scale = FITTED / max(rough.width, rough.height)
+    scale = scale or 1.0
+    text = (TRUE_WRITING if scale >= 0.99 else WRITING) / scale
+    drawn = picture(by_size, squares=abs(scale - 1.0) < 1e-9, text=text)
+    if as_pdf:
+        return pdf(drawn, scale, text, paper, Path(trued.path).name)
+    return svg(drawn, scale, text).encode()
+
+
+def write_picture(trued: TruedFile, output: str, scale: float | None, paper: str, *, force: bool) -> None:
+    """Draw the picture into a file whose name ends in .svg or .pdf."""
+    target = _free(output, force=force)
+    suffix = target.suffix.lower()
+    if suffix not in (".svg", ".pdf"):
+        raise SeamcheckError(
+            "a picture is drawn as SVG or as PDF", path=output, remedy="name a file that ends in .svg or .pdf"
+        )
+    with _in_place(target, draw_picture(trued, suffix, scale, paper), output):
+        pass

@@ -1,0 +1,124 @@
+"""How often truing ends quiet: random pairs of slash-and-hinge alterations of the demo, written, trued, written and checked.
+
+`python tests/benchmarks/bench_truing.py --count 200 --seed 1`, from any folder. Each pair slashes two places of the back, the front
+or the back band and overlaps or spreads them by 3 to 12 mm (the band by 2 to 5). Prints one line a pattern and the shares.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).parents[2]
+sys.path[:0] = [str(ROOT), str(ROOT / "fixtures")]
+
+from drafting.ferryhand import SAMPLE, SEAMS, ferryhand  # noqa: E402
+from drafting.sheet import FERRYHAND_SHEET  # noqa: E402
+from drafting.slash import hinge, place  # noqa: E402
+from drafting.write_plan import plan  # noqa: E402
+from drafting.write_svg import svg  # noqa: E402
+
+from seamcheck import hooks  # noqa: E402
+from seamcheck.engine import Request, check_file  # noqa: E402
+from seamcheck.errors import SeamcheckError  # noqa: E402
+from seamcheck.settings import Settings  # noqa: E402
+from seamcheck.truing.propose import Wishes  # noqa: E402
+from seamcheck.truing.run import true_file  # noqa: E402
+from seamcheck.truing.writing import write_trued  # noqa: E402
+
+# Piece, edge that is opened, edge that holds the hinge, smallest and largest amount in mm.
+SLASHES = [
+    ("back", "crotch", "outseam", 3.0, 12.0),
+    ("back", "outseam", "inseam", 3.0, 12.0),
+    ("back", "outseam", "crotch", 3.0, 12.0),
+    ("back", "inseam", "outseam", 3.0, 12.0),
+    ("front", "outseam", "inseam", 3.0, 12.0),
+    ("front", "inseam", "outseam", 3.0, 12.0),
+    ("band-back", "upper", "lower", 2.0, 5.0),
+]
+
+
+def tell(line: str) -> None:
+    sys.stdout.write(line + "\n")
+    sys.stdout.flush()
+
+
+def altered(pieces: dict, chance: random.Random) -> str:
+    """Alter one piece at random; what was done, in words."""
+    while True:
+        name, opened, hinged, low, high = chance.choice(SLASHES)
+        amount = chance.choice((-1, 1)) * chance.uniform(low, high)
+        piece = pieces[name]
+        shares = chance.uniform(0.15, 0.85), chance.uniform(0.15, 0.85)
+        try:
+            start, _ = piece.point(opened, shares[0] * piece.length(opened))
+            end, _ = piece.point(hinged, shares[1] * piece.length(hinged))
+            pieces[name] = hinge(piece, place(piece, opened, start), place(piece, hinged, end), amount).piece
+        except (ValueError, ArithmeticError, IndexError):
+            continue
+        return f"{name}: {opened} at {shares[0]:.2f} to {hinged} at {shares[1]:.2f} by {amount:+.1f} mm"
+
+
+def main() -> None:
+    """Run and tell."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--count", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--part", default="0/1", help="only every so many-th pattern, such as 0/2")
+    options = parser.parse_args()
+    part, parts = (int(number) for number in options.part.split("/"))
+    registry = hooks.load(Settings())
+    base = {piece.key: piece for piece in ferryhand(SAMPLE)}
+    tally = {
+        "patterns": 0,
+        "sound as altered": 0,
+        "quiet": 0,
+        "no warning": 0,
+        "refused": 0,
+        "findings": 0,
+        "left": 0,
+    }
+    with tempfile.TemporaryDirectory() as folder:
+        for number in range(part, options.count, parts):
+            chance = random.Random(options.seed * 100_003 + number)
+            pieces = dict(base)
+            told = [altered(pieces, chance), altered(pieces, chance)]
+            path, new = Path(folder) / f"{number}.svg", Path(folder) / f"{number}-trued.svg"
+            path.write_text(svg(tuple(pieces.values()), FERRYHAND_SHEET), encoding="utf-8")
+            # The plan with the corners where they are now: it is truing that is measured, not the naming of corners.
+            named = path.with_suffix(".seams.toml")
+            named.write_text(
+                plan(tuple(pieces.values()), SEAMS, "Altered", FERRYHAND_SHEET.hanging, ""), encoding="utf-8"
+            )
+            request = Request(plan=named)
+            before = check_file(str(path), request, registry, Settings())
+            begun = time.perf_counter()
+            tally["patterns"] += 1
+            tally["findings"] += len(before.findings)
+            try:
+                trued = true_file(str(path), request, registry, Settings(), Wishes())
+                after = write_trued(trued, str(new), request, registry, Settings(), force=False)
+            except SeamcheckError as error:
+                tally["refused"] += 1
+                tell(f"{number}: {'; '.join(told)}: {error}")
+                continue
+            tally["left"] += len(after.findings)
+            tally["sound as altered"] += not before.findings
+            tally["quiet"] += not after.findings
+            tally["no warning"] += all(finding.severity == "note" for finding in after.findings)
+            left = ", ".join(
+                f"{f.check}/{f.code} {'+'.join(f.edges or f.pieces)} {f.measured or 0:.2f}" for f in after.findings
+            )
+            seconds = time.perf_counter() - begun
+            done = f"{len(before.findings)} found, left: {left or 'none'} ({seconds:.1f} s)"
+            tell(f"{number}: {'; '.join(told)}: {done}")
+            new.unlink()
+    tell(", ".join(f"{count} {word}" for word, count in tally.items()))
+
+
+if __name__ == "__main__":
+    main()

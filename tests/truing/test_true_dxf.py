@@ -1,0 +1,98 @@
+"""Both kinds of DXF trued from file to file: quiet when read again, and nothing touched but what was redrawn."""
+
+import sys
+from collections import Counter
+from pathlib import Path
+
+import ezdxf
+import pytest
+
+from seamcheck import hooks
+from seamcheck.engine import Request, check_file
+from seamcheck.errors import InputError
+from seamcheck.settings import Settings
+from seamcheck.truing.dxf_pairs import Pairs
+from seamcheck.truing.propose import Wishes
+from seamcheck.truing.run import true_file
+from seamcheck.truing.writing import write_trued
+
+ROOT = Path(__file__).parents[2]
+DEMO = ROOT / "fixtures" / "ferryhand"
+NEST_PLAN = DEMO / "ferryhand-nest.seams.toml"
+
+
+@pytest.fixture(scope="module")
+def registry():
+    return hooks.load(Settings())
+
+
+def trued_file(path, plan, registry, folder):
+    request = Request(plan=plan)
+    trued = true_file(str(path), request, registry, Settings(), Wishes())
+    out = folder / f"trued{path.suffix}"
+    write_trued(trued, str(out), request, registry, Settings(), force=False)
+    result = check_file(str(out), request, registry, Settings())
+    return trued, out, result
+
+
+def lines_of(path):
+    return Counter(path.read_bytes().split(b"\n"))
+
+
+def test_a_cad_drawing_keeps_all_but_the_layer_of_replaced_lines(registry, tmp_path):
+    path = DEMO / "altered" / "full-seat-left-cad.dxf"
+    _, out, result = trued_file(path, DEMO / "ferryhand-cad.seams.toml", registry, tmp_path)
+    assert result.findings == ()
+    assert result.failures == ()
+    gone = lines_of(path) - lines_of(out)
+    # The layer of each replaced entity, the next free handle, and the number of layers.
+    assert set(gone) <= {b"SEW", b"NOTCH", b"161", b"  6", b"6"}
+    document = ezdxf.readfile(out)
+    assert {"BEFORE_TRUING", "SEW-TRUED"} <= {layer.dxf.name for layer in document.layers}
+    assert not document.audit().errors
+    before, after = ezdxf.readfile(path).modelspace(), document.modelspace()
+    old = len(after.query('*[layer=="BEFORE_TRUING"]'))
+    new = len(after.query('*[layer=="SEW-TRUED"]')) + len(after.query('*[layer=="NOTCH-TRUED"]'))
+    assert old > 0
+    assert len(after) == len(before) + new
+
+
+def test_a_nest_is_trued_size_by_size(registry, tmp_path, monkeypatch):
+    sys.path.insert(0, str(ROOT / "fixtures"))
+    try:
+        from drafting import alterations
+        from drafting.ferryhand import SAMPLE, SIZES, STYLE, ferryhand
+        from drafting.write_apparel_dxf import apparel_dxf
+    finally:
+        sys.path.remove(str(ROOT / "fixtures"))
+    sizes = {}
+    for size in SIZES[:2] if SAMPLE in SIZES[:2] else (SIZES[0], SAMPLE):
+        monkeypatch.setattr(alterations, "SAMPLE", size)
+        changed = alterations.full_seat().piece
+        sizes[size] = [changed if piece.key == "back" else piece for piece in ferryhand(size)]
+    path = tmp_path / "nest.dxf"
+    path.write_text(apparel_dxf(STYLE, sizes, SAMPLE), encoding="utf-8")
+    trued, out, result = trued_file(path, NEST_PLAN, registry, tmp_path)
+    assert {change.size for change in trued.changes} == set(sizes)
+    assert result.failures == ()
+    assert not [finding for finding in result.findings if finding.check == "edge-blend"]
+    before, after = (Pairs(one.read_bytes(), str(one)) for one in (path, out))
+    for code, kind in ((2, "BLOCK"), (1, "TEXT"), (2, "INSERT")):
+        names = [[r.text(code) for r in pairs.records if r.kind == kind] for pairs in (before, after)]
+        assert names[0] == names[1]
+    kinds = [Counter((r.kind, r.text(8)) for r in pairs.records) for pairs in (before, after)]
+    assert kinds[1]["POLYLINE", "BEFORE_TRUING"] == len(sizes)
+    # The corner that was only a kink is a curve point now; nothing else is gone.
+    assert kinds[0] - kinds[1] == Counter({("POINT", "2"): 1})
+
+
+def test_lines_that_are_not_changed_keep_their_bytes():
+    data = (DEMO / "ferryhand-nest.dxf").read_bytes()
+    assert Pairs(data, "nest").data() == data
+    windows = data.replace(b"\n", b"\r\n")
+    assert Pairs(windows, "nest").data() == windows
+
+
+def test_a_binary_drawing_is_not_written():
+    with pytest.raises(InputError, match="save it as a text DXF"):
+        Pairs(b"AutoCAD Binary DXF\r\n\x1a\x00", "x.dxf")
