@@ -7,7 +7,7 @@ bending  the curvature of the line, which wanders along it as fast as the joints
 noise    vertices beside their place by an amount that the line itself tells
 a break  a kink, which turns one joint or is shared by the two of a chord, or a step, which turns two to and fro
 
-For every chord the break is estimated by generalised least squares over the ten joints on either side, with its
+For every chord the break is estimated by generalised least squares over the joints on either side, with its
 standard error, and counts when it exceeds that by far. It is looked for in the vertices as they are and again in means of
 2, 4, 8 ... of them, where noise matters less; a break that a closer look rules out is none. What is found is put
 right and the line looked at again, so that a break does not hide its neighbours.
@@ -26,8 +26,9 @@ Reals = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 Points = npt.NDArray[np.complex128]
 
-BESIDE = 10  # joints on either side of a chord that are looked at
-WINDOW = 2 * BESIDE
+# Joints on either side of a chord that are looked at: few, so that the next break is not among them, and many, against noise.
+BESIDE = (5, 10)
+FEWEST = 10  # vertices that a line can be judged by
 # How fast the curvature may wander, in 1/mm per root of mm; of those that explain the joints the fastest is believed.
 WANDERING = (4e-3, 1.5e-3, 5e-4, 1.5e-4, 5e-5)
 EXPLAINS = 2.0  # of log likelihood: so much less likely than the best still explains
@@ -136,10 +137,27 @@ def _whole(parts: list[Break], row: Points) -> Break:
     kept[[0, -1]] = True
     gap = float(along[kept & (along < middle)][-1]), float(along[kept & (along > middle)][0])
     looks = [(look, look.at(*gap)) for look in _looks(row[kept])]
+    if not looks:
+        return Break(middle, turn, float(jog), parts[0].turn_error, parts[0].jog_error, chord)
     look, i = min(looks, key=lambda one: float(one[0].whole_error[one[1]]))
     turn += float(look.whole_turn[i])
     jog += float(look.whole_jog[i])
+    # A ruled bridge does not bend as the line beside it does, and that alone is no kink.
+    bent = (
+        _bend(row[kept & (along < middle)][::-1], gap[1] - gap[0]),
+        _bend(row[kept & (along > middle)], gap[1] - gap[0]),
+    )
+    turn = float(np.copysign(max(abs(turn) - max(bent), 0.0), turn))
     return Break(middle, turn, jog, float(look.whole_error[i]), float(look.whole_jog_error[i]), chord)
+
+
+def _bend(row: Points, length: float) -> float:
+    """By how many radians a line turns over a length if it goes on bending as at its start."""
+    points = row[: NEIGHBOURS + 2]
+    chords = np.diff(points)
+    if len(chords) < 2:
+        return 0.0
+    return length * abs(float(np.angle(chords[-1] / chords[0]))) / float(np.abs(points[-1] - points[0]))
 
 
 def _surest(row: Points, smallest_turn: float, smallest_jog: float) -> Break | None:
@@ -190,7 +208,7 @@ def _looks(row: Points) -> list[_Look]:
     stations = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))])
     looks: list[_Look] = []
     size, error = 1, np.inf
-    while len(row) // size >= WINDOW // 2:
+    while len(row) // size >= FEWEST:
         whole = len(row) // size * size
         points = row[:whole].reshape(-1, size).mean(axis=1)
         along = stations[:whole].reshape(-1, size).mean(axis=1)
@@ -200,12 +218,12 @@ def _looks(row: Points) -> list[_Look]:
         turns = np.angle(np.diff(points)[1:] / np.diff(points)[:-1])
         noise = _noise(turns, chords)
         if noise <= UNSTEADY * float(np.median(chords)):
-            look = _look(turns, chords, along[1:-1], noise)
-            now = float(np.median(look.turn_error))
+            wide = [_look(turns, chords, along[1:-1], noise, beside) for beside in BESIDE]
+            now = float(np.median(wide[-1].turn_error))
             if now > error:
                 break
             error = now
-            looks.append(look)
+            looks += wide
         size *= 2
     return looks
 
@@ -224,9 +242,9 @@ def _noise(turns: Reals, chords: Reals) -> float:
     return max(LEAST_NOISE, min(found, default=LEAST_NOISE))
 
 
-def _look(turns: Reals, chords: Reals, along: Reals, noise: float) -> _Look:
+def _look(turns: Reals, chords: Reals, along: Reals, noise: float, beside: int) -> _Look:
     """What every chord between two joints shows; `along` are the stations of the joints."""
-    information, evidence = _estimates(turns, chords, noise)
+    information, evidence = _estimates(turns, chords, noise, beside)
     count = len(information)
     by_share = []
     for share in SHARES:
@@ -271,24 +289,24 @@ def _bending(turns: Reals) -> Reals:
     return np.asarray(np.abs(after - before))
 
 
-def _estimates(turns: Reals, chords: Reals, noise: float) -> tuple[Reals, Reals]:
+def _estimates(turns: Reals, chords: Reals, noise: float, beside: int) -> tuple[Reals, Reals]:
     """For each chord, the information (n, 2, 2) and the evidence (n, 2) on breaks at its two joints.
 
     Information times breaks is evidence. Chord lengths are rounded to steps of a fifth, so that one inverse serves all chords
     whose surroundings are alike.
     """
-    pad = BESIDE - 1
-    around = sliding_window_view(np.pad(turns, pad), WINDOW)
+    pad, window = beside - 1, 2 * beside
+    around = sliding_window_view(np.pad(turns, pad), window)
     lengths = sliding_window_view(np.pad(chords, 2, mode="edge"), 5)
     usual = np.median(lengths, axis=1)
     usual = np.where(chords > 1.7 * usual, chords, usual)
     even = 1.2 ** np.round(np.log(usual) / np.log(1.2))
-    real = sliding_window_view(np.pad(np.ones(len(turns)), pad), WINDOW)
-    spaced = sliding_window_view(np.pad(even, pad, mode="edge"), WINDOW + 1)
+    real = sliding_window_view(np.pad(np.ones(len(turns)), pad), window)
+    spaced = sliding_window_view(np.pad(even, pad, mode="edge"), window + 1)
     kinds, kind = np.unique(np.concatenate([spaced, real], axis=1), axis=0, return_inverse=True)
     kind = kind.ravel()
-    known, wander = _covariance(kinds[:, : WINDOW + 1], kinds[:, WINDOW + 1 :] > 0, noise)
-    own = slice(BESIDE - 1, BESIDE + 1)
+    known, wander = _covariance(kinds[:, : window + 1], kinds[:, window + 1 :] > 0, noise)
+    own = slice(beside - 1, beside + 1)
     likely, information, evidence = [], [], []
     for rate in WANDERING:
         covariance = known + rate**2 * wander
@@ -313,13 +331,14 @@ def _estimates(turns: Reals, chords: Reals, noise: float) -> tuple[Reals, Reals]
 def _covariance(chords: Reals, real: Flags, noise: float) -> tuple[Reals, Reals]:
     """Covariances of the turns in windows of joints: of noise and an unknown curvature, and of one that wanders by 1.
 
-    `chords` (n, WINDOW + 1) are the lengths between the joints; where `real` is false there is no joint and no
+    `chords` (n, joints + 1) are the lengths between the joints; where `real` is false there is no joint and no
     information.
     """
-    count = len(chords)
+    count, window = real.shape
+    beside = window // 2
     before, after = 1.0 / chords[:, :-1], 1.0 / chords[:, 1:]
-    at = np.arange(WINDOW)
-    known = np.zeros((count, WINDOW, WINDOW))
+    at = np.arange(window)
+    known = np.zeros((count, window, window))
     known[:, at, at] = before**2 + (before + after) ** 2 + after**2
     first = -((before + after)[:, :-1] * before[:, 1:] + after[:, :-1] * (before + after)[:, 1:])
     known[:, at[:-1], at[1:]] = known[:, at[1:], at[:-1]] = first
@@ -329,7 +348,7 @@ def _covariance(chords: Reals, real: Flags, noise: float) -> tuple[Reals, Reals]
     share = (chords[:, :-1] + chords[:, 1:]) / 2 * real  # of the line that each joint turns for, in mm
     shares = share[:, :, None] * share[:, None, :]
     along = np.cumsum(chords[:, :-1], axis=1)
-    away = along - (along[:, BESIDE - 1] + along[:, BESIDE])[:, None] / 2
+    away = along - (along[:, beside - 1] + along[:, beside])[:, None] / 2
     nearer = np.minimum(np.abs(away)[:, :, None], np.abs(away)[:, None, :])
     same_side = away[:, :, None] * away[:, None, :] > 0
     return known + SHARPEST**2 * shares, np.where(same_side, nearer, 0.0) * shares

@@ -20,7 +20,7 @@ KINKS = (1.0, 2.0, 3.5, 5.0, 7.0, 10.0, 15.0)
 STEPS = (0.3, 0.6, 1.0, 1.6, 2.2, 3.0)
 FLATS = (1.0, 2.0, 3.5, 5.0, 7.0, 10.0)  # degrees at either end of the ruled stretch
 CHORDS = (0.5, 1.0, 2.0, 3.0, 5.0, 8.0, 10.0)
-NOISES = (0.0, 0.1, 0.2, 0.3)
+NOISES = (0.0, 0.1, 0.3)
 CLEAR = 25.0  # mm between a fault and the ends of its edge
 
 

@@ -224,3 +224,11 @@ def test_a_joint_of_smooth_lines_between_two_vertices_has_no_kink(before, after,
     kinks, steps = kinks_and_steps(chords(smooth, step))
     assert steps == []
     assert all(abs(kink.turn) < 1.0 for kink in kinks)
+
+
+def test_a_short_line_of_jumps_is_judged_or_left_alone_but_never_fails():
+    for count in range(5, 16):
+        for jump in (0.5, 3.0, 20.0):
+            vertices = [complex(2 * k, jump * (k % 3 == 1)) for k in range(count)]
+            for one in blemishes(Curve.polyline(vertices)):
+                assert 0 <= one.station <= Curve.polyline(vertices).length
