@@ -15,6 +15,7 @@ right and the line looked at again, so that a break does not hide its neighbours
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import comb
 
@@ -39,7 +40,8 @@ RULED_OUT = 3.0  # standard errors by which a closer look must fall short of a b
 END = 2  # chords at either end with too little beside them to judge by
 NEIGHBOURS = 4  # joints on either side whose turns tell how the bending changes there
 UNSTEADY = 0.12  # noise by chord length: beyond this directions of chords mean nothing
-COARSEST = 8.0  # mm: means of vertices are taken up to this distance
+COARSEST = 8.0  # mm: means of vertices are taken up to this distance ...
+WORSE = 2.0  # ... or until the usual standard error grows by so much: then bending, not noise, is what hides a break
 MOST = 20  # breaks in one line; more are no breaks but a drawing of another kind
 NEAR = 2.5  # chords: breaks so near each other cannot be told apart
 TO_AND_FRO = 20.0  # mm: so near each other, breaks of which one takes back what the other did are one
@@ -136,7 +138,7 @@ def _whole(parts: list[Break], row: Points) -> Break:
     kept = (along < start - chord / 2) | (along > end + chord / 2)
     kept[[0, -1]] = True
     gap = float(along[kept & (along < middle)][-1]), float(along[kept & (along > middle)][0])
-    looks = [(look, look.at(*gap)) for look in _looks(row[kept])]
+    looks = [(look, look.at(*gap)) for both in _looks(row[kept]) for look in both]
     if not looks:
         return Break(middle, turn, float(jog), parts[0].turn_error, parts[0].jog_error, chord)
     look, i = min(looks, key=lambda one: float(one[0].whole_error[one[1]]))
@@ -161,34 +163,37 @@ def _bend(row: Points, length: float) -> float:
 
 
 def _surest(row: Points, smallest_turn: float, smallest_jog: float) -> Break | None:
-    """The break that exceeds its standard error most, if any is sure."""
-    looks = list(_looks(row))
-    best: tuple[float, Break] | None = None
-    for k, look in enumerate(looks):
-        middle = slice(END, len(look.turn) - END)
-        kink = np.abs(look.turn) / look.turn_error
-        kink[np.abs(look.turn) < np.maximum(smallest_turn, look.bending)] = 0.0
-        step = np.abs(look.jog) / look.jog_error
-        step[np.abs(look.jog) < np.maximum(smallest_jog, look.bending * look.chords)] = 0.0
-        for sure, is_kink in ((kink, True), (step, False)):
-            for i in END + np.flatnonzero(sure[middle] >= SURE):
-                if best is not None and sure[i] <= best[0]:
-                    continue
-                if any(_ruled_out(look, int(i), closer, is_kink=is_kink) for closer in looks[:k]):
-                    continue
-                share = float(look.share[i]) if is_kink else 0.5
-                best = (
-                    float(sure[i]),
-                    Break(
-                        station=float(look.stations[i] + share * look.chords[i]),
-                        turn=float(look.turn[i]) if is_kink else 0.0,
-                        jog=0.0 if is_kink else float(look.jog[i]),
-                        turn_error=float(look.turn_error[i]),
-                        jog_error=float(look.jog_error[i]),
-                        chord=float(look.chords[i]),
-                    ),
-                )
-    return best[1] if best else None
+    """The break that exceeds its standard error most, in the closest look that shows one, if any is sure."""
+    closer: list[_Look] = []
+    for looks in _looks(row):
+        best: tuple[float, Break] | None = None
+        for look in looks:
+            middle = slice(END, len(look.turn) - END)
+            kink = np.abs(look.turn) / look.turn_error
+            kink[np.abs(look.turn) < np.maximum(smallest_turn, look.bending)] = 0.0
+            step = np.abs(look.jog) / look.jog_error
+            step[np.abs(look.jog) < np.maximum(smallest_jog, look.bending * look.chords)] = 0.0
+            for sure, is_kink in ((kink, True), (step, False)):
+                for i in map(int, END + np.flatnonzero(sure[middle] >= SURE)):
+                    if best is not None and sure[i] <= best[0]:
+                        continue
+                    if not any(_ruled_out(look, i, other, is_kink=is_kink) for other in closer):
+                        best = float(sure[i]), _break(look, i, is_kink=is_kink)
+        if best is not None:
+            return best[1]
+        closer += looks
+    return None
+
+
+def _break(look: _Look, i: int, *, is_kink: bool) -> Break:
+    return Break(
+        station=float(look.stations[i] + (look.share[i] if is_kink else 0.5) * look.chords[i]),
+        turn=float(look.turn[i]) if is_kink else 0.0,
+        jog=0.0 if is_kink else float(look.jog[i]),
+        turn_error=float(look.turn_error[i]),
+        jog_error=float(look.jog_error[i]),
+        chord=float(look.chords[i]),
+    )
 
 
 def _ruled_out(look: _Look, i: int, closer: _Look, *, is_kink: bool) -> bool:
@@ -203,10 +208,9 @@ def _ruled_out(look: _Look, i: int, closer: _Look, *, is_kink: bool) -> bool:
     return bool(at_most < abs(value[i]) - error[i])
 
 
-def _looks(row: Points) -> list[_Look]:
-    """The row as it is, and in means of 2, 4, 8 ... vertices as long as that makes anything surer."""
+def _looks(row: Points) -> Iterator[list[_Look]]:
+    """The row as it is, and in means of 2, 4, 8 ... vertices as long as that may make something surer."""
     stations = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))])
-    looks: list[_Look] = []
     size, error = 1, np.inf
     while len(row) // size >= FEWEST:
         whole = len(row) // size * size
@@ -220,12 +224,11 @@ def _looks(row: Points) -> list[_Look]:
         if noise <= UNSTEADY * float(np.median(chords)):
             wide = [_look(turns, chords, along[1:-1], noise, beside) for beside in BESIDE]
             now = float(np.median(wide[-1].turn_error))
-            if now > error:
+            if now > WORSE * error:
                 break
-            error = now
-            looks += wide
+            error = min(error, now)
+            yield wide
         size *= 2
-    return looks
 
 
 def _noise(turns: Reals, chords: Reals) -> float:

@@ -391,7 +391,12 @@ def _flattened(clean: Clean, place: Place, amount: float) -> Spoilt:
 
 
 def _folds(clean: Clean) -> list[Place]:
-    return [Place(key, piece.fold) for key, piece in clean.pieces.items() if piece.fold is not None]
+    """Folds long enough to bow without also leaving their corners under another angle."""
+    return [
+        Place(key, piece.fold)
+        for key, piece in clean.pieces.items()
+        if piece.fold is not None and piece.length(piece.fold) >= 100
+    ]
 
 
 def _fold_band(clean: Clean, place: Place) -> float:

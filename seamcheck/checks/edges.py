@@ -14,11 +14,10 @@ if TYPE_CHECKING:
 
 KINK_TOLERANCE = 3.5  # degrees
 MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
-NEAR_CORNER = 4.0  # mm: a kink this near a corner named in the plan is that corner's
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
-    from seamcheck.blend import blemishes
+    from seamcheck.blend import AT_END, blemishes
 
     for piece in context.pieces.values():
         deliberate = {corner.name for corner in piece.corners if corner.named}
@@ -26,11 +25,11 @@ def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
             named = [station for name, station in edge.inner if name in deliberate]
             offset = 0.0
             for run in edge.runs:
-                for found in blemishes(run):
-                    station = offset + found.station
-                    if not any(abs(station - corner) <= NEAR_CORNER for corner in named):
-                        yield from _observed(found, piece, edge, run.point(found.station), station)
-                offset += run.length
+                # A corner that the plan names is meant: the line is looked at on either side of it, never across.
+                for part in run.split(*(at - offset for at in named if AT_END < at - offset < run.length - AT_END)):
+                    for found in blemishes(part):
+                        yield from _observed(found, piece, edge, part.point(found.station), offset + found.station)
+                    offset += part.length
 
 
 def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: float) -> Iterator[Observation]:
