@@ -22,6 +22,7 @@ from seamcheck.output import each_with_progress, emit, prepare_streams, render_o
 if TYPE_CHECKING:
     from seamcheck.engine import Request
     from seamcheck.report.base import ReportFormat
+    from seamcheck.result import Report
     from seamcheck.shop import Shops
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
@@ -159,6 +160,16 @@ _output_option = click.option(
     help="How many processes judge the files. Default: as many as pay.",
 )
 @click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
+@click.option("--only-planned", is_flag=True, help="Leave aside files that have no plan of their name beside them.")
+@click.option(
+    "--only-new", type=click.Path(), metavar="RECORD", help="Let only what is not in this record of findings count."
+)
+@click.option(
+    "--record",
+    type=click.Path(),
+    metavar="RECORD",
+    help="Write what is found to a record; one that exists only shrinks, and only what is not in it counts.",
+)
 def check(
     files: tuple[str, ...],
     format_name: str,
@@ -166,10 +177,14 @@ def check(
     fail_on: str,
     jobs: int | None,
     verbose: bool,
+    only_planned: bool,
+    only_new: str | None,
+    record: str | None,
     **reading: Any,
 ) -> int:
     """Check pattern FILEs: do their seams still true?
 
+    A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it.
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged.
     """
@@ -180,11 +195,16 @@ def check(
     from seamcheck.jobs import judge_files
     from seamcheck.result import Report
 
+    shops = _shops()
     with _stdout_kept_clean():
+        files = shops.patterns(files, planned=only_planned)
         # All plugins first: what --format may be depends on them.
-        report_format = _report_format(format_name, _formats(_shops(), files))
+        report_format = _report_format(format_name, _formats(shops, files or ["."]))
         results = judge_files(files, _request(reading), plugins=_plugins_wanted(), jobs=jobs)
         report = Report(files=tuple(result for _, result in zip(each_with_progress(files), results, strict=True)))
+    report = _against_record(report, only_new, record)
+    if not files:
+        complain("no file has a plan of its name beside it, so nothing was judged")
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         complain(failure)
     if report_format is not None:
@@ -374,6 +394,18 @@ def _shops() -> Shops:
 
 def _plugins_wanted() -> bool:
     return not click.get_current_context().find_root().params["no_plugins"]
+
+
+def _against_record(report: Report, only_new: str | None, record: str | None) -> Report:
+    """The report with what is known accepted; a record that is to be written is made, or shrinks."""
+    from seamcheck import known
+
+    if record is None:
+        return report if only_new is None else known.read_known(Path(only_new)).set_aside(report)
+    path = Path(record)
+    earlier = known.read_known(path) if path.exists() else known.recorded(path, report)
+    emit(earlier.shrunk(report).text(), record)
+    return (earlier if only_new is None else known.read_known(Path(only_new))).set_aside(report)
 
 
 def _formats(shops: Shops, files: Sequence[str]) -> Sequence[ReportFormat]:

@@ -97,39 +97,19 @@ class PlanFile(pytest.File):
 
     def collect(self) -> Iterator[pytest.Item | pytest.Collector]:
         """One node for each pattern; a plan without any is a test that fails."""
+        from seamcheck.shop import Shops
+
         fail_on(self.config)
-        found = False
-        for path in self._beside():
-            found = True
+        beside = Shops().beside(self.path)
+        for path in beside:
             pattern: PatternNode = PatternNode.from_parent(self, name=path.name, path=path)
             yield pattern
-        if not found:
+        if not beside:
             sentence = (
                 f"{self.path}: no pattern of this name lies beside the plan; put it there, or move the plan away"
             )
             item: JudgedItem = JudgedItem.from_parent(self, name="judged", failures=lambda: (sentence,))
             yield item
-
-    def _beside(self) -> Iterator[Path]:
-        """The files of the plan's name that some importer takes for a pattern."""
-        from seamcheck.errors import SeamcheckError
-        from seamcheck.importers.base import ReadOptions, read_source
-        from seamcheck.shop import Shops
-
-        stem = self.path.name.removesuffix(SUFFIX)
-        try:
-            importers = Shops().apart(str(self.path))[1].importers
-        except SeamcheckError:
-            importers = ()  # what is wrong with the settings is told by the first file that is judged
-        for path in sorted(self.path.parent.iterdir()):
-            if path.stem != stem or not path.is_file():
-                continue
-            try:
-                source = read_source(str(path), ReadOptions())
-            except SeamcheckError:
-                continue
-            if not importers or any(importer.recognises(source) for importer in importers):
-                yield path
 
 
 class PatternNode(pytest.Collector):

@@ -2,17 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamcheck.errors import SeamcheckError, our_fault, trace
+from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
 
 if TYPE_CHECKING:
     from seamcheck.engine import Request
     from seamcheck.registry import Registry
     from seamcheck.result import FileResult
     from seamcheck.settings import Settings
+
+
+SUFFIX = ".seams.toml"
+
+
+DRAWINGS = (".svg", ".svgz", ".dxf")
+
+
+def has_plan(path: str) -> bool:
+    """Whether a pattern has a plan of its name beside it."""
+    return Path(path).with_name(Path(path).stem + SUFFIX).is_file()
 
 
 class Shops:
@@ -44,6 +56,55 @@ class Shops:
             self._registries[settings.path] = hooks.load_apart(settings, plugins=self.plugins)
         return settings, self._registries[settings.path]
 
+    def beside(self, plan: Path) -> list[Path]:
+        """The patterns that a plan is for: files of its name beside it that some importer takes for a drawing."""
+        from seamcheck.importers.base import ReadOptions, read_source
+
+        stem = plan.name.removesuffix(SUFFIX)
+        found = []
+        for path in sorted(plan.parent.iterdir()):
+            if path.stem != stem or not path.is_file():
+                continue
+            try:
+                source = read_source(str(path), ReadOptions())
+                importers = self.apart(str(path))[1].importers
+            except SeamcheckError:
+                # What is wrong with the settings, or a drawing that cannot be read, is told when it is judged.
+                if path.suffix.lower() in DRAWINGS:
+                    found.append(path)
+                continue
+            if any(importer.recognises(source) for importer in importers):
+                found.append(path)
+        return found
+
+    def patterns(self, named: Sequence[str], *, planned: bool = False) -> tuple[str, ...]:
+        """The patterns that are meant by files and folders, each once, in order.
+
+        A plan stands for the patterns of its name beside it, a folder for those of all plans in it and below. With
+        `planned` a pattern without a plan beside it is left aside. InputError for a plan or a folder without any pattern.
+        """
+        found: dict[str, None] = {}
+        for name in named:
+            path = Path(name)
+            if path.is_dir():
+                plans = sorted(plan for plan in path.rglob(f"*{SUFFIX}") if not _hidden(plan.relative_to(path)))
+                below = [str(pattern) for plan in plans for pattern in self.beside(plan)]
+                if not below:
+                    raise InputError(
+                        "no pattern in this folder has a seam plan of its name beside it",
+                        path=name,
+                        remedy="name the patterns themselves, or write a plan for each",
+                    )
+                found |= dict.fromkeys(below)
+            elif name.endswith(SUFFIX) and path.is_file():
+                beside = self.beside(path)
+                if not beside and not planned:
+                    raise InputError("no pattern of this name lies beside the plan", path=name, remedy="put it there")
+                found |= dict.fromkeys(str(pattern) for pattern in beside)
+            elif not planned or has_plan(name):
+                found[name] = None
+        return tuple(found)
+
     def judge(self, path: str, request: Request) -> FileResult:
         """Judge one file; whatever stops the judging is in its `failures`, one sentence each."""
         from seamcheck import engine
@@ -58,3 +119,7 @@ class Shops:
             return FileResult(path=path, failures=(str(error),))
         except Exception as error:  # the other files are still to be judged
             return FileResult(path=path, failures=(our_fault(error, path),))
+
+
+def _hidden(path: Path) -> bool:
+    return any(part.startswith(".") for part in path.parts)

@@ -1,0 +1,213 @@
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from seamcheck.checks.base import Severity
+from seamcheck.cli import main
+from seamcheck.errors import SeamcheckError
+from seamcheck.known import WHY, read_known, recorded
+from seamcheck.result import FileResult, Finding, Report
+from seamcheck.testing import FAULTS, good_draft
+
+
+def finding(severity="error", seam="side", code="long", **changes) -> Finding:
+    return Finding(
+        check="seam-length",
+        code=code,
+        severity=Severity(severity),
+        size="40",
+        message="",
+        advice="",
+        seam=seam,
+        **changes,
+    )
+
+
+def report(tmp_path, *findings, failures=(), name="styles/a.svg") -> Report:
+    return Report(files=(FileResult(path=str(tmp_path / name), findings=findings, failures=failures),))
+
+
+@pytest.fixture
+def known(tmp_path):
+    """A record of these findings in one style, written and read again."""
+
+    def known(*findings):
+        record = recorded(tmp_path / "known.json", report(tmp_path, *findings))
+        record.path.write_text(record.text())
+        read = read_known(record.path)
+        assert read == record
+        return read
+
+    return known
+
+
+def new(record, seen) -> list[Finding]:
+    return list(record.set_aside(seen).findings)
+
+
+def test_what_is_recorded_does_not_count_and_is_told_as_known(known, tmp_path):
+    record = known(finding(), finding("warning", seam="waist"))
+    seen = record.set_aside(report(tmp_path, finding("warning", seam="waist"), finding()))
+    assert seen.findings == ()
+    assert {one.accepted for file in seen.files for one in file.findings} == {WHY}
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        finding(seam="waist"),
+        finding(code="short"),
+        finding(seam=None, edges=("front.side",)),
+        finding(seam=None, pieces=("front",)),
+        finding(seam=None),
+    ],
+)
+def test_another_object_or_code_is_new(known, tmp_path, other):
+    assert new(known(finding()), report(tmp_path, finding(), other)) == [other]
+
+
+def test_more_of_a_kind_are_all_told_for_nobody_knows_which_is_new(known, tmp_path):
+    record = known(finding())
+    assert len(new(record, report(tmp_path, finding(), finding()))) == 2
+    assert new(known(finding(), finding()), report(tmp_path, finding())) == []
+
+
+def test_what_became_graver_is_new_and_what_became_less_is_not(known, tmp_path):
+    record = known(finding("warning"), finding("note"))
+    assert new(record, report(tmp_path, finding("note"), finding("note"))) == []
+    assert len(new(record, report(tmp_path, finding("warning"), finding("warning")))) == 2
+    assert len(new(record, report(tmp_path, finding("error")))) == 1
+
+
+def test_another_file_is_new(known, tmp_path):
+    assert len(new(known(finding()), report(tmp_path, finding(), name="styles/b.svg"))) == 1
+
+
+def test_what_the_plan_accepts_is_neither_recorded_nor_counted(known, tmp_path):
+    assert known(finding(accepted="stretched on with the iron")).files == {}
+
+
+def test_a_record_only_shrinks(known, tmp_path):
+    (tmp_path / "styles").mkdir()
+    (tmp_path / "styles/a.svg").touch()
+    record = known(finding(), finding(), finding("warning", seam="waist"), finding(seam="hem"))
+    seen = report(tmp_path, finding(), finding("error", seam="waist"), finding(seam="yoke"))
+    shrunk = record.shrunk(seen)
+    assert shrunk.files["styles/a.svg"] == {
+        ("seam-length/long", "seam side"): (Severity.ERROR,),
+        ("seam-length/long", "seam waist"): (Severity.WARNING,),
+    }
+    assert record.shrunk(report(tmp_path)).files == {}
+
+
+def test_a_file_that_was_not_judged_keeps_what_is_known_of_it(known, tmp_path):
+    record = known(finding())
+    assert record.shrunk(report(tmp_path, failures=("not judged",))) == record
+    (tmp_path / "styles").mkdir()
+    (tmp_path / "styles/a.svg").touch()
+    assert record.shrunk(report(tmp_path, name="styles/b.svg")) == record
+    (tmp_path / "styles/a.svg").unlink()
+    assert record.shrunk(report(tmp_path, name="styles/b.svg")).files == {}
+
+
+def test_a_record_is_json_with_a_line_for_each_object(known):
+    text = known(finding(), finding("warning", seam='the "side"')).text()
+    assert json.loads(text)["files"]["styles/a.svg"]["seam-length/long"]["seam side"] == ["error"]
+    assert '        "seam side": ["error"],\n' in text
+    assert known().text() == '{\n  "schema": "seamcheck.known/1",\n  "files": {}\n}\n'
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "[]", "{}", '{"schema": "x"}', '{"schema": "seamcheck.known/1", "files": {"a": {"b": {"c": ["bad"]}}}}'],
+)
+def test_what_is_no_record_is_one_sentence(tmp_path, text):
+    path = tmp_path / "known.json"
+    path.write_text(text)
+    with pytest.raises(
+        SeamcheckError, match="this is no record of known findings; make it with: seamcheck check --record"
+    ):
+        read_known(path)
+
+
+class TestCommand:
+    """A shop with an old style that has a fault, from the first record to the mended style."""
+
+    @pytest.fixture
+    def run(self, tmp_path, monkeypatch):
+        monkeypatch.chdir(tmp_path)
+        self.path = FAULTS["short-side"].change(good_draft()).save(tmp_path)
+        return lambda *arguments: CliRunner().invoke(main, ["check", *arguments])
+
+    def test_from_the_first_record_to_the_mended_style(self, run, tmp_path):
+        assert run("ferryhand-panels.svg").exit_code == 1
+        first = run(".", "--record", "known.json")
+        assert (first.exit_code, first.stderr) == (0, "")
+        assert "Because: known when it was recorded." in " ".join(first.stdout.split())
+        assert run(".", "--only-new", "known.json").exit_code == 0
+        self.path.write_text(FAULTS["moved-notch"].change(FAULTS["short-side"].change(good_draft())).svg())
+        again = run(".", "--only-new", "known.json")
+        assert again.exit_code == 1
+        assert "1 thing to put right" in again.stdout
+        kept = (tmp_path / "known.json").read_text()
+        assert run(".", "--record", "known.json").exit_code == 1
+        assert (tmp_path / "known.json").read_text() == kept
+        self.path.write_text(good_draft().svg())
+        assert run(".", "--record", "known.json").exit_code == 0
+        assert json.loads((tmp_path / "known.json").read_text())["files"] == {}
+
+    def test_a_record_that_is_not_there_is_one_sentence(self, run):
+        result = run("ferryhand-panels.svg", "--only-new", "known.json")
+        assert (result.exit_code, result.stdout) == (2, "")
+        assert "known.json: there is no record of known findings; make it with" in result.stderr
+
+
+class TestWhatIsMeant:
+    """Files, plans and folders on the command line."""
+
+    @pytest.fixture
+    def run(self, tmp_path, monkeypatch):
+        monkeypatch.chdir(tmp_path)
+        (tmp_path / "styles/old").mkdir(parents=True)
+        (tmp_path / ".cache").mkdir()
+        for folder in ("styles", "styles/old", ".cache"):
+            good_draft().save(tmp_path / folder)
+        (tmp_path / "styles/ferryhand-panels.pdf").write_bytes(b"%PDF-1.4")
+        (tmp_path / "logo.svg").write_text("<svg xmlns='http://www.w3.org/2000/svg'/>")
+        return lambda *arguments: CliRunner().invoke(main, ["check", "--format", "json", *arguments])
+
+    @staticmethod
+    def judged(result) -> list[str]:
+        return [file["path"] for file in json.loads(result.stdout)["files"]]
+
+    def test_a_folder_stands_for_all_patterns_that_have_a_plan(self, run):
+        result = run(".")
+        assert result.exit_code == 0
+        assert self.judged(result) == ["styles/ferryhand-panels.svg", "styles/old/ferryhand-panels.svg"]
+
+    def test_a_plan_stands_for_the_patterns_beside_it_and_nothing_is_judged_twice(self, run):
+        result = run("styles/ferryhand-panels.seams.toml", "styles/ferryhand-panels.svg")
+        assert self.judged(result) == ["styles/ferryhand-panels.svg"]
+
+    def test_what_has_no_plan_may_be_left_aside(self, run):
+        assert self.judged(run("logo.svg", "styles/ferryhand-panels.svg", "--only-planned")) == [
+            "styles/ferryhand-panels.svg"
+        ]
+        nothing = run("logo.svg", "--only-planned")
+        assert nothing.exit_code == 0
+        assert json.loads(nothing.stdout)["files"] == []
+        assert nothing.stderr == "seamcheck: no file has a plan of its name beside it, so nothing was judged\n"
+
+    def test_a_folder_without_any_plan_is_no_success(self, run, tmp_path):
+        (tmp_path / "empty").mkdir()
+        result = run("empty")
+        assert result.exit_code == 2
+        assert "empty: no pattern in this folder has a seam plan" in result.stderr
+
+    def test_a_plan_without_a_pattern_is_no_success(self, run, tmp_path):
+        (tmp_path / "styles/ferryhand-panels.svg").unlink()
+        result = run("styles/ferryhand-panels.seams.toml")
+        assert result.exit_code == 2
+        assert "no pattern of this name lies beside the plan" in result.stderr
+        assert run("styles/ferryhand-panels.seams.toml", "--only-planned").exit_code == 0
