@@ -1,0 +1,132 @@
+"""The hook for commits and the step for a pipeline, run as pre-commit and a runner would run them."""
+
+import os
+import re
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+import seamcheck
+from seamcheck.cli import main
+from seamcheck.testing import FAULTS, good_draft
+
+ROOT = Path(seamcheck.__file__).parents[1]
+HOOKS = (ROOT / ".pre-commit-hooks.yaml").read_text()
+ACTION = (ROOT / ".github/actions/seamcheck/action.yml").read_text()
+README = (ROOT / "README.md").read_text()
+
+
+def hook(name: str) -> dict[str, str]:
+    block = next(block for block in HOOKS.split("\n- id: ")[1:] if block.startswith(f"{name}\n"))
+    return dict(re.findall(r"^  ([a-z_]+): (.*)$", block, re.MULTILINE))
+
+
+@pytest.fixture
+def repository(tmp_path, monkeypatch):
+    """A good style, one with a short side, and a logo that is no pattern."""
+    monkeypatch.chdir(tmp_path)
+    for name, draft in (("good", good_draft()), ("short", FAULTS["short-side"].change(good_draft()))):
+        (tmp_path / name).mkdir()
+        draft.save(tmp_path / name)
+    (tmp_path / "logo.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"/>')
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("changed", "exit_code", "said"),
+    [
+        (["good/ferryhand-panels.svg", "logo.svg"], 0, "nothing to put right"),
+        (["short/ferryhand-panels.svg"], 1, "too short"),
+        (["short/ferryhand-panels.seams.toml"], 1, "too short"),
+        (["logo.svg"], 0, ""),
+    ],
+)
+def test_the_hook_for_changed_files(repository, changed, exit_code, said):
+    settings = hook("seamcheck")
+    assert settings["require_serial"] == "true"
+    assert all(re.search(settings["files"].strip("'"), path) for path in changed)
+    command = shlex.split(settings["entry"])
+    assert command.pop(0) == "seamcheck"
+    result = CliRunner().invoke(main, [*command, *changed])
+    assert result.exit_code == exit_code
+    assert said in result.stdout
+
+
+def test_the_hook_for_the_whole_project(repository):
+    settings = hook("seamcheck-all")
+    assert (settings["pass_filenames"], settings["args"]) == ("false", "['.']")
+    command = [*shlex.split(settings["entry"])[1:], "."]
+    assert CliRunner().invoke(main, command).exit_code == 1
+    for path in (repository / "short").iterdir():
+        path.unlink()
+    assert CliRunner().invoke(main, command).exit_code == 0
+
+
+def test_hooks_are_not_called_for_other_files():
+    wanted = hook("seamcheck")["files"].strip("'")
+    assert not re.search(wanted, "seamcheck.toml")
+    assert not re.search(wanted, "styles/notes.svg.txt")
+
+
+@pytest.mark.parametrize(
+    ("patterns", "arguments", "exit_code"),
+    [("good", "", 0), (". ", "", 1), ("short", "--fail-on error", 1), ("gone", "", 2)],
+)
+def test_the_step_of_the_action(repository, patterns, arguments, exit_code):
+    script = re.search(r"run: (seamcheck check .*)", ACTION)[1]
+    tools = repository / "bin"
+    tools.mkdir()
+    (tools / "seamcheck").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m seamcheck "$@"\n')
+    (tools / "seamcheck").chmod(0o755)
+    given = {
+        "PATTERNS": patterns,
+        "ARGUMENTS": arguments,
+        "FORMAT": re.search(r"format:.*?default: (\w+)", ACTION, re.DOTALL)[1],
+    }
+    assert set(re.findall(r"\$\{?([A-Z]+)", script)) == given.keys()
+    environment = {**os.environ, **given, "PYTHONPATH": str(ROOT), "PATH": f"{tools}{os.pathsep}{os.environ['PATH']}"}
+    run = subprocess.run(
+        ["bash", "-e", "-c", script], capture_output=True, encoding="utf-8", env=environment, check=False, timeout=60
+    )
+    assert run.returncode == exit_code, run.stderr
+
+
+def test_every_input_of_the_action_is_used():
+    inputs = re.findall(r"^  ([a-z-]+):$", ACTION.split("inputs:")[1].split("runs:")[0], re.MULTILINE)
+    assert set(re.findall(r"inputs\.([a-z-]+)", ACTION)) == set(inputs)
+
+
+def test_the_readme_speaks_of_hooks_and_options_that_there_are():
+    section = README.split("## Before every commit")[1].split("\n## ")[0]
+    assert set(re.findall(r"- id: ([a-z-]+)", section)) == set(re.findall(r"^- id: ([a-z-]+)", HOOKS, re.MULTILINE))
+    options = {option for parameter in main.commands["check"].params for option in parameter.opts}
+    for command in re.findall(r"^    seamcheck (check .*?)(?:  #.*)?$", section, re.MULTILINE):
+        assert {word for word in command.split() if word.startswith("--")} <= options
+    assert "--only-planned" in options
+    given = re.findall(r"^    ([a-z-]+): (?!seamcheck)", section.split("with:")[1].split("```")[0], re.MULTILINE)
+    assert set(given) <= set(re.findall(r"^  ([a-z-]+):$", ACTION, re.MULTILINE))
+
+
+@pytest.mark.skipif(
+    "SEAMCHECK_NETWORK" not in os.environ, reason="it installs the hook; set SEAMCHECK_NETWORK to run it"
+)
+def test_pre_commit_itself_installs_and_runs_the_hook(repository, monkeypatch):
+    """The real thing: pre-commit clones this checkout, builds an environment and refuses the commit of a short side."""
+    pytest.importorskip("pre_commit", reason="pre-commit is not installed")
+    monkeypatch.setenv("PRE_COMMIT_HOME", str(repository / "home"))
+    revision = subprocess.check_output(["git", "-C", str(ROOT), "rev-parse", "HEAD"], encoding="utf-8").strip()
+    (repository / ".pre-commit-config.yaml").write_text(
+        f"repos:\n- repo: {ROOT}\n  rev: {revision}\n  hooks:\n  - id: seamcheck\n"
+    )
+    subprocess.run(["git", "init", "-q"], check=True)
+    subprocess.run(["git", "add", "good", "logo.svg"], check=True)
+    pre_commit = [sys.executable, "-m", "pre_commit", "run", "seamcheck"]
+    assert subprocess.run(pre_commit, check=False).returncode == 0
+    subprocess.run(["git", "add", "short"], check=True)
+    run = subprocess.run(pre_commit, capture_output=True, encoding="utf-8", check=False)
+    assert run.returncode == 1
+    assert "back.side is 6.4 mm (1/4 in) too short" in run.stdout
