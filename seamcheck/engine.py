@@ -15,7 +15,7 @@ from seamcheck.accepting import Run, accept
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.grading import grade, in_force, own_tolerances
-from seamcheck.result import FileResult, Finding, JudgedJunction, Report, Skipped, WalkedSeam, WalkedSide
+from seamcheck.result import FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
 from seamcheck.wording import listed
 
 if TYPE_CHECKING:
@@ -105,11 +105,6 @@ def _in_sizes(pattern: Pattern, sizes: Sequence[str]) -> Pattern:
         pieces=tuple(piece for piece in pattern.pieces if piece.size in wanted),
         open_outlines=tuple(line for line in pattern.open_outlines if line.size in wanted),
     )
-
-
-def check_files(paths: Sequence[str], request: Request, registry: Registry, settings: Settings) -> Report:
-    """Judge files one after the other; what cannot be judged is a failure of that file alone."""
-    return Report(files=tuple(check_file(path, request, registry, settings) for path in paths))
 
 
 def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:

@@ -10,7 +10,7 @@ from seamcheck.checks.base import Check, Code, Length, Observation, Severity, Sk
 from seamcheck.checks.plans import PLAN_COMPLETE
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.curve import Affine, Curve
-from seamcheck.engine import Request, check_file, check_files, judge, read
+from seamcheck.engine import Request, check_file, judge, read
 from seamcheck.errors import InputError
 from seamcheck.grading import banded, grade, tolerance_of
 from seamcheck.hooks import load
@@ -358,15 +358,6 @@ def test_a_file_is_judged_from_disk(tmp_path):
     assert (result.failures, result.findings) == ((), ())
     assert result.plan == str(path.with_suffix(".seams.toml"))
     assert result.path == str(path)
-
-
-def test_one_bad_file_does_not_hide_the_others(tmp_path):
-    good = good_draft().save(tmp_path)
-    report = check_files([str(tmp_path / "gone.svg"), str(good)], Request(), REGISTRY, Settings())
-    assert [bool(one.failures) for one in report.files] == [True, False]
-    assert "gone.svg" in report.files[0].failures[0]
-    assert report.failed
-    assert report.files[1].seams
 
 
 def test_a_plan_may_be_named(tmp_path):

@@ -28,6 +28,7 @@ def told(results):
 def test_results_are_the_same_and_in_order_however_many_work(paths):
     alone = list(judge_files(paths, Request(), jobs=1))
     assert told(alone) == [(0, False), (1, False), (0, True)]
+    assert "gone.svg" in alone[2].failures[0]
     assert list(judge_files(paths, Request(), jobs=2)) == alone
     with ThreadPoolExecutor(2) as executor:
         assert list(judge_files(paths, Request(), executor=executor)) == alone
