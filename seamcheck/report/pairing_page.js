@@ -181,6 +181,8 @@ function chooseSeam(id) {
   const seam = state.seams.find((one) => one.id === id);
   say(`${seam.asked ? "Question" : "Seam"} ${id}, ${seam.name}, is chosen.`);
   render();
+  showEdge(seam.sides[1][0].edge);
+  showEdge(seam.sides[0][0].edge);
   $("chosen-title").scrollIntoView({ block: "nearest" });
 }
 

@@ -60,8 +60,13 @@ function drawLists() {
   $("counts").textContent = `${count(sewn.length, "seam")}, ${count(asked.length, "question")}, ${count(open.length, "open edge")}`;
 }
 
+/* Move the picture in its pane, and nothing else, until some of the edge is seen. */
 function showEdge(key) {
-  optionOf.get(key)?.scrollIntoView({ block: "nearest", inline: "nearest" });
+  const line = optionOf.get(key)?.querySelector(".line");
+  if (!line) return;
+  const pane = $("pane"), room = pane.getBoundingClientRect(), there = line.getBoundingClientRect(), margin = 24;
+  if (there.bottom < room.top + margin || there.top > room.bottom - margin) pane.scrollTop += there.top - room.top - 2 * margin;
+  if (there.right < room.left + margin || there.left > room.right - margin) pane.scrollLeft += there.left - room.left - 2 * margin;
 }
 
 function seamRow(seam) {
