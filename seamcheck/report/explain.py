@@ -2,30 +2,59 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck import wording
-from seamcheck.checks.base import Check, Code, Unit
-from seamcheck.grading import tolerance_of
+from seamcheck.checks.base import Check, Code
+from seamcheck.grading import BANDS, DEFAULT, in_force
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.layout import paint, wrap
 
 if TYPE_CHECKING:
     from seamcheck.registry import Registry
+    from seamcheck.result import InForce
     from seamcheck.settings import Settings
+
+
+class Family(NamedTuple):
+    """What the checks of a family look at, and by what a plan narrows down a finding of theirs that it accepts."""
+
+    title: str
+    accept_by: str
+
+
+# In the order in which a pattern is looked over: what is sewn first, then each piece by itself, then all of them.
+FAMILIES = {
+    "seams": Family("the two sides of a seam", "seam"),
+    "junctions": Family("lines that run across a seam", "piece"),
+    "edges": Family("the line of one edge", "edge"),
+    "darts": Family("darts and pleats", "piece"),
+    "grain": Family("grain and fold", "piece"),
+    "allowances": Family("seam allowances", "edge"),
+    "outlines": Family("what makes a piece cuttable", "piece"),
+    "shapes": Family("pieces beside each other", "piece"),
+    "labels": Family("what is written on a piece", "piece"),
+    "scale": Family("the scale of the whole drawing", "piece"),
+    "sizes": Family("from size to size", "size"),
+    "plan": Family("plan and file", "piece"),
+}
 
 
 def overview(registry: Registry, options: RenderOptions) -> str:
     """All checks by family, one line each."""
     parts = [wrap("Each check holds when:", options)]
     width = max((len(check.name) for check in registry.checks), default=0)
-    for family in sorted({check.family for check in registry.checks}):
-        lines = [paint(family, "strong", options)]
-        for check in registry.checks:
-            if check.family == family:
-                told = f"{check.name:{width}}  {check.meaning}{_owner(check, registry)}"
-                lines.append(wrap(told, options, indent="  ", hanging=" " * (width + 4)))
+    others = sorted({check.family for check in registry.checks} - FAMILIES.keys())
+    for family in (*FAMILIES, *others):
+        checks = [check for check in registry.checks if check.family == family]
+        if not checks:
+            continue
+        title = f": {FAMILIES[family].title}" if family in FAMILIES else ""
+        lines = [paint(family, "strong", options) + title]
+        for check in checks:
+            told = f"{check.name:{width}}  {check.meaning}{_owner(check, registry)}"
+            lines.append(wrap(told, options, indent="  ", hanging=" " * (width + 4)))
         parts.append("\n".join(lines))
     parts.append(wrap('"seamcheck explain CHECK" tells one in full.', options))
     return "\n\n".join(parts) + "\n"
@@ -36,60 +65,83 @@ def explanation(
 ) -> str:
     """One check in full, or one code of it: what, why, how to put it right, by what measure, how to accept it."""
     codes = [one for one in check.codes if code in (None, one.name)]
+    rows = [row for row in in_force(check, settings) if code is None or code in row.codes]
     name = f"{check.name}/{code}" if code else check.name
+    family = FAMILIES.get(check.family)
+    of = f"{check.family}: {family.title}" if family else check.family
     parts = [
-        f"{paint(name, 'strong', options)} ({check.family}{_owner(check, registry)})",
+        f"{paint(name, 'strong', options)} ({of}{_owner(check, registry)})",
         wrap(f"Holds when {_ended(check.meaning)}", options),
         wrap(f"Why: {check.why}", options),
         wrap(f"Do: {check.remedy}", options),
-        *(wrap(told, options) for told in _measures(check, codes, settings)),
-        wrap(f"Source: {check.source}", options),
+        "\n".join(_says(check, codes, options)),
+        "\n".join(wrap(told, options, hanging="  ") for told in _measures(check, rows, single=code is not None)),
+        wrap(f"Source: {_ended(check.source)}", options),
+        "\n".join(_shop(check, rows, options)),
+        "\n".join(_accept(name, family, options)),
     ]
-    lines = ["It says:"]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _says(check: Check, codes: Sequence[Code], options: RenderOptions) -> Iterator[str]:
+    yield "It says:"
     for one in codes:
-        graded = f" (always {_article(one.severity.value)})" if one.severity else ""
-        lines.append(
-            wrap(f"{check.name}/{one.name}: {_ended(one.meaning + graded)}", options, indent="  ", hanging="    ")
+        yield wrap(f"{check.name}/{one.name}: {_ended(one.meaning)}", options, indent="  ", hanging="    ")
+
+
+def _measures(check: Check, rows: Sequence[InForce], *, single: bool) -> Iterator[str]:
+    """The tolerances and severities in force, each with where it comes from and what its bands come to."""
+    for row in rows:
+        of = "" if single or len(rows) == 1 else f" of {wording.listed([f'{check.name}/{one}' for one in row.codes])}"
+        if row.tolerance is not None:
+            say = wording.angle if row.unit == "degrees" else wording.length
+            half, whole, twice = (say(row.tolerance * factor) for factor in (0.5, 1, 2))
+            told = f"Tolerance{of}: {whole}, {_origin(row.tolerance_from)}."
+            if row.severity == BANDS:
+                told += (
+                    f" Up to {half} nothing is said, up to {whole} it is a note, up to {twice} a warning, beyond that "
+                    "an error."
+                )
+            yield told
+        if row.severity != BANDS:
+            word = "turned off" if row.severity == "off" else f"always {_article(row.severity)}"
+            measured = " It is seen and not measured." if row.tolerance is None else ""
+            yield f"Severity{of}: {word}, {_origin(row.severity_from)}.{measured}"
+    if check.tolerance_like and check.tolerance_like != check.name:
+        yield f"Where the shop sets none for it, it follows the tolerance that the shop sets for {check.tolerance_like}."
+
+
+def _shop(check: Check, rows: Sequence[InForce], options: RenderOptions) -> Iterator[str]:
+    yield wrap("To judge it otherwise in the whole shop, say so in seamcheck.toml:", options)
+    measured = next((row for row in rows if row.tolerance is not None), None)
+    if measured is not None:
+        # Where a code has a tolerance of its own, it is set by its own name.
+        key = (
+            check.name
+            if len(rows) > 1 or len(measured.codes) == len(check.codes)
+            else f"{check.name}/{measured.codes[0]}"
         )
-    set_by_shop = _shop_severities(check, [one.name for one in codes], settings)
-    if set_by_shop:
-        lines.append(wrap(set_by_shop, options))
-    parts.append("\n".join(lines))
-    accept = "To accept one, say so in the plan; narrow it down with seam, piece, edge or size, and always say why:"
-    parts.append(wrap(accept, options))
-    parts.append(f'    [[accepted]]\n    check = "{name}"\n    seam = "SEAM"\n    why = "REASON"')
-    return "\n\n".join(parts) + "\n"
+        if any(one.name in measured.codes and one.tolerance is not None for one in check.codes):
+            key = f"{check.name}/{measured.codes[0]}"
+        yield f"    [tolerances]\n    {_key(key)} = {measured.tolerance:g}"
+    yield f'    [severity]\n    {_key(check.name)} = "note"                  # or "error", "warning", "off"'
 
 
-def _measures(check: Check, codes: Sequence[Code], settings: Settings) -> Iterable[str]:
-    """The tolerances and what their bands mean: once for all codes that share them."""
-    shared: dict[tuple[float, Unit], list[str]] = {}
-    for code in codes:
-        tolerance, unit = tolerance_of(check, code, settings)
-        if tolerance is not None and unit is not None and code.severity is None:
-            shared.setdefault((tolerance, unit), []).append(code.name)
-    if not shared:
-        yield "Nothing is measured: it holds or it does not."
-    for (tolerance, unit), names in shared.items():
-        say = wording.length if unit is Unit.LENGTH else wording.angle
-        half, whole, twice = (say(tolerance * factor) for factor in (0.5, 1, 2))
-        of = f" of {wording.listed([f'{check.name}/{name}' for name in names])}" if len(shared) > 1 else ""
-        keys = {check.name, *(f"{check.name}/{name}" for name in names)}
-        shop = f", set by the shop in {settings.path}" if keys & settings.tolerances.keys() else ""
-        yield (
-            f"Tolerance{of}: {whole}{shop}. Up to {half} nothing is said, up to {whole} it is a note, "
-            f"up to {twice} a warning, beyond that an error."
-        )
+def _key(name: str) -> str:
+    return f'"{name}"' if "/" in name else name
 
 
-def _shop_severities(check: Check, codes: Sequence[str], settings: Settings) -> str:
-    graded = {code: settings.severity(check.name, code) for code in codes}
-    told = [
-        f"{check.name}/{code} is {'turned off' if severity == 'off' else f'always {_article(severity)}'}"
-        for code, severity in graded.items()
-        if severity
-    ]
-    return f"By the shop settings in {settings.path}: {wording.listed(told)}." if told else ""
+def _accept(name: str, family: Family | None, options: RenderOptions) -> Iterator[str]:
+    by = family.accept_by if family else "piece"
+    yield wrap(
+        "To accept one place, say so in the plan; narrow it down with seam, piece, edge or size, and always say why:",
+        options,
+    )
+    yield f'    [[accepted]]\n    check = "{name}"\n    {by} = "{by.upper()}"\n    why = "REASON"'
+
+
+def _origin(source: str) -> str:
+    return "by default" if source == DEFAULT else f"set by the shop in {source}"
 
 
 def _article(severity: str) -> str:
@@ -98,9 +150,7 @@ def _article(severity: str) -> str:
 
 def _owner(check: Check, registry: Registry) -> str:
     plugin = registry.plugin_of.get(check.name, "builtin")
-    if plugin == "builtin":
-        return ""
-    return f", from {plugin}" if plugin.endswith(".toml") else f", from the plugin {plugin}"
+    return "" if plugin == "builtin" else f", from the plugin {plugin}"
 
 
 def _ended(sentence: str) -> str:
