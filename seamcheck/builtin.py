@@ -13,7 +13,24 @@ if TYPE_CHECKING:
     from seamcheck.importers.base import Importer
     from seamcheck.report.base import ReportFormat
 
-CHECKS = ("seams", "ease", "notches", "junctions", "edges", "grain", "darts", "pleats", "outlines", "sizes", "plans")
+CHECKS = (
+    "seams",
+    "ease",
+    "notches",
+    "junctions",
+    "edges",
+    "grain",
+    "darts",
+    "pleats",
+    "outlines",
+    "sizes",
+    "shapes",
+    "inside",
+    "allowances",
+    "labels",
+    "scale",
+    "plans",
+)
 IMPORTERS = ("svg", "apparel_dxf", "plain_dxf")
 REPORTS = ("text", "json")
 

@@ -243,7 +243,10 @@ _SIZE_TEXT = re.compile(
     re.IGNORECASE,
 )
 _CUT_TEXT = re.compile(
-    r"\bcut\s*[:=]?\s*(\d+|one|two|four|a pair|pair)\b|\b(\d+)\s*[x×]\b|\b[x×]\s*(\d+)\b", re.IGNORECASE
+    r"\bcut\s*[:=]?\s*(\d+|one|two|four|a pair|pair)\b"
+    r"|\b(?:zuschneiden|schneiden|couper|coupez|cortar|corte|tagliare|taglia|knippen|knip)\s*[:=]?\s*(\d+)\b"
+    r"|\b(\d+)\s*(?:[x×]|mal|fois|veces|volte|keer)(?!\w)|\b[x×]\s*(\d+)\b",
+    re.IGNORECASE,
 )
 _AMOUNT = re.compile(r"[\d.,/\s]+(?:mm|cm|m|in|inch(?:es)?|\"|'')?", re.IGNORECASE)
 _AMOUNT_WITHIN = re.compile(r"\d\s*(?:mm|cm|in|inch(?:es)?)\b|\d\s*(?:\"|'')", re.IGNORECASE)

@@ -6,7 +6,7 @@ frame   a rectangle round other pieces: the sheet or a border, not cloth
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -126,7 +126,11 @@ def nest(candidates: Sequence[Candidate]) -> Nested:
         around = (k for k in reversed(boxes.holding(c.bounds, TOUCH)) if k < number and k in piece_of)
         at = next((k for k in around if is_inside(c, big[k])), None)
         parent = None if at is None else piece_of[at]
-        if at is None or parent is None:
+        if at is None and (other := _other_line(c, big, piece_of)) is not None:
+            sew, cut = sorted((c, piece_of[other]), key=lambda one: one.mark.role is not Role.SEW)
+            _pair(sew, cut)
+            piece_of[other] = sew
+        elif at is None or parent is None:
             piece_of[number] = c
         elif parent.twin is None and _is_second_line(c, parent):
             if parent.mark.role is Role.SEW and c.mark.role is Role.CUT:
@@ -152,6 +156,26 @@ def nest(candidates: Sequence[Candidate]) -> Nested:
     found.inside += across
     found.pieces.sort(key=lambda c: c.order)
     return found
+
+
+def _other_line(c: Candidate, big: Sequence[Candidate], piece_of: Mapping[int, Candidate]) -> int | None:
+    """The place in `big` of the sew or cut line of the same group that `c` runs across: what was altered is one of them."""
+    for k, piece in piece_of.items():
+        roles = {c.mark.role, piece.mark.role}
+        if (
+            roles == {Role.SEW, Role.CUT}
+            and piece.twin is None
+            and c.mark.groups
+            and c.mark.groups == big[k].mark.groups
+        ):
+            u0, v0, u1, v1 = (
+                pick(one, other)
+                for pick, one, other in zip((max, max, min, min), c.bounds, piece.bounds, strict=True)
+            )
+            common, least = (u1 - u0) * (v1 - v0), min(c.area, piece.area)
+            if u1 > u0 and v1 > v0 and common > 0.9 * least:
+                return k
+    return None
 
 
 def _may_be_piece(c: Candidate) -> bool:

@@ -114,7 +114,7 @@ def _band(name: str, text: str, at: complex, length: float, notches: Sequence[fl
         ),
         notches=tuple(PanelNotch("lower", length - station) for station in notches),
         grain=(at + 20j + 20, at + 20j + length - 20),
-        texts=("Ferryhand skirt", text, "Size 40", "Cut 1"),
+        texts=("Ferryhand skirt", text, "Size 40", "Cut 1" if "fold" in ends else "Cut 2"),
     )
 
 

@@ -26,7 +26,7 @@ ROOMS = [
         "blend",
         "evenness",
     },
-    {"ring", "sewline", "allowances"},
+    {"ring", "sewline", "allowances", "apart"},
     {"pieces"},
     {"graph"},
     {"walk"},

@@ -127,7 +127,7 @@ EDGE_BLEND = Check(
 )
 
 
-def _folds(context: Context) -> Iterator[tuple[Piece, str, Curve]]:
+def folds(context: Context) -> Iterator[tuple[Piece, str, Curve]]:
     """The fold lines of every piece: the plan's fold edge, else the fold lines the file draws."""
     for piece in context.pieces.values():
         plan = next((p for p in context.plan.pieces if p.name == piece.name), None) if context.plan else None
@@ -145,7 +145,7 @@ def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
         found = context.pieces.get(piece.name)
         if piece.fold and found and piece.fold in found.lost_edges:
             yield Skip(why=found.lost_edges[piece.fold], piece=piece.name, edge=piece.fold)
-    for owner, name, curve in _folds(context):
+    for owner, name, curve in folds(context):
         off, at = bow(curve)
         yield Observation(
             code="bowed",

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
 
 if TYPE_CHECKING:
+    from seamcheck.curve import Curve
     from seamcheck.model import Grainline, Piece
 
 SHORTEST_SHARE = 1 / 3  # of the piece's length along the grain; an arrow shorter than this is hard to lay by
@@ -206,4 +207,117 @@ GRAIN_INSIDE = Check(
     run=_grain_inside,
 )
 
-CHECKS = (GRAIN_PRESENT, GRAIN_STRAIGHT, GRAIN_INSIDE)
+
+STEADY = 0.5  # degrees: an arrow that bends more has no one direction
+ON_FOLD = 0.1  # mm: how near to the outline a drawn fold line must lie to be the edge of the piece
+LEANING = 7.5  # degrees: an inch slashed open over 200 mm; an arrow that leans more against a fold is meant to
+CREASE_WORDS = frozenset({"crease", "creases", "bugelfalte", "bugelfalten"})
+DIRECTIONS = {0.0: "along", 45.0: "on the bias of", 90.0: "across"}  # how an arrow may lie to a fold, in degrees
+
+
+def _grain_fold(context: Context) -> Iterator[Observation | Skip]:
+    lines = [*_fold_edges(context), *_creases(context)]
+    if not lines:
+        yield Skip(why="no piece has a fold edge or a crease")
+    for piece, code, line in lines:
+        grain = _longest(piece)
+        if grain is None or grain.length <= 0.0:
+            yield Skip(why="the piece has no grain arrow", piece=piece.name)
+            continue
+        if abs(_sharpest_bend(grain)[0]) > STEADY:
+            yield Skip(why="the grain arrow is bent", piece=piece.name)
+            continue
+        apart = _between(line, grain)
+        meant = 0.0 if code == "crease" else min(DIRECTIONS, key=lambda way: abs(abs(apart) - way))
+        off = abs(apart) - meant
+        if code == "fold" and abs(off) > LEANING:
+            why = f"the arrow lies at {abs(apart):.0f}° to the fold, which was taken for meant"
+            yield Skip(why=why, piece=piece.name)
+            continue
+        yield Observation(
+            code=code,
+            deviation=off,
+            allowed=(0.0, 0.0),
+            at=grain.points[0],
+            pieces=(piece.name,),
+            facts={
+                "piece": piece.name,
+                "off": Angle(abs(off)),
+                "way": DIRECTIONS[meant],
+                "run": Length(_drift(grain, off)),
+                "length": Length(grain.length),
+            },
+        )
+
+
+def _fold_edges(context: Context) -> Iterator[tuple[Piece, str, Curve]]:
+    """The folds that are the edge of their piece; what is folded later may cross it in any direction."""
+    import numpy as np
+
+    from seamcheck.apart import distances
+    from seamcheck.checks.edges import folds
+
+    for piece, _, fold in folds(context):
+        few = fold.points(fold.length * np.linspace(0.0, 1.0, 9))
+        if fold.chord > 0.0 and distances(piece.drawn, few).max() <= ON_FOLD:
+            yield piece, "fold", fold
+
+
+def _creases(context: Context) -> Iterator[tuple[Piece, str, Curve]]:
+    import re
+    import unicodedata
+
+    for piece in context.pieces.values():
+        for line in piece.inside:
+            plain = unicodedata.normalize("NFKD", " ".join(line.names).casefold())
+            words = re.findall(r"[a-z]+", "".join(one for one in plain if not unicodedata.combining(one)))
+            if CREASE_WORDS.intersection(words) and line.curve.chord > 0.0:
+                yield piece, "crease", line.curve
+
+
+def _between(line: Curve, grain: Grainline) -> float:
+    """The angle from a line to the arrow in degrees, from -90 to 90."""
+    from cmath import phase
+    from math import degrees
+
+    turn = degrees(phase((grain.points[-1] - grain.points[0]) / (line.end - line.start)))
+    return (turn + 90.0) % 180.0 - 90.0
+
+
+def _drift(grain: Grainline, degrees: float) -> float:
+    from math import radians, sin
+
+    return grain.length * abs(sin(radians(degrees)))
+
+
+GRAIN_FOLD = Check(
+    name="grain-fold",
+    family="grain",
+    meaning="the grain arrow lies along the fold and along the crease; across a fold or on its bias where that is plainly meant",
+    why="Cloth is folded along its threads. When the arrow leans against the fold, the piece cannot lie on both, and its two halves "
+    "come out on different grain; when it leans against the crease, the leg twists and the crease wanders off the knee.",
+    remedy="Where the piece was altered, draw the arrow anew: parallel to the fold with two set squares, on trousers parallel to the "
+    "crease through the middle of knee and hem.",
+    source="the fold lies on the straight grain: sew-i-do.blogspot.com (2013/01), Grain; the grain is put right until it is parallel to "
+    "the crease: Threads magazine, Tapering or widening pants (2008); 1° is our own limit, and so are 7.5°, from which an arrow is "
+    "taken to be meant so",
+    tolerance=1.0,
+    unit=Unit.ANGLE,
+    codes=(
+        Code(
+            name="fold",
+            meaning="the arrow leans against the fold edge",
+            message="{piece}: the grain arrow should lie {way} the fold and leans by {off}, {run} over its length of {length}.",
+            advice="Draw the arrow anew from the fold with two set squares; if the fold was moved, put the fold right instead.",
+        ),
+        Code(
+            name="crease",
+            meaning="the arrow is not parallel to the crease",
+            message="{piece}: the grain arrow leans against the crease by {off}, {run} over its length of {length}.",
+            advice="Draw the arrow parallel to the crease, through the middle of knee and hem; the part below the knee counts.",
+        ),
+    ),
+    run=_grain_fold,
+)
+
+CHECKS = (GRAIN_PRESENT, GRAIN_STRAIGHT, GRAIN_INSIDE, GRAIN_FOLD)

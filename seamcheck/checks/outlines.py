@@ -3,8 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
+
+if TYPE_CHECKING:
+    from seamcheck.curve import Curve
+    from seamcheck.model import Piece
+
+SHORTEST_DOUBLED = 15.0  # mm: a shorter line on the outline is a tick or a mark
+SHORTEST_SPUR = 0.5  # mm: a line that goes back on itself for less is the unsteady hand
+ON_LINE = 0.1  # mm: how near a line must keep to another to lie on it
 
 
 def _outline_closed(context: Context) -> Iterator[Observation | Skip]:
@@ -64,4 +73,167 @@ OUTLINE_CLOSED = Check(
     run=_outline_closed,
 )
 
-CHECKS = (OUTLINE_CLOSED,)
+
+def _lines(piece: Piece) -> Iterator[tuple[str, Curve]]:
+    """The closed lines that the file draws for a piece, with what they are called."""
+    if piece.drawn is piece.outline or piece.line == "cut":
+        yield "the outline", piece.drawn
+    else:
+        yield "the sew line", piece.outline
+        yield "the cut line", piece.drawn
+
+
+def _outline_crossing(context: Context) -> Iterator[Observation | Skip]:
+    from seamcheck.apart import farthest_outside
+
+    for piece in context.pieces.values():
+        lines = list(_lines(piece))
+        for name, curve in lines:
+            loops = [(_across(curve, a, b), curve.point(a)) for a, b in curve.self_crossings()]
+            loop, at = max(loops, key=lambda one: one[0], default=(0.0, curve.start))
+            yield Observation(
+                code="crosses",
+                deviation=loop,
+                allowed=(0.0, 0.0),
+                at=at,
+                pieces=(piece.name,),
+                facts={
+                    "piece": piece.name,
+                    "line": name,
+                    "places": "once" if len(loops) == 1 else f"at {len(loops)} places",
+                    "loop": Length(loop),
+                },
+            )
+        if len(lines) == 2:
+            off, station = farthest_outside(piece.outline, piece.drawn)
+            yield Observation(
+                code="outside",
+                deviation=off,
+                allowed=(0.0, 0.0),
+                at=piece.outline.point(station),
+                pieces=(piece.name,),
+                facts={"piece": piece.name, "amount": Length(off)},
+            )
+
+
+def _across(curve: Curve, a: float, b: float) -> float:
+    """How large the smaller of the two loops is that a crossing makes: the width in mm of a circle of its area."""
+    from math import pi, sqrt
+
+    loops = curve.between(a, b), curve.between(b, a)
+    return 2.0 * sqrt(min(abs(loop.signed_area()) for loop in loops) / pi)
+
+
+OUTLINE_CROSSING = Check(
+    name="outline-crossing",
+    family="outlines",
+    meaning="no outline crosses itself, and the sew line stays inside its cut line",
+    why="Where an outline crosses itself, nobody can tell which side is the piece: a plotter cuts the loop off, and the lengths "
+    "measured along it are wrong. Where the sew line runs outside the cut line, there is no cloth to sew.",
+    remedy="Enlarge the place in the drawing program, delete the points of the loop and join the two lines where they crossed. "
+    "On paper, redraw the corner where two altered edges overshoot each other.",
+    source="outlines closed and not crossing themselves is what any cutter needs: common practice, no source; a sharp inside curve "
+    "makes an allowance cross itself: geometry; a loop as wide as its area would be round, and up to 0.5 mm is the unsteady hand",
+    tolerance=1.0,
+    unit=Unit.LENGTH,
+    notes=("outline-crosses-itself",),
+    codes=(
+        Code(
+            name="crosses",
+            meaning="the line crosses itself and makes a loop",
+            message="{piece}: {line} crosses itself {places}; the largest loop is {loop} wide.",
+            advice="Delete the points of the loop and join the two lines in the place where they cross.",
+        ),
+        Code(
+            name="outside",
+            meaning="the sew line runs outside the cut line",
+            message="{piece}: the sew line runs up to {amount} outside the cut line; there is no cloth to sew there.",
+            advice="Find which of the two lines was altered, and draw the cut line anew at its allowance from the sew line.",
+        ),
+    ),
+    run=_outline_crossing,
+)
+
+
+def _outline_doubled(context: Context) -> Iterator[Observation | Skip]:
+    for piece in context.pieces.values():
+        for name, curve in _lines(piece):
+            for length, at in _spurs(curve):
+                yield Observation(
+                    code="back",
+                    at=at,
+                    pieces=(piece.name,),
+                    facts={"piece": piece.name, "line": name, "length": Length(length)},
+                )
+        for curve, at in _drawn_twice(piece):
+            yield Observation(
+                code="twice",
+                at=at,
+                pieces=(piece.name,),
+                facts={"piece": piece.name, "length": Length(curve.length)},
+            )
+
+
+def _drawn_twice(piece: Piece) -> Iterator[tuple[Curve, complex]]:
+    """Lines without a purpose of their own that lie on the outline all along."""
+    import numpy as np
+
+    from seamcheck.apart import distances, farthest
+    from seamcheck.marks import Role
+
+    for line in piece.inside:
+        curve = line.curve
+        if line.role not in (None, Role.OUTLINE, Role.SEW, Role.CUT) or curve.length < SHORTEST_DOUBLED:
+            continue
+        for _, outline in _lines(piece):
+            few = curve.points(curve.length * np.linspace(0.0, 1.0, 9))
+            if distances(outline, few).max() <= ON_LINE and farthest(curve, outline)[0] <= ON_LINE:
+                yield curve, curve.point(curve.length / 2)
+                break
+
+
+def _spurs(curve: Curve) -> Iterator[tuple[float, complex]]:
+    """Where a closed line turns back on itself: how long it runs on its own trace, in mm, and the turning point."""
+    import numpy as np
+
+    from seamcheck.apart import farthest
+
+    turns = np.abs(curve.joint_turns())
+    joints = curve.joint_stations[1:]
+    for k in np.flatnonzero(turns > 179.0):
+        turned = curve.with_start(float(joints[k]) % curve.length)
+        reach = min(float(np.diff(turned.joint_stations)[0]), float(np.diff(turned.joint_stations)[-1]))
+        there, back = turned.between(0.0, reach), turned.between(turned.length - reach, turned.length)
+        if reach >= SHORTEST_SPUR and farthest(there, back)[0] <= ON_LINE:
+            yield reach, turned.start
+
+
+OUTLINE_DOUBLED = Check(
+    name="outline-doubled",
+    family="outlines",
+    meaning="no part of an outline is drawn twice",
+    why="A line that lies twice on the same place is cut twice: the knife pulls the cloth or cuts through to the next piece, and a "
+    "length measured along both is too long.",
+    remedy="Select the line in the drawing program, move it aside to see what is beneath, and delete one of the two.",
+    source="the same line twice, or a short one over a long one, is a usual fault of drawn files and is cut twice: "
+    "github.com, winkerVSbecks/xvg issue 19 and scottbez1/splitflap issue 19; 0.1 mm is our own limit",
+    codes=(
+        Code(
+            name="twice",
+            meaning="a second line lies on the outline",
+            message="{piece}: a line {length} long lies on the outline; it would be cut twice.",
+            advice="Delete one of the two lines. If it marks something, say a stay tape, label it as an inside line.",
+            severity=Severity.WARNING,
+        ),
+        Code(
+            name="back",
+            meaning="the outline runs back on itself",
+            message="{piece}: {line} runs out and back on the same line for {length}.",
+            advice="Delete the line out and back. If a slit is meant, draw it as an inside line.",
+            severity=Severity.WARNING,
+        ),
+    ),
+    run=_outline_doubled,
+)
+
+CHECKS = (OUTLINE_CLOSED, OUTLINE_CROSSING, OUTLINE_DOUBLED)

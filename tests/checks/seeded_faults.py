@@ -6,10 +6,10 @@ finding gives it. The skirts that must pass, `PASSING`, are right in ways that a
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 
+import piece_faults
+from cases import Fault, Passing
 from faulty_skirts import (
     GOOD,
     accepting,
@@ -56,39 +56,7 @@ from seamcheck.model import Pattern
 from seamcheck.plan import Plan
 from seamcheck.testing import PanelNotch
 
-
-@dataclass(frozen=True)
-class Fault:
-    """What was done, how, and what must be found of it: once, and nothing else above a note."""
-
-    check: str
-    code: str
-    done: str
-    sheet: Callable[[], Sheet | SkirtNest]
-    severity: str
-    amount: float | None = None
-    seam: str | None = None
-    piece: str | None = None
-    edge: str | None = None
-    says: tuple[str, ...] = ()
-
-    def __str__(self) -> str:
-        return f"{self.check}/{self.code}: {self.done}".replace(" ", "-")
-
-
-@dataclass(frozen=True)
-class Passing:
-    """A skirt in which a check has something to judge and nothing to say."""
-
-    check: str
-    done: str
-    sheet: Callable[[], Sheet | SkirtNest]
-
-    def __str__(self) -> str:
-        return f"{self.check}: {self.done}".replace(" ", "-")
-
-
-FAULTS = (
+FAULTS: tuple[Fault, ...] = (
     Fault(
         "seam-length",
         "short",
@@ -707,10 +675,11 @@ FAULTS = (
         lambda: accepting(Sheet.of(lengthened(GOOD, 3.0)), check="seam-length", seam="side"),
         "warning",
     ),
+    *piece_faults.FAULTS,
 )
 
 
-PASSING = (
+PASSING: tuple[Passing, ...] = (
     Passing("seam-length", "ease that is planned", lambda: Sheet.of(lengthened(GOOD, 6.0)).seam_planned("side", ease=(0.0, 6.0))),
     Passing("seam-length", "half a tolerance", lambda: Sheet.of(lengthened(GOOD, 0.8))),
     Passing("seam-length", "a wider band of its own", lambda: Sheet.of(lengthened(GOOD, 3.0)).seam_planned("side", tolerance=6.0)),
@@ -758,6 +727,7 @@ PASSING = (
     Passing("size-run", "steps of twice those before", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.02, 0.04, 0.08, 0.12)})),
     Passing("plan-complete", "the skirt as it is", lambda: Sheet.of(GOOD)),
     Passing("plan-complete", "a finding accepted with its reason", lambda: accepting(Sheet.of(lengthened(GOOD, 3.0)), check="seam-length", seam="side", why="eased with the iron")),
+    *piece_faults.PASSING,
 )  # fmt: skip
 
 

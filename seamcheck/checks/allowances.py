@@ -1,0 +1,352 @@
+"""Checks on the cloth beyond the sew line: allowances, and hems that are turned up."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
+
+if TYPE_CHECKING:
+    from seamcheck.curve import Curve
+    from seamcheck.graph import Side
+    from seamcheck.model import Edge, Piece
+
+EVEN = 1.6  # mm from the narrowest to the widest place: 0.8 mm to either side
+OUTSIDE = 0.5  # mm: a sew line this far outside its cut line has no allowance to measure
+WIDEST = 60.0  # mm: a cut line farther away than this is not an allowance: the legs of a dart, a pleat
+CORNER = 1.2  # allowances from a corner on, the neighbour's cut line is farther away than one's own
+INLAY = 15.0  # mm: a straight taper that ends this wide is cloth to let out
+FELLED = 1.9  # times as wide as its mate is an allowance that is folded over it
+HEM = 20.0  # mm: from here on an allowance of a free edge is turned up and sewn down
+STRAIGHT = 1.0  # mm: a hem that bows more is eased in
+NARROW = 3.2  # mm (1/8 in) that a hem may fall short of what it is sewn against
+EASED = 0.02  # of its width that a hem may jut out beyond what it is sewn against
+
+
+@dataclass(frozen=True, slots=True)
+class _Allowance:
+    """The allowance along an edge, away from its ends, in mm: least, greatest, at both ends and in the middle."""
+
+    low: float
+    high: float
+    at: complex  # where it is farthest from what it is in the middle
+    ends: tuple[float, float]
+    middle: float
+
+
+def _is_drawn(piece: Piece) -> bool:
+    """Whether the file draws both lines of a piece."""
+    return piece.drawn is not piece.outline and piece.line == "sew"
+
+
+def _crosses_its_cut_line(piece: Piece) -> bool:
+    from seamcheck.apart import farthest_outside
+
+    return farthest_outside(piece.outline, piece.drawn)[0] > OUTSIDE
+
+
+def _along(piece: Piece, edge: Edge) -> _Allowance | None:
+    """The allowance along an edge; None where there is too little of the edge to tell, or none is meant."""
+    import numpy as np
+
+    from seamcheck.apart import distances, extremes
+
+    parts = []
+    for run in edge.runs:
+        middle = float(distances(piece.drawn, np.array([run.point(run.length / 2)]))[0])
+        trim = CORNER * middle
+        if run.length <= 2.5 * trim or middle > WIDEST:
+            continue
+        found = extremes(run, piece.drawn, trim, run.length - trim)
+        stations = (run.length / 2, trim, run.length - trim, found.low_at, found.high_at)
+        points = run.points(stations)
+        here, first, last = (float(d) for d in distances(piece.drawn, points[:3]))
+        farthest = points[3] if here - found.low > found.high - here else points[4]
+        parts.append(_Allowance(found.low, found.high, complex(farthest), (first, last), here))
+    if not parts or max(part.high for part in parts) > WIDEST:
+        return None
+    longest = max(parts, key=lambda part: part.high - part.low)
+    low, high = min(part.low for part in parts), max(part.high for part in parts)
+    return _Allowance(low, high, longest.at, longest.ends, longest.middle)
+
+
+def _allowance_even(context: Context) -> Iterator[Observation | Skip]:
+    pieces = [piece for piece in context.pieces.values() if _is_drawn(piece)]
+    if not pieces:
+        yield Skip(why="no piece is drawn with both its sew line and its cut line")
+    for piece in pieces:
+        if _crosses_its_cut_line(piece):
+            yield Skip(why="its sew line runs outside its cut line", piece=piece.name)
+            continue
+        for edge in piece.edges:
+            found = None if edge.inside else _along(piece, edge)
+            if found is None:
+                continue
+            first, last = found.ends
+            straight = abs(found.middle - (first + last) / 2) < 0.15 * abs(last - first)
+            inlay = straight and abs(last - first) > 2 * EVEN and max(first, last) >= INLAY
+            name = f"{piece.name}.{edge.name}"
+            yield Observation(
+                code="tapers" if inlay else "uneven",
+                deviation=None if inlay else found.high - found.low,
+                allowed=None if inlay else (0.0, 0.0),
+                at=found.at,
+                pieces=(piece.name,),
+                edges=(name,),
+                facts={
+                    "edge": name,
+                    "low": Length(found.low),
+                    "high": Length(found.high),
+                    "range": Length(found.high - found.low),
+                    "first": Length(first),
+                    "last": Length(last),
+                    "start": edge.start,
+                    "end": edge.end,
+                },
+            )
+
+
+ALLOWANCE_EVEN = Check(
+    name="allowance-even",
+    family="allowances",
+    meaning="the allowance is as wide all along an edge",
+    why="At the machine the edge of the cloth is laid along a guide. Where the allowance grows or shrinks, the stitches leave the "
+    "sew line by as much, and the seam comes out longer, shorter or crooked, though both sew lines match.",
+    remedy="Draw the cut line anew: set a gauge or a compass to the allowance, walk it along the sew line and join the marks. "
+    "After an alteration cut the allowances off, correct the sew line, and add them again last.",
+    source="allowances cut off, seam lines corrected, allowances added back: Threads magazine 200 (2018), 10 Patternwork Skills; "
+    "0.8 mm to either side is our own limit",
+    tolerance=EVEN,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="uneven",
+            meaning="the allowance grows or shrinks along the edge",
+            message="{edge}: the allowance is {low} at its narrowest and {high} at its widest, {range} more.",
+            advice="Draw the cut line anew at one distance from the sew line; the sew line was altered and the cut line was not, or "
+            "the other way round.",
+        ),
+        Code(
+            name="tapers",
+            meaning="the allowance widens evenly from end to end, as for letting out",
+            message="{edge}: the allowance runs from {first} near {start} to {last} near {end}.",
+            advice="If it is cloth to let out, accept it in the plan; else draw the cut line anew at one distance.",
+            severity=Severity.NOTE,
+        ),
+    ),
+    run=_allowance_even,
+)
+
+
+def _allowance_mates(context: Context) -> Iterator[Observation | Skip]:
+    known = False
+    for seam in context.graph.seams:
+        if seam.twin:
+            continue
+        first, second = (_widths(side, context) for side in (seam.first, seam.second))
+        pairs = [(a, b) for a in first for b in second if _overlap(a, b, seam.first.length, seam.second.length)]
+        if not pairs:
+            continue
+        known = True
+        one, other = max(pairs, key=lambda pair: abs(pair[0].width - pair[1].width))
+        narrow, wide = sorted((one, other), key=lambda side: side.width)
+        felled = narrow.width > 0.0 and wide.width >= FELLED * narrow.width
+        yield Observation(
+            code="felled" if felled else "unequal",
+            deviation=None if felled else one.width - other.width,
+            allowed=None if felled else (0.0, 0.0),
+            at=narrow.at,
+            seam=seam.name,
+            pieces=tuple(dict.fromkeys((one.piece, other.piece))),
+            edges=(one.edge, other.edge),
+            facts={
+                "seam": seam.name,
+                "narrow": narrow.edge,
+                "wide": wide.edge,
+                "less": Length(narrow.width),
+                "more": Length(wide.width),
+                "amount": Length(wide.width - narrow.width),
+            },
+        )
+    if not known:
+        yield Skip(why="no seam has two sides whose allowances are known")
+
+
+@dataclass(frozen=True, slots=True)
+class _Width:
+    """The allowance of one edge in a side of a seam: from where to where along the side, and its width in mm."""
+
+    piece: str
+    edge: str
+    start: float
+    end: float
+    width: float
+    at: complex
+
+
+def _widths(side: Side, context: Context) -> list[_Width]:
+    """The edges of a side with an even allowance that is known; an uneven one is not compared."""
+    found = []
+    for use, edge, offset in zip(side.uses, side.edges, side.offsets, strict=True):
+        piece = context.pieces[use.piece]
+        unknown = edge.inside or piece.drawn is piece.outline or _crosses_its_cut_line(piece)
+        along = None if unknown else _along(piece, edge)
+        if along is not None and along.high - along.low <= EVEN:
+            name = f"{use.piece}.{use.edge}"
+            at = edge.point(edge.length / 2)
+            found.append(_Width(use.piece, name, offset, offset + edge.length, along.middle, at))
+    return found
+
+
+def _overlap(a: _Width, b: _Width, first: float, second: float) -> bool:
+    """Whether two edges on the two sides of a seam are sewn together for a good part, by their shares of its length."""
+    start, end = max(a.start / first, b.start / second), min(a.end / first, b.end / second)
+    return end - start > 0.5 * min((a.end - a.start) / first, (b.end - b.start) / second)
+
+
+ALLOWANCE_MATES = Check(
+    name="allowance-mates",
+    family="allowances",
+    meaning="both sides of every seam have the same allowance",
+    why="The two cut edges are laid together at the machine. If one side carries 3/8 in and the other 5/8 in, the sew lines do not "
+    "lie on each other and one piece is sewn too small.",
+    remedy="Give both sides the same width, or mark the narrow one plainly on both pieces. A felled seam has two widths on "
+    "purpose: accept it in the plan and say so on the pieces.",
+    source="the sew lines of two widths do not meet: common practice, no source; a sleeve with 7/8 in on a body with 3/8 in, and felled "
+    "seams that are so on purpose: sewmaris.com, How many ways; twice as wide is taken for felled: our own limit",
+    tolerance=1.6,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="unequal",
+            meaning="one side has a wider allowance than the other",
+            message="Seam {seam}: the allowance of {wide} is {more} and that of {narrow} is {less}, {amount} less.",
+            advice="Draw both cut lines at the same distance from their sew lines.",
+        ),
+        Code(
+            name="felled",
+            meaning="one side is about twice as wide as the other, as for a felled seam",
+            message="Seam {seam}: the allowance of {wide} is {more} and that of {narrow} is {less}; it was taken for a felled seam.",
+            advice="If the seam is felled, accept it in the plan; else draw both cut lines at the same distance.",
+            severity=Severity.NOTE,
+        ),
+    ),
+    run=_allowance_mates,
+)
+
+
+def _hem_turn_up(context: Context) -> Iterator[Observation | Skip]:
+    looked = False
+    for plan in context.plan.pieces if context.plan else ():
+        piece = context.pieces.get(plan.name)
+        if piece is None or piece.drawn is piece.outline:
+            continue
+        for edge in piece.edges:
+            if edge.name not in plan.unsewn or len(edge.runs) != 1 or edge.inside:
+                continue
+            found = _turned_up(piece, edge)
+            if isinstance(found, Skip):
+                yield found
+            elif found is not None:
+                looked = True
+                yield found
+    if not looked:
+        yield Skip(why=f"no free edge has an allowance of {HEM:.0f} mm or more that is known")
+
+
+def _turned_up(piece: Piece, edge: Edge) -> Observation | Skip | None:
+    """How much wider or narrower the allowance of a hem is at its cut edge than the piece it is folded up against."""
+    from seamcheck.checks.edges import bow
+    from seamcheck.curve import Affine
+
+    hem = edge.runs[0]
+    along = _along(piece, edge)
+    if along is None or along.middle < HEM:
+        return None
+    name = f"{piece.name}.{edge.name}"
+    if along.high - along.low > EVEN:
+        return Skip(why="the allowance of the hem is not even", piece=piece.name, edge=edge.name)
+    if bow(hem)[0] > STRAIGHT:
+        return Skip(why="the hem is curved, and what is turned up is eased in", piece=piece.name, edge=edge.name)
+    # The hem laid level, the piece above it at positive heights.
+    unit = (hem.end - hem.start) / abs(hem.end - hem.start)
+    level = Affine(unit.conjugate(), 0j, -hem.start * unit.conjugate())
+    cut = piece.drawn.transformed(level)
+    up = 1.0 if complex(level.apply(_well_inside(piece, hem))).imag > 0 else -1.0
+    above, below = (_span(cut, hem.chord / 2, up * height) for height in (along.middle - 0.01, 0.01 - along.middle))
+    if above is None or below is None:
+        return Skip(why="the piece is shorter than its hem", piece=piece.name, edge=edge.name)
+    width = above[1] - above[0]
+    # Folded up, each end of the cut edge falls short of its side or juts out beyond it.
+    ends = below[0] - above[0], above[1] - below[1]
+    short, out = sum(max(end, 0.0) for end in ends), sum(max(-end, 0.0) for end in ends)
+    eased, most = max(out - EASED * width, 0.0), max(NARROW, 2 * EASED * width)
+    narrow = short / NARROW >= eased / most
+    worse = ends.index(max(ends) if narrow else min(ends))
+    at = level.inverse().apply(complex(below[worse], up * -along.middle))
+    return Observation(
+        code="narrow" if narrow else "wide",
+        deviation=-short if narrow else eased,
+        tolerance=None if narrow else most,
+        allowed=(0.0, EASED * width),
+        at=complex(at),
+        pieces=(piece.name,),
+        edges=(name,),
+        facts={
+            "edge": name,
+            "depth": Length(along.middle),
+            "width": Length(width),
+            "amount": Length(short if narrow else out),
+        },
+    )
+
+
+def _well_inside(piece: Piece, hem: Curve) -> complex:
+    """A point of the piece beside the middle of its hem."""
+    middle, across = hem.point(hem.length / 2), 1j * hem.tangent(hem.length / 2)
+    return middle + across if piece.outline.contains(middle + across) else middle - across
+
+
+def _span(cut: Curve, middle: float, height: float) -> tuple[float, float] | None:
+    """From where to where a closed line lies round the middle at a height; None where it is not there on both sides."""
+    from seamcheck.curve import Curve as Line
+
+    left, _, right, _ = cut.bounds()
+    ruler = Line.line(complex(left - 1.0, height), complex(right + 1.0, height))
+    met: Sequence[float] = [left - 1.0 + station for _, station in cut.crossings(ruler)]
+    before, behind = [x for x in met if x < middle], [x for x in met if x > middle]
+    return (max(before), min(behind)) if before and behind else None
+
+
+HEM_TURN_UP = Check(
+    name="hem-turn-up",
+    family="allowances",
+    meaning="what is turned up at a hem is as wide as the piece it is sewn against",
+    why="On a tapered leg the piece is wider above the hem than below it. If the sides simply run on, the turned-up edge is "
+    "narrower than the leg behind it: the hem pulls, dimples and tears its stitches. Much too wide, it lies in folds.",
+    remedy="Fold the paper up along the hem before cutting its sides, and cut the sides through both layers; or mirror the sides "
+    "above the hem into the allowance.",
+    source="the sides of a hem allowance mirror the leg: Fabrics-Store blog, checking, blending and truing, part 2; 3/4 in are eased in over "
+    "6 ft and never over 6 in: pinktoesandpowertools.com; 1/8 in too narrow, and 4 % too wide, are our own limits",
+    tolerance=NARROW,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="narrow",
+            meaning="the turned-up edge is narrower than the piece behind it",
+            message="{edge}: turned up by {depth}, the hem falls {amount} short of the piece behind it, which is {width} wide there.",
+            advice="Fold the hem up on the paper and cut its sides along those of the piece.",
+        ),
+        Code(
+            name="wide",
+            meaning="the turned-up edge is much wider than the piece behind it",
+            message="{edge}: turned up by {depth}, the hem juts out {amount} beyond the piece behind it, which is {width} wide there.",
+            advice="Fold the hem up on the paper and cut its sides along those of the piece; or make the hem narrower.",
+        ),
+    ),
+    run=_hem_turn_up,
+)
+
+CHECKS = (ALLOWANCE_EVEN, ALLOWANCE_MATES, HEM_TURN_UP)
