@@ -11,6 +11,7 @@ from seamcheck.wording import listed
 if TYPE_CHECKING:
     from seamcheck.graph import Junction
 
+SQUARE = 0.75  # degrees: how near to square a corner is that nobody touched
 CORNER_TOLERANCE = 3.5  # degrees: 1/16 in, one inch from the corner
 
 
@@ -20,6 +21,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
     for junction in context.graph.junctions:
         if junction.dart:
             continue
+        facts = junction_facts(junction)
         yield Observation(
             # Too little cloth round a point sticks out, too much leaves a notch in the line across it.
             code="pointed" if junction.angle < junction.expected else "hollow",
@@ -29,8 +31,8 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             seam=junction.seams[0] if len(junction.seams) == 1 else None,
             pieces=tuple(dict.fromkeys(piece for piece, _ in junction.corners)),
             edges=junction.line,
-            facts=junction_facts(junction),
-            clauses=("line",) if junction.line else ("flat",),
+            facts=facts,
+            clauses=("line" if junction.line else "flat", *_changed(junction, facts)),
         )
     for jog in context.graph.jogs:
         ends = [f"{piece}.{corner}" for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
@@ -43,6 +45,20 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             pieces=tuple(dict.fromkeys(piece for piece, _ in (*jog.first.corners, *jog.second.corners))),
             facts={"amount": Length(abs(jog.amount)), "first": ends[0], "second": ends[1], "seam": jog.seam},
         )
+
+
+def _changed(junction: Junction, facts: dict[str, Fact]) -> tuple[str, ...]:
+    """Of two corners the one that was probably changed: it alone is out of square, by as much as the line across is off."""
+    off = junction.angle - junction.expected
+    if len(junction.corners) != 2 or junction.straight:
+        return ()
+    for k in (0, 1):
+        changed, square = junction.angles[k], junction.angles[1 - k]
+        if abs(square - 90.0) <= SQUARE < abs(changed - 90.0) and abs(changed - 90.0 - off) <= SQUARE:
+            facts |= {"changed": junction.names[k], "its": Angle(changed), "square": junction.names[1 - k]}
+            facts["on"] = f", on {junction.corners[k][0]} alone"
+            return ("changed",)
+    return ()
 
 
 def junction_facts(junction: Junction) -> dict[str, Fact]:
@@ -60,6 +76,7 @@ def junction_facts(junction: Junction) -> dict[str, Fact]:
         "line": listed(junction.line) or "the line",
         "inch": Length(25.4 * _tangent(off)),
         "half": " on the drawn half" if junction.halved else "",
+        "on": "",
     }
 
 
@@ -72,10 +89,11 @@ def _tangent(degrees: float) -> float:
 _CLAUSES = {
     "line": "Joined along the seam, {line} is off by {inch} one inch from the corner.",
     "flat": "The cloth cannot lie flat there.",
+    "changed": "Likely {changed} was changed: it has {its}, while {square} is still square.",
 }
 _ADVICE = (
     "Lay the pieces together along the seam at this corner, sew line on sew line, and redraw the line across it so that it "
-    "runs on smoothly; keep the corner itself where it is and blend within the next few centimetres."
+    "runs on smoothly{on}; keep the corner itself where it is and blend within the next few centimetres."
 )
 
 CORNER_BLEND = Check(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
+from seamcheck.checks.cause import Evidence, cause, ways
 from seamcheck.checks.seam_kinds import customary
 from seamcheck.wording import length, listed
 
@@ -67,6 +68,7 @@ def sides_of(walk: Walk, *, first_is_short: bool) -> tuple[str, str]:
 def _seam_length(context: Context) -> Iterator[Observation | Skip]:
     for name, why in context.graph.lost.items():
         yield Skip(why=why, seam=name)
+    evidence = Evidence(context)
     for walk in context.walks:
         short, long = sides_of(walk, first_is_short=walk.deviation < 0)
         too_short = walk.seam.second if walk.deviation > 0 else walk.seam.first
@@ -80,21 +82,20 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             "difference": Length(abs(walk.difference)),
             "low": Length(min(abs(end) for end in walk.allowed)),
             "high": Length(max(abs(end) for end in walk.allowed)),
-            "stretch": "where it was lost",
-            "or_else": "",
+            "line": "the line from known point to known point",
         }
+        stretch, other_end = "in the stretch that differs", ""
         clauses += _sense(walk, facts)
         if span is not None:
             clauses.append("span")
-            facts["stretch"] = f"between {span.before} and {span.after}"
+            stretch = f"between {span.before} and {span.after}"
+            facts |= {"stretch": stretch, "line": f"the line from {span.before} to {span.after}"}
             ends = walk_end(walk, 0), walk_end(walk, -1)
             far = [end for end in ends if end not in (span.before, span.after)]
-            facts["or_else"] = (
-                f"If the change in that stretch was meant, add it at {' or '.join(far) or 'the other end'} instead and move the "
-                "notches in between by as much. "
-            )
+            other_end = " or ".join(far) or "the other end"
         elif walk.matches:
             clauses.append("spread")
+            stretch = "where it differs"
             facts["stretches"] = listed(
                 [
                     f"{length(span.deviation)} between {span.before} and {span.after}"
@@ -102,6 +103,12 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
                     if abs(span.deviation) > abs(walk.deviation) / (2 * len(walk.spans))
                 ]
             )
+        off = abs(walk.deviation) > tolerance / 2
+        suspected = evidence.suspect(walk) if off else None
+        facts["ways"] = ways(walk, short, long, stretch, other_end, suspected)
+        if off and (why := cause(walk, suspected)):
+            facts["cause"] = why
+            clauses.append("cause")
         yield Observation(
             code="short" if walk.deviation < 0 else "long",
             deviation=walk.deviation,
@@ -139,11 +146,9 @@ _LENGTH_CLAUSES = {
     "planned": "The sides differ by {difference}; the plan allows from {low} to {high}.",
     "span": "The whole difference lies {stretch}.",
     "spread": "It is spread over the seam: {stretches}.",
+    "cause": "{cause}.",
 }
-_LENGTH_ADVICE = (
-    "Find which of the two was altered. Add {amount} to {short} {stretch}, or take as much off {long}. {or_else}Then redraw the "
-    "line from known point to known point and walk the seam again."
-)
+_LENGTH_ADVICE = "{ways} Then redraw {line} and walk the seam again."
 
 SEAM_LENGTH = Check(
     name="seam-length",
@@ -332,10 +337,29 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
             at=first.at,
             seam=walk.name,
             facts=facts,
-            clauses=("together",) if len(group) > 1 else (),
+            clauses=_likely(walk, group, band(context, walk), facts),
             pieces=pieces_of(walk),
             edges=edges_of(walk),
         )
+
+
+def _likely(walk: Walk, group: list[Match], tolerance: float, facts: dict[str, Fact]) -> tuple[str, ...]:
+    """What probably made these notches slip: one alone in a seam that meets, or two changes of which one took back the other."""
+    if abs(walk.deviation) > tolerance / 2:
+        return ("together",) if len(group) > 1 else ()
+    others = [match for match in walk.matches if match not in group]
+    if any(abs(match.off) > tolerance / 2 for match in others):
+        return ("together",) if len(group) > 1 else ()
+    if len(group) == 1:
+        return ("alone",)
+    first, last = (walk.matches.index(group[k]) for k in (0, -1))
+    facts |= {
+        "step_from": walk.spans[first].before,
+        "step_to": walk.spans[first].after,
+        "back_from": walk.spans[last + 1].before,
+        "back_to": walk.spans[last + 1].after,
+    }
+    return "together", "steps"
 
 
 def walk_end(walk: Walk, which: int) -> str:
@@ -375,7 +399,10 @@ NOTCH_MATCH = Check(
             advice="From {start} the notch lies at {first_station} on {first} and at {second_station} on {second}. "
             "Move the notch of the altered piece so that both agree.",
             clauses={
-                "together": "{number} neighbouring notches missed their mates by the same amount: they moved together."
+                "together": "{number} neighbouring notches missed their mates by the same amount: they moved together.",
+                "alone": "All else in the seam meets: likely this one notch was misplaced.",
+                "steps": "Likely one side was altered between {step_from} and {step_to}, and as much given back between {back_from} "
+                "and {back_to}.",
             },
         ),
         Code(

@@ -37,6 +37,7 @@ from faulty_skirts import (
     reversed_dart,
     reversed_side,
     ruled_hem,
+    sewn_boxes,
     shaped,
     shortened_within,
     slanted,
@@ -65,7 +66,11 @@ FAULTS: tuple[Fault, ...] = (
         "error",
         -6.35,
         seam="side",
-        says=("front.side is 6.4 mm (1/4 in) too short to be sewn to back.side", "whole difference"),
+        says=(
+            "front.side is 6.4 mm (1/4 in) too short to be sewn to back.side",
+            "whole difference",
+            "1/4 in is a usual amount to alter by hand: likely one of the two was altered by it and the other not.",
+        ),
     ),
     Fault(
         "seam-length",
@@ -106,6 +111,24 @@ FAULTS: tuple[Fault, ...] = (
         1.2,
         seam="side",
         says=("It is spread over the seam: 0.40 mm", "0.40 mm (under 1/16 in) between the double notch"),
+    ),
+    Fault(
+        "seam-length",
+        "long",
+        "a front copied 1 % too large along its side",
+        lambda: sewn_boxes(
+            ("front", "back"),
+            "side",
+            ("side-waist", "side-hem"),
+            (404.0, 400.0),
+            tuple(tuple(PanelNotch("side", k * at) for at in (100.0, 180.0, 290.0)) for k in (1.01, 1.0)),
+        ),
+        "error",
+        4.0,
+        seam="side",
+        says=(
+            "It grows evenly along the seam, by 1.0 % of its length: likely one of the two was drawn, printed or copied",
+        ),
     ),
     Fault(
         "seam-length",
@@ -213,7 +236,7 @@ FAULTS: tuple[Fault, ...] = (
         "error",
         5.0,
         seam="side",
-        says=("5.0 mm (3/16 in) too near", "side-hem"),
+        says=("5.0 mm (3/16 in) too near", "side-hem", "likely this one notch was misplaced"),
     ),
     Fault(
         "notch-match",
@@ -223,7 +246,11 @@ FAULTS: tuple[Fault, ...] = (
         "warning",
         -2.5,
         seam="side",
-        says=("2.5 mm (1/8 in) too near", "2 neighbouring notches"),
+        says=(
+            "2.5 mm (1/8 in) too near",
+            "2 neighbouring notches",
+            "Likely one side was altered between side-waist and the notch 100 mm from side-waist, and as much given back between",
+        ),
     ),
     Fault(
         "notch-match",
@@ -318,7 +345,12 @@ FAULTS: tuple[Fault, ...] = (
         8.0,
         piece="front",
         edge="front.hem",
-        says=("the angles add to 188.0° instead of 180.0°", "off by 3.6 mm (1/8 in) one inch from the corner"),
+        says=(
+            "the angles add to 188.0° instead of 180.0°",
+            "off by 3.6 mm (1/8 in) one inch from the corner",
+            "Likely front.side-hem was changed: it has 98.0°, while back.side-hem is still square.",
+            "runs on smoothly, on front alone; keep the corner",
+        ),
     ),
     Fault(
         "corner-blend",
