@@ -243,7 +243,9 @@ def ways(walk: Walk, short: str, long: str, stretch: str, other_end: str, suspec
     side = walk.seam.first if suspected.piece in walk.seam.first.pieces else walk.seam.second
     own = {str(use).removeprefix("-") for use in side.uses}
     kinks = [one for one in suspected.kinks if one.edge in own]
-    where = stretch if not kinks else f"at the kink {kinks[0].where}" if len(kinks) == 1 else "shared between its kinks"
+    where = (
+        stretch if not kinks else f"at the kink {kinks[0].where}" if len(kinks) == 1 else "shared between its kinks"
+    )
     is_short = (walk.deviation < 0.0) == (side is walk.seam.first)
     undo = f"add {amount} to {short} {where}" if is_short else f"take {amount} off {long} {where}"
     carry = f"take as much off {long} there" if is_short else f"add as much to {short} there"
