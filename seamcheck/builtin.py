@@ -30,6 +30,7 @@ CHECKS = (
     "labels",
     "scale",
     "plans",
+    "earlier",
 )
 IMPORTERS = ("svg", "apparel_dxf", "plain_dxf")
 REPORTS = ("text", "json")

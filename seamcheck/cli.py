@@ -146,6 +146,7 @@ _output_option = click.option(
     "--format", "format_name", default="text", metavar="F", help="text (default), json, or one that a plugin brings."
 )
 @_output_option
+@click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
 @click.option(
     "--fail-on",
     type=click.Choice(["error", "warning", "note"]),
@@ -188,7 +189,7 @@ def check(
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged.
     """
-    _refuse_overwriting(output, [*files, reading["plan"]])
+    _refuse_overwriting(output, [*files, reading["plan"], reading["before"]])
     from dataclasses import replace
 
     from seamcheck.checks.base import Severity
@@ -240,6 +241,40 @@ def pieces(file: str, format_name: str, output: str | None, **reading: Any) -> i
     emit(text, output)
     if not pattern.pieces:
         raise InputError("no piece was found", path=file, remedy="see the result for what the file holds")
+    return JUDGED
+
+
+@main.command(short_help="Tell what an alteration changed, and which mates it left behind.")
+@click.argument("old", type=click.Path())
+@click.argument("new", type=click.Path())
+@_reading_options
+@click.option(
+    "--format",
+    "format_name",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="How to tell it.",
+)
+@_output_option
+def compare(old: str, new: str, format_name: str, output: str | None, **reading: Any) -> int:
+    """Tell what changed from OLD to NEW: what was slashed, hinged, redrawn, and which mates were left behind."""
+    _refuse_overwriting(output, [old, new, reading["plan"]])
+    from seamcheck import engine
+    from seamcheck.baseline.follow import consequences
+    from seamcheck.report.comparison import RENDERERS
+
+    with _stdout_kept_clean(), _named(new):
+        settings, registry = _shops().of(new)
+        read, comparison = engine.read_both(old, new, _request(reading), registry, settings)
+        if not comparison.pieces:
+            raise InputError(
+                "none of its pieces is found in the earlier file",
+                path=new,
+                remedy="see what was read with: seamcheck pieces FILE",
+            )
+        text = RENDERERS[format_name](comparison, consequences(comparison, read.plan), render_options(output))
+    emit(text, output)
     return JUDGED
 
 
@@ -420,8 +455,8 @@ def _formats(shops: Shops, files: Sequence[str]) -> Sequence[ReportFormat]:
 def _request(reading: dict[str, Any]) -> Request:
     from seamcheck.engine import Request
 
-    plan = reading["plan"]
-    return Request(**{**reading, "plan": None if plan is None else Path(plan)})
+    paths = {key: reading.get(key) for key in ("plan", "before")}
+    return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
 
 
 def _report_format(name: str, formats: Sequence[ReportFormat]) -> ReportFormat | None:

@@ -19,6 +19,7 @@ from seamcheck.result import FileResult, Finding, JudgedJunction, Skipped, Walke
 from seamcheck.wording import listed
 
 if TYPE_CHECKING:
+    from seamcheck.baseline import Comparison
     from seamcheck.graph import SeamGraph
     from seamcheck.importers.base import ReadOptions
     from seamcheck.marks import Drawing, Note
@@ -35,6 +36,7 @@ class Request:
     """What the user asked for on top of file and settings; lengths in mm."""
 
     plan: Path | None = None
+    before: Path | None = None
     sizes: tuple[str, ...] = ()
     units: str | None = None
     line: str | None = None
@@ -61,18 +63,58 @@ def read(path: str, request: Request, registry: Registry, settings: Settings) ->
 
 def read_whole(path: str, request: Request, registry: Registry, settings: Settings) -> Reading:
     """Read a pattern and its plan, and keep what they were made of; SeamcheckError when either cannot be used."""
+    from seamcheck.plan import find_plan
+
+    return _read_by(request.plan or find_plan(path), path, request, registry, settings)
+
+
+def read_both(
+    before: str, path: str, request: Request, registry: Registry, settings: Settings
+) -> tuple[Reading, Comparison]:
+    """Read a pattern with its plan, and what changed in it against an earlier file; SeamcheckError when one cannot be used.
+
+    A file without a plan of its own is read by that of the other, and its corners found again. Without any plan the
+    corners of the earlier file are found again.
+    """
+    from seamcheck.baseline import compare
+    from seamcheck.baseline.names import plan_from, renamed
+    from seamcheck.plan import find_plan
+
+    plans = [request.plan or find_plan(one) or find_plan(other) for one, other in ((before, path), (path, before))]
+    earlier = _read_by(plans[0], before, replace(request, sizes=()), registry, settings).pattern
+    reading = _read_by(plans[1], path, request, registry, settings)
+    if reading.plan is None:
+        named = _named_by(plan_from(earlier, reading.pattern), reading, request, settings)
+        return reading, compare(earlier, named)
+    plan, notes = renamed(reading.plan, earlier, reading.pattern)
+    if notes:
+        pattern = _named_by(plan, reading, request, settings)
+        reading = replace(reading, plan=plan, pattern=replace(pattern, notes=(*pattern.notes, *notes)))
+    return reading, compare(earlier, reading.pattern)
+
+
+def _read_by(plan_path: Path | None, path: str, request: Request, registry: Registry, settings: Settings) -> Reading:
     from seamcheck.importers import read_drawing
     from seamcheck.outline import assemble
-    from seamcheck.pieces import build_pattern
-    from seamcheck.plan import find_plan, read_plan
+    from seamcheck.plan import read_plan
 
     drawing = read_drawing(path, _read_options(request, settings), registry.importers)
-    plan_path = request.plan or find_plan(path)
     plan = read_plan(plan_path) if plan_path is not None else None
-    sheet = assemble(drawing)
+    return _made_of(drawing, assemble(drawing), plan, request, settings)
+
+
+def _made_of(drawing: Drawing, sheet: Sheet, plan: Plan | None, request: Request, settings: Settings) -> Reading:
+    """What a plan makes of a drawing and its shapes."""
+    from seamcheck.pieces import build_pattern
+
     allowance = request.allowance if request.allowance is not None else settings.allowance
     pattern = build_pattern(drawing, sheet, plan, line=request.line, allowance=allowance)
     return Reading(drawing=drawing, sheet=sheet, pattern=_in_sizes(pattern, request.sizes), plan=plan)
+
+
+def _named_by(plan: Plan, reading: Reading, request: Request, settings: Settings) -> Pattern:
+    """The pattern again, with the names that another plan gives it."""
+    return _made_of(reading.drawing, reading.sheet, plan, request, settings).pattern
 
 
 def _read_options(request: Request, settings: Settings) -> ReadOptions:
@@ -109,10 +151,23 @@ def _in_sizes(pattern: Pattern, sizes: Sequence[str]) -> Pattern:
 
 def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
     """Judge one file; what stops the judging is in `failures`, one sentence each."""
+    # The sizes that were not asked for are read all the same: they tell how those that were should run.
+    whole = replace(request, sizes=())
     try:
-        # The sizes that were not asked for are read all the same: they tell how those that were should run.
-        pattern, plan = read(path, replace(request, sizes=()), registry, settings)
-        return judge(pattern, plan, registry.checks, settings, plugin_of=registry.plugin_of, sizes=request.sizes)
+        before = None
+        if request.before is None:
+            reading = read_whole(path, whole, registry, settings)
+        else:
+            reading, before = read_both(str(request.before), path, whole, registry, settings)
+        return judge(
+            reading.pattern,
+            reading.plan,
+            registry.checks,
+            settings,
+            plugin_of=registry.plugin_of,
+            sizes=request.sizes,
+            before=before,
+        )
     except SeamcheckError as error:
         return FileResult(path=path, failures=(str(error),))
 
@@ -125,8 +180,12 @@ def judge(
     *,
     plugin_of: Mapping[str, str] | None = None,
     sizes: Sequence[str] = (),
+    before: Comparison | None = None,
 ) -> FileResult:
-    """Run every check on every size of a pattern, or on those of `sizes`; InputError for one that it does not have."""
+    """Run every check on every size of a pattern, or on those of `sizes`; InputError for one that it does not have.
+
+    `before` is what changed in it against an earlier file.
+    """
     from seamcheck.graph import build_graph
     from seamcheck.walk import walk_seams
 
@@ -154,6 +213,7 @@ def judge(
             graph=graph,
             walks=walks,
             settings=settings,
+            before=before,
         )
         for check in checks:
             plugin = (plugin_of or {}).get(check.name, "")

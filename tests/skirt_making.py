@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from seamcheck.baseline import Comparison
 from seamcheck.curve import Affine, Curve
 from seamcheck.hooks import load
 from seamcheck.marks import Drawing
@@ -173,10 +174,11 @@ def _piece(panel: Panel, edges: dict[str, tuple[str, ...]], **more: object) -> P
 
 @dataclass(frozen=True)
 class Sheet:
-    """A drawing in words and its plan, so that a fault may be done to either."""
+    """A drawing in words and its plan, so that a fault may be done to either; `earlier` is the drawing before it was altered."""
 
     svg: str
     plan: Plan | None
+    earlier: str = ""
 
     @staticmethod
     def of(draft: Draft) -> Sheet:
@@ -194,7 +196,19 @@ class Sheet:
     def judged(self, checks: Sequence = CHECKS, settings: Settings = SHOP) -> FileResult:
         from seamcheck.engine import judge
 
-        return judge(self.pattern(), self.plan, checks, settings)
+        return judge(self.pattern(), self.plan, checks, settings, before=self.comparison())
+
+    def against(self, earlier: Sheet) -> Sheet:
+        """The same, as an alteration of an earlier drawing."""
+        return replace(self, earlier=earlier.svg)
+
+    def comparison(self) -> Comparison | None:
+        """What changed against the earlier drawing, where there is one."""
+        from seamcheck.baseline import compare
+
+        if not self.earlier:
+            return None
+        return compare(Sheet(self.earlier, self.plan).pattern(), self.pattern())
 
     def group(self, name: str) -> str:
         """The group of one panel, as it stands in the drawing."""

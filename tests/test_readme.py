@@ -34,6 +34,19 @@ def test_the_printed_run_is_what_the_first_command_prints():
     assert (run.returncode, run.stderr) == (1, "")
 
 
+def test_the_printed_comparison_is_what_the_command_prints():
+    ((arguments, shown),) = re.findall(r"```console\n\$ seamcheck (compare .*?)\n(.*?)```", README, re.DOTALL)
+    run = subprocess.run(
+        [sys.executable, "-m", "seamcheck", *arguments.split()],
+        cwd=ROOT,
+        capture_output=True,
+        encoding="utf-8",
+        check=False,
+    )
+    assert run.stdout == shown
+    assert (run.returncode, run.stderr) == (0, "")
+
+
 def test_the_checks_table_says_what_the_checks_say():
     rows = re.findall(r"^\| `([\w-]+)` \| (.*?) \| (.*?) \|$", README, re.MULTILINE)
     checks = hooks.load(Settings(), checks_only=True).checks

@@ -45,13 +45,15 @@ class Place:
 class Part:
     """A part that moved rigidly. `turn` is against the reference part, `corners` are those of the piece that it holds.
 
-    `length` is the length of outline of the file before that belongs to it, `middle` a point amid it there.
+    `length` is the length of outline of the file before that belongs to it, `middle` a point amid it there and `amid` the
+    middle of its longest stretch.
     """
 
     motion: Affine
     turn: float
     length: float
     middle: complex
+    amid: Place
     corners: tuple[str, ...] = ()
 
 
@@ -72,7 +74,8 @@ class Break:
     """Where two parts meet on the outline, `first` clockwise before `second`.
 
     `amount` is by how much the line became longer there: spread when positive, overlapped when negative, a hinge
-    (nothing) in between. `before` and `after` are the place in either file.
+    (nothing) in between. `before` and `after` are the place in either file. It is `sharp` where the parts still meet as
+    they were taped; else a line was drawn across.
     """
 
     first: int
@@ -80,6 +83,7 @@ class Break:
     amount: float
     before: Place
     after: Place
+    sharp: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from seamcheck.baseline.changes import Comparison, PieceChange, Stretch
@@ -10,7 +11,7 @@ from seamcheck.baseline.marks import dart_changes, edge_changes, grain_change
 from seamcheck.baseline.pairs import pair_pieces
 from seamcheck.baseline.parts import Division
 from seamcheck.baseline.redrawn import changes_of_line
-from seamcheck.baseline.rigid import Search
+from seamcheck.baseline.rigid import Rigid, Search
 from seamcheck.curve import Affine
 from seamcheck.model import Pattern, Piece
 
@@ -22,10 +23,11 @@ def compare(before: Pattern, after: Pattern) -> Comparison:
     patterns are best read with one plan.
     """
     pairs = pair_pieces(before, after)
+    opened = [_Pair(old, new) for old, new in pairs.pieces]
     return Comparison(
         before=before,
         after=after,
-        pieces=tuple(compare_pieces(old, new) for old, new in pairs.pieces),
+        pieces=tuple(pair.change(_noise(opened)) for pair in opened),
         added=pairs.added,
         removed=pairs.removed,
         sizes_before=pairs.sizes_before,
@@ -36,10 +38,32 @@ def compare(before: Pattern, after: Pattern) -> Comparison:
 
 def compare_pieces(before: Piece, after: Piece) -> PieceChange:
     """What changed from one piece to the other."""
-    old, new = views(before, after)
-    shared = [name for name in old.corners if name in new.corners]
-    search = Search(old.curve, new.curve, [(old.corners[name], new.corners[name]) for name in shared])
-    rigid = search.found()
+    pair = _Pair(before, after)
+    return pair.change(_noise([pair]))
+
+
+class _Pair:
+    """Two pieces laid into one frame, ready to be compared."""
+
+    def __init__(self, before: Piece, after: Piece) -> None:
+        self.old, self.new = views(before, after)
+        shared = [name for name in self.old.corners if name in self.new.corners]
+        pairs = [(self.old.corners[name], self.new.corners[name]) for name in shared]
+        self.search = Search(self.old.curve, self.new.curve, pairs)
+
+    def change(self, noise: float) -> PieceChange:
+        """What changed, where lines that are the same differ by `noise` mm."""
+        return _change(self.old, self.new, self.search, self.search.found(noise))
+
+
+def _noise(pairs: Sequence[_Pair]) -> float:
+    """What two drawings of the same line differ by: what most pieces show, since an alteration changes few."""
+    found = sorted(pair.search.surest.noise for pair in pairs if pair.search.surest is not None)
+    return found[(len(found) - 1) // 2] if found else 0.0
+
+
+def _change(old: View, new: View, search: Search, rigid: Sequence[Rigid]) -> PieceChange:
+    before, after = old.piece, new.piece
     lost = tuple(name for name in old.corners if name not in new.corners and before.corner(name).named)
     if not rigid:
         return PieceChange(

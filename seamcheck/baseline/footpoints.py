@@ -12,6 +12,7 @@ from seamcheck.curve import Curve
 
 SPACING = 4.0  # mm between the points by which a search begins
 MOST = 6000  # of them
+ROOM = 50_000  # differences that are looked at together
 NEWTON = 8  # steps
 
 
@@ -40,16 +41,20 @@ class Target:
         self._index = np.repeat(np.arange(len(sizes)), counts)
         step = np.arange(len(self._index)) - np.repeat(np.cumsum(counts) - counts, counts)
         self._t = (step + 0.5) / counts[self._index]
-        self._points = bezier.evaluate(curve.segments[self._index], self._t)
+        laid = bezier.evaluate(curve.segments[self._index], self._t)
+        self._middle = complex(laid.mean())
+        laid = laid - self._middle
+        self._squares: Reals = np.abs(laid) ** 2
+        self._doubled: Reals = 2 * np.stack([laid.real, laid.imag])
+        # Room for a few rows of differences at a time, used again and again: new pages of memory would take longest.
+        self._room: Reals = np.empty((max(1, ROOM // len(laid)), len(laid)))
 
     def feet(self, points: Points) -> Feet:
         """The nearest place of the curve to each point.
 
         The search begins at the nearest of the laid out points, on its segment and on the segments beside it.
         """
-        across = points.real[:, None] - self._points.real[None, :]
-        along = points.imag[:, None] - self._points.imag[None, :]
-        nearest = (across * across + along * along).argmin(axis=1)
+        nearest = self._nearest(points)
         index, start = self._index[nearest], self._t[nearest]
         segments, count = self.curve.segments, len(self.curve.segments)
         before, behind = index - 1, index + 1
@@ -76,6 +81,20 @@ class Target:
         gaps = points - places
         side = np.where((gaps * directions.conjugate()).imag < 0, -1.0, 1.0)
         return Feet(stations, places, directions, np.abs(gaps) * side)
+
+    def _nearest(self, points: Points) -> bezier.Indices:
+        """Which of the laid out points is nearest to each point."""
+        near = points - self._middle
+        rows = np.stack([near.real, near.imag], axis=1)
+        nearest = np.empty(len(rows), dtype=np.intp)
+        for low in range(0, len(rows), len(self._room)):
+            part = rows[low : low + len(self._room)]
+            room = self._room[: len(part)]
+            # Of |p - q|^2 what depends on q: |q|^2 - 2 p.q.
+            np.matmul(part, self._doubled, out=room)
+            np.subtract(self._squares, room, out=room)
+            nearest[low : low + len(part)] = room.argmin(axis=1)
+        return nearest
 
     @staticmethod
     def _on(rows: Points, which: bezier.Indices, points: Points, t: Reals) -> tuple[bezier.Indices, Reals, Reals]:

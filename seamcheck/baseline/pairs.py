@@ -26,9 +26,7 @@ class Pairs:
 
 def pair_pieces(before: Pattern, after: Pattern) -> Pairs:
     """Pair the pieces size by size; files with one size each are compared whatever it is called."""
-    sizes = {size: size for size in after.sizes if size in before.sizes}
-    if not sizes and len(before.sizes) == len(after.sizes) == 1:
-        sizes = {after.sizes[0]: before.sizes[0]}
+    sizes = dict(common_sizes(before, after))
     pieces: list[tuple[Piece, Piece]] = []
     added: list[str] = []
     removed: list[str] = []
@@ -48,6 +46,14 @@ def pair_pieces(before: Pattern, after: Pattern) -> Pairs:
         tuple(size for size in after.sizes if size not in sizes),
         renamed,
     )
+
+
+def common_sizes(before: Pattern, after: Pattern) -> Sequence[tuple[str, str]]:
+    """The sizes that both files have, later and earlier; files with one size each have that in common."""
+    both = [(size, size) for size in after.sizes if size in before.sizes]
+    if not both and len(before.sizes) == len(after.sizes) == 1:
+        return [(after.sizes[0], before.sizes[0])]
+    return both
 
 
 def match(before: Sequence[Piece], after: Sequence[Piece]) -> list[tuple[Piece, Piece]]:

@@ -16,6 +16,7 @@ from seamcheck.curve import Affine
 UNMOVED = 0.15  # of the outline: a part that large which lies where it lay is the one that the others moved against
 NOTHING = 0.1  # mm: a line that changed by less did not change there
 SHARP = 12.0  # mm: parts that come nearer than this to each other meet at a cut, else a line was drawn between them
+WIDEST = 60.0  # mm that a part may seem to go on behind a hinge
 SIDEWAYS = 5.0  # mm: how far a centre may lie from the line and still be a hinge on it
 TURNED = 0.02  # degrees: parts that turned by less only moved against each other
 
@@ -148,15 +149,23 @@ class Division:
         centre = self.centre(one.part, two.part)
         if centre is None:
             return middle
-        low, high = min(a.stop, b.start) - SHARP, max(a.stop, b.start) + SHARP
+        low, high = self._window(one, two)
         stretch = self.search.old.between(low % self.search.total, high % self.search.total)
         near = stretch.nearest(centre)
         return low + near.station if near.distance <= SIDEWAYS else middle
 
+    def _window(self, one: Laid, two: Laid) -> tuple[float, float]:
+        """Where on the old line two parts meet: about the ends of their runs, as far as both may fit beyond."""
+        turn = abs(np.radians(self.turn(two.part, one.part)))
+        reach = SHARP + min(self.search.tolerance / max(float(turn), 1e-3), WIDEST)
+        ends = one.run.stop, two.run.start
+        return min(ends) - reach, max(ends) + reach
+
     def _crossing(self, one: Laid, two: Laid, amount: float) -> tuple[float, float] | None:
         """Where the line of the one part crosses that of the other, as stations of the old line on both."""
         search = self.search
-        reach = abs(amount) + 2 * SHARP
+        low, high = self._window(one, two)
+        reach = abs(amount) + (high - low) / 2 + SHARP
         middle = (one.run.stop + two.run.start) / 2
         low = middle - reach
         stretch = search.old.between(low % search.total, (middle + reach) % search.total)
@@ -173,9 +182,8 @@ class Division:
 
     def _spread(self, one: Laid, two: Laid, amount: float) -> float:
         """Where a line was cut that now stands open: from there a straight stub leads to the same place beyond."""
-        search = self.search
-        a, b = one.run, two.run
-        low, high = min(a.stop, b.start) - SHARP, max(a.stop, b.start) + SHARP
+        search, a = self.search, one.run
+        low, high = self._window(one, two)
         joints = search.new.joint_stations[:-1]
         starts = [low + float(g) for g in (joints - a.offset - low) % search.new_total if g <= high - low]
         stations = np.array(sorted({*starts, *np.linspace(low, high, 49).tolist()}))
@@ -246,13 +254,21 @@ class Division:
                 old.curve.points((start + np.linspace(0.0, 1.0, 24) * (stop - start)) % total).mean() * (stop - start)
                 for start, stop in mine
             ) / max(length, 1e-9)
+            longest = max(mine, key=lambda stretch: stretch[1] - stretch[0])
             held = tuple(
                 name
                 for name, station in old.corners.items()
                 if any((station - start) % total <= stop - start + 1e-6 for start, stop in mine)
             )
             parts.append(
-                Part(motion=motion, turn=self.turn(index), length=length, middle=complex(middle), corners=held)
+                Part(
+                    motion=motion,
+                    turn=self.turn(index),
+                    length=length,
+                    middle=complex(middle),
+                    amid=old.place(sum(longest) / 2),
+                    corners=held,
+                )
             )
         return tuple(parts)
 
@@ -271,6 +287,7 @@ class Division:
                         amount=amount,
                         before=before,
                         after=after,
+                        sharp=gap.cut,
                     )
                 )
         return tuple(found)

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from seamcheck.baseline.changes import End, Redrawn, RedrawnKind
+from seamcheck.baseline.changes import End, EndKind, Redrawn, RedrawnKind
 from seamcheck.baseline.footpoints import Target
 from seamcheck.baseline.frame import View
 from seamcheck.baseline.parts import Division, Gap
@@ -18,6 +18,8 @@ from seamcheck.curve import Curve
 STEP = 2.0  # mm between the places from which the greatest distance is sought
 NOTHING = 0.1  # mm: an edge that ends by less elsewhere ends where it did
 SAME_STATION = 0.05  # mm
+ALONG = 0.5  # mm: a redrawn line whose end moved by less along itself ends where it did
+OBLIQUE = 0.25  # of what a corner moved: less than that along a line is what a move square to it brings
 HOLLOW = 1.25  # times what the ends moved: a line that went further between them was scooped or filled
 
 
@@ -47,11 +49,12 @@ def changes_of_line(old: View, new: View, division: Division, tolerance: float) 
             if min(gone, added) <= SAME_STATION:
                 corner = portion.first or portion.last
                 if max(gone, added) > NOTHING and corner:
-                    kind = "extended" if added > gone else "shortened"
-                    ends.append(End(edge=edge, corner=corner, kind=kind, amount=added - gone))  # type: ignore[arg-type]
+                    kind: EndKind = "extended" if added > gone else "shortened"
+                    ends.append(End(edge=edge, corner=corner, kind=kind, amount=added - gone))
                 continue
             if not edge and legs & {portion.first, portion.last}:
                 continue  # what became of a dart is told of the dart
+            ends += _moved_ends(portion, edge, old, new, division, gap)
             one = _redrawn(portion, edge, old, new, division, gap, tolerance)
             if one is not None:
                 redrawn.append(one)
@@ -123,6 +126,22 @@ def _redrawn(
     )
 
 
+def _moved_ends(portion: Portion, edge: str, old: View, new: View, division: Division, gap: Gap) -> Iterator[End]:
+    """How far a line that was drawn anew ends beyond or before the old end, along the old line."""
+    for corner, station, there, motion, way in (
+        (portion.first, portion.start, portion.new_start, division.motions[gap.first], -1),
+        (portion.last, portion.stop, portion.new_stop, division.motions[gap.second], 1),
+    ):
+        if not corner:
+            continue
+        moved = new.curve.point(there % new.total) - complex(motion.apply(old.curve.point(station % old.total)))
+        outward = way * old.curve.tangent(station % old.total, side=-way) * motion.a
+        along = float((moved * outward.conjugate()).real)
+        if abs(along) > max(ALONG, abs(moved) * OBLIQUE):
+            kind: EndKind = "extended" if along > 0 else "shortened"
+            yield End(edge=edge, corner=corner, kind=kind, amount=along)
+
+
 def _kind(depth: float, offsets: tuple[float, float], tolerance: float) -> RedrawnKind:
     at_ends = max(offsets, key=abs)
     if abs(depth) > HOLLOW * abs(at_ends) + tolerance:
@@ -152,9 +171,11 @@ def _deepest(old: Curve, new: Curve) -> tuple[float, float, float]:
     def distances(stations: Reals) -> Reals:
         points = old.points(stations)
         feet = target.feet(points)
+        # What an old line reaches beyond the end of the new one is no distance between them: only what is square counts.
+        square = np.abs(((feet.points - points) * feet.directions.conjugate()).imag)
         # Seen from the old line: where the new one lies to its left, that is outward of a clockwise outline.
         sides = ((feet.points - points) * old.tangents(stations).conjugate()).imag
-        return np.where(sides < 0, -1.0, 1.0) * np.abs(feet.distances)
+        return np.where(sides < 0, -square, square)
 
     count = max(8, int(old.length / STEP))
     stations = np.linspace(0.0, old.length, count + 1)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -27,6 +28,7 @@ SHORTEST = 12.0  # mm: a shorter stretch tells nothing of how a part moved
 HELD = 10.0  # mm of line that must hold a part against sliding, unless two stretches do
 NOISIER = 4.0  # times the noise of the surest part that another may have
 STIFF = 0.002  # mm of noise that any part may have
+NEARLY_ALL = 0.995  # of what is to be explained; nothing better is looked for
 TOGETHER = 40.0  # mm that two stretches of one part must have at least
 WINDOWS = ((1.0, 8.0), (2.0, 20.0), (4.0, 60.0))  # mm of line behind a break from which a motion is guessed
 
@@ -100,19 +102,27 @@ class Search:
         self.noise = 0.0
         self._tried: dict[Guess, Rigid | None] = {}
 
-    def found(self) -> list[Rigid]:
-        """The rigid parts, the one that explains most first."""
-        guesses = list(self._guesses())
-        first = self._best(guesses, np.zeros(len(self.stations), dtype=bool), every=max(1, len(self.stations) // 200))
-        if first is None:
+    @cached_property
+    def surest(self) -> Rigid | None:
+        """The motion that explains most, as far as it can be seen before it is known how alike the lines are."""
+        return self._best(
+            list(self._guesses()), np.zeros(len(self.stations), dtype=bool), every=max(1, len(self.stations) // 200)
+        )
+
+    def found(self, noise: float) -> list[Rigid]:
+        """The rigid parts, the one that explains most first.
+
+        `noise` is what two drawings of the same line differ by in these files, in mm.
+        """
+        if self.surest is None:
             return []
-        # What two drawings of the same line differ by is learnt from the part that is surest.
-        self.noise = first.noise
-        self.tolerance = min(LOOSEST, max(CLOSEST, 5 * first.noise))
+        self.noise = noise
+        self.tolerance = min(LOOSEST, max(CLOSEST, 5 * noise))
         self._tried.clear()
+        guesses = [Guess(self.surest.motion), *self._guesses()]
         parts: list[Rigid] = []
         explained = np.zeros(len(self.stations), dtype=bool)
-        best: Rigid | None = self._bettered(Guess(first.motion))
+        best = self._best(guesses, explained)
         while best is not None:
             runs = self._fresh_runs(best, ~explained)
             parts.append(Rigid(best.motion, runs, best.noise))
@@ -186,7 +196,7 @@ class Search:
             gained = self._gain(rigid, fresh)
             if gained > most and self._trusted(rigid, fresh):
                 best, most = rigid, gained
-            if best is not None and most >= 0.995 * float(self.weights[fresh].sum()):
+            if best is not None and most >= NEARLY_ALL * float(self.weights[fresh].sum()):
                 break
         return best
 
@@ -261,13 +271,27 @@ class Search:
         return float(sum(squares) / 2 - np.hypot((squares[0] - squares[1]) / 2, mixed))
 
     def _fresh_runs(self, rigid: Rigid, fresh: Flags) -> tuple[Run, ...]:
-        """The runs without those that lie where other parts are: lines may lie on each other by chance."""
-        return tuple(run for run in rigid.runs if self.weights[self._covered([run]) & fresh].sum() >= SHORTEST / 2)
+        """The runs where no other part is: straight lines lie on each other, and others may by chance.
+
+        A run may reach a little into its neighbour, since near a hinge both fit.
+        """
+        found = []
+        for run in rigid.runs:
+            ahead = (self.stations - run.start) % self.total
+            within = np.flatnonzero(ahead <= run.length + 1e-9)
+            within = within[np.argsort(ahead[within], kind="stable")]
+            new = fresh[within]
+            edges = np.flatnonzero(np.diff(np.concatenate([[False], new, [False]]).astype(int)))
+            for first, last in zip(edges[::2].tolist(), (edges[1::2] - 1).tolist(), strict=True):
+                low, high = float(ahead[within[max(first - 1, 0)]]), float(ahead[within[min(last + 1, len(new) - 1)]])
+                if float(self.weights[within[first : last + 1]].sum()) >= SHORTEST / 2:
+                    found.append(Run(run.start + low, run.start + high, run.new_start + low, run.new_start + high))
+        return tuple(found)
 
     def _trusted(self, rigid: Rigid, fresh: Flags) -> bool:
         """Whether the new runs tell enough of the motion: a single straight stretch fits anywhere along its line."""
         runs = self._fresh_runs(rigid, fresh)
-        if not runs or (self.noise and rigid.noise > NOISIER * self.noise + STIFF):
+        if not runs or (self.tolerance < LOOSEST and rigid.noise > NOISIER * self.noise + STIFF):
             return False
         if self._held(Rigid(rigid.motion, runs, 0.0)) >= HELD * max(1.0, np.sqrt(self.tolerance / CLOSEST)):
             return True

@@ -17,6 +17,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from seamcheck.baseline import Comparison
     from seamcheck.graph import SeamGraph
     from seamcheck.model import Pattern, Piece
     from seamcheck.plan import Plan
@@ -107,7 +108,7 @@ class Skip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Context:
-    """What a check sees: one size of one pattern."""
+    """What a check sees: one size of one pattern, and what changed against an earlier file where one was named."""
 
     pattern: Pattern
     size: str
@@ -116,6 +117,7 @@ class Context:
     graph: SeamGraph
     walks: tuple[Walk, ...]
     settings: Settings
+    before: Comparison | None = None
 
 
 Run = Callable[[Context], Iterable[Observation | Skip]]

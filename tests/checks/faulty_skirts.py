@@ -373,3 +373,85 @@ def longer_band(amount: float) -> Sheet:
     (notch,) = draft.panel("band-back").notches
     draft = draft.with_panel("band-back", notches=(replace(notch, station=notch.station + amount),))
     return Sheet.of(draft).seam_planned("waist", ease=(-6.0, 6.0))
+
+
+def with_hem_notch(station: float) -> Sheet:
+    """A notch on the front's hem, which is sewn to nothing."""
+    return notches("front", *GOOD.panel("front").notches, PanelNotch("hem", station))
+
+
+def side_notches(by: float) -> Sheet:
+    """The upper notch of the side seam moved down on both sides; the back's line is drawn upward."""
+    draft = GOOD
+    for name, way in (("front", 1), ("back", -1)):
+        draft = draft.with_panel(
+            name,
+            notches=tuple(
+                replace(notch, station=notch.station + way * by)
+                if (notch.edge, notch.count) == ("side", 1)
+                else notch
+                for notch in draft.panel(name).notches
+            ),
+        )
+    return Sheet.of(draft)
+
+
+def turned_front(degrees: float) -> Sheet:
+    """The front turned on the sheet; the plan knows nothing of it."""
+    sheet = Sheet.of(GOOD)
+    return replace(
+        sheet,
+        svg=sheet.svg.replace(
+            '<g inkscape:label="front">', f'<g inkscape:label="front" transform="rotate({degrees} 100 200)">'
+        ),
+    )
+
+
+def with_patch(left: float, right: float, *stations: float, scale: float = 1.0) -> Sheet:
+    """A loose patch with a peak in its top, its sides at these places, drawn wider by a scale.
+
+    The stations of its notches are from the left of the patch as it was planned.
+    """
+    at = 60 + 520j
+    shape = {
+        "lower-left": left + 60j,
+        "upper-left": left + 0j,
+        "peak-left": 20 + 0j,
+        "peak": 30 - 60j,
+        "peak-right": 60 + 0j,
+        "upper-right": right + 0j,
+        "lower-right": right + 60j,
+    }
+    corners = {name: at + complex(scale * point.real, point.imag) for name, point in shape.items()}
+    names = tuple(corners)
+    lines = ("left", "top-left", "peak-up", "peak-down", "top-right", "right", "bottom")
+    ends = (*names[1:], names[0])
+    panel = Panel(
+        name="patch",
+        edges=tuple(
+            PanelEdge(line, start, Curve.line(corners[start], corners[end]))
+            for line, start, end in zip(lines, names, ends, strict=True)
+        ),
+        notches=tuple(PanelNotch("bottom", scale * (right - station)) for station in stations),
+        grain=(at + 40 + 50j, at + 40),
+        texts=("Patch", "Cut 1"),
+    )
+    planned = {
+        **corners,
+        "lower-left": at + 60j,
+        "upper-left": at,
+        "upper-right": at + 100,
+        "lower-right": at + 100 + 60j,
+    }
+    piece = PiecePlan(
+        name="patch",
+        in_file="patch",
+        corners=planned,
+        edges={
+            **{line: (a, b) for line, a, b in zip(lines, names, ends, strict=True)},
+            "bottom": ("lower-left", "lower-right"),
+        },
+        unsewn=lines,
+    )
+    plan = replace(GOOD.plan, pieces=(*GOOD.plan.pieces, piece))
+    return Sheet.of(replace(GOOD, panels=(*GOOD.panels, panel), plan=plan))

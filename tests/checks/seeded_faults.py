@@ -40,19 +40,24 @@ from faulty_skirts import (
     sewn_boxes,
     shaped,
     shortened_within,
+    side_notches,
     slanted,
     slipped_joint,
     spread,
     stepped_hem,
     straight_mouth,
     straps,
+    turned_front,
     with_grain,
+    with_hem_notch,
+    with_patch,
     without,
 )
 from folded_panels import InsideDart, InsidePleat, folded_panel
 from skirt_making import DART_ANGLE, Sheet, unit
 from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
+from seamcheck.baseline import Comparison
 from seamcheck.model import Pattern
 from seamcheck.plan import Plan
 from seamcheck.testing import PanelNotch
@@ -693,6 +698,59 @@ FAULTS: tuple[Fault, ...] = (
         says=("The plan accepts seam-length at seam side",),
     ),
     Fault(
+        "notch-drift",
+        "outlier",
+        "a notch of the hem copied 5 mm off",
+        lambda: with_hem_notch(65.0).against(with_hem_notch(60.0)),
+        "error",
+        5.0,
+        piece="front",
+        edge="front.hem",
+        says=("front.hem: the notch that was 60.0 mm (2 3/8 in) from side-hem is now 65.0 mm",),
+    ),
+    Fault(
+        "notch-drift",
+        "lost",
+        "a notch of the hem not copied",
+        lambda: Sheet.of(GOOD).against(with_hem_notch(60.0)),
+        "warning",
+        piece="front",
+        edge="front.hem",
+        says=("is gone",),
+    ),
+    Fault(
+        "notch-drift",
+        "step",
+        "a patch let out at one side and taken in at the other",
+        lambda: with_patch(-5.0, 94.0, 40.0).against(with_patch(0.0, 100.0, 40.0)),
+        "error",
+        5.0,
+        piece="patch",
+        edge="patch.bottom",
+        says=("took it along",),
+    ),
+    Fault(
+        "notch-drift",
+        "linear",
+        "a patch printed too wide",
+        lambda: with_patch(0.0, 100.0, 10.0, 50.0, scale=1.06).against(with_patch(0.0, 100.0, 10.0, 50.0)),
+        "warning",
+        3.0,
+        piece="patch",
+        edge="patch.bottom",
+        says=("in proportion",),
+    ),
+    Fault(
+        "grain-turned",
+        "turned",
+        "an arrow drawn anew 3 degrees askew",
+        lambda: with_grain("front", (100 + 380j, 100 + 380j + 320 * unit(-87.0))).against(Sheet.of(GOOD)),
+        "error",
+        -3.0,
+        piece="front",
+        says=("turned by 3.0° clockwise",),
+    ),
+    Fault(
         "plan-complete",
         "accepted-unknown",
         "a finding accepted on a seam that there is none of",
@@ -757,6 +815,11 @@ PASSING: tuple[Passing, ...] = (
     Passing("size-run", "a pocket that two sizes share", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.0, 0.02, 0.04, 0.06)})),
     Passing("size-run", "a pocket that grows every other size", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.0, 0.1, 0.1, 0.2)})),
     Passing("size-run", "steps of twice those before", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.02, 0.04, 0.08, 0.12)})),
+    Passing("notch-drift", "notches moved alike on both sides", lambda: side_notches(10.0).against(Sheet.of(GOOD))),
+    Passing("notch-drift", "a notch put back after its part was taken along", lambda: with_patch(0.0, 105.0, 40.0).against(with_patch(0.0, 100.0, 40.0))),
+    Passing("grain-turned", "an arrow that bends by less than half a degree", lambda: with_grain("front", (100 + 380j, 100 + 200j, 100 + 200j + 140 * unit(-90.45))).against(Sheet.of(GOOD))),
+    Passing("grain-turned", "the front turned on its sheet", lambda: turned_front(30.0).against(Sheet.of(GOOD))),
+    Passing("grain-turned", "an arrow that points the other way", lambda: with_grain("front", (100 + 60j, 100 + 380j)).against(Sheet.of(GOOD))),
     Passing("plan-complete", "the skirt as it is", lambda: Sheet.of(GOOD)),
     Passing("plan-complete", "a finding accepted with its reason", lambda: accepting(Sheet.of(lengthened(GOOD, 3.0)), check="seam-length", seam="side", why="eased with the iron")),
     *piece_faults.PASSING,
@@ -764,8 +827,8 @@ PASSING: tuple[Passing, ...] = (
 
 
 @cache
-def done(case: Fault | Passing | None) -> tuple[Pattern, Plan]:
-    """The pattern and the plan of a case, or of the skirt as it is, read once for all tests."""
+def done(case: Fault | Passing | None) -> tuple[Pattern, Plan, Comparison | None]:
+    """The pattern and the plan of a case, or of the skirt as it is, and what was altered: read once for all tests."""
     sheet = case.sheet() if case else Sheet.of(GOOD)
     assert sheet.plan is not None
-    return sheet.pattern(), sheet.plan
+    return sheet.pattern(), sheet.plan, sheet.comparison() if isinstance(sheet, Sheet) else None

@@ -10,6 +10,7 @@ import pytest
 from seeded_faults import FAULTS, PASSING, done
 from skirt_making import CHECKS, SHOP
 
+from seamcheck.baseline import Comparison
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity
 from seamcheck.graph import build_graph
 from seamcheck.model import Pattern
@@ -46,12 +47,19 @@ def observed() -> dict[tuple[str, str], list[Observation]]:
     return seen
 
 
-def contexts(pattern: Pattern, plan: Plan) -> Iterator[Context]:
+def contexts(pattern: Pattern, plan: Plan, before: Comparison | None) -> Iterator[Context]:
     for size in pattern.sizes:
         pieces = {piece.name: piece for piece in pattern.in_size(size)}
         graph = build_graph(pieces, plan)
         yield Context(
-            pattern=pattern, size=size, pieces=pieces, plan=plan, graph=graph, walks=walk_seams(graph), settings=SHOP
+            pattern=pattern,
+            size=size,
+            pieces=pieces,
+            plan=plan,
+            graph=graph,
+            walks=walk_seams(graph),
+            settings=SHOP,
+            before=before,
         )
 
 

@@ -11,7 +11,8 @@ from seamcheck.result import FileResult
 
 @cache
 def judged(case: Fault | Passing | None) -> FileResult:
-    return judge(*done(case), CHECKS, SHOP)
+    pattern, plan, before = done(case)
+    return judge(pattern, plan, CHECKS, SHOP, before=before)
 
 
 def test_the_skirt_trues():
