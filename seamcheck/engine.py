@@ -77,12 +77,21 @@ def read_both(
     corners of the earlier file are found again.
     """
     from seamcheck.baseline import compare
-    from seamcheck.baseline.names import plan_from, renamed
+    from seamcheck.baseline.names import plan_from, renamed, upside_down
     from seamcheck.plan import find_plan
 
-    plans = [request.plan or find_plan(one) or find_plan(other) for one, other in ((before, path), (path, before))]
-    earlier = _read_by(plans[0], before, replace(request, sizes=()), registry, settings).pattern
-    reading = _read_by(plans[1], path, request, registry, settings)
+    ways = (before, path), (path, before)
+    plans = [request.plan or find_plan(one) or find_plan(other) for one, other in ways]
+    drawings = [_drawn(one, request, registry, settings) for one in (before, path)]
+    readings = []
+    for (drawing, sheet), plan_path, asked in zip(
+        drawings, plans, (replace(request, sizes=()), request), strict=True
+    ):
+        plan = _plan_at(plan_path)
+        if plan is not None and drawing.y_down != drawings[_owner(plan_path, before)][0].y_down:
+            plan = upside_down(plan)
+        readings.append(_made_of(drawing, sheet, plan, asked, settings))
+    earlier, reading = readings[0].pattern, readings[1]
     if reading.plan is None:
         named = _named_by(plan_from(earlier, reading.pattern), reading, request, settings)
         return reading, compare(earlier, named)
@@ -94,13 +103,31 @@ def read_both(
 
 
 def _read_by(plan_path: Path | None, path: str, request: Request, registry: Registry, settings: Settings) -> Reading:
+    drawing, sheet = _drawn(path, request, registry, settings)
+    return _made_of(drawing, sheet, _plan_at(plan_path), request, settings)
+
+
+def _drawn(path: str, request: Request, registry: Registry, settings: Settings) -> tuple[Drawing, Sheet]:
     from seamcheck.importers import read_drawing
     from seamcheck.outline import assemble
-    from seamcheck.plan import read_plan
 
     drawing = read_drawing(path, _read_options(request, settings), registry.importers)
-    plan = read_plan(plan_path) if plan_path is not None else None
-    return _made_of(drawing, assemble(drawing), plan, request, settings)
+    return drawing, assemble(drawing)
+
+
+def _plan_at(path: Path | None) -> Plan | None:
+    from seamcheck.plan import read_plan
+
+    return read_plan(path) if path is not None else None
+
+
+def _owner(plan_path: Path | None, before: str) -> int:
+    """Which of two files a plan was written for: the earlier one (0) when it lies beside it, else the later one (1)."""
+    from seamcheck.plan import find_plan
+
+    beside = find_plan(before)
+    same = beside is not None and plan_path is not None and beside.resolve() == plan_path.resolve()
+    return 0 if same else 1
 
 
 def _made_of(drawing: Drawing, sheet: Sheet, plan: Plan | None, request: Request, settings: Settings) -> Reading:

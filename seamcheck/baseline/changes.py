@@ -253,7 +253,12 @@ class PieceChange:
     @property
     def notch_tolerance(self) -> float:
         """How far a notch may be from its place and still be where it was, in mm."""
-        return max(SAME_NOTCH, self.tolerance)
+        return max(SAME_NOTCH, min(LOOSE_NOTCH, UNSTEADY * self.noise))
+
+    @property
+    def length_tolerance(self) -> float:
+        """By how much the length of an edge may differ and still be the same, in mm: an unsteady hand adds to it."""
+        return max(SAME_LENGTH, min(LOOSE_NOTCH, UNSTEADY * self.noise))
 
     def edge(self, name: str) -> EdgeChange | None:
         """The change of an edge, or None when not both files have it."""
@@ -262,6 +267,9 @@ class PieceChange:
 
 SAME_TURN = 0.05  # degrees: less is drawing noise
 SAME_NOTCH = 0.1  # mm
+SAME_LENGTH = 0.1  # mm
+LOOSE_NOTCH = 0.5  # mm, where a line was digitised by hand
+UNSTEADY = 30.0  # times the noise of a line by which places along it may differ
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

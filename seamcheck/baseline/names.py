@@ -64,3 +64,14 @@ def renamed(plan: Plan, before: Pattern, after: Pattern) -> tuple[Plan, tuple[No
         replace(piece, in_file=found[piece.name]) if piece.name in found else piece for piece in plan.pieces
     )
     return replace(plan, pieces=pieces), notes
+
+
+def upside_down(plan: Plan) -> Plan:
+    """The plan for a file whose y axis runs the other way, so that no piece seems turned over there."""
+    return replace(
+        plan,
+        pieces=tuple(
+            replace(piece, corners={name: at.conjugate() for name, at in piece.corners.items()})
+            for piece in plan.pieces
+        ),
+    )

@@ -13,6 +13,7 @@ from seamcheck.baseline.frame import View
 from seamcheck.baseline.rigid import Rigid, Run, Search
 from seamcheck.curve import Affine
 
+UNSTEADY = 20.0  # times the noise by which the length of a line may differ
 UNMOVED = 0.15  # of the outline: a part that large which lies where it lay is the one that the others moved against
 NOTHING = 0.1  # mm: a line that changed by less did not change there
 SHARP = 12.0  # mm: parts that come nearer than this to each other meet at a cut, else a line was drawn between them
@@ -104,10 +105,18 @@ class Division:
         if apart > SHARP:
             start, stop = self._end(one, 1), self._end(two, -1)
             return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=False)
-        if amount < -NOTHING:
+        # An unsteady hand makes every line a little longer, so that small changes of length tell nothing.
+        nothing = max(NOTHING, UNSTEADY * self.search.noise)
+        if amount < -nothing:
             start, stop = self._crossing(one, two, amount) or (plain[0], plain[0] - amount)
+            amount = start - stop
+        elif amount <= nothing:
+            start = stop = self._hinge(one, two)
+            amount = 0.0
         else:
-            start = stop = self._hinge(one, two) if amount <= NOTHING else self._spread(one, two, amount)
+            start = stop = self._spread(one, two, amount)
+            at = self.search.old.point(start % self.search.total)
+            amount = abs(complex(self.motions[two.part].apply(at) - self.motions[one.part].apply(at)))
         return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=True)
 
     def _end(self, laid: Laid, way: int) -> float:
@@ -279,7 +288,7 @@ class Division:
             if gap.first != gap.second:
                 before = old.place(gap.middle)
                 after = new.place((gap.new_start + gap.new_stop) / 2, before.edge)
-                amount = 0.0 if abs(gap.amount) <= NOTHING else gap.amount
+                amount = gap.amount if abs(gap.amount) > max(NOTHING, UNSTEADY * self.search.noise) else 0.0
                 found.append(
                     Break(
                         first=gap.first,

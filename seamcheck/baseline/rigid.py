@@ -26,6 +26,7 @@ FEW = 200  # joints that are followed too; a digitised line has one every few mm
 REACH = 60.0  # mm of line from which the direction at a corner is taken at most
 SHORTEST = 12.0  # mm: a shorter stretch tells nothing of how a part moved
 HELD = 10.0  # mm of line that must hold a part against sliding, unless two stretches do
+SPREAD = 7.0  # times the median distance that two drawings of one line may be apart (some 5 standard deviations)
 NOISIER = 4.0  # times the noise of the surest part that another may have
 STIFF = 0.002  # mm of noise that any part may have
 NEARLY_ALL = 0.995  # of what is to be explained; nothing better is looked for
@@ -117,7 +118,7 @@ class Search:
         if self.surest is None:
             return []
         self.noise = noise
-        self.tolerance = min(LOOSEST, max(CLOSEST, 5 * noise))
+        self.tolerance = min(LOOSEST, max(CLOSEST, SPREAD * noise))
         self._tried.clear()
         guesses = [Guess(self.surest.motion), *self._guesses()]
         parts: list[Rigid] = []

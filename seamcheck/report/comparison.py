@@ -260,7 +260,7 @@ def _lengths(change: PieceChange) -> Iterator[str]:
         f"{edge.name} {_length(edge.change)} {'longer' if edge.change > 0 else 'shorter'} "
         f"({edge.before:.1f} mm before, {edge.after:.1f} mm now)"
         for edge in change.edges
-        if abs(edge.change) > SEEN
+        if abs(edge.change) > change.length_tolerance
     ]
     if told:
         yield f"Lengths: {'; '.join(told)}."
