@@ -14,6 +14,7 @@ from seamcheck.baseline.rigid import Rigid, Run, Search
 from seamcheck.curve import Affine
 
 UNSTEADY = 20.0  # times the noise by which the length of a line may differ
+SHAKEN = 60.0  # times the noise by which it may where parts turned about a point of the line
 UNMOVED = 0.15  # of the outline: a part that large which lies where it lay is the one that the others moved against
 NOTHING = 0.1  # mm: a line that changed by less did not change there
 SHARP = 12.0  # mm: parts that come nearer than this to each other meet at a cut, else a line was drawn between them
@@ -97,7 +98,6 @@ class Division:
     def _gap(self, one: Laid, two: Laid) -> Gap:
         a, b = one.run, two.run
         amount = b.offset - a.offset
-        plain = (a.stop, b.start, a.new_stop, b.new_start)
         if one.part == two.part:
             start, stop = self._end(one, 1), self._end(two, -1)
             return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=False)
@@ -106,12 +106,13 @@ class Division:
             start, stop = self._end(one, 1), self._end(two, -1)
             return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=False)
         # An unsteady hand makes every line a little longer, so that small changes of length tell nothing.
-        nothing = max(NOTHING, UNSTEADY * self.search.noise)
+        hinge = self._hinge(one, two)
+        nothing = max(NOTHING, (UNSTEADY if hinge is None else SHAKEN) * self.search.noise)
         if amount < -nothing:
-            start, stop = self._crossing(one, two, amount) or (plain[0], plain[0] - amount)
+            start, stop = self._crossing(one, two, amount) or (a.stop, a.stop - amount)
             amount = start - stop
         elif amount <= nothing:
-            start = stop = self._hinge(one, two)
+            start = stop = (a.stop + b.start) / 2 if hinge is None else hinge
             amount = 0.0
         else:
             start = stop = self._spread(one, two, amount)
@@ -151,17 +152,15 @@ class Division:
         # By place, not by the nearest point: behind a corner the nearest point stays at the corner.
         return abs(there - moved) <= max(search.tolerance, 3 * search.noise) * 1.5
 
-    def _hinge(self, one: Laid, two: Laid) -> float:
-        """The place of the old line that stayed the same to both parts, or the middle between their runs."""
-        a, b = one.run, two.run
-        middle = (a.stop + b.start) / 2
+    def _hinge(self, one: Laid, two: Laid) -> float | None:
+        """The place of the old line that stayed the same to both parts, None where none does."""
         centre = self.centre(one.part, two.part)
         if centre is None:
-            return middle
+            return None
         low, high = self._window(one, two)
         stretch = self.search.old.between(low % self.search.total, high % self.search.total)
         near = stretch.nearest(centre)
-        return low + near.station if near.distance <= SIDEWAYS else middle
+        return low + near.station if near.distance <= SIDEWAYS else None
 
     def _window(self, one: Laid, two: Laid) -> tuple[float, float]:
         """Where on the old line two parts meet: about the ends of their runs, as far as both may fit beyond."""
@@ -288,7 +287,7 @@ class Division:
             if gap.first != gap.second:
                 before = old.place(gap.middle)
                 after = new.place((gap.new_start + gap.new_stop) / 2, before.edge)
-                amount = gap.amount if abs(gap.amount) > max(NOTHING, UNSTEADY * self.search.noise) else 0.0
+                amount = gap.amount if abs(gap.amount) > NOTHING else 0.0
                 found.append(
                     Break(
                         first=gap.first,
