@@ -264,7 +264,7 @@ def _lengths(change: PieceChange) -> Iterator[str]:
     ]
     if told:
         yield f"Lengths: {'; '.join(told)}."
-    elif not change.same_outline:
+    elif change.edges and change.parts and not change.same_outline:
         yield "Lengths: every edge is as long as it was."
 
 

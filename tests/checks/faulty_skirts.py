@@ -407,8 +407,8 @@ def turned_front(degrees: float) -> Sheet:
     )
 
 
-def with_patch(left: float, right: float, *stations: float, scale: float = 1.0) -> Sheet:
-    """A loose patch with a peak in its top, its sides at these places, drawn wider by a scale.
+def with_patch(left: float, right: float, *stations: float, scale: float = 1.0, lean: float = 0.0) -> Sheet:
+    """A loose patch with a peak in its top, its sides at these places, drawn wider by a scale, its arrow leaning (degrees).
 
     The stations of its notches are from the left of the patch as it was planned.
     """
@@ -433,8 +433,8 @@ def with_patch(left: float, right: float, *stations: float, scale: float = 1.0) 
             for line, start, end in zip(lines, names, ends, strict=True)
         ),
         notches=tuple(PanelNotch("bottom", scale * (right - station)) for station in stations),
-        grain=(at + 40 + 50j, at + 40),
-        texts=("Patch", "Cut 1"),
+        grain=(at + 40 + 50j, at + 40 + 50j + 50 * unit(lean - 90)),
+        texts=("Patch", "Size 40", "Cut 1"),
     )
     planned = {
         **corners,

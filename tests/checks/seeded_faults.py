@@ -744,10 +744,10 @@ FAULTS: tuple[Fault, ...] = (
         "grain-turned",
         "turned",
         "an arrow drawn anew 3 degrees askew",
-        lambda: with_grain("front", (100 + 380j, 100 + 380j + 320 * unit(-87.0))).against(Sheet.of(GOOD)),
+        lambda: with_patch(0.0, 100.0, 40.0, lean=3.0).against(with_patch(0.0, 100.0, 40.0)),
         "error",
         -3.0,
-        piece="front",
+        piece="patch",
         says=("turned by 3.0° clockwise",),
     ),
     Fault(
