@@ -1,0 +1,237 @@
+"""What the words on a piece tell of its place in the whole, in six languages.
+
+kind       what the piece is: body, sleeve, band, facing, pocket ...
+quality    which one: front, back, left, right, side, upper, under
+
+Words are compared without case, accents and punctuation, by how they begin or end, so that compounds such as
+"Vorderhose" and "Taschenbeutel" are understood. The words are common practice, from memory.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+# Earlier kinds win: a "band facing" is a facing, a "sleeve cuff" a cuff, a "hosenbund" a band and not trousers.
+_KINDS: Mapping[str, str] = {
+    "facing": "facing facings beleg belege parementure enforme vista vistas paramontura ripiego beleg belegdeel",
+    "lining": "lining futter doublure forro fodera voering",
+    "loop": "loop loops beltloop gurtelschlaufe schlaufe schlaufen passant presilla passante lus riemlus hanger aufhanger",
+    "strap": "strap straps handle handles tie ties webbing trager henkel griff gurt riemen bretelle anse lien tirante asa "
+    "correa spallina manico laccio schouderband hengsel lint",
+    "placket": "placket fly underlap hosenschlitz schlitzbesatz untertritt patte braguette tapeta cremallera listino split gulp",
+    "pocket": "pocket pockets tasche taschen beutel poche bolsillo tasca zak zakken",
+    "flap": "flap klappe rabat solapa pattina klep",
+    "cuff": "cuff cuffs manschette manschetten poignet puno polsino manchet",
+    "stand": "stand collarstand stehkragen kragensteg pied pie listino staander boordje",
+    "collar": "collar kragen col cuello colletto kraag",
+    "hood": "hood kapuze capuche capucha cappuccio capuchon",
+    "band": "band waistband bund hosenbund rockbund taillenbund ceinture cintura pretina cinturino tailleband boord "
+    "hemband neckband bundchen",
+    "strip": "strip casing channel tunnel binding edging streifen blende coulisse bande tira striscia",
+    "yoke": "yoke passe sattel empiecement canesu sprone carre pas schouderstuk",
+    "frill": "frill ruffle flounce volant rusche volante balza ruche strook",
+    "sleeve": "sleeve sleeves armel manche manga manica mouw mouwen",
+    "gusset": "gusset boxing zwickel keil seitenstreifen soufflet fuelle escudete tassello inzet spie",
+    "base": "base bottom boden fond fondo suelo bodem",
+    "lid": "lid deckel couvercle tapa coperchio deksel",
+    "crown": "crown crownpanel kopfteil calotte corona calotta bol",
+    "brim": "brim visor peak krempe schirm visiere bord visera ala tesa klepje rand",
+    "thumb": "thumb daumen pouce pulgar pollice duim",
+    "gore": "gore gores bahn rockbahn godet nesga telo baan",
+    "panel": "panel panels teil paneel panneau panel pannello paneel",
+    "body": "bodice body leib leibchen corsage corps cuerpo corpo lijfje trousers hose pantalon pantalone broek skirt rock jupe "
+    "falda gonna rok shirt bluse hemd chemise camisa camicia jacket jacke veste chaqueta giacca jas dress kleid robe "
+    "vestido abito jurk bib latz bavette peto pettorina slab bag rucksack sac bolsa borsa tas tote palm hand leg apron schurze tablier delantal grembiule schort",
+}
+_QUALITIES: Mapping[str, str] = {
+    "front": "front vorder vorne vorderteil devant avant delantero delantera delante davanti anteriore voor voorpand",
+    "back": "back rear rucken hinter hinten hinterteil ruckenteil dos derriere arriere espalda trasero trasera detras dietro "
+    "posteriore rug achter achterpand",
+    "left": "left links linke linker gauche izquierdo izquierda sinistro sinistra linker",
+    "right": "right rechts rechte rechter droit droite derecho derecha destro destra rechter",
+    "side": "side seite seiten seitenteil cote lateral lado fianco laterale lato zij zijkant zijpand",
+    "centre": "centre center mitte mittel milieu centro centrale midden middel",
+    "upper": "upper top ober oben dessus haut superior superiore boven",
+    "under": "under lower unter unten dessous bas inferior inferiore onder",
+}
+_STEMS = frozenset(  # words that compounds are made of
+    [
+        "beleg",
+        "futter",
+        "schlaufe",
+        "beutel",
+        "tasche",
+        "klappe",
+        "manschette",
+        "kragen",
+        "kapuze",
+        "bund",
+        "passe",
+        "sattel",
+        "volant",
+        "armel",
+        "zwickel",
+        "boden",
+        "deckel",
+        "daumen",
+        "bahn",
+        "hose",
+        "rock",
+        "vorder",
+        "hinter",
+        "rucken",
+        "seiten",
+        "unter",
+        "ober",
+        "mitte",
+        "voor",
+        "achter",
+        "rug",
+        "zij",
+        "mouw",
+        "kraag",
+        "zak",
+        "boord",
+        "broek",
+        "waistband",
+        "pocket",
+        "sleeve",
+        "collar",
+    ]
+)
+_PAIRED = re.compile(
+    r"\bpairs?\b|\bpaar\b|\bpaire\b|\bpar\b|\bpaio\b|gespiegelt|mirrored|gegengleich|en miroir|specchiat",
+    re.IGNORECASE,
+)
+_FOLDED = re.compile(
+    r"on (the )?fold|\bim bruch\b|stoffbruch|au pli|sur la pliure|al doblez|en doblez|sulla piega|aan de vouw|stofvouw",
+    re.IGNORECASE,
+)
+_COUNT = re.compile(
+    r"(?:\b(?:cut|schneiden|zuschneiden|couper|cortar|tagliare|knip|knippen)\s*:?\s*(\d+))|\b(\d+)\s*[x×]|[x×]\s*(\d+)\b",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What the words of a piece tell; empty where they tell nothing. `own` are the plain words themselves."""
+
+    kind: str = ""
+    qualities: frozenset[str] = frozenset()
+    own: frozenset[str] = frozenset()
+    copies: int | None = None
+    paired: bool = False
+    on_fold: bool = False
+
+    @property
+    def silent(self) -> bool:
+        """Whether nothing is known of what the piece is."""
+        return not self.kind and not self.qualities
+
+
+def plain(text: str) -> str:
+    """Text without case and accents."""
+    spread = unicodedata.normalize("NFKD", text.casefold().replace("ß", "ss"))
+    return "".join(letter for letter in spread if not unicodedata.combining(letter))
+
+
+def words_of(name: str, texts: Iterable[str], labels: Mapping[str, str]) -> Words:
+    """What a piece's name tells, and for the cut quantity its texts and labels too."""
+    tokens = tuple(re.findall(r"[^\W\d_]+", plain(re.sub(r"(?<=[a-zäöüß])(?=[A-Z])", " ", name))))
+    kind = next((kind for kind in _KINDS if any(_is(token, kind) for token in tokens)), "")
+    qualities = frozenset(quality for quality in _QUALITIES if any(_is(token, quality) for token in tokens))
+    if not kind and qualities & {"front", "back", "side"}:
+        kind = "body"
+    copies = paired = folded = None
+    for text in (*texts, *(f"cut {value}" for key, value in labels.items() if key == "quantity"), name):
+        folded = folded or _FOLDED.search(text)
+        paired = paired or _PAIRED.search(plain(text))
+        match = _COUNT.search(text)
+        if match and copies is None:
+            copies = int(next(group for group in match.groups() if group))
+    quantity = labels.get("quantity", "")
+    if (match := re.fullmatch(r"\s*(\d+)\s*,\s*(\d+)\s*", quantity)) is not None:  # as drawn, mirrored
+        drawn, mirrored = int(match[1]), int(match[2])
+        copies, paired = drawn + mirrored, paired or (match if drawn and mirrored else None)
+    return Words(kind, qualities, frozenset(tokens), copies, paired is not None, folded is not None)
+
+
+@lru_cache(maxsize=8192)
+def _is(token: str, what: str) -> bool:
+    known = (_KINDS.get(what) or _QUALITIES[what]).split()
+    if token in known:
+        return True
+    return any(
+        len(token) > len(word) and (token.startswith(word) or token.endswith((word, word + "n", word + "s")))
+        for word in known
+        if word in _STEMS
+    )
+
+
+# Which kinds of pieces are sewn to one another, and how telling that is. Unlisted pairs of known kinds are not.
+_MATES: Mapping[frozenset[str], float] = {
+    frozenset(pair.split()): points
+    for points, pairs in {
+        2.0: "sleeve cuff, collar stand, lid flap, crown brim, crown band, gusset base",
+        1.5: "body sleeve, body yoke, body stand, body hood, body collar, body gusset, body base, body frill, panel base, "
+        "panel gusset, body band, gore band, yoke sleeve, gore yoke, body thumb, thumb gusset, panel band, yoke collar, "
+        "yoke stand, yoke band, panel lid, gusset lid, body cuff, frill band, crown panel, panel brim, brim band, hood band",
+        0.7: "strip body, strip panel, strip base, strip gore, strip yoke, strip hood, strip sleeve, strip crown, strip lid, "
+        "strip gusset, strip flap, strip strip",
+        1.0: "body facing, sleeve facing, yoke facing, band facing, facing collar, facing stand, body gore, body panel, "
+        "base band, panel gore, sleeve gusset, body placket, body crown, body lid, sleeve band, hood gusset, panel frill, "
+        "gore frill, base gusset, gusset panel, hood facing",
+        0.0: "body pocket, body flap, body strap, body loop, band loop, band strap, pocket flap, facing lining, body lining, "
+        "panel strap, panel pocket, sleeve placket, band placket, panel flap",
+    }.items()
+    for pair in pairs.split(", ")
+}
+_ALONE = {"strip": 0.3, "body": 1.0, "band": 1.0, "facing": 1.0, "yoke": 0.5, "sleeve": 1.0, "gore": 1.5, "panel": 1.0, "crown": 1.5,
+          "hood": 1.5, "gusset": 0.5, "lining": 1.0, "collar": 0.5, "stand": 0.5, "thumb": 0.5, "pocket": 0.0,
+          "cuff": 0.5, "brim": 0.5}  # fmt: skip
+_FRONT_BACK = frozenset({"front", "back"})
+
+
+def kinship(first: Words, second: Words) -> tuple[float, str]:
+    """How much the names speak for a seam between two different pieces, in points, and why; 0 and "" where silent."""
+    if first.silent or second.silent:
+        return 0.0, ""
+    qualities = first.qualities, second.qualities
+    kinds = first.kind or "body", second.kind or "body"
+    if kinds[0] != kinds[1]:
+        points = _MATES.get(frozenset(kinds), -2.5)
+        why = f"a {kinds[0]} and a {kinds[1]} are " + (
+            "often sewn together" if points > 0 else "seldom sewn edge to edge"
+        )
+        ends = [q & _FRONT_BACK for q in qualities]
+        if all(len(end) == 1 for end in ends):
+            if ends[0] == ends[1]:
+                points, why = points + 1.0, f"{why}, and both are {next(iter(ends[0]))}"
+            else:
+                points, why = points - 2.0, f"{why}, but one is front and one back"
+        if any("left" in q for q in qualities) and any("right" in q for q in qualities):
+            points -= 1.0
+        return points, why
+    points = _ALONE.get(kinds[0], -1.0)
+    fronts = {q & _FRONT_BACK for q in qualities}
+    if fronts == {frozenset({"front"}), frozenset({"back"})}:
+        points, why = points + 1.5, "front and back"
+        if ("left" in qualities[0] and "right" in qualities[1]) or (
+            "right" in qualities[0] and "left" in qualities[1]
+        ):
+            points, why = points - 2.5, "front and back, but of different sides"
+        return points, why
+    if "side" in qualities[0] | qualities[1] and qualities[0] != qualities[1]:
+        return points + 0.5, "a side piece and its neighbour"
+    if "centre" in qualities[0] | qualities[1] and qualities[0] != qualities[1]:
+        return points + 0.5, "a centre piece and its neighbour"
+    if {frozenset(q & {"left", "right"}) for q in qualities} == {frozenset({"left"}), frozenset({"right"})}:
+        return points, "left and right"
+    if {frozenset(q & {"upper", "under"}) for q in qualities} == {frozenset({"upper"}), frozenset({"under"})}:
+        return points + 1.0, "upper and under"
+    return points - 0.5, f"both are {kinds[0]} pieces" if points > 0.5 else ""

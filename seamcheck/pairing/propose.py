@@ -1,0 +1,221 @@
+"""A proposal: the seams of the best set, sorted into those that are sure, those to ask about and what stays open."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from seamcheck.pairing.candidates import Field, SeamSides, hinted
+from seamcheck.pairing.evidence import STEPS, TRUE, Term, kinds_for
+from seamcheck.pairing.lines import Line, Part, Use, side_of, survey
+from seamcheck.pairing.rows import Rows
+from seamcheck.pairing.solve import Found, solve
+
+if TYPE_CHECKING:
+    from seamcheck.marks import Drawing
+    from seamcheck.model import Pattern
+    from seamcheck.outline import Sheet
+    from seamcheck.registry import PairingHint
+
+SURE = 3.5  # points a seam must have to be walked and judged without asking, and how far it must lead if one,
+SURE_ALONE = 6.0  # of a pair for which lengths alone speak, and the way pieces lie on the sheet
+SURE_ROW = 5.0  # of a row for which neither names nor notches speak
+LEADS = (2.6, 2.0, 1.2)  # two, or three and more kinds of evidence speak for it
+AMBIGUOUS_LEAD = 2.6
+MEASURE_ALONE = frozenset(["length", "way up", "grain"])  # tell nothing where a piece has two lines of one length
+ALLOWANCES = (5.0, 6.0, 6.35, 7.0, 8.0, 9.525, 10.0, 12.0, 12.7, 15.0, 15.875, 20.0, 25.0)  # mm
+CLEARLY = 4.0  # points that an allowance must bring to be believed
+ROUND_LENGTH = 1.5  # points of a length that is a round number
+MOST_TRIED = 40  # pieces of one size with which allowances are tried
+LIKELY = 0.8  # the most confidence of what is only asked about
+ASK = 0.3  # points from which it is asked about
+HINT_WORTH = 4.0  # points of a hint of confidence 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SolvedSeam:
+    """A seam that is proposed. `difference` is first minus second in mm; `runner_up` what else was thought of."""
+
+    first: tuple[Use, ...]
+    second: tuple[Use, ...]
+    sure: bool
+    confidence: float
+    score: float
+    margin: float
+    terms: tuple[Term, ...]
+    runner_up: SeamSides | None
+    difference: float
+    lengths: tuple[float, float]
+    ratio: float | None = None
+
+    @property
+    def points(self) -> float:
+        """What the sureness rests on."""
+        return min(self.score, self.margin)
+
+    @property
+    def twin(self) -> bool:
+        """Whether an edge is sewn to itself: its mirror twin or the next copy."""
+        return self.first == self.second
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solution:
+    """What is proposed for a pattern, made in one of its sizes."""
+
+    size: str
+    parts: tuple[Part, ...]
+    lines: tuple[Line, ...]
+    seams: tuple[SolvedSeam, ...]
+    groups: Mapping[int, tuple[int, bool]]
+    either_way: frozenset[int]
+    worth: float = 0.0
+    allowance: float | None = None  # mm, where it was found by trying
+
+    def told(self, seam: SolvedSeam) -> str:
+        """A seam in words."""
+        return " to ".join(
+            " + ".join(use_name(use, self.parts, self.lines) for use in side) for side in (seam.first, seam.second)
+        )
+
+
+def use_name(use: Use, parts: tuple[Part, ...], lines: tuple[Line, ...]) -> str:
+    """A line as it is walked: "-Front.e3"."""
+    line = lines[use.line]
+    return f"{'-' if use.backwards else ''}{parts[line.piece].name}.{line.name}"
+
+
+def propose(
+    drawing: Drawing,
+    sheet: Sheet,
+    *,
+    line: str | None = None,
+    allowance: float | None = None,
+    hints: Callable[[Pattern], Iterable[PairingHint]] | None = None,
+) -> Solution:
+    """Propose seams for what was read of a file, in the middle one of its sizes.
+
+    Where the outlines are cut lines and nobody knows the allowance, the usual ones are tried: mates are as long as each other on
+    the sew line, so that with the right allowance far more fits than with any other.
+    """
+    from seamcheck.pieces import build_pattern
+
+    size = sheet.sizes[len(sheet.sizes) // 2] if sheet.sizes else ""
+    one_size = replace(sheet, shapes=tuple(shape for shape in sheet.shapes if shape.size == size), sizes=(size,))
+
+    def solved(width: float | None) -> Solution:
+        pattern = build_pattern(drawing, one_size, None, line=line, allowance=width)
+        return solve_pattern(pattern, () if hints is None else hints(pattern))
+
+    best = solved(allowance)
+    unknown = [part for part in best.parts if part.piece.line == "cut" and part.piece.outline is part.piece.drawn]
+    if not unknown or len(unknown) > MOST_TRIED:
+        return best
+    tried = sorted(((solved(width), width) for width in ALLOWANCES), key=lambda one: -round(_fits(one[0]), 6))
+    (first, width), (second, _) = tried[:2]
+    if _fits(first) > _fits(best) + CLEARLY and _fits(first) > _fits(second) + CLEARLY:
+        return replace(first, allowance=width)
+    return best
+
+
+def _fits(solution: Solution) -> float:
+    """How well an allowance fits, in points: what is sewn together agrees, and lengths are round as they were drafted."""
+    lengths = {round(line.length, 2) for line in solution.lines}
+    whole = sum(
+        1 for length in lengths if any(abs(length / step - round(length / step)) * step < 0.02 for step in STEPS)
+    )
+    return solution.worth + ROUND_LENGTH * whole
+
+
+def solve_pattern(pattern: Pattern, hints: Iterable[PairingHint] = ()) -> Solution:
+    """The best set of seams for a pattern as it is read, in the middle one of its sizes."""
+    size = pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
+    parts, lines = survey(pattern.in_size(size))
+    field = Field(parts, lines)
+    pairs = list(hinted(field.pairs(), _hints(hints, parts, lines)))
+    simple = [*pairs, *field.twins(), *field.crotches(pairs), *field.doubles(pairs)]
+    found, worth = solve(field, [*simple, *Rows(field, simple).candidates()])
+    seams = tuple(seam for one in found if one.points >= ASK for seam in _proposed(one, field))
+    return Solution(
+        size=size,
+        parts=parts,
+        lines=lines,
+        seams=seams,
+        groups=field.group,
+        either_way=frozenset(field.either_way),
+        worth=worth,
+    )
+
+
+def _hints(
+    hints: Iterable[PairingHint], parts: tuple[Part, ...], lines: tuple[Line, ...]
+) -> dict[tuple[tuple[int, int], bool], tuple[float, str]]:
+    known = {f"{parts[line.piece].name}.{edge}": line.index for line in lines for edge in line.edges}
+    found = {}
+    for hint in hints:
+        a, b = (known.get(name.removeprefix("-")) for name in (hint.first, hint.second))
+        if a is not None and b is not None and a != b:
+            turned = hint.first.startswith("-") ^ hint.second.startswith("-")
+            found[(min(a, b), max(a, b)), turned] = (HINT_WORTH * hint.confidence, hint.why)
+    return found
+
+
+def _sure(found: Found, sides: SeamSides, field: Field) -> bool:
+    """Whether a seam is walked and judged without asking."""
+    terms = found.candidate.terms
+    kinds = kinds_for(terms)
+    twin = sides[0] == sides[1]
+    if sum(term.points for term in terms if term.kind == "notches") < 0.0 or not kinds:
+        return False  # there are notches, and some have no mate
+    lengths = [side_of(side, field.lines).length for side in sides]
+    if found.candidate.ratio is None and abs(lengths[0] - lengths[1]) > TRUE:
+        # An altered seam is known by all else; a row round the corners of one piece by its length alone.
+        rounded = any(len(side) > 1 and len({field.lines[use.line].piece for use in side}) == 1 for side in sides)
+        if rounded or not kinds >= {"names", "notches"}:
+            return False
+    if any(field.lines[use.line].closed for side in sides for use in side):
+        return False  # where the walk begins on a closed edge a person must say
+    lead, least = LEADS[min(len(kinds), 3) - 1], SURE
+    told = kinds & {"names", "notches", "hint"}
+    if found.candidate.kind == "row" and not told:
+        lead, least = LEADS[1], SURE_ROW  # of many rows one is as long by chance
+    a, b = sides[0][0], sides[1][0]
+    if len(sides[0]) == len(sides[1]) == 1 and not twin:
+        if field.contested(a, b) or field.contested(b, a) or (not told and field.rivals(a, b)):
+            return False
+        if kinds <= MEASURE_ALONE:
+            if field.doubled(a.line) or field.doubled(b.line):
+                return False
+            least = SURE_ALONE
+        if field.opposite(a.line) or field.opposite(b.line):
+            lead = max(lead, AMBIGUOUS_LEAD)  # which of two like edges is meant must be plain
+    if found.candidate.kind == "crotch":
+        lines = [use.line for first, _ in found.candidate.seams for use in first]
+        apart = len({field.lines[line].piece for line in lines}) > 1
+        if apart and field.lines[a.line].length < max(field.lines[line].length for line in lines):
+            return False  # a front may be open for a fly
+    return found.score >= least and found.margin >= lead
+
+
+def _proposed(found: Found, field: Field) -> Iterator[SolvedSeam]:
+    one, lines = found.candidate, field.lines
+    runner_up = None if found.runner_up is None else found.runner_up.seams[0]
+    for first, second in one.seams:
+        sure = _sure(found, (first, second), field)
+        confidence = round(1.0 / (1.0 + math.exp(-(found.points - 1.0))), 3)
+        lengths = tuple(side_of(side, lines).length for side in (first, second))
+        yield SolvedSeam(
+            first=first,
+            second=second,
+            sure=sure,
+            confidence=confidence if sure else min(confidence, LIKELY),
+            score=found.score,
+            margin=found.margin,
+            terms=tuple(sorted(one.terms, key=lambda term: -abs(term.points))),
+            runner_up=runner_up,
+            difference=lengths[0] - lengths[1],
+            lengths=(lengths[0], lengths[1]),
+            ratio=one.ratio,
+        )

@@ -1,0 +1,151 @@
+import cmath
+import math
+from pathlib import Path
+
+import pytest
+from made_pieces import leg, pattern, rectangle
+
+from seamcheck import engine, hooks
+from seamcheck.curve import Curve
+from seamcheck.pairing.proposal import Standing
+from seamcheck.pairing.propose import solve_pattern
+from seamcheck.registry import PairingHint
+from seamcheck.settings import Settings
+
+DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
+
+
+def demo(tmp_path, name="ferryhand.svg"):
+    """The proposal for a demo file without its plan."""
+    path = tmp_path / name
+    path.write_bytes((DEMO / name).read_bytes())
+    settings = Settings()
+    return engine.propose_seams(str(path), engine.Request(), hooks.load(settings), settings)
+
+
+def sewn(proposal, standing=Standing.SURE):
+    return {
+        frozenset(str(use).removeprefix("-") for side in one.seam.sides for use in side)
+        for one in proposal.seams
+        if one.standing is standing
+    }
+
+
+def sure(solution):
+    return [seam for seam in solution.seams if seam.sure]
+
+
+def test_the_legs_of_the_demo_are_sewn_along_outseam_and_inseam(tmp_path):
+    found = sewn(demo(tmp_path))
+    assert {frozenset({"front.outseam", "back.outseam"}), frozenset({"front.inseam", "back.inseam"})} <= found
+    assert frozenset({"back.crotch"}) in found
+
+
+def test_a_front_that_may_be_open_for_a_fly_is_only_asked_about(tmp_path):
+    found = demo(tmp_path)
+    assert frozenset({"front.e2"}) in sewn(found, Standing.QUESTION)
+    assert not any(names == frozenset({"front.e2"}) for names in sewn(found))
+
+
+def test_a_dart_drawn_into_the_outline_is_recognised(tmp_path):
+    found = demo(tmp_path)
+    (dart,) = found.plan.darts
+    assert dart.piece == "back"
+    piece = next(piece for piece in found.pattern.in_size("40") if piece.name == "back")
+    assert piece.darts[0].intake == pytest.approx(20.0, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    "name", ["ferryhand.svg", "ferryhand-digitised.svg", "ferryhand-cad.dxf", "ferryhand-nest.dxf"]
+)
+def test_no_seam_of_the_demo_is_sure_and_wrong(name, tmp_path):
+    # The front facing is its own mirror image, so that either of its ends may be the side.
+    allowed = {
+        frozenset(pair.split())
+        for pair in ("front.outseam back.outseam", "front.inseam back.inseam", "back.crotch", "front.waist band-front.lower",
+                     "back.waist band-back.lower", "band-front.e1 facing-front.e1", "band-back.e1 facing-back.e1",
+                     "band-front.e4 band-back.e2", "facing-front.e4 facing-back.e2", "facing-front.e2 facing-back.e2",
+                     "band-front.e1 band-back.e1 facing-front.e1 facing-back.e1")
+    }  # fmt: skip
+    found = sewn(demo(tmp_path, name))
+    assert found <= allowed
+    assert len(found) >= 5
+
+
+def test_two_equal_rectangles_are_no_seam_for_sure():
+    assert sure(solve_pattern(pattern(rectangle("", 300, 400), rectangle("", 300, 400)))) == []
+    assert sure(solve_pattern(pattern(rectangle("Panel", 300, 400), rectangle("Panel two", 300, 400)))) == []
+
+
+def test_one_rectangle_is_no_tube_for_sure():
+    assert sure(solve_pattern(pattern(rectangle("", 300, 400)))) == []
+    assert sure(solve_pattern(pattern(rectangle("Tie", 900, 60)))) == []
+
+
+def test_edges_that_only_look_alike_are_not_sure():
+    # Both pieces have two sides of one length: which goes to which nothing tells.
+    shapes = [rectangle("", 310.7, 500.3), rectangle("", 222.2, 500.3)]
+    assert sure(solve_pattern(pattern(*shapes))) == []
+
+
+def test_equal_hems_are_not_sewn_to_each_other():
+    skirt = [0j, 200 + 0j, 240 + 600j, 0 + 600j]
+    back = [0j, 190 + 0j, 240 + 600.6j, 0 + 600j]
+    grain = (100 + 500j, 100 + 100j)
+    found = solve_pattern(
+        pattern(
+            {"name": "Skirt front", "outline": skirt, "grain": grain},
+            {"name": "Skirt back", "outline": back, "grain": grain},
+        )
+    )
+    hems = {
+        line.index for line in found.lines if (line.level is not None and line.level > 0.9) or (line.slant or 0) > 85
+    }
+    assert not any(seam.sure and {use.line for use in (*seam.first, *seam.second)} <= hems for seam in found.seams)
+
+
+def altered_legs(amount):
+    front = leg("Front", hem=210, outer=1001.3, inner=743.7, notches=[0 + 400j])
+    back = leg("Back", hem=236, outer=1001.3 + amount, inner=743.7, notches=[0 + 400j])
+    return solve_pattern(pattern(front, back))
+
+
+@pytest.mark.parametrize("amount", [0.0, 3.2, 6.35, -9.5, 12.7])
+def test_a_side_that_was_altered_still_finds_its_mate(amount):
+    found = altered_legs(amount)
+    (outseam,) = [seam for seam in found.seams if max(seam.lengths) > 950]
+    assert outseam.sure
+    assert outseam.difference == pytest.approx(-amount, abs=0.01)
+
+
+def test_a_hint_of_a_plugin_decides_what_nothing_else_tells():
+    made = pattern(rectangle("", 310.7, 500.3), rectangle("", 222.2, 500.3))
+    first, second = (piece.name for piece in made.pieces)
+    hint = PairingHint(first=f"{first}.e2", second=f"-{second}.e4", confidence=1.0, why="the shop says so")
+    plain, hinted = solve_pattern(made), solve_pattern(made, [hint])
+    there = [seam for seam in hinted.seams if any(term.words == "the shop says so" for term in seam.terms)]
+    assert there
+    assert there[0].score > max((seam.score for seam in plain.seams), default=0.0)
+
+
+def test_panels_that_are_cut_many_times_are_sewn_in_a_round_under_their_band(tmp_path):
+    path = tmp_path / "cap.dxf"
+    path.write_bytes((DEMO.parent / "corpus" / "bosun-six-panel-cap.dxf").read_bytes())
+    settings = Settings()
+    found = engine.propose_seams(str(path), engine.Request(), hooks.load(settings), settings)
+    (row,) = [one for one in found.seams if len(one.seam.sides[0]) == 6]
+    assert {use.piece for use in row.seam.sides[0]} == {"cap-panel"}
+    assert {use.piece for use in row.seam.sides[1]} == {"sweatband"}
+    assert row.lengths[0] == pytest.approx(row.lengths[1], abs=0.05)
+
+
+def test_a_strip_round_a_closed_edge_is_closed_by_its_own_ends():
+    round_base = Curve.polyline([90.0 * cmath.exp(1j * math.radians(k)) for k in range(361)])
+    found = solve_pattern(
+        pattern(
+            {"name": "Base", "outline": round_base, "cut": "Cut 1"},
+            rectangle("Bag side", round_base.length, 400.0, cut="Cut 1"),
+        )
+    )
+    closed = {line.index for line in found.lines if line.closed}
+    assert any({use.line for use in seam.first} == closed for seam in found.seams)
