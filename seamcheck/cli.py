@@ -365,6 +365,48 @@ def _choices(words: Sequence[str]) -> dict[int, int]:
     return found
 
 
+@main.command(short_help="Propose a seam plan, and the picture to confirm it by.")
+@click.argument("file", type=click.Path())
+@_reading_options
+@click.option(
+    "--format",
+    "format_name",
+    type=click.Choice(["toml", "json", "svg", "html"]),
+    default="toml",
+    show_default=True,
+    help="toml: a plan file; svg: its picture; html: a page to confirm it on; json: for other programs.",
+)
+@_output_option
+def pair(file: str, format_name: str, output: str | None, **reading: Any) -> int:
+    """Propose which edges of FILE are sewn together.
+
+    The plan tells what each seam rests on; what is not sure stands in it as a question. With --output the picture and
+    the page to confirm it on are written beside the plan. A plan that is there already is kept to the letter, and what is
+    new is added behind it.
+    """
+    _refuse_overwriting(output, [file])
+    from seamcheck import engine
+    from seamcheck.report import pairing_files as files
+
+    with _stdout_kept_clean(), _named(file):
+        settings, registry = _shops().of(file)
+        request = _request(reading)
+        proposal = engine.propose_seams(file, request, registry, settings)
+        if not proposal.pattern.pieces:
+            raise InputError(
+                "no piece was found, so there is nothing to pair",
+                path=file,
+                remedy="see what was read with: seamcheck pieces FILE",
+            )
+        text = files.rendered(proposal, format_name, file, engine.plan_for(file, request))
+        beside = files.beside(proposal, text, output) if format_name == "toml" and output else {}
+    emit(text, output)
+    for path, content in beside.items():
+        emit(content, path)
+        click.echo(f"seamcheck: {path} is written beside it, to confirm the plan by", err=True)
+    return JUDGED
+
+
 @main.command(short_help="Tell what a check means and how to put it right.")
 @click.argument("check", required=False)
 def explain(check: str | None) -> int:

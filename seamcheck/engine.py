@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamcheck.accepting import Run, accept
+from seamcheck.accepting import PLAN_CHECK, Run, accept
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.grading import grade, in_force, own_tolerances
@@ -25,10 +25,15 @@ if TYPE_CHECKING:
     from seamcheck.marks import Drawing, Note
     from seamcheck.model import Pattern
     from seamcheck.outline import Sheet
+    from seamcheck.pairing.proposal import Proposal
     from seamcheck.plan import Plan
     from seamcheck.registry import Registry
     from seamcheck.settings import Settings
     from seamcheck.walk import Walk
+
+
+UNPAIRED = "neither sewn nor unsewn in the plan"
+NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,9 +68,7 @@ def read(path: str, request: Request, registry: Registry, settings: Settings) ->
 
 def read_whole(path: str, request: Request, registry: Registry, settings: Settings) -> Reading:
     """Read a pattern and its plan, and keep what they were made of; SeamcheckError when either cannot be used."""
-    from seamcheck.plan import find_plan
-
-    return _read_by(request.plan or find_plan(path), path, request, registry, settings)
+    return _read_by(plan_for(path, request), path, request, registry, settings)
 
 
 def read_both(
@@ -144,6 +147,36 @@ def _named_by(plan: Plan, reading: Reading, request: Request, settings: Settings
     return _made_of(reading.drawing, reading.sheet, plan, request, settings).pattern
 
 
+def plan_for(path: str, request: Request) -> Path | None:
+    """The plan that was named, or the one that lies beside the pattern; None when there is none."""
+    from seamcheck.plan import find_plan
+
+    return request.plan or find_plan(path)
+
+
+def propose_seams(path: str, request: Request, registry: Registry, settings: Settings) -> Proposal:
+    """Read a pattern and propose its seams, behind those of its plan if it has one; SeamcheckError when it cannot be read."""
+    return _proposed(read_whole(path, replace(request, sizes=()), registry, settings), request, registry, settings)
+
+
+def _proposed(reading: Reading, request: Request, registry: Registry, settings: Settings) -> Proposal:
+    from seamcheck.pairing.plans import proposal_of
+    from seamcheck.pairing.propose import propose
+    from seamcheck.pieces import build_pattern
+
+    allowance = request.allowance if request.allowance is not None else settings.allowance
+
+    def build(plan: Plan | None, width: float | None = allowance) -> Pattern:
+        return build_pattern(reading.drawing, reading.sheet, plan, line=request.line, allowance=width)
+
+    solution = propose(
+        reading.drawing, reading.sheet, line=request.line, allowance=allowance, hints=registry.pairing_hints
+    )
+    offset = any(part.piece.outline is not part.piece.drawn for part in solution.parts)
+    drawn = build(None, None) if offset or reading.plan is not None else reading.pattern
+    return proposal_of(solution, drawn, build, reading.plan)
+
+
 def _read_options(request: Request, settings: Settings) -> ReadOptions:
     from seamcheck.importers.base import ReadOptions
 
@@ -186,6 +219,10 @@ def check_file(path: str, request: Request, registry: Registry, settings: Settin
             reading = read_whole(path, whole, registry, settings)
         else:
             reading, before = read_both(str(request.before), path, whole, registry, settings)
+        if reading.plan is None and before is None and reading.pattern.pieces:
+            proposal = _proposed(reading, whole, registry, settings)
+            if proposal.seams:
+                return _judge_inferred(proposal, request, registry, settings)
         return judge(
             reading.pattern,
             reading.plan,
@@ -199,6 +236,23 @@ def check_file(path: str, request: Request, registry: Registry, settings: Settin
         return FileResult(path=path, failures=(str(error),))
 
 
+def _judge_inferred(proposal: Proposal, request: Request, registry: Registry, settings: Settings) -> FileResult:
+    """Judge a pattern by the seams that are surely sewn; what is only likely is put as a question and not judged."""
+    from seamcheck.pairing.plans import sure_plan
+    from seamcheck.pairing.text import question_notes, sure_note
+
+    result = judge(
+        proposal.pattern,
+        sure_plan(proposal),
+        registry.checks,
+        settings,
+        plugin_of=registry.plugin_of,
+        sizes=request.sizes,
+        inferred={one.seam.name: one.confidence for one in proposal.seams},
+    )
+    return replace(result, notes=(*result.notes, sure_note(proposal), *question_notes(proposal)))
+
+
 def judge(
     pattern: Pattern,
     plan: Plan | None,
@@ -208,10 +262,12 @@ def judge(
     plugin_of: Mapping[str, str] | None = None,
     sizes: Sequence[str] = (),
     before: Comparison | None = None,
+    inferred: Mapping[str, float] | None = None,
 ) -> FileResult:
     """Run every check on every size of a pattern, or on those of `sizes`; InputError for one that it does not have.
 
-    `before` is what changed in it against an earlier file.
+    `before` is what changed in it against an earlier file. `inferred` gives the confidence of each seam, by its name, where the
+    plan was not written but inferred.
     """
     from seamcheck.graph import build_graph
     from seamcheck.walk import walk_seams
@@ -230,7 +286,7 @@ def judge(
         pieces = {piece.name: piece for piece in pattern.in_size(size)}
         graph = build_graph(pieces, plan)
         walks = walk_seams(graph)
-        seams += (_walked(walk, size) for walk in walks)
+        seams += (_walked(walk, size, inferred) for walk in walks)
         junctions += _junctions(graph, size)
         context = Context(
             pattern=pattern,
@@ -244,6 +300,9 @@ def judge(
         )
         for check in checks:
             plugin = (plugin_of or {}).get(check.name, "")
+            if inferred is not None and check.name == PLAN_CHECK:
+                skipped.append(Skipped(check=check.name, size=size, why=NO_PLAN))
+                continue
             try:
                 seen = list(check.run(context))
                 graded = [grade(item, check, size, settings, plugin) for item in seen if not isinstance(item, Skip)]
@@ -256,7 +315,8 @@ def judge(
                 continue
             observed[check.name] += [(size, item) for item in seen if not isinstance(item, Skip)]
             findings += (finding for finding in graded if finding is not None)
-            skipped += (_skipped(item, check, size) for item in seen if isinstance(item, Skip))
+            skips = (item for item in seen if isinstance(item, Skip))
+            skipped += (_skipped(_told_once(item, inferred), check, size) for item in skips)
     if plan is not None:
         run = Run(
             pattern=pattern,
@@ -275,7 +335,7 @@ def judge(
         path=pattern.path,
         pattern=pattern.name,
         units=pattern.units,
-        plan=plan.path if plan is not None else None,
+        plan=plan.path if plan is not None and inferred is None else None,
         sizes=sizes,
         pieces=tuple(dict.fromkeys(piece.name for piece in judged.pieces)),
         checks=tuple(check.name for check in checks),
@@ -355,11 +415,18 @@ def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) 
     )
 
 
+def _told_once(skip: Skip, inferred: Mapping[str, float] | None) -> Skip:
+    """One reason for all the corners that no inferred seam reaches, so that they are told in one line."""
+    if inferred is None or not skip.why.endswith(UNPAIRED):
+        return skip
+    return Skip(why="corners where an edge was not paired")
+
+
 def _skipped(skip: Skip, check: Check, size: str) -> Skipped:
     return Skipped(check=check.name, size=size, why=skip.why, seam=skip.seam, piece=skip.piece, edge=skip.edge)
 
 
-def _walked(walk: Walk, size: str) -> WalkedSeam:
+def _walked(walk: Walk, size: str, inferred: Mapping[str, float] | None) -> WalkedSeam:
     first, second = walk.seam.first, walk.seam.second
     return WalkedSeam(
         name=walk.name,
@@ -368,6 +435,8 @@ def _walked(walk: Walk, size: str) -> WalkedSeam:
         second=WalkedSide(edges=second.names, length=second.length),
         difference=walk.difference,
         allowed=walk.allowed,
+        inferred=inferred is not None,
+        confidence=1.0 if inferred is None else inferred.get(walk.name, 1.0),
     )
 
 

@@ -1,0 +1,464 @@
+"""From a solution to a plan: names for pieces, corners and edges, seams in those names, and an older plan kept as it is.
+
+Names come from the trade where the evidence carries them, else they are the plain numbers of the file's corners and edges. A
+line that is sewn in parts becomes an edge for each part, with corners at the notches between.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from seamcheck.model import Pattern, Piece
+from seamcheck.pairing.lines import Line, Part, Use
+from seamcheck.pairing.proposal import Proposal, ProposedSeam, Reason, Standing
+from seamcheck.pairing.propose import Solution, SolvedSeam
+from seamcheck.plan import Cut, DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
+
+CAP_EASE = (0.0, 38.0)  # mm: what a sleeve's cap may be longer than its armhole; up to 1 1/2 in is taught
+SAME_END = 2.0  # mm: how near the ends of an edge must lie to be those of the same edge
+RATIO_BAND = 0.05  # how far a ratio that was only seen may be off
+
+
+def proposal_of(
+    solution: Solution, drawn: Pattern, build: Callable[[Plan], Pattern], written: Plan | None = None
+) -> Proposal:
+    """The proposal that a solution makes; `drawn` is the pattern on the lines of the file, `build` reads it with a plan.
+
+    What a person wrote in an older plan is kept: its names are used, and its seams stand before all that is proposed.
+    """
+    plan, seams = _plan_of(solution, drawn)
+    kept: tuple[ProposedSeam, ...] = ()
+    if written is not None:
+        kept, plan, seams = _behind(written, build(written), plan, seams)
+    pattern = build(plan)
+    lost = {piece.name for piece in pattern.pieces if piece.unsure or piece.lost_edges}
+    lost -= {piece.name for piece in written.pieces} if written is not None else set()
+    if lost:  # never written with corners that are not found again
+        plan, seams = _without(plan, seams, lost)
+        pattern = build(plan)
+    return Proposal(pattern=pattern, plan=plan, seams=(*kept, *seams), open_edges=_open_edges(pattern, plan))
+
+
+def sure_plan(proposal: Proposal) -> Plan:
+    """The plan without its questions: what is walked and judged."""
+    sure = tuple(one.seam for one in proposal.seams if one.standing is not Standing.QUESTION)
+    return replace(proposal.plan, seams=sure)
+
+
+def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSeam, ...]]:
+    parts, lines = solution.parts, solution.lines
+    names = _Names(solution)
+    on_file = {piece.name: piece for piece in drawn.in_size(solution.size)}
+    hems = _hems(solution)
+    pieces, darts = [], []
+    for part in parts:
+        places = on_file.get(part.name, part.piece)
+        if len(places.corners) != len(part.piece.corners):
+            places = part.piece
+        pieces.append(_piece(part, lines, names, places, hems, solution.allowance))
+        darts += [DartPlan(piece=names.keys[part.index], corners=dart.corners) for dart in part.darts]
+    taken: dict[str, int] = {}
+    seams = []
+    for one in sorted(solution.seams, key=lambda seam: not seam.sure):
+        planned = SeamPlan(
+            name=_unique(_seam_name(one, solution), taken),
+            sides=(names.side(one.first), names.side(one.second)),
+            ease=_ease(one, parts, lines),
+            ratio=_ratio(one),
+        )
+        reasons = [
+            Reason(term=term.kind, weight=round(term.points, 2), words=term.words) for term in one.terms if term.words
+        ]
+        seams.append(
+            ProposedSeam(
+                seam=planned,
+                standing=Standing.SURE if one.sure else Standing.QUESTION,
+                confidence=one.confidence,
+                lengths=one.lengths,
+                reasons=tuple(reasons),
+                runner_up=_told(one.runner_up, names),
+            )
+        )
+    plan = Plan(
+        name=drawn.name, units="mm", pieces=tuple(pieces), darts=tuple(darts), seams=tuple(one.seam for one in seams)
+    )
+    return plan, tuple(seams)
+
+
+def _told(sides: tuple[tuple[Use, ...], tuple[Use, ...]] | None, names: _Names) -> str:
+    if sides is None:
+        return ""
+    return " to ".join(" + ".join(str(use) for use in names.side(side)) for side in sides)
+
+
+def _open_edges(pattern: Pattern, plan: Plan) -> tuple[str, ...]:
+    used = {f"{use.piece}.{use.edge}" for seam in plan.seams for side in seam.sides for use in side}
+    for piece in plan.pieces:
+        used |= {f"{piece.name}.{edge}" for edge in (*piece.unsewn, *((piece.fold,) if piece.fold else ()))}
+    first = {piece.name: piece for piece in reversed(pattern.pieces)}
+    return tuple(
+        name
+        for piece in first.values()
+        for edge in piece.edges
+        if (name := f"{piece.name}.{edge.name}") not in used and (edge.named or not any(e.named for e in piece.edges))
+    )
+
+
+def _without(plan: Plan, seams: Sequence[ProposedSeam], gone: set[str]) -> tuple[Plan, tuple[ProposedSeam, ...]]:
+    """The same without some pieces and their seams."""
+    kept = tuple(one for one in seams if not gone & {use.piece for side in one.seam.sides for use in side})
+    pieces = tuple(piece for piece in plan.pieces if piece.name not in gone)
+    darts = tuple(dart for dart in plan.darts if dart.piece not in gone)
+    lost = {one.seam.name for one in seams} - {one.seam.name for one in kept}
+    planned = tuple(seam for seam in plan.seams if seam.name not in lost)
+    return replace(plan, pieces=pieces, darts=darts, seams=planned), kept
+
+
+def _behind(
+    written: Plan, pattern: Pattern, plan: Plan, seams: Sequence[ProposedSeam]
+) -> tuple[tuple[ProposedSeam, ...], Plan, tuple[ProposedSeam, ...]]:
+    """The seams a person wrote, their plan with what is new behind it, and what is new in the names of that plan.
+
+    Seams of edges that the older plan already uses or leaves unsewn are left out, and so are those along edges that it does not
+    name on a piece that it describes: `missing_edges` tells of these.
+    """
+    used = {(use.piece, use.edge) for seam in written.seams for side in seam.sides for use in side}
+    for piece in written.pieces:
+        used |= {(piece.name, edge) for edge in (*piece.unsewn, *((piece.fold,) if piece.fold else ()))}
+    alias, fresh = _aliases(written, pattern, plan)
+    names = {seam.name for seam in written.seams}
+    new = []
+    for one in seams:
+        sides = []
+        for side in one.seam.sides:
+            uses = [alias.get((use.piece, use.edge)) for use in side]
+            if any(there is None or there[:2] in used for there in uses):
+                break
+            sides.append(
+                tuple(
+                    EdgeUse(there[0], there[1], use.backwards ^ there[2])
+                    for use, there in zip(side, uses, strict=True)
+                    if there is not None
+                )
+            )
+        if len(sides) < 2:
+            continue
+        name, number = one.seam.name, 2
+        while name in names:
+            name, number = f"{one.seam.name} {number}", number + 1
+        names.add(name)
+        new.append(replace(one, seam=replace(one.seam, name=name, sides=(sides[0], sides[1]))))
+    free = {piece.name for piece in fresh}
+    whole = replace(
+        written,
+        pieces=(*written.pieces, *fresh),
+        darts=(*written.darts, *(dart for dart in plan.darts if dart.piece in free)),
+        seams=(*written.seams, *(one.seam for one in new)),
+    )
+    kept = tuple(
+        ProposedSeam(seam=seam, standing=Standing.WRITTEN, confidence=1.0, lengths=_lengths(seam, pattern))
+        for seam in written.seams
+    )
+    return kept, whole, tuple(new)
+
+
+def _lengths(seam: SeamPlan, pattern: Pattern) -> tuple[float, float]:
+    size = pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
+    edges = {(piece.name, edge.name): edge.length for piece in pattern.in_size(size) for edge in piece.edges}
+    first, second = (sum(edges.get((use.piece, use.edge), 0.0) for use in side) for side in seam.sides)
+    return first, second
+
+
+Alias = Mapping[tuple[str, str], tuple[str, str, bool]]
+
+
+def _aliases(written: Plan, pattern: Pattern, plan: Plan) -> tuple[Alias, list[PiecePlan]]:
+    """What the older plan calls the edges of the new one, and the pieces that it does not have."""
+    known = {piece.in_file.casefold(): piece for piece in written.pieces}
+    alias: dict[tuple[str, str], tuple[str, str, bool]] = {}
+    fresh = []
+    for piece in plan.pieces:
+        mine = known.get(piece.in_file.casefold())
+        drawn = None if mine is None else next((one for one in pattern.pieces if one.name == mine.name), None)
+        if mine is None:
+            fresh.append(piece)
+            alias |= {(piece.name, edge): (piece.name, edge, False) for edge in piece.edges}
+        elif drawn is not None:
+            for edge, way in piece.edges.items():
+                ends = piece.corners[way[0]], piece.corners[way[-1]]
+                for other in drawn.edges:
+                    there = other.runs[0].start, other.runs[-1].end
+                    for flip in (False, True):
+                        far = max(abs(a - b) for a, b in zip(ends, there[::-1] if flip else there, strict=True))
+                        if other.named and far < SAME_END:
+                            alias.setdefault((piece.name, edge), (mine.name, other.name, flip))
+    return alias, fresh
+
+
+class _Names:
+    """What pieces and edges are called; the edges of a line that is sewn in parts are numbered."""
+
+    def __init__(self, solution: Solution) -> None:
+        self.lines = solution.lines
+        self.keys = _keys(solution.parts)
+        self.names = _edge_names(solution)
+        cuts: dict[int, set[int]] = {}
+        for seam in solution.seams:
+            for use in (*seam.first, *seam.second):
+                if not use.whole:
+                    last = len(self.lines[use.line].marks) - 1
+                    cuts.setdefault(use.line, {0, last}).update({use.low, last if use.high == -1 else use.high})
+        self.cuts = {line: sorted(marks) for line, marks in cuts.items()}
+
+    def edges(self, line: int) -> list[tuple[str, int, int]]:
+        """The edges of a line: their names, and the marks they run between."""
+        marks = self.cuts.get(line, [0, len(self.lines[line].marks) - 1])
+        pairs = list(pairwise(marks))
+        if len(pairs) == 1:
+            return [(self.names[line], *pairs[0])]
+        return [(f"{self.names[line]}-{k}", low, high) for k, (low, high) in enumerate(pairs, 1)]
+
+    def side(self, uses: Sequence[Use]) -> tuple[EdgeUse, ...]:
+        """A side in these names."""
+        found = []
+        for use in uses:
+            last = len(self.lines[use.line].marks) - 1
+            high = last if use.high == -1 else use.high
+            own = [name for name, low, up in self.edges(use.line) if use.low <= low and up <= high]
+            piece = self.keys[self.lines[use.line].piece]
+            found += [EdgeUse(piece, name, use.backwards) for name in (reversed(own) if use.backwards else own)]
+        return tuple(found)
+
+
+def _keys(parts: Iterable[Part]) -> dict[int, str]:
+    taken: dict[str, int] = {}
+    keys = {}
+    for part in parts:
+        key = "-".join(re.findall(r"\w+", part.name.casefold())) or "piece"
+        keys[part.index] = _unique(key, taken, "-")
+    return keys
+
+
+def _unique(name: str, taken: dict[str, int], joint: str = " ") -> str:
+    taken[name] = taken.get(name, 0) + 1
+    return name if taken[name] == 1 else f"{name}{joint}{taken[name]}"
+
+
+def _piece(
+    part: Part,
+    lines: Sequence[Line],
+    names: _Names,
+    places: Piece,
+    hems: set[int],
+    allowance: float | None,
+) -> PiecePlan:
+    corners = {
+        corner.name: _rounded(place.at) for corner, place in zip(part.piece.corners, places.corners, strict=True)
+    }
+    edges: dict[str, tuple[str, ...]] = {}
+    for k in part.lines:
+        line = lines[k]
+        way = line.way
+        if not part.piece.corners:
+            corners[line.start] = _rounded(places.drawn.start)
+        elif len(part.piece.corners) == 2 and not line.closed and len(way) == 2:
+            # Between two corners both ways round are open; a third name says which is meant.
+            between = f"{names.names[k]}-middle"
+            corners[between] = _rounded(_half_way(places, line, part.piece))
+            way = (way[0], between, way[-1])
+        own = names.edges(k)
+        if len(own) == 1:
+            edges[own[0][0]] = way
+            continue
+        for name, low, high in own:
+            ends = []
+            for mark in (low, high):
+                if mark == 0:
+                    ends.append(way[0])
+                elif mark == len(line.marks) - 1:
+                    ends.append(way[-1])
+                else:
+                    corner = f"{names.names[k]}-notch-{mark}"
+                    corners[corner] = _rounded(_at_mark(places, line, mark, part.piece))
+                    ends.append(corner)
+            edges[name] = (ends[0], ends[1])
+    fold = next((names.names[k] for k in part.lines if lines[k].fold), None)
+    cut_line = allowance is not None and part.piece.outline is not part.piece.drawn
+    return PiecePlan(
+        name=names.keys[part.index],
+        in_file=part.name,
+        cut=_cut(part, fold),
+        fold=fold,
+        line="cut" if cut_line else part.piece.line if part.piece.line in ("sew", "cut") else None,
+        allowance=allowance if cut_line else None,
+        unsewn=tuple(name for k in part.lines if k in hems for name, _, _ in names.edges(k)),
+        corners=corners,
+        edges=edges,
+    )
+
+
+def _on_file(places: Piece, line: Line, own: Piece) -> int:
+    """The number of a line's first edge on the piece, the same for the piece as it is drawn."""
+    return next(k for k, edge in enumerate(own.edges) if edge.name == line.edges[0]) % max(len(places.edges), 1)
+
+
+def _half_way(places: Piece, line: Line, own: Piece) -> complex:
+    edge = places.edges[_on_file(places, line, own)]
+    return edge.point(edge.length / 2.0)
+
+
+def _at_mark(places: Piece, line: Line, mark: int, own: Piece) -> complex:
+    edge = places.edges[_on_file(places, line, own)]
+    if len(edge.notches) == len(line.notches):
+        return edge.point(edge.notches[mark - 1].station)
+    return edge.point(line.marks[mark] / line.length * edge.length)
+
+
+def _rounded(at: complex) -> complex:
+    return complex(round(at.real, 4) + 0.0, round(at.imag, 4) + 0.0)
+
+
+def _cut(part: Part, fold: str | None) -> Cut:
+    words = part.words
+    if fold is not None:
+        return "fold"
+    if words.paired or (words.copies == 2 and not part.mirror):
+        return "pair"
+    return words.copies if words.copies is not None and words.copies > 1 else "one"
+
+
+def _ease(seam: SolvedSeam, parts: Sequence[Part], lines: Sequence[Line]) -> tuple[float, float] | None:
+    kinds = [{parts[lines[use.line].piece].words.kind for use in side} for side in (seam.first, seam.second)]
+    caps = [k for k, side in enumerate(kinds) if side == {"sleeve"}]
+    bent = min(sum(lines[use.line].bend for use in side) for side in (seam.first, seam.second))
+    if len(caps) != 1 or bent > -15.0:
+        return None
+    first_is_sleeve = caps[0] == 0
+    return CAP_EASE if first_is_sleeve else (-CAP_EASE[1], 0.0)
+
+
+def _ratio(seam: SolvedSeam) -> tuple[float, float] | None:
+    if seam.ratio is None:
+        return None
+    return (round(seam.ratio - RATIO_BAND, 2), round(seam.ratio + RATIO_BAND, 2))
+
+
+# Names
+
+
+def _kind(solution: Solution, line: int) -> str:
+    return solution.parts[solution.lines[line].piece].words.kind
+
+
+def _hems(solution: Solution) -> set[int]:
+    """Lower edges across the grain of pieces whose kind is known, beside seams that are sure: they hang free."""
+    sure = {use.line for seam in solution.seams if seam.sure for use in (*seam.first, *seam.second)}
+    asked = {use.line for seam in solution.seams for use in (*seam.first, *seam.second)}
+    hems = set()
+    for part in solution.parts:
+        count = len(part.lines)
+        if part.words.kind not in ("body", "gore", "sleeve"):
+            continue
+        for at, k in enumerate(part.lines):
+            line = solution.lines[k]
+            beside = part.lines[at - 1], part.lines[(at + 1) % count]
+            low = line.level is not None and line.level < 0.12 and (line.slant or 0.0) > 75.0
+            if low and k not in asked and all(b in sure or solution.lines[b].fold for b in beside):
+                hems.add(k)
+    return hems
+
+
+def _edge_names(solution: Solution) -> dict[int, str]:
+    """A name for every line: of the trade where the sure seams tell it, else its number."""
+    names = {line.index: line.name for line in solution.lines}
+    wanted: list[tuple[int, str]] = [(k, "hem") for k in sorted(_hems(solution))]
+    for line in solution.lines:
+        if line.fold:
+            qualities = solution.parts[line.piece].words.qualities
+            end = [word for word in ("front", "back") if word in qualities]
+            wanted.append((line.index, f"centre-{end[0]}" if len(end) == 1 else "fold"))
+    for seam in solution.seams:
+        if seam.sure:
+            wanted += _edge_words(seam, solution)
+    for part in solution.parts:
+        mine = [(k, word) for k, word in wanted if k in part.lines]
+        names |= {k: word for k, word in mine if sum(other == word for _, other in mine) == 1}
+    return names
+
+
+def _edge_words(seam: SolvedSeam, solution: Solution) -> list[tuple[int, str]]:
+    kinds = {use.line: _kind(solution, use.line) for use in (*seam.first, *seam.second)}
+    word = _trade_word(seam, solution)
+    if not word:
+        return []
+    own = {"armhole": {"sleeve": "cap"}, "waist": {"band": "lower"}, "cuff": {"cuff": "upper", "sleeve": "wrist"}}
+    return [(line, own.get(word, {}).get(kind, word)) for line, kind in kinds.items()]
+
+
+def _trade_word(seam: SolvedSeam, solution: Solution) -> str:
+    """The trade's word for a seam, "" where the evidence does not carry one."""
+    kinds = {_kind(solution, use.line) for use in (*seam.first, *seam.second)}
+    lines = [solution.lines[use.line] for use in (*seam.first, *seam.second)]
+    if seam.twin:
+        qualities = solution.parts[lines[0].piece].words.qualities
+        if any("crotch" in term.words for term in seam.terms):
+            return "crotch"
+        end = [word for word in ("front", "back") if word in qualities]
+        return f"centre-{end[0]}" if len(end) == 1 and kinds == {"body"} else ""
+    if "sleeve" in kinds and kinds & {"body", "yoke"}:
+        return (
+            "armhole"
+            if any(
+                _kind(solution, line.index) == "sleeve" and line.bend > -20.0 and (line.slant or 0) > 60.0
+                for line in lines
+            )
+            else ""
+        )
+    for pair, word in (({"body", "band"}, "waist"), ({"sleeve", "cuff"}, "cuff"), ({"body", "collar"}, "neckline"),
+                       ({"body", "stand"}, "neckline"), ({"body", "yoke", "stand"}, "neckline"), ({"body", "hood"}, "neckline"),
+                       ({"gore", "band"}, "waist"), ({"yoke", "band"}, "waist")):  # fmt: skip
+        if kinds == pair:
+            return word
+    if kinds == {"sleeve"}:
+        return "underarm"
+    ends = [solution.parts[line.piece].words.qualities for line in lines]
+    if kinds == {"body"} and len(lines) == 2 and any("front" in q for q in ends) and any("back" in q for q in ends):
+        slants = [line.slant for line in lines if line.slant is not None]
+        if len(slants) == 2 and min(slants) > 55.0:
+            return "shoulder"
+        if slants and max(slants) < 35.0:
+            crotches = {
+                u.line
+                for one in solution.seams
+                if one.twin and any("crotch" in t.words for t in one.terms)
+                for u in one.first
+            }
+            if not crotches:
+                return "side"
+            return "inseam" if any(_touch(solution, line, crotches) for line in lines) else "outseam"
+    return ""
+
+
+def _touch(solution: Solution, line: Line, others: set[int]) -> bool:
+    own = solution.parts[line.piece].lines
+    at = own.index(line.index)
+    return bool({own[at - 1], own[(at + 1) % len(own)]} & others)
+
+
+def _seam_name(seam: SolvedSeam, solution: Solution) -> str:
+    word = _trade_word(seam, solution)
+    pieces = list(
+        dict.fromkeys(
+            solution.parts[solution.lines[use.line].piece].name.casefold() for use in (*seam.first, *seam.second)
+        )
+    )
+    if word in ("crotch", "waist") and len(pieces) == 1:
+        return f"{pieces[0]} {word}"
+    if word:
+        return word.replace("-", " ")
+    if seam.twin:
+        return f"{pieces[0]} to its twin"
+    return " to ".join(pieces) if len(pieces) > 1 else f"{pieces[0]} closed"

@@ -1,0 +1,193 @@
+"""A proposal as a person likes to read it: each seam with its lengths and reasons, and questions marked.
+
+A question stands in the file as a seam behind "#": take the marks away, and it is one. What a person wrote in
+an older plan is kept to the letter; only what is new is added behind it.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from seamcheck import wording
+from seamcheck.marks import Note
+from seamcheck.pairing.proposal import Proposal, ProposedSeam, Standing
+from seamcheck.plan import EdgeUse, Plan, SeamPlan, format_plan
+
+WIDTH = 110
+MOST_REASONS = 4
+MOST_NAMES = 12
+ADDED = "# Added to what was written above:"
+
+
+def plan_text(proposal: Proposal, source: str, written: str | None = None) -> str:
+    """The whole plan file; `written` is the text of an older plan, which is kept to the letter."""
+    if written is not None:
+        return _added(proposal, written)
+    sure, asked = _of(proposal, Standing.SURE), _of(proposal, Standing.QUESTION)
+    head = [
+        f"Seams proposed for {source}: {len(sure)} sure, {len(asked)} to ask about.",
+        'A seam behind "#" is a question: take the # away from its lines if it is sewn. What is neither sewn nor',
+        'unsewn is named below its piece; write it under unsewn if it stays free. "-" walks an edge backwards.',
+    ]
+    widths = {piece.allowance for piece in proposal.plan.pieces if piece.allowance is not None}
+    if widths:
+        told = wording.listed([wording.millimetres(width) for width in sorted(widths)])
+        head.append(
+            f"The file draws cut lines and does not say how wide the allowance is. With {told} far more edges are as "
+            "long as each other than with any other usual width; measure it on the paper."
+        )
+    blocks = format_plan(replace(proposal.plan, seams=())).rstrip("\n").split("\n\n")
+    out = ["\n".join(line for text in head for line in _comment(text)), blocks[0]]
+    pieces = [piece.name for piece in proposal.plan.pieces]
+    lengths = _lengths(proposal)
+    for block in blocks[1:]:
+        if pieces and block.startswith("[pieces."):
+            block = _with_open(block, pieces.pop(0), proposal.open_edges, lengths)
+        out.append(block)
+    out += [seam_block(one) for one in sure]
+    if asked:
+        out.append("# Questions")
+        out += [question_block(one) for one in asked]
+    return "\n\n".join(out) + "\n"
+
+
+def _added(proposal: Proposal, written: str) -> str:
+    """The text of an older plan, to the letter, and behind it what the proposal has beyond it."""
+    from seamcheck.plan import parse_plan
+
+    known = {piece.name for piece in parse_plan(written).pieces}
+    units = proposal.plan.units
+    pieces = tuple(piece for piece in proposal.plan.pieces if piece.name not in known)
+    darts = tuple(dart for dart in proposal.plan.darts if dart.piece not in known)
+    extra = Plan(pieces=pieces, darts=darts, units=units)
+    blocks = format_plan(extra).rstrip("\n").split("\n\n")[1:]
+    blocks += [seam_block(one, units) for one in _of(proposal, Standing.SURE)]
+    blocks += [question_block(one, units) for one in _of(proposal, Standing.QUESTION)]
+    # A question that stands there already is not asked again.
+    blocks = [block for block in blocks if _sewn_line(block) not in written]
+    if not blocks:
+        return written
+    head = "" if ADDED in written else f"{ADDED}\n\n"
+    return written.rstrip("\n") + "\n\n" + head + "\n\n".join(blocks) + "\n"
+
+
+def _sewn_line(block: str) -> str:
+    """The line that says what is sewn together, or the whole block where there is none."""
+    return next((line for line in block.split("\n") if line.removeprefix("# ").startswith("sew = ")), block)
+
+
+def _of(proposal: Proposal, standing: Standing) -> list[ProposedSeam]:
+    return [one for one in proposal.seams if one.standing is standing]
+
+
+def _lengths(proposal: Proposal) -> dict[str, float]:
+    """The length of every edge in mm, in the middle one of the sizes."""
+    sizes = proposal.pattern.sizes
+    size = sizes[len(sizes) // 2] if sizes else ""
+    return {
+        f"{piece.name}.{edge.name}": edge.length for piece in proposal.pattern.in_size(size) for edge in piece.edges
+    }
+
+
+def _with_open(block: str, piece: str, left: Sequence[str], lengths: dict[str, float]) -> str:
+    own = [name for name in left if name.rsplit(".", 1)[0] == piece]
+    if not own:
+        return block
+    told = ", ".join(f"{name.rsplit('.', 1)[1]} ({wording.millimetres(lengths.get(name, 0.0))})" for name in own)
+    return "\n".join([block, *_comment(f"In no seam: {told}.")])
+
+
+def seam_block(one: ProposedSeam, units: str = "mm") -> str:
+    """A seam as it stands in the file, its reasons above it."""
+    return "\n".join([*_comment(why(one)), _lines_of(one.seam, units)])
+
+
+def question_block(one: ProposedSeam, units: str = "mm") -> str:
+    """A question as it stands in the file: a seam behind "#"."""
+    body = [f"# {line}" for line in _lines_of(one.seam, units).split("\n")]
+    return "\n".join([*_comment(f"Is this a seam? {why(one)}"), *body])
+
+
+def _lines_of(seam: SeamPlan, units: str) -> str:
+    return format_plan(Plan(seams=(seam,), units=units)).rstrip("\n").split("\n\n")[1]
+
+
+def why(one: ProposedSeam) -> str:
+    """What a proposed seam rests on, in a sentence or two."""
+    first, second = one.lengths
+    if one.seam.sides[0] == one.seam.sides[1]:
+        parts = [f"{wording.millimetres(first)}, to its mirror twin"]
+    else:
+        parts = [f"{wording.millimetres(first)} and {wording.millimetres(second)}"]
+    parts += reasons(one)
+    text = "; ".join(parts)
+    text = text[:1].upper() + text[1:] + f". {one.confidence:.0%} sure"
+    return text + (f"; else {one.runner_up}." if one.runner_up else ".")
+
+
+def reasons(one: ProposedSeam) -> list[str]:
+    """The weightiest reasons in words, each once."""
+    told = [reason.words for reason in one.reasons if reason.words and abs(reason.weight) >= 0.5]
+    return list(dict.fromkeys(told))[:MOST_REASONS]
+
+
+def _comment(text: str) -> Iterable[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent="# ", subsequent_indent="# ", break_long_words=False)
+
+
+def sure_note(proposal: Proposal) -> Note:
+    """What a report says of the seams that were inferred."""
+    names = [one.seam.name for one in _of(proposal, Standing.SURE)]
+    asked = len(_of(proposal, Standing.QUESTION))
+    told = f" ({wording.listed(names)})" if 0 < len(names) <= MOST_NAMES else ""
+    count = f"{len(names)} seam{'' if len(names) == 1 else 's'}"
+    return Note(
+        "seams-inferred",
+        f"There is no plan. {count} {'was' if len(names) == 1 else 'were'} inferred from the drawing and judged{told}; "
+        f"{asked} {'is' if asked == 1 else 'are'} only asked about. "
+        "Write a plan to confirm or correct them with: seamcheck pair FILE --output NAME.seams.toml",
+    )
+
+
+def question_notes(proposal: Proposal) -> list[Note]:
+    """What a report says of seams that are only likely: questions, and that they were not judged."""
+    notes = []
+    for one in _of(proposal, Standing.QUESTION):
+        first, second = (side_text(side) for side in one.seam.sides)
+        sewn = f"{first} sewn to its mirror twin" if first == second else f"{first} sewn to {second}"
+        notes.append(Note("seam-question", f"Is {sewn}? {why(one)} It was not judged."))
+    return notes
+
+
+def pairing_json(proposal: Proposal, path: str) -> dict[str, object]:
+    """The proposal as plain data, schema `seamcheck.pair/1`: lengths in mm."""
+    return {
+        "schema": "seamcheck.pair/1",
+        "path": path,
+        "seams": [
+            {
+                "name": one.seam.name,
+                "standing": str(one.standing),
+                "confidence": one.confidence,
+                "sew": [[str(use) for use in side] for side in one.seam.sides],
+                "lengths": list(one.lengths),
+                "difference": one.lengths[0] - one.lengths[1],
+                "ease": list(one.seam.ease) if one.seam.ease else None,
+                "ratio": list(one.seam.ratio) if one.seam.ratio else None,
+                "reasons": [
+                    {"evidence": reason.term, "points": reason.weight, "words": reason.words}
+                    for reason in one.reasons
+                ],
+                "runner_up": one.runner_up or None,
+            }
+            for one in proposal.seams
+        ],
+        "open": list(proposal.open_edges),
+    }
+
+
+def side_text(side: Sequence[EdgeUse]) -> str:
+    """One side of a seam as the plan writes it."""
+    return " + ".join(str(use) for use in side)

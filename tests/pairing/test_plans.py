@@ -1,0 +1,118 @@
+import dataclasses
+from pathlib import Path
+
+import pytest
+
+from seamcheck import engine, hooks
+from seamcheck.pairing.plans import sure_plan
+from seamcheck.pairing.proposal import Standing
+from seamcheck.pairing.text import plan_text
+from seamcheck.plan import format_plan, parse_plan
+from seamcheck.settings import Settings
+
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+DEMO = FIXTURES / "ferryhand" / "ferryhand.svg"
+
+
+@pytest.fixture
+def proposed(tmp_path):
+    """Propose for a file, with a plan beside it or without."""
+
+    def made(path=DEMO, plan=None):
+        copy = tmp_path / path.name
+        copy.write_bytes(path.read_bytes())
+        beside = copy.with_suffix(".seams.toml")
+        beside.unlink(missing_ok=True)
+        if plan is not None:
+            beside.write_text(plan, encoding="utf-8")
+        settings = Settings()
+        return engine.propose_seams(str(copy), engine.Request(), hooks.load(settings), settings)
+
+    return made
+
+
+def sewn(plan):
+    return {frozenset(str(use).removeprefix("-") for side in seam.sides for use in side) for seam in plan.seams}
+
+
+def of(proposal, standing):
+    return [one for one in proposal.seams if one.standing is standing]
+
+
+def test_the_same_file_gives_the_same_text(proposed):
+    assert plan_text(proposed(), "ferryhand.svg") == plan_text(proposed(), "ferryhand.svg")
+
+
+@pytest.mark.parametrize("name", ["umpire-shirt.dxf", "thwart-box-cushion.svg", "bosun-six-panel-cap.dxf"])
+def test_the_text_reads_back_as_the_plan_and_a_question_becomes_a_seam_without_its_marks(proposed, name):
+    found = proposed(FIXTURES / "corpus" / name)
+    text = plan_text(found, name)
+    assert parse_plan(text) == sure_plan(found)
+    head, _, questions = text.partition("# Questions")
+    opened = "\n".join(line.removeprefix("# ") if _is_toml(line) else line for line in questions.splitlines())
+    plan = parse_plan(head + opened)
+    assert len(plan.seams) == len(found.seams)
+
+
+def _is_toml(line):
+    return line.startswith(("# [[", "# name =", "# sew =", "# ease =", "# ratio ="))
+
+
+def test_each_seam_says_its_lengths_and_what_it_rests_on(proposed):
+    text = plan_text(proposed(), "ferryhand.svg")
+    assert "# 783 mm and 783 mm; equal in length; a notch at 343 mm on both; front and back" in text
+    assert "# In no seam: " in text
+
+
+def test_an_allowance_that_was_found_by_trying_stands_in_the_plan_and_is_told(proposed):
+    found = proposed(FIXTURES / "corpus" / "thwart-box-cushion.svg")
+    assert {piece.allowance for piece in found.plan.pieces} == {15.0}
+    assert "With 15.0 mm" in plan_text(found, "thwart-box-cushion.svg")
+    rows = [one for one in of(found, Standing.SURE) if any(len(side) == 3 for side in one.seam.sides)]
+    assert rows
+    assert all(abs(one.lengths[0] - one.lengths[1]) < 0.1 for one in rows)
+
+
+def test_what_a_person_wrote_is_kept_to_the_letter(proposed):
+    written = plan_text(proposed(), "ferryhand.svg").replace(
+        'name = "outseam"', 'name = "our long seam"  # as we say'
+    )
+    again = plan_text(proposed(plan=written), "ferryhand.svg", written)
+    assert again.startswith(written.rstrip("\n"))
+    assert plan_text(proposed(plan=again), "ferryhand.svg", again) == again
+    assert of(proposed(plan=written), Standing.WRITTEN)[0].seam.name == "our long seam"
+
+
+def test_a_seam_that_the_plan_lacks_is_added_in_its_own_names(proposed):
+    plan = sure_plan(proposed())
+    short = dataclasses.replace(plan, seams=tuple(seam for seam in plan.seams if seam.name != "inseam"))
+    written = format_plan(short)
+    more = parse_plan(plan_text(proposed(plan=written), "ferryhand.svg", written))
+    assert sewn(more) >= sewn(plan)
+
+
+def test_pieces_that_the_plan_lacks_are_added_with_their_seams(proposed):
+    plan = sure_plan(proposed())
+    gone = {"facing-front", "facing-back"}
+    short = dataclasses.replace(
+        plan,
+        pieces=tuple(piece for piece in plan.pieces if piece.name not in gone),
+        seams=tuple(seam for seam in plan.seams if not gone & {use.piece for side in seam.sides for use in side}),
+    )
+    written = format_plan(short)
+    more = parse_plan(plan_text(proposed(plan=written), "ferryhand.svg", written))
+    assert {piece.name for piece in more.pieces} == {piece.name for piece in plan.pieces}
+    assert sewn(more) == sewn(plan)
+
+
+def test_nothing_is_proposed_along_an_edge_that_a_person_left_unsewn(proposed):
+    plan = sure_plan(proposed())
+    front = plan.piece("front")
+    free = dataclasses.replace(front, unsewn=("inseam",))
+    short = dataclasses.replace(
+        plan,
+        pieces=tuple(free if piece.name == "front" else piece for piece in plan.pieces),
+        seams=tuple(seam for seam in plan.seams if seam.name != "inseam"),
+    )
+    found = proposed(plan=format_plan(short))
+    assert not any("front.inseam" in str(one.seam.sides) for one in of(found, Standing.SURE))
