@@ -139,7 +139,7 @@ def test_careless_notches_and_a_missing_block():
     drawing = read("careless.dxf")
     assert make.codes(drawing) == ["insert-without-block", "notch-attribute-implausible", "unknown-codes"]
     (notch,) = drawing.points
-    assert (notch.at, notch.depth) == (240 + 90j, 0.7)
+    assert (notch.at, notch.depth) == (240 + 90j, None)  # only its place is used, as the note says
     mark = make.outline(drawing)
     assert mark.turn_points == (0j, 240 + 0j, 240 + 180j, 180j)
     assert mark.source is LengthSource.DRAWN
