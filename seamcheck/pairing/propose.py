@@ -24,7 +24,7 @@ SURE_ALONE = 6.0  # of a pair for which lengths alone speak, and the way pieces 
 SURE_ROW = 5.0  # of a row for which neither names nor notches speak
 LEADS = (2.6, 2.0, 1.2)  # two, or three and more kinds of evidence speak for it
 AMBIGUOUS_LEAD = 2.6
-MEASURE_ALONE = frozenset(["length", "way up", "grain"])  # tell nothing where a piece has two lines of one length
+MEASURE_ALONE = frozenset(["length", "way up", "grain"])  # tell little by themselves
 ALLOWANCES = (5.0, 6.0, 6.35, 7.0, 8.0, 9.525, 10.0, 12.0, 12.7, 15.0, 15.875, 20.0, 25.0)  # mm
 CLEARLY = 4.0  # points that an allowance must bring to be believed
 ROUND_LENGTH = 1.5  # points of a length that is a round number
@@ -185,9 +185,10 @@ def _sure(found: Found, sides: SeamSides, field: Field) -> bool:
     if len(sides[0]) == len(sides[1]) == 1 and not twin:
         if field.contested(a, b) or field.contested(b, a) or (not told and field.rivals(a, b)):
             return False
+        apart = field.lines[a.line].piece != field.lines[b.line].piece
+        if apart and not kinds & {"notches", "hint"} and (field.doubled(a.line) or field.doubled(b.line)):
+            return False  # which of two edges of one length is meant only notches tell
         if kinds <= MEASURE_ALONE:
-            if field.doubled(a.line) or field.doubled(b.line):
-                return False
             least = SURE_ALONE
         if field.opposite(a.line) or field.opposite(b.line):
             lead = max(lead, AMBIGUOUS_LEAD)  # which of two like edges is meant must be plain
