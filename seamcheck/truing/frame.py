@@ -23,6 +23,7 @@ from seamcheck.truing.lines import End, Rod, bending
 Reals = npt.NDArray[np.float64]
 
 STRETCHING = 1e-5  # 1/mm2: what a share of its length costs a rod, beside what bending costs
+FREE_STRETCHING = 1e-3  # 1/mm2: the same for a line whose length nothing else holds, such as a hem
 STIFF = 30.0  # times as stiff as a curve is a straight line, which should stay one
 EXACT = 1e-9  # mm
 ENOUGH = 0.02  # mm: lengths met this nearly will do where nothing can be met exactly
@@ -57,6 +58,7 @@ class Stretch:
     stubs: tuple[Curve | None, Curve | None] = (None, None)
     straight: bool = False
     ruled: bool = False
+    stretching: float = STRETCHING
 
     @property
     def stub_length(self) -> float:
@@ -175,7 +177,7 @@ class _Problem:
             length = self.rods[k].length
             share = STIFF if stretch.straight else 1.0
             found += [share * part for part in bending(length, first, last, float(bumps[k]))]
-            found.append(float(np.sqrt(STRETCHING * length) * (abs(factor) - 1.0)))
+            found.append(float(np.sqrt(stretch.stretching * length) * (abs(factor) - 1.0)))
         return np.array(found)
 
     def solved(self) -> Reals | None:

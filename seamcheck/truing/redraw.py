@@ -12,7 +12,7 @@ from seamcheck.corners import CORNER_ANGLE
 from seamcheck.curve import Curve
 from seamcheck.direction import SHORT_CHORD, straight
 from seamcheck.model import Corner, Edge, Piece
-from seamcheck.truing.frame import Knot, Stretch, Wanted, draw
+from seamcheck.truing.frame import FREE_STRETCHING, STRETCHING, Knot, Stretch, Wanted, draw
 from seamcheck.truing.lines import unbent
 from seamcheck.truing.state import Replacement, State
 
@@ -183,29 +183,29 @@ class _Redrawing:
         return covered
 
     def _merged(self, stretches: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-        """Stretches that overlap as one, unless a corner that moves lies between them."""
-        left = sorted(set(stretches))
-        k = 0
-        while k < len(left):
-            a, b = left[k]
-            for other in left:
-                if other == (a, b):
+        """Stretches that overlap made one; those that only touch stay apart."""
+        merged: list[tuple[float, float]] = []
+        for start, end in sorted(set(stretches)):
+            length = (end - start) % self.total or self.total
+            for other in list(merged):
+                ahead, behind = (start - other[0]) % self.total, (other[0] - start) % self.total
+                its = (other[1] - other[0]) % self.total or self.total
+                if ahead < its - 1e-6:
+                    start, length = other[0], max(its, ahead + length)
+                elif behind < length - 1e-6:
+                    length = max(length, behind + its)
+                else:
                     continue
-                c, d = other
-                inside = (c - a) % self.total < (b - a) % self.total - 1e-6
-                if inside:
-                    length = max((b - a) % self.total, (c - a) % self.total + (d - c) % self.total)
-                    left.remove((a, b))
-                    left.remove(other)
-                    left.append(
-                        (a, (a + length) % self.total if length == (c - a) % self.total + (d - c) % self.total else b)
-                    )
-                    left = [(p, d if abs(q - d) < 1e-6 else q) for p, q in left]
-                    left.sort()
-                    k = -1
-                    break
-            k += 1
-        return left
+                merged.remove(other)
+            merged.append((start, self._known((start + length) % self.total)))
+        return merged
+
+    def _known(self, station: float) -> float:
+        """The station of the known point at a place, to the last bit."""
+        return min(
+            (knot[0] for knot in self.knots),
+            key=lambda s: min((s - station) % self.total, (station - s) % self.total),
+        )
 
     def done(self) -> tuple[State, float] | None:
         active = self._active()
@@ -269,6 +269,7 @@ class _Redrawing:
             stubs=stubs,
             straight=curve.is_straight(RULED),
             ruled=ruled,
+            stretching=STRETCHING if edge in self.sewn or edge in self.change.loose else FREE_STRETCHING,
         )
 
     def _stubs(
@@ -349,12 +350,13 @@ def leg_name(corner: str) -> str:
 
 
 def sewn_lengths(state: State, name: str) -> dict[str, float]:
-    """The lengths in mm of the edges of a piece that are sewn to something else, and of its dart legs."""
+    """The lengths in mm of the edges of a piece that are sewn, and of its dart legs.
+
+    Also of those that are sewn to their own twin: a crotch keeps the length that it was cut to.
+    """
     piece = state.pieces[name]
-    sewn: set[str] = set()
-    for seam in state.judges.plan.seams:
-        if seam.sides[0] != seam.sides[1]:
-            sewn |= {use.edge for side in seam.sides for use in side if use.piece == name}
+    seams = state.judges.plan.seams
+    sewn = {use.edge for seam in seams for side in seam.sides for use in side if use.piece == name}
     found = {edge.name: edge.length for edge in piece.edges if edge.name in sewn and not edge.inside}
     for dart in piece.darts:
         found |= {leg_name(dart.corners[0]): dart.legs[0].length, leg_name(dart.corners[2]): dart.legs[1].length}

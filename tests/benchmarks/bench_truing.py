@@ -7,22 +7,26 @@ or the back band and overlaps or spreads them by 3 to 12 mm (the band by 2 to 5)
 from __future__ import annotations
 
 import argparse
+import math
 import random
 import sys
 import tempfile
 import time
+from dataclasses import replace
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "fixtures")]
 
 from drafting.ferryhand import SAMPLE, SEAMS, ferryhand  # noqa: E402
+from drafting.shapes import Piece, apply, strokes  # noqa: E402
 from drafting.sheet import FERRYHAND_SHEET  # noqa: E402
-from drafting.slash import hinge, place  # noqa: E402
+from drafting.slash import Place, beyond, hinge, place  # noqa: E402
 from drafting.write_plan import plan  # noqa: E402
 from drafting.write_svg import svg  # noqa: E402
 
 from seamcheck import hooks  # noqa: E402
+from seamcheck.curve import Affine, Curve  # noqa: E402
 from seamcheck.engine import Request, check_file  # noqa: E402
 from seamcheck.errors import SeamcheckError  # noqa: E402
 from seamcheck.settings import Settings  # noqa: E402
@@ -47,6 +51,36 @@ def tell(line: str) -> None:
     sys.stdout.flush()
 
 
+def overlapped(piece: Piece, opened: Place, hinged: Place, amount: float) -> Piece:
+    """Turn the part of a piece that lies clockwise between two places over the other one, and join the cut edges.
+
+    What lies over one another is cut away half from either side, and a straight stub joins the two, as a person tapes it.
+    """
+    before, after = piece.stretches[opened.stretch].curve.split(opened.station)
+    centre = piece.stretches[hinged.stretch].curve.point(hinged.station)
+    move = Affine.rotation(math.degrees(amount / abs(before.end - centre)), centre)
+    kept, moved = before.between(0.0, before.length - amount / 2), after.between(amount / 2, after.length)
+    moved = moved.transformed(move)
+    result = []
+    for index, stretch in enumerate(piece.stretches):
+        if index == opened.stretch:
+            line = Curve.join([kept, Curve.line(kept.end, moved.start), moved])
+        elif index == hinged.stretch:
+            first, last = stretch.curve.split(hinged.station)
+            line = Curve.join([first.transformed(move), last])
+        else:
+            result.append(stretch.moved(move) if beyond(piece, opened, hinged, Place(index, 0.0)) else stretch)
+            continue
+        result.append(replace(stretch, strokes=strokes(line)))
+    taped = replace(piece, stretches=tuple(result))
+    notches = []
+    for notch in piece.notches:
+        at, _ = piece.point(notch.edge, notch.station)
+        at = apply(move, at) if beyond(piece, opened, hinged, place(piece, notch.edge, at)) else at
+        notches.append(replace(notch, station=taped.station(notch.edge, at)))
+    return replace(taped, notches=tuple(notches))
+
+
 def altered(pieces: dict, chance: random.Random) -> str:
     """Alter one piece at random; what was done, in words."""
     while True:
@@ -57,7 +91,8 @@ def altered(pieces: dict, chance: random.Random) -> str:
         try:
             start, _ = piece.point(opened, shares[0] * piece.length(opened))
             end, _ = piece.point(hinged, shares[1] * piece.length(hinged))
-            pieces[name] = hinge(piece, place(piece, opened, start), place(piece, hinged, end), amount).piece
+            places = place(piece, opened, start), place(piece, hinged, end)
+            pieces[name] = hinge(piece, *places, amount).piece if amount > 0 else overlapped(piece, *places, -amount)
         except (ValueError, ArithmeticError, IndexError):
             continue
         return f"{name}: {opened} at {shares[0]:.2f} to {hinged} at {shares[1]:.2f} by {amount:+.1f} mm"

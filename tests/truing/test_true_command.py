@@ -1,0 +1,59 @@
+"""The command `true`: what it prints, what it writes, and how it ends."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from seamcheck.cli import main
+
+DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
+PLAN = ["--plan", str(DEMO / "ferryhand.seams.toml")]
+SEAT = str(DEMO / "altered" / "full-seat-left.svg")
+
+
+def run(capsys, *words):
+    with pytest.raises(SystemExit) as ended:
+        main(["true", *PLAN, *words])
+    said = capsys.readouterr()
+    return ended.value.code, said.out, said.err
+
+
+def test_it_tells_proposals_with_their_alternatives_and_draws_them(capsys, tmp_path):
+    picture = tmp_path / "seat.pdf"
+    code, out, err = run(
+        capsys, SEAT, "--before", str(DEMO / "ferryhand.svg"), "--format", "json", "--picture", str(picture)
+    )
+    assert (code, err) == (0, "")
+    told = json.loads(out)
+    assert told["schema"] == "seamcheck.true/1"
+    (proposal,) = told["proposals"]
+    assert proposal["finding"]["check"] == "edge-blend"
+    assert [one["letter"] for one in proposal["alternatives"]] == ["a", "b"]
+    assert told["left"] == []
+    (change,) = told["changes"]
+    assert change["piece"] == "back"
+    assert {edge["name"] for edge in change["edges"]} == {"outseam"}
+    assert picture.read_bytes().startswith(b"%PDF-1.4")
+
+
+def test_another_alternative_can_be_chosen(capsys):
+    _, out, _ = run(capsys, SEAT, "--choose", "1b")
+    assert "Do (b): Blend back.outseam from corner to corner, its length kept." in out
+    assert "with them nothing is left to put right" in out
+
+
+def test_the_input_is_never_replaced_without_force(capsys, tmp_path):
+    own = tmp_path / "seat.svg"
+    own.write_bytes(Path(SEAT).read_bytes())
+    code, out, err = run(capsys, str(own), "--output", str(own))
+    assert code == 2
+    assert out == ""
+    assert "the file exists already; name another, or replace it with --force" in err
+    assert own.read_bytes() == Path(SEAT).read_bytes()
+
+
+def test_a_choice_that_names_nothing_is_refused(capsys):
+    code, _, err = run(capsys, SEAT, "--choose", "b2")
+    assert code == 2
+    assert "write the number of the proposal and a letter, such as 2b" in err
