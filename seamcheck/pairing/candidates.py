@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
 from typing import TypeAlias
@@ -429,11 +429,6 @@ class Field:
         own = [self.lines[k].length for k in self.part(line).lines]
         return len(own) == 4 and max(own) > STRIP * line.length
 
-    def long_side(self, line: Line) -> bool:
-        """Whether a line is a long side of a strip, which bends round corners."""
-        own = [self.lines[k].length for k in self.part(line).lines]
-        return len(own) == 4 and line.length > STRIP * min(own)
-
     def _turn(self, first: Part, second: Part, backwards: bool, within: bool) -> list[Term]:
         if within:
             return [] if backwards else [Term(-1.5)]
@@ -598,17 +593,3 @@ def _interchangeable(a: Part, b: Part) -> bool:
         and a.words.qualities - hands == b.words.qualities - hands
         and (a.words.silent or Counter(a.words.own - hands) == Counter(b.words.own - hands))
     )
-
-
-def hinted(
-    candidates: Iterable[Candidate], hints: Mapping[tuple[tuple[int, int], bool], tuple[float, str]]
-) -> Iterator[Candidate]:
-    """The candidates with what plugins know of them."""
-    for one in candidates:
-        if one.kind == "pair":
-            a, b = one.first[0], one.second[0]
-            low, high = min(a.line, b.line), max(a.line, b.line)
-            found = hints.get(((low, high), a.backwards ^ b.backwards))
-            if found:
-                one = one.with_terms([Term(*found, "hint")])
-        yield one

@@ -31,15 +31,18 @@ def proposal_of(
     """
     plan, seams = _plan_of(solution, drawn)
     kept: tuple[ProposedSeam, ...] = ()
+    unnamed: tuple[str, ...] = ()
     if written is not None:
-        kept, plan, seams = _behind(written, build(written), plan, seams)
+        kept, plan, seams, unnamed = _behind(written, build(written), plan, seams)
     pattern = build(plan)
     lost = {piece.name for piece in pattern.pieces if piece.unsure or piece.lost_edges}
     lost -= {piece.name for piece in written.pieces} if written is not None else set()
     if lost:  # never written with corners that are not found again
         plan, seams = _without(plan, seams, lost)
         pattern = build(plan)
-    return Proposal(pattern=pattern, plan=plan, seams=(*kept, *seams), open_edges=_open_edges(pattern, plan))
+    return Proposal(
+        pattern=pattern, plan=plan, seams=(*kept, *seams), open_edges=_open_edges(pattern, plan), unnamed=unnamed
+    )
 
 
 def sure_plan(proposal: Proposal) -> Plan:
@@ -119,11 +122,10 @@ def _without(plan: Plan, seams: Sequence[ProposedSeam], gone: set[str]) -> tuple
 
 def _behind(
     written: Plan, pattern: Pattern, plan: Plan, seams: Sequence[ProposedSeam]
-) -> tuple[tuple[ProposedSeam, ...], Plan, tuple[ProposedSeam, ...]]:
-    """The seams a person wrote, their plan with what is new behind it, and what is new in the names of that plan.
+) -> tuple[tuple[ProposedSeam, ...], Plan, tuple[ProposedSeam, ...], tuple[str, ...]]:
+    """The seams a person wrote, their plan with what is new behind it, what is new in its names, and what has no names there.
 
-    Seams of edges that the older plan already uses or leaves unsewn are left out, and so are those along edges that it does not
-    name on a piece that it describes: `missing_edges` tells of these.
+    Seams of edges that the older plan already uses or leaves unsewn are left out.
     """
     used = {(use.piece, use.edge) for seam in written.seams for side in seam.sides for use in side}
     for piece in written.pieces:
@@ -131,17 +133,20 @@ def _behind(
     alias, fresh = _aliases(written, pattern, plan)
     names = {seam.name for seam in written.seams}
     new = []
+    unnamed = []
     for one in seams:
+        if any((use.piece, use.edge) not in alias for side in one.seam.sides for use in side):
+            unnamed.append(_where(one, plan))
+            continue
         sides = []
         for side in one.seam.sides:
-            uses = [alias.get((use.piece, use.edge)) for use in side]
-            if any(there is None or there[:2] in used for there in uses):
+            uses = [alias[use.piece, use.edge] for use in side]
+            if any(there[:2] in used for there in uses):
                 break
             sides.append(
                 tuple(
                     EdgeUse(there[0], there[1], use.backwards ^ there[2])
                     for use, there in zip(side, uses, strict=True)
-                    if there is not None
                 )
             )
         if len(sides) < 2:
@@ -162,7 +167,23 @@ def _behind(
         ProposedSeam(seam=seam, standing=Standing.WRITTEN, confidence=1.0, lengths=_lengths(seam, pattern))
         for seam in written.seams
     )
-    return kept, whole, tuple(new)
+    return kept, whole, tuple(new), tuple(unnamed)
+
+
+def _where(one: ProposedSeam, plan: Plan) -> str:
+    """A seam told by the places of its edges, for a plan that has no names for them."""
+    sides = []
+    for side in one.seam.sides:
+        told = []
+        for use in side:
+            piece = plan.piece(use.piece)
+            way = piece.edges[use.edge][:: -1 if use.backwards else 1]
+            ends = [
+                f"({piece.corners[corner].real:g}, {piece.corners[corner].imag:g})" for corner in (way[0], way[-1])
+            ]
+            told.append(f"{piece.in_file} from {ends[0]} to {ends[1]}")
+        sides.append(" and ".join(told))
+    return " is sewn to ".join(sides) if sides[0] != sides[1] else f"{sides[0]} is sewn to its mirror twin"
 
 
 def _lengths(seam: SeamPlan, pattern: Pattern) -> tuple[float, float]:

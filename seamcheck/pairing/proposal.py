@@ -49,10 +49,12 @@ class Proposal:
 
     `plan` names every corner and edge of every piece and lists all seams that are sure, were written by a person or
     are questions; `pattern` is the file read with that plan, so that both speak of the same names. `open_edges` are the
-    edges ("piece.edge") for which no seam is proposed and that are neither unsewn nor a fold.
+    edges ("piece.edge") for which no seam is proposed and that are neither unsewn nor a fold. `unnamed` tells in words of
+    seams along edges that an older plan does not name, so that they cannot stand in it.
     """
 
     pattern: Pattern
     plan: Plan
     seams: tuple[ProposedSeam, ...]
     open_edges: tuple[str, ...] = ()
+    unnamed: tuple[str, ...] = ()

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from seamcheck.pairing.candidates import Field, SeamSides, hinted
+from seamcheck.pairing.candidates import Candidate, Field, SeamSides
 from seamcheck.pairing.evidence import STEPS, TRUE, Term, kinds_for
 from seamcheck.pairing.lines import Line, Part, Use, side_of, survey
 from seamcheck.pairing.rows import Rows
@@ -134,7 +134,7 @@ def solve_pattern(pattern: Pattern, hints: Iterable[PairingHint] = ()) -> Soluti
     size = pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
     parts, lines = survey(pattern.in_size(size))
     field = Field(parts, lines)
-    pairs = list(hinted(field.pairs(), _hints(hints, parts, lines)))
+    pairs = list(_hinted(field.pairs(), _hints(hints, parts, lines)))
     simple = [*pairs, *field.twins(), *field.crotches(pairs), *field.doubles(pairs)]
     found, worth = solve(field, [*simple, *Rows(field, simple).candidates()])
     seams = tuple(seam for one in found if one.points >= ASK for seam in _proposed(one, field))
@@ -160,6 +160,20 @@ def _hints(
             turned = hint.first.startswith("-") ^ hint.second.startswith("-")
             found[(min(a, b), max(a, b)), turned] = (HINT_WORTH * hint.confidence, hint.why)
     return found
+
+
+def _hinted(
+    candidates: Iterable[Candidate], hints: Mapping[tuple[tuple[int, int], bool], tuple[float, str]]
+) -> Iterator[Candidate]:
+    """The candidates with what plugins know of them."""
+    for one in candidates:
+        if one.kind == "pair":
+            a, b = one.first[0], one.second[0]
+            low, high = min(a.line, b.line), max(a.line, b.line)
+            found = hints.get(((low, high), a.backwards ^ b.backwards))
+            if found:
+                one = one.with_terms([Term(*found, "hint")])
+        yield one
 
 
 def _sure(found: Found, sides: SeamSides, field: Field) -> bool:

@@ -65,6 +65,10 @@ def _added(proposal: Proposal, written: str) -> str:
     blocks = format_plan(extra).rstrip("\n").split("\n\n")[1:]
     blocks += [seam_block(one, units) for one in _of(proposal, Standing.SURE)]
     blocks += [question_block(one, units) for one in _of(proposal, Standing.QUESTION)]
+    blocks += [
+        "\n".join(_comment(f"Perhaps {told}; this plan has no names for these edges, so give them names first."))
+        for told in proposal.unnamed
+    ]
     # A question that stands there already is not asked again.
     blocks = [block for block in blocks if _sewn_line(block) not in written]
     if not blocks:

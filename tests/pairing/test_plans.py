@@ -116,3 +116,20 @@ def test_nothing_is_proposed_along_an_edge_that_a_person_left_unsewn(proposed):
     )
     found = proposed(plan=format_plan(short))
     assert not any("front.inseam" in str(one.seam.sides) for one in of(found, Standing.SURE))
+
+
+def test_a_seam_along_an_edge_that_the_plan_does_not_name_is_told_by_its_place(proposed):
+    plan = sure_plan(proposed())
+    front = plan.piece("front")
+    bare = dataclasses.replace(front, edges={name: way for name, way in front.edges.items() if name != "inseam"})
+    short = dataclasses.replace(
+        plan,
+        pieces=tuple(bare if piece.name == "front" else piece for piece in plan.pieces),
+        seams=tuple(seam for seam in plan.seams if seam.name != "inseam"),
+    )
+    written = format_plan(short)
+    again = plan_text(proposed(plan=written), "ferryhand.svg", written)
+    told = " ".join(line.removeprefix("# ") for line in again[len(written) :].splitlines())
+    assert "Perhaps Front from (" in told
+    assert "give them names first" in told
+    assert plan_text(proposed(plan=again), "ferryhand.svg", again) == again
