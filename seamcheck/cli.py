@@ -201,7 +201,8 @@ def check(
         files = shops.patterns(files, planned=only_planned)
         # All plugins first: what --format may be depends on them.
         report_format = _report_format(format_name, _formats(shops, files or ["."]))
-        results = judge_files(files, _request(reading), plugins=_plugins_wanted(), jobs=jobs)
+        request = replace(_request(reading), geometry=report_format is not None and report_format.geometry)
+        results = judge_files(files, request, plugins=_plugins_wanted(), jobs=jobs)
         report = Report(files=tuple(result for _, result in zip(each_with_progress(files), results, strict=True)))
     report = _against_record(report, only_new, record)
     if not files:

@@ -15,7 +15,7 @@ from seamcheck.accepting import PLAN_CHECK, Run, accept
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.grading import grade, in_force, own_tolerances
-from seamcheck.result import FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
+from seamcheck.result import FileGeometry, FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
 from seamcheck.wording import listed
 
 if TYPE_CHECKING:
@@ -38,7 +38,10 @@ NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamch
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Request:
-    """What the user asked for on top of file and settings; lengths in mm."""
+    """What the user asked for on top of file and settings; lengths in mm.
+
+    With `geometry` the result keeps the curves that were judged, for formats that draw.
+    """
 
     plan: Path | None = None
     before: Path | None = None
@@ -48,6 +51,7 @@ class Request:
     allowance: float | None = None
     dpi: float | None = None
     encoding: str | None = None
+    geometry: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,6 +235,7 @@ def check_file(path: str, request: Request, registry: Registry, settings: Settin
             plugin_of=registry.plugin_of,
             sizes=request.sizes,
             before=before,
+            geometry=request.geometry,
         )
     except SeamcheckError as error:
         return FileResult(path=path, failures=(str(error),))
@@ -249,6 +254,7 @@ def _judge_inferred(proposal: Proposal, request: Request, registry: Registry, se
         plugin_of=registry.plugin_of,
         sizes=request.sizes,
         inferred={one.seam.name: one.confidence for one in proposal.seams},
+        geometry=request.geometry,
     )
     return replace(result, notes=(*result.notes, sure_note(proposal), *question_notes(proposal)))
 
@@ -263,11 +269,12 @@ def judge(
     sizes: Sequence[str] = (),
     before: Comparison | None = None,
     inferred: Mapping[str, float] | None = None,
+    geometry: bool = False,
 ) -> FileResult:
     """Run every check on every size of a pattern, or on those of `sizes`; InputError for one that it does not have.
 
     `before` is what changed in it against an earlier file. `inferred` gives the confidence of each seam, by its name, where the
-    plan was not written but inferred.
+    plan was not written but inferred. With `geometry` the result keeps what was judged.
     """
     from seamcheck.graph import build_graph
     from seamcheck.walk import walk_seams
@@ -280,12 +287,16 @@ def judge(
     failures: list[str] = list(_unjudgeable(judged))
     seams: list[WalkedSeam] = []
     junctions: list[JudgedJunction] = []
+    laid: list[SeamGraph] = []
+    walked: list[Walk] = []
     # A pattern without any piece still has its outlines judged, in the sizes that they name.
     sizes = judged.sizes or tuple(dict.fromkeys(line.size for line in judged.open_outlines))
     for size in sizes:
         pieces = {piece.name: piece for piece in pattern.in_size(size)}
         graph = build_graph(pieces, plan)
         walks = walk_seams(graph)
+        laid.append(graph)
+        walked += walks
         seams += (_walked(walk, size, inferred) for walk in walks)
         junctions += _junctions(graph, size)
         context = Context(
@@ -353,6 +364,20 @@ def judge(
         skipped=tuple(dict.fromkeys(skipped)),
         findings=tuple(findings),
         failures=tuple(dict.fromkeys(failures)),
+        geometry=_geometry(judged, plan, walked, laid, sizes) if geometry else None,
+    )
+
+
+def _geometry(
+    judged: Pattern, plan: Plan | None, walks: Iterable[Walk], laid: Sequence[SeamGraph], sizes: Sequence[str]
+) -> FileGeometry:
+    """What a result is drawn from."""
+    return FileGeometry(
+        pieces=judged.pieces,
+        walks=tuple(walks),
+        junctions=tuple(junction for graph in laid for junction in graph.junctions),
+        jogs=tuple((size, jog) for size, graph in zip(sizes, laid, strict=True) for jog in graph.jogs),
+        plan=plan,
     )
 
 

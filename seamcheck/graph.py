@@ -58,13 +58,18 @@ class Side:
         """The pieces, each once."""
         return tuple(dict.fromkeys(use.piece for use in self.uses))
 
-    def place(self, station: float) -> complex:
-        """The point of the pattern at a distance along the side."""
+    def within(self, station: float) -> tuple[EdgeUse, Edge, float]:
+        """The edge at a distance along the side, and the station on it from the edge's own start."""
         for use, edge, offset in zip(reversed(self.uses), reversed(self.edges), reversed(self.offsets), strict=True):
             if station >= offset - 1e-9 or offset == 0.0:
                 along = min(max(station - offset, 0.0), edge.length)
-                return edge.point(edge.length - along if use.backwards else along)
+                return use, edge, edge.length - along if use.backwards else along
         raise AssertionError("the first edge begins at 0")
+
+    def place(self, station: float) -> complex:
+        """The point of the pattern at a distance along the side."""
+        _, edge, along = self.within(station)
+        return edge.point(along)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,12 +87,40 @@ class Seam:
         return self.plan.name
 
 
+@dataclass(frozen=True, slots=True)
+class Join:
+    """Two rays that are laid on one another at a junction.
+
+    The corner of the second lies `beyond` mm further out along the first ray than the corner of the first, where the
+    joints of a seam miss each other. `legs` tells the closed mouth of a dart or a pleat from a seam.
+    """
+
+    first: Ray
+    second: Ray
+    beyond: float = 0.0
+    legs: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A place inside an edge that corners of the mate are laid on: `share` of its straight angle counts.
+
+    `node` stands for it in joins as a corner does. `station` is along the edge, from its own start.
+    """
+
+    node: Node
+    edge: str
+    station: float
+    share: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Junction:
     """Corners that come to lie on one point: what their angles add to and what they should.
 
     `dart` marks the closed mouth of a dart and nothing else; `line` are the unsewn edges that run on across the point, if any.
-    `at` is the place of the first corner.
+    `at` is the place of the first corner. `joins` and `stretches` tell how its sectors lie side by side, `mirrored` which
+    rays lie on a fold or on the piece's own twin.
     """
 
     corners: tuple[Node, ...]
@@ -101,6 +134,9 @@ class Junction:
     seams: tuple[str, ...]
     line: tuple[str, ...]
     at: complex
+    joins: tuple[Join, ...] = ()
+    stretches: tuple[Stretch, ...] = ()
+    mirrored: tuple[Ray, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -223,6 +259,8 @@ class _Gluing:
         self.dart_nodes: set[Node] = set()
         self.seams_at: dict[Node, set[str]] = {}
         self.jogs: list[Jog] = []
+        self.joins: list[Join] = []
+        self.stretches: dict[Node, list[Stretch]] = {}
 
     def judge(self) -> tuple[tuple[Junction, ...], tuple[tuple[tuple[str, ...], str], ...], tuple[Jog, ...]]:
         self._darts()
@@ -244,6 +282,7 @@ class _Gluing:
                 nodes = [(piece.name, first), (piece.name, last)]
                 self.points.add_edge(*nodes)
                 self.dart_nodes.update(nodes)
+                self.joins.append(Join(_leg_ray(piece, first, last), _leg_ray(piece, last, first), legs=True))
 
     def _glue(self, seam: Seam) -> None:
         if seam.twin:
@@ -268,11 +307,12 @@ class _Gluing:
                 amount = _apart(boundary.station, mate.station, first.length, second.length)
                 self.jogs.append(Jog(seam.name, boundary, mate, amount, first.place(boundary.station)))
             else:
-                self._lay_on_edge(boundary, seam)
+                self._lay_on_edge(boundary, seam, first, second)
         for boundary in inner_second:
-            self._lay_on_edge(boundary, seam)
+            self._lay_on_edge(boundary, seam, second, first)
         for a, b in pairs:
             self._lay_together((*a.corners, *b.corners), seam)
+            self._join(a, b, first, second)
             for ray in (*a.rays, *b.rays):
                 self.sewn.setdefault(ray, set()).add(seam.name)
             if any(not boundary.rays for boundary in (a, b)):
@@ -284,7 +324,13 @@ class _Gluing:
         for node in nodes:
             self.seams_at.setdefault(node, set()).add(seam.name)
 
-    def _lay_on_edge(self, boundary: Boundary, seam: Seam) -> None:
+    def _join(self, a: Boundary, b: Boundary, first: Side, second: Side) -> None:
+        """The rays of two boundaries lie on one another, those before the point and those behind it."""
+        miss = 0.0 if len(a.rays) == 1 else _apart(a.station, b.station, first.length, second.length)
+        for ray, other, ahead in zip(a.rays, b.rays, (-1.0, 1.0), strict=False):
+            self.joins.append(Join(ray, other, -ahead * miss))
+
+    def _lay_on_edge(self, boundary: Boundary, seam: Seam, own: Side, other: Side) -> None:
         """A boundary that falls inside the mate's side meets a straight angle there.
 
         Copies of one piece come to many such places, all alike, and one stands for them. Where a piece meets its own
@@ -293,9 +339,27 @@ class _Gluing:
         self._lay_together(boundary.corners, seam)
         # The same ray twice is a piece and its copy turned over; its two rays are one piece that goes on.
         share = 0.5 if len(boundary.rays) > 1 and len(set(boundary.rays)) == 1 else 1.0
-        self.straight.setdefault(boundary.corners[0], {})[seam.name, boundary.corners] = share
+        known = self.straight.setdefault(boundary.corners[0], {})
+        if (seam.name, boundary.corners) not in known:
+            self._stretch(boundary, share, own, other)
+        known[seam.name, boundary.corners] = share
         for ray in boundary.rays:
             self.sewn.setdefault(ray, set()).add(seam.name)
+
+    def _stretch(self, boundary: Boundary, share: float, own: Side, other: Side) -> None:
+        """Note where on the other side a boundary comes to lie, and that its rays lie on the edge there."""
+        station = boundary.station
+        if abs(own.length - other.length) > MEETING:  # gathered or eased in: each side has its share
+            station *= other.length / own.length
+        elif station > own.length / 2:
+            station += other.length - own.length
+        use, edge, along = other.within(station)
+        node = (use.piece, f"{edge.name} at {along:.3f}")
+        self.stretches.setdefault(boundary.corners[0], []).append(Stretch(node, edge.name, along, share))
+        # Whoever walks the edge clockwise comes in by the ray before the point.
+        ways = ("in", "out") if edge.forward != use.backwards else ("out", "in")
+        for ray, way in zip(dict.fromkeys(boundary.rays), ways, strict=False):
+            self.joins.append(Join(ray, (*node, way)))
 
     def _folds_and_free_edges(self) -> None:
         for piece_plan in self.plan.pieces if self.plan else ():
@@ -325,6 +389,7 @@ class _Gluing:
         free: list[str] = []
         halved = False
         legs = {ray for piece in self.pieces.values() for ray in _leg_rays(piece)}
+        here = set(nodes)
         for piece, corner in nodes:
             for way in ("in", "out"):
                 ray = (piece, corner, way)
@@ -361,6 +426,9 @@ class _Gluing:
             seams=tuple(sorted({seam for node in nodes for seam in self.seams_at.get(node, ())})),
             line=tuple(dict.fromkeys(free)),
             at=self.pieces[nodes[0][0]].corner(nodes[0][1]).at,
+            joins=tuple(dict.fromkeys(join for join in self.joins if join.first[:2] in here)),
+            stretches=tuple(stretch for node in nodes for stretch in self.stretches.get(node, ())),
+            mirrored=tuple(sorted(ray for ray in self.mirrored if ray[:2] in here)),
         )
 
     def _copies(self, nodes: Sequence[Node]) -> str:
@@ -384,8 +452,13 @@ class _Gluing:
 
 def _leg_rays(piece: Piece) -> Iterable[Ray]:
     for first, last, _ in _mouths(piece):
-        for corner, other in ((first, last), (last, first)):
-            yield (piece.name, corner, "out" if _mouth_ahead(piece, corner, other) else "in")
+        yield _leg_ray(piece, first, last)
+        yield _leg_ray(piece, last, first)
+
+
+def _leg_ray(piece: Piece, corner: str, other: str) -> Ray:
+    """The ray of a mouth corner that runs inwards along its leg or fold line."""
+    return (piece.name, corner, "out" if _mouth_ahead(piece, corner, other) else "in")
 
 
 def _mouths(piece: Piece) -> Iterator[tuple[str, str, tuple[Curve, Curve]]]:
@@ -415,6 +488,15 @@ def expected_angle(total: float, *, halved: bool, open_: bool) -> float:
 
 def dart_sector(piece: Piece, corner: str) -> float:
     """The angle of cloth at a mouth corner of a dart or a pleat, between the edge and the leg or fold line, in degrees."""
+    return interior_angle(*at_corner(*mouth_lines(piece, corner)), piece.y_down)
+
+
+def mouth_lines(piece: Piece, corner: str) -> tuple[Curve, Curve]:
+    """The lines on either side of the cloth at a mouth corner: the one that arrives there clockwise and the one that leaves.
+
+    One is the edge, up to the next corner and no more than 40 mm of it, the other the leg or the fold line. KeyError where the
+    corner is at no mouth.
+    """
     for first, last, legs in _mouths(piece):
         for here, other, leg in ((first, last, legs[0]), (last, first, legs[1])):
             if here != corner:
@@ -423,10 +505,8 @@ def dart_sector(piece: Piece, corner: str) -> float:
             reach = min(total / 8, 40.0, _to_next_corner(piece, corner, ahead=not _mouth_ahead(piece, corner, other)))
             # The edge goes on from the mouth corner on the side away from the mouth.
             if _mouth_ahead(piece, corner, other):
-                edge = piece.outline.between((station - reach) % total, station)
-                return interior_angle(*at_corner(edge, leg), piece.y_down)
-            edge = piece.outline.between(station, (station + reach) % total)
-            return interior_angle(*at_corner(leg.reversed(), edge), piece.y_down)
+                return piece.outline.between((station - reach) % total, station), leg
+            return leg.reversed(), piece.outline.between(station, (station + reach) % total)
     raise KeyError(corner)
 
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
 
 if TYPE_CHECKING:
+    from seamcheck.graph import Jog, Junction
     from seamcheck.marks import Note
+    from seamcheck.model import Piece
+    from seamcheck.plan import Plan
+    from seamcheck.walk import Walk
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,8 +102,23 @@ class JudgedJunction:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FileGeometry:
+    """What pictures of a result are drawn from: all that was judged, with its curves, in mm in the file's own axes.
+
+    `walks` stand in the order of the result's `seams` and `junctions` in that of its `junctions`; `jogs` are
+    each with their size. `plan` is the one that was judged by, also where it was inferred.
+    """
+
+    pieces: tuple[Piece, ...]
+    walks: tuple[Walk, ...]
+    junctions: tuple[Junction, ...]
+    jogs: tuple[tuple[str, Jog], ...]
+    plan: Plan | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class FileResult:
-    """All that was found in one file. `failure` is set when the file could not be judged (wholly or in part)."""
+    """All that was found in one file. `failures` tell what could not be judged; `geometry` is kept where it is asked for."""
 
     path: str
     pattern: str = ""
@@ -115,6 +134,7 @@ class FileResult:
     skipped: tuple[Skipped, ...] = ()
     findings: tuple[Finding, ...] = ()
     failures: tuple[str, ...] = ()
+    geometry: FileGeometry | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -138,7 +138,8 @@ def allowed_between(seam: Seam, start: float, end: float) -> tuple[float, float]
     return (min(low, 0.0), max(high, 0.0))
 
 
-def _marks(side: Side) -> list[Mark]:
+def side_marks(side: Side) -> list[Mark]:
+    """The notches and joints along a side, in order."""
     marks = []
     for use, edge, offset in zip(side.uses, side.edges, side.offsets, strict=True):
         for notch in edge.notches:
@@ -162,7 +163,7 @@ def _matches(
     seam: Seam, allowed: tuple[float, float]
 ) -> tuple[tuple[Match, ...], tuple[tuple[Mark, ...], tuple[Mark, ...]]]:
     """Pair the marks of both sides in order, at the least total distance; what finds no mate stays alone."""
-    first, second = _marks(seam.first), _marks(seam.second)
+    first, second = side_marks(seam.first), side_marks(seam.second)
     best: list[list[tuple[float, list[tuple[int, int]]]]] = [
         [(0.0, [])] * (len(second) + 1) for _ in range(len(first) + 1)
     ]

@@ -24,8 +24,12 @@ class RenderOptions:
 
 @dataclass(frozen=True, slots=True)
 class ReportFormat:
-    """One format: `render` makes the whole text of a run, ending in a newline."""
+    """One format: `render` makes the whole text of a run, ending in a newline.
+
+    A format that draws asks for the `geometry` of every file; without that no result keeps it.
+    """
 
     name: str
     meaning: str
     render: Callable[[Report, RenderOptions], str]
+    geometry: bool = False

@@ -1,0 +1,210 @@
+"""What a figure is, how it is written, and what all figures look like.
+
+unit    figures are laid out in units that are mm on paper where a figure stands alone; text has the same heights in all
+words   a text in parts, some of which are for readers of mm alone, some for those of inches alone
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from textwrap import wrap
+
+from seamcheck import pen, wording
+from seamcheck.report.pairing_labels import text_width
+
+NAME = 3.6  # heights of letters
+TEXT = 3.1
+SMALL = 2.6
+MARGIN = 4.0  # round a picture that stands alone
+HEADING = 4.6
+
+Box = tuple[float, float, float, float]  # x, y, width, height
+Words = tuple[tuple[str, str], ...]  # class and text: "", "units-mm", "units-both" or "units-inch"
+
+FIGURE_CSS = """
+.figure text{font-family:"Helvetica Neue",Helvetica,Arial,"Liberation Sans",sans-serif;fill:var(--ink,#1c2126);stroke:none}
+.figure path,.figure line,.figure circle{fill:none;stroke-linejoin:round;stroke-linecap:butt}
+.figure .quiet{fill:var(--faint,#5b636b)}
+.figure .strong{font-weight:700}
+.figure .told{fill:var(--error,#9c1f1f);font-weight:700}
+.figure .told.warning{fill:var(--warning,#7a4b00)}
+.figure .told.note{fill:var(--note,#2f5573)}
+.figure .end{text-anchor:end}
+.figure .middle{text-anchor:middle}
+.figure .cloth{fill:var(--ink,#1c2126);fill-opacity:.06}
+.figure .cloth.second{fill-opacity:.12}
+.figure .outline{stroke:var(--ink,#1c2126);stroke-width:.3}
+.figure .sewn{stroke:var(--ink,#1c2126);stroke-width:.8}
+.figure .faint{stroke:var(--faint,#5b636b);stroke-width:.2}
+.figure .fine{stroke:var(--faint,#5b636b);stroke-width:.25}
+.figure .seam{stroke:var(--ink,#1c2126);stroke-width:.3;stroke-dasharray:2.4 1.2}
+.figure .fold{stroke:var(--ink,#1c2126);stroke-width:.5;stroke-dasharray:6 1.2 1.2 1.2}
+.figure .unsewn{stroke:var(--ink,#1c2126);stroke-width:.45}
+.figure .ought{stroke:var(--accent,#0b4f8a);stroke-width:.4;stroke-dasharray:1.4 1}
+.figure .ought-text{fill:var(--accent,#0b4f8a)}
+.figure .off{stroke:var(--error,#9c1f1f);stroke-width:.55}
+.figure .hatch{stroke:var(--error,#9c1f1f);stroke-width:.25}
+.figure .warning .off,.figure .warning .hatch{stroke:var(--warning,#7a4b00)}
+.figure .note .off,.figure .note .hatch{stroke:var(--note,#2f5573)}
+.figure .notch{stroke:var(--ink,#1c2126);stroke-width:.5}
+.figure .grain{stroke:var(--faint,#5b636b);stroke-width:.3}
+.figure .inner{stroke:var(--faint,#5b636b);stroke-width:.25;stroke-dasharray:1.6 .9}
+.figure .dot{fill:var(--ink,#1c2126)}
+.figure .ring{fill:var(--paper,#fff);stroke:var(--ink,#1c2126);stroke-width:.4}
+.figure .mark .ring{stroke:var(--error,#9c1f1f);stroke-width:.6}
+.figure .mark text{font-weight:700}
+.figure .link{stroke:var(--ink,#1c2126);stroke-width:.45}
+.figure .link.broken{stroke:var(--error,#9c1f1f);stroke-width:1.3;stroke-dasharray:3 1.2}
+.figure .plate{fill:var(--paper,#fff);stroke:none}
+[data-units=mm] .units-inch,[data-units=inch] .units-mm,[data-units] .units-both{display:none}
+""".strip()
+
+ALONE_CSS = """
+svg{--ink:#1c2126;--paper:#fff;--faint:#5b636b;--error:#9c1f1f;--warning:#7a4b00;--note:#2f5573;--accent:#0b4f8a}
+.paper{fill:var(--paper)}
+@media screen and (prefers-color-scheme:dark){
+svg{--ink:#e6e3dc;--paper:#17191c;--faint:#a3a9af;--error:#f2a0ac;--warning:#e8bf6a;--note:#93c3e6;--accent:#8cc4f2}
+}
+""".strip()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """One drawing: SVG elements without the svg element, and the box that holds them.
+
+    `exaggerated` is by how much a difference is drawn larger than it is; the picture says so too. Ids in the body begin with
+    "@", which stands for the identifier that the figure gets where it is written.
+    """
+
+    body: str
+    box: Box
+    title: str
+    description: str
+    exaggerated: float = 1.0
+
+
+def inline(figure: Figure, *, identifier: str) -> str:
+    """The figure as an svg element for a page that has FIGURE_CSS: it tells its title and description to those who cannot see it."""
+    name = pen.words(identifier)
+    return (
+        f'<svg class="figure" role="img" aria-labelledby="{name}-title {name}-about" viewBox="{_view(figure.box)}">'
+        f'<title id="{name}-title">{pen.words(figure.title)}</title>'
+        f'<desc id="{name}-about">{pen.words(figure.description)}</desc>\n{figure.body}</svg>'
+    )
+
+
+def standalone(figure: Figure, *, scale: float | None = None) -> str:
+    """The figure as an SVG file with its heading and its own looks; a unit is `scale` mm on paper, 1 where None."""
+    x, y, width, height = figure.box
+    width = max(width, 80.0)
+    heading = [
+        *((line, "strong", HEADING) for line in wrapped(figure.title, width, HEADING)),
+        *((line, "quiet", TEXT) for line in wrapped(figure.description, width, TEXT)),
+    ]
+    top = y - MARGIN - sum(size * 1.35 for _, _, size in heading)
+    lines, at = [], top
+    for line, kind, size in heading:
+        at += size * 1.35
+        lines.append(text(complex(x, at - size * 0.35), plain(line), size, kind))
+    outer = (x - MARGIN, top - MARGIN, width + 2 * MARGIN, y + height - top + 2 * MARGIN)
+    factor = 1.0 if scale is None else scale
+    return (
+        '<?xml version="1.0" encoding="UTF-8"?>\n'
+        '<svg xmlns="http://www.w3.org/2000/svg" class="figure" role="img" aria-labelledby="title about" '
+        f'width="{pen.number(outer[2] * factor)}mm" height="{pen.number(outer[3] * factor)}mm" viewBox="{_view(outer)}">\n'
+        f'<title id="title">{pen.words(figure.title)}</title>\n<desc id="about">{pen.words(figure.description)}</desc>\n'
+        f"<style>\n{ALONE_CSS}\n{FIGURE_CSS}\n</style>\n"
+        f'<rect class="paper" x="{pen.number(outer[0])}" y="{pen.number(outer[1])}" width="{pen.number(outer[2])}" '
+        f'height="{pen.number(outer[3])}"/>\n' + "".join(lines) + f"\n{figure.body}</svg>\n"
+    )
+
+
+def _view(box: Box) -> str:
+    return " ".join(pen.number(value) for value in box)
+
+
+def wrapped(said: str, width: float, size: float) -> list[str]:
+    """A text in lines of a width."""
+    return wrap(said, max(12, int(width / text_width("n", size))), break_on_hyphens=False)
+
+
+def plain(said: str) -> Words:
+    """Words that are the same in every unit."""
+    return (("", said),)
+
+
+def length(mm: float, before: str = "", after: str = "") -> Words:
+    """An amount with words round it: "6.4 mm (1/4 in)", in one unit alone where the page asks for one."""
+    return (
+        ("", before),
+        ("units-mm", wording.millimetres(mm)),
+        ("units-both", " ("),
+        ("units-inch", wording.inches(mm)),
+        ("units-both", ")"),
+        ("", after),
+    )
+
+
+def said(parts: Words) -> str:
+    """Words as one text, in both units."""
+    return "".join(part for _, part in parts)
+
+
+def width_of(parts: Words, size: float) -> float:
+    """How wide words are where both units stand in them."""
+    return text_width(said(parts), size)
+
+
+def text(at: complex, parts: Words, size: float, kind: str = "", turn: float = 0.0) -> str:
+    """Words with their base line at a point; `kind` may say "middle" or "end" for what of them stands there."""
+    inside = "".join(
+        f'<tspan class="{unit}">{pen.words(part)}</tspan>' if unit else pen.words(part)
+        for unit, part in parts
+        if part
+    )
+    turned = f' transform="rotate({pen.number(turn)} {pen.point(at)})"' if turn else ""
+    return (
+        f'<text x="{pen.number(at.real)}" y="{pen.number(at.imag)}" font-size="{pen.number(size)}"'
+        f"{_class(kind)}{turned}>{inside}</text>\n"
+    )
+
+
+def stroke(data: str, kind: str, more: str = "") -> str:
+    """A line from path data."""
+    return f'<path{_class(kind)} d="{data}"{more}/>\n'
+
+
+def line(a: complex, b: complex, kind: str) -> str:
+    """A straight line."""
+    return stroke(pen.polyline([a, b]), kind)
+
+
+def disc(at: complex, radius: float, kind: str) -> str:
+    """A circle."""
+    return f'<circle{_class(kind)} cx="{pen.number(at.real)}" cy="{pen.number(at.imag)}" r="{pen.number(radius)}"/>\n'
+
+
+def _class(kind: str) -> str:
+    return f' class="{kind}"' if kind else ""
+
+
+def hatch(corners: Sequence[complex], step: float = 1.3) -> str:
+    """Slanting lines across a convex shape, as path data; "" where it is too thin for any."""
+    slope = complex(0.7071067811865476, -0.7071067811865476)
+    turned = [corner * slope.conjugate() for corner in corners]
+    parts = []
+    low, high = min(one.imag for one in turned), max(one.imag for one in turned)
+    first = int(low // step) + 1
+    for k in range(first, int(high // step) + 1):
+        level = k * step
+        cuts = sorted(_cuts(turned, level))
+        if len(cuts) > 1 and cuts[-1] - cuts[0] > 0.05:
+            parts.append(pen.polyline([complex(x, level) * slope for x in (cuts[0], cuts[-1])]))
+    return "".join(parts)
+
+
+def _cuts(corners: Sequence[complex], level: float) -> Iterable[float]:
+    for a, b in zip(corners, [*corners[1:], corners[0]], strict=True):
+        if (a.imag <= level) != (b.imag <= level):
+            yield a.real + (b.real - a.real) * (level - a.imag) / (b.imag - a.imag)
