@@ -17,7 +17,15 @@ import click
 
 from seamcheck import __version__
 from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
-from seamcheck.output import each_with_progress, emit, prepare_streams, render_options, silence
+from seamcheck.output import (
+    destinations,
+    each_with_progress,
+    emit,
+    emit_all,
+    prepare_streams,
+    render_options,
+    silence,
+)
 
 if TYPE_CHECKING:
     from seamcheck.engine import Request
@@ -134,18 +142,29 @@ def _reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
-_output_option = click.option(
-    "--output", type=click.Path(), metavar="PATH", help="Write the result to a file instead of stdout."
-)
+def _result_options(words: Sequence[str] | None, tells: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """How a result is told and where it goes, once or several times; `words` are all formats where these are fixed."""
+
+    def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
+        command = click.option(
+            "--output",
+            "outputs",
+            multiple=True,
+            type=click.Path(),
+            metavar="PATH",
+            help="Write the result to a file instead of stdout; without a --format its suffix tells the format. "
+            "May be repeated, each with its --format.",
+        )(command)
+        kind = click.Choice(words) if words else click.STRING
+        return click.option("--format", "formats", multiple=True, type=kind, metavar="F", help=tells)(command)
+
+    return decorate
 
 
 @main.command(short_help="Check pattern files: do their seams still true?")
 @click.argument("files", nargs=-1, required=True, type=click.Path())
 @_reading_options
-@click.option(
-    "--format", "format_name", default="text", metavar="F", help="text (default), json, or one that a plugin brings."
-)
-@_output_option
+@_result_options(None, "text (default), json, or one that a plugin brings.")
 @click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
 @click.option(
     "--fail-on",
@@ -173,8 +192,8 @@ _output_option = click.option(
 )
 def check(
     files: tuple[str, ...],
-    format_name: str,
-    output: str | None,
+    formats: tuple[str, ...],
+    outputs: tuple[str, ...],
     fail_on: str,
     jobs: int | None,
     verbose: bool,
@@ -189,7 +208,7 @@ def check(
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged.
     """
-    _refuse_overwriting(output, [*files, reading["plan"], reading["before"]])
+    _refuse_overwriting(outputs, [*files, reading["plan"], reading["before"]])
     from dataclasses import replace
 
     from seamcheck.checks.base import Severity
@@ -200,8 +219,8 @@ def check(
     with _stdout_kept_clean():
         files = shops.patterns(files, planned=only_planned)
         # All plugins first: what --format may be depends on them.
-        report_format = _report_format(format_name, _formats(shops, files or ["."]))
-        request = replace(_request(reading), geometry=report_format is not None and report_format.geometry)
+        wanted = _wanted_reports(formats, outputs, _formats(shops, files or ["."]))
+        request = replace(_request(reading), geometry=any(one.geometry for one, _ in wanted))
         results = judge_files(files, request, plugins=_plugins_wanted(), jobs=jobs)
         report = Report(files=tuple(result for _, result in zip(each_with_progress(files), results, strict=True)))
     report = _against_record(report, only_new, record)
@@ -209,8 +228,9 @@ def check(
         complain("no file has a plan of its name beside it, so nothing was judged")
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         complain(failure)
-    if report_format is not None:
-        emit(report_format.render(report, replace(render_options(output), verbose=verbose)), output)
+    emit_all(
+        [(one.render(report, replace(render_options(output), verbose=verbose)), output) for one, output in wanted]
+    )
     if report.failed:
         return NOT_JUDGED
     limit = Severity(fail_on).rank
@@ -220,26 +240,19 @@ def check(
 @main.command(short_help="Show what was read of a file, piece by piece.")
 @click.argument("file", type=click.Path())
 @_reading_options
-@click.option(
-    "--format",
-    "format_name",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="How to tell it.",
-)
-@_output_option
-def pieces(file: str, format_name: str, output: str | None, **reading: Any) -> int:
+@_result_options(["text", "json"], "text (default) or json.")
+def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
-    _refuse_overwriting(output, [file, reading["plan"]])
+    _refuse_overwriting(outputs, [file, reading["plan"]])
     from seamcheck import engine
     from seamcheck.report.pieces import RENDERERS
 
+    wanted = destinations(formats, outputs, list(RENDERERS), "text")
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
         pattern, _ = engine.read(file, _request(reading), registry, settings)
-        text = RENDERERS[format_name](pattern, render_options(output))
-    emit(text, output)
+        results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
+    emit_all(results)
     if not pattern.pieces:
         raise InputError("no piece was found", path=file, remedy="see the result for what the file holds")
     return JUDGED
@@ -249,22 +262,15 @@ def pieces(file: str, format_name: str, output: str | None, **reading: Any) -> i
 @click.argument("old", type=click.Path())
 @click.argument("new", type=click.Path())
 @_reading_options
-@click.option(
-    "--format",
-    "format_name",
-    type=click.Choice(["text", "json"]),
-    default="text",
-    show_default=True,
-    help="How to tell it.",
-)
-@_output_option
-def compare(old: str, new: str, format_name: str, output: str | None, **reading: Any) -> int:
+@_result_options(["text", "json"], "text (default) or json.")
+def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Tell what changed from OLD to NEW: what was slashed, hinged, redrawn, and which mates were left behind."""
-    _refuse_overwriting(output, [old, new, reading["plan"]])
+    _refuse_overwriting(outputs, [old, new, reading["plan"]])
     from seamcheck import engine
     from seamcheck.baseline.follow import consequences
     from seamcheck.report.comparison import RENDERERS
 
+    wanted = destinations(formats, outputs, list(RENDERERS), "text")
     with _stdout_kept_clean(), _named(new):
         settings, registry = _shops().of(new)
         read, comparison = engine.read_both(old, new, _request(reading), registry, settings)
@@ -274,8 +280,9 @@ def compare(old: str, new: str, format_name: str, output: str | None, **reading:
                 path=new,
                 remedy="see what was read with: seamcheck pieces FILE",
             )
-        text = RENDERERS[format_name](comparison, consequences(comparison, read.plan), render_options(output))
-    emit(text, output)
+        left = consequences(comparison, read.plan)
+        results = [(RENDERERS[name](comparison, left, render_options(output)), output) for name, output in wanted]
+    emit_all(results)
     return JUDGED
 
 
@@ -369,26 +376,22 @@ def _choices(words: Sequence[str]) -> dict[int, int]:
 @main.command(short_help="Propose a seam plan, and the picture to confirm it by.")
 @click.argument("file", type=click.Path())
 @_reading_options
-@click.option(
-    "--format",
-    "format_name",
-    type=click.Choice(["toml", "json", "svg", "html"]),
-    default="toml",
-    show_default=True,
-    help="toml: a plan file; svg: its picture; html: a page to confirm it on; json: for other programs.",
+@_result_options(
+    ["toml", "json", "svg", "html"],
+    "toml: a plan file (default); svg: its picture; html: a page to confirm it on; json: for other programs.",
 )
-@_output_option
-def pair(file: str, format_name: str, output: str | None, **reading: Any) -> int:
+def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Propose which edges of FILE are sewn together.
 
     The plan tells what each seam rests on; what is not sure stands in it as a question. With --output the picture and
     the page to confirm it on are written beside the plan. A plan that is there already is kept to the letter, and what is
     new is added behind it.
     """
-    _refuse_overwriting(output, [file])
+    _refuse_overwriting(outputs, [file])
     from seamcheck import engine
     from seamcheck.report import pairing_files as files
 
+    wanted = destinations(formats, outputs, ["toml", "json", "svg", "html"], "toml")
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
         request = _request(reading)
@@ -399,12 +402,17 @@ def pair(file: str, format_name: str, output: str | None, **reading: Any) -> int
                 path=file,
                 remedy="see what was read with: seamcheck pieces FILE",
             )
-        text = files.rendered(proposal, format_name, file, engine.plan_for(file, request))
-        beside = files.beside(proposal, text, output) if format_name == "toml" and output else {}
-    emit(text, output)
+        plan = engine.plan_for(file, request)
+        results = [(files.rendered(proposal, name, file, plan), output) for name, output in wanted]
+        beside: dict[str, str] = {}
+        for (name, output), (text, _) in zip(wanted, results, strict=True):
+            if name == "toml" and output:
+                beside |= files.beside(proposal, text, output)
+    emit_all(results)
     for path, content in beside.items():
-        emit(content, path)
-        click.echo(f"seamcheck: {path} is written beside it, to confirm the plan by", err=True)
+        if path not in outputs:
+            emit(content, path)
+            click.echo(f"seamcheck: {path} is written beside it, to confirm the plan by", err=True)
     return JUDGED
 
 
@@ -502,22 +510,27 @@ def _request(reading: dict[str, Any]) -> Request:
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
 
 
-def _report_format(name: str, formats: Sequence[ReportFormat]) -> ReportFormat | None:
-    """The report format of that name; None when no shop could be loaded, so that there are none to choose from."""
+def _wanted_reports(
+    formats: Sequence[str], outputs: Sequence[str], reports: Sequence[ReportFormat]
+) -> list[tuple[ReportFormat, str | None]]:
+    """The report formats asked for and where each goes; none when no shop could be loaded, so that there are none to choose from."""
     from seamcheck.toml_tables import nearest
 
-    known = {report.name: report for report in reversed(formats)}
-    if name not in known and known:
-        raise click.UsageError(
-            f'there is no format "{name}"; {nearest(name, sorted(known), "format")}', click.get_current_context()
-        )
-    return known.get(name)
+    known = {report.name: report for report in reversed(reports)}
+    for name in formats:
+        if known and name not in known:
+            raise click.UsageError(
+                f'there is no format "{name}"; {nearest(name, sorted(known), "format")}', click.get_current_context()
+            )
+    if not known:
+        return []
+    return [(known[name], output) for name, output in destinations(formats, outputs, sorted(known), "text")]
 
 
-def _refuse_overwriting(output: str | None, inputs: Sequence[str | None]) -> None:
+def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) -> None:
     """Raise before a result replaces what it was made from."""
     for path in inputs:
-        if output and path and Path(output).resolve() == Path(path).resolve():
+        if path and Path(path).resolve() in [Path(output).resolve() for output in outputs]:
             raise click.UsageError(
                 f"the result would replace {path} itself; name another file after --output",
                 click.get_current_context(),

@@ -1,4 +1,4 @@
-"""Where a result goes: stdout in UTF-8 whatever the locale, or a file that is whole or not there at all."""
+"""Where results go: stdout in UTF-8 whatever the locale, or files that are whole or not there at all."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ import contextlib
 import os
 import shutil
 import sys
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TextIO
+
+import click
 
 from seamcheck.errors import SeamcheckError
 from seamcheck.report.base import RenderOptions
@@ -46,6 +48,64 @@ def each_with_progress(paths: Sequence[str], stream: TextIO | None = None) -> It
         yield path
     if shown:
         print("\r\x1b[K", end="", file=stream, flush=True)
+
+
+# A suffix that is a format's name means that format; these mean one as well.
+SUFFIXES = {"txt": "text", "htm": "html", "md": "markdown", "xml": "junit", "sarif.json": "sarif"}
+STDOUT = "-"
+
+
+def destinations(
+    formats: Sequence[str], outputs: Sequence[str], known: Sequence[str], default: str
+) -> list[tuple[str, str | None]]:
+    """Each format with where it goes, None being stdout: formats and outputs are paired in the order in which they were given.
+
+    One more format than outputs goes to stdout. Without any format the suffixes of the outputs tell, out of those `known`; where
+    there is none, `default`. UsageError where it is not plain what goes where.
+    """
+    places = [None if output == STDOUT else output for output in outputs]
+    if not formats:
+        formats = [_format_of(place, known, default) for place in places] or [default]
+    if len(formats) == len(places) + 1:
+        places.append(None)
+    if len(formats) < len(places):
+        raise _usage(
+            "not every --output has its --format; give each of them one, or none at all so that their suffixes tell"
+        )
+    if len(formats) > len(places) or places.count(None) > 1:
+        raise _usage("stdout carries one format; give every other --format an --output of its own, in the same order")
+    files = [Path(place).resolve() for place in places if place is not None]
+    for number, file in enumerate(files):
+        if file in files[:number]:
+            raise _usage(f"two results would go to {file.name}; name another file after --output")
+    return list(zip(formats, places, strict=True))
+
+
+def _format_of(place: str | None, known: Sequence[str], default: str) -> str:
+    name = "" if place is None else Path(place).name.lower()
+    endings = {**SUFFIXES, **{one: one for one in known}}
+    for ending in sorted(endings, key=len, reverse=True):
+        if name.endswith(f".{ending}") and endings[ending] in known:
+            return endings[ending]
+    if "." in name.lstrip("."):
+        raise _usage(f"the name {place} does not tell which format is meant; say it with --format")
+    return default
+
+
+def _usage(sentence: str) -> click.UsageError:
+    return click.UsageError(sentence, click.get_current_context(silent=True))
+
+
+def emit_all(results: Iterable[tuple[str, str | None]]) -> None:
+    """Write every text to its place, also after one that cannot be written; SeamcheckError for the first of those."""
+    failed: list[SeamcheckError] = []
+    for text, output in results:
+        try:
+            emit(text, output)
+        except SeamcheckError as error:
+            failed.append(error)
+    if failed:
+        raise failed[0]
 
 
 def emit(text: str, output: str | None) -> None:

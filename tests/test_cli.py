@@ -209,7 +209,7 @@ def test_pieces_names_the_file_that_an_unforeseen_fault_came_from(run):
 
 
 def test_pieces_offers_the_forms_that_there_are():
-    (option,) = (one for one in main.commands["pieces"].params if one.name == "format_name")
+    (option,) = (one for one in main.commands["pieces"].params if one.name == "formats")
     assert list(option.type.choices) == list(RENDERERS)
 
 
@@ -219,7 +219,7 @@ def test_fail_on_offers_the_severities_that_there_are():
 
 
 def test_help_names_the_formats_that_there_are():
-    (option,) = (one for one in main.commands["check"].params if one.name == "format_name")
+    (option,) = (one for one in main.commands["check"].params if one.name == "formats")
     assert option.help.startswith(f"{builtin.REPORTS[0]} (default), {', '.join(builtin.REPORTS[1:])}, or")
 
 
@@ -229,6 +229,48 @@ class TestOutput:
         assert (result.exit_code, result.stdout) == (1, "")
         assert json.loads((tmp_path / "result.json").read_text())["summary"]["warning"] == 1
         assert [path.name for path in tmp_path.iterdir()] == ["result.json"]
+
+    def test_each_format_goes_to_the_output_of_its_number_and_the_one_more_to_stdout(self, run, tmp_path):
+        pairs = ["--format", "json", "--output", "result.txt", "--format", "text", "--output", "told.json"]
+        result = run("check", "warning.svg", *pairs, "--format", "json")
+        assert result.exit_code == 1
+        assert json.loads(result.stdout) == json.loads((tmp_path / "result.txt").read_text())
+        assert (tmp_path / "told.json").read_text().startswith("warning.svg: 1 thing to put right")
+        assert sorted(path.name for path in tmp_path.iterdir()) == ["result.txt", "told.json"]
+
+    @pytest.mark.parametrize("name", ["result.json", "RESULT.JSON"])
+    def test_the_suffix_tells_the_format_where_no_option_does(self, run, tmp_path, name):
+        assert run("check", "good.svg", "--output", name, "--output", "told", "--output", "-").stdout.startswith(
+            "good"
+        )
+        assert json.loads((tmp_path / name).read_text())["schema"] == "seamcheck.report/1"
+        assert (tmp_path / "told").read_text().startswith("good.svg: ")
+
+    @pytest.mark.parametrize(
+        ("options", "said"),
+        [
+            (["--format", "json", "--format", "text"], "stdout carries one format; give every other --format an"),
+            (["--output", "-", "--output", "-"], "stdout carries one format"),
+            (["--format", "text", "--output", "-", "--format", "json"], "stdout carries one format"),
+            (
+                ["--format", "json", "--output", "a.json", "--output", "b.txt"],
+                "not every --output has its --format; give each of them one",
+            ),
+            (["--output", "a.txt", "--output", "./a.txt"], "two results would go to a.txt"),
+            (["--output", "result.pdf"], "the name result.pdf does not tell which format is meant"),
+            (["--output", "a.txt", "--output", "good.svg"], "would replace good.svg itself"),
+        ],
+    )
+    def test_what_goes_where_must_be_plain_before_anything_is_judged(self, run, asked, options, said):
+        result = run("check", "good.svg", *options)
+        assert (result.exit_code, result.stdout, asked) == (2, "", [])
+        assert said in sentence(result)
+
+    def test_a_result_that_cannot_be_written_takes_no_other_with_it(self, run, tmp_path):
+        result = run("check", "good.svg", "--output", "gone/a.json", "--output", "b.json")
+        assert result.exit_code == 2
+        assert sentence(result).startswith("gone/a.json: cannot be written (")
+        assert json.loads((tmp_path / "b.json").read_text())["summary"]["error"] == 0
 
     def test_replaces_a_file_and_keeps_its_rights(self, tmp_path):
         path = tmp_path / "result.txt"
