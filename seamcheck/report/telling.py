@@ -1,0 +1,246 @@
+"""What is said of a result, in sentences: the same words in every report for a person, which only lays them out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+from seamcheck import wording
+from seamcheck.report.layout import count
+
+if TYPE_CHECKING:
+    from seamcheck.folding import Group, Place
+    from seamcheck.result import FileResult, Finding, InForce, Report, Skipped
+
+MOST_NAMES = 12  # a longer list of names is given as its number alone
+BANDS = "bands"
+DEFAULT = "default"
+BANDS_TOLD = "up to half a tolerance nothing is said, up to the tolerance it is a note, up to twice a warning, beyond that an error"
+
+
+def sum_of(report: Report) -> str:
+    """How many files are good, how many are not, and which could not be judged."""
+    unjudged = [file for file in report.files if file.failures]
+    worst = [
+        min((finding.severity.rank for finding in file.findings if finding.accepted is None), default=3)
+        for file in report.files
+    ]
+    faulty = sum(rank < 2 for rank in worst)
+    parts = [f"{count(len(report.files), 'file')}", f"{faulty or 'none'} with something to put right"]
+    if unjudged:
+        parts.append(f"{len(unjudged)} not judged or not whole ({_some([file.path for file in unjudged])})")
+    return f"{parts[0]}: {', '.join(parts[1:])}."
+
+
+def verdict(file: FileResult, groups: Sequence[Group]) -> tuple[str, str]:
+    """What a file comes to, by what nobody accepted of it; and its kind: a severity or "good"."""
+    ranks = [group.severity.value for group in groups]
+    faults, notes = len(ranks) - ranks.count("note"), ranks.count("note")
+    if not file.sizes:
+        return "could not be judged", "error"
+    parts = []
+    if faults:
+        parts.append(f"{count(faults, 'thing')} to put right")
+    if notes:
+        parts.append(f"{count(notes, 'small thing')} to look at")
+    told = " and ".join(parts) or "nothing to put right"
+    kind = min(ranks, key=["error", "warning", "note"].index, default="good")
+    if file.failures:
+        return f"{told}, but not everything could be judged", "error"
+    return (told if file.seams else f"{told}; no seam was walked"), kind
+
+
+def failure(file: FileResult, sentence: str) -> str:
+    """A failure where the file it is of is named already."""
+    return sentence.removeprefix(file.path).lstrip(",: ")
+
+
+def rule(finding: Finding) -> str:
+    """The name under which a finding is explained and accepted."""
+    name = f"{finding.check}/{finding.code}"
+    return name if finding.plugin in ("", "builtin") else f"{name}, a rule of {finding.plugin}"
+
+
+def place(group: Group, file: FileResult) -> str:
+    """Where and in which sizes a finding is, as far as its message does not say so itself."""
+    sizes = sizes_of(group.sizes, file)
+    if len(group.sizes) == 1 and _named_in(group.worst.message, sizes):
+        sizes = ""
+    return ", ".join([*where(group.worst), sizes] if sizes else where(group.worst))
+
+
+def where(finding: Finding) -> list[str]:
+    """The seam and the edges or pieces of a finding, as far as its message does not name them."""
+    parts = [f"seam {finding.seam}"] if finding.seam and f"seam {finding.seam}" not in finding.message else []
+    names = finding.edges or finding.pieces
+    if not all(_named_in(finding.message, name) for name in names):
+        parts.append(_some(names))
+    return parts
+
+
+def told(group: Group) -> str:
+    """What was found, over which span of sizes, and what else the same holds for."""
+    return " ".join(part for part in (ended(group.worst.message), _range(group), likewise(group)) if part)
+
+
+def drawn_at(finding: Finding) -> str:
+    """Where a finding lies in the drawing; "" where it lies nowhere."""
+    if finding.at is None:
+        return ""
+    return f"In the drawing at x {_coordinate(finding.at.real)}, y {_coordinate(finding.at.imag)} mm."
+
+
+def _some(names: Sequence[str]) -> str:
+    return wording.listed(names) if len(names) <= MOST_NAMES else count(len(names), "place")
+
+
+def likewise(group: Group) -> str:
+    """The other pieces that the same is said of."""
+    others = [_names_of(place) for place in group.places[1:]]
+    if not others:
+        return ""
+    named = f"{len(others)} more" if len(others) > MOST_NAMES else wording.listed(others)
+    return f"The same holds for {named}."
+
+
+def _names_of(place: Place) -> str:
+    finding = place[0]
+    return f"seam {finding.seam}" if finding.seam else " and ".join(finding.edges or finding.pieces)
+
+
+def _named_in(message: str, name: str) -> bool:
+    """Whether a message names an edge or piece, and not only a longer name that holds its own."""
+    return re.search(rf"(?<![\w.-]){re.escape(name)}(?![\w-])", message) is not None
+
+
+def sizes_of(sizes: Sequence[str], file: FileResult) -> str:
+    """Sizes as a person names them: all of them, all but a few, a run from one to another, or one by one."""
+    named = [size for size in sizes if size]
+    if len(file.sizes) < 2 or not named:
+        return ""
+    if len(named) == len(file.sizes):
+        return f"all {len(named)} sizes"
+    others = [size for size in file.sizes if size not in named]
+    if len(others) <= 2 and len(named) > 2 * len(others):
+        return f"all sizes but {wording.listed(others)}"
+    runs = _runs([list(file.sizes).index(size) for size in named])
+    each = [
+        f"{file.sizes[first]} to {file.sizes[last]}" if last > first + 1 else file.sizes[k]
+        for first, last in runs
+        for k in ([first] if last > first + 1 else range(first, last + 1))
+    ]
+    return f"size {each[0]}" if len(named) == 1 else f"sizes {wording.listed(each)}"
+
+
+def _runs(numbers: Sequence[int]) -> list[tuple[int, int]]:
+    """Numbers that follow each other, as first and last."""
+    runs: list[tuple[int, int]] = []
+    for number in numbers:
+        if runs and runs[-1][1] == number - 1:
+            runs[-1] = runs[-1][0], number
+        else:
+            runs.append((number, number))
+    return runs
+
+
+def _range(group: Group) -> str:
+    """The span of amounts over the sizes, where they are not all told alike."""
+    if len({finding.message for finding in group.places[0]}) == 1:
+        return ""
+    so = f"So in size {group.worst.size}"
+    if group.range is None:
+        return f"{so}, and likewise in the others."
+    least, most = group.range
+    return f"{so}; from {_amount(least)} in size {least.size} to {_amount(most)} in size {most.size}."
+
+
+def _amount(finding: Finding) -> str:
+    amount = abs(finding.measured or 0.0)
+    return wording.angle(amount) if finding.unit == "degrees" else wording.length(amount)
+
+
+def _coordinate(value: float) -> str:
+    return f"{round(value, 1) + 0.0:.1f}"
+
+
+def ended(sentence: str) -> str:
+    """A sentence with its full stop."""
+    return sentence if sentence.endswith((".", "!", "?")) else sentence + "."
+
+
+def looked_at(file: FileResult) -> str:
+    """Pieces, seams, junctions, sizes and checks, and the plan they were judged by."""
+    seams = tuple(dict.fromkeys(seam.name for seam in file.seams))
+    guessed = {seam.name for seam in file.seams if seam.inferred}
+    sizes = tuple(size for size in file.sizes if size)
+    parts = [_names(file.pieces, "piece"), _names(seams, "seam")]
+    if guessed:
+        parts[-1] += f", {len(guessed)} of them guessed for want of a plan"
+    if file.junctions:
+        parts.append(count(len({junction.corners for junction in file.junctions}), "junction"))
+    if sizes:
+        parts.append(_names(sizes, "size"))
+    parts.append(count(len(file.checks), "check"))
+    parts.append(f"by the plan {file.plan}" if file.plan else "without a plan")
+    return f"Looked at: {'; '.join(parts)}."
+
+
+def _names(names: Sequence[str], noun: str) -> str:
+    if not names or len(names) > MOST_NAMES:
+        return count(len(names), noun) if names else f"no {noun}"
+    return f"{count(len(names), noun)} ({', '.join(names)})"
+
+
+def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[str]:
+    """One sentence for each reason, with the checks and the places it holds for; `every` names them all."""
+    places: dict[tuple[str, str], dict[str, None]] = {}
+    for one in these:
+        edge = f"{one.piece}.{one.edge}" if one.piece and one.edge and "." not in one.edge else one.edge
+        at = (f"seam {one.seam}" if one.seam else "") or edge or one.piece or ""
+        places.setdefault((one.why, one.check), {})[at] = None
+    checks: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for (why, check), at_each in places.items():
+        checks.setdefault((why, tuple(at for at in at_each if at)), []).append(check)
+    for (why, named), names in checks.items():
+        most = len(named) if every else MOST_NAMES
+        listed = f" ({_places(named) if len(named) <= most else count(len(named), 'place')})" if named else ""
+        yield f"{wording.listed(names)}{listed}: {why}"
+
+
+def _places(names: Sequence[str]) -> str:
+    seams = [name.removeprefix("seam ") for name in names if name.startswith("seam ")]
+    others = [name for name in names if not name.startswith("seam ")]
+    each = [f"{'seam' if len(seams) == 1 else 'seams'} {', '.join(seams)}"] if seams else []
+    return "; ".join([*each, ", ".join(others)] if others else each)
+
+
+def in_force(file: FileResult) -> Iterable[tuple[str, str]]:
+    """Each check with its tolerance and severity, and where each comes from that is not the default."""
+    of_check: dict[str, list[InForce]] = {}
+    for row in file.in_force:
+        of_check.setdefault(row.check, []).append(row)
+    for check, rows in of_check.items():
+        name_codes = len([row for row in rows if row.codes]) > 1
+        yield check, "; ".join(_row(row, name_codes=name_codes) for row in rows)
+
+
+def _row(row: InForce, *, name_codes: bool) -> str:
+    parts = []
+    if row.tolerance is not None:
+        say = wording.angle if row.unit == "degrees" else wording.length
+        parts.append(f"{say(row.tolerance)}{_origin(row.tolerance_from)}")
+    if row.severity != BANDS:
+        parts.append(f"{_graded(row.severity)}{_origin(row.severity_from)}")
+    at = list(row.codes if name_codes else ()) or [
+        place for place in row.places if not row.tolerance_from.endswith(place)
+    ]
+    return f"{wording.listed(at)} {', '.join(parts)}".strip()
+
+
+def _graded(severity: str) -> str:
+    return "turned off" if severity == "off" else f"always {'an' if severity == 'error' else 'a'} {severity}"
+
+
+def _origin(source: str) -> str:
+    return "" if source == DEFAULT else f" from {source}"
