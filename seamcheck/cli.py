@@ -11,7 +11,7 @@ import re
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
 import click
 
@@ -29,6 +29,7 @@ from seamcheck.output import (
 
 if TYPE_CHECKING:
     from seamcheck.engine import Request
+    from seamcheck.known import Known
     from seamcheck.report.base import ReportFormat
     from seamcheck.result import Report
     from seamcheck.shop import Shops
@@ -164,7 +165,7 @@ def _result_options(words: Sequence[str] | None, tells: str) -> Callable[[Callab
 @main.command(short_help="Check pattern files: do their seams still true?")
 @click.argument("files", nargs=-1, required=True, type=click.Path())
 @_reading_options
-@_result_options(None, "text (default), json, or one that a plugin brings.")
+@_result_options(None, "text (default), json, jsonl, or one that a plugin brings.")
 @click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
 @click.option(
     "--fail-on",
@@ -211,30 +212,42 @@ def check(
     _refuse_overwriting(outputs, [*files, reading["plan"], reading["before"]])
     from dataclasses import replace
 
+    from seamcheck import known
     from seamcheck.checks.base import Severity
     from seamcheck.jobs import judge_files
     from seamcheck.result import Report
 
     shops = _shops()
-    with _stdout_kept_clean():
+    old = None if only_new is None else known.read_known(Path(only_new))
+    with _stdout_kept_clean() as stdout:
         files = shops.patterns(files, planned=only_planned)
         # All plugins first: what --format may be depends on them.
-        wanted = _wanted_reports(formats, outputs, _formats(shops, files or ["."]))
-        request = replace(_request(reading), geometry=any(one.geometry for one, _ in wanted))
-        results = judge_files(files, request, plugins=_plugins_wanted(), jobs=jobs)
-        report = Report(files=tuple(result for _, result in zip(each_with_progress(files), results, strict=True)))
-    report = _against_record(report, only_new, record)
+        wanted = [
+            (one, output, replace(render_options(output), verbose=verbose))
+            for one, output in _wanted_reports(formats, outputs, _formats(shops, files or ["."]))
+        ]
+        request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted))
+        # What a record says of a file is known when all files are judged, and nothing can be told before.
+        live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
+        results = []
+        judged = judge_files(files, request, plugins=_plugins_wanted(), jobs=jobs)
+        for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
+            results.append(result if old is None or record else old.of_file(result))
+            if live and live[0].each:
+                with contextlib.redirect_stdout(stdout):
+                    emit(live[0].each(results[-1], live[1]), None)
+    report = Report(files=tuple(results), rules=shops.rules(files), fail_on=Severity(fail_on))
+    if record is not None:
+        report = _against_record(report, record, old)
     if not files:
         complain("no file has a plan of its name beside it, so nothing was judged")
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         complain(failure)
-    emit_all(
-        [(one.render(report, replace(render_options(output), verbose=verbose)), output) for one, output in wanted]
-    )
-    if report.failed:
-        return NOT_JUDGED
-    limit = Severity(fail_on).rank
-    return FOUND if any(finding.severity.rank <= limit for finding in report.findings) else JUDGED
+    tell = [
+        (one.last if live and one is live[0] and output is None else None) or one.render for one, output, _ in wanted
+    ]
+    emit_all([(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)])
+    return report.exit_code
 
 
 @main.command(short_help="Show what was read of a file, piece by piece.")
@@ -444,6 +457,22 @@ def explain(check: str | None) -> int:
     return JUDGED
 
 
+@main.command(short_help="Print the schema of what is written as JSON.")
+@click.argument("name", required=False)
+def schema(name: str | None) -> int:
+    """Print the JSON Schema (2020-12) called NAME of what seamcheck writes as JSON; without NAME list all."""
+    from seamcheck.report import schemas
+    from seamcheck.toml_tables import nearest
+
+    if name is None:
+        emit(schemas.overview(), None)
+        return JUDGED
+    if name not in schemas.NAMES:
+        raise SeamcheckError(f'there is no schema "{name}"', remedy=nearest(name, schemas.NAMES, "schema"))
+    emit(schemas.schema_text(name), None)
+    return JUDGED
+
+
 @main.command(short_help="List the plugins: what is loaded, from where.")
 @click.option(
     "--format",
@@ -482,16 +511,14 @@ def _plugins_wanted() -> bool:
     return not click.get_current_context().find_root().params["no_plugins"]
 
 
-def _against_record(report: Report, only_new: str | None, record: str | None) -> Report:
-    """The report with what is known accepted; a record that is to be written is made, or shrinks."""
+def _against_record(report: Report, record: str, old: Known | None) -> Report:
+    """The report with what is known accepted, by the record or by an `old` one; the record is made, or shrinks."""
     from seamcheck import known
 
-    if record is None:
-        return report if only_new is None else known.read_known(Path(only_new)).set_aside(report)
     path = Path(record)
     earlier = known.read_known(path) if path.exists() else known.recorded(path, report)
     emit(earlier.shrunk(report).text(), record)
-    return (earlier if only_new is None else known.read_known(Path(only_new))).set_aside(report)
+    return (old or earlier).set_aside(report)
 
 
 def _formats(shops: Shops, files: Sequence[str]) -> Sequence[ReportFormat]:
@@ -538,10 +565,11 @@ def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) ->
 
 
 @contextlib.contextmanager
-def _stdout_kept_clean() -> Iterator[None]:
-    """Send to stderr whatever a plugin or a library prints: stdout carries the result alone."""
+def _stdout_kept_clean() -> Iterator[TextIO]:
+    """Send to stderr whatever a plugin or a library prints: stdout, which is given, carries the result alone."""
+    stdout = sys.stdout
     with contextlib.redirect_stdout(sys.stderr):
-        yield
+        yield stdout
 
 
 @contextlib.contextmanager

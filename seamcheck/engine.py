@@ -15,6 +15,7 @@ from seamcheck.accepting import PLAN_CHECK, Run, accept
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.grading import grade, in_force, own_tolerances
+from seamcheck.locating import located
 from seamcheck.result import FileGeometry, FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
 from seamcheck.wording import listed
 
@@ -340,7 +341,7 @@ def judge(
         )
         findings, of_entries = accept(findings, run)
         skipped += of_entries
-    findings.sort(key=_order)
+    findings = located(sorted(findings, key=_order), pattern)
     rounded = any("rounding" in piece.labels for piece in pattern.pieces)
     return FileResult(
         path=pattern.path,

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal
 
 from seamcheck.checks.base import Check, Code, Fact, Observation, Severity, Unit
-from seamcheck.result import Finding, InForce
+from seamcheck.result import Finding, InForce, Rule
 from seamcheck.wording import sentence
 
 if TYPE_CHECKING:
@@ -159,6 +159,28 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         at=observation.at,
         plugin=plugin,
     )
+
+
+def rules_of(checks: Iterable[Check], plugin_of: Mapping[str, str]) -> Iterator[Rule]:
+    """What checks can find, a rule for each code, as they are by default."""
+    for check in checks:
+        for code in check.codes:
+            unit = code.unit or check.unit
+            measured = check.measures(code)
+            yield Rule(
+                check=check.name,
+                code=code.name,
+                family=check.family,
+                holds=check.meaning,
+                meaning=code.meaning,
+                why=check.why,
+                remedy=check.remedy,
+                source=check.source,
+                severity=code.severity,
+                tolerance=(check.tolerance if code.tolerance is None else code.tolerance) if measured else None,
+                unit=unit.value if unit is not None and measured else None,
+                plugin=plugin_of.get(check.name, ""),
+            )
 
 
 def _opened(text: str) -> str:

@@ -41,9 +41,10 @@ class Known:
 
     def set_aside(self, report: Report) -> Report:
         """The report with what is known accepted, so that only what is new counts."""
-        return replace(report, files=tuple(self._file(file) for file in report.files))
+        return replace(report, files=tuple(self.of_file(file) for file in report.files))
 
-    def _file(self, file: FileResult) -> FileResult:
+    def of_file(self, file: FileResult) -> FileResult:
+        """The same of one file."""
         known = self.files.get(self.name(file.path), {})
         covered = {kind for kind, found in kinds(file).items() if _covers(known.get(kind, ()), found)}
         findings = tuple(

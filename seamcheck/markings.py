@@ -13,7 +13,7 @@ from seamcheck.chains import close_loops, open_chains
 from seamcheck.crossing import crossings
 from seamcheck.curve import Curve
 from seamcheck.importers.roles import piece_name
-from seamcheck.marks import LineMark, PointMark, Role, TextMark
+from seamcheck.marks import LineMark, Mark, PointMark, Role, TextMark
 from seamcheck.model import Grainline, InsideLine, Tick
 
 TICK = 15.0  # mm: a loose line up to this long that touches an outline is a notch
@@ -22,8 +22,6 @@ TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
 DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
 LONGEST_NAME = 40  # letters
 MOST_WORDS = 6  # what is longer is a sentence about the piece, not its name
-
-Mark = LineMark | PointMark | TextMark
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,23 @@ from enum import StrEnum
 from seamcheck.curve import Affine, Curve
 
 
+class Place(str):
+    """Words to find something in the file by, which know the line and the column that they mean; both count from 1."""
+
+    line: int
+    column: int | None
+
+    def __new__(cls, words: str, line: int, column: int | None = None) -> Place:
+        """Words with their line, and the column where a line holds more than one thing."""
+        place = super().__new__(cls, words)
+        place.line, place.column = line, column
+        return place
+
+    def __getnewargs__(self) -> tuple[str, int, int | None]:  # type: ignore[override]
+        """What a copy in another process is made of."""
+        return str(self), self.line, self.column
+
+
 class Role(StrEnum):
     """What a mark is for."""
 
@@ -136,6 +153,9 @@ class TextMark:
     groups: tuple[str, ...] = ()
     block: str | None = None
     hidden: bool = False
+
+
+Mark = LineMark | PointMark | TextMark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from seamcheck.curve import Curve
-from seamcheck.marks import Ledger, LengthSource, Note, Role, ScaleReading
+from seamcheck.marks import Ledger, LengthSource, LineMark, Mark, Note, Role, ScaleReading
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +189,8 @@ class Piece:
     lost_edges: Mapping[str, str] = field(default_factory=dict)  # plan edges that could not be drawn, and why
     notes: tuple[Note, ...] = ()  # what should be said about how its sew line was found
     place: str = ""
+    members: tuple[LineMark, ...] = field(default=(), compare=False, repr=False)  # the lines its outline is made of
+    marks: tuple[Mark, ...] = field(default=(), compare=False, repr=False)  # what lies on and in it
 
     @property
     def internals(self) -> tuple[Curve, ...]:

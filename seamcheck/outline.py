@@ -19,7 +19,6 @@ from seamcheck.importers.roles import piece_name
 from seamcheck.importers.scale import scale_notes, scale_readings
 from seamcheck.markings import (
     TICK,
-    Mark,
     Markings,
     ShapeNotch,
     common_texts,
@@ -36,6 +35,7 @@ from seamcheck.marks import (
     Ledger,
     LengthSource,
     LineMark,
+    Mark,
     Note,
     PointMark,
     Role,

@@ -37,10 +37,10 @@ def render_options(output: str | None, environment: Mapping[str, str] = os.envir
     return RenderOptions(width=width, colour=colour)
 
 
-def each_with_progress(paths: Sequence[str], stream: TextIO | None = None) -> Iterator[str]:
-    """Yield each path; while one of several is worked on, a terminal's last line says which."""
+def each_with_progress(paths: Sequence[str], stream: TextIO | None = None, *, quiet: bool = False) -> Iterator[str]:
+    """Yield each path; while one of several is worked on, a terminal's last line says which, unless `quiet`."""
     stream = sys.stderr if stream is None else stream
-    shown = len(paths) > 1 and stream.isatty()
+    shown = not quiet and len(paths) > 1 and stream.isatty()
     for number, path in enumerate(paths, 1):
         if shown:
             width = shutil.get_terminal_size((80, 24)).columns

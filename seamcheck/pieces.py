@@ -233,6 +233,8 @@ def build_piece(
         lost_edges=lost,
         notes=notes,
         place=shape.place,
+        members=shape.members,
+        marks=shape.marks,
     )
 
 

@@ -6,8 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 
-from seamcheck.markings import Mark
-from seamcheck.marks import Block, Drawing, Ledger, LineMark, Note, PointMark, TextMark
+from seamcheck.marks import Block, Drawing, Ledger, LineMark, Mark, Note, PointMark, TextMark
 from seamcheck.nesting import Candidate, Nested, is_double_contour
 
 SILENT_GAP = 0.05  # mm: ends nearer than this meet as drawn

@@ -10,7 +10,7 @@ from seamcheck.checks.base import Severity
 
 if TYPE_CHECKING:
     from seamcheck.graph import Jog, Junction
-    from seamcheck.marks import Note
+    from seamcheck.marks import Note, Place
     from seamcheck.model import Piece
     from seamcheck.plan import Plan
     from seamcheck.walk import Walk
@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """Something that no longer trues. Lengths in mm, angles in degrees; `at` in the file's axes."""
+    """Something that no longer trues. Lengths in mm, angles in degrees; `at` in the file's axes.
+
+    `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
+    """
 
     check: str
     code: str
@@ -36,6 +39,7 @@ class Finding:
     at: complex | None = None
     accepted: str | None = None
     plugin: str = ""
+    place: Place | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,10 +142,36 @@ class FileResult:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One way in which a check can fail, and all that is said about it: what a reader needs who has only the report.
+
+    `holds` is the check's meaning, `meaning` the code's. `severity` is None where the amount decides.
+    """
+
+    check: str
+    code: str
+    family: str
+    holds: str
+    meaning: str
+    why: str
+    remedy: str
+    source: str
+    severity: Severity | None
+    tolerance: float | None
+    unit: str | None
+    plugin: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
-    """The result of a run over files, in the order they were named."""
+    """The result of a run over files, in the order they were named.
+
+    `rules` are those that could have found something; `fail_on` is the least finding that the run is not good with.
+    """
 
     files: tuple[FileResult, ...]
+    rules: tuple[Rule, ...] = ()
+    fail_on: Severity = Severity.WARNING
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -163,6 +193,15 @@ class Report:
     def failed(self) -> bool:
         """Whether something could not be judged."""
         return any(file.failures for file in self.files)
+
+    def fails(self, finding: Finding) -> bool:
+        """Whether the run is not good with this finding."""
+        return finding.accepted is None and finding.severity.rank <= self.fail_on.rank
+
+    @property
+    def exit_code(self) -> int:
+        """2 where something could not be judged, else 1 where something is at or above `fail_on`, else 0."""
+        return 2 if self.failed else int(any(map(self.fails, self.findings)))
 
     def _repr_html_(self) -> str:
         """The report as a notebook shows it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -12,7 +13,7 @@ from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
 if TYPE_CHECKING:
     from seamcheck.engine import Request
     from seamcheck.registry import Registry
-    from seamcheck.result import FileResult
+    from seamcheck.result import FileResult, Rule
     from seamcheck.settings import Settings
 
 
@@ -55,6 +56,19 @@ class Shops:
         if settings.path not in self._registries:
             self._registries[settings.path] = hooks.load_apart(settings, plugins=self.plugins)
         return settings, self._registries[settings.path]
+
+    def rules(self, paths: Sequence[str]) -> tuple[Rule, ...]:
+        """All that the shops of files could find, by name; what is wrong with a shop is told when its file is judged."""
+        from seamcheck.grading import rules_of
+
+        found: dict[tuple[str, str], Rule] = {}
+        for path in paths:
+            with contextlib.suppress(SeamcheckError):
+                registry = self.apart(path)[1]
+                found = {
+                    (rule.check, rule.code): rule for rule in rules_of(registry.checks, registry.plugin_of)
+                } | found
+        return tuple(found[name] for name in sorted(found))
 
     def beside(self, plan: Path) -> list[Path]:
         """The patterns that a plan is for: files of its name beside it that some importer takes for a drawing."""

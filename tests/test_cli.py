@@ -10,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 
 import seamcheck
-from seamcheck import builtin, hooks
+from seamcheck import builtin, cli, hooks
 from seamcheck import engine as engine_module
 from seamcheck.checks.base import Severity
 from seamcheck.cli import main
@@ -166,6 +166,22 @@ def test_stdout_carries_the_result_alone(run):
     result = run("check", "good.svg", "--format", "json")
     assert json.loads(result.stdout)["files"][0]["path"] == "good.svg"
     assert result.stderr == "a library chatters\n"
+
+
+def test_lines_of_json_come_as_soon_as_a_file_is_judged(run, asked, monkeypatch):
+    told = []
+    monkeypatch.setattr(cli, "emit", lambda text, output: told.append((json.loads(text), len(asked))))
+    assert run("check", "good.svg", "warning.svg", "gone.svg", "--format", "jsonl").exit_code == 2
+    assert [(line["kind"], judged) for line, judged in told] == [("file", 1), ("file", 2), ("file", 3)]
+
+
+def test_lines_of_json_are_the_same_whether_they_stream_or_wait(run, tmp_path):
+    options = ["--format", "jsonl", "--output", "lines.jsonl", "--format", "jsonl"]
+    streamed = run("check", "good.svg", "warning.svg", *options).stdout
+    assert streamed == (tmp_path / "lines.jsonl").read_text()
+    assert [json.loads(line)["kind"] for line in streamed.splitlines()] == ["file", "file", "summary"]
+    waiting = run("check", "warning.svg", "--format", "jsonl", "--record", "known.json").stdout
+    assert json.loads(waiting.splitlines()[0])["findings"][0]["accepted"]
 
 
 def test_an_unforeseen_fault_is_ours_and_ends_no_other_file(run):

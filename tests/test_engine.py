@@ -96,6 +96,7 @@ def test_an_observation_becomes_a_finding():
         "at": 1 + 2j,
         "accepted": None,
         "plugin": "ours",
+        "place": None,
     }
 
 

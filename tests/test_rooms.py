@@ -34,7 +34,7 @@ ROOMS = [
     {"checks", "wording"},
     {"rule_checks"},
     {"registry", "result", "notebook", "known"},
-    {"folding", "grading"},
+    {"folding", "grading", "locating"},
     {"accepting"},
     {"pairing"},
     {"engine"},

@@ -20,7 +20,7 @@ from typing import NamedTuple
 from seamcheck.errors import InputError
 from seamcheck.importers.base import Source
 from seamcheck.importers.dxf_text import decode, plain, plain_lines
-from seamcheck.marks import Note
+from seamcheck.marks import Note, Place
 
 BINARY_SENTINEL = b"AutoCAD Binary DXF\r\n\x1a\x00"  # DXF reference, binary DXF files
 LARGEST_NUMBER = 1e15  # in any unit; reckoning with larger ones loses the millimetres
@@ -45,9 +45,9 @@ class Entity:
     parts: list[Entity] = field(default_factory=list)
 
     @property
-    def place(self) -> str:
+    def place(self) -> Place:
         """Where it stands in the file."""
-        return f"line {self.line}"
+        return Place(f"line {self.line}", self.line)
 
     @property
     def layer(self) -> str:
@@ -113,9 +113,9 @@ class RawBlock:
     entities: list[Entity] = field(default_factory=list)
 
     @property
-    def place(self) -> str:
+    def place(self) -> Place:
         """Where it begins in the file."""
-        return f"line {self.line}"
+        return Place(f"line {self.line}", self.line)
 
     @property
     def base(self) -> complex:

@@ -17,6 +17,7 @@ from xml.parsers import expat
 
 from seamcheck.errors import InputError
 from seamcheck.importers.base import Source
+from seamcheck.marks import Place
 
 GZIP = b"\x1f\x8b"
 SAVE_AGAIN = "open it in the drawing program and save it again as plain SVG"
@@ -49,6 +50,7 @@ class Node:
     line: int
     parent: Node | None = None
     content: list[Node | str] = field(default_factory=list)
+    column: int | None = None
     span: tuple[int, int] = (0, 0)  # its bytes in the unpacked file
 
     @property
@@ -57,10 +59,11 @@ class Node:
         return [child for child in self.content if isinstance(child, Node)]
 
     @property
-    def place(self) -> str:
+    def place(self) -> Place:
         """Words to find the element by in an editor."""
         identity = in_words(self.attributes.get("id", ""))
-        return f"element {identity}" if identity else f"{self.tag} element in line {self.line}"
+        words = f"element {identity}" if identity else f"{self.tag} element in line {self.line}"
+        return Place(words, self.line, self.column)
 
     def get(self, name: str, default: str = "") -> str:
         """An attribute's text."""
@@ -198,6 +201,7 @@ class _Builder:
                 limits.check("attribute", len(value), what, path=path, place=f"line {line}")
         parent = self.open[-1] if self.open else None
         node = Node(_local(name), {_local(key): value for key, value in attributes.items()}, line, parent)
+        node.column = self.parser.CurrentColumnNumber + 1
         node.span = (self.parser.CurrentByteIndex, self.parser.CurrentByteIndex)
         if parent is None:
             self.root = node

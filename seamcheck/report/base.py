@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.result import Report
+    from seamcheck.result import FileResult, Report
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,10 +26,13 @@ class RenderOptions:
 class ReportFormat:
     """One format: `render` makes the whole text of a run, ending in a newline.
 
-    A format that draws asks for the `geometry` of every file; without that no result keeps it.
+    A format that draws asks for the `geometry` of every file; without that no result keeps it. One that can be read while
+    a run goes on has `each`, the text of a file that is judged, and `last`, what comes behind those of all files.
     """
 
     name: str
     meaning: str
     render: Callable[[Report, RenderOptions], str]
     geometry: bool = False
+    each: Callable[[FileResult, RenderOptions], str] | None = None
+    last: Callable[[Report, RenderOptions], str] | None = None

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from seamcheck.folding import Group
+    from seamcheck.marks import Place
     from seamcheck.result import FileResult, Finding, InForce, JudgedJunction, Report, Skipped, WalkedSeam
 
 SCHEMA = "seamcheck.report/1"
@@ -24,12 +25,19 @@ DECIMALS = 6
 
 def render(report: Report, options: RenderOptions) -> str:
     """The whole run as one JSON object."""
-    return dump({"schema": SCHEMA, "files": [_file(file) for file in report.files], "summary": dict(report.summary)})
+    return dump(
+        {"schema": SCHEMA, "files": [file_json(file) for file in report.files], "summary": dict(report.summary)}
+    )
 
 
 def dump(value: object) -> str:
     """JSON text of a value made of plain types, tuples and complex points; the same value gives the same bytes."""
     return json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def line(value: object) -> str:
+    """The same on one line."""
+    return json.dumps(_plain(value), ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def _plain(value: Any) -> Any:
@@ -47,7 +55,8 @@ def _plain(value: Any) -> Any:
     return int(value) if isinstance(value, int) else str(value)
 
 
-def _file(file: FileResult) -> dict[str, object]:
+def file_json(file: FileResult) -> dict[str, object]:
+    """All that was found in one file, as plain data."""
     return {
         "path": file.path,
         "pattern": file.pattern,
@@ -131,7 +140,12 @@ def _finding(finding: Finding) -> dict[str, object]:
         "advice": finding.advice,
         "accepted": finding.accepted,
         "plugin": finding.plugin,
+        "place": _place(finding.place),
     }
+
+
+def _place(place: Place | None) -> dict[str, object] | None:
+    return None if place is None else {"name": str(place), "line": place.line, "column": place.column}
 
 
 def _groups(groups: Sequence[Group], file: FileResult) -> list[dict[str, object]]:
