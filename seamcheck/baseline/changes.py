@@ -178,7 +178,6 @@ class GrainChange:
 
     turns: tuple[float, ...]
     at: complex
-    bent_before: bool = False
 
     @property
     def turn(self) -> float:

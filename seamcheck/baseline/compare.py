@@ -23,11 +23,12 @@ def compare(before: Pattern, after: Pattern) -> Comparison:
     patterns are best read with one plan.
     """
     pairs = pair_pieces(before, after)
-    opened = [_Pair(old, new) for old, new in pairs.pieces]
+    opened = [_opened(old, new) for old, new in pairs.pieces]
+    noise = _noise([search for _, _, search in opened])
     return Comparison(
         before=before,
         after=after,
-        pieces=tuple(pair.change(_noise(opened)) for pair in opened),
+        pieces=tuple(_change(old, new, search, search.found(noise)) for old, new, search in opened),
         added=pairs.added,
         removed=pairs.removed,
         sizes_before=pairs.sizes_before,
@@ -36,29 +37,16 @@ def compare(before: Pattern, after: Pattern) -> Comparison:
     )
 
 
-def compare_pieces(before: Piece, after: Piece) -> PieceChange:
-    """What changed from one piece to the other."""
-    pair = _Pair(before, after)
-    return pair.change(_noise([pair]))
+def _opened(before: Piece, after: Piece) -> tuple[View, View, Search]:
+    """Two pieces laid into one frame, and the search for what moved between them."""
+    old, new = views(before, after)
+    shared = [name for name in old.corners if name in new.corners]
+    return old, new, Search(old.curve, new.curve, [(old.corners[name], new.corners[name]) for name in shared])
 
 
-class _Pair:
-    """Two pieces laid into one frame, ready to be compared."""
-
-    def __init__(self, before: Piece, after: Piece) -> None:
-        self.old, self.new = views(before, after)
-        shared = [name for name in self.old.corners if name in self.new.corners]
-        pairs = [(self.old.corners[name], self.new.corners[name]) for name in shared]
-        self.search = Search(self.old.curve, self.new.curve, pairs)
-
-    def change(self, noise: float) -> PieceChange:
-        """What changed, where lines that are the same differ by `noise` mm."""
-        return _change(self.old, self.new, self.search, self.search.found(noise))
-
-
-def _noise(pairs: Sequence[_Pair]) -> float:
+def _noise(searches: Sequence[Search]) -> float:
     """What two drawings of the same line differ by: what most pieces show, since an alteration changes few."""
-    found = sorted(pair.search.surest.noise for pair in pairs if pair.search.surest is not None)
+    found = sorted(search.surest.noise for search in searches if search.surest is not None)
     return found[(len(found) - 1) // 2] if found else 0.0
 
 

@@ -159,7 +159,7 @@ def grain_change(old: View, new: View, motion: Affine) -> GrainChange | None:
     wanted = complex(motion.apply(end) - motion.apply(start))
     points = [complex(new.to_frame.apply(point)) for point in after.points]
     turns = tuple(_line_turn(wanted, b - a) for a, b in pairwise(points) if abs(b - a) > 1.0)
-    return GrainChange(turns=turns, at=after.points[0], bent_before=len(before.points) > 2) if turns else None
+    return GrainChange(turns=turns, at=after.points[0]) if turns else None
 
 
 def _longest(piece: Piece) -> Grainline | None:
