@@ -79,6 +79,15 @@ class Edge:
             station -= run.length
         return self.runs[-1].point(station)
 
+    def station_nearest(self, point: complex) -> float:
+        """The station in mm of the place on the sewn runs that is nearest to a point."""
+        covered, found = 0.0, []
+        for run in self.runs:
+            near = run.nearest(point)
+            found.append((near.distance, covered + near.station))
+            covered += run.length
+        return min(found)[1]
+
     def tangent(self, station: float) -> complex:
         """The direction of the sewn line at a distance along it: the middle of those before and behind, as a unit."""
         for run in self.runs[:-1]:

@@ -11,7 +11,7 @@ ROOMS = [
     {"marks"},
     {"importers", "toml_tables"},
     {"rule_language"},
-    {"direction", "chains", "model", "picture", "digitised"},
+    {"direction", "chains", "model", "picture", "digitised", "lettering"},
     {
         "corners",
         "markings",

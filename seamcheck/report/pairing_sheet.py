@@ -18,9 +18,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.lettering import EDGE_TEXT, Label, Labels, text_width
 from seamcheck.pairing.proposal import ProposedSeam
 from seamcheck.report.layout import printable
-from seamcheck.report.pairing_labels import EDGE_TEXT, Label, Labels, text_width
 
 if TYPE_CHECKING:
     from seamcheck.curve import Curve

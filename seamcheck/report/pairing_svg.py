@@ -16,10 +16,10 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from seamcheck import wording
+from seamcheck.lettering import EM
 from seamcheck.outline import UNSIZED
 from seamcheck.pairing.proposal import Standing
 from seamcheck.report.layout import count, printable
-from seamcheck.report.pairing_labels import EM
 from seamcheck.report.pairing_marks import ARROW, HUES, band, leader, mark, plate
 from seamcheck.report.pairing_sheet import DrawnPiece, Label, Sheet, lay_out, number, uses_of
 

@@ -10,6 +10,7 @@ from seamcheck.report.base import RenderOptions
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.json import dump
 from seamcheck.report.layout import count, paint, printable, wrap
+from seamcheck.truing.changes import NOTCH_MOVED
 
 if TYPE_CHECKING:
     from seamcheck.result import Finding
@@ -96,16 +97,23 @@ def _change(change: PieceChange, several: bool, options: RenderOptions) -> Itera
         if abs(corner.angles[1] - corner.angles[0]) > 0.05
     ]
     parts += [
-        f"{edge.name} {edge.lengths[0]:.1f} to {edge.lengths[1]:.1f} mm, at most {wording.millimetres(edge.beside)} beside the old line"
+        f"{edge.name} {_lengths(*edge.lengths)}, at most {wording.millimetres(edge.beside)} beside the old line"
         for edge in change.edges
     ]
     parts += [
-        f"notch of {notch.edge} from {notch.stations[0]:.1f} to {notch.stations[1]:.1f} mm"
+        f"a notch on {notch.edge} moved {wording.length(notch.moved)} along the line, to {notch.stations[1]:.1f} mm from its start"
         for notch in change.notches
+        if notch.moved > NOTCH_MOVED
     ]
     if change.grain is not None:
         parts.append("grain arrow ruled straight")
     yield wrap(f"{name}: {'; '.join(parts)}.", options, indent="  ", hanging="    ")
+
+
+def _lengths(before: float, after: float) -> str:
+    if abs(after - before) < 0.05:
+        return f"{after:.1f} mm as before"
+    return f"{before:.1f} to {after:.1f} mm"
 
 
 def render_json(trued: TruedFile, options: RenderOptions, written: str | None) -> str:
@@ -170,7 +178,13 @@ def _change_json(change: PieceChange) -> dict[str, object]:
             for e in change.edges
         ],
         "notches": [
-            {"edge": n.edge, "stations": [float(s) for s in n.stations], "before": n.at[0], "after": n.at[1]}
+            {
+                "edge": n.edge,
+                "stations": [float(s) for s in n.stations],
+                "moved": float(n.moved),
+                "before": n.at[0],
+                "after": n.at[1],
+            }
             for n in change.notches
         ],
         "grain": None if change.grain is None else [float(a) for a in change.grain],

@@ -9,6 +9,7 @@ from seamcheck.model import Piece
 from seamcheck.truing.state import State
 
 MOVED = 0.01  # mm
+NOTCH_MOVED = 0.05  # mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,11 +33,16 @@ class EdgeChange:
 
 @dataclass(frozen=True, slots=True)
 class NotchChange:
-    """A notch that was moved along its edge: its stations in mm from the edge's start."""
+    """A notch that was moved along its edge: its stations in mm from the edge's start, before and after.
+
+    `moved` is how far it is along the new line from where it was drawn, in mm: also where its station stayed, because
+    the start of the edge moved as far.
+    """
 
     edge: str
     stations: tuple[float, float]
     at: tuple[complex, complex]
+    moved: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,8 +91,9 @@ def _piece_change(old: Piece, new: Piece, size: str) -> PieceChange:
         if beside > MOVED or abs(other.length - edge.length) > MOVED:
             redrawn.append(EdgeChange(edge.name, (edge.length, other.length), beside))
         for mark, its in zip(edge.notches, other.notches, strict=False):
-            if abs(mark.station - its.station) > MOVED:
-                notches.append(NotchChange(edge.name, (mark.station, its.station), (mark.at, its.at)))
+            along = abs(its.station - other.station_nearest(mark.at))
+            if max(along, abs(mark.station - its.station)) > NOTCH_MOVED:
+                notches.append(NotchChange(edge.name, (mark.station, its.station), (mark.at, its.at), along))
     grain = None
     if old.grainlines and new.grainlines and old.grainlines != new.grainlines:
         grain = (old.grainlines[0].angle, new.grainlines[0].angle)

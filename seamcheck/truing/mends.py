@@ -125,25 +125,13 @@ def _kinks(state: State, finding: Finding) -> Iterator[Candidate]:
         (False, "from the notch or corner before it to the one behind it"),
         (True, "from corner to corner"),
     ):
-        station = None if far else _station(state.pieces[piece].edge(name), finding.at)
+        known = None if far or finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
         yield Candidate(
             what=f"blend {piece}.{name} {where}, its length kept",
             pieces=(piece,),
-            make=partial(redraw, state, piece, Change(blended={name: station}, far=far)),
+            make=partial(redraw, state, piece, Change(blended={name: known}, far=far)),
             second=far,
         )
-
-
-def _station(edge: Edge, at: complex | None) -> float | None:
-    """Where on an edge a point of it is, in mm from its start."""
-    if at is None:
-        return None
-    covered, found = 0.0, []
-    for run in edge.runs:
-        near = run.nearest(at)
-        found.append((near.distance, covered + near.station))
-        covered += run.length
-    return min(found)[1]
 
 
 def _bowed(state: State, finding: Finding) -> Iterator[Candidate]:

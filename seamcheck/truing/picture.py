@@ -17,8 +17,9 @@ import numpy as np
 from seamcheck import wording
 from seamcheck.curve import Affine, Curve
 from seamcheck.graph import Side
+from seamcheck.lettering import CORNER_TEXT, TITLE_TEXT, Label, Labels, helvetica_width, text_width
 from seamcheck.model import Edge, Grainline, Piece
-from seamcheck.truing.changes import PieceChange
+from seamcheck.truing.changes import NOTCH_MOVED, PieceChange
 from seamcheck.truing.state import State
 
 GAP = 30.0  # mm of cloth between panels
@@ -27,6 +28,8 @@ LAID = 60.0  # mm of a mate that are laid on either side of the end of a seam
 TICK = 6.0  # mm: how long a notch is drawn
 HEAD = 12.0  # mm: the barbs of an arrow
 BESIDE = 0.3  # mm: a line that leaves the old one by less has nothing written to it
+GAPS = (0.8, 2.2, 4.0, 6.0, 9.0, 13.0, 18.0, 25.0)  # mm of paper from a place to what is written of it
+STRONG = TITLE_TEXT / CORNER_TEXT
 METRIC, IMPERIAL = 50.0, 50.8  # mm: the sides of the squares to check the printer by
 
 
@@ -39,6 +42,13 @@ class Ink(StrEnum):
     FINE = "fine"  # leaders, squares
 
 
+LEGEND = (
+    (Ink.OLD, "as it was"),
+    (Ink.NEW, "as trued"),
+    (Ink.MATE, "the mate, as it lies along the seam"),
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
     """A line of the picture."""
@@ -49,7 +59,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """Writing that begins at a place; `strong` is for the names of pieces."""
+    """Writing whose middle is at a place; `strong` is for the names of pieces, which are `STRONG` times as high."""
 
     at: complex
     text: str
@@ -78,10 +88,18 @@ def picture(sizes: Sequence[tuple[State, State, Sequence[PieceChange]]], *, squa
         whole.lines += [Line(_square(complex(x, y), METRIC), Ink.FINE)]
         second = x + METRIC + GAP / 4
         whole.lines += [Line(_square(complex(second, y), IMPERIAL), Ink.FINE)]
-        whole.words.append(Words(complex(x + 2, y + METRIC / 2), "50 mm", Ink.FINE))
-        whole.words.append(Words(complex(second + 2, y + IMPERIAL / 2), "2 in", Ink.FINE))
+        whole.words.append(Words(complex(x + METRIC / 2, y + METRIC / 2), "50 mm", Ink.FINE))
+        whole.words.append(Words(complex(second + IMPERIAL / 2, y + IMPERIAL / 2), "2 in", Ink.FINE))
         y += IMPERIAL + GAP
         whole.width = second + IMPERIAL + GAP
+    for ink, what in LEGEND:
+        end = complex(x + 6 * text, y)
+        whole.lines.append(Line(Curve.line(complex(x, y), end), ink))
+        long = helvetica_width(what, text)
+        whole.words.append(Words(end + text + long / 2 + 0.35j * text, what, Ink.FINE))
+        whole.width = max(whole.width, end.real + text + long + GAP)
+        y += 1.6 * text
+    y += GAP
     several = len(sizes) > 1
     for before, after, changes in sizes:
         for change in changes:
@@ -105,10 +123,10 @@ def _square(at: complex, side: float) -> Curve:
 
 def _box(panel: Picture, text: float) -> tuple[float, float, float, float]:
     boxes = [line.curve.bounds() for line in panel.lines]
-    boxes += [
-        (w.at.real, w.at.imag - text, w.at.real + 0.55 * text * len(w.text), w.at.imag + text / 3)
-        for w in panel.words
-    ]
+    for words in panel.words:
+        size = text * (STRONG if words.strong else 1.0)
+        half = text_width(words.text, size) / 2
+        boxes.append((words.at.real - half, words.at.imag - size, words.at.real + half, words.at.imag + size / 3))
     array = np.array(boxes)
     return tuple(float(v) for v in (*array[:, :2].min(axis=0), *array[:, 2:].max(axis=0)))  # type: ignore[return-value]
 
@@ -125,29 +143,36 @@ def _panel(before: State, after: State, change: PieceChange, text: float, *, sev
     panel.lines += [Line(curve, Ink.NEW) for grain in new.grainlines for curve in _arrow(grain)]
     panel.lines += [Line(curve, Ink.NEW) for curve in _ticks(new)]
     panel.lines = [Line(line.curve.transformed(upright), line.ink) for line in panel.lines]
-    x0, y0, x1, y1 = new.outline.transformed(upright).bounds()
+    paper = CORNER_TEXT / text  # names are laid out in mm of paper
+    labels = Labels()
+    for line in panel.lines:
+        labels.avoid(line.curve.polygon(0.5) * paper)
     title = f"{change.piece} ({change.size})" if several else change.piece
-    panel.words.append(Words(complex(x0 + (x1 - x0) / 3, (y0 + y1) / 2), title, Ink.NEW, strong=True))
-    for at, words in _amounts(old, new, change):
-        panel.words.append(_placed(panel, complex(upright.apply(at)), words, text, (x0, y0, x1, y1)))
+    shape = new.outline.transformed(upright).polygon(0.5) * paper
+    name, _ = labels.inside(shape, title, "", turns=(1 + 0j,))
+    panel.words.append(_begun(name, paper, Ink.NEW))
+    middle = sum(new.outline.transformed(upright).bounds()[::2]) / 2
+    for place, words in _amounts(old, new, change):
+        at = complex(upright.apply(place))
+        outward = 1.0 if at.real >= middle else -1.0
+        label = labels.led(at * paper, words, outward, GAPS)
+        panel.words.append(_begun(label, paper, Ink.NEW))
+        panel.lines.append(Line(_leader(at, label, paper), Ink.FINE))
     return panel
 
 
-def _placed(panel: Picture, at: complex, words: str, text: float, box: tuple[float, float, float, float]) -> Words:
-    """Words beside the place that they speak of, clear of other words, with a fine line to it."""
-    long = 0.55 * text * len(words)
-    right = at.real > (box[0] + box[2]) / 2
-    where = at + complex(3 * text if right else -3 * text - long, 0.0)
-    while any(
-        abs(w.at.imag - where.imag) < 1.3 * text
-        and w.at.real < where.real + long
-        and where.real < w.at.real + 0.55 * text * len(w.text)
-        for w in panel.words
-    ):
-        where += 1.4j * text
-    near = where - 0.3j * text + (0.0 if right else long)
-    panel.lines.append(Line(Curve.line(at, near), Ink.FINE))
-    return Words(where, words)
+def _begun(label: Label, paper: float, ink: Ink) -> Words:
+    """A label, whose place is its middle, as words in mm of cloth."""
+    at = label.at + 0.35j * label.size
+    return Words(at / paper, label.text, ink, strong=label.size > CORNER_TEXT)
+
+
+def _leader(at: complex, label: Label, paper: float) -> Curve:
+    """A fine line from what words speak of to the nearest side of them."""
+    half = helvetica_width(label.text, label.size) / 2 + 0.5, 0.7 * label.size
+    off = at * paper - label.at
+    near = complex(min(max(off.real, -half[0]), half[0]), min(max(off.imag, -half[1]), half[1]))
+    return Curve.line(at, (label.at + near) / paper)
 
 
 def _amounts(old: Piece, new: Piece, change: PieceChange) -> Iterator[tuple[complex, str]]:
@@ -155,21 +180,26 @@ def _amounts(old: Piece, new: Piece, change: PieceChange) -> Iterator[tuple[comp
     for corner in change.corners:
         parts = []
         if abs(corner.after - corner.before) > 0.05:
-            parts.append(wording.length(abs(corner.after - corner.before)))
+            parts.append(f"moved {wording.length(abs(corner.after - corner.before))}")
         if abs(corner.angles[1] - corner.angles[0]) > 0.05:
             parts.append(f"{corner.angles[0]:.1f}° to {corner.angles[1]:.1f}°")
         if parts:
-            yield corner.after, f"{corner.name}: {', '.join(parts)}"
+            yield corner.after, f"{corner.name} {', '.join(parts)}"
     for edge in change.edges:
         line = new.edge(edge.name)
-        at = _farthest(old.edge(edge.name), line) if edge.beside > BESIDE else line.point(line.length / 2)
         by = edge.lengths[1] - edge.lengths[0]
-        longer = f"{edge.name} {edge.lengths[1]:.1f} mm"
+        parts = [f"{edge.lengths[1]:.1f} mm"]
         if abs(by) > 0.05:
-            longer += f" ({'+' if by > 0 else '-'}{wording.length(abs(by))})"
-        yield at, longer + (f", {wording.millimetres(edge.beside)} beside" if edge.beside > BESIDE else "")
+            parts.append(f"{wording.length(abs(by))} {'longer' if by > 0 else 'shorter'}")
+        yield line.point(line.length / 2), f"{edge.name} {', '.join(parts)}"
+        if edge.beside > BESIDE:
+            yield (
+                _farthest(old.edge(edge.name), line),
+                f"{edge.name} {wording.millimetres(edge.beside)} beside the old line",
+            )
     for notch in change.notches:
-        yield notch.at[1], f"notch {wording.length(abs(notch.stations[1] - notch.stations[0]))}"
+        if notch.moved > NOTCH_MOVED:
+            yield notch.at[1], f"notch moved {wording.length(notch.moved)}"
 
 
 def _farthest(old: Edge, new: Edge) -> complex:

@@ -12,7 +12,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from seamcheck.truing.picture import Ink, Line, Picture, Words
+from seamcheck.lettering import helvetica_width
+from seamcheck.truing.picture import STRONG, Ink, Line, Picture, Words
 
 POINT = 72 / 25.4  # per mm
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -108,7 +109,7 @@ def _page(
     parts.append(f"{left:.3f} {top:.3f} {window[0] * POINT:.3f} {window[1] * POINT:.3f} re W n")
     for ink in Ink:
         parts += [_ink(ink), *(_path(line, at) for line in picture.lines if line.ink is ink)]
-    parts += [_words(words, text * scale, at) for words in picture.words]
+    parts += [_words(words, text * scale, scale, at) for words in picture.words]
     parts.append("Q")
     parts.append(_ink(Ink.FINE))
     half = OVERLAP / 2
@@ -137,11 +138,12 @@ def _path(line: Line, place: Callable[[complex], str]) -> str:
     return " ".join([*parts, "S"])
 
 
-def _words(words: Words, height: float, at: Callable[[complex], str]) -> str:
+def _words(words: Words, height: float, scale: float, at: Callable[[complex], str]) -> str:
     red, green, blue = INKS[words.ink][0]
-    size = height * POINT * (1.6 if words.strong else 1.0)
+    size = height * POINT * (STRONG if words.strong else 1.0)
     font = "F2" if words.strong else "F1"
-    return f"BT {red} {green} {blue} rg /{font} {size:.3f} Tf {at(words.at)} Td ({_escaped(words.text)}) Tj ET"
+    begin = words.at - helvetica_width(words.text, size / POINT / scale) / 2
+    return f"BT {red} {green} {blue} rg /{font} {size:.3f} Tf {at(begin)} Td ({_escaped(words.text)}) Tj ET"
 
 
 def _escaped(text: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from xml.sax.saxutils import escape
 
 from seamcheck.bezier import Points
-from seamcheck.truing.picture import Ink, Picture
+from seamcheck.truing.picture import STRONG, Ink, Picture
 
 # Colour and width in mm on paper; dashes in mm.
 INKS = {
@@ -34,9 +34,9 @@ def _parts(picture: Picture, scale: float, text: float) -> Iterator[str]:
         yield f'<g class="{ink}" stroke="{colour}" stroke-width="{_n(thick / scale)}"{dashed}>\n'
         yield from (f'<path d="{_path(line.curve.segments)}"/>\n' for line in picture.lines if line.ink is ink)
         yield "</g>\n"
-    yield f'<g font-family="sans-serif" font-size="{_n(text)}">\n'
+    yield f'<g font-family="Helvetica, Arial, sans-serif" text-anchor="middle" font-size="{_n(text)}">\n'
     for words in picture.words:
-        strong = f' font-weight="bold" font-size="{_n(1.6 * text)}"' if words.strong else ""
+        strong = f' font-weight="bold" font-size="{_n(STRONG * text)}"' if words.strong else ""
         yield f'<text x="{_n(words.at.real)}" y="{_n(words.at.imag)}" fill="{INKS[words.ink][0]}"{strong}>'
         yield f"{escape(words.text)}</text>\n"
     yield "</g>\n</svg>\n"

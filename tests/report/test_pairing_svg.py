@@ -15,10 +15,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 from proposing import CORPUS, corpus, demo, proposed
 from shapely.geometry import Polygon
 
+from seamcheck.lettering import text_width
 from seamcheck.pairing.proposal import Proposal
 from seamcheck.plan import EdgeUse, Plan
 from seamcheck.report import pairing_marks
-from seamcheck.report.pairing_labels import text_width
 from seamcheck.report.pairing_sheet import lay_out, thinned
 from seamcheck.report.pairing_svg import pairing_svg
 

@@ -2,6 +2,7 @@
 
 import re
 import zlib
+from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -10,8 +11,9 @@ import pytest
 
 from seamcheck import hooks
 from seamcheck.engine import Request
+from seamcheck.lettering import dense, helvetica_width
 from seamcheck.settings import Settings
-from seamcheck.truing.picture import Ink, picture
+from seamcheck.truing.picture import STRONG, Ink, picture
 from seamcheck.truing.picture_pdf import MARGIN, OVERLAP, PAPERS, POINT
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
@@ -42,14 +44,28 @@ def test_before_is_light_after_dark_and_the_mate_is_laid_at_the_ends(drawn):
 def test_the_mate_meets_the_piece_at_the_corner_and_runs_along_its_seam(trued, drawn):
     (outline,) = (line.curve for line in drawn.lines if line.ink is Ink.NEW and line.curve.length > 1500)
     for line in drawn.lines:
-        if line.ink is Ink.MATE:
+        if line.ink is Ink.MATE and not line.curve.is_straight():  # the legend's is
             corner = line.curve.point(line.curve.length / 2)
             assert outline.nearest(corner).distance < 1e-6
 
 
 def test_amounts_stand_beside_what_they_measure(drawn):
     words = " ".join(words.text for words in drawn.words)
-    assert re.search(r"outseam \d+\.\d mm, \d\.\d+ mm beside", words)
+    assert re.search(r"outseam \d+\.\d mm ", words)
+    assert re.search(r"outseam \d\.\d+ mm beside the old line", words)
+
+
+def test_no_words_lie_over_others_or_over_a_line(drawn):
+    boxes = []
+    for words in drawn.words:
+        size = 4.0 * (STRONG if words.strong else 1.0)
+        half = helvetica_width(words.text, size) / 2
+        boxes.append((words.at.real - half, words.at.imag - 0.7 * size, words.at.real + half, words.at.imag))
+    for one, two in combinations(boxes, 2):
+        assert one[2] < two[0] or two[2] < one[0] or one[3] < two[1] or two[3] < one[1]
+    points = np.concatenate([dense(line.curve.polygon(0.5)) for line in drawn.lines])
+    for x0, y0, x1, y1 in boxes:
+        assert not ((points.real > x0) & (points.real < x1) & (points.imag > y0) & (points.imag < y1)).any()
 
 
 def test_the_squares_are_50_mm_and_2_in(drawn):

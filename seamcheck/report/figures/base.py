@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from seamcheck import pen, wording
-from seamcheck.report.pairing_labels import text_width
+from seamcheck.lettering import text_width
 
 NAME = 3.6  # heights of letters
 TEXT = 3.1

@@ -19,11 +19,24 @@ EDGE_TEXT = 2.7
 CORNER_TEXT = 2.3
 EM = 0.56  # the mean width of a letter in a plain sans face, generously
 STEP = 0.7  # how densely lines and boxes are covered with points
+OVER, ACROSS = 1000.0, 3.0  # mm that a name may rather be farther off than lie over a point, or lead across one
+_TURNS = (0.0, 0.5, -0.5, 1.0, -1.0, 1.5, -1.5, 2.1, -2.1, 2.6, -2.6, np.pi)
 
 
 def text_width(text: str, size: float) -> float:
     """How much room a line of text takes, in mm of paper, wide letters of other scripts counted as a whole em."""
     return sum(size * (EM if ord(letter) < 0x1100 else 1.0) for letter in text)
+
+
+# Letters of Helvetica that are not as wide as most, in ems (rounded, from memory of its metrics).
+_WIDTHS = (("ijl'", 0.22), ("ft .,:;/I|", 0.28), ("()r-", 0.33), ("cksvxyz", 0.5), ("w", 0.72), ("m", 0.83))
+_USUAL = 0.556
+
+
+def helvetica_width(text: str, size: float) -> float:
+    """How wide a line of text is in Helvetica and the faces that stand in for it, nearly."""
+    ems = (next((width for letters, width in _WIDTHS if letter in letters), _USUAL) for letter in text)
+    return size * sum(ems)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +52,8 @@ class Label:
 class Labels:
     """The sheet as far as it is covered."""
 
-    def __init__(self, width: float, height: float) -> None:
-        """Start with an empty sheet of this size in mm of paper."""
+    def __init__(self, width: float = np.inf, height: float = np.inf) -> None:
+        """Start with an empty sheet of this size in mm of paper; without a size it has no borders at all."""
         self._width, self._height = width, height
         self._taken: list[Points] = []
         self._cloud: Points | None = None
@@ -69,7 +82,7 @@ class Labels:
         rise = (abs(turn.imag) * width + abs(turn.real) * height) / 2
         outside = at.real - reach < 0 or at.real + reach > self._width
         outside = outside or at.imag - rise < 0 or at.imag + rise > self._height
-        return hits + (1000 if outside else 0)
+        return hits + (1000 if outside and np.isfinite(self._width) else 0)
 
     def _first_free(
         self, candidates: Iterable[tuple[complex, complex]], width: float, height: float
@@ -97,21 +110,47 @@ class Labels:
         """A name beside a corner, upright."""
         width, height = text_width(text, CORNER_TEXT), CORNER_TEXT
         heading = float(np.angle(outward)) if outward else 0.0
-        turns = [0.0, 0.5, -0.5, 1.0, -1.0, 1.5, -1.5, 2.1, -2.1, 2.6, -2.6, np.pi]
         candidates = [
             (corner + _off_box(np.exp(1j * (heading + turn)), width, height, gap), 1 + 0j)
             for gap in (0.8, 2.2, 4.0, 6.0)
-            for turn in turns
+            for turn in _TURNS
         ]
         at, _ = self._first_free(candidates, width, height)
         return Label(text, at, 0.0, CORNER_TEXT)
 
-    def inside(self, outline: Points, title: str, below: str) -> tuple[Label, Label]:
-        """The name of a piece with a smaller line below it, where the piece is widest."""
+    def led(self, point: complex, text: str, outward: complex, gaps: Sequence[float]) -> Label:
+        """A name with a line that leads to the point it speaks of: the nearer the better, and crossing little."""
+        width, height = text_width(text, CORNER_TEXT), CORNER_TEXT
+        heading = float(np.angle(outward)) if outward else 0.0
+        best: tuple[float, complex] | None = None
+        for gap in gaps:
+            for turn in _TURNS:
+                at = point + _off_box(np.exp(1j * (heading + turn)), width, height, gap)
+                cost = gap + OVER * self._covered(at, width, height, 1 + 0j) + ACROSS * self._crossed(point, at)
+                best = min(best or (cost, at), (cost, at), key=lambda pair: pair[0])
+        assert best is not None
+        self.crowded += best[0] >= OVER
+        self.avoid_box(best[1], width, height)
+        self.avoid(np.array([point, best[1]]))
+        return Label(text, best[1], 0.0, CORNER_TEXT)
+
+    def _crossed(self, point: complex, at: complex) -> int:
+        """How much of what is drawn lies on the way from a point to a place, but for what is at the point itself."""
+        if self._cloud is None:
+            return 0
+        local = (self._cloud - point) * (at - point).conjugate() / (abs(at - point) or 1.0)
+        return int(
+            np.count_nonzero((np.abs(local.imag) < STEP) & (local.real > 1.0) & (local.real < abs(at - point)))
+        )
+
+    def inside(
+        self, outline: Points, title: str, below: str, turns: Sequence[complex] = (1 + 0j, -1j)
+    ) -> tuple[Label, Label]:
+        """The name of a piece with a smaller line below it, where the piece is widest; upright, else turned."""
         width = max(text_width(title, TITLE_TEXT), text_width(below, CORNER_TEXT))
         height = TITLE_TEXT + CORNER_TEXT + 0.6
         spots = _roomy(outline)
-        candidates = [(spot, turn) for turn in (1 + 0j, -1j) for spot in spots]
+        candidates = [(spot, turn) for turn in turns for spot in spots]
         low, high = outline.imag.max(), outline.imag.min()
         middle = float(outline.real.min() + outline.real.max()) / 2
         candidates += [(complex(middle, low + 6.0), 1 + 0j), (complex(middle, high - 6.0), 1 + 0j)]
