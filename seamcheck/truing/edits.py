@@ -97,7 +97,11 @@ def notch_moves(old: Shape, new: Shape) -> Iterator[tuple[complex, Affine, float
     """The notches that moved: where each was, the move, and its turn in degrees."""
     for before, after in zip(old.notches, new.notches, strict=True):
         here, there = old.outline.point(before.station), new.outline.point(after.station)
-        turn = float(np.degrees(np.angle(new.outline.tangent(after.station) / old.outline.tangent(before.station))))
+        turned = new.outline.tangent(after.station) / old.outline.tangent(before.station)
+        if before.ticks and after.ticks:  # a notch may also have been turned where it stands
+            (a, b), (c, d) = before.ticks[0], after.ticks[0]
+            turned = (d - c) / (b - a) if b != a else turned
+        turn = float(np.degrees(np.angle(turned)))
         if abs(there - here) >= NOTCH_STAYS or abs(turn) >= NOTCH_TURN:
             yield here, Affine.translation(there - here) @ Affine.rotation(turn, about=here), turn
 

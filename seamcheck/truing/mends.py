@@ -217,6 +217,20 @@ def _notches(state: State, finding: Finding) -> Iterator[Candidate]:
             )
 
 
+def _slanted(state: State, finding: Finding) -> Iterator[Candidate]:
+    piece = finding.pieces[0]
+    if finding.at is not None and finding.measured:
+        yield Candidate(
+            what=f"draw the notch of {finding.edges[0]} anew where it stands, square to the edge",
+            pieces=(piece,),
+            make=partial(_squared, state, piece, finding.at, finding.measured),
+        )
+
+
+def _squared(state: State, piece: str, at: complex, lean: float) -> Made:
+    return state.with_notch_turned(piece, at, -lean), 0.0
+
+
 def _restationed(state: State, pieces: tuple[str, ...], seam: str) -> Made:
     return restationed(state, pieces, (seam,)), 0.0
 
@@ -225,6 +239,7 @@ _MAKERS: Mapping[str, Callable[[State, Finding], Iterator[Candidate]]] = {
     "seam-length": length_candidates,
     "seam-span": _notches,
     "notch-match/station": _notches,
+    "notch-place/slanted": _slanted,
     "corner-blend/pointed": _corners,
     "corner-blend/hollow": _corners,
     "edge-blend": _kinks,

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from seamcheck.checks.base import Check
-from seamcheck.curve import Curve
+from seamcheck.curve import Affine, Curve
 from seamcheck.engine import judge
 from seamcheck.graph import SeamGraph, build_graph
 from seamcheck.markings import ShapeNotch
@@ -115,6 +115,15 @@ class State:
             to = next((new for old, new in moves.items() if abs(old - notch.station) < 1e-6), notch.station)
             notches.append(moved_notch(notch, outline, outline, to % outline.length))
         return self._with(name, replace(shape, notches=tuple(notches)), self.plans[name])
+
+    def with_notch_turned(self, name: str, at: complex, degrees: float) -> State:
+        """The pattern with the strokes of the notch of one piece that is nearest to a point turned where it stands."""
+        shape = self.shapes[name]
+        nearest = min(shape.notches, key=lambda notch: abs(notch.at - at))
+        turn = Affine.rotation(degrees, about=nearest.at)
+        ticks = tuple((complex(turn.apply(a)), complex(turn.apply(b))) for a, b in nearest.ticks)
+        notches = tuple(replace(notch, ticks=ticks) if notch is nearest else notch for notch in shape.notches)
+        return self._with(name, replace(shape, notches=notches), self.plans[name])
 
     def with_grain(self, name: str, grainlines: tuple[Grainline, ...]) -> State:
         """The pattern with other grain arrows on one piece."""

@@ -113,3 +113,21 @@ def test_without_a_plan_there_is_nothing_to_true_by(registry, tmp_path):
     alone.write_bytes(CALF.read_bytes())
     with pytest.raises(SeamcheckError, match="no seam plan"):
         true_file(str(alone), Request(), registry, Settings(), Wishes())
+
+
+def test_what_a_notch_moved_on_the_paper_is_told_also_where_its_station_stayed(calf):
+    (change,) = calf.changes
+    moved = {round(notch.stations[1], 1): notch.moved for notch in change.notches if notch.edge == "outseam"}
+    assert moved == {152.0: pytest.approx(6.35, abs=0.1), 576.6: pytest.approx(6.35, abs=0.01)}
+
+
+def test_a_slanted_notch_is_drawn_anew_square_to_its_edge(registry, tmp_path):
+    text = (DEMO / "ferryhand.svg").read_text(encoding="utf-8")
+    straight = 'x1="80" y1="630" x2="85" y2="630"'
+    assert text.count(straight) == 1
+    path, new = tmp_path / "slanted.svg", tmp_path / "square.svg"
+    path.write_text(text.replace(straight, 'x1="80" y1="630" x2="84.33" y2="632.5"'), encoding="utf-8")
+    before = check_file(str(path), REQUEST, registry, Settings())
+    assert [(finding.check, finding.code) for finding in before.findings] == [("notch-place", "slanted")]
+    trued = true_file(str(path), REQUEST, registry, Settings(), Wishes())
+    assert write_trued(trued, str(new), REQUEST, registry, Settings(), force=False).findings == ()
