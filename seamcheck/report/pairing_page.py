@@ -6,7 +6,6 @@ plan's text follows. Its parts lie beside this module and are put into one file 
 
 from __future__ import annotations
 
-import base64
 import hashlib
 import json
 import re
@@ -14,13 +13,13 @@ import tomllib
 from contextlib import suppress
 from dataclasses import replace
 from html import escape
-from importlib.resources import files
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.errors import PlanError
 from seamcheck.pairing.proposal import Standing
 from seamcheck.plan import SUFFIX, UNITS, Plan, SeamPlan, format_plan, parse_plan
+from seamcheck.report import page
 from seamcheck.report.layout import printable
 from seamcheck.report.pairing_marks import ARROW, ARROW_AT, DASHES, HUES, HUES_ON_DARK, SHAPES, plate
 from seamcheck.report.pairing_sheet import PLATE, REPEATED_AT, DrawnEdge, Place, Sheet, lay_out, number
@@ -47,43 +46,31 @@ def pairing_page(proposal: Proposal, plan_text: str | None = None) -> str:
     data = _data(proposal, sheet, _text(proposal, plan_text))
     told = json.dumps(data, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     data["key"] = hashlib.sha256(told.encode("utf-8", "surrogatepass")).hexdigest()[:32]
-    script = "\n" + "".join(_part(name) for name in SCRIPTS)
-    hash_ = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    script, script_hash = page.script_of(*SCRIPTS)
     fields = {
         "title": escape(printable(heading(proposal))),
         "about": escape(printable(drawn_as(sheet))),
         "style": _style(),
         "script": script,
-        "script-hash": f"sha256-{hash_}",
+        "script-hash": script_hash,
         "width": number(sheet.width),
         "height": number(sheet.height),
         "drawing": drawing_of(sheet, for_choosing=True),
         "plate": plate(0, question=False, hues=_HUES),
         "question": plate(1, question=True, hues=_HUES),
         "arrow": f'<path class="arrow" style="fill:{_HUES[0]}" d="{ARROW}"/>',
-        "data": _embedded(data),
+        "data": page.embedded(data),
     }
-    # In one pass, so that nothing in a name is taken for a field.
-    return re.sub(r"\{\{([a-z-]+)\}\}", lambda field: fields[field[1]], _part("pairing_page.html"))
-
-
-def _part(name: str) -> str:
-    return files("seamcheck.report").joinpath(name).read_text(encoding="utf-8")
+    return page.filled(page.part("pairing_page.html"), fields)
 
 
 def _style() -> str:
     hues = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES))
     dark = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES_ON_DARK))
     return (
-        f"{_part('pairing_page.css')}:root{{{hues}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
+        f"{page.part('page.css')}{page.part('pairing_page.css')}:root{{{hues}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
         f"{DRAWING_STYLE}"
     )
-
-
-def _embedded(data: object) -> str:
-    """JSON that may stand in a script element: nothing in it can end the element or begin a comment."""
-    told = json.dumps(data, ensure_ascii=True, separators=(",", ":"), sort_keys=True)
-    return told.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
 
 
 def _data(proposal: Proposal, sheet: Sheet, text: str) -> dict[str, Any]:
