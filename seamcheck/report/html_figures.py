@@ -1,0 +1,89 @@
+"""Figures as they stand in the report's page: drawn once, linked to what they show, and used again small beside a finding."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from seamcheck import pen
+from seamcheck.report.html_text import prose
+from seamcheck.report.page import words
+
+if TYPE_CHECKING:
+    from seamcheck.report.figures.base import Figure
+    from seamcheck.report.html_view import View
+
+_TAG = re.compile(r"<(/?)([a-z]+)\b[^>]*?(/?)>")
+
+
+def figure_element(figure: Figure, identifier: str, *, interactive: bool = False, kind: str = "") -> str:
+    """A figure with its caption, which is its name for those who cannot see it.
+
+    One with links in it is a group of them; any other is one picture.
+    """
+    role = "group" if interactive else "img"
+    view = " ".join(pen.number(value) for value in figure.box)
+    return (
+        f'<figure class="drawing {kind}" id="{identifier}">\n<div class="scroller">'
+        f'<svg class="figure" role="{role}" aria-labelledby="{identifier}-name" viewBox="{view}" '
+        f'style="aspect-ratio:{pen.number(figure.box[2])}/{pen.number(figure.box[3])}">'
+        f'<g class="figure" id="{identifier}-body">\n{_named(figure.body, identifier)}</g></svg></div>\n'
+        f'<figcaption id="{identifier}-name"><b>{words(figure.title)}.</b> {prose(figure.description)}</figcaption>\n'
+        f"</figure>\n"
+    )
+
+
+def _named(body: str, identifier: str) -> str:
+    """A body with the ids that "@" stands for."""
+    return re.sub(r'(\bid="|url\(#|href="#)@', rf"\g<1>{identifier}-", body)
+
+
+def linked(body: str, kind: str, link: Callable[[str], str]) -> str:
+    """A body in which every element of a class stands in a link; `link` makes its opening tag from the element's own."""
+    parts, after = [], 0
+    pattern = re.compile(rf'<(?:g|path)\b[^>]*\bclass="(?:[^"]*\s)?{kind}(?:\s[^"]*)?"[^>]*>')
+    for found in pattern.finditer(body):
+        if found.start() < after or not (opening := link(found[0])):
+            continue
+        end = _end(body, found.start())
+        parts += [body[after : found.start()], opening, body[found.start() : end], "</a>"]
+        after = end
+    return "".join([*parts, body[after:]])
+
+
+def _end(body: str, start: int) -> int:
+    """Where the element that begins at a place ends."""
+    depth = 0
+    for tag in _TAG.finditer(body, start):
+        depth += 0 if tag[3] else -1 if tag[1] else 1
+        if depth == 0:
+            return tag.end()
+    return len(body)
+
+
+def value_of(tag: str, attribute: str) -> str:
+    """An attribute of a tag as it is written there; "" where it has none."""
+    found = re.search(rf'\b{attribute}="([^"]*)"', tag)
+    return found[1] if found else ""
+
+
+def used(view: View, figure: Figure, identifier: str, number: int, name: str, *, small: bool) -> str:
+    """A drawing of a piece that stands elsewhere on the page, here with the mark of one finding alone; a small one without words."""
+    box = " ".join(pen.number(value) for value in figure.box)
+    words_shown = "--texts:none;" if small else ""
+    return (
+        f'<svg class="figure{" small" if small else ""}" role="img" aria-label="{words(name)}" viewBox="{box}" '
+        f'style="{words_shown}--marks:none;--mark-{number}:inline;aspect-ratio:{pen.number(figure.box[2])}/{pen.number(figure.box[3])}">'
+        f'<use href="#{identifier}-body"/></svg>'
+    )
+
+
+def mark_rules(highest: int) -> str:
+    """The rules by which a drawing that is used again shows the mark of one finding alone.
+
+    What stands in a use element is styled by inherited properties alone, not by what it stands in.
+    """
+    return "".join(
+        f'.mark[data-finding="{n}"]{{display:var(--mark-{n},var(--marks,inline))}}\n' for n in range(1, highest + 1)
+    )

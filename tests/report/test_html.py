@@ -1,0 +1,221 @@
+"""The page of a report: what it says and is made of; `test_html_in_browser.py` uses it."""
+
+import os
+import re
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from pages import CORPUS, DEMO, Page, altered, judged, page
+
+from seamcheck.checks.base import Severity
+from seamcheck.errors import SeamcheckError
+from seamcheck.folding import fold
+from seamcheck.report import telling
+from seamcheck.report.base import RenderOptions
+from seamcheck.report.cautions import CAUTIONS
+from seamcheck.report.html import REPORT, render
+from seamcheck.report.html_text import prose
+from seamcheck.result import FileResult, Report
+
+MADE = {
+    "curves": lambda: altered("prominent-calf"),
+    "digitised": lambda: altered("flat-seat", "-digitised.svg", "ferryhand-digitised"),
+    "apparel": lambda: altered("low-seat", "-apparel.dxf", "ferryhand-nest"),
+    "cad": lambda: altered("gaping-band", "-cad.dxf", "ferryhand-cad"),
+    "nest": lambda: judged(DEMO / "ferryhand-nest.dxf", DEMO / "ferryhand-nest.seams.toml"),
+    "bare": lambda: judged(CORPUS / "stage-bodice-set-in-sleeve-bare.svg"),
+}
+
+
+def _parsed(*files) -> Page:
+    return Page(page(*files))
+
+
+@pytest.mark.parametrize("kind", MADE)
+def test_every_part_closes_and_every_link_leads_somewhere(kind):
+    made = _parsed(MADE[kind]())
+    assert len(made.ids) == len(set(made.ids))
+    for tag, given in made.elements:
+        for name in ("href", "aria-labelledby", "aria-describedby"):
+            for target in (given.get(name) or "").split():
+                assert target.removeprefix("#") in made.ids, f"{tag} points to {target}"
+        if "href" in given:
+            assert given["href"].startswith("#")
+
+
+@pytest.mark.parametrize("kind", MADE)
+def test_it_asks_for_nothing_outside_of_itself(kind):
+    text = page(MADE[kind]())
+    assert "http:" not in text
+    assert "https:" not in text
+    assert "//" not in re.sub(r"^\s*//.*|\s// .*", "", text, flags=re.M)
+    assert "@import" not in text
+    assert "url(" not in text
+    assert not [given for tag, given in Page(text).elements if "src" in given or tag == "link"]
+
+
+@pytest.mark.parametrize("kind", MADE)
+def test_it_says_all_that_the_report_says(kind):
+    file = MADE[kind]()
+    told = _parsed(file).text
+    groups = fold(file)
+    verdict, _ = telling.verdict(file, [group for group in groups if group.accepted is None])
+    assert verdict[1:] in told
+    for group in groups:
+        for sentence in (telling.told(group), telling.ended(group.worst.advice) if group.worst.advice else ""):
+            assert _bare(sentence) in _bare(told)
+        assert telling.rule(group.worst) in told
+    for skipped in telling.skipped(file.skipped, every=True):
+        assert _bare(skipped) in _bare(told)
+    for caution in CAUTIONS:
+        assert caution in told
+    for check, measure in telling.in_force(file):
+        assert _bare(f"{check}{measure}") in _bare(told)
+
+
+def _bare(text: str) -> str:
+    """Without spaces, and without the inches that stand beside millimetres."""
+    inches = r"(?:under )?(?:\d+ )?(?:\d+/\d+|\d+) in"
+    text = re.sub(rf" mm(?: \({inches}\)|{inches}(?: to {inches})?)", " mm", text)
+    return re.sub(r"\s", "", text)
+
+
+@pytest.mark.parametrize("kind", ["curves", "apparel", "cad"])
+def test_what_was_found_is_drawn_and_marked_where_it_lies(kind):
+    file = MADE[kind]()
+    made = _parsed(file)
+    seams = {f.seam for f in file.findings if f.seam and f.unit != "degrees"}
+    figures = [given for tag, given in made.elements if tag == "figure"]
+    assert len([given for given in figures if (given["class"] or "").split() == ["drawing", "seam"]]) >= len(seams)
+    marks = [given for tag, given in made.elements if tag == "g" and given.get("class") == "mark"]
+    placed = {k for k, group in enumerate(_in_order(file), 1) if group.worst.at is not None}
+    assert {int(given["data-finding"]) for given in marks} == placed
+    # Each mark stands in a link to its finding.
+    links = [given for tag, given in made.elements if tag == "a" and "data-finding" in given]
+    assert [f"file-1-finding-{given['data-finding']}" for given in links] == [given["href"][1:] for given in links]
+    assert len(links) == len(marks)
+
+
+def _in_order(file: FileResult):
+    for group in fold(file):
+        if group.accepted is None:
+            yield group
+            yield from group.related
+
+
+def test_numbers_run_through_what_a_broken_size_brings_with_it(judged, finding):
+    sizes = ("36", "38", "40", "42")
+    broken = [
+        finding(
+            check="size-run", code="jump", size="40", seam=None, pieces=("back",), edges=("back.hem",), measured=9.0
+        ),
+        *(finding(size="40", seam=name, pieces=("back", "front"), measured=-4.0) for name in ("inseam", "outseam")),
+    ]
+    file = judged(*broken, sizes=sizes)
+    made = Page(render(Report(files=(file,)), RenderOptions()))
+    numbers = [
+        given["data-finding"] for tag, given in made.elements if tag in ("article", "li") and "data-finding" in given
+    ]
+    assert numbers == ["1", "2", "3"]
+    assert "2 more findings in the same size" in made.text
+    assert "What was found in which size" in made.text
+    assert "nothing in the other 3" in made.text
+
+
+def test_several_files_begin_with_an_index(judged, finding):
+    files = (
+        judged(finding()),
+        judged(path="sound.svg"),
+        FileResult(path="lost.svg", failures=("lost.svg: it is empty",)),
+    )
+    text = render(Report(files=files), RenderOptions())
+    made = Page(text)
+    assert next(given["id"] for tag, given in made.elements if tag == "section") == "index"
+    index = text[text.index('id="index"') : text.index("</section>")]
+    for k, file in enumerate(files, 1):
+        assert f'href="#file-{k}"' in index
+        assert file.path in index
+    assert "3 files: 1 with something to put right, 1 not judged or not whole (lost.svg)." in made.text
+    assert "could not be judged" in index
+    assert "nothing to put right" in index
+    assert [tag for tag, _ in made.elements].count("h1") == 1
+
+
+def test_a_file_that_cannot_be_judged_says_so_first():
+    failure = str(SeamcheckError("it is empty", path="lost.svg", remedy="save it again"))
+    made = Page(render(Report(files=(FileResult(path="lost.svg", failures=(failure,)),)), RenderOptions()))
+    assert "Could not be judged" in made.text
+    assert "Not judged: it is empty; save it again" in made.text
+    assert CAUTIONS[0] not in made.text
+
+
+def test_without_geometry_all_is_told_and_nothing_drawn(judged, finding):
+    made = Page(render(Report(files=(judged(finding()),)), RenderOptions()))
+    assert "figure" not in [tag for tag, _ in made.elements]
+    assert "the back is 6.4 mm (1/4 in) shorter than the front" in made.text
+    assert "1043.2 mm" in made.text
+    assert "Angles add to" in made.text
+
+
+def test_accepted_findings_are_told_with_their_reason(judged, finding):
+    made = Page(render(Report(files=(judged(finding(accepted="it is stretched on")),)), RenderOptions()))
+    assert "Nothing to put right" in made.text
+    assert "Because: it is stretched on." in made.text
+
+
+def test_names_cannot_break_out_of_the_page(judged, finding):
+    evil = '</script><script>alert("1")</script>{{title}}&\x1b[31m'
+    file = judged(
+        finding(message=evil, advice=evil, seam=evil, pieces=(evil,), edges=(f"{evil}.a",), accepted=evil),
+        finding(message=evil, seam=None, pieces=(evil,), edges=(), severity=Severity.NOTE),
+        pattern=evil,
+        path=evil,
+        pieces=(evil,),
+    )
+    text = render(Report(files=(file,)), RenderOptions())
+    made = Page(text)
+    assert [tag for tag, _ in made.elements].count("script") == 1
+    assert "{{title}}&" in made.text
+    assert "\x1b" not in text
+    several = Page(render(Report(files=(file, replace(file))), RenderOptions()))
+    assert [tag for tag, _ in several.elements].count("script") == 1
+
+
+@pytest.mark.parametrize(
+    ("said", "shown"),
+    [
+        ("6.4 mm (1/4 in) short", ["6.4 mm", "1/4 in"]),
+        ("0.50 mm (under 1/16 in)", ["0.50 mm", "under 1/16 in"]),
+        ("383 mm (15 1/16 in) from", ["383 mm", "15 1/16 in"]),
+        ("the notch 434 mm from", ["434 mm", "17 1/16 in"]),
+        ("between 85 to 400 mm", ["85 to 400 mm", "3 3/8 in to 15 3/4 in"]),
+        ("notch 40mm.svg and 3.5 degrees", []),
+    ],
+)
+def test_every_amount_is_there_in_both_units(said, shown):
+    assert re.findall(r'class="units-(?:mm|inch[^"]*)">([^<]*)<', prose(said)) == shown
+
+
+def test_the_same_report_gives_the_same_bytes_whatever_the_hash_seed(tmp_path):
+    pattern, plan = DEMO / "altered" / "prominent-calf-left.svg", DEMO / "ferryhand.seams.toml"
+    out = tmp_path / "report.html"
+    command = ["check", str(pattern), "--plan", str(plan), "--format", "html", "--output", str(out)]
+    done = subprocess.run(
+        [sys.executable, "-m", "seamcheck", *command],
+        env={**os.environ, "PYTHONHASHSEED": "1"},
+        capture_output=True,
+        check=False,
+    )
+    assert done.returncode == 1, done.stderr
+    assert out.read_text(encoding="utf-8") == page(altered("prominent-calf"))
+
+
+def test_only_formats_that_draw_ask_for_the_geometry():
+    assert REPORT.name == "html"
+    assert REPORT.geometry
