@@ -309,6 +309,7 @@ def judge(
             walks=walks,
             settings=settings,
             before=before,
+            inferred=inferred is not None,
         )
         for check in checks:
             plugin = (plugin_of or {}).get(check.name, "")

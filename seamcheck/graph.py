@@ -54,6 +54,11 @@ class Side:
         return tuple(str(use) for use in self.uses)
 
     @property
+    def words(self) -> str:
+        """The edges as one says them, whichever way they are walked."""
+        return " + ".join(use.name for use in self.uses)
+
+    @property
     def pieces(self) -> tuple[str, ...]:
         """The pieces, each once."""
         return tuple(dict.fromkeys(use.piece for use in self.uses))

@@ -77,7 +77,12 @@ class EdgeUse:
 
     def __str__(self) -> str:
         """The edge as the plan writes it: "front.waist", or "-front.waist" backwards."""
-        return f"{'-' if self.backwards else ''}{self.piece}.{self.edge}"
+        return f"{'-' if self.backwards else ''}{self.name}"
+
+    @property
+    def name(self) -> str:
+        """The edge itself, whichever way it is walked: "front.waist"."""
+        return f"{self.piece}.{self.edge}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

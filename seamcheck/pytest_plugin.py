@@ -173,7 +173,7 @@ class PatternNode(pytest.Collector):
         found: dict[str, str] = {}
         for seam in self._read[1].seams if self._read and self._read[1] else ():
             for use in (*seam.sides[0], *seam.sides[1]):
-                found.setdefault(f"{use.piece}.{use.edge}", seam.name)
+                found.setdefault(use.name, seam.name)
         return found
 
     def seam_of(self, finding: Finding, family: str) -> str:

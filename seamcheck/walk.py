@@ -144,7 +144,7 @@ def side_marks(side: Side) -> list[Mark]:
     for use, edge, offset in zip(side.uses, side.edges, side.offsets, strict=True):
         for notch in edge.notches:
             along = edge.length - notch.station if use.backwards else notch.station
-            marks.append(Mark(offset + along, notch.count, f"{use.piece}.{use.edge}", notch.at))
+            marks.append(Mark(offset + along, notch.count, use.name, notch.at))
     for boundary in side.boundaries[1:-1]:
         if boundary.kind == "joint":
             edge_name = " and ".join(dict.fromkeys(piece for piece, _ in boundary.corners))

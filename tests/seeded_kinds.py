@@ -79,6 +79,15 @@ def matched(clean: Clean) -> Iterator[tuple[str, str]]:
             yield use
 
 
+def matched_elsewhere(clean: Clean) -> Iterator[tuple[str, str]]:
+    """Those of them whose mate is on another piece, so that what happens to a whole piece happens to one side alone."""
+    for key, edge in matched(clean):
+        (name,) = sewn(clean)[key, edge]
+        first, second = ({piece for piece, _ in side} for side in clean.sides(name))
+        if not first & second:
+            yield key, edge
+
+
 def single(piece: Piece, edge: str) -> int | None:
     """The only stretch of an edge, or None where a dart opens on it."""
     rows = [k for k, one in enumerate(piece.stretches) if one.edge == edge]
@@ -143,7 +152,7 @@ WARP = 50.0  # mm over which a spread or an overlap is blended
 def _between(clean: Clean) -> list[Place]:
     """Stretches of sewn edges between an end and a notch, or two notches, that are long enough to be spread inside."""
     found = []
-    for key, edge in matched(clean):
+    for key, edge in matched_elsewhere(clean):
         piece = clean.pieces[key]
         if single(piece, edge) is None:
             continue
@@ -194,13 +203,13 @@ def _warped(clean: Clean, place: Place, amount: float, sign: int) -> Spoilt:
 
 
 def _scalable(clean: Clean) -> list[Place]:
-    return [Place(key) for key in dict.fromkeys(key for key, _ in matched(clean))]
+    return [Place(key) for key in dict.fromkeys(key for key, _ in matched_elsewhere(clean))]
 
 
 def _scaled(clean: Clean, place: Place, amount: float) -> Spoilt:
     """One piece drawn a little larger, so that its longest matched edge is longer by the amount."""
     piece = clean.pieces[place.piece]
-    longest = max(piece.length(edge) for key, edge in matched(clean) if key == place.piece)
+    longest = max(piece.length(edge) for key, edge in matched_elsewhere(clean) if key == place.piece)
     factor = 1 + amount / longest
     grown = piece.moved(Affine(factor + 0j, 0j, 0j))
     return changed(

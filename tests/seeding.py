@@ -47,8 +47,8 @@ def seed(number: int, size: float, name: str, form: str) -> Seeded | None:
     own, others = [], []
     for one in severe:
         about = (
-            place.piece in one.pieces
-            or one.seam in seams | its_seams
+            (place.piece in one.pieces and not (its_seams and one.seam))
+            or one.seam in (its_seams or seams)
             or kind.check in ("outline-closed", "plan-complete")
         )
         if (

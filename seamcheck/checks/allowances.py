@@ -194,7 +194,7 @@ def _widths(side: Side, context: Context) -> list[_Width]:
         unknown = edge.inside or piece.drawn is piece.outline or _crosses_its_cut_line(piece)
         along = None if unknown else _along(piece, edge)
         if along is not None and along.high - along.low <= EVEN:
-            name = f"{use.piece}.{use.edge}"
+            name = use.name
             at = edge.point(edge.length / 2)
             found.append(_Width(use.piece, name, offset, offset + edge.length, along.middle, at))
     return found

@@ -108,7 +108,10 @@ class Skip:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Context:
-    """What a check sees: one size of one pattern, and what changed against an earlier file where one was named."""
+    """What a check sees: one size of one pattern, and what changed against an earlier file where one was named.
+
+    `inferred` tells that nobody wrote the plan, so that what is meant to be unusual could not be said there.
+    """
 
     pattern: Pattern
     size: str
@@ -118,6 +121,7 @@ class Context:
     walks: tuple[Walk, ...]
     settings: Settings
     before: Comparison | None = None
+    inferred: bool = False
 
 
 Run = Callable[[Context], Iterable[Observation | Skip]]

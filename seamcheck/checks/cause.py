@@ -241,7 +241,7 @@ def ways(walk: Walk, short: str, long: str, stretch: str, other_end: str, suspec
         )
         return f"Find which of the two was altered. Add {amount} to {short} {stretch}, or take as much off {long}.{elsewhere}"
     side = walk.seam.first if suspected.piece in walk.seam.first.pieces else walk.seam.second
-    own = {str(use).removeprefix("-") for use in side.uses}
+    own = {use.name for use in side.uses}
     kinks = [one for one in suspected.kinks if one.edge in own]
     where = (
         stretch if not kinks else f"at the kink {kinks[0].where}" if len(kinks) == 1 else "shared between its kinks"

@@ -25,11 +25,13 @@ def _ease(context: Context) -> Iterator[Observation | Skip]:
             yield Skip(why="the seam is not true, so its ease cannot be judged", seam=walk.name)
             continue
         kind = customary(walk.seam)
-        if kind is None:
+        if kind is None or kind.kind.turn_of_cloth:
             yield Skip(why="its names do not say which side should be the longer one", seam=walk.name)
         else:
-            yield _side(context, walk, kind)
-            if walk.seam.plan.ease_between is None:
+            side = _side(context, walk, kind)
+            yield side
+            # On the wrong side it lies wrong everywhere; that is one fault and not three.
+            if walk.seam.plan.ease_between is None and abs(side.deviation or 0.0) <= tolerance / 2:
                 yield from (_outside(context, walk, kind, span) for span in _free_of_ease(walk, kind))
         yield from _too_much(walk, tolerance)
 

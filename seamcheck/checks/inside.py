@@ -11,6 +11,7 @@ def _marks_inside(context: Context) -> Iterator[Observation | Skip]:
     import numpy as np
 
     from seamcheck.apart import distances, farthest_outside
+    from seamcheck.marks import Role
 
     looked = False
     for piece in context.pieces.values():
@@ -27,8 +28,8 @@ def _marks_inside(context: Context) -> Iterator[Observation | Skip]:
                 facts={"piece": piece.name, "amount": Length(off)},
             )
         for line in piece.inside:
-            if line.role is None:
-                continue  # nobody said that it belongs to this piece: a dimension, a strap laid across
+            if line.role in (None, Role.TEST_SQUARE):
+                continue  # nobody said that it belongs to this piece: a dimension, a strap laid across, a square of the sheet
             looked = True
             off, station = farthest_outside(line.curve, piece.drawn)
             yield Observation(

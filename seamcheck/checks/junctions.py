@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from seamcheck.graph import Junction
 
 SQUARE = 0.75  # degrees: how near to square a corner is that nobody touched
+MEANT = 30.0  # degrees: a point sharper than that is drawn on purpose, and without a plan nobody could say so
 CORNER_TOLERANCE = 3.5  # degrees: 1/16 in, one inch from the corner
 
 
@@ -20,6 +21,10 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
         yield Skip(why=f"{listed(corners)}: {why}")
     for junction in context.graph.junctions:
         if junction.dart:
+            continue
+        if context.inferred and abs(junction.angle - junction.expected) > MEANT:
+            why = f"{listed(junction.names)}: the line across them turns by more than {MEANT:.0f}°, which was taken for meant"
+            yield Skip(why=why)
             continue
         facts = junction_facts(junction)
         yield Observation(

@@ -1,7 +1,8 @@
 """Seams that the trade eases by custom, known by the words in a plan: which side is the longer one, and where the ease lies.
 
-Words are compared without case and accents, in English, German, French, Spanish, Italian and Dutch; they are common
-practice, from memory. A seam whose names say nothing is of no kind, and nothing is held against it.
+Edges are known by their own names and by that of the seam, which is all that tells where seams were inferred. Words are
+compared without case and accents, in English, German, French, Spanish, Italian and Dutch; they are common practice, from
+memory. A seam whose names say nothing is of no kind, and nothing is held against it.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ _FRONT = "front forepart vorderteil vorne vorder vorderhose devant delantero del
 _BACK = "back ruckenteil rueckenteil rucken ruecken hinten hinterhose dos trasero espalda dietro rugpand achter achterpand"
 _WAIST = "waist taille talla cintura vita tailleband middel"
 _BAND = "band waistband bund hosenbund rockbund ceinture pretina cinturilla cintura cinturino tailleband"
-_INNER = "facing lining beleg besatz futter parementure doublure vista forro paramontura fodera voering"
+_INNER = "facing lining undercollar beleg besatz futter unterkragen parementure doublure vista forro paramontura fodera voering"
 _INSEAM = "inseam inleg innenbein innenbeinnaht schrittnaht entrejambe entrepierna cavallo binnenbeen binnenbeennaad"
 _SIDE = "side sideseam seite seitennaht cote costado lado fianco lato zij zijnaad"
 _HEM = "hem hems saum ourlet bas bajo dobladillo orlo fondo zoom"
@@ -35,7 +36,8 @@ class Kind:
     """A kind of seam: in words the side that is eased, what it is called when the other side is longer, what is usual.
 
     `most` is the customary ease of the whole seam in mm; `between_notches` tells that it lies between the outermost
-    notches, `above_knee` that it ends at the last notch before the hem.
+    notches, `above_knee` that it ends at the last notch before the hem, `turn_of_cloth` that it is taken up where the seam
+    is turned, so that nobody writes it down; what lies inside may also be longer, as a lining with its pleat is.
     """
 
     eased: str
@@ -43,12 +45,14 @@ class Kind:
     most: float
     between_notches: bool = False
     above_knee: bool = False
+    turn_of_cloth: bool = False
 
 
 CAP = Kind("the cap", "the cap is shorter than the armhole", 50.8, between_notches=True)
 SHOULDER = Kind("the back shoulder", "the front shoulder is longer than the back one", 12.7)
 WAIST = Kind("the waist", "the band is longer than the waist", 12.7)
 INSEAM = Kind("the front inseam", "the back inseam is longer than the front one", 12.7, above_knee=True)
+OUTER = Kind("the outer piece", "the piece inside is longer than the one outside", 3.175, turn_of_cloth=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +64,8 @@ class Customary:
 
 
 def customary(seam: Seam) -> Customary | None:
-    """The kind of a seam, by the words in the names of its pieces and edges; None where they say nothing."""
-    first, second = _words(seam.first), _words(seam.second)
+    """The kind of a seam, by the words in its name and those of its pieces and edges; None where they say nothing."""
+    first, second = (_words(side, seam.name) for side in (seam.first, seam.second))
     for sign, (eased, other) in ((1, (first, second)), (-1, (second, first))):
         for kind, is_it in _TELLING.items():
             if is_it(eased, other):
@@ -85,8 +89,8 @@ class _Words:
     edges: frozenset[str]
 
 
-def _words(side: Side) -> _Words:
-    return _Words(pieces=_split(*(use.piece for use in side.uses)), edges=_split(*(use.edge for use in side.uses)))
+def _words(side: Side, seam: str) -> _Words:
+    return _Words(pieces=_split(*side.pieces), edges=_split(seam, *(use.edge for use in side.uses)))
 
 
 def _split(*names: str) -> frozenset[str]:
@@ -122,4 +126,5 @@ _TELLING: Mapping[Kind, Callable[[_Words, _Words], bool]] = {
     WAIST: _is_waist,
     SHOULDER: lambda eased, other: _front_and_back(other, eased, _SHOULDER),
     INSEAM: lambda eased, other: _front_and_back(eased, other, _INSEAM),
+    OUTER: lambda eased, other: _has(other.pieces, _INNER) and not _has(eased.pieces, _INNER),
 }

@@ -56,12 +56,12 @@ def pieces_of(walk: Walk) -> tuple[str, ...]:
 
 def edges_of(walk: Walk) -> tuple[str, ...]:
     """The edges of both sides, each once, as "piece.edge"."""
-    return tuple(dict.fromkeys(f"{use.piece}.{use.edge}" for use in (*walk.seam.first.uses, *walk.seam.second.uses)))
+    return tuple(dict.fromkeys(use.name for use in (*walk.seam.first.uses, *walk.seam.second.uses)))
 
 
 def sides_of(walk: Walk, *, first_is_short: bool) -> tuple[str, str]:
     """The short and the long side of a seam by the names of their edges."""
-    names = " + ".join(walk.seam.first.names), " + ".join(walk.seam.second.names)
+    names = walk.seam.first.words, walk.seam.second.words
     return names if first_is_short else (names[1], names[0])
 
 
@@ -93,7 +93,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             ends = walk_end(walk, 0), walk_end(walk, -1)
             far = [end for end in ends if end not in (span.before, span.after)]
             other_end = " or ".join(far) or "the other end"
-        elif walk.matches:
+        elif walk.matches and abs(sum(one.deviation for one in walk.spans) - walk.deviation) <= tolerance / 2:
             clauses.append("spread")
             stretch = "where it differs"
             facts["stretches"] = listed(
@@ -112,7 +112,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
         yield Observation(
             code="short" if walk.deviation < 0 else "long",
             deviation=walk.deviation,
-            tolerance=seam_tolerance(context, walk),
+            tolerance=_unsaid(context, walk, tolerance) if "usual" in clauses else seam_tolerance(context, walk),
             allowed=walk.allowed,
             at=span.at if span is not None else too_short.place(too_short.length),
             seam=walk.name,
@@ -121,6 +121,14 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             pieces=pieces_of(walk),
             edges=edges_of(walk),
         )
+
+
+def _unsaid(context: Context, walk: Walk, tolerance: float) -> float | None:
+    """The tolerance of a seam that differs as is usual: customary ease is but a note where nobody could, or would, plan it."""
+    kind = customary(walk.seam)
+    if kind is not None and (context.inferred or kind.kind.turn_of_cloth):
+        return max(tolerance, kind.kind.most)
+    return seam_tolerance(context, walk)
 
 
 def _sense(walk: Walk, facts: dict[str, Fact]) -> list[str]:
@@ -135,7 +143,7 @@ def _sense(walk: Walk, facts: dict[str, Fact]) -> list[str]:
         "most": Length(kind.kind.most),
     }
     if walk.difference * kind.sign < 0.0:
-        return ["wrong-side"]
+        return [] if kind.kind.turn_of_cloth else ["wrong-side"]
     silent = walk.seam.plan.ease is None and walk.seam.plan.ratio is None
     return ["usual"] if silent and 0.0 < walk.difference * kind.sign <= kind.kind.most else []
 
@@ -285,10 +293,7 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                     pieces=pieces_of(walk),
                     edges=edges_of(walk),
                 )
-        for marks, side, other in (
-            (walk.alone[0], walk.seam.first, walk.seam.second),
-            (walk.alone[1], walk.seam.second, walk.seam.first),
-        ):
+        for marks, other in ((walk.alone[0], walk.seam.second), (walk.alone[1], walk.seam.first)):
             for mark in marks:
                 yield Observation(
                     code="unmatched",
@@ -301,8 +306,7 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                         "kind": _count(mark),
                         "station": Length(mark.station),
                         "end": walk_end(walk, 0),
-                        "other": " + ".join(other.names),
-                        "side": " + ".join(side.names),
+                        "other": other.words,
                     },
                 )
 

@@ -31,6 +31,7 @@ _SLIPS = {
     96 / 90: "96 and 90 px per inch taken for each other",
     96 / 25.4: "px and millimetres taken for each other",
 }
+TIMES = 1.1  # what is off by less is told in per cent
 _MARKED = " is a square marked "  # the reason of a role that only the size inside gave
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "inches": 25.4, '"': 25.4, "″": 25.4, "zoll": 25.4,
           "pouce": 25.4, "pouces": 25.4, "duim": 25.4, "pollici": 25.4, "pulgadas": 25.4}  # fmt: skip
@@ -163,7 +164,8 @@ def _told(ratio: float, verb: str = "is") -> str:
     """How much too large or too small, and the slip that makes it so."""
     amount = max(ratio, 1.0 / ratio)
     told = next((f", which {verb} {told}" for slip, told in _SLIPS.items() if _near(amount, slip)), "")
-    return f", {amount:.4g} times too {'large' if ratio > 1.0 else 'small'}{told}"
+    much = f"{amount:.4g} times" if told or amount >= TIMES else f"{100.0 * (amount - 1.0):.2g} %"
+    return f", {much} too {'large' if ratio > 1.0 else 'small'}{told}"
 
 
 def _is_svg(drawing: Drawing) -> bool:
@@ -194,7 +196,8 @@ def _remedy(drawing: Drawing, ratios: Sequence[float]) -> str:
     if units:
         return "If so, say " + " or ".join(f"--units {unit}" for unit in dict.fromkeys(units)) + "."
     if ratios:
-        return f"If so, scale it by {1.0 / ratios[0]:.4g} in the drawing program and save it again."
+        doubt = "If so, scale" if _told(ratios[0]).endswith("each other") else "Scale"
+        return f"{doubt} it by {1.0 / ratios[0]:.4g} in the drawing program and save it again."
     return "Check the units that it was saved in."
 
 

@@ -94,11 +94,11 @@ def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSe
 def _told(sides: tuple[tuple[Use, ...], tuple[Use, ...]] | None, names: _Names) -> str:
     if sides is None:
         return ""
-    return " to ".join(" + ".join(str(use) for use in names.side(side)) for side in sides)
+    return " to ".join(" + ".join(use.name for use in names.side(side)) for side in sides)
 
 
 def _open_edges(pattern: Pattern, plan: Plan) -> tuple[str, ...]:
-    used = {f"{use.piece}.{use.edge}" for seam in plan.seams for side in seam.sides for use in side}
+    used = {use.name for seam in plan.seams for side in seam.sides for use in side}
     for piece in plan.pieces:
         used |= {f"{piece.name}.{edge}" for edge in (*piece.unsewn, *((piece.fold,) if piece.fold else ()))}
     first = {piece.name: piece for piece in reversed(pattern.pieces)}

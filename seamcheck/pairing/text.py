@@ -193,5 +193,5 @@ def pairing_json(proposal: Proposal, path: str) -> dict[str, object]:
 
 
 def side_text(side: Sequence[EdgeUse]) -> str:
-    """One side of a seam as the plan writes it."""
-    return " + ".join(str(use) for use in side)
+    """One side of a seam as one says it."""
+    return " + ".join(use.name for use in side)

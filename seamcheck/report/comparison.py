@@ -340,7 +340,7 @@ def _left_seam(one: SeamEffect, several: bool) -> str:
 
 
 def _side_change(side: SideChange) -> str:
-    name = wording.listed(side.edges)
+    name = wording.listed([edge.removeprefix("-") for edge in side.edges])
     if abs(side.change) <= SEEN:
         return f"{name} {'is' if len(side.edges) == 1 else 'are'} as before"
     return f"{name} {_length(side.change)} {'longer' if side.change > 0 else 'shorter'}"

@@ -118,7 +118,7 @@ def uses_of(seams: Sequence[ProposedSeam]) -> dict[str, list[tuple[int, int, Edg
     for number, seam in enumerate(seams):
         for side, edges in enumerate(seam.seam.sides):
             for use in edges:
-                there = uses.setdefault(f"{use.piece}.{use.edge}", [])
+                there = uses.setdefault(use.name, [])
                 if (number, side) not in [entry[:2] for entry in there]:
                     there.append((number, side, use))
     return uses

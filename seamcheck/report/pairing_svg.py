@@ -315,12 +315,12 @@ def twin_of(cut: Cut) -> str:
 def side_text(side: Sequence[EdgeUse]) -> str:
     """One side of a seam: its edges in a row, an edge that comes again and again counted."""
     told: list[tuple[str, int]] = []
-    for use in map(str, side):
-        if told and told[-1][0] == use:
-            told[-1] = (use, told[-1][1] + 1)
+    for use in side:
+        if told and told[-1][0] == use.name:
+            told[-1] = (use.name, told[-1][1] + 1)
         else:
-            told.append((use, 1))
-    return " + ".join(f"{times} × {use}" if times > 1 else use for use, times in told)
+            told.append((use.name, 1))
+    return " + ".join(f"{times} × {name}" if times > 1 else name for name, times in told)
 
 
 def _wrapped(text: str, room: float) -> list[str]:

@@ -149,7 +149,8 @@ def _range(group: Group) -> str:
     if len({finding.message for finding in group.places[0]}) == 1:
         return ""
     so = f"So in size {group.worst.size}"
-    if group.range is None:
+    # What is measured is told only where the sentence tells it too: how far a distance is from enough is no distance.
+    if group.range is None or not all(_amount(one) in one.message for one in group.range):
         return f"{so}, and likewise in the others."
     least, most = group.range
     return f"{so}; from {_amount(least)} in size {least.size} to {_amount(most)} in size {most.size}."

@@ -211,7 +211,7 @@ def _notches(state: State, finding: Finding) -> Iterator[Candidate]:
     for side, other in ((walk.seam.first, walk.seam.second), (walk.seam.second, walk.seam.first)):
         if set(side.pieces) != set(other.pieces):
             yield Candidate(
-                what=f"move the notches of {listed(side.names)} along the line to where {listed(other.names)} has its own",
+                what=f"move the notches of {side.words} along the line to where {other.words} has its own",
                 pieces=side.pieces,
                 make=partial(_restationed, state, side.pieces, walk.name),
             )

@@ -347,10 +347,10 @@ def sewn_boxes(
     )
 
 
-def straps(*notches: PanelNotch) -> Sheet:
-    """A strap for the left and the right, sewn to its facing."""
-    both = notches, notches
-    return sewn_boxes(("strap", "facing"), "long", ("a", "b"), (300.0, 300.0), both, ("pair", "one"))
+def straps(*notches: PanelNotch, facing: float = 300.0) -> Sheet:
+    """A strap for the left and the right, sewn to its facing, which is so long and notched in proportion."""
+    both = notches, tuple(replace(one, station=one.station * facing / 300.0) for one in notches)
+    return sewn_boxes(("strap", "facing"), "long", ("a", "b"), (300.0, facing), both, ("pair", "one"))
 
 
 def inseam(front: tuple[float, ...], back: tuple[float, ...], longer: float, **planned: object) -> Sheet:

@@ -279,6 +279,7 @@ PASSING = (
     Passing("scale", "a test square with its side in two units", lambda: test_square(50.8, "Test square 5 cm / 2 in")),
     Passing("scale", "a strip of three metres", lambda: long_piece(2990.0)),
     Passing("marks-inside", "a drill hole inside", lambda: hole(60 + 200j)),
+    Passing("marks-inside", "a test square that lies across the edge of a piece", lambda: test_square(25.4, "1 inch test square")),
     Passing("marks-inside", "a placement line from edge to edge", lambda: inner_line("placement line", 100 + 200j, 20 + 200j)),
     Passing("outline-crossing", "a loop as the unsteady hand makes it", lambda: small_loop(0.4 / loop_width())),
     Passing("outline-crossing", "the skirt as it is", lambda: Sheet.of(GOOD)),

@@ -103,6 +103,12 @@ def test_a_seam_may_be_walked_from_its_other_end(fault):
     is_the(fault, found(backwards(fault.sheet())), turns_over=fault.code in ("station", "jog"))
 
 
+@pytest.mark.parametrize("fault", [one for one in ONE_OF_EACH if one.seam], ids=str)
+def test_an_edge_is_said_without_the_sign_that_the_plan_gives_it(fault):
+    for finding in backwards(fault.sheet()).judged().findings:
+        assert not re.search(r"(^|[ +(])-[a-z]", finding.message + " " + finding.advice)
+
+
 def test_the_good_skirt_stays_good():
     good = Sheet.of(skirt())
     for sheet in (swapped(good), backwards(good), lying(good, "rotate(200)"), lying(good, "scale(1 -1)", "back")):

@@ -78,7 +78,10 @@ def test_a_square_off_by_no_known_slip_is_told_with_its_factor(form):
     message = told(form(1.0, 44.0, stated="mm"))["scale-square"]
     assert "measures 44 mm where 50 mm are meant, 1.136 times too small" in message
     assert "taken for" not in message
-    assert "scale it by 1.136 in the drawing program" in message
+    assert "small. Scale it by 1.136 in the drawing program" in message
+    assert (
+        "2 % too small. Scale it by 1.02 in the drawing program" in told(form(1.0, 49.0, stated="mm"))["scale-square"]
+    )
     assert told(form(1.0, 49.8, stated="mm")) == {}
 
 
