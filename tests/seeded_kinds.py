@@ -136,7 +136,9 @@ def _ends(clean: Clean, *, free: bool) -> list[Place]:
         ):
             is_free = (key, other.edge) not in used and other.edge != "dart" and other.edge != piece.fold
             long = other.curve.length >= 120  # so that moving its end turns it little
-            if long and (is_free if free else (key, other.edge) in used):
+            # On a smooth line nobody can tell a corner that was moved along it: what one edge loses the next one has.
+            angled = abs(180.0 - piece.interior_angle(corner)) >= 15.0
+            if long and angled and (is_free if free else (key, other.edge) in used):
                 found.append(Place(key, edge, corner))
     return found
 
