@@ -97,13 +97,13 @@ class Join:
     """Two rays that are laid on one another at a junction.
 
     The corner of the second lies `beyond` mm further out along the first ray than the corner of the first, where the
-    joints of a seam miss each other. `legs` tells the closed mouth of a dart or a pleat from a seam.
+    joints of a seam miss each other. `seam` is "" for the legs of a dart or the folds of a pleat, which close its mouth.
     """
 
     first: Ray
     second: Ray
+    seam: str = ""
     beyond: float = 0.0
-    legs: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -287,7 +287,7 @@ class _Gluing:
                 nodes = [(piece.name, first), (piece.name, last)]
                 self.points.add_edge(*nodes)
                 self.dart_nodes.update(nodes)
-                self.joins.append(Join(_leg_ray(piece, first, last), _leg_ray(piece, last, first), legs=True))
+                self.joins.append(Join(_leg_ray(piece, first, last), _leg_ray(piece, last, first)))
 
     def _glue(self, seam: Seam) -> None:
         if seam.twin:
@@ -317,7 +317,7 @@ class _Gluing:
             self._lay_on_edge(boundary, seam, second, first)
         for a, b in pairs:
             self._lay_together((*a.corners, *b.corners), seam)
-            self._join(a, b, first, second)
+            self._join(a, b, seam)
             for ray in (*a.rays, *b.rays):
                 self.sewn.setdefault(ray, set()).add(seam.name)
             if any(not boundary.rays for boundary in (a, b)):
@@ -329,11 +329,12 @@ class _Gluing:
         for node in nodes:
             self.seams_at.setdefault(node, set()).add(seam.name)
 
-    def _join(self, a: Boundary, b: Boundary, first: Side, second: Side) -> None:
+    def _join(self, a: Boundary, b: Boundary, seam: Seam) -> None:
         """The rays of two boundaries lie on one another, those before the point and those behind it."""
-        miss = 0.0 if len(a.rays) == 1 else _apart(a.station, b.station, first.length, second.length)
+        lengths = seam.first.length, seam.second.length
+        miss = 0.0 if len(a.rays) == 1 else _apart(a.station, b.station, *lengths)
         for ray, other, ahead in zip(a.rays, b.rays, (-1.0, 1.0), strict=False):
-            self.joins.append(Join(ray, other, -ahead * miss))
+            self.joins.append(Join(ray, other, seam.name, -ahead * miss))
 
     def _lay_on_edge(self, boundary: Boundary, seam: Seam, own: Side, other: Side) -> None:
         """A boundary that falls inside the mate's side meets a straight angle there.
@@ -346,12 +347,12 @@ class _Gluing:
         share = 0.5 if len(boundary.rays) > 1 and len(set(boundary.rays)) == 1 else 1.0
         known = self.straight.setdefault(boundary.corners[0], {})
         if (seam.name, boundary.corners) not in known:
-            self._stretch(boundary, share, own, other)
+            self._stretch(boundary, share, seam, own, other)
         known[seam.name, boundary.corners] = share
         for ray in boundary.rays:
             self.sewn.setdefault(ray, set()).add(seam.name)
 
-    def _stretch(self, boundary: Boundary, share: float, own: Side, other: Side) -> None:
+    def _stretch(self, boundary: Boundary, share: float, seam: Seam, own: Side, other: Side) -> None:
         """Note where on the other side a boundary comes to lie, and that its rays lie on the edge there."""
         station = boundary.station
         if abs(own.length - other.length) > MEETING:  # gathered or eased in: each side has its share
@@ -364,7 +365,7 @@ class _Gluing:
         # Whoever walks the edge clockwise comes in by the ray before the point.
         ways = ("in", "out") if edge.forward != use.backwards else ("out", "in")
         for ray, way in zip(dict.fromkeys(boundary.rays), ways, strict=False):
-            self.joins.append(Join(ray, (*node, way)))
+            self.joins.append(Join(ray, (*node, way), seam.name))
 
     def _folds_and_free_edges(self) -> None:
         for piece_plan in self.plan.pieces if self.plan else ():

@@ -84,9 +84,10 @@ class Labels:
         outside = outside or at.imag - rise < 0 or at.imag + rise > self._height
         return hits + (1000 if outside and np.isfinite(self._width) else 0)
 
-    def _first_free(
+    def first_free(
         self, candidates: Iterable[tuple[complex, complex]], width: float, height: float
     ) -> tuple[complex, complex]:
+        """The first of some places, each a middle and a direction, where a box of this size covers nothing; it is taken."""
         best: tuple[int, complex, complex] | None = None
         for at, turn in candidates:
             covered = self._covered(at, width, height, turn)
@@ -103,7 +104,7 @@ class Labels:
         """A name beside an edge and in its direction, outside of the piece if there is room there."""
         width, height = text_width(text, EDGE_TEXT), EDGE_TEXT
         line = max(runs, key=lambda run: float(np.abs(np.diff(run)).sum()))
-        at, turn = self._first_free(_beside(line, width, height, inward), width, height * 1.05)
+        at, turn = self.first_free(_beside(line, width, height, inward), width, height * 1.05)
         return Label(text, at, _degrees(turn), EDGE_TEXT)
 
     def beside(self, corner: complex, text: str, outward: complex) -> Label:
@@ -115,7 +116,7 @@ class Labels:
             for gap in (0.8, 2.2, 4.0, 6.0)
             for turn in _TURNS
         ]
-        at, _ = self._first_free(candidates, width, height)
+        at, _ = self.first_free(candidates, width, height)
         return Label(text, at, 0.0, CORNER_TEXT)
 
     def led(self, point: complex, text: str, outward: complex, gaps: Sequence[float]) -> Label:
@@ -154,7 +155,7 @@ class Labels:
         low, high = outline.imag.max(), outline.imag.min()
         middle = float(outline.real.min() + outline.real.max()) / 2
         candidates += [(complex(middle, low + 6.0), 1 + 0j), (complex(middle, high - 6.0), 1 + 0j)]
-        at, turn = self._first_free(candidates, width, height)
+        at, turn = self.first_free(candidates, width, height)
         angle = _degrees(turn)
         return (
             Label(title, at - turn * 1j * (CORNER_TEXT + 0.6) / 2, angle, TITLE_TEXT),

@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 class Sector:
     """Cloth from one heading clockwise to the next; `move` takes the piece from the file's axes to where it lies.
 
-    `corner` is "" for a stretch of edge. `first` and `last` are the rays at both headings; `lines` are the outlines (or the
-    leg of a dart) that leave the point there, moved.
+    `corner` is "" for a stretch of edge. `first` and `last` are the rays at both headings. `lines` are what leaves the point
+    there, moved: the outline half way round, or the leg of a dart; `ends` tells how far along them the next corner is, in mm.
     """
 
     piece: str
@@ -42,6 +42,7 @@ class Sector:
     move: Affine
     turned_over: bool
     lines: tuple[Curve, Curve]
+    ends: tuple[float, float]
 
     @property
     def end(self) -> float:
@@ -75,15 +76,24 @@ class Meeting:
 
 @dataclass(frozen=True, slots=True)
 class _Loose:
-    """A sector before it is laid: its place, the lines that leave it clockwise and back, and their directions, y down."""
+    """A sector before it is laid: its place, what leaves it clockwise and what leaves it the other way."""
 
     node: Node
     corner: str
     angle: float
     at: complex
-    out: tuple[complex, Curve]
-    back: tuple[complex, Curve]
+    out: _Line
+    back: _Line
     upright: Affine
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line that leaves the point: its direction there, itself, and how far along it the next corner is."""
+
+    direction: complex
+    curve: Curve
+    end: float
 
 
 def meet(junction: Junction, pieces: Mapping[str, Piece]) -> Meeting:
@@ -127,7 +137,7 @@ def _lay(loose: _Loose, first: Ray, heading: float | None, place: complex) -> Se
     begin, end = (loose.back, loose.out) if turned_over else (loose.out, loose.back)
     # Turned over about an upright line, so that what is up stays up.
     over = Affine(0j, -1 + 0j, 0j) if turned_over else Affine.identity()
-    direction = complex(over.apply(begin[0]))
+    direction = complex((over @ loose.upright).apply(begin.direction))
     start = float(np.degrees(np.angle(direction))) if heading is None else heading
     turn = Affine(_unit(start) / direction, 0j, 0j)
     move = Affine.translation(place) @ turn @ over @ loose.upright @ Affine.translation(-loose.at)
@@ -140,32 +150,54 @@ def _lay(loose: _Loose, first: Ray, heading: float | None, place: complex) -> Se
         last=(*loose.node, "out" if turned_over else "in"),
         move=move,
         turned_over=turned_over,
-        lines=(begin[1].transformed(move), end[1].transformed(move)),
+        lines=(begin.curve.transformed(move), end.curve.transformed(move)),
+        ends=(begin.end, end.end),
     )
 
 
 def _sectors(junction: Junction, pieces: Mapping[str, Piece]) -> Iterator[_Loose]:
     """The sectors of a junction, none laid yet."""
-    legs = {ray for join in junction.joins if join.legs for ray in (join.first, join.second)}
+    legs = {ray for join in junction.joins if not join.seam for ray in (join.first, join.second)}
     for node, angle in zip(junction.corners, junction.angles, strict=True):
         piece = pieces[node[0]]
         corner = piece.corner(node[1])
         back, out = _round(piece, corner.station)
+        coming, going = _neighbouring(piece, node[1])
         ahead, behind = (*node, "out") in legs, (*node, "in") in legs
-        coming, going = mouth_lines(piece, node[1]) if ahead or behind else _neighbouring(piece, node[1])
-        if ahead:
-            out = going
-        elif behind:
-            back = coming.reversed()
+        if ahead or behind:
+            coming, going = mouth_lines(piece, node[1])
         before, after = at_corner(coming, going)
-        yield _loose(piece, node, node[1], angle, corner.at, (after, out), (-before, back))
+        yield _Loose(
+            node,
+            node[1],
+            angle,
+            corner.at,
+            _Line(after, going if ahead else out, going.length),
+            _Line(-before, coming.reversed() if behind else back, coming.length),
+            upright(piece),
+        )
     for stretch in junction.stretches:
         piece = pieces[stretch.node[0]]
         edge = piece.edge(stretch.edge)
         at = edge.point(stretch.station)
         along = edge.tangent(stretch.station) * (1 if edge.forward else -1)
         back, out = _round(piece, piece.outline.nearest(at).station)
-        yield _loose(piece, stretch.node, "", 180.0 * stretch.share, at, (along, out), (-along, back))
+        to_end = edge.length - stretch.station
+        ahead_of, behind_of = (to_end, stretch.station) if edge.forward else (stretch.station, to_end)
+        yield _Loose(
+            stretch.node,
+            "",
+            180.0 * stretch.share,
+            at,
+            _Line(along, out, ahead_of),
+            _Line(-along, back, behind_of),
+            upright(piece),
+        )
+
+
+def upright(piece: Piece) -> Affine:
+    """From the axes of the piece's file to y down."""
+    return Affine.identity() if piece.y_down else Affine.scaling(1.0, -1.0)
 
 
 def _round(piece: Piece, station: float) -> tuple[Curve, Curve]:
@@ -181,20 +213,6 @@ def _neighbouring(piece: Piece, name: str) -> tuple[Curve, Curve]:
     k = next(k for k, corner in enumerate(corners) if corner.name == name)
     before, here, after = (corners[(k + step) % len(corners)].station for step in (-1, 0, 1))
     return piece.outline.between(before, here), piece.outline.between(here, after)
-
-
-def _loose(
-    piece: Piece,
-    node: Node,
-    corner: str,
-    angle: float,
-    at: complex,
-    out: tuple[complex, Curve],
-    back: tuple[complex, Curve],
-) -> _Loose:
-    upright = Affine.identity() if piece.y_down else Affine.scaling(1.0, -1.0)
-    turned = tuple(one if piece.y_down else one.conjugate() for one in (out[0], back[0]))
-    return _Loose(node, corner, angle, at, (turned[0], out[1]), (turned[1], back[1]), upright)
 
 
 def _unit(degrees: float) -> complex:

@@ -8,11 +8,14 @@ from math import gcd
 from seamcheck.checks.base import Angle, Fact, Length
 
 MM_PER_INCH = 25.4
+EXACT = (
+    1e-6  # mm: lengths are measured no finer, so that what lies this near to a half is said as one thing everywhere
+)
 
 
 def inches(mm: float) -> str:
     """The nearest 1/16 inch: "1/4 in", "1 3/16 in", "under 1/16 in" for what rounds to nothing but is not nothing."""
-    sixteenths = round(abs(mm) / MM_PER_INCH * 16)
+    sixteenths = round((abs(mm) + EXACT) / MM_PER_INCH * 16)
     if sixteenths == 0:
         return "under 1/16 in" if mm else "0 in"
     whole, rest = divmod(sixteenths, 16)
@@ -25,7 +28,7 @@ def inches(mm: float) -> str:
 
 def millimetres(mm: float) -> str:
     """Millimetres to one decimal, two below 1 mm, whole from 100 mm on."""
-    size = abs(mm)
+    size = abs(mm) + EXACT
     if round(size, 1) >= 100:
         return f"{size:.0f} mm"
     return f"{size:.2f} mm" if round(size, 2) < 1 else f"{size:.1f} mm"

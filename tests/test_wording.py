@@ -36,7 +36,7 @@ def test_inches_are_the_nearest_sixteenth_in_lowest_terms(mm, words):
         (0.99, "0.99 mm"),
         (0.996, "1.0 mm"),
         (1.04, "1.0 mm"),
-        (-6.35, "6.3 mm"),
+        (-6.35, "6.4 mm"),
         (6.36, "6.4 mm"),
         (99.94, "99.9 mm"),
         (99.96, "100 mm"),

@@ -28,8 +28,9 @@ FIGURE_CSS = """
 .figure .quiet{fill:var(--faint,#5b636b)}
 .figure .strong{font-weight:700}
 .figure .told{fill:var(--error,#9c1f1f);font-weight:700}
-.figure .told.warning{fill:var(--warning,#7a4b00)}
-.figure .told.note{fill:var(--note,#2f5573)}
+.figure .grade-warning .told{fill:var(--warning,#7a4b00)}
+.figure .grade-note .told{fill:var(--note,#2f5573)}
+.figure .grade-none .told{fill:var(--faint,#5b636b);font-weight:400}
 .figure .end{text-anchor:end}
 .figure .middle{text-anchor:middle}
 .figure .cloth{fill:var(--ink,#1c2126);fill-opacity:.06}
@@ -40,22 +41,28 @@ FIGURE_CSS = """
 .figure .fine{stroke:var(--faint,#5b636b);stroke-width:.25}
 .figure .seam{stroke:var(--ink,#1c2126);stroke-width:.3;stroke-dasharray:2.4 1.2}
 .figure .fold{stroke:var(--ink,#1c2126);stroke-width:.5;stroke-dasharray:6 1.2 1.2 1.2}
-.figure .unsewn{stroke:var(--ink,#1c2126);stroke-width:.45}
 .figure .ought{stroke:var(--accent,#0b4f8a);stroke-width:.4;stroke-dasharray:1.4 1}
 .figure .ought-text{fill:var(--accent,#0b4f8a)}
 .figure .off{stroke:var(--error,#9c1f1f);stroke-width:.55}
 .figure .hatch{stroke:var(--error,#9c1f1f);stroke-width:.25}
-.figure .warning .off,.figure .warning .hatch{stroke:var(--warning,#7a4b00)}
-.figure .note .off,.figure .note .hatch{stroke:var(--note,#2f5573)}
+.figure .grade-warning .off,.figure .grade-warning .hatch{stroke:var(--warning,#7a4b00)}
+.figure .grade-note .off,.figure .grade-note .hatch{stroke:var(--note,#2f5573)}
+.figure .edge{stroke:var(--ink,#1c2126);stroke-width:.5}
+.figure .edge.unsewn{stroke-dasharray:.5 1.1;stroke-linecap:round}
+.figure .edge.fold{stroke-width:.7;stroke-dasharray:7 1.2 1.2 1.2}
+.figure .edge.found{stroke-width:1.2}
 .figure .notch{stroke:var(--ink,#1c2126);stroke-width:.5}
 .figure .grain{stroke:var(--faint,#5b636b);stroke-width:.3}
 .figure .inner{stroke:var(--faint,#5b636b);stroke-width:.25;stroke-dasharray:1.6 .9}
 .figure .dot{fill:var(--ink,#1c2126)}
+.figure .spot{fill:var(--error,#9c1f1f)}
 .figure .ring{fill:var(--paper,#fff);stroke:var(--ink,#1c2126);stroke-width:.4}
 .figure .mark .ring{stroke:var(--error,#9c1f1f);stroke-width:.6}
 .figure .mark text{font-weight:700}
 .figure .link{stroke:var(--ink,#1c2126);stroke-width:.45}
 .figure .link.broken{stroke:var(--error,#9c1f1f);stroke-width:1.3;stroke-dasharray:3 1.2}
+.figure .grade-warning .link.broken{stroke:var(--warning,#7a4b00);stroke-width:1}
+.figure .grade-note .link.broken{stroke:var(--note,#2f5573);stroke-width:.8}
 .figure .plate{fill:var(--paper,#fff);stroke:none}
 [data-units=mm] .units-inch,[data-units=inch] .units-mm,[data-units] .units-both{display:none}
 """.strip()

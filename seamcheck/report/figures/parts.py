@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING
 from seamcheck import pen
 from seamcheck.checks.base import Severity
 from seamcheck.curve import Affine
+from seamcheck.meeting import upright
 from seamcheck.report.figures.base import disc, length, line, stroke, text
 
 if TYPE_CHECKING:
-    from seamcheck.graph import Side
+    from seamcheck.graph import Ray, Side
     from seamcheck.model import Edge, Piece
+    from seamcheck.plan import Plan
     from seamcheck.result import FileGeometry, FileResult, Finding, WalkedSeam
     from seamcheck.walk import Walk
 
@@ -63,9 +65,18 @@ def pieces_in(file: FileResult, size: str) -> dict[str, Piece]:
     return {piece.name: piece for piece in geometry_of(file).pieces if piece.size == size}
 
 
-def upright(piece: Piece) -> Affine:
-    """From the axes of the piece's file to those of a picture, y down."""
-    return Affine.identity() if piece.y_down else Affine.scaling(1.0, -1.0)
+def edge_at(piece: Piece, ray: Ray) -> str | None:
+    """The name of the edge that leaves a corner by a ray, None where a dart's leg does."""
+    for edge in piece.edges:
+        first, last = ("out", "in") if edge.forward else ("in", "out")
+        if (edge.start, first) == ray[1:] or (edge.end, last) == ray[1:]:
+            return edge.name
+    return None
+
+
+def fold_of(plan: Plan | None, piece: str) -> str | None:
+    """The edge of a piece that the plan lays on a fold, None where it has none."""
+    return next((one.fold for one in (plan.pieces if plan else ()) if one.name == piece), None)
 
 
 def worst(findings: Iterable[Finding]) -> str:

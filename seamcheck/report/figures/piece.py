@@ -2,33 +2,185 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from seamcheck import pen
-from seamcheck.report.figures.base import TEXT, Figure, disc, plain, stroke, text
-from seamcheck.report.figures.parts import fitted, pieces_in
+from seamcheck.curve import Affine
+from seamcheck.meeting import upright
+from seamcheck.report.figures.base import SMALL, TEXT, Figure, Words, disc, length, line, plain, said, stroke, text
+from seamcheck.report.figures.parts import fold_of, geometry_of, pieces_in, scale_bar
+from seamcheck.report.layout import printable
+from seamcheck.report.pairing_labels import Label, Labels
 
 if TYPE_CHECKING:
+    from seamcheck.model import Edge, Piece
+    from seamcheck.plan import Plan
     from seamcheck.result import FileResult
 
-WIDTH, HEIGHT = 180.0, 180.0
+WIDTH = 180.0
+HEIGHT = 190.0
+BORDER = 22.0  # round the piece, for names and marks
+SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
+RING = 2.7
+TICK = 2.4
+HEAD = 3.0
 
 
 def piece_figure(file: FileResult, piece: str, size: str, marks: Mapping[int, complex]) -> Figure:
     """A piece with marks at places in the file's axes, by their numbers; KeyError where the size has no such piece."""
     drawn = pieces_in(file, size)[piece]
-    move = fitted([drawn], 0j, WIDTH, HEIGHT)
-    parts = [stroke(pen.path(drawn.outline.transformed(move), closed=True), "cloth outline")]
-    for number, place in sorted(marks.items()):
-        at = complex(move.apply(place))
-        parts.append(
-            f'<g class="mark" data-finding="{number}">{disc(at, 2.6, "ring")}'
-            f"{text(at + 1.1j, plain(str(number)), TEXT, 'middle')}</g>\n"
-        )
+    drawing = _Drawing(drawn, geometry_of(file).plan, _found_edges(file, piece, size))
+    drawing.draw(marks, f"size {size}" if len(file.sizes) > 1 else "")
+    sized = f", size {size}" if len(file.sizes) > 1 else ""
     return Figure(
-        body="".join(parts),
-        box=(-4.0, -4.0, WIDTH + 8.0, HEIGHT + 8.0),
-        title=f"Piece {piece}",
-        description=f"Piece {piece}, size {size}.",
+        body="".join(drawing.parts),
+        box=(0.0, 0.0, WIDTH, drawing.height),
+        title=f"Piece {piece}{sized}",
+        description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file."
+        + (f" {len(marks)} {'places are' if len(marks) > 1 else 'place is'} marked." if marks else ""),
     )
+
+
+def _found_edges(file: FileResult, piece: str, size: str) -> set[str]:
+    """The edges of a piece that something was found of."""
+    return {
+        edge.removeprefix(f"{piece}.")
+        for found in file.findings
+        if found.size == size and found.accepted is None
+        for edge in found.edges
+        if edge.startswith(f"{piece}.")
+    }
+
+
+class _Drawing:
+    """The picture as it grows."""
+
+    def __init__(self, piece: Piece, plan: Plan | None, found: set[str]) -> None:
+        self.piece, self.plan, self.found = piece, plan, found
+        flip = upright(piece)
+        lines = [piece.outline] if piece.drawn is piece.outline else [piece.outline, piece.drawn]
+        boxes = np.array([one.transformed(flip).bounds() for one in lines])
+        (x0, y0), (x1, y1) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+        needed = max((x1 - x0) / (WIDTH - 2 * BORDER), (y1 - y0) / (HEIGHT - 2 * BORDER))
+        self.scale = 1 / next((one for one in SCALES if one >= needed), float(np.ceil(needed / 10) * 10))
+        self.height = float(y1 - y0) * self.scale + 2 * BORDER
+        centre = complex(WIDTH / 2, self.height / 2)
+        self.move = (
+            Affine.translation(centre)
+            @ Affine.scaling(self.scale)
+            @ Affine.translation(-complex(float(x0 + x1), float(y0 + y1)) / 2)
+            @ flip
+        )
+        self.labels = Labels(WIDTH, self.height)
+        self.parts: list[str] = []
+
+    def draw(self, marks: Mapping[int, complex], below: str) -> None:
+        """Lines first, then marks, then names in what room is left."""
+        piece = self.piece
+        outline = piece.outline.transformed(self.move)
+        self.parts.append(stroke(pen.path(outline, closed=True), "cloth"))
+        if piece.drawn is not piece.outline:
+            self._line(pen.path(piece.drawn.transformed(self.move), closed=True), "faint")
+            self.labels.avoid(piece.drawn.transformed(self.move).polygon(0.05))
+        for inner in piece.internals:
+            self._line(pen.path(inner.transformed(self.move)), "inner")
+            self.labels.avoid(inner.transformed(self.move).polygon(0.05))
+        for leg in (*(leg for dart in piece.darts for leg in dart.legs), *(f for p in piece.pleats for f in p.folds)):
+            self._line(pen.path(leg.transformed(self.move)), "inner")
+            self.labels.avoid(leg.transformed(self.move).polygon(0.05))
+        for grain in piece.grainlines:
+            self._arrow([complex(self.move.apply(point)) for point in grain.points])
+        self._line(pen.path(outline, closed=True), "outline")
+        self.labels.avoid(outline.polygon(0.05))
+        for edge in piece.edges:
+            for run in edge.runs:
+                self._line(
+                    pen.path(run.transformed(self.move)), self._kind(edge), f' data-edge="{pen.words(edge.name)}"'
+                )
+            for notch in self._notches(edge):
+                self.parts.append(line(*notch, "notch"))
+                self.labels.avoid(np.array(notch))
+        for number, marked in sorted(marks.items()):
+            self._mark(number, complex(self.move.apply(marked)), outline.polygon(0.05))
+        title, under = self.labels.inside(outline.polygon(0.05), printable(piece.name), printable(below))
+        self._label(title, plain(title.text), "middle strong")
+        if below:
+            self._label(under, plain(under.text), "middle quiet")
+        for edge in piece.edges:
+            words = self._edge_words(edge)
+            inward = 1j if edge.forward else -1j
+            place = self.labels.along(
+                [run.transformed(self.move).polygon(0.05) for run in edge.runs], said(words), inward
+            )
+            self._label(place, words, "middle")
+        middle = complex(outline.polygon(0.05).mean())
+        for corner in piece.corners:
+            at = complex(self.move.apply(corner.at))
+            self.parts.append(disc(at, 0.6, "dot"))
+            if corner.named:
+                place = self.labels.beside(at, printable(corner.name), at - middle)
+                self._label(place, plain(place.text), "middle quiet")
+        bar, _ = scale_bar(complex(2.0, self.height - 2.0), self.scale, 30.0)
+        self.parts.append(bar)
+
+    def _line(self, data: str, kind: str, more: str = "") -> None:
+        self.parts.append(stroke(data, kind, more))
+
+    def _kind(self, edge: Edge) -> str:
+        kinds = ["edge"]
+        planned = next((one for one in (self.plan.pieces if self.plan else ()) if one.name == self.piece.name), None)
+        if fold_of(self.plan, self.piece.name) == edge.name:
+            kinds.append("fold")
+        elif planned is not None and edge.name in planned.unsewn:
+            kinds.append("unsewn")
+        if edge.name in self.found:
+            kinds.append("found")
+        return " ".join(kinds)
+
+    def _edge_words(self, edge: Edge) -> Words:
+        kinds = self._kind(edge).split()
+        role = " (fold)" if "fold" in kinds else " (unsewn)" if "unsewn" in kinds else ""
+        return length(edge.length, f"{printable(edge.name)} ", role)
+
+    def _notches(self, edge: Edge) -> Iterator[tuple[complex, complex]]:
+        """Ticks into the cloth, side by side where a notch has several."""
+        turn = self.move.determinant < 0  # the file has y up
+        for notch in edge.notches:
+            along = edge.tangent(notch.station)
+            along = (along.conjugate() if turn else along) * (1 if edge.forward else -1)
+            at = complex(self.move.apply(edge.point(notch.station)))
+            for k in range(notch.count):
+                foot = at + along * 1.1 * (k - (notch.count - 1) / 2)
+                yield foot, foot + along * 1j * TICK  # outlines run clockwise, with the cloth to the right
+
+    def _arrow(self, points: list[complex]) -> None:
+        self._line(pen.polyline(points), "grain")
+        back = points[-2] - points[-1]
+        if abs(back):
+            barb = back / abs(back) * HEAD
+            turned = barb * np.exp(0.35j), barb * np.exp(-0.35j)
+            self._line(pen.polyline([points[-1] + turned[0], points[-1], points[-1] + turned[1]]), "grain")
+        self.labels.avoid(np.array(points))
+
+    def _mark(self, number: int, at: complex, outline: np.ndarray) -> None:
+        """A ring with a number beside the place it speaks of, and a line to that."""
+        centre = complex(outline.mean())
+        out = (at - centre) / abs(at - centre) if abs(at - centre) > 1e-9 else 1 + 0j
+        turns = [0.0, 0.5, -0.5, 1.0, -1.0, 1.6, -1.6, 2.2, -2.2, 2.8, -2.8]
+        spots = [
+            (at + gap * out * complex(np.exp(1j * turn)), 1 + 0j) for gap in (6.0, 8.5, 11.5, 15.0) for turn in turns
+        ]
+        place, _ = self.labels.first_free(spots, 2 * RING + 0.8, 2 * RING + 0.8)
+        self.labels.avoid(np.array([at, place]))
+        told = str(number)
+        self.parts.append(
+            f'<g class="mark" data-finding="{number}">{line(at, place, "off")}{disc(at, 0.9, "spot")}'
+            f"{disc(place, RING, 'ring')}{text(place + 1.1j, plain(told), TEXT if len(told) < 3 else SMALL, 'middle')}</g>\n"
+        )
+
+    def _label(self, label: Label, words: Words, kind: str) -> None:
+        down = 1j * label.size * 0.35 * complex(np.exp(1j * np.radians(label.angle)))
+        self.parts.append(text(label.at + down, words, label.size, kind, label.angle))
