@@ -33,7 +33,7 @@ CHECKS = (
     "earlier",
 )
 IMPORTERS = ("svg", "apparel_dxf", "plain_dxf")
-REPORTS = ("text", "json", "jsonl", "html")
+REPORTS = ("text", "json", "jsonl", "html", "svg")
 
 
 @hookimpl

@@ -165,7 +165,7 @@ def _result_options(words: Sequence[str] | None, tells: str) -> Callable[[Callab
 @main.command(short_help="Check pattern files: do their seams still true?")
 @click.argument("files", nargs=-1, required=True, type=click.Path())
 @_reading_options
-@_result_options(None, "text (default), json, jsonl, html, or one that a plugin brings.")
+@_result_options(None, "text (default), json, jsonl, html, svg, or one that a plugin brings.")
 @click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
 @click.option(
     "--fail-on",
@@ -181,6 +181,7 @@ def _result_options(words: Sequence[str] | None, tells: str) -> Callable[[Callab
     help="How many processes judge the files. Default: as many as pay.",
 )
 @click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
+@click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
 @click.option("--only-planned", is_flag=True, help="Leave aside files that have no plan of their name beside them.")
 @click.option(
     "--only-new", type=click.Path(), metavar="RECORD", help="Let only what is not in this record of findings count."
@@ -198,6 +199,7 @@ def check(
     fail_on: str,
     jobs: int | None,
     verbose: bool,
+    only: str | None,
     only_planned: bool,
     only_new: str | None,
     record: str | None,
@@ -223,9 +225,10 @@ def check(
         files = shops.patterns(files, planned=only_planned)
         # All plugins first: what --format may be depends on them.
         wanted = [
-            (one, output, replace(render_options(output), verbose=verbose))
+            (one, output, replace(render_options(output), verbose=verbose, only=only))
             for one, output in _wanted_reports(formats, outputs, _formats(shops, files or ["."]))
         ]
+        _refuse_only(only, [one for one, _, _ in wanted], files)
         request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted))
         # What a record says of a file is known when all files are judged, and nothing can be told before.
         live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
@@ -253,7 +256,7 @@ def check(
 @main.command(short_help="Show what was read of a file, piece by piece.")
 @click.argument("file", type=click.Path())
 @_reading_options
-@_result_options(["text", "json"], "text (default) or json.")
+@_result_options(["text", "json", "svg"], "text (default), json, or svg: the pieces drawn.")
 def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
     _refuse_overwriting(outputs, [file, reading["plan"]])
@@ -552,6 +555,16 @@ def _wanted_reports(
     if not known:
         return []
     return [(known[name], output) for name, output in destinations(formats, outputs, sorted(known), "text")]
+
+
+def _refuse_only(only: str | None, wanted: Sequence[ReportFormat], files: Sequence[str]) -> None:
+    """Raise where a picture of one thing is asked for and more, or none, would come of it."""
+    if only is None:
+        return
+    if len(files) != 1:
+        raise click.UsageError("--only draws one thing of one file; name one file", click.get_current_context())
+    if not all(report_format.only for report_format in wanted):
+        raise click.UsageError("--only is for pictures; add --format svg", click.get_current_context())
 
 
 def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) -> None:

@@ -69,6 +69,12 @@ class Labels:
         ys = np.linspace(-height / 2, height / 2, max(2, round(height / STEP)))
         self._add((at + turn * (xs[:, None] + 1j * ys[None, :])).ravel())
 
+    def reaches(self) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom of all that is covered; ValueError where nothing is."""
+        every = np.concatenate(self._taken)
+        x, y = every.real, every.imag
+        return float(x.min()), float(y.min()), float(x.max()), float(y.max())
+
     def _add(self, points: Points) -> None:
         self._taken.append(points)
         self._cloud = None
@@ -184,7 +190,18 @@ def _beside(line: Points, width: float, height: float, inward: complex) -> Itera
         station = min(max(station, 0.0), total)
         return complex(np.interp(station, stations, line.real), np.interp(station, stations, line.imag))
 
-    for side, gap in ((-1, 1.2), (-1, 3.3), (1, 1.4), (1, 3.4), (-1, 5.5), (1, 6.0), (-1, 8.0), (1, 9.0)):
+    for side, gap in (
+        (-1, 1.2),
+        (-1, 3.3),
+        (1, 1.4),
+        (1, 3.4),
+        (-1, 5.5),
+        (1, 6.0),
+        (-1, 8.0),
+        (1, 9.0),
+        (-1, 11.0),
+        (-1, 14.0),
+    ):
         for share in (0.5, 0.36, 0.64, 0.27, 0.73, 0.2, 0.8, 0.12, 0.88):
             at = share * total
             chord = point(at + width / 2) - point(at - width / 2) if total else 1 + 0j

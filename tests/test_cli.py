@@ -141,7 +141,7 @@ def test_exit_code_of_check(run, arguments, code):
         (["pieces", "good.svg", "--dpi", "-96"], "-96 is no number of pixels per inch"),
         (["check", "good.svg", "--dpi", "nan"], "nan is not a number"),
         (["check", "good.svg", "--format", "jsn"], 'there is no format "jsn"; the nearest format is "json"'),
-        (["pieces", "good.svg", "--format", "svg"], "'svg' is not one of 'text', 'json'"),
+        (["pieces", "good.svg", "--format", "png"], "'png' is not one of 'text', 'json', 'svg'"),
         (["pieces", "good.svg", "error.svg"], "unexpected extra argument"),
     ],
 )

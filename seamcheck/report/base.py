@@ -14,25 +14,29 @@ if TYPE_CHECKING:
 class RenderOptions:
     """`width` is in characters; `colour` says whether terminal colour codes may be used.
 
-    `verbose` asks for all that was looked at and by what measure, where a report is short otherwise.
+    `verbose` asks for all that was looked at and by what measure, where a report is short otherwise. `only` is the one
+    seam, piece or corner to tell of, for formats that can.
     """
 
     width: int = 80
     colour: bool = False
     verbose: bool = False
+    only: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class ReportFormat:
     """One format: `render` makes the whole text of a run, ending in a newline.
 
-    A format that draws asks for the `geometry` of every file; without that no result keeps it. One that can be read while
-    a run goes on has `each`, the text of a file that is judged, and `last`, what comes behind those of all files.
+    A format that draws asks for the `geometry` of every file; without that no result keeps it. One that can tell of a
+    seam, a piece or a corner alone heeds `only` of the options. One that can be read while a run goes on has `each`, the
+    text of a file that is judged, and `last`, what comes behind those of all files.
     """
 
     name: str
     meaning: str
     render: Callable[[Report, RenderOptions], str]
     geometry: bool = False
+    only: bool = False
     each: Callable[[FileResult, RenderOptions], str] | None = None
     last: Callable[[Report, RenderOptions], str] | None = None

@@ -1,4 +1,4 @@
-"""What was read of one file, for the eye and as JSON (schema `seamcheck.pieces/1`): lengths in mm, angles in degrees.
+"""What was read of one file, for the eye, as drawings and as JSON (schema `seamcheck.pieces/1`): lengths in mm, angles in degrees.
 
 Keys may be added to the schema, never renamed. What is not there is null.
 """
@@ -254,4 +254,16 @@ def _point(point: complex) -> str:
     return f"({round(point.real, 1) + 0.0:.1f}, {round(point.imag, 1) + 0.0:.1f})"
 
 
-RENDERERS: Mapping[str, Callable[[Pattern, RenderOptions], str]] = {"text": render_text, "json": render_json}
+def render_svg(pattern: Pattern, options: RenderOptions) -> str:
+    """The pieces as drawings on one sheet."""
+    from seamcheck.report.figures.base import standalone
+    from seamcheck.report.figures.sheet import pattern_sheet
+
+    return standalone(pattern_sheet(pattern))
+
+
+RENDERERS: Mapping[str, Callable[[Pattern, RenderOptions], str]] = {
+    "text": render_text,
+    "json": render_json,
+    "svg": render_svg,
+}

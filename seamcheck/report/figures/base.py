@@ -12,12 +12,14 @@ from textwrap import wrap
 
 from seamcheck import pen, wording
 from seamcheck.lettering import text_width
+from seamcheck.report.layout import printable
 
 NAME = 3.6  # heights of letters
 TEXT = 3.1
 SMALL = 2.6
 MARGIN = 4.0  # round a picture that stands alone
 HEADING = 4.6
+LETTER = 0.51  # the mean width of a letter of running text in a plain sans face, for lines of many words
 
 Box = tuple[float, float, float, float]  # x, y, width, height
 Words = tuple[tuple[str, str], ...]  # class and text: "", "units-mm", "units-both" or "units-inch"
@@ -105,15 +107,8 @@ def standalone(figure: Figure, *, scale: float | None = None) -> str:
     """The figure as an SVG file with its heading and its own looks; a unit is `scale` mm on paper, 1 where None."""
     x, y, width, height = figure.box
     width = max(width, 80.0)
-    heading = [
-        *((line, "strong", HEADING) for line in wrapped(figure.title, width, HEADING)),
-        *((line, "quiet", TEXT) for line in wrapped(figure.description, width, TEXT)),
-    ]
-    top = y - MARGIN - sum(size * 1.35 for _, _, size in heading)
-    lines, at = [], top
-    for line, kind, size in heading:
-        at += size * 1.35
-        lines.append(text(complex(x, at - size * 0.35), plain(line), size, kind))
+    heading, high = headed(figure, width)
+    top = y - MARGIN - high
     outer = (x - MARGIN, top - MARGIN, width + 2 * MARGIN, y + height - top + 2 * MARGIN)
     factor = 1.0 if scale is None else scale
     return (
@@ -123,8 +118,22 @@ def standalone(figure: Figure, *, scale: float | None = None) -> str:
         f'<title id="title">{pen.words(figure.title)}</title>\n<desc id="about">{pen.words(figure.description)}</desc>\n'
         f"<style>\n{ALONE_CSS}\n{FIGURE_CSS}\n</style>\n"
         f'<rect class="paper" x="{pen.number(outer[0])}" y="{pen.number(outer[1])}" width="{pen.number(outer[2])}" '
-        f'height="{pen.number(outer[3])}"/>\n' + "".join(lines) + f"\n{figure.body}</svg>\n"
+        f'height="{pen.number(outer[3])}"/>\n'
+        f'<g transform="translate({pen.point(complex(x, top))})">\n{heading}</g>\n{figure.body}</svg>\n'
     )
+
+
+def headed(figure: Figure, width: float) -> tuple[str, float]:
+    """Title and description from the origin downwards, and how high they are."""
+    rows = [
+        *((row, "strong", HEADING) for row in wrapped(figure.title, width, HEADING)),
+        *((row, "quiet", TEXT) for row in wrapped(figure.description, width, TEXT)),
+    ]
+    parts, y = [], 0.0
+    for row, kind, size in rows:
+        y += size * 1.35
+        parts.append(text(complex(0.0, y - size * 0.35), plain(row), size, kind))
+    return "".join(parts), y
 
 
 def _view(box: Box) -> str:
@@ -133,7 +142,7 @@ def _view(box: Box) -> str:
 
 def wrapped(said: str, width: float, size: float) -> list[str]:
     """A text in lines of a width."""
-    return wrap(said, max(12, int(width / text_width("n", size))), break_on_hyphens=False)
+    return wrap(printable(said), max(12, int(width / size / LETTER)), break_on_hyphens=False)
 
 
 def plain(said: str) -> Words:

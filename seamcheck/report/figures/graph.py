@@ -16,9 +16,11 @@ from typing import TYPE_CHECKING
 from seamcheck import pen
 from seamcheck.checks.base import Severity
 from seamcheck.curve import Curve
+from seamcheck.lettering import Labels, text_width
 from seamcheck.report.figures.base import (
     SMALL,
     TEXT,
+    Box,
     Figure,
     Words,
     length,
@@ -29,7 +31,6 @@ from seamcheck.report.figures.base import (
 )
 from seamcheck.report.figures.parts import fitted, found_in_seam, geometry_of, worst
 from seamcheck.report.layout import printable
-from seamcheck.report.pairing_labels import Labels, text_width
 
 if TYPE_CHECKING:
     from seamcheck.model import Piece
@@ -69,7 +70,7 @@ def graph_figure(file: FileResult) -> Figure:
     broken = {link.seam: link for link in links if link.worst is not None}
     return Figure(
         body="".join(drawing.parts),
-        box=(0.0, drawing.top, WIDTH, drawing.bottom - drawing.top),
+        box=drawing.box(),
         title="What is sewn to what",
         description=_told(file, len({link.seam for link in links}), broken),
     )
@@ -162,7 +163,6 @@ class _Drawing:
         self.labels = Labels(WIDTH, height)
         self.parts: list[str] = []
         self.boxes = {name: self._box(piece) for name, piece in pieces.items()}
-        self.top, self.bottom = height / 2 - 2.0, height / 2 + 2.0
         for name, box in self.boxes.items():
             self.labels.avoid_box(places[name], box.real, box.imag)
 
@@ -177,9 +177,12 @@ class _Drawing:
         scale = max(scale, min(SMALLEST / max(wide, high), 1 / max(wide / NODE.real, high / NODE.imag)))
         return complex(wide, high) * scale
 
-    def _reach(self, middle: float, high: float) -> None:
-        self.top = min(self.top, middle - high / 2 - 1.5)
-        self.bottom = max(self.bottom, middle + high / 2 + 1.5)
+    def box(self) -> Box:
+        """What is drawn, over the whole width."""
+        if not self.places:
+            return 0.0, 0.0, WIDTH, self.height
+        _, top, _, bottom = self.labels.reaches()
+        return 0.0, top - 2.0, WIDTH, bottom - top + 4.0
 
     def draw(self, links: Sequence[_Link], alone: set[str]) -> None:
         """Links below, then pieces, then the names of pieces and of seams."""
@@ -244,10 +247,9 @@ class _Drawing:
         place, _ = self.labels.first_free(spots, text_width(words, TEXT) * 1.06, TEXT + 0.4)
         told = text(place + 1j * TEXT * 0.36, plain(words), TEXT, "middle strong")
         if alone:
-            told += text(at + complex(0.0, box.imag / 2 + 9.0), plain("in no seam"), SMALL, "middle quiet")
-            self._reach(at.imag + box.imag / 2 + 9.0, 2 * SMALL)
-        self._reach(at.imag, box.imag)
-        self._reach(place.imag, TEXT + 1.0)
+            below = at + complex(0.0, box.imag / 2 + 9.0)
+            told += text(below, plain("in no seam"), SMALL, "middle quiet")
+            self.labels.avoid_box(below - 1j, text_width("in no seam", SMALL), SMALL)
         self.parts.append(
             f'<g class="node" data-piece="{pen.words(name)}">{stroke(pen.path(outline, closed=True), "plate")}'
             f"{stroke(pen.path(outline, closed=True), 'cloth outline')}{told}</g>\n"
@@ -266,7 +268,6 @@ class _Drawing:
                     out = side * 1j * along
                     spots.append((at + out * (gap + _half(out, wide, high)), 1 + 0j))
         place, _ = self.labels.first_free(spots, wide, high)
-        self._reach(place.imag, high)
         grade = worst([row[0].worst]) if row[0].worst is not None else "none"
         lines = "".join(
             text(

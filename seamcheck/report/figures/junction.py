@@ -17,6 +17,7 @@ import numpy as np
 
 from seamcheck import pen, wording
 from seamcheck.curve import Affine, Curve
+from seamcheck.lettering import Labels
 from seamcheck.meeting import meet
 from seamcheck.report.figures.base import (
     SMALL,
@@ -33,7 +34,6 @@ from seamcheck.report.figures.base import (
     width_of,
 )
 from seamcheck.report.figures.parts import edge_at, fold_of, geometry_of, pieces_in, worst
-from seamcheck.report.pairing_labels import Labels
 
 if TYPE_CHECKING:
     from seamcheck.graph import Junction, Ray

@@ -2,18 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from seamcheck import pen
 from seamcheck.curve import Affine
+from seamcheck.lettering import Label, Labels
 from seamcheck.meeting import upright
-from seamcheck.report.figures.base import SMALL, TEXT, Figure, Words, disc, length, line, plain, said, stroke, text
+from seamcheck.report.figures.base import (
+    SMALL,
+    TEXT,
+    Box,
+    Figure,
+    Words,
+    disc,
+    length,
+    line,
+    plain,
+    said,
+    stroke,
+    text,
+)
 from seamcheck.report.figures.parts import fold_of, geometry_of, pieces_in, scale_bar
 from seamcheck.report.layout import printable
-from seamcheck.report.pairing_labels import Label, Labels
 
 if TYPE_CHECKING:
     from seamcheck.model import Edge, Piece
@@ -32,15 +45,32 @@ HEAD = 3.0
 def piece_figure(file: FileResult, piece: str, size: str, marks: Mapping[int, complex]) -> Figure:
     """A piece with marks at places in the file's axes, by their numbers; KeyError where the size has no such piece."""
     drawn = pieces_in(file, size)[piece]
-    drawing = _Drawing(drawn, geometry_of(file).plan, _found_edges(file, piece, size))
-    drawing.draw(marks, f"size {size}" if len(file.sizes) > 1 else "")
-    sized = f", size {size}" if len(file.sizes) > 1 else ""
+    told = f"size {size}" if len(file.sizes) > 1 else ""
+    return drawn_piece(drawn, geometry_of(file).plan, told, found=_found_edges(file, piece, size), marks=marks)
+
+
+def drawn_piece(
+    piece: Piece,
+    plan: Plan | None,
+    told: str,
+    *,
+    found: Collection[str] = (),
+    marks: Mapping[int, complex] | None = None,
+    others: Sequence[Piece] = (),
+) -> Figure:
+    """A piece, with the edges in `found` drawn heavy, numbered marks, and the outlines of other sizes faint behind it.
+
+    `told` is written below its name: its size, where there are several.
+    """
+    drawing = _Drawing(piece, plan, found, others)
+    drawing.draw(marks or {}, told)
+    count = len(marks or {})
+    marked = f" {count} {'places are' if count > 1 else 'place is'} marked." if count else ""
     return Figure(
         body="".join(drawing.parts),
-        box=(0.0, 0.0, WIDTH, drawing.height),
-        title=f"Piece {piece}{sized}",
-        description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file."
-        + (f" {len(marks)} {'places are' if len(marks) > 1 else 'place is'} marked." if marks else ""),
+        box=drawing.box(),
+        title=f"Piece {piece.name}" + (f", {told}" if told else ""),
+        description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{marked}",
     )
 
 
@@ -58,10 +88,10 @@ def _found_edges(file: FileResult, piece: str, size: str) -> set[str]:
 class _Drawing:
     """The picture as it grows."""
 
-    def __init__(self, piece: Piece, plan: Plan | None, found: set[str]) -> None:
-        self.piece, self.plan, self.found = piece, plan, found
+    def __init__(self, piece: Piece, plan: Plan | None, found: Collection[str], others: Sequence[Piece]) -> None:
+        self.piece, self.plan, self.found, self.others = piece, plan, found, others
         flip = upright(piece)
-        lines = [piece.outline] if piece.drawn is piece.outline else [piece.outline, piece.drawn]
+        lines = [piece.outline, piece.drawn, *(other.outline for other in others)]
         boxes = np.array([one.transformed(flip).bounds() for one in lines])
         (x0, y0), (x1, y1) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
         needed = max((x1 - x0) / (WIDTH - 2 * BORDER), (y1 - y0) / (HEIGHT - 2 * BORDER))
@@ -82,6 +112,8 @@ class _Drawing:
         piece = self.piece
         outline = piece.outline.transformed(self.move)
         self.parts.append(stroke(pen.path(outline, closed=True), "cloth"))
+        for other in self.others:
+            self._line(pen.path(other.outline.transformed(self.move), closed=True), "faint")
         if piece.drawn is not piece.outline:
             self._line(pen.path(piece.drawn.transformed(self.move), closed=True), "faint")
             self.labels.avoid(piece.drawn.transformed(self.move).polygon(0.05))
@@ -123,8 +155,13 @@ class _Drawing:
             if corner.named:
                 place = self.labels.beside(at, printable(corner.name), at - middle)
                 self._label(place, plain(place.text), "middle quiet")
-        bar, _ = scale_bar(complex(2.0, self.height - 2.0), self.scale, 30.0)
+        bar, _ = scale_bar(complex(2.0, self.labels.reaches()[3] + 5.0), self.scale, 30.0)
         self.parts.append(bar)
+
+    def box(self) -> Box:
+        """What is drawn, over the whole width, with the scale below it."""
+        _, top, _, bottom = self.labels.reaches()
+        return 0.0, top - 2.0, WIDTH, bottom - top + 10.0
 
     def _line(self, data: str, kind: str, more: str = "") -> None:
         self.parts.append(stroke(data, kind, more))

@@ -1,0 +1,178 @@
+"""A whole file on one sheet: what is sewn to what, what was found, and a drawing of each thing that is wrong.
+
+Two columns of figures; a number in a ring is the same in the list and on the pieces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import PurePath
+from typing import TYPE_CHECKING
+
+from seamcheck import pen
+from seamcheck.folding import fold
+from seamcheck.report import telling
+from seamcheck.report.figures.base import SMALL, TEXT, Figure, disc, headed, plain, text, wrapped
+from seamcheck.report.figures.graph import graph_figure
+from seamcheck.report.figures.junction import found_at, junction_figure
+from seamcheck.report.figures.only import piece_of
+from seamcheck.report.figures.parts import geometry_of
+from seamcheck.report.figures.piece import drawn_piece, piece_figure
+from seamcheck.report.figures.seam import seam_figure
+from seamcheck.report.figures.sizes import sizes_figure
+
+if TYPE_CHECKING:
+    from seamcheck.folding import Group
+    from seamcheck.model import Pattern, Piece
+    from seamcheck.result import FileResult
+
+COLUMN = 180.0
+GAP = 16.0
+WIDTH = 2 * COLUMN + GAP
+BETWEEN = 12.0  # from figure to figure
+MOST = 24  # things that are drawn; the list has all
+INDENT = 9.0
+
+
+def sheet(files: Sequence[FileResult]) -> Figure:
+    """All files of a run, one below the other."""
+    parts, y = [], 0.0
+    for file in files:
+        if len(files) > 1:
+            heading, high = headed(
+                Figure(body="", box=(0, 0, 0, 0), title=_name(file), description=_told(file)), WIDTH
+            )
+            parts.append(f'<g transform="translate(0 {pen.number(y)})">\n{heading}</g>\n')
+            y += high + 4.0
+        if file.geometry is not None:
+            drawn, y = _columns(list(_figures(file)), y)
+            parts.append(drawn)
+    return Figure(
+        body="".join(parts),
+        box=(0.0, -2.0, WIDTH, max(y - BETWEEN + 4.0, 4.0)),
+        title=_name(files[0]) if len(files) == 1 else f"{len(files)} patterns",
+        description=_told(files[0]) if len(files) == 1 else "",
+    )
+
+
+def pattern_sheet(pattern: Pattern) -> Figure:
+    """All pieces of a pattern as they were read, each with its other sizes faint behind the last."""
+    stacks: dict[str, list[Piece]] = {}
+    for piece in pattern.pieces:
+        stacks.setdefault(piece.name, []).append(piece)
+    figures = []
+    for *others, piece in stacks.values():
+        told = f"size {piece.size}" if len(pattern.sizes) > 1 else ""
+        figures.append(drawn_piece(piece, None, told, others=others))
+    body, height = _columns(figures, 0.0)
+    count = f"{len(stacks)} piece{'' if len(stacks) == 1 else 's'}"
+    sizes = f", {len(pattern.sizes)} sizes; the last is named, the others are faint" if len(pattern.sizes) > 1 else ""
+    return Figure(
+        body=body,
+        box=(0.0, 0.0, WIDTH, max(height, 10.0)),
+        title=pattern.name or PurePath(pattern.path).name,
+        description=f"What was read: {count}{sizes}.",
+    )
+
+
+def _name(file: FileResult) -> str:
+    return file.pattern or PurePath(file.path).name
+
+
+def _groups(file: FileResult) -> list[Group]:
+    return [group for group in fold(file) if group.accepted is None]
+
+
+def _told(file: FileResult) -> str:
+    """What a file comes to, and what was looked at."""
+    failed = " ".join(telling.failure(file, one) for one in file.failures)
+    verdict = telling.verdict(file, _groups(file))[0]
+    return f"{PurePath(file.path).name}: {verdict}. {failed} {telling.looked_at(file)}"
+
+
+def _columns(figures: Sequence[Figure], top: float) -> tuple[str, float]:
+    """Figures in two columns, each below the column that is shorter so far, and how far down they reach."""
+    ends = [top, top]
+    parts = []
+    for figure in figures:
+        column = 0 if ends[0] <= ends[1] else 1
+        heading, high = headed(figure, COLUMN)
+        x, y = column * (COLUMN + GAP), ends[column]
+        shift = complex(x - figure.box[0], y + high + 2.0 - figure.box[1])
+        parts.append(
+            f'<g class="drawn"><g transform="translate({pen.point(complex(x, y))})">{heading}</g>\n'
+            f'<g transform="translate({pen.point(shift)})">\n{figure.body}</g></g>\n'
+        )
+        ends[column] = y + high + 2.0 + figure.box[3] + BETWEEN
+    return "".join(parts), max(ends)
+
+
+def _figures(file: FileResult) -> Iterator[Figure]:
+    groups = _groups(file)
+    if groups:
+        yield _list(file, groups)
+    yield graph_figure(file)
+    drawn: set[tuple[str, object]] = set()
+    for group in groups[:MOST]:
+        for key, figure in _drawings(file, group):
+            if key not in drawn:
+                drawn.add(key)
+                yield figure
+    yield from _pieces(file, groups[:MOST])
+
+
+def _drawings(file: FileResult, group: Group) -> Iterator[tuple[tuple[str, object], Figure]]:
+    """What a finding is seen in: its seam, in all sizes and in the worst, or its junction."""
+    worst = group.worst
+    sewn = {(seam.name, seam.size) for seam in file.seams}
+    if worst.seam is not None and worst.unit != "degrees" and (worst.seam, worst.size) in sewn:
+        yield ("seam", worst.seam), seam_figure(file, worst.seam, worst.size)
+        if len(file.sizes) > 1:
+            yield ("sizes", worst.seam), sizes_figure(file, worst.seam)
+    for k in range(len(file.junctions)):
+        if worst in found_at(file, k):
+            yield ("junction", k), junction_figure(file, k)
+
+
+def _pieces(file: FileResult, groups: Sequence[Group]) -> Iterator[Figure]:
+    """Every piece that something was found on, with the numbers of the list; all pieces where nothing was."""
+    marks: dict[tuple[str, str], dict[int, complex]] = {}
+    for number, group in enumerate(groups, 1):
+        worst = group.worst
+        name = piece_of(file, worst)
+        if name is not None and worst.at is not None:
+            marks.setdefault((name, worst.size), {})[number] = worst.at
+    if not groups:
+        marks = {(piece.name, piece.size): {} for piece in geometry_of(file).pieces if piece.size == file.sizes[0]}
+    for (name, size), places in marks.items():
+        yield piece_figure(file, name, size, places)
+
+
+def _list(file: FileResult, groups: Sequence[Group]) -> Figure:
+    """What was found, in words, numbered."""
+    parts, y = [], 0.0
+    for number, group in enumerate(groups, 1):
+        finding = group.worst
+        where = telling.place(group, file)
+        head = f"{group.severity.value.capitalize()}{f', {where}' if where else ''}"
+        parts.append(f'<g class="entry grade-{group.severity.value}" data-finding="{number}">\n')
+        parts.append(disc(complex(3.0, y + 2.6), 2.7, "ring"))
+        parts.append(
+            text(complex(3.0, y + 3.7), plain(str(number)), TEXT if number < 100 else SMALL, "middle strong")
+        )
+        y += TEXT * 1.2
+        parts.append(text(complex(INDENT, y), plain(head), TEXT, "told"))
+        advice = f"Do: {telling.ended(finding.advice)}" if finding.advice else ""
+        for said, kind in ((telling.told(group), ""), (advice, "quiet")):
+            for row in wrapped(said, COLUMN - INDENT, TEXT):
+                y += TEXT * 1.35
+                parts.append(text(complex(INDENT, y), plain(row), TEXT, kind))
+        parts.append("</g>\n")
+        y += TEXT * 1.5
+    more = f" The first {MOST} are drawn." if len(groups) > MOST else ""
+    return Figure(
+        body="".join(parts),
+        box=(0.0, -1.0, COLUMN, y),
+        title="What was found",
+        description=f"Numbers in rings mark the places on the pieces.{more}",
+    )
