@@ -109,12 +109,13 @@ def junction_figure(file: FileResult, junction: int) -> Figure:
     told = file.junctions[junction]
     geometry = geometry_of(file)
     grade = worst(found_at(file, junction))
+    missed = worst(found for found in file.findings if found.accepted is None and misses_at(file, junction, found))
     laid = _laid(told, geometry.junctions[junction], pieces_in(file, told.size), geometry.plan, grade)
     drawing = _Drawing()
     drawing.draw(laid)
     many = f", size {told.size}" if len(file.sizes) > 1 else ""
     return Figure(
-        body=f'<g class="grade-{grade or "none"}">\n{"".join(drawing.parts)}</g>\n',
+        body=f'<g class="grade-{grade or missed or "none"}">\n{"".join(drawing.parts)}</g>\n',
         box=drawing.box(),
         title=f"Where {wording.listed(told.corners)} come together{many}"
         if len(told.corners) > 1
@@ -131,6 +132,19 @@ def found_at(file: FileResult, junction: int) -> list[Finding]:
         for found in file.findings
         if found.size == told.size and found.accepted is None and found.unit == "degrees" and found.at == at
     ]
+
+
+def misses_at(file: FileResult, junction: int, finding: Finding) -> bool:
+    """Whether a finding is of two joints of a seam that should come together at a junction and miss each other."""
+    told, joins = file.junctions[junction], geometry_of(file).junctions[junction].joins
+    return (
+        finding.size == told.size
+        and finding.unit == "mm"
+        and finding.measured is not None
+        and any(
+            join.seam == finding.seam and join.beyond and abs(join.beyond) == abs(finding.measured) for join in joins
+        )
+    )
 
 
 def _laid(

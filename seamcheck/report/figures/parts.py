@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from seamcheck import pen
@@ -11,23 +12,30 @@ from seamcheck.checks.base import Severity
 from seamcheck.curve import Affine
 from seamcheck.meeting import upright
 from seamcheck.report.figures.base import disc, length, line, stroke, text
+from seamcheck.report.layout import printable
 
 if TYPE_CHECKING:
-    from seamcheck.graph import Ray, Side
+    from seamcheck.graph import Jog, Ray, Side
     from seamcheck.model import Edge, Piece
     from seamcheck.plan import Plan
     from seamcheck.result import FileGeometry, FileResult, Finding, WalkedSeam
     from seamcheck.walk import Walk
 
 ROUND = (1.0, 2.0, 5.0)
+APART = 1.2  # between words in a row
+NEAR = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
 class Walked:
-    """A seam in one size: what the result tells of it, its walk, and what was found in it, the worst first."""
+    """A seam in one size: what the result tells of it, its walk, the joints that miss each other, and what was found in it.
+
+    The worst finding comes first.
+    """
 
     seam: WalkedSeam
     walk: Walk
+    jogs: tuple[Jog, ...]
     findings: tuple[Finding, ...]
 
     @property
@@ -47,7 +55,8 @@ def walked(file: FileResult, seam: str, size: str) -> Walked:
     """A seam in one size; KeyError where it was not walked."""
     for told, walk in zip(file.seams, geometry_of(file).walks, strict=True):
         if told.name == seam and told.size == size:
-            return Walked(told, walk, found_in_seam(file, seam, size))
+            jogs = tuple(jog for at, jog in geometry_of(file).jogs if at == size and jog.seam == seam)
+            return Walked(told, walk, jogs, found_in_seam(file, seam, size))
     raise KeyError(f"{seam}, size {size}")
 
 
@@ -147,8 +156,14 @@ def fitted(pieces: Sequence[Piece], at: complex, width: float, height: float) ->
 def side_name(side: Side, other: Side) -> str:
     """What tells one side of a seam from the other: its pieces, or its edges where the pieces are the same."""
     if set(side.pieces).isdisjoint(other.pieces):
-        return " + ".join(side.pieces)
-    return " + ".join(dict.fromkeys(use.edge for use in side.uses))
+        return " + ".join(printable(piece) for piece in side.pieces)
+    return " + ".join(dict.fromkeys(printable(use.edge) for use in side.uses))
+
+
+def side_told(side: Side) -> str:
+    """The edges of a side, those that come again and again counted: "6 × panel.lower"."""
+    runs = [(name, len(list(same))) for name, same in groupby(f"{use.piece}.{use.edge}" for use in side.uses)]
+    return printable(" + ".join(f"{times} × {name}" if times > 1 else name for name, times in runs))
 
 
 def dimension(a: float, b: float, y: float) -> str:
@@ -158,16 +173,30 @@ def dimension(a: float, b: float, y: float) -> str:
     return drawn + "".join(line(complex(x, y - tick), complex(x, y + tick), "faint") for x in (a, b))
 
 
-def levels(spans: Sequence[tuple[float, float]], gap: float = 1.2) -> list[int]:
-    """A level for each stretch of a row so that no two of one level overlap: each on the lowest that is free."""
-    rows: list[list[tuple[float, float]]] = []
+def levels(spans: Sequence[tuple[float, float]], lines: Sequence[tuple[float, float]] | None = None) -> list[int]:
+    """A level for each stretch of a row so that no two words of one level touch: each on the lowest that is free.
+
+    `spans` are what the words take up; `lines`, where given, what is drawn with them, which may end where the next begins.
+    """
+    lines = spans if lines is None else lines
+    rows: list[list[tuple[float, float, float, float]]] = []
     found = []
-    for low, high in spans:
-        level = next(
-            (k for k, row in enumerate(rows) if all(high + gap <= a or low >= b + gap for a, b in row)), len(rows)
-        )
+    for (low, high), (begin, end) in zip(spans, lines, strict=True):
+
+        def free(row: Sequence[tuple[float, float, float, float]], here: tuple[float, float, float, float]) -> bool:
+            low, high, begin, end = here
+            return all(
+                (high + APART <= a or low >= b + APART)  # words from words
+                and (end <= c + NEAR or begin >= d - NEAR)  # lines from lines
+                and (high <= c + NEAR or low >= d - NEAR)  # words from lines, and lines from words
+                and (end <= a + NEAR or begin >= b - NEAR)
+                for a, b, c, d in row
+            )
+
+        here = low, high, begin, end
+        level = next((k for k, row in enumerate(rows) if free(row, here)), len(rows))
         if level == len(rows):
             rows.append([])
-        rows[level].append((low, high))
+        rows[level].append(here)
         found.append(level)
     return found

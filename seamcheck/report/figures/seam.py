@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -40,15 +40,17 @@ from seamcheck.report.figures.parts import (
     round_up,
     scale_bar,
     side_name,
+    side_told,
     thumbnail,
     walked,
 )
+from seamcheck.report.layout import printable
 from seamcheck.walk import end_name, side_marks
 
 if TYPE_CHECKING:
     from seamcheck.graph import Side
     from seamcheck.result import FileResult
-    from seamcheck.walk import Mark, Span
+    from seamcheck.walk import Mark
 
 WIDTH = 180.0
 LEFT = 36.0  # where the rails begin; the pieces stand before them
@@ -82,9 +84,9 @@ class Rails:
 
 def rails(one: Walked, longest: float = LONGEST, factor: float | None = None) -> Rails:
     """Scale and factor for a walked seam: as large as fits, differences so that they can be seen."""
-    walk, seam = one.walk, one.seam
-    knots = [(0.0, 0.0), *((m.first.station, m.second.station) for m in walk.matches)]
-    knots.append((seam.first.length, seam.second.length))
+    seam = one.seam
+    joints = [(jog.first.station, jog.second.station) for jog in one.jogs]
+    knots = sorted({*_knots(one), *joints})
     knots = [knot for knot, after in pairwise([*knots, (np.inf, np.inf)]) if after[0] > knot[0]]
     whole = max(seam.first.length, seam.second.length, 1e-6)
     if factor is None:
@@ -98,6 +100,7 @@ def wanted_factor(one: Walked, scale: float) -> float:
     """By how much the differences of a seam must be drawn larger to be seen: 1 where nothing was found."""
     walk, seam = one.walk, one.seam
     off = [abs(walk.deviation), *(abs(span.deviation) for span in walk.spans), *(abs(m.off) for m in walk.matches)]
+    off += [abs(jog.amount) for jog in one.jogs]
     if not one.findings or walk.seam.plan.ratio is not None or max(off) < NONE:
         return 1.0
     factor = round_up(SEEN / (scale * max(off)))
@@ -177,7 +180,7 @@ def _title(file: FileResult, seam: str, size: str) -> str:
 
 
 def _description(one: Walked) -> str:
-    first, second = (" + ".join(side.edges) for side in (one.seam.first, one.seam.second))
+    first, second = (side_told(side) for side in (one.walk.seam.first, one.walk.seam.second))
     if one.walk.seam.twin:
         return f"{first} is sewn to its own twin: {wording.length(one.seam.first.length)} long."
     told = (
@@ -194,11 +197,20 @@ def _verdict(one: Walked) -> str:
     else:
         whole = f"{name} is {wording.length(difference)} {'longer' if difference > 0 else 'shorter'}."
     if one.seam.allowed != (0.0, 0.0):
-        low, high = one.seam.allowed
-        meant = wording.length(low) if low == high else f"{wording.millimetres(low)} to {wording.length(high)}"
-        whole += f" Planned is {meant}"
+        whole += f" Planned is {_planned(*one.seam.allowed)}"
         whole += f", so it is off by {wording.length(deviation)}." if abs(deviation) >= NONE else "."
     return whole
+
+
+def _planned(low: float, high: float) -> str:
+    """A range of differences in words."""
+    if low < 0.0 < high:
+        return f"from {wording.length(low)} shorter to {wording.length(high)} longer"
+    way = "longer" if high > 0.0 else "shorter"
+    least, most = sorted((abs(low), abs(high)))
+    if most - least < NONE:
+        return f"{wording.length(most)} {way}"
+    return f"{f'{wording.millimetres(least)} to' if least else 'up to'} {wording.length(most)} {way}"
 
 
 def _cloth(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
@@ -215,12 +227,19 @@ def _tolerance(one: Walked) -> float:
     return min((found.tolerance for found in one.findings if found.tolerance is not None), default=0.0)
 
 
-def _off_spans(one: Walked) -> Iterator[tuple[int, Span]]:
-    """The stretches that are out: where something was found, those beyond half its tolerance."""
-    if one.findings:
-        for k, span in enumerate(one.walk.spans):
-            if abs(span.deviation) > max(_tolerance(one) / 2, NONE):
-                yield k, span
+def _off(one: Walked, amount: float) -> bool:
+    """Whether an amount is what was found, or part of it: beyond half of the tolerance."""
+    return bool(one.findings) and abs(amount) > max(_tolerance(one) / 2, NONE)
+
+
+def _off_spans(one: Walked) -> Iterator[tuple[int, float]]:
+    """The stretches that are out, and by how much; not those between notches that only slipped."""
+    slips = [0.0, *(match.off for match in one.walk.matches), 0.0]
+    for k, span in enumerate(one.walk.spans):
+        if _off(one, span.deviation) and _off(one, span.deviation - (slips[k + 1] - slips[k])):
+            # Where one stretch has all of the difference, the two are one amount.
+            whole = abs(span.difference - one.seam.difference) < NONE
+            yield k, one.seam.difference if whole else span.difference
 
 
 def _highlights(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
@@ -274,31 +293,45 @@ def _between(one: Walked, laid: Rails) -> Iterator[Between]:
     ends = end_name(seam, 0), end_name(seam, -1)
     last = LEFT + min(laid.first(one.seam.first.length), laid.second(one.seam.second.length))
     widths = [width_of(plain(name), TEXT) + 2.0 for name in ends]
-    yield LEFT + 1.0, LEFT + 1.0 + widths[0], plain(ends[0]), "quiet"
-    yield last - 1.0 - widths[1], last - 1.0, plain(ends[1]), "quiet"
+    yield LEFT + 1.0, LEFT + 1.0 + widths[0], plain(printable(ends[0])), "quiet"
+    yield last - 1.0 - widths[1], last - 1.0, plain(printable(ends[1])), "quiet"
     told = list(_off_spans(one))
-    for k, span in told:
+    for k, difference in told:
         (a0, b0), (a1, b1) = _knots(one)[k : k + 2]
         middle = LEFT + (laid.first(a0) + laid.first(a1) + laid.second(b0) + laid.second(b1)) / 4
-        yield _centred(middle, _difference(one, span.difference), "told")
-    if not told and one.findings and not seam.twin and abs(one.walk.deviation) > NONE:
-        yield _centred(LEFT + LONGEST / 2, _difference(one, one.seam.difference), "told")
-    tolerance = _tolerance(one)
+        yield _centred(middle, _difference(one, difference), "told")
     for match in one.walk.matches:
-        if one.findings and abs(match.off) > max(tolerance / 2, NONE) and not told:
-            at = LEFT + (laid.first(match.first.station) + laid.second(match.second.station)) / 2
-            yield _centred(at, length(match.off, "notches ", " apart"), "told")
-    for side, marks, place in zip((seam.first, seam.second), one.walk.alone, (laid.first, laid.second), strict=True):
+        at = LEFT + max(laid.first(match.first.station), laid.second(match.second.station))
+        if _off(one, match.off):
+            yield _behind(at, length(match.off, "notches ", " apart"))
+        counts = match.first.count, match.second.count
+        if one.findings and counts[0] != counts[1] and 0 not in counts:
+            yield _behind(at, plain(f"{_counted(counts[0])} notch meets {_counted(counts[1])}"))
+    for jog in one.jogs:
+        if _off(one, jog.amount):
+            at = LEFT + max(laid.first(jog.first.station), laid.second(jog.second.station))
+            yield _behind(at, length(jog.amount, "joints ", " apart"))
+    if not told and _off(one, one.walk.deviation) and not seam.twin:
+        yield _centred(LEFT + LONGEST / 2, _difference(one, one.seam.difference), "told")
+    for marks, place in zip(one.walk.alone, (laid.first, laid.second), strict=True):
         for mark in marks:
-            yield _centred(LEFT + place(mark.station), plain(f"notch on {mark.edge} has no mate"), "told")
-            del side
-            break
+            yield _behind(LEFT + place(mark.station), plain(f"notch on {printable(mark.edge)} has no mate"))
+
+
+def _behind(at: float, words: Words) -> Between:
+    """Words behind a mark that is out, or before it where there is no room."""
+    wide = width_of(words, TEXT) + 2.0
+    low = at + 1.5 if at + 1.5 + wide <= WIDTH else at - 1.5 - wide
+    return low, low + wide, words, "told"
+
+
+def _counted(count: int) -> str:
+    return {1: "single", 2: "double", 3: "triple"}.get(count, f"{count}-fold")
 
 
 def _centred(middle: float, words: Words, kind: str) -> Between:
     wide = width_of(words, TEXT) + 2.0
-    low = min(max(middle - wide / 2, LEFT), WIDTH - wide)
-    return low, low + wide, words, kind
+    return *_beside(middle, wide), words, kind
 
 
 def _difference(one: Walked, difference: float) -> Words:
@@ -318,30 +351,26 @@ def _rail(drawing: _Drawing, one: Walked, laid: Rails, side: Side, y: float, out
     marks = side_marks(side)
     for mark in marks:
         drawing.parts += _mark(mark, LEFT + place(mark.station), y, outward)
-    entries = list(_dimensions(side, marks, one, first=outward < 0))
-    spans = []
-    for a, b, words, _ in entries:
-        wide = max(width_of(words, SMALL), 1.0)
-        middle = LEFT + (place(a) + place(b)) / 2
-        low = min(max(middle - wide / 2, LEFT), WIDTH - wide)
-        spans.append((min(low, LEFT + place(a)), max(low + wide, LEFT + place(b))))
-    # Each kind of dimension begins a row of its own.
-    base = 0
-    kinds = list(dict.fromkeys(kind for *_, kind in entries))
-    for kind in kinds:
-        chosen = [k for k, entry in enumerate(entries) if entry[3] == kind]
-        rows = levels([spans[k] for k in chosen], 0.4)
-        for k, row in zip(chosen, rows, strict=True):
-            a, b, words, _ = entries[k]
+    base = 0  # each kind of dimension begins a row of its own
+    for group in _dimensions(side, marks, one, first=outward < 0):
+        lines = [(LEFT + place(a), LEFT + place(b)) for a, b, _ in group]
+        words = [
+            _beside((a + b) / 2, width_of(told, SMALL)) for (a, b), (_, _, told) in zip(lines, group, strict=True)
+        ]
+        rows = levels(words, lines)
+        for (a, b), (low, high), (_, _, told), row in zip(lines, words, group, rows, strict=True):
             height = y + outward * (CLOTH + 3.0 + LEVEL * (base + row))
-            drawing.parts.append(dimension(LEFT + place(a), LEFT + place(b), height))
-            wide = width_of(words, SMALL)
-            middle = LEFT + (place(a) + place(b)) / 2
-            low = min(max(middle - wide / 2, LEFT), WIDTH - wide)
+            drawing.parts.append(dimension(a, b, height))
             below = -0.9 if outward < 0 else SMALL + 0.5
-            drawing.parts.append(text(complex(low + wide / 2, height + below), words, SMALL, "middle"))
+            drawing.parts.append(text(complex((low + high) / 2, height + below), told, SMALL, "middle"))
             drawing.reach(height + outward * 3.6)
         base += max(rows, default=-1) + 1
+
+
+def _beside(middle: float, wide: float) -> tuple[float, float]:
+    """Where words of a width stand in a row, as near to a place as the paper lets them."""
+    low = min(max(middle - wide / 2, LEFT), WIDTH - wide)
+    return low, low + wide
 
 
 def _mark(mark: Mark, x: float, y: float, outward: int) -> Iterator[str]:
@@ -355,18 +384,26 @@ def _mark(mark: Mark, x: float, y: float, outward: int) -> Iterator[str]:
 
 def _dimensions(
     side: Side, marks: Sequence[Mark], one: Walked, *, first: bool
-) -> Iterator[tuple[float, float, Words, str]]:
+) -> Iterator[list[tuple[float, float, Words]]]:
     """Lengths to write outside of a rail: between matched marks, of each edge, and of the whole."""
     knots = [a if first else b for a, b in _knots(one)]
     if one.walk.seam.twin:
         knots = [0.0, *(mark.station for mark in marks if not mark.joint), side.length]
     if len(knots) > 2:
-        for a, b in pairwise(knots):
-            yield a, b, length(b - a), "spans"
-    for use, edge, offset in zip(side.uses, side.edges, side.offsets, strict=True):
-        yield offset, offset + edge.length, length(edge.length, f"{use.piece}.{use.edge} "), "edges"
+        yield [(a, b, length(b - a)) for a, b in pairwise(knots)]
+    yield list(_edges(side))
     if len(side.edges) > 1:
-        yield 0.0, side.length, length(side.length, "together "), "whole"
+        yield [(0.0, side.length, length(side.length, "together "))]
+
+
+def _edges(side: Side) -> Iterator[tuple[float, float, Words]]:
+    """Each edge with its length; an edge that comes several times in a row once for all."""
+    uses = list(zip(side.uses, side.edges, side.offsets, strict=True))
+    for name, group in groupby(uses, key=lambda use: f"{use[0].piece}.{use[0].edge}"):
+        same = list(group)
+        (_, edge, begin), (_, _, last) = same[0], same[-1]
+        times = f"{len(same)} × " if len(same) > 1 else ""
+        yield begin, last + edge.length, length(edge.length, f"{times}{printable(name)} ")
 
 
 def _pieces(drawing: _Drawing, file: FileResult, one: Walked, gap: float) -> None:

@@ -14,7 +14,7 @@ from seamcheck.folding import fold
 from seamcheck.report import telling
 from seamcheck.report.figures.base import SMALL, TEXT, Figure, disc, headed, plain, text, wrapped
 from seamcheck.report.figures.graph import graph_figure
-from seamcheck.report.figures.junction import found_at, junction_figure
+from seamcheck.report.figures.junction import found_at, junction_figure, misses_at
 from seamcheck.report.figures.only import piece_of
 from seamcheck.report.figures.parts import geometry_of
 from seamcheck.report.figures.piece import drawn_piece, piece_figure
@@ -24,7 +24,7 @@ from seamcheck.report.figures.sizes import sizes_figure
 if TYPE_CHECKING:
     from seamcheck.folding import Group
     from seamcheck.model import Pattern, Piece
-    from seamcheck.result import FileResult
+    from seamcheck.result import FileResult, Finding
 
 COLUMN = 180.0
 GAP = 16.0
@@ -113,24 +113,23 @@ def _figures(file: FileResult) -> Iterator[Figure]:
         yield _list(file, groups)
     yield graph_figure(file)
     drawn: set[tuple[str, object]] = set()
-    for group in groups[:MOST]:
-        for key, figure in _drawings(file, group):
+    for finding in (one.worst for group in groups[:MOST] for one in (group, *group.related)):
+        for key, figure in _drawings(file, finding):
             if key not in drawn:
                 drawn.add(key)
                 yield figure
     yield from _pieces(file, groups[:MOST])
 
 
-def _drawings(file: FileResult, group: Group) -> Iterator[tuple[tuple[str, object], Figure]]:
+def _drawings(file: FileResult, worst: Finding) -> Iterator[tuple[tuple[str, object], Figure]]:
     """What a finding is seen in: its seam, in all sizes and in the worst, or its junction."""
-    worst = group.worst
     sewn = {(seam.name, seam.size) for seam in file.seams}
     if worst.seam is not None and worst.unit != "degrees" and (worst.seam, worst.size) in sewn:
         yield ("seam", worst.seam), seam_figure(file, worst.seam, worst.size)
         if len(file.sizes) > 1:
             yield ("sizes", worst.seam), sizes_figure(file, worst.seam)
     for k in range(len(file.junctions)):
-        if worst in found_at(file, k):
+        if worst in found_at(file, k) or misses_at(file, k, worst):
             yield ("junction", k), junction_figure(file, k)
 
 

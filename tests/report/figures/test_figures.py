@@ -1,0 +1,232 @@
+"""What holds for every drawing: well-formed, the same again, nothing written over anything else, one thing alone by its name."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+from browser import browser, find_browser
+from click.testing import CliRunner
+from drawing import DEMO, altered, judged, left, texts
+
+import seamcheck
+from seamcheck.cli import main
+from seamcheck.errors import SeamcheckError
+from seamcheck.report.figures.base import inline, standalone
+from seamcheck.report.figures.graph import graph_figure
+from seamcheck.report.figures.junction import junction_figure
+from seamcheck.report.figures.only import only_figure
+from seamcheck.report.figures.piece import piece_figure
+from seamcheck.report.figures.seam import seam_figure
+from seamcheck.report.figures.sheet import sheet
+from seamcheck.report.figures.sizes import sizes_figure
+
+CHECKOUT = Path(seamcheck.__file__).parents[1]
+LEFT = [
+    "deep-torso",
+    "flat-seat",
+    "full-seat",
+    "gaping-band",
+    "low-seat",
+    "prominent-calf",
+    "sway-back",
+    "sway-back-quick",
+]
+FILES = [
+    *map(left, LEFT),
+    judged("ferryhand/ferryhand-nest.dxf"),
+    altered("bosun-six-panel-cap", ".dxf"),
+    altered("sculler-round-kit-bag"),
+    altered("quayside-frilled-skirt"),
+    altered("stage-bodice-set-in-sleeve"),
+]
+IDS = [Path(file.path).stem for file in FILES]
+
+
+def every(file):
+    """Every figure that can be made of a file, of a nest those of its middle size."""
+    size = file.sizes[len(file.sizes) // 2]
+    yield graph_figure(file)
+    for seam in file.seams:
+        if seam.size == size:
+            yield seam_figure(file, seam.name, size)
+            yield sizes_figure(file, seam.name)
+    for k, junction in enumerate(file.junctions):
+        if junction.size == size:
+            yield junction_figure(file, k)
+    for name in file.pieces:
+        found = [one for one in file.findings if one.size == size and name in one.pieces and one.at is not None]
+        yield piece_figure(file, name, size, {k: one.at for k, one in enumerate(found, 1)})
+
+
+@pytest.mark.parametrize("file", FILES, ids=IDS)
+def test_a_sheet_is_well_formed_and_names_all_that_was_found(file):
+    told = " ".join(texts(sheet([file])))
+    for finding in file.findings:
+        assert finding.message.split(".")[0].split()[0] in told
+    assert ElementTree.fromstring(standalone(sheet([file]))).get("role") == "img"
+
+
+def test_a_file_that_was_not_judged_is_told_on_the_sheet():
+    from seamcheck.result import FileResult
+
+    told = " ".join(texts(sheet([FileResult(path="gone.svg", failures=("gone.svg: there is no such file",))])))
+    assert "could not be judged" in told or "there is no such file" in told
+
+
+def test_what_stands_in_a_page_names_itself():
+    element = ElementTree.fromstring(inline(graph_figure(FILES[0]), identifier="g<1>"))
+    assert element.get("role") == "img"
+    names = element.get("aria-labelledby").split()
+    assert names == ["g<1>-title", "g<1>-about"]
+    assert [element.find(f"*[@id='{name}']").text for name in names] == [
+        "What is sewn to what",
+        graph_figure(FILES[0]).description,
+    ]
+    assert "style" not in element.attrib
+    assert "#" not in element.attrib.get("fill", "")
+
+
+def test_the_same_result_is_drawn_the_same_whatever_the_hash_seed():
+    command = [sys.executable, "-m", "seamcheck", "check", "altered/sway-back-quick-left.svg"]
+    command += ["--plan", "ferryhand.seams.toml", "--format", "svg"]
+    drawn = [
+        subprocess.run(
+            command,
+            capture_output=True,
+            cwd=DEMO,
+            env={**os.environ, "PYTHONPATH": str(CHECKOUT), "PYTHONHASHSEED": seed},
+            timeout=60,
+            check=False,
+        ).stdout
+        for seed in ("1", "2")
+    ]
+    assert drawn[0] == drawn[1] != b""
+
+
+# One thing alone
+
+
+@pytest.mark.parametrize(
+    ("name", "title"),
+    [
+        ("outseam", "Seam outseam, size 36"),
+        ("seam outseam", "Seam outseam, size 36"),
+        ("front.outseam", "Seam outseam, size 36"),
+        ("back", "Piece back, size 36"),
+        ("front.crotch-point", "Where back.crotch-point and front.crotch-point come together, size 36"),
+    ],
+)
+def test_a_name_is_of_a_seam_a_piece_a_corner_or_an_edge(name, title):
+    assert only_figure(judged("ferryhand/ferryhand-nest.dxf"), name).title == title
+
+
+def test_one_picture_by_the_command():
+    options = ["check", str(DEMO / "ferryhand-nest.dxf"), "--format", "svg", "--size", "42", "--only", "outseam"]
+    result = CliRunner().invoke(main, options)
+    assert result.exit_code == 0, result.stderr
+    assert ElementTree.fromstring(result.stdout).find("{http://www.w3.org/2000/svg}title").text == "Seam outseam"
+
+
+def test_where_a_seam_and_a_piece_have_one_name_a_word_tells_which():
+    file = altered("bosun-six-panel-cap", ".dxf")
+    assert only_figure(file, "band").title == "Seam band"
+    assert only_figure(file, "piece band").title == "Piece band"
+
+
+@pytest.mark.parametrize(
+    ("name", "sentence"),
+    [
+        ("outsaem", 'there is no seam, piece or corner "outsaem"; the nearest name is "outseam"'),
+        ("front.crotchpoint", 'the nearest name is "front.crotch-point"'),
+        ("back.dart-tip", "no angles were judged at corner back.dart-tip"),
+    ],
+)
+def test_a_name_that_cannot_be_drawn_is_one_sentence(name, sentence):
+    with pytest.raises(SeamcheckError) as error:
+        only_figure(left("sway-back"), name)
+    assert sentence in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("options", "sentence"),
+    [
+        (
+            ["ferryhand.svg", "ferryhand-cad.dxf", "--format", "svg"],
+            "--only draws one thing of one file; name one file",
+        ),
+        (["ferryhand.svg"], "--only is for pictures; add --format svg"),
+        (["ferryhand.svg", "--format", "svg", "--format", "json", "--output", "a.svg"], "--only is for pictures"),
+    ],
+)
+def test_only_is_refused_where_it_cannot_be_one_picture(options, sentence, monkeypatch):
+    monkeypatch.chdir(DEMO)
+    result = CliRunner().invoke(main, ["check", *options, "--only", "outseam"])
+    assert (result.exit_code, result.stdout) == (2, "")
+    assert sentence in result.stderr
+    assert not Path("a.svg").exists()
+
+
+def test_pieces_are_drawn_as_they_were_read():
+    result = CliRunner().invoke(main, ["pieces", str(DEMO / "ferryhand-nest.dxf"), "--format", "svg"])
+    assert result.exit_code == 0, result.stderr
+    told = [
+        "".join(one.itertext()) for one in ElementTree.fromstring(result.stdout).iter() if one.tag.endswith("text")
+    ]
+    assert {"front", "back", "pocket"} <= set(told)
+    assert "What was read: 7 pieces, 5 sizes; the last is named, the others are faint." in told
+
+
+# As a browser shows it
+
+OVERLAPPING = """(() => {
+  const pad = 0.15, bad = [];
+  for (const svg of document.querySelectorAll('svg')) {
+    const boxes = [...svg.querySelectorAll('text')].filter(t => t.textContent.trim()).map(t => {
+      const m = t.getCTM(), b = t.getBBox(), f = Number(t.getAttribute('font-size'));
+      // The letters, without the room above and below them, as four corners where they stand.
+      const top = Number(t.getAttribute('y')) - 0.72 * f, low = Number(t.getAttribute('y'));
+      return {text: t.textContent, at: [[b.x + pad, top], [b.x + b.width - pad, top],
+        [b.x + b.width - pad, low], [b.x + pad, low]].map(([x, y]) => [m.a * x + m.c * y + m.e, m.b * x + m.d * y + m.f])};
+    });
+    const apart = (p, q) => [p, q].some(s => s.some((a, i) => {
+      const b = s[(i + 1) % 4], n = [b[1] - a[1], a[0] - b[0]];
+      const on = r => r.map(c => c[0] * n[0] + c[1] * n[1]);
+      return Math.max(...on(p)) <= Math.min(...on(q)) || Math.max(...on(q)) <= Math.min(...on(p));
+    }));
+    const frame = svg.getBoundingClientRect();
+    boxes.forEach((one, i) => {
+      for (const other of boxes.slice(i + 1)) if (!apart(one.at, other.at)) bad.push([svg.id, one.text, other.text]);
+      if (one.at.some(([x, y]) => x < -1 || y < -1 || x > frame.width + 1 || y > frame.height + 1))
+        bad.push([svg.id, one.text, 'the edge of the picture']);
+    });
+  }
+  return bad;
+})()"""
+
+
+@pytest.fixture(scope="module")
+def window():
+    executable = find_browser()
+    if executable is None:
+        pytest.skip("no Chromium is installed to show the drawings in")
+    with browser(executable) as opened:
+        yield opened
+
+
+def test_nothing_is_written_over_anything_else(window, tmp_path):
+    page = tmp_path / "figures.html"
+    drawn = [figure for file in FILES for figure in every(file)]
+    body = "".join(
+        standalone(figure).partition("?>\n")[2].replace("<svg ", f'<svg id="{k}: {figure.title}" ', 1)
+        for k, figure in enumerate(drawn)
+    )
+    page.write_text(f"<!doctype html><meta charset=utf-8><title>figures</title>{body}", encoding="utf-8")
+    window.open(page)
+    assert window.errors == []
+    assert window.js("document.querySelectorAll('svg').length") == len(drawn)
+    overlapping = window.js(OVERLAPPING)
+    assert overlapping == [], json.dumps(overlapping, indent=1, ensure_ascii=False)
