@@ -160,8 +160,9 @@ class _Drawing:
 
     def box(self) -> Box:
         """What is drawn, over the whole width, with the scale below it."""
-        _, top, _, bottom = self.labels.reaches()
-        return 0.0, top - 2.0, WIDTH, bottom - top + 10.0
+        left, top, right, bottom = self.labels.reaches()
+        left, right = min(0.0, left - 2.0), max(WIDTH, right + 2.0)
+        return left, top - 2.0, right - left, bottom - top + 10.0
 
     def _line(self, data: str, kind: str, more: str = "") -> None:
         self.parts.append(stroke(data, kind, more))

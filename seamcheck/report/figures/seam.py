@@ -92,7 +92,7 @@ def rails(one: Walked, longest: float = LONGEST, factor: float | None = None) ->
     if factor is None:
         factor = wanted_factor(one, longest / whole)
     reach = max([whole, *(other + factor * (own - other) for own, other in knots)])
-    reach = max(reach, seam.second.length + factor * max(seam.allowed) if _within(seam.allowed, whole) else 0.0)
+    reach = max(reach, seam.second.length + factor * max(seam.allowed))
     return Rails(longest / reach, factor, tuple(knots))
 
 
@@ -109,10 +109,6 @@ def wanted_factor(one: Walked, scale: float) -> float:
     while factor > 1.0 and factor * meant * scale > LONGEST / 3:
         factor = max(1.0, factor / 2)
     return factor if factor >= 1.0 else 1.0
-
-
-def _within(allowed: tuple[float, float], whole: float) -> bool:
-    return max(abs(end) for end in allowed) < whole / 4
 
 
 @dataclass(slots=True)
@@ -152,8 +148,11 @@ def seam_figure(file: FileResult, seam: str, size: str) -> Figure:
         _rail(drawing, one, laid, side, y, outward)
     _pieces(drawing, file, one, gap)
     foot = drawing.bottom + 6.0
-    bar, _ = scale_bar(complex(LEFT, foot), laid.scale)
+    bar, _ = scale_bar(complex(LEFT, foot), laid.scale, 22.0)
     drawing.parts.append(bar)
+    if _ends_told(one, laid):
+        drawing.parts.append(line(complex(LEFT + 52.0, foot), complex(LEFT + 58.0, foot), "ought"))
+        drawing.parts.append(text(complex(LEFT + 59.5, foot + 0.6), plain("ought to end"), SMALL, "ought-text"))
     drawing.parts.append(text(complex(WIDTH, foot + 0.6), plain(_factor_told(laid.factor)), SMALL, "end quiet"))
     drawing.reach(foot + 2.0)
     return Figure(
@@ -262,26 +261,42 @@ def _knots(one: Walked) -> list[tuple[float, float]]:
 
 
 def _ties(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
-    tolerance = _tolerance(one)
-    matches = one.walk.matches
-    for k, (a, b) in enumerate(_knots(one)):
-        off = bool(one.findings) and 0 < k <= len(matches) and abs(matches[k - 1].off) > max(tolerance / 2, NONE)
-        yield line(complex(LEFT + laid.first(a), 0.0), complex(LEFT + laid.second(b), gap), "off" if off else "fine")
-    if (
-        _within(one.seam.allowed, max(one.seam.first.length, one.seam.second.length))
-        and abs(one.walk.deviation) > NONE
-    ):
+    slips = [0.0, *(match.off for match in one.walk.matches), 0.0]
+    for (a, b), slip in zip(_knots(one), slips, strict=True):
+        ends = complex(LEFT + laid.first(a), 0.0), complex(LEFT + laid.second(b), gap)
+        yield line(*ends, "off" if _off(one, slip) else "fine")
+    for jog in one.jogs:
+        if _off(one, jog.amount):
+            ends = laid.first(jog.first.station), laid.second(jog.second.station)
+            yield line(complex(LEFT + ends[0], 0.0), complex(LEFT + ends[1], gap), "off")
+    if _ends_told(one, laid):
         yield from _end(one, laid, gap)
+
+
+def _ends_told(one: Walked, laid: Rails) -> bool:
+    """Whether it is drawn where the first side ought to end: where it does not, or where there is a range for it."""
+    if one.walk.seam.twin:
+        return False
+    low, high = one.seam.allowed
+    return laid.scale * laid.factor * max(abs(one.walk.deviation), high - low) > 0.4
 
 
 def _end(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
     """Where the first side ought to end, and what it is beyond that or short of it."""
-    allowed = min(one.seam.allowed, key=lambda end: abs(one.seam.difference - end))
-    ought = LEFT + laid.scale * (one.seam.second.length + laid.factor * allowed)
-    end = LEFT + laid.first(one.seam.first.length)
-    yield line(complex(LEFT + laid.second(one.seam.second.length), gap), complex(ought, -CLOTH), "ought")
-    if one.findings:
-        yield line(complex(min(ought, end), 0.0), complex(max(ought, end), 0.0), "off")
+
+    def end(difference: float) -> float:
+        return LEFT + laid.scale * (one.seam.second.length + laid.factor * difference)
+
+    low, high = one.seam.allowed
+    near = min(max(one.seam.difference, low), high)
+    mate, first = LEFT + laid.second(one.seam.second.length), LEFT + laid.first(one.seam.first.length)
+    if high - low < NONE:
+        yield line(complex(mate, gap), complex(end(near), -CLOTH), "ought")
+    else:
+        bracket = [end(low) - CLOTH * 1j, end(low) + 1.4j, end(high) + 1.4j, end(high) - CLOTH * 1j]
+        yield stroke(pen.polyline(bracket), "ought")
+    if one.findings and abs(one.walk.deviation) > NONE:
+        yield line(complex(min(end(near), first), 0.0), complex(max(end(near), first), 0.0), "off")
 
 
 Between = tuple[float, float, Words, str]  # from and to, what is said, and its class
@@ -350,7 +365,8 @@ def _rail(drawing: _Drawing, one: Walked, laid: Rails, side: Side, y: float, out
     drawing.parts.append(disc(complex(LEFT, y), 1.1, "dot"))
     marks = side_marks(side)
     for mark in marks:
-        drawing.parts += _mark(mark, LEFT + place(mark.station), y, outward)
+        alone = bool(one.findings) and mark in one.walk.alone[0 if outward < 0 else 1]
+        drawing.parts += _mark(mark, LEFT + place(mark.station), y, outward, "off" if alone else "notch")
     base = 0  # each kind of dimension begins a row of its own
     for group in _dimensions(side, marks, one, first=outward < 0):
         lines = [(LEFT + place(a), LEFT + place(b)) for a, b, _ in group]
@@ -373,13 +389,13 @@ def _beside(middle: float, wide: float) -> tuple[float, float]:
     return low, low + wide
 
 
-def _mark(mark: Mark, x: float, y: float, outward: int) -> Iterator[str]:
+def _mark(mark: Mark, x: float, y: float, outward: int, kind: str) -> Iterator[str]:
     if mark.joint:
         yield disc(complex(x, y), 1.0, "ring")
         return
     for k in range(max(1, min(mark.count, 3))):
         at = x + 1.1 * (k - (max(1, min(mark.count, 3)) - 1) / 2)
-        yield line(complex(at, y), complex(at, y + outward * TICK), "notch")
+        yield line(complex(at, y), complex(at, y + outward * TICK), kind)
 
 
 def _dimensions(

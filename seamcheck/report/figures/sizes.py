@@ -78,7 +78,7 @@ def _row(one: Walked, y: float, scale: float, factor: float) -> list[str]:
     name = side_name(one.walk.seam.first, one.walk.seam.second)
     difference = one.seam.difference
     if abs(difference) < NONE:
-        words = plain("of one length")
+        words = length(one.seam.second.length, "both ")
     else:
         words = length(difference, f"{name} ", " longer" if difference > 0 else " shorter")
     kind = "told" if one.grade else "quiet"

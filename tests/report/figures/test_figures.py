@@ -18,7 +18,7 @@ from seamcheck.errors import SeamcheckError
 from seamcheck.report.figures.base import inline, standalone
 from seamcheck.report.figures.graph import graph_figure
 from seamcheck.report.figures.junction import junction_figure
-from seamcheck.report.figures.only import only_figure
+from seamcheck.report.figures.only import only_figure, piece_of
 from seamcheck.report.figures.piece import piece_figure
 from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sheet import sheet
@@ -43,6 +43,7 @@ FILES = [
     altered("quayside-frilled-skirt"),
     altered("stage-bodice-set-in-sleeve"),
 ]
+LETTERED = [left("sway-back-quick"), left("low-seat"), *FILES[-4:]]
 IDS = [Path(file.path).stem for file in FILES]
 
 
@@ -58,7 +59,7 @@ def every(file):
         if junction.size == size:
             yield junction_figure(file, k)
     for name in file.pieces:
-        found = [one for one in file.findings if one.size == size and name in one.pieces and one.at is not None]
+        found = [one for one in file.findings if one.size == size and piece_of(file, one) == name]
         yield piece_figure(file, name, size, {k: one.at for k, one in enumerate(found, 1)})
 
 
@@ -217,16 +218,35 @@ def window():
         yield opened
 
 
-def test_nothing_is_written_over_anything_else(window, tmp_path):
-    page = tmp_path / "figures.html"
-    drawn = [figure for file in FILES for figure in every(file)]
-    body = "".join(
-        standalone(figure).partition("?>\n")[2].replace("<svg ", f'<svg id="{k}: {figure.title}" ', 1)
-        for k, figure in enumerate(drawn)
-    )
+def _overlapping(window, folder, svgs):
+    page = folder / "figures.html"
+    body = "".join(svg.replace("<svg ", f'<svg id="{k}" ', 1) for k, svg in enumerate(svgs))
     page.write_text(f"<!doctype html><meta charset=utf-8><title>figures</title>{body}", encoding="utf-8")
     window.open(page)
     assert window.errors == []
-    assert window.js("document.querySelectorAll('svg').length") == len(drawn)
-    overlapping = window.js(OVERLAPPING)
+    assert window.js("document.querySelectorAll('svg').length") == len(svgs)
+    return window.js(OVERLAPPING)
+
+
+def test_nothing_is_written_over_anything_else(window, tmp_path):
+    drawn = [standalone(figure).partition("?>\n")[2] for file in LETTERED for figure in every(file)]
+    overlapping = _overlapping(window, tmp_path, drawn)
     assert overlapping == [], json.dumps(overlapping, indent=1, ensure_ascii=False)
+
+
+def test_what_is_written_over_something_is_seen(window, tmp_path):
+    words = [
+        (5, 10, "outseam", ""),
+        (20, 11, "inseam", ""),
+        (20, 30, "hem", ""),
+        (22, 33, "waist", "rotate(-80 22 33)"),
+    ]
+    inside = "".join(
+        f'<text x="{x}" y="{y}" font-size="5" transform="{turn}">{word}</text>' for x, y, word, turn in words
+    )
+    svg = f'<svg viewBox="0 0 60 50" width="60mm" height="50mm">{inside}<text x="55" y="45" font-size="5">crotch</text></svg>'
+    assert [found[1:] for found in _overlapping(window, tmp_path, [svg])] == [
+        ["outseam", "inseam"],
+        ["hem", "waist"],
+        ["crotch", "the edge of the picture"],
+    ]
