@@ -8,12 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from math import sqrt
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
+from seamcheck import pen
 from seamcheck.curve import Affine
 
 if TYPE_CHECKING:
-    from seamcheck.curve import Curve
     from seamcheck.model import Grainline, Notch, Pattern, Piece
 
 GAP = 30.0  # mm of cloth between pieces
@@ -47,12 +46,12 @@ def pattern_svg(pattern: Pattern) -> str:
             body += _drawn(piece, move, faint=number < len(stack) - 1)
         below = complex((x0 + x1) / 2, y1 + text) + shift
         body.append(
-            f'<text x="{_number(below.real)}" y="{_number(below.imag)}" text-anchor="middle" font-size="{_number(text)}" '
-            f'font-family="sans-serif" fill="currentColor" stroke="none">{escape(name)}</text></g>'
+            f'<text x="{pen.number(below.real)}" y="{pen.number(below.imag)}" text-anchor="middle" font-size="{pen.number(text)}" '
+            f'font-family="sans-serif" fill="currentColor" stroke="none">{pen.words(name)}</text></g>'
         )
-    title = escape(pattern.name or pattern.path)
+    title = pen.words(pattern.name or pattern.path)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {_number(width)} {_number(height)}" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="0 0 {pen.number(width)} {pen.number(height)}" '
         f'width="100%" style="max-width:{WIDEST}px">\n<title>{title}</title>\n'
         '<g fill="none" stroke="currentColor" stroke-width="1.2" vector-effect="non-scaling-stroke">\n'
         + "\n".join(body)
@@ -62,7 +61,7 @@ def pattern_svg(pattern: Pattern) -> str:
 
 def _told(stack: Sequence[Piece]) -> str:
     sizes = [piece.size for piece in stack if piece.size]
-    return escape(f"{stack[0].name}, size {', '.join(sizes)}" if sizes else stack[0].name)
+    return pen.words(f"{stack[0].name}, size {', '.join(sizes)}" if sizes else stack[0].name)
 
 
 def _box(boxes: Iterable[Box]) -> Box:
@@ -93,25 +92,17 @@ def _shelves(boxes: dict[str, Box], text: float) -> tuple[dict[str, complex], tu
 def _drawn(piece: Piece, move: Affine, *, faint: bool) -> Iterator[str]:
     shade = ' opacity="0.35"' if faint else ""
     if piece.drawn is not piece.outline:  # the cut line, where that is what the file draws
-        yield f'<path d="{_path(piece.drawn.transformed(move))}" stroke-dasharray="1 4"{shade}/>'
-    yield f'<path d="{_path(piece.outline.transformed(move))} Z"{shade or FILL}/>'
+        yield f'<path d="{pen.path(piece.drawn.transformed(move))}" stroke-dasharray="1 4"{shade}/>'
+    yield f'<path d="{pen.path(piece.outline.transformed(move), closed=True)}"{shade or FILL}/>'
     if faint:
         return
     for line in (*piece.internals, *piece.folds):
-        yield f'<path d="{_path(line.transformed(move))}" stroke-dasharray="8 5"/>'
+        yield f'<path d="{pen.path(line.transformed(move))}" stroke-dasharray="8 5"/>'
     for edge in piece.edges:
         for notch in edge.notches:
             yield f'<path d="{_notch(notch, piece, move)}"/>'
     for grain in piece.grainlines:
         yield f'<path d="{_arrow(grain, move)}" stroke-width="0.8"/>'
-
-
-def _path(curve: Curve) -> str:
-    """The curve as it is: cubic segments stay cubic segments."""
-    parts = [f"M{_point(curve.start)}"]
-    for _, first, second, end in curve.segments.tolist():
-        parts.append(f"C{_point(first)} {_point(second)} {_point(end)}")
-    return " ".join(parts)
 
 
 def _notch(notch: Notch, piece: Piece, move: Affine) -> str:
@@ -124,7 +115,7 @@ def _notch(notch: Notch, piece: Piece, move: Affine) -> str:
         # Outlines run clockwise as seen, so that the piece lies to the right.
         inward = outline.tangent(station) * (1j if piece.y_down else -1j)
         start = outline.point(station)
-        ticks.append(f"M{_point(move.apply(start))} L{_point(move.apply(start + NOTCH * inward))}")
+        ticks.append(f"M{pen.point(move.apply(start))} L{pen.point(move.apply(start + NOTCH * inward))}")
     return " ".join(ticks)
 
 
@@ -133,15 +124,5 @@ def _arrow(grain: Grainline, move: Affine) -> str:
     along = points[-1] - points[-2]
     back = -HEAD * along / abs(along) if along else 0j
     turn = complex(0.9, 0.43)
-    barbs = (
-        f"M{_point(points[-1] + back * turn)} L{_point(points[-1])} L{_point(points[-1] + back * turn.conjugate())}"
-    )
-    return f"M{' L'.join(_point(point) for point in points)} {barbs}"
-
-
-def _point(point: complex) -> str:
-    return f"{_number(point.real)},{_number(point.imag)}"
-
-
-def _number(value: float) -> str:
-    return f"{round(value, 2) + 0.0:.2f}".rstrip("0").rstrip(".")
+    barbs = f"M{pen.point(points[-1] + back * turn)} L{pen.point(points[-1])} L{pen.point(points[-1] + back * turn.conjugate())}"
+    return f"M{' L'.join(pen.point(point) for point in points)} {barbs}"

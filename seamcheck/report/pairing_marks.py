@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from seamcheck.report.pairing_sheet import LAYERS, DrawnEdge, Place, number
+from seamcheck.pen import number
+from seamcheck.report.pairing_sheet import LAYERS, DrawnEdge, Place
 
 SHAPES = (
     "M-2.5 0A2.5 2.5 0 1 0 2.5 0A2.5 2.5 0 1 0-2.5 0Z",

@@ -18,11 +18,12 @@ from typing import TYPE_CHECKING, Any
 
 from seamcheck.errors import PlanError
 from seamcheck.pairing.proposal import Standing
+from seamcheck.pen import number
 from seamcheck.plan import SUFFIX, UNITS, Plan, SeamPlan, format_plan, parse_plan
 from seamcheck.report import page
 from seamcheck.report.layout import printable
 from seamcheck.report.pairing_marks import ARROW, ARROW_AT, DASHES, HUES, HUES_ON_DARK, SHAPES, plate
-from seamcheck.report.pairing_sheet import PLATE, REPEATED_AT, DrawnEdge, Place, Sheet, lay_out, number
+from seamcheck.report.pairing_sheet import PLATE, REPEATED_AT, DrawnEdge, Place, Sheet, lay_out
 from seamcheck.report.pairing_svg import DRAWING_STYLE, drawing_of, drawn_as, heading
 
 if TYPE_CHECKING:

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck import pen
 from seamcheck.lettering import EDGE_TEXT, Label, Labels, text_width
 from seamcheck.pairing.proposal import ProposedSeam
 from seamcheck.report.layout import printable
@@ -290,7 +291,8 @@ class _Sketch:
             drawn_length=length,
             runs=runs,
             bands=tuple(
-                " ".join(path(_beside(run, inward * LAYER_STEP * layer)) for run in runs) for layer in range(LAYERS)
+                " ".join(pen.polyline(_beside(run, inward * LAYER_STEP * layer)) for run in runs)
+                for layer in range(LAYERS)
             ),
             track=track,
             stack=stack,
@@ -322,10 +324,10 @@ class _Sketch:
                 corners.append((at, labels.beside(at, printable(corner.name), at - centre)))
         return DrawnPiece(
             name=self.piece.name,
-            outline=path(self.outline, closed=True),
+            outline=pen.polyline(self.outline, closed=True),
             edges=edges,
             corners=tuple(corners),
-            lines=tuple((kind.split()[0], path(points)) for kind, points in self.inner.items()),
+            lines=tuple((kind.split()[0], pen.polyline(points)) for kind, points in self.inner.items()),
             notches=tuple(self._notches()),
             title=title,
             cut=cut,
@@ -343,7 +345,7 @@ class _Sketch:
                 along = _unit(place.angle)
                 for i in range(min(notch.count, 3)):
                     at = place.foot + along * 0.9 * (i - (min(notch.count, 3) - 1) / 2)
-                    yield path(np.array([at, at + inward * along * 2.0]))
+                    yield pen.polyline(np.array([at, at + inward * along * 2.0]))
 
     def _cut(self) -> str:
         cut = self.plan.cut if self.plan else "one"
@@ -380,18 +382,6 @@ def thinned(points: Points) -> Points:
             keep[a + 1 + worst] = True
             stack += [(a, a + 1 + worst), (a + 1 + worst, b)]
     return points[keep]
-
-
-def path(points: Points, *, closed: bool = False) -> str:
-    """The polyline as SVG path data."""
-    told = [f"{number(point.real)} {number(point.imag)}" for point in points]
-    return f"M{' '.join(told[:1])}" + (f"L{' '.join(told[1:])}" if told[1:] else "") + ("Z" if closed else "")
-
-
-def number(value: float) -> str:
-    """A coordinate to a hundredth of a mm of paper."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
 
 
 def _place(runs: Sequence[Points], share: float) -> Place:
@@ -433,8 +423,6 @@ __all__ = [
     "Place",
     "Sheet",
     "lay_out",
-    "number",
-    "path",
     "said",
     "text_width",
     "uses_of",

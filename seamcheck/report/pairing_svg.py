@@ -19,9 +19,10 @@ from seamcheck import wording
 from seamcheck.lettering import EM
 from seamcheck.outline import UNSIZED
 from seamcheck.pairing.proposal import Standing
+from seamcheck.pen import number, words
 from seamcheck.report.layout import count, printable
 from seamcheck.report.pairing_marks import ARROW, HUES, band, leader, mark, plate
-from seamcheck.report.pairing_sheet import DrawnPiece, Label, Sheet, lay_out, number, uses_of
+from seamcheck.report.pairing_sheet import DrawnPiece, Label, Sheet, lay_out, uses_of
 
 if TYPE_CHECKING:
     from seamcheck.pairing.proposal import Proposal, ProposedSeam
@@ -80,8 +81,8 @@ def pairing_svg(proposal: Proposal) -> str:
                 '<?xml version="1.0" encoding="UTF-8"?>',
                 f'<svg xmlns="http://www.w3.org/2000/svg" width="{number(width)}mm" height="{number(height)}mm" '
                 f'viewBox="0 0 {number(width)} {number(height)}" role="img" aria-labelledby="title about">',
-                f'<title id="title">{_text(heading(proposal))}</title>',
-                f'<desc id="about">{_text(_about(proposal, sheet))}</desc>',
+                f'<title id="title">{words(heading(proposal))}</title>',
+                f'<desc id="about">{words(_about(proposal, sheet))}</desc>',
                 f"<style>{_plain(DRAWING_STYLE)}\n{_SHEET_STYLE}</style>",
                 f'<rect class="paper" width="{number(width)}" height="{number(height)}"/>',
                 head,
@@ -107,7 +108,7 @@ def drawing_of(sheet: Sheet, *, for_choosing: bool = False) -> str:
 
 
 def _piece(piece: DrawnPiece, for_choosing: bool) -> str:
-    group = f' role="group" aria-label="{_text(piece.name)}"' if for_choosing else ""
+    group = f' role="group" aria-label="{words(piece.name)}"' if for_choosing else ""
     hidden = ' aria-hidden="true"' if for_choosing else ""
     parts = [f'<g class="piece"{group}>', f'<path class="outline" d="{piece.outline}"{hidden}/>']
     parts += [f'<path class="{kind}" d="{d}"{hidden}/>' for kind, d in piece.lines]
@@ -116,7 +117,7 @@ def _piece(piece: DrawnPiece, for_choosing: bool) -> str:
     parts.append(label(piece.cut, "quiet", hidden))
     for edge in piece.edges:
         option = (
-            f' role="option" aria-selected="false" tabindex="-1" data-edge="{_text(edge.key)}"'
+            f' role="option" aria-selected="false" tabindex="-1" data-edge="{words(edge.key)}"'
             if for_choosing
             else ""
         )
@@ -138,7 +139,7 @@ def label(one: Label, kind: str, more: str = "") -> str:
     turned = f" rotate({number(one.angle)})" if number(one.angle) != "0" else ""
     return (
         f'<text class="{kind}" font-size="{number(one.size)}" '
-        f'transform="translate({number(at.real)} {number(at.imag)}){turned}"{more}>{_text(one.text)}</text>'
+        f'transform="translate({number(at.real)} {number(at.imag)}){turned}"{more}>{words(one.text)}</text>'
     )
 
 
@@ -159,7 +160,7 @@ def seam_layer(sheet: Sheet, seams: Sequence[ProposedSeam]) -> str:
             seam = seams[index]
             bands.append(leader(index, place))
             marks.append(
-                f'<g data-seam="{index + 1}" data-side="{side + 1}" data-edge="{_text(edge.key)}">'
+                f'<g data-seam="{index + 1}" data-side="{side + 1}" data-edge="{words(edge.key)}">'
                 f"{mark(index, place, question=_asked(seam), backwards=use.backwards)}</g>"
             )
     return f'<g class="bands">{"".join(bands)}</g>\n<g class="marks">\n' + "\n".join(marks) + "\n</g>\n"
@@ -194,8 +195,8 @@ def _head(proposal: Proposal, sheet: Sheet) -> str:
     right = sheet.width + MARGIN
     bar = _bar(sheet.scale)
     return (
-        f'<text class="head" x="{number(MARGIN)}" y="{number(MARGIN + 6)}" font-size="6">{_text(heading(proposal))}</text>'
-        f'<text class="quiet" x="{number(MARGIN)}" y="{number(MARGIN + 12)}" font-size="3.2">{_text(_about(proposal, sheet))}</text>'
+        f'<text class="head" x="{number(MARGIN)}" y="{number(MARGIN + 6)}" font-size="6">{words(heading(proposal))}</text>'
+        f'<text class="quiet" x="{number(MARGIN)}" y="{number(MARGIN + 12)}" font-size="3.2">{words(_about(proposal, sheet))}</text>'
         f'<g transform="translate({number(right - bar / sheet.scale)} {number(MARGIN + 6)})">'
         f'<path class="line" d="M0-2V0H{number(bar / sheet.scale)}V-2"/>'
         f'<text font-size="3" y="4.4">{number(bar)} mm of cloth</text></g>'
@@ -274,7 +275,7 @@ def _lists(proposal: Proposal, sheet: Sheet, top: float) -> tuple[list[str], flo
         for row, (kind, line) in enumerate(lines):
             parts.append(
                 f'<text class="{kind}" x="{number(indent)}" y="{number(LIST_TEXT + row * LINE)}" '
-                f'font-size="{LIST_TEXT}">{_text(line)}</text>'
+                f'font-size="{LIST_TEXT}">{words(line)}</text>'
             )
         parts.append("</g>")
         y += needs
@@ -283,7 +284,7 @@ def _lists(proposal: Proposal, sheet: Sheet, top: float) -> tuple[list[str], flo
 
 
 def _told(seam: ProposedSeam, cuts: Mapping[str, Cut], room: float, *, reasons: bool) -> list[tuple[str, str]]:
-    first, second = (side_text(side) for side in seam.seam.sides)
+    first, second = (sidewords(side) for side in seam.seam.sides)
     twin = seam.seam.sides[0] == seam.seam.sides[1]
     sewn = f"{first} to {twin_of(cuts.get(seam.seam.sides[0][0].piece, 'one'))}" if twin else f"{first} to {second}"
     lengths = wording.millimetres(seam.lengths[0])
@@ -312,7 +313,7 @@ def twin_of(cut: Cut) -> str:
     return "itself" if cut in ("one", 1) else "the same edge of another copy"
 
 
-def side_text(side: Sequence[EdgeUse]) -> str:
+def sidewords(side: Sequence[EdgeUse]) -> str:
     """One side of a seam: its edges in a row, an edge that comes again and again counted."""
     told: list[tuple[str, int]] = []
     for use in side:
@@ -327,14 +328,3 @@ def _wrapped(text: str, room: float) -> list[str]:
     return textwrap.wrap(printable(text), max(12, int(room / (LIST_TEXT * EM * 0.93))), break_on_hyphens=False) or [
         ""
     ]
-
-
-def _text(text: str) -> str:
-    """A text as it may stand in XML, also between quotes; without what XML cannot hold at all."""
-    kept = "".join(
-        letter if letter in "\t\n" or ord(letter) >= 32 else "\N{REPLACEMENT CHARACTER}" for letter in text
-    )
-    kept = "".join(
-        "\N{REPLACEMENT CHARACTER}" if 0xD800 <= ord(c) < 0xE000 or ord(c) in (0xFFFE, 0xFFFF) else c for c in kept
-    )
-    return escape(kept, quote=True)
