@@ -12,7 +12,6 @@ from seamcheck.report.page import words
 
 if TYPE_CHECKING:
     from seamcheck.report.figures.base import Figure
-    from seamcheck.report.html_view import View
 
 _TAG = re.compile(r"<(/?)([a-z]+)\b[^>]*?(/?)>")
 
@@ -68,15 +67,20 @@ def value_of(tag: str, attribute: str) -> str:
     return found[1] if found else ""
 
 
-def used(view: View, figure: Figure, identifier: str, number: int, name: str, *, small: bool) -> str:
-    """A drawing of a piece that stands elsewhere on the page, here with the mark of one finding alone; a small one without words."""
-    box = " ".join(pen.number(value) for value in figure.box)
-    words_shown = "--texts:none;" if small else ""
-    return (
-        f'<svg class="figure{" small" if small else ""}" role="img" aria-label="{words(name)}" viewBox="{box}" '
-        f'style="{words_shown}--marks:none;--mark-{number}:inline;aspect-ratio:{pen.number(figure.box[2])}/{pen.number(figure.box[3])}">'
-        f'<use href="#{identifier}-body"/></svg>'
-    )
+def used(figure: Figure, identifier: str, number: int | None = None, name: str = "") -> str:
+    """A drawing of a piece that stands elsewhere on the page, here with the mark of one finding alone if that is given.
+
+    Without a name of its own it is small and has no words in it: what stands beside it names it.
+    """
+    view = " ".join(pen.number(value) for value in figure.box)
+    looks = f"aspect-ratio:{pen.number(figure.box[2])}/{pen.number(figure.box[3])}"
+    if number is not None:
+        looks += f";--marks:none;--mark-{number}:inline"
+    if name:
+        start = f'<svg class="figure" role="img" aria-label="{words(name)}" style="{looks}"'
+    else:
+        start = f'<svg class="figure small" aria-hidden="true" style="--texts:none;{looks}"'
+    return f'{start} viewBox="{view}"><use href="#{identifier}-body"/></svg>'
 
 
 def mark_rules(highest: int) -> str:

@@ -72,7 +72,7 @@ def _list_of_findings(view: View) -> str:
         return ""
     rows = "\n".join(
         f'<li class="{told.group.severity.value}"><a href="#{view.id("finding", told.number)}">'
-        f'<span class="ring">{told.number}</span> <span class="severity">{told.group.severity.value.capitalize()}</span> '
+        f'<span class="ring">{told.number}</span> <span class="severity">{told.group.severity.value.capitalize()}:</span> '
         f"{words(short(told.group, view))}</a></li>"
         for told in view.told
     )
@@ -125,8 +125,8 @@ def _seam_table(view: View, names: Sequence[str], caption: str) -> str:
         each = [seam for seam in view.file.seams if seam.name == name]
         cells = [
             words(name) + (" (guessed)" if any(one.inferred for one in each) else ""),
-            words(" + ".join(each[0].first.edges)),
-            words(" + ".join(each[0].second.edges)),
+            words(_sides(each[0].first.edges)),
+            words(_sides(each[0].second.edges)),
             spread(*_ends([one.first.length for one in each])),
             spread(*_ends([one.second.length for one in each])),
             _difference(each),
@@ -135,6 +135,11 @@ def _seam_table(view: View, names: Sequence[str], caption: str) -> str:
         ]
         rows.append((f' id="{view.id("seam", view.seams.index(name))}" tabindex="-1"', cells))
     return table(heads, rows, caption)
+
+
+def _sides(edges: Sequence[str]) -> str:
+    """The edges of a side, without the plan's sign for those that are walked backwards."""
+    return " + ".join(edge.lstrip("-") for edge in edges)
 
 
 def _ends(values: Sequence[float]) -> tuple[float, float]:

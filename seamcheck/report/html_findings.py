@@ -9,7 +9,7 @@ from seamcheck import wording
 from seamcheck.report import telling
 from seamcheck.report.html_figures import figure_element, used
 from seamcheck.report.html_text import place, prose
-from seamcheck.report.html_view import figures_of, named
+from seamcheck.report.html_view import junction_of, named
 from seamcheck.report.page import words
 
 if TYPE_CHECKING:
@@ -26,10 +26,13 @@ Pictures = Mapping[tuple[str, str], tuple[str, "Figure"]]  # piece and size -> t
 def short(group: Group, view: View) -> str:
     """A finding in a few words: its seam, or its edges or pieces, and the sizes."""
     finding = group.worst
-    if finding.seam:
+    junction = junction_of(view.file, finding)
+    if finding.seam and junction is None:
         what = f"seam {finding.seam}"
     else:
         names = finding.edges or finding.pieces
+        if junction is not None:
+            names = view.file.junctions[junction].corners
         what = wording.listed(names[:MOST_NAMED]) + (" and more" if len(names) > MOST_NAMED else "")
     return ", ".join(part for part in (what, telling.sizes_of(group.sizes, view.file)) if part) or finding.check
 
@@ -46,7 +49,7 @@ def _finding(view: View, told: Told, pictures: Pictures) -> str:
     severity = told.group.severity.value
     identifier = view.id("finding", told.number)
     head = (
-        f'<span class="ring">{told.number}</span> <span class="severity">{severity.capitalize()}</span> '
+        f'<span class="ring">{told.number}</span> <span class="severity">{severity.capitalize()}:</span> '
         f'<span class="what">{words(short(told.group, view))}</span>'
     )
     target = _target(view, told)
@@ -106,53 +109,41 @@ def _links(view: View, told: Told) -> str:
 
 
 def _on_piece(view: View, told: Told, pictures: Pictures) -> str:
-    """The piece, small, with the mark of this finding, where something else is drawn large."""
-    mark = next((one for one in view.marks if one.number == told.number), None)
-    if mark is None or not figures_of(view.file, told.group.worst):
+    """The piece, small, with the mark of this finding, where it does not stand large below."""
+    mark = view.mark(told.number)
+    if mark is None or view.drawn.get(("piece", mark.piece, mark.size)) == told.number:
         return ""
     identifier, figure = pictures[mark.piece, mark.size]
-    drawing = used(view, figure, identifier, told.number, "", small=True)
     return (
-        f'<a class="on-piece" href="#{view.id("mark", told.number)}">{drawing}'
+        f'<a class="on-piece" href="#{view.id("mark", told.number)}">{used(figure, identifier, told.number)}'
         f"<span>Where it is on {words(mark.piece)}</span></a>"
     )
 
 
 def _drawings(view: View, told: Told, pictures: Pictures) -> Iterator[str]:
+    """The drawings of a finding; where one stands with another finding already, the way to it."""
     from seamcheck.report.figures.junction import junction_figure
     from seamcheck.report.figures.seam import seam_figure
 
-    if view.file.geometry is None:
-        return
-    keys = figures_of(view.file, told.group.worst)
-    for k, key in enumerate(keys):
+    for k, key in enumerate(view.figures(told)):
         kind, name, size = key
         owner = view.drawn[key]
+        identifier = f"{view.id('drawing', told.number)}-{k}"
         if owner != told.number:
-            what = f"The seam {name}" if kind == "seam" else "The junction"
+            what = "The junction" if kind == "junction" else f"The {kind} {name}"
+            way = f'<a href="#{view.id("finding", owner)}">finding {owner}</a>'
+            yield f'<p class="quiet">{words(what)} is drawn with {way}.</p>'
+        elif kind == "seam":
+            yield figure_element(seam_figure(view.file, name, size), identifier, kind=kind)
+        elif kind == "junction":
+            yield figure_element(junction_figure(view.file, int(name)), identifier, kind=kind)
+        else:
+            drawing, figure = pictures[name, size]
             yield (
-                f'<p class="quiet">{words(what)} is drawn at '
-                f'<a href="#{view.id("finding", owner)}">finding {owner}</a>.</p>'
+                f'<figure class="drawing piece"><div class="scroller">{used(figure, drawing, name=figure.title)}</div>\n'
+                f"<figcaption><b>{words(figure.title)}</b>, with all that was found on it. {prose(figure.description)}</figcaption>"
+                "</figure>\n"
             )
-            continue
-        figure = seam_figure(view.file, name, size) if kind == "seam" else junction_figure(view.file, int(name))
-        yield figure_element(figure, f"{view.id('drawing', told.number)}-{k}", kind=kind)
-    if not keys:
-        yield from _piece_drawing(view, told, pictures)
-
-
-def _piece_drawing(view: View, told: Told, pictures: Pictures) -> Iterator[str]:
-    """The piece at full size with the mark of a finding that has no other drawing."""
-    mark = next((one for one in view.marks if one.number == told.number), None)
-    if mark is None:
-        return
-    identifier, figure = pictures[mark.piece, mark.size]
-    name = f"{figure.title}, with the place of finding {told.number}"
-    yield (
-        f'<figure class="drawing piece"><div class="scroller">'
-        f"{used(view, figure, identifier, told.number, name, small=False)}</div>\n"
-        f'<figcaption><b>{words(figure.title)}.</b> All its marks: <a href="#{identifier}">the piece</a>.</figcaption></figure>\n'
-    )
 
 
 def _related(view: View, told: Told, pictures: Pictures) -> str:
@@ -175,7 +166,7 @@ def _with_it(view: View, told: Told, pictures: Pictures) -> str:
     severity = told.group.severity.value
     target = _target(view, told)
     head = (
-        f'<span class="ring">{told.number}</span> <span class="severity">{severity.capitalize()}</span> '
+        f'<span class="ring">{told.number}</span> <span class="severity">{severity.capitalize()}:</span> '
         f'<span class="what">{words(short(told.group, view))}</span>'
     )
     linked = f'<a href="#{target}">{head}</a>' if target else head

@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 JUNCTION_CHECK = "corner-blend"  # what this check finds lies at a junction, also where it is told in mm
 NEAR = 1e-6  # mm: two places that are the same
 
+Key = tuple[str, str, str]  # "seam", "junction" or "piece"; its name, or its place in the result's list; the size
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
@@ -46,7 +48,7 @@ class View:
     told: tuple[Told, ...] = ()
     accepted: tuple[Group, ...] = ()
     marks: tuple[Mark, ...] = ()
-    drawn: dict[tuple[str, str, str], int] = field(default_factory=dict)  # figures of findings: which finding has it
+    drawn: dict[Key, int] = field(default_factory=dict)  # which finding each figure stands with
 
     def every(self) -> Iterator[Told]:
         """All numbered groups, each before those that it brings with it."""
@@ -68,6 +70,18 @@ class View:
         identifier = f"{self.prefix}-{kind}"
         heading = self.heading(1, title, f"{identifier}-title")
         return f'<section id="{identifier}" aria-labelledby="{identifier}-title">\n{heading}\n{inside}\n</section>\n'
+
+    def mark(self, number: int) -> Mark | None:
+        """Where a finding lies first; None where it lies nowhere."""
+        return next((mark for mark in self.marks if mark.number == number), None)
+
+    def figures(self, told: Told) -> tuple[Key, ...]:
+        """What is drawn large for a finding: its seam or junction, else the piece that it lies on."""
+        if self.file.geometry is None:
+            return ()
+        keys = figures_of(self.file, told.group.worst)
+        mark = self.mark(told.number)
+        return keys if keys or mark is None else (("piece", mark.piece, mark.size),)
 
     @property
     def seams(self) -> tuple[str, ...]:
@@ -104,11 +118,10 @@ def view_of(file: FileResult, prefix: str, level: int) -> View:
     groups = fold(file)
     view = View(file, prefix, level, accepted=tuple(group for group in groups if group.accepted is not None))
     view.told = tuple(_numbered([group for group in groups if group.accepted is None], 1))
-    if file.geometry is not None:
-        view.marks = tuple(mark for told in view.every() for mark in _marks(file, told))
-        for told in view.every():
-            for key in figures_of(file, told.group.worst):
-                view.drawn.setdefault(key, told.number)
+    view.marks = tuple(mark for told in view.every() for mark in _marks(file, told))
+    for told in view.every():
+        for key in view.figures(told):
+            view.drawn.setdefault(key, told.number)
     return view
 
 
@@ -164,8 +177,8 @@ def _pieces_at(file: FileResult, index: int) -> tuple[str, ...]:
     return tuple(corner.partition(".")[0] for corner in file.junctions[index].corners)
 
 
-def figures_of(file: FileResult, finding: Finding) -> tuple[tuple[str, str, str], ...]:
-    """What is drawn for a finding: ("seam", name, size), ("junction", index, size), or nothing but its mark on the piece."""
+def figures_of(file: FileResult, finding: Finding) -> tuple[Key, ...]:
+    """The seam and the junction that a finding is of, as they can be drawn."""
     junction = junction_of(file, finding)
     if junction is not None and finding.unit == "degrees":
         return (("junction", str(junction), finding.size),)

@@ -47,7 +47,7 @@
     for (const one of scrollers) {
       if (one.scrollWidth > one.clientWidth + 1) {
         one.tabIndex = 0;
-        one.setAttribute("role", "region");
+        one.setAttribute("role", "group");
         const name = one.querySelector("caption")?.textContent ?? one.closest("figure")?.querySelector("figcaption b")?.textContent;
         one.setAttribute("aria-label", `${name ?? "Drawing"} (wider than the page)`);
       } else {
@@ -58,6 +58,7 @@
   addEventListener("resize", measure);
   document.addEventListener("toggle", measure, true);
   measure();
+  for (const one of all(".drawing.piece .scroller, .drawing.graph .scroller")) one.scrollLeft = (one.scrollWidth - one.clientWidth) / 2;
 
   // What must stand on paper is unfolded for printing.
   let opened = [];

@@ -1,0 +1,246 @@
+"""The page of a report in a real browser: nothing goes wrong, nothing overlaps, clicks and keys do what they say."""
+
+import base64
+import json
+import os
+import re
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from browser import browser, find_browser
+from pages import CORPUS, DEMO, altered, judged, page
+
+from seamcheck.result import FileResult
+
+EXECUTABLE = find_browser()
+AXE = os.environ.get("SEAMCHECK_AXE", "")
+
+pytestmark = pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium is installed to open the page in")
+
+MADE = {
+    "curves": lambda: [altered("prominent-calf")],
+    "digitised": lambda: [altered("flat-seat", "-digitised.svg", "ferryhand-digitised")],
+    "apparel": lambda: [altered("low-seat", "-apparel.dxf", "ferryhand-nest")],
+    "cad": lambda: [altered("gaping-band", "-cad.dxf", "ferryhand-cad")],
+    "nest": lambda: [judged(DEMO / "ferryhand-nest.dxf", DEMO / "ferryhand-nest.seams.toml")],
+    "bare": lambda: [judged(CORPUS / "stage-bodice-set-in-sleeve-bare.svg")],
+    "several": lambda: [
+        altered("prominent-calf"),
+        FileResult(path="lost.svg", failures=("lost.svg: it is empty; save it again",)),
+    ],
+}
+PLACES_OF_TEXT = """
+(() => {
+  const found = [];
+  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walker.nextNode()) {
+    const node = walker.currentNode;
+    const inside = node.parentElement;
+    if (!node.data.trim() || inside.closest('script,style,title,desc,.unseen,.skip')) continue;
+    if (!inside.checkVisibility({visibilityProperty: true})) continue;
+    const drawn = inside.closest('svg');
+    const range = document.createRange();
+    range.selectNodeContents(node);
+    for (const r of range.getClientRects())
+      if (r.width > 1 && r.height > 1)
+        found.push([r.left + scrollX, r.top + scrollY, r.right + scrollX, r.bottom + scrollY, node.data.trim().slice(0, 40), !!drawn]);
+  }
+  return found;
+})()
+"""
+
+
+@pytest.fixture(scope="module")
+def window():
+    with browser(EXECUTABLE) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("pages")
+
+    def write(kind: str) -> Path:
+        path = folder / f"{kind}.html"
+        if not path.exists():
+            path.write_text(page(*MADE[kind]()), encoding="utf-8")
+        return path
+
+    return write
+
+
+@pytest.fixture
+def desk(window, written):
+    """The page as a person opens it for the first time."""
+
+    def open_page(kind: str = "curves", width: int = 1400, scheme: str = "light"):
+        window.call("Emulation.setDeviceMetricsOverride", width=width, height=1000, deviceScaleFactor=1, mobile=False)
+        features = [
+            {"name": "prefers-color-scheme", "value": scheme},
+            {"name": "prefers-reduced-motion", "value": "reduce"},
+        ]
+        window.call("Emulation.setEmulatedMedia", media="", features=features)
+        window.open(written(kind))
+        window.js("localStorage.clear()")
+        window.open(written(kind))
+        return window
+
+    yield open_page
+    window.call("Emulation.clearDeviceMetricsOverride")
+    assert window.errors == []
+    assert [url for url in window.requests if not url.startswith("file:")] == []
+
+
+@pytest.mark.parametrize("kind", MADE)
+@pytest.mark.parametrize("width", [1400, 380])
+def test_no_words_lie_over_others_and_nothing_is_wider_than_the_page(desk, kind, width):
+    window = desk(kind, width)
+    window.js("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    assert window.js("document.documentElement.scrollWidth <= innerWidth"), "the page itself scrolls sideways"
+    over = list(_overlaps(window.js(PLACES_OF_TEXT)))
+    assert over == []
+
+
+def _overlaps(places):
+    """Texts that lie over one another by more than the room round their letters."""
+    places = sorted(places, key=lambda one: one[1])
+    for k, (x0, y0, x1, y1, told, drawn) in enumerate(places):
+        for a0, b0, a1, b1, other, other_drawn in places[k + 1 :]:
+            if b0 >= y1:
+                break
+            wide, high = min(x1, a1) - max(x0, a0), min(y1, b1) - max(y0, b0)
+            # Boxes of letters in drawings are higher than the letters, and turned ones wider than their words.
+            if drawn == other_drawn and wide > 1.5 and high > (0.35 if drawn else 0.2) * min(y1 - y0, b1 - b0):
+                yield f"{told!r} and {other!r} by {wide:.1f} by {high:.1f} px"
+
+
+def test_a_mark_leads_to_its_finding_and_the_finding_to_its_mark(desk):
+    window = desk()
+    numbers = window.js("[...document.querySelectorAll('svg a[data-finding]')].map((one) => one.dataset.finding)")
+    assert sorted(numbers) == ["1", "2", "3"]
+    for number in numbers:
+        window.click(f"svg a[data-finding='{number}'] text")
+        assert window.js("location.hash") == f"#file-1-finding-{number}"
+        assert window.js("document.activeElement.id") == f"file-1-finding-{number}"
+        assert window.js(f"document.getElementById('file-1-finding-{number}').classList.contains('lit')")
+        window.click(f"#file-1-finding-{number}-title a")
+        assert window.js("location.hash") == f"#file-1-mark-{number}"
+        assert window.js("document.activeElement.id") == f"file-1-mark-{number}"
+        assert _in_view(window, f"#file-1-mark-{number}")
+
+
+def _in_view(window, selector: str) -> bool:
+    return window.js(
+        f"(() => {{ const r = document.querySelector({json.dumps(selector)}).getBoundingClientRect();"
+        "return r.top >= 0 && r.bottom <= innerHeight; })()"
+    )
+
+
+def test_the_graph_leads_to_pieces_and_seams_also_where_they_are_folded_away(desk):
+    window = desk()
+    for name, target in (("front", "#file-1-piece-0"), ("pocket", "#file-1-piece-6")):
+        window.click(f"#file-1-graph [data-piece='{name}'] circle")
+        assert window.js("location.hash") == target
+        assert window.js(f"document.querySelector('{target}').checkVisibility()")
+        assert _in_view(window, f"{target}-title")
+    window.js("document.querySelector('#file-1-graph a[aria-label^=\"seam inseam\"]').focus()")
+    window.key("Enter")
+    window.wait("location.hash.startsWith('#file-1-seam-')")
+    assert window.js("document.activeElement.querySelector('th').textContent") == "inseam"
+    assert window.js("document.activeElement.checkVisibility()")
+
+
+def test_a_piece_leads_to_what_was_found_on_it(desk):
+    window = desk()
+    spot = window.js(
+        "(() => { const cloth = document.querySelector('#file-1-piece-1 svg a .cloth');"
+        "cloth.scrollIntoView({block: 'center'}); const box = cloth.getBBox();"
+        "for (let k = 1; k < 20; k++) { const p = new DOMPoint(box.x + box.width * k / 20, box.y + box.height * .62)"
+        "  .matrixTransform(cloth.getScreenCTM()); if (document.elementFromPoint(p.x, p.y) === cloth) return [p.x, p.y]; }"
+        "return null; })()"
+    )
+    window.click_at(*spot)
+    assert window.js("location.hash") == "#file-1-piece-1"
+    told = window.js("document.getElementById('file-1-piece-1-found').textContent")
+    assert told == "Found on it: finding 1, finding 2, finding 3."
+
+
+def test_every_mark_and_node_is_reached_by_the_tab_key(desk):
+    window = desk()
+    wanted = set(
+        window.js(
+            "[...document.querySelectorAll('svg a')].filter((one) => one.checkVisibility()).map((one, k) => { one.dataset.k = k; return k; })"
+        )
+    )
+    reached: list[str] = []
+    window.js("document.activeElement.blur()")
+    for _ in range(200):
+        window.key("Tab")
+        at = window.js(
+            "document.activeElement === document.body ? null : document.activeElement.dataset.k ?? document.activeElement.outerHTML.slice(0, 60)"
+        )
+        if at is None:
+            break
+        reached.append(at)
+    assert 'href="#main"' in reached[0]  # the way past all else comes first
+    assert {int(one) for one in reached if one.isdigit()} == wanted
+
+
+def test_lengths_are_shown_in_the_chosen_unit_and_the_choice_is_remembered(desk):
+    window = desk()
+    said = "document.querySelector('#file-1-finding-1 .telling p').innerText"
+    drawn = "[...document.querySelectorAll('#file-1-finding-1 svg.figure:not(.small) text')].map((one) => [...one.querySelectorAll('tspan')].filter((t) => getComputedStyle(t).display !== 'none').map((t) => t.textContent).join('')).join(' ')"
+    assert "6.4 mm (1/4 in) too short" in window.js(said)
+    assert "notch 434 mm from" in window.js(said)
+    window.click("#units input[value=inch]")
+    assert "1/4 in too short" in window.js(said)
+    assert "mm" not in window.js(said)
+    assert "notch 17 1/16 in from" in window.js(said)
+    assert "mm" not in window.js(drawn)
+    window.reload()
+    assert window.js("document.querySelector('#units input:checked').value") == "inch"
+    assert "1/4 in too short" in window.js(said)
+    window.click("#units input[value=mm]")
+    assert "6.4 mm too short" in window.js(said)
+    assert " in" not in window.js(drawn)
+    window.click("#units input[value=both]")
+    assert "6.4 mm (1/4 in) too short" in window.js(said)
+
+
+def test_without_scripts_all_is_there_and_no_switch_that_does_nothing(desk, written):
+    text, scripts = re.subn(r"<script>.*?</script>", "", page(*MADE["curves"]()), flags=re.DOTALL)
+    assert scripts == 1
+    written("curves").with_name("plain.html").write_text(text, encoding="utf-8")
+    window = desk("plain")
+    assert window.js("document.getElementById('units').checkVisibility()") is False
+    assert "6.4 mm (1/4 in) too short" in window.js("document.body.innerText")
+    window.click("svg a[data-finding='2'] text")
+    assert window.js("document.querySelector(':target').id") == "file-1-finding-2"
+    assert window.js("getComputedStyle(document.querySelector('.units-alone')).display") == "none"
+
+
+@pytest.mark.parametrize("kind", ["curves", "nest", "several"])
+def test_it_can_be_printed(desk, kind):
+    window = desk(kind)
+    made = base64.b64decode(window.call("Page.printToPDF", preferCSSPageSize=True)["data"])
+    assert made.startswith(b"%PDF")
+    assert 1 <= made.count(b"/Type /Page\n") <= 30
+
+
+@pytest.mark.skipif(not Path(AXE).is_file(), reason="SEAMCHECK_AXE names no axe.min.js to look for barriers with")
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("kind", MADE)
+@pytest.mark.parametrize("width", [1400, 380])
+def test_nobody_is_shut_out(desk, kind, scheme, width):
+    window = desk(kind, width, scheme)
+    window.js("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    window.js(Path(AXE).read_text(encoding="utf-8"))
+    found = window.js(
+        "axe.run(document, {resultTypes: ['violations']}).then((result) => result.violations.map((one) =>"
+        " `${one.impact}: ${one.help}: ${one.nodes[0].html.slice(0, 120)}`))"
+    )
+    assert found == []
