@@ -299,7 +299,10 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
         left = consequences(comparison, read.plan)
         results = [(RENDERERS[name](comparison, left, render_options(output)), output) for name, output in wanted]
     emit_all(results)
-    return JUDGED
+    failures = [why for one in (comparison.before, comparison.after) for why in engine.open_outlines(one)]
+    for failure in failures:
+        complain(failure)
+    return NOT_JUDGED if failures else JUDGED
 
 
 @main.command("true", short_help="Propose corrections, and write the trued pattern.")

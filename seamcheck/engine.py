@@ -391,16 +391,7 @@ def _not_found_anyway(notes: Iterable[Note], checks: Sequence[Check]) -> tuple[N
 
 def _unjudgeable(pattern: Pattern) -> Iterable[str]:
     """What keeps a file from being judged whole, one sentence each."""
-    for line in pattern.open_outlines:
-        yield str(
-            InputError(
-                f"{line.name}: the outline is open by {line.gap:.1f} mm at "
-                f"({line.ends[0].real:.1f}, {line.ends[0].imag:.1f})",
-                path=pattern.path,
-                place=line.place,
-                remedy="join the two ends in the drawing program",
-            )
-        )
+    yield from open_outlines(pattern)
     unsure: dict[tuple[str, str], dict[str, str]] = {}
     for piece in pattern.pieces:
         for corner, why in piece.unsure.items():
@@ -422,6 +413,20 @@ def _unjudgeable(pattern: Pattern) -> Iterable[str]:
                 "no piece was found: there is no closed outline of more than 4 square centimetres",
                 path=pattern.path,
                 remedy="see what was read with: seamcheck pieces FILE",
+            )
+        )
+
+
+def open_outlines(pattern: Pattern) -> Iterable[str]:
+    """The lines that were meant to be pieces and do not close, one sentence each."""
+    for line in pattern.open_outlines:
+        yield str(
+            InputError(
+                f"{line.name}: the outline is open by {line.gap:.1f} mm at "
+                f"({line.ends[0].real:.1f}, {line.ends[0].imag:.1f})",
+                path=pattern.path,
+                place=line.place,
+                remedy="join the two ends in the drawing program",
             )
         )
 

@@ -56,6 +56,12 @@ def _verdict(comparison: Comparison, changed: Sequence[PieceChange], effects: Co
     what = f"{wording.listed(names)} changed" if names else "nothing changed"
     if names:
         what += f", {count(len(left), 'place')} left behind" if left else ", nothing left behind"
+    for only, which in ((comparison.added, "later"), (comparison.removed, "earlier")):
+        if only:
+            what += f"; {wording.listed(only)} only in the {which} file"
+    for pattern in (comparison.before, comparison.after):
+        if pattern.open_outlines:
+            what += f"; {wording.listed([line.name for line in pattern.open_outlines])} not compared"
     return f"{comparison.after.path} against {comparison.before.path}: {what}"
 
 
@@ -383,11 +389,15 @@ def _loose(effects: Consequences, changed: Sequence[PieceChange]) -> Iterator[st
 def _rest(comparison: Comparison, several: bool) -> Iterator[str]:
     same = [piece for piece in comparison.pieces if piece.unchanged]
     if same:
-        groups: dict[str, list[str]] = {}
+        groups: dict[str, dict[str, list[str]]] = {}
         for piece in same:
-            groups.setdefault(_where_it_lies(piece), []).append(_named(piece, several))
+            groups.setdefault(_where_it_lies(piece), {}).setdefault(piece.name, []).append(piece.after.size)
         within = max(piece.tolerance for piece in same)
-        told = [f"{wording.listed(names)}{where}" for where, names in groups.items()]
+        told = [
+            f"{sentence}{where}"
+            for where, sizes in groups.items()
+            for sentence in ([wording.listed(list(sizes))] if not several else _by_sizes(comparison, sizes))
+        ]
         yield f"As before, within {within:.2f} mm: {'; '.join(told)}."
         noise = max(piece.noise for piece in comparison.pieces)
         if noise > 0.01:
@@ -403,6 +413,9 @@ def _rest(comparison: Comparison, several: bool) -> Iterator[str]:
     for sizes, words in ((comparison.sizes_before, "earlier"), (comparison.sizes_after, "later")):
         if sizes:
             yield f"Only in the {words} file: {'size' if len(sizes) == 1 else 'sizes'} {wording.listed(sizes)}."
+    for pattern, which in ((comparison.before, "earlier"), (comparison.after, "later")):
+        for line in pattern.open_outlines:
+            yield f"Not compared: {line.name}, whose outline is open by {_length(line.gap)} in the {which} file."
     for piece in comparison.pieces:
         if piece.lost_corners:
             yield (
@@ -411,8 +424,18 @@ def _rest(comparison: Comparison, several: bool) -> Iterator[str]:
             )
 
 
-def _named(piece: PieceChange, several: bool) -> str:
-    return f"{piece.name} (size {piece.after.size})" if several and piece.after.size else piece.name
+def _by_sizes(comparison: Comparison, pieces: Mapping[str, Sequence[str]]) -> Iterator[str]:
+    """Pieces with their sizes, those together that are named in the same sizes."""
+    together: dict[tuple[str, ...], list[str]] = {}
+    for name, sizes in pieces.items():
+        together.setdefault(tuple(sizes), []).append(name)
+    for sizes, names in together.items():
+        every = [one.after.size for one in comparison.pieces if one.name == names[0]]
+        if len(sizes) == len(every):
+            where = "every size" if len(sizes) > 1 else ""
+        else:
+            where = f"{'size' if len(sizes) == 1 else 'sizes'} {wording.listed(sizes)}"
+        yield f"{wording.listed(names)} in {where}" if where else wording.listed(names)
 
 
 def _where_it_lies(piece: PieceChange) -> str:

@@ -11,6 +11,7 @@ from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.json import dump
 from seamcheck.report.layout import count, paint, printable, wrap
 from seamcheck.truing.changes import NOTCH_MOVED
+from seamcheck.truing.propose import letter
 
 if TYPE_CHECKING:
     from seamcheck.result import Finding
@@ -20,11 +21,6 @@ if TYPE_CHECKING:
 
 SCHEMA = "seamcheck.true/1"
 MOST = 6  # alternatives that are told of one proposal
-
-
-def letter(number: int) -> str:
-    """The letter of an alternative: a, b, c ... and z for all beyond."""
-    return "abcdefghijklmnopqrstuvwxyz"[min(number, 25)]
 
 
 def render_text(trued: TruedFile, options: RenderOptions, written: str | None) -> str:
@@ -56,11 +52,10 @@ def _paragraphs(trued: TruedFile, options: RenderOptions, written: str | None) -
     for note in trued.notes:
         yield wrap(f"Note: {note.message}", options, hanging="  ")
     if written:
-        yield wrap(
-            f'Written to {written}. The lines that were replaced are kept there under "before truing".',
-            options,
-            hanging="  ",
+        kept = (
+            'The lines that were replaced are kept there under "before truing".' if drawn else "Nothing is changed."
         )
+        yield wrap(f"Written to {written}. {kept}", options, hanging="  ")
     yield "\n".join(wrap(caution, options) for caution in CAUTIONS)
 
 

@@ -78,6 +78,11 @@ def true_up(state: State, wishes: Wishes) -> Truing:
     return Truing(before=state, after=now, proposals=tuple(proposals), left=result)
 
 
+def letter(number: int) -> str:
+    """The letter of an alternative: a, b, c ... and z for all beyond."""
+    return "abcdefghijklmnopqrstuvwxyz"[min(number, 25)]
+
+
 def _place(finding: Finding) -> tuple[object, ...]:
     at = finding.at
     return (*key(finding), finding.code, None if at is None else (round(at.real), round(at.imag)))

@@ -12,7 +12,7 @@ from seamcheck.errors import SeamcheckError
 from seamcheck.marks import Note
 from seamcheck.result import Finding
 from seamcheck.truing.changes import PieceChange, changes
-from seamcheck.truing.propose import Truing, Wishes, true_up
+from seamcheck.truing.propose import Truing, Wishes, letter, true_up
 from seamcheck.truing.state import Judges, State, named_shapes
 
 if TYPE_CHECKING:
@@ -60,6 +60,9 @@ def true_file(path: str, request: Request, registry: Registry, settings: Setting
     wishes = replace(wishes, masters=wishes.masters | masters, seam_masters=by_seam)
     states = [_opened(reading, size, registry, settings) for size in reading.pattern.sizes]
     trued = tuple(true_up(state, wishes) for state in states)
+    for number, choice in (wishes.choices or {}).items():
+        if not any(len(t.proposals) > number and len(t.proposals[number].alternatives) > choice for t in trued):
+            raise _no_such_alternative(path, trued, number, choice)
     notes = tuple(_cut_only(reading))
     return TruedFile(
         path=path,
@@ -67,6 +70,16 @@ def true_file(path: str, request: Request, registry: Registry, settings: Setting
         sizes=trued,
         changes=tuple(change for one in trued for change in changes(one.before, one.after)),
         notes=notes,
+    )
+
+
+def _no_such_alternative(path: str, trued: Iterable[Truing], number: int, choice: int) -> SeamcheckError:
+    offered = max((len(t.proposals[number].alternatives) for t in trued if len(t.proposals) > number), default=0)
+    last = f"{number + 1}{letter(offered - 1)} is the last" if offered else f"there is no proposal {number + 1}"
+    return SeamcheckError(
+        f"{number + 1}{letter(choice)} cannot be chosen: {last}",
+        path=path,
+        remedy="look at the proposals once more without --choose",
     )
 
 

@@ -215,3 +215,38 @@ def test_files_with_nothing_in_common_are_not_compared(tmp_path: Path) -> None:
     code, output = run("compare", str(OLD), str(other), "--plan", str(DEMO / "ferryhand.seams.toml"))
     assert code == 2
     assert "none of its pieces is found in the earlier file" in output
+
+
+def test_the_first_line_tells_what_only_one_file_has(tmp_path: Path) -> None:
+    text = OLD.read_text(encoding="utf-8")
+    start = text.index('<g id="pocket"')
+    pocket = text[start : text.index("</g>", start) + 4]
+    path = tmp_path / "later.svg"
+    path.write_text(text.replace(pocket, ""), encoding="utf-8")
+    code, output = run("compare", str(OLD), str(path))
+    assert code == 0
+    assert output.splitlines()[0].endswith("nothing changed; pocket only in the earlier file")
+
+
+def test_an_open_outline_is_not_compared_and_that_is_said(tmp_path: Path) -> None:
+    text = OLD.read_text(encoding="utf-8")
+    path = tmp_path / "open.svg"
+    path.write_text(
+        text.replace("48.698746,102.729016 59.437233,58 Z", "48.698746,102.729016 57,66"), encoding="utf-8"
+    )
+    code, output = run("compare", str(OLD), str(path))
+    assert code == 2
+    assert "Front not compared" in output.splitlines()[0]
+    assert "Not compared: Front, whose outline is open by 8.4 mm (5/16 in) in the later file." in " ".join(
+        output.split()
+    )
+
+
+def test_pieces_of_a_nest_are_listed_once() -> None:
+    nest = str(DEMO / "ferryhand-nest.dxf")
+    _, output = run("compare", nest, nest)
+    said = " ".join(output.split())
+    assert (
+        "As before, within 0.05 mm: front, back, band-front, band-back, facing-front, facing-back and pocket in every size."
+        in said
+    )

@@ -57,3 +57,16 @@ def test_a_choice_that_names_nothing_is_refused(capsys):
     code, _, err = run(capsys, SEAT, "--choose", "b2")
     assert code == 2
     assert "write the number of the proposal and a letter, such as 2b" in err
+
+
+@pytest.mark.parametrize(
+    ("choice", "why"),
+    [
+        ("1q", "1q cannot be chosen: 1b is the last; look at the proposals once more without --choose"),
+        ("7a", "7a cannot be chosen: there is no proposal 7; look at the proposals once more without --choose"),
+    ],
+)
+def test_a_choice_that_is_not_offered_is_refused(capsys, choice, why):
+    code, out, err = run(capsys, SEAT, "--choose", choice)
+    assert (code, out) == (2, "")
+    assert why in err
