@@ -22,7 +22,7 @@ _UNITS = {Kind.LENGTH: Unit.LENGTH, Kind.ANGLE: Unit.ANGLE, Kind.NUMBER: None}
 # Where the right side is measured too, its amount is told; where it is a fixed amount, it stands in the rule.
 _FIXED = "{left} measures {measured}, {amount} {than} {right}."
 _COMPUTED = "{left} measures {measured} and {right} comes to {wanted}: {amount} {too}."
-_ADVICE = "Measure both again and redraw the one that was altered, so that this holds: {rule}."
+_ADVICE = "Measure again and redraw what was altered, so that this holds: {rule}."
 
 
 class NotMeasuredError(ValueError):
