@@ -28,11 +28,13 @@ def crossings(first: Points, second: Points) -> Crossings:
 def self_crossings(segments: Points) -> Crossings:
     """Index and parameter of the earlier and of the later passage, of every crossing of a run with itself.
 
-    The joints of neighbouring segments are among them.
+    Joints of neighbouring segments may be among them.
     """
     i, j = _near_pairs(segments, segments)
     later = i < j
-    one = _refined(segments, segments, i[later], j[later])
+    i, j = i[later], j[later]
+    apart = ~_run_on(segments, i, j)
+    one = _refined(segments, segments, i[apart], j[apart])
     two = _loops(segments)
     return (
         np.concatenate([one[0], two[0]]),
@@ -40,6 +42,25 @@ def self_crossings(segments: Points) -> Crossings:
         np.concatenate([one[2], two[2]]),
         np.concatenate([one[3], two[3]]),
     )
+
+
+def _run_on(segments: Points, i: Indices, j: Indices) -> bezier.Flags:
+    """Which of the paired segments follow each other, both ways round, and meet nowhere but at their joint.
+
+    All steps between control points advance in one direction: then so do both segments, and none comes back.
+    """
+    found = np.zeros(len(i), dtype=bool)
+    closes = (i == 0) & (j == len(segments) - 1) & (segments[j, 3] == segments[i, 0])
+    for pairs, first, second in ((j == i + 1, i, j), (closes, j, i)):
+        rows = np.flatnonzero(pairs)
+        steps = np.concatenate(
+            [np.diff(segments[first[rows]], axis=1), np.diff(segments[second[rows]], axis=1)], axis=1
+        )
+        size = np.abs(steps)
+        units = steps / np.where(size == 0, 1, size)
+        ahead = (units * units.sum(axis=1, keepdims=True).conjugate()).real
+        found[rows] |= ((ahead > 1e-9) | (size == 0)).all(axis=1)
+    return found
 
 
 def _near_pairs(first: Points, second: Points) -> tuple[Indices, Indices]:

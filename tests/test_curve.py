@@ -7,6 +7,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from seamcheck import crossing
 from seamcheck.curve import Affine, Curve, Nearest, lengths
 
 coordinates = st.integers(-2000, 2000).map(lambda n: n / 10)
@@ -548,3 +549,24 @@ def test_a_loop_inside_one_segment_is_found():
 def test_crossings_lie_on_both(first, second):
     for a, b in first.crossings(second):
         assert first.point(a) == pytest.approx(second.point(b), abs=1e-7)
+
+
+def test_neighbours_that_run_on_are_left_aside_and_nothing_else(monkeypatch):
+    """Closed lines of wild and of tame cubics, some with a loop over a joint: the same crossings as when all pairs are tried."""
+    random = np.random.default_rng(7)
+    seen = 0
+    for wild in (0.1, 0.5, 2.0, 6.0):
+        for _ in range(12):
+            count = int(random.integers(3, 9))
+            corners = np.exp(2j * np.pi * np.arange(count) / count) * 100
+            steps = np.roll(corners, -1) - corners
+            handles = 30 * wild * (random.normal(size=(count, 2)) + 1j * random.normal(size=(count, 2)))
+            ends = np.roll(corners, -1)
+            row = [corners, corners + steps / 3 + handles[:, 0], ends - steps / 3 + handles[:, 1], ends]
+            curve = Curve(np.stack(row, axis=1))
+            found = curve.self_crossings()
+            with monkeypatch.context() as all_pairs:
+                all_pairs.setattr(crossing, "_run_on", lambda segments, i, j: np.zeros(len(i), dtype=bool))
+                assert curve.self_crossings() == found
+            seen += len(found)
+    assert seen > 100
