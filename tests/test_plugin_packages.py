@@ -29,7 +29,7 @@ def registry(monkeypatch):
 def test_they_bring_what_they_say_and_clash_with_nothing(registry):
     brought = {plugin.name: plugin for plugin in registry.plugins}
     assert brought.keys() == {"builtin", "house-rules", "trousers"}
-    assert len(brought["trousers"].checks) == 9
+    assert len(brought["trousers"].checks) == 10
     assert brought["trousers"].hints
     assert len(brought["house-rules"].checks) == 3
     assert brought["house-rules"].importers == ("kit-layers",)

@@ -6,10 +6,12 @@ from collections.abc import Iterator
 
 from seamcheck_trousers.pairs import pairs, why_none
 
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
+from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
 
 # Back over front. The source gives 1.25 to 1.35; a note is worth it only clearly outside.
 LEAST, MOST = 1.15, 1.5
+SQUARE = 3.0  # degrees; the bands begin at half of it
+MEANT = 15.0  # degrees: a crotch that leaves its inseam at an angle further from square is drawn so
 SAME_LEVEL = 12.7  # mm: half an inch; the bands begin at half of a tolerance
 
 
@@ -119,4 +121,75 @@ CROTCH_LEVEL = Check(
     run=_crotch_level,
 )
 
-CHECKS = (RISE_SHARE, CROTCH_LEVEL)
+
+def _crotch_square(context: Context) -> Iterator[Observation | Skip]:
+    for pair in pairs(context):
+        legs = [
+            (leg, min(leg.piece.corners, key=lambda one, at=leg.crotch_point: abs(one.at - at)))  # type: ignore[misc]
+            for leg in (pair.front, pair.back)
+        ]
+        total = sum(corner.angle for _, corner in legs)
+        for leg, corner in legs:
+            off = corner.angle - 90.0
+            if abs(off) > MEANT:
+                why = f"the crotch leaves the inseam at {corner.angle:.0f}°, which was taken for meant"
+                yield Skip(why=why, piece=leg.piece.name)
+            elif abs(total - 180.0) <= SQUARE / 2:  # else corner-blend tells it
+                yield Observation(
+                    code="wide" if off > 0 else "narrow",
+                    deviation=off,
+                    allowed=(0.0, 0.0),
+                    at=corner.at,
+                    pieces=(leg.piece.name,),
+                    facts={
+                        "corner": f"{leg.piece.name}.{corner.name}",
+                        "angle": Angle(corner.angle),
+                        "swing": Length(_SEAT * _sine(abs(off))),
+                    },
+                )
+
+
+_SEAT = 344.0  # mm: the lever arm that makes 9 mm of 1.5 degrees
+
+
+def _sine(degrees: float) -> float:
+    from math import radians, sin
+
+    return sin(radians(degrees))
+
+
+_SQUARE_MESSAGE = (
+    "The crotch meets the inseam at {corner} at {angle} instead of 90°, which swings the seat by {swing}."
+)
+_SQUARE_ADVICE = (
+    "Set a square on the inseam at the crotch point, draw the first centimetres of the crotch curve along it and blend; do the "
+    "same on the mate, so that the curve runs on."
+)
+CROTCH_SQUARE = Check(
+    name="crotch-square",
+    family="trousers",
+    meaning="front and back crotch each meet the inseam at a right angle",
+    why="Two corners that lean against each other still join smoothly, but the seat swings out of its place by centimetres.",
+    remedy="Square the start of both crotch curves off their inseams and blend them from there.",
+    source="crotch corners of 90° each, and 1.5° that swing the seat by 9 mm: ithacamaven.substack.com, The Art and Science of the "
+    "Details; twice that is our tolerance",
+    tolerance=SQUARE,
+    unit=Unit.ANGLE,
+    codes=(
+        Code(
+            name="wide",
+            meaning="the corner is wider than square",
+            message=_SQUARE_MESSAGE,
+            advice=_SQUARE_ADVICE,
+        ),
+        Code(
+            name="narrow",
+            meaning="the corner is narrower than square",
+            message=_SQUARE_MESSAGE,
+            advice=_SQUARE_ADVICE,
+        ),
+    ),
+    run=_crotch_square,
+)
+
+CHECKS = (RISE_SHARE, CROTCH_LEVEL, CROTCH_SQUARE)

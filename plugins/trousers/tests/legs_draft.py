@@ -4,7 +4,7 @@ Each leg is straight from the knee down; the front lies left with its crease at 
 """
 
 from dataclasses import replace
-from math import hypot, sqrt
+from math import cos, hypot, radians, sin, sqrt
 
 from seamcheck.testing import Curve, DartPlan, Draft, EdgeUse, Panel, PanelEdge, PanelNotch, PiecePlan, Plan, SeamPlan
 
@@ -18,7 +18,7 @@ def front() -> Panel:
         name="front",
         edges=(
             PanelEdge("waist", "side-waist", Curve.line(60 + 60j, 270 + 60j)),
-            PanelEdge("rise", "centre-waist", Curve.cubic(270 + 60j, 272 + 220j, 290 + 290j, 330 + 300j)),
+            PanelEdge("rise", "centre-waist", front_rise()),
             PanelEdge("inseam", "crotch-point", Curve.polyline([330 + 300j, 290 + 1j * KNEE, 290 + 1j * HEM])),
             PanelEdge("hem", "inseam-hem", Curve.line(290 + 1j * HEM, 90 + 1j * HEM)),
             PanelEdge("outseam", "side-hem", Curve.polyline([90 + 1j * HEM, 90 + 1j * KNEE, 60 + 60j])),
@@ -53,8 +53,21 @@ def back() -> Panel:
     )
 
 
-def back_rise(crotch: complex) -> Curve:
-    return Curve.cubic(crotch, 550 + 300j, 500 + 280j, 510 + 60j)
+def front_rise(lean: float = 0.0) -> Curve:
+    """From the waist to the crotch point, where it arrives square to the inseam, or `lean` degrees wider."""
+    square = (-40 + 350j) * -1j / abs(-40 + 350j)
+    return Curve.cubic(270 + 60j, 272 + 220j, 330 + 300j - 40 * square * turned(lean), 330 + 300j)
+
+
+def back_rise(crotch: complex, lean: float = 0.0) -> Curve:
+    """From the crotch point, square to the inseam or `lean` degrees wider, to the waist."""
+    square = (490 + 1j * KNEE - crotch) * -1j / abs(490 + 1j * KNEE - crotch)
+    return Curve.cubic(crotch, crotch + 150 * square * turned(-lean), 500 + 280j, 510 + 60j)
+
+
+def turned(degrees: float) -> complex:
+    """The unit vector at an angle."""
+    return complex(cos(radians(degrees)), sin(radians(degrees)))
 
 
 def band(length: float = 420.0) -> Panel:

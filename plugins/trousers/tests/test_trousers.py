@@ -5,7 +5,7 @@ from math import hypot
 
 import pytest
 import seamcheck_trousers
-from legs_draft import BACK_CROTCH, HEM, KNEE, back_rise, band, legs, replanned, with_notches
+from legs_draft import BACK_CROTCH, HEM, KNEE, back_rise, band, front_rise, legs, replanned, with_notches
 from seamcheck_trousers.hints import hints
 
 from seamcheck.testing import Curve, assert_findings, check_draft, good_draft, settings
@@ -44,6 +44,11 @@ def _front_leg(draft, knee: float = 0.0, hem: float = 0.0, side_hem_down: float 
     return with_notches(moved, "front", lambda notch: replace(notch, station=next(stations)))
 
 
+def _leaning_crotch(draft, front: float, back: float):
+    """Both crotch curves leaving the inseam some degrees wider than square."""
+    return draft.with_lines("front", rise=front_rise(front)).with_lines("back", rise=back_rise(CROTCH, back))
+
+
 def _wide_front(draft):
     lines = {
         "hem": Curve.line(310 + 1j * HEM, 70 + 1j * HEM),
@@ -74,6 +79,8 @@ FAULTS = {
     "rise-share/back-long piece=back severity=note": lambda draft: _back_rise(draft, 590 + 330j),
     "crotch-level/lower piece=back severity=note": lambda draft: _moved_crotch_point(draft, 20.0),
     "crotch-level/higher piece=back severity=error": lambda draft: _moved_crotch_point(draft, -60.0),
+    "crotch-square/wide piece=back severity=note": lambda draft: _leaning_crotch(draft, -1.4, 2.6),
+    "crotch-square/narrow piece=front severity=note": lambda draft: _leaning_crotch(draft, -2.6, 1.4),
     "crease-centre/arrow-off piece=front severity=warning": lambda draft: draft.with_panel(
         "front", grain=(195 + 1000j, 195 + 200j)
     ),
