@@ -59,6 +59,8 @@ def _verdict(comparison: Comparison, changed: Sequence[PieceChange], effects: Co
     for only, which in ((comparison.added, "later"), (comparison.removed, "earlier")):
         if only:
             what += f"; {wording.listed(only)} only in the {which} file"
+    if any(piece.lost_corners for piece in comparison.pieces):
+        what += "; not everything compared"
     for pattern in (comparison.before, comparison.after):
         if pattern.open_outlines:
             what += f"; {wording.listed([line.name for line in pattern.open_outlines])} not compared"
@@ -104,6 +106,9 @@ def _cuts(change: PieceChange) -> Iterator[str]:
     if star:
         yield f"{count(len(change.cuts), 'slash', 'slashes').capitalize()} that meet inside the piece part it."
     for cut in change.cuts:
+        if (dart := _moved_dart(change, cut)) is not None:
+            yield f"The dart at {dart} moved by {_length(cut.shift)} along the {cut.breaks[0].before.edge}."
+            continue
         taped = len(cut.breaks) == 2 and all(one.sharp for one in cut.breaks)
         yield _two_breaks(change, cut) if taped else _other_cut(change, cut)
     kinks = [
@@ -115,6 +120,16 @@ def _cuts(change: PieceChange) -> Iterator[str]:
     ]
     if kinks:
         yield f"To blend, because the line turns there: {wording.listed(kinks)}."
+
+
+def _moved_dart(change: PieceChange, cut: Cut) -> str | None:
+    """The tip of a dart that moved along its edge and took no more of the piece with it."""
+    tips = [
+        dart.corners[1] for dart in change.before.darts if set(change.parts[cut.moved].corners) == set(dart.corners)
+    ]
+    one_edge = len({one.before.edge for one in cut.breaks}) == 1
+    balanced = len(cut.breaks) == 2 and abs(sum(one.amount for one in cut.breaks)) <= SEEN
+    return tips[0] if tips and one_edge and balanced and cut.centre is None else None
 
 
 def _two_breaks(change: PieceChange, cut: Cut) -> str:

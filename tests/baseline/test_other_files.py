@@ -250,3 +250,15 @@ def test_pieces_of_a_nest_are_listed_once() -> None:
         "As before, within 0.05 mm: front, back, band-front, band-back, facing-front, facing-back and pocket in every size."
         in said
     )
+
+
+def test_a_dart_that_moved_along_its_edge_is_told_as_that(tmp_path: Path) -> None:
+    bodice = DEMO.parent / "corpus" / "stage-bodice-set-in-sleeve.svg"
+    text = bodice.read_text(encoding="utf-8")
+    legs = "208,600 L195,470 L182,600"
+    assert text.count(legs) == 1
+    path = tmp_path / "moved.svg"
+    path.write_text(text.replace(legs, "198,600 L185,470 L172,600"), encoding="utf-8")
+    _, output = run("compare", str(bodice), str(path))
+    assert "The dart at dart-tip moved by 10.0 mm (3/8 in) along the waist." in output
+    assert "between them" not in output
