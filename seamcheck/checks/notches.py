@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from seamcheck.model import Edge, Notch, Piece
 
 LEAN_TOLERANCE = 10.0  # degrees
+PARALLEL = 0.5  # degrees: within which a notch has the direction of another size's
 CLEAR_OF_CORNER = 12.7  # mm: 1/2 in
 CORNER_TOLERANCE = 6.35  # mm: half of that
 DEPTH_TOLERANCE = 1.6  # mm
@@ -33,7 +34,12 @@ def _notch_place(context: Context) -> Iterator[Observation | Skip]:
             )
         for edge, notch in notched:
             if notch.ticks:
-                yield _lean(piece, edge, notch)
+                lean = _lean(edge, notch)
+                if abs(lean) > LEAN_TOLERANCE / 2 and _kept_parallel(context, piece, edge, notch):
+                    why = "a notch is drawn as in another size, where it is square: notches are kept parallel through the sizes"
+                    yield Skip(why=why, piece=piece.name, edge=edge.name)
+                else:
+                    yield _slanted(piece, edge, notch, lean)
                 if piece.drawn is not piece.outline:
                     yield from _depth(piece, edge, notch)
         yield from _corners(context, piece)
@@ -60,14 +66,45 @@ def _notch_place(context: Context) -> Iterator[Observation | Skip]:
         )
 
 
-def _lean(piece: Piece, edge: Edge, notch: Notch) -> Observation:
-    """How far a notch leans from square, counted from the mean of its ticks."""
-    from cmath import phase
-    from math import cos, degrees, radians, sin
-
+def _lean(edge: Edge, notch: Notch) -> float:
+    """How far a notch leans from square in degrees, the mean of its ticks."""
     square = 1j * edge.tangent(notch.station)
-    leans = [(degrees(phase((end - start) / square)) + 90.0) % 180.0 - 90.0 for start, end in notch.ticks]
-    lean = sum(leans) / len(leans)
+    return sum(_turn(square, tick) for tick in notch.ticks) / len(notch.ticks)
+
+
+def _turn(direction: complex, tick: tuple[complex, complex]) -> float:
+    """The angle from a direction to a tick in degrees, from -90 to 90, whichever way the tick points."""
+    from cmath import phase
+    from math import degrees
+
+    start, end = tick
+    return (degrees(phase((end - start) / direction)) + 90.0) % 180.0 - 90.0
+
+
+def _kept_parallel(context: Context, piece: Piece, edge: Edge, notch: Notch) -> bool:
+    """Whether a notch only has the direction that it has in another size, where it is square to its edge.
+
+    Notch lines are parallel through a nest: common practice in grading, no source.
+    """
+    number = edge.notches.index(notch)
+    for other in context.pattern.pieces:
+        if other.name != piece.name or other.size == piece.size:
+            continue
+        for its in other.edges:
+            if its.name != edge.name or len(its.notches) != len(edge.notches):
+                continue
+            mate = its.notches[number]
+            apart = [_turn(end - start, there) for there, (start, end) in zip(mate.ticks, notch.ticks, strict=False)]
+            same = len(mate.ticks) == len(notch.ticks) and max(map(abs, apart)) <= PARALLEL
+            if same and abs(_lean(its, mate)) <= LEAN_TOLERANCE / 2:
+                return True
+    return False
+
+
+def _slanted(piece: Piece, edge: Edge, notch: Notch, lean: float) -> Observation:
+    """How far a notch leans, and by how much that shifts its place at the sew line."""
+    from math import cos, radians, sin
+
     drawn = max(abs(end - start) for start, end in notch.ticks)
     return Observation(
         code="slanted",

@@ -107,6 +107,15 @@ def test_nests_that_are_right_are_quiet_and_were_looked_at(name):
     assert len(result.sizes) >= 3
 
 
+def test_notches_that_are_kept_parallel_through_the_sizes_are_not_called_slanted(tmp_path):
+    """The crotch of the largest size turns by 12 degrees more at its notch than that of size 40, where it is square."""
+    result = judged(read(nest(("40", "56", "57")), tmp_path))
+    assert [one.message for one in result.findings if one.code == "slanted"] == []
+    left_out = {(one.size, one.piece, one.edge) for one in result.skipped if "kept parallel" in one.why}
+    assert ("57", "front", "crotch") in left_out
+    assert "40" not in {size for size, *_ in left_out}
+
+
 def test_one_size_is_no_run_and_says_so():
     result = check_file(str(FIXTURES / "ferryhand" / "ferryhand.svg"), Request(), REGISTRY, SHOP)
     (why,) = (one.why for one in result.skipped if one.check == "size-run")
