@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from xml.sax.saxutils import escape
+from functools import partial
 
-from seamcheck.bezier import Points
+from seamcheck import pen
 from seamcheck.truing.picture import STRONG, Ink, Picture
 
 # Colour and width in mm on paper; dashes in mm.
@@ -15,6 +15,9 @@ INKS = {
     Ink.MATE: ("#b0521f", 0.35, "3 1.5"),
     Ink.FINE: ("#55606a", 0.18, ""),
 }
+
+DIGITS = 3  # a true picture is laid over the paper: a thousandth of a mm
+_n = partial(pen.number, digits=DIGITS)
 
 
 def svg(picture: Picture, scale: float, text: float) -> str:
@@ -32,22 +35,13 @@ def _parts(picture: Picture, scale: float, text: float) -> Iterator[str]:
         dashes = "".join(f"{_n(float(part) / scale)} " for part in dash.split()).strip()
         dashed = f' stroke-dasharray="{dashes}"' if dash else ""
         yield f'<g class="{ink}" stroke="{colour}" stroke-width="{_n(thick / scale)}"{dashed}>\n'
-        yield from (f'<path d="{_path(line.curve.segments)}"/>\n' for line in picture.lines if line.ink is ink)
+        yield from (
+            f'<path d="{pen.path(line.curve, digits=DIGITS)}"/>\n' for line in picture.lines if line.ink is ink
+        )
         yield "</g>\n"
     yield f'<g font-family="Helvetica, Arial, sans-serif" text-anchor="middle" font-size="{_n(text)}">\n'
     for words in picture.words:
         strong = f' font-weight="bold" font-size="{_n(STRONG * text)}"' if words.strong else ""
         yield f'<text x="{_n(words.at.real)}" y="{_n(words.at.imag)}" fill="{INKS[words.ink][0]}"{strong}>'
-        yield f"{escape(words.text)}</text>\n"
+        yield f"{pen.words(words.text)}</text>\n"
     yield "</g>\n</svg>\n"
-
-
-def _path(rows: Points) -> str:
-    words = [f"M{_n(rows[0, 0].real)},{_n(rows[0, 0].imag)}"]
-    words += ["C" + " ".join(f"{_n(p.real)},{_n(p.imag)}" for p in row[1:]) for row in rows]
-    return " ".join(words)
-
-
-def _n(value: float) -> str:
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
