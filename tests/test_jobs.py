@@ -35,6 +35,16 @@ def test_results_are_the_same_and_in_order_however_many_work(paths):
         assert executor.submit(int).result() == 0  # it is left open
 
 
+def test_the_geometry_of_a_result_comes_along_where_it_is_asked_for(paths):
+    (plain,) = judge_files(paths[:1], Request(), jobs=1)
+    assert plain.geometry is None
+    near, far = (next(judge_files(paths, Request(geometry=True), jobs=jobs)) for jobs in (1, 2))
+    assert near == far == plain  # it is no part of what was found
+    assert near.geometry == far.geometry
+    assert [walk.name for walk in near.geometry.walks] == [seam.name for seam in near.seams]
+    assert [one.names for one in near.geometry.junctions] == [one.corners for one in near.junctions]
+
+
 def test_the_first_to_finish_does_not_come_first(paths):
     tasks = []
 

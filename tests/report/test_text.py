@@ -73,15 +73,15 @@ def test_the_worst_stands_first(judged, finding):
 
 def test_the_same_finding_in_several_sizes_is_folded(judged, finding):
     file = judged(
-        finding(size="S", measured=-1.2, severity=Severity.NOTE, message="1.2 mm short"),
-        finding(size="M", measured=-6.35, message="6.4 mm short"),
-        finding(size="L", measured=-9.5, message="9.5 mm short"),
+        finding(size="S", measured=-1.2, severity=Severity.NOTE, message="1.2 mm (1/16 in) short"),
+        finding(size="M", measured=-6.35, message="6.4 mm (1/4 in) short"),
+        finding(size="L", measured=-9.5, message="9.5 mm (3/8 in) short"),
         sizes=("S", "M", "L"),
     )
     text = flat(told(file))
     assert text.startswith("ferryhand.svg: 1 thing to put right\n")
     assert (
-        "all 3 sizes: 9.5 mm short. So in size L; from 1.2 mm (1/16 in) in size S to 9.5 mm (3/8 in) in size L."
+        "all 3 sizes: 9.5 mm (3/8 in) short. So in size L; from 1.2 mm (1/16 in) in size S to 9.5 mm (3/8 in) in size L."
         in text
     )
 
