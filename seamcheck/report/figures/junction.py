@@ -125,12 +125,18 @@ def junction_figure(file: FileResult, junction: int) -> Figure:
 
 
 def found_at(file: FileResult, junction: int) -> list[Finding]:
-    """What was found of the angles at a junction and nobody accepted, the worst first."""
+    """What was found of the sum of the angles at a junction and nobody accepted, the worst first."""
     told, at = file.junctions[junction], geometry_of(file).junctions[junction].at
     return [
         found
         for found in file.findings
-        if found.size == told.size and found.accepted is None and found.unit == "degrees" and found.at == at
+        if found.size == told.size
+        and found.accepted is None
+        and found.unit == "degrees"
+        and found.at == at
+        and found.measured is not None
+        # Other things may be found at the same corner: of the sum is what misses it by as much.
+        and abs(found.measured - (told.angle - told.expected)) < SEEN <= abs(found.measured)
     ]
 
 

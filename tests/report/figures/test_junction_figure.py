@@ -1,6 +1,7 @@
 """Pieces are laid together as they are sewn: moved rigidly, their angles those that were measured."""
 
 import cmath
+import dataclasses
 import math
 
 import pytest
@@ -110,3 +111,14 @@ def test_the_pieces_are_cut_off_by_the_circle_round_the_point():
 def test_an_index_that_is_no_junction():
     with pytest.raises(IndexError):
         junction_figure(judged("ferryhand/ferryhand.svg"), 999)
+
+
+def test_another_finding_at_the_same_corner_is_not_taken_for_one_of_the_sum():
+    """A house rule may ask of one corner what the sum does not show."""
+    file = judged("ferryhand/ferryhand.svg")
+    k = next(k for k, one in enumerate(file.junctions) if "front.crotch-point" in one.corners)
+    other = dataclasses.replace(
+        left("low-seat").findings[0], size="40", unit="degrees", measured=4.0, at=file.geometry.junctions[k].at
+    )
+    figure = junction_figure(dataclasses.replace(file, findings=(other,)), k)
+    assert paths(figure, "off") == paths(figure, "hatch") == []
