@@ -39,15 +39,16 @@ def _named(body: str, identifier: str) -> str:
 
 
 def linked(body: str, kind: str, link: Callable[[str], str]) -> str:
-    """A body in which every element of a class stands in a link; `link` makes its opening tag from the element's own."""
+    """A body in which every element of a class stands in a link; `link` makes its opening tag from the element."""
     parts, after = [], 0
     pattern = re.compile(rf'<(?:g|path)\b[^>]*\bclass="(?:[^"]*\s)?{kind}(?:\s[^"]*)?"[^>]*>')
     for found in pattern.finditer(body):
-        if found.start() < after or not (opening := link(found[0])):
+        if found.start() < after:
             continue
         end = _end(body, found.start())
-        parts += [body[after : found.start()], opening, body[found.start() : end], "</a>"]
-        after = end
+        if opening := link(body[found.start() : end]):
+            parts += [body[after : found.start()], opening, body[found.start() : end], "</a>"]
+            after = end
     return "".join([*parts, body[after:]])
 
 
@@ -61,9 +62,14 @@ def _end(body: str, start: int) -> int:
     return len(body)
 
 
-def value_of(tag: str, attribute: str) -> str:
-    """An attribute of a tag as it is written there; "" where it has none."""
-    found = re.search(rf'\b{attribute}="([^"]*)"', tag)
+def said_in(element: str) -> str:
+    """The words that stand in an element, as they are written there."""
+    return " ".join(re.sub(r"<[^>]*>", " ", element).split())
+
+
+def value_of(element: str, attribute: str) -> str:
+    """An attribute of an element as it is written there; "" where it has none."""
+    found = re.search(rf'\b{attribute}="([^"]*)"', element)
     return found[1] if found else ""
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck import wording
 from seamcheck.report import telling
-from seamcheck.report.html_figures import figure_element, linked, value_of
+from seamcheck.report.html_figures import figure_element, linked, said_in, value_of
 from seamcheck.report.html_findings import accepted, findings, short
 from seamcheck.report.html_pieces import piece_pictures, pieces
 from seamcheck.report.html_text import allowed, folded, named, prose, signed, spread, table
@@ -312,7 +312,7 @@ def _graph(view: View) -> str:
             return ""
         found = view.numbers_of_piece(file.pieces[by_word[name]])
         told = f"findings {wording.listed([str(n) for n in found])}" if found else "nothing found"
-        return f'<a href="#{view.id("piece", by_word[name])}" aria-label="piece {name}: {told}">'
+        return f'<a href="#{view.id("piece", by_word[name])}" aria-label="{said_in(tag) or name}: {told}">'
 
     def to_seam(tag: str) -> str:
         name = value_of(tag, "data-seam")
