@@ -103,10 +103,12 @@ def check(
     """
     from seamcheck.jobs import judge_files
     from seamcheck.result import Report
+    from seamcheck.shop import Shops
 
     names = [fspath(paths)] if isinstance(paths, str | PathLike) else [fspath(path) for path in paths]
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
-    return Report(files=tuple(judge_files(names, request, plugins=plugins, jobs=jobs, executor=executor)))
+    files = tuple(judge_files(names, request, plugins=plugins, jobs=jobs, executor=executor))
+    return Report(files=files, rules=Shops(plugins=plugins).rules(names))
 
 
 def compare(

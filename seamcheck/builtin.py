@@ -33,7 +33,7 @@ CHECKS = (
     "earlier",
 )
 IMPORTERS = ("svg", "apparel_dxf", "plain_dxf")
-REPORTS = ("text", "json", "jsonl", "html", "svg")
+REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown")
 
 
 @hookimpl

@@ -5,6 +5,7 @@ import re
 import shlex
 import subprocess
 import sys
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -74,10 +75,10 @@ def test_hooks_are_not_called_for_other_files():
 
 @pytest.mark.parametrize(
     ("patterns", "arguments", "exit_code"),
-    [("good", "", 0), (". ", "", 1), ("short", "--fail-on error", 1), ("gone", "", 2)],
+    [("good", "", 0), (". ", "", 1), ("short", "--format sarif --output more.sarif", 1), ("gone", "", 2)],
 )
 def test_the_step_of_the_action(repository, patterns, arguments, exit_code):
-    script = re.search(r"run: (seamcheck check .*)", ACTION)[1]
+    script = textwrap.dedent(re.search(r"run: \|\n((?: {8}.*\n)+)", ACTION)[1])
     tools = repository / "bin"
     tools.mkdir()
     (tools / "seamcheck").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m seamcheck "$@"\n')
@@ -86,13 +87,24 @@ def test_the_step_of_the_action(repository, patterns, arguments, exit_code):
         "PATTERNS": patterns,
         "ARGUMENTS": arguments,
         "FORMAT": re.search(r"format:.*?default: (\w+)", ACTION, re.DOTALL)[1],
+        "RUNNER_TEMP": str(tools),
+        "GITHUB_STEP_SUMMARY": str(repository / "summary.md"),
     }
-    assert set(re.findall(r"\$\{?([A-Z]+)", script)) == given.keys()
+    assert set(re.findall(r"\$\{?([A-Z_]+)", script)) == given.keys()
+    (repository / "summary.md").write_text("# of another step\n")
     environment = {**os.environ, **given, "PYTHONPATH": str(ROOT), "PATH": f"{tools}{os.pathsep}{os.environ['PATH']}"}
     run = subprocess.run(
         ["bash", "-e", "-c", script], capture_output=True, encoding="utf-8", env=environment, check=False, timeout=60
     )
     assert run.returncode == exit_code, run.stderr
+    summary = (repository / "summary.md").read_text()
+    assert summary.startswith("# of another step\n")
+    if "gone" in patterns:
+        assert "::error file=gone,title=not judged::there is no such file" in run.stdout
+    else:
+        assert ("::error file=short/ferryhand-panels.svg,line=" in run.stdout) == ("good" not in patterns)
+        assert (" error |" in summary) == ("good" not in patterns)
+    assert (repository / "more.sarif").exists() == ("sarif" in arguments)
 
 
 def test_every_input_of_the_action_is_used():

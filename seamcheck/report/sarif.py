@@ -1,0 +1,192 @@
+"""The report as SARIF 2.1.0 (OASIS Standard, 2020), which code hosts and editors show beside the file.
+
+Every finding is a result, those that the shop accepts are suppressed with the reason; sizes are not folded. What could not be judged
+is a notification of the run at level error, what was skipped one at level note. The fingerprint of a result is made of what it is
+about, neither of its amount nor of where its file lies, so that it is the same finding after the file has moved.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections import Counter
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import quote
+
+from seamcheck import __version__
+from seamcheck.report import telling
+from seamcheck.report.base import RenderOptions, ReportFormat
+from seamcheck.report.json import dump
+
+if TYPE_CHECKING:
+    from seamcheck.result import FileResult, Finding, Report, Rule
+
+SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+FINGERPRINT = "seamcheck/v1"
+EXITS = {
+    0: "all was judged, and nothing is at or above what the run fails on",
+    1: "something is at or above what the run fails on",
+    2: "something could not be judged",
+}
+
+
+def render(report: Report, options: RenderOptions) -> str:
+    """The whole run as one log."""
+    rules = [_rule(rule) for rule in report.rules]
+    number = {str(rule["id"]): k for k, rule in enumerate(rules)}
+    for finding in (finding for file in report.files for finding in file.findings):
+        if number.setdefault(name := _id(finding), len(rules)) == len(rules):
+            rules.append({"id": name})
+    run = {
+        "tool": {"driver": {"name": "seamcheck", "version": __version__, "rules": rules}},
+        "columnKind": "unicodeCodePoints",
+        "invocations": [
+            {
+                "executionSuccessful": not report.failed,
+                "exitCode": report.exit_code,
+                "exitCodeDescription": EXITS[report.exit_code],
+                "toolExecutionNotifications": [
+                    one for k, file in enumerate(report.files) for one in _notifications(file, k)
+                ],
+            }
+        ],
+        "artifacts": [{"location": {"uri": uri(file.path)}, "roles": ["analysisTarget"]} for file in report.files],
+        "results": [one for k, file in enumerate(report.files) for one in _results(file, k, number)],
+    }
+    return dump({"$schema": SCHEMA, "version": "2.1.0", "runs": [run]})
+
+
+def uri(path: str) -> str:
+    """A path as a reference by RFC 3986: relative as long as the path is."""
+    whole = Path(path)
+    if whole.is_absolute():
+        return "file://" + quote(whole.as_posix(), safe="/:", errors="surrogateescape")
+    return quote(whole.as_posix(), safe="/", errors="surrogateescape")
+
+
+def _rule(rule: Rule) -> dict[str, object]:
+    """What `seamcheck explain` tells of one way in which a check can fail."""
+    holds = f"Holds when {telling.ended(rule.holds)}"
+    parts = {
+        "": f"{holds} This is found where {telling.ended(rule.meaning)}",
+        "Why": telling.ended(rule.why),
+        "Do": telling.ended(rule.remedy),
+        "Source": telling.ended(rule.source),
+    }
+    return {
+        "id": f"{rule.check}/{rule.code}",
+        "shortDescription": {"text": _opened(rule.meaning)},
+        "fullDescription": {"text": holds},
+        "help": {
+            "text": "\n\n".join(f"{name}: {text}" if name else text for name, text in parts.items()),
+            "markdown": "\n\n".join(
+                f"**{name}:** {_plain(text)}" if name else _plain(text) for name, text in parts.items()
+            ),
+        },
+        "defaultConfiguration": {"level": "warning" if rule.severity is None else rule.severity.value},
+        "properties": {
+            "tags": [rule.family],
+            "severity": "bands" if rule.severity is None else rule.severity.value,
+            "tolerance": None if rule.tolerance is None else float(rule.tolerance),
+            "unit": rule.unit,
+            "plugin": rule.plugin,
+        },
+    }
+
+
+def _results(file: FileResult, number: int, rules: Mapping[str, int]) -> list[dict[str, object]]:
+    prints = _fingerprints(file)
+    return [
+        {
+            "ruleId": _id(finding),
+            "ruleIndex": rules[_id(finding)],
+            "level": finding.severity.value,
+            "message": {"text": _message(finding, file)},
+            "locations": [_location(finding, file, number)],
+            "partialFingerprints": {FINGERPRINT: fingerprint},
+            "suppressions": []
+            if finding.accepted is None
+            else [{"kind": "external", "status": "accepted", "justification": finding.accepted}],
+            "properties": {
+                "size": finding.size,
+                "measured": _number(finding.measured),
+                "allowed": None if finding.allowed is None else [float(end) for end in finding.allowed],
+                "tolerance": _number(finding.tolerance),
+                "unit": finding.unit,
+                "at": finding.at,
+                "advice": finding.advice,
+                "plugin": finding.plugin,
+            },
+        }
+        for finding, fingerprint in zip(file.findings, prints, strict=True)
+    ]
+
+
+def _id(finding: Finding) -> str:
+    return f"{finding.check}/{finding.code}"
+
+
+def _message(finding: Finding, file: FileResult) -> str:
+    size = f"Size {finding.size}: " if finding.size and len(file.sizes) > 1 else ""
+    do = f" Do: {telling.ended(finding.advice)}" if finding.advice else ""
+    return f"{size}{telling.ended(finding.message)}{do}"
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _location(finding: Finding, file: FileResult, number: int) -> dict[str, object]:
+    physical: dict[str, object] = {"artifactLocation": {"uri": uri(file.path), "index": number}}
+    if finding.place is not None:
+        physical["region"] = {"startLine": finding.place.line} | (
+            {} if finding.place.column is None else {"startColumn": finding.place.column}
+        )
+    things = [("seam", finding.seam)] if finding.seam else []
+    things += [("piece", piece) for piece in finding.pieces] + [("edge", edge) for edge in finding.edges]
+    located: dict[str, object] = {"physicalLocation": physical}
+    if things:
+        located["logicalLocations"] = [
+            {"name": name, "fullyQualifiedName": f"{kind} {name}", "kind": kind} for kind, name in things
+        ]
+    return located
+
+
+def _fingerprints(file: FileResult) -> list[str]:
+    """One for each finding; those that are about the same thing in the same way are numbered by where they lie."""
+    about = [
+        json.dumps(
+            [file.pattern, finding.check, finding.code, finding.size, finding.seam, finding.pieces, finding.edges]
+        )
+        for finding in file.findings
+    ]
+    where = [finding.at or 0j for finding in file.findings]
+    order = sorted(range(len(about)), key=lambda k: (about[k], where[k].real, where[k].imag))
+    seen: Counter[str] = Counter()
+    prints = [""] * len(about)
+    for k in order:
+        prints[k] = hashlib.sha256(f"{about[k]} {seen[about[k]]}".encode()).hexdigest()[:32]
+        seen[about[k]] += 1
+    return prints
+
+
+def _notifications(file: FileResult, number: int) -> list[dict[str, object]]:
+    located = [{"physicalLocation": {"artifactLocation": {"uri": uri(file.path), "index": number}}}]
+    told = [("error", sentence) for sentence in file.failures]
+    told += [("note", f"Skipped: {sentence}") for sentence in telling.skipped(file.skipped)]
+    return [{"level": level, "message": {"text": text}, "locations": located} for level, text in told]
+
+
+def _opened(text: str) -> str:
+    return telling.ended(text[:1].upper() + text[1:])
+
+
+def _plain(text: str) -> str:
+    """Text that Markdown shows as it stands."""
+    return re.sub(r"([\\`*_{}\[\]<>#|])", r"\\\1", text)
+
+
+REPORT = ReportFormat("sarif", "SARIF 2.1.0 for code hosts and editors", render)

@@ -1,0 +1,159 @@
+"""SARIF 2.1.0, held against the schema that OASIS publishes with the standard."""
+
+import json
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft7Validator, FormatChecker
+
+from seamcheck.checks.base import Severity
+from seamcheck.marks import Place
+from seamcheck.report.base import RenderOptions
+from seamcheck.report.sarif import FINGERPRINT, render, uri
+from seamcheck.result import FileResult, Report, Skipped
+
+
+@cache
+def validator() -> Draft7Validator:
+    text = (Path(__file__).parent / "schemas" / "sarif-schema-2.1.0.json").read_text(encoding="utf-8")
+    return Draft7Validator(json.loads(text), format_checker=FormatChecker())
+
+
+def run(report: Report) -> dict:
+    log = json.loads(render(report, RenderOptions()))
+    assert [f"{error.json_path}: {error.message[:200]}" for error in validator().iter_errors(log)] == []
+    (one,) = log["runs"]
+    return one
+
+
+def one_result(report: Report) -> dict:
+    (result,) = run(report)["results"]
+    return result
+
+
+def test_a_real_run_is_valid_and_holds_every_finding(run_of_all_kinds):
+    log = run(run_of_all_kinds)
+    findings = [finding for file in run_of_all_kinds.files for finding in file.findings]
+    rules = log["tool"]["driver"]["rules"]
+    assert len(log["results"]) == len(findings) >= 4
+    for result, finding in zip(log["results"], findings, strict=True):
+        assert rules[result["ruleIndex"]]["id"] == result["ruleId"] == f"{finding.check}/{finding.code}"
+        assert finding.message in result["message"]["text"]
+    assert len({rule["id"] for rule in rules}) == len(rules)
+    assert all(rule["help"]["text"].startswith("Holds when ") for rule in rules)
+    assert len({result["partialFingerprints"][FINGERPRINT] for result in log["results"]}) == len(findings)
+
+
+def test_the_schema_finds_what_is_not_so(run_of_all_kinds):
+    log = json.loads(render(run_of_all_kinds, RenderOptions()))
+    log["runs"][0]["results"][0]["level"] = "fatal"
+    assert list(validator().iter_errors(log))
+
+
+def test_a_region_carries_the_line_and_column_of_the_file(judged, finding):
+    report = Report(files=(judged(finding(place=Place("element path7", 26, 3))),))
+    (location,) = one_result(report)["locations"]
+    assert location["physicalLocation"] == {
+        "artifactLocation": {"uri": "ferryhand.svg", "index": 0},
+        "region": {"startLine": 26, "startColumn": 3},
+    }
+    assert [one["fullyQualifiedName"] for one in location["logicalLocations"]] == [
+        "seam outseam",
+        "piece back",
+        "edge front.outseam",
+        "edge back.outseam",
+    ]
+    in_dxf = one_result(Report(files=(judged(finding(place=Place("line 210", 210))),)))
+    assert in_dxf["locations"][0]["physicalLocation"]["region"] == {"startLine": 210}
+    nowhere = one_result(Report(files=(judged(finding()),)))
+    assert "region" not in nowhere["locations"][0]["physicalLocation"]
+
+
+def test_what_was_measured_stands_in_the_properties(judged, finding):
+    properties = one_result(Report(files=(judged(finding()),)))["properties"]
+    assert [properties[key] for key in ("size", "measured", "allowed", "tolerance", "unit", "at")] == [
+        "M",
+        -6.35,
+        [0.0, 0.0],
+        1.6,
+        "mm",
+        [12.0, 34.0],
+    ]
+
+
+def test_what_the_shop_accepts_is_suppressed_with_the_reason(judged, finding):
+    accepted = one_result(Report(files=(judged(finding(accepted="it is stretched on")),)))
+    assert accepted["suppressions"] == [
+        {"kind": "external", "status": "accepted", "justification": "it is stretched on"}
+    ]
+    assert one_result(Report(files=(judged(finding()),)))["suppressions"] == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "code", "successful"),
+    [({}, 1, True), ({"findings": ()}, 0, True), ({"failures": ("ferryhand.svg: a check crashed",)}, 2, False)],
+)
+def test_the_invocation_tells_the_exit_code_and_what_failed(judged, finding, changes, code, successful):
+    file = replace(judged(finding()), **changes)
+    (invocation,) = run(Report(files=(file,)))["invocations"]
+    assert (invocation["exitCode"], invocation["executionSuccessful"]) == (code, successful)
+    errors = [one for one in invocation["toolExecutionNotifications"] if one["level"] == "error"]
+    assert [one["message"]["text"] for one in errors] == list(file.failures)
+    notes = [one["message"]["text"] for one in invocation["toolExecutionNotifications"] if one["level"] == "note"]
+    assert notes == ["Skipped: grain-turned (back, front): no earlier file to compare with"]
+
+
+def test_fingerprints_stay_when_the_file_moves_and_the_amount_changes(judged, finding):
+    def prints(*findings, **changes):
+        results = run(Report(files=(judged(*findings, **changes),)))["results"]
+        return [result["partialFingerprints"][FINGERPRINT] for result in results]
+
+    moved = finding(measured=-9.0, message="more", place=Place("line 7", 7), severity=Severity.WARNING)
+    assert prints(finding()) == prints(moved, path="old/styles/other.svg")
+    others = [finding(size="L"), finding(code="long"), finding(seam="inseam"), finding(edges=("back.outseam",))]
+    assert len({*prints(finding(), *others)}) == 5
+    # Two of one kind on one edge are told apart by where they lie, whichever is the worse.
+    here, there = finding(at=1 + 0j), finding(at=9 + 0j, measured=-8.0)
+    assert prints(here, there) == prints(there, here)[::-1]
+    assert len({*prints(here, there)}) == 2
+
+
+def test_a_finding_without_a_known_rule_has_one_with_its_name_alone(judged, finding):
+    log = run(Report(files=(judged(finding()),)))
+    assert log["tool"]["driver"]["rules"] == [{"id": "seam-length/short"}]
+
+
+def test_the_default_level_is_that_of_the_check(run_of_all_kinds):
+    levels = {
+        rule["id"]: rule["defaultConfiguration"]["level"] for rule in run(run_of_all_kinds)["tool"]["driver"]["rules"]
+    }
+    assert levels["grain-present/missing"] == "error"
+    assert levels["labels/name"] == "note"
+    assert levels["seam-length/short"] == "warning"
+
+
+@pytest.mark.parametrize(
+    ("path", "reference"),
+    [
+        ("styles/ferryhand.svg", "styles/ferryhand.svg"),
+        ("Fähre 7%.svg", "F%C3%A4hre%207%25.svg"),
+        ("a:b#c?.svg", "a%3Ab%23c%3F.svg"),
+        ("/home/kit room/x.svg", "file:///home/kit%20room/x.svg"),
+        ("odd\udcff.svg", "odd%FF.svg"),
+    ],
+)
+def test_paths_are_references(path, reference):
+    assert uri(path) == reference
+
+
+def test_a_run_without_files_is_valid():
+    assert run(Report(files=()))["results"] == []
+    assert run(Report(files=(FileResult(path="gone.svg", failures=("gone.svg: gone",)),)))["invocations"]
+
+
+def test_skipped_checks_are_notes(judged):
+    file = judged(skipped=(Skipped(check="ease", size="M", why="the plan gives no seam ease"),))
+    (note,) = run(Report(files=(file,)))["invocations"][0]["toolExecutionNotifications"]
+    assert (note["level"], note["message"]["text"]) == ("note", "Skipped: ease: the plan gives no seam ease")
