@@ -165,7 +165,9 @@ def _result_options(words: Sequence[str] | None, tells: str) -> Callable[[Callab
 @main.command(short_help="Check pattern files: do their seams still true?")
 @click.argument("files", nargs=-1, required=True, type=click.Path())
 @_reading_options
-@_result_options(None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings.")
+@_result_options(
+    None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings."
+)
 @click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
 @click.option(
     "--fail-on",

@@ -15,6 +15,8 @@ import click
 from seamcheck.errors import SeamcheckError
 from seamcheck.report.base import RenderOptions
 
+LARGE = 100_000  # bytes
+
 
 def prepare_streams() -> None:
     """Make stdout and stderr take every letter; what is no letter at all is written as an escape."""
@@ -38,9 +40,9 @@ def render_options(output: str | None, environment: Mapping[str, str] = os.envir
 
 
 def each_with_progress(paths: Sequence[str], stream: TextIO | None = None, *, quiet: bool = False) -> Iterator[str]:
-    """Yield each path; while one of several is worked on, a terminal's last line says which, unless `quiet`."""
+    """Yield each path; while one of several, or a large one, is worked on, a terminal's last line says which, unless `quiet`."""
     stream = sys.stderr if stream is None else stream
-    shown = not quiet and len(paths) > 1 and stream.isatty()
+    shown = not quiet and stream.isatty() and (len(paths) > 1 or any(map(_is_large, paths)))
     for number, path in enumerate(paths, 1):
         if shown:
             width = shutil.get_terminal_size((80, 24)).columns
@@ -48,6 +50,14 @@ def each_with_progress(paths: Sequence[str], stream: TextIO | None = None, *, qu
         yield path
     if shown:
         print("\r\x1b[K", end="", file=stream, flush=True)
+
+
+def _is_large(path: str) -> bool:
+    """Whether a file takes so long that somebody waits for it."""
+    try:
+        return Path(path).stat().st_size > LARGE
+    except (OSError, ValueError):
+        return False
 
 
 # A suffix that is a format's name means that format; these mean one as well.

@@ -1,6 +1,6 @@
 import io
 
-from seamcheck.output import each_with_progress
+from seamcheck.output import LARGE, each_with_progress
 
 
 class Terminal(io.StringIO):
@@ -21,3 +21,13 @@ def test_one_file_and_what_is_no_terminal_are_told_nothing():
     assert list(each_with_progress(["front.svg"], one)) == ["front.svg"]
     assert list(each_with_progress(["front.svg", "back.svg"], pipe)) == ["front.svg", "back.svg"]
     assert one.getvalue() == pipe.getvalue() == ""
+
+
+def test_a_large_file_alone_is_told_of_and_nothing_where_the_result_itself_streams(tmp_path):
+    large = tmp_path / "large.svg"
+    large.write_bytes(b" " * (LARGE + 1))
+    stream, quiet = Terminal(), Terminal()
+    assert list(each_with_progress([str(large)], stream)) == [str(large)]
+    assert "1 of 1: " in stream.getvalue()
+    assert list(each_with_progress(["front.svg", str(large)], quiet, quiet=True)) == ["front.svg", str(large)]
+    assert quiet.getvalue() == ""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from seamcheck import wording
 from seamcheck.report import comparison_json
 from seamcheck.report.base import RenderOptions
-from seamcheck.report.layout import count, paint, printable, wrap
+from seamcheck.report.layout import count, headline, printable, wrap
 
 if TYPE_CHECKING:
     from seamcheck.baseline.changes import (
@@ -33,7 +33,7 @@ MOST_CORNERS = 3  # a part that holds more is named by the first and the last
 def render_text(comparison: Comparison, effects: Consequences, options: RenderOptions) -> str:
     """The pieces that changed, what hangs on them, and what stayed as it was."""
     changed = [piece for piece in comparison.pieces if not piece.unchanged]
-    parts = [paint(printable(_verdict(comparison, changed, effects)), "strong", options)]
+    parts = [headline(_verdict(comparison, changed, effects), "strong", options)]
     several = len({piece.after.size for piece in comparison.pieces}) > 1
     parts += ["\n".join(_paragraph(piece, several, options)) for piece in changed]
     told = [*_left(effects, several), *_carried(effects, several), *_loose(effects, changed)]

@@ -7,7 +7,7 @@ import textwrap
 
 from seamcheck.report.base import RenderOptions
 
-WIDEST = 100  # longer lines are hard to read
+WIDEST = 120  # longer lines are hard to read
 NARROWEST = 30
 
 # Colour only helps the eye along: the word itself always says the same.
@@ -27,17 +27,27 @@ def paint(text: str, kind: str, options: RenderOptions) -> str:
     return f"\x1b[{_COLOURS[kind]}m{text}\x1b[0m" if options.colour else text
 
 
+def width_of(options: RenderOptions) -> int:
+    """The letters of a line."""
+    return max(NARROWEST, min(options.width, WIDEST))
+
+
 def wrap(text: str, options: RenderOptions, *, indent: str = "", hanging: str | None = None) -> str:
     """One paragraph, amounts kept whole; `hanging` is the indent of all lines after the first."""
     lines = textwrap.fill(
         _AMOUNT.sub("\N{NO-BREAK SPACE}", printable(text)),
-        width=max(NARROWEST, min(options.width, WIDEST)),
+        width=width_of(options),
         initial_indent=indent,
         subsequent_indent=indent if hanging is None else hanging,
         break_long_words=False,
         break_on_hyphens=False,
     )
     return lines.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def headline(text: str, kind: str, options: RenderOptions) -> str:
+    """What all comes to, set off; its lines are painted one by one, so that no colour runs past the end of one."""
+    return "\n".join(paint(line, kind, options) for line in wrap(text, options, hanging="  ").split("\n"))
 
 
 def count(number: int, one: str, many: str = "") -> str:

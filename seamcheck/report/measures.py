@@ -5,26 +5,41 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from seamcheck.report import telling
-from seamcheck.report.layout import printable, wrap
+from seamcheck.report.layout import printable, width_of, wrap
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from seamcheck.report.base import RenderOptions
     from seamcheck.result import FileResult, WalkedSeam
 
 
-def seam_table(file: FileResult) -> str:
-    """Every seam in every size: both lengths, what they differ by and what is allowed, in mm."""
-    head = ("seam", "size", "first", "second", "difference", "allowed")
-    rows = [head, *(_seam(seam) for seam in file.seams)]
-    widths = [max(len(row[k]) for row in rows) for k in range(len(head))]
-    lines = ["Seams in mm:"]
+HEAD = ("seam", "size", "first", "second", "difference", "allowed")
+
+
+def seam_table(file: FileResult, options: RenderOptions) -> str:
+    """Every seam in every size: both lengths, what they differ by and what is allowed, in mm; a line each where no table fits."""
+    rows = [HEAD, *(_seam(seam) for seam in file.seams)]
+    table = _table(rows)
+    if max(map(len, table)) <= width_of(options):
+        return "\n".join(["Seams in mm:", *table])
+    told = (
+        f"{name}{f', size {size}' if size else ''}: {first} and {second}, difference {difference}, allowed {allowed}"
+        for name, size, first, second, difference, allowed in rows[1:]
+    )
+    return "\n".join(["Seams in mm:", *(wrap(one, options, indent="  ", hanging="    ") for one in told)])
+
+
+def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
+    widths = [max(len(row[k]) for row in rows) for k in range(len(HEAD))]
+    lines = []
     for row in rows:
         cells = [
             cell.ljust(width) if k < 2 else cell.rjust(width)
             for k, (cell, width) in enumerate(zip(row, widths, strict=True))
         ]
         lines.append(printable("  " + "  ".join(cells).rstrip()))
-    return "\n".join(lines)
+    return lines
 
 
 def _seam(seam: WalkedSeam) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from seamcheck.folding import fold
 from seamcheck.report import telling
 from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.cautions import CAUTIONS
-from seamcheck.report.layout import paint, printable, wrap
+from seamcheck.report.layout import headline, paint, wrap
 from seamcheck.report.measures import measures_in_force, seam_table
 
 if TYPE_CHECKING:
@@ -21,24 +21,37 @@ MOST_RELATED = 6  # of what one broken size brings with it, so many are told eac
 
 
 def render(report: Report, options: RenderOptions) -> str:
-    """All files one after the other, where there are several their sum, and the cautions once."""
+    """All files one after the other, where there are several what was skipped in all, their sum, and the cautions once."""
     parts = []
+    shared = _shared(report, options)
     for k, file in enumerate(report.files):
         # What is in force is told once, and anew where a file is judged by other measures.
         measures = options.verbose and (k == 0 or file.in_force != report.files[k - 1].in_force)
-        parts.append("\n\n".join(_file(file, options, measures=measures)))
+        parts.append("\n\n".join(_file(file, options, shared, measures=measures)))
     if len(report.files) > 1:
+        if shared:
+            parts.append("\n".join(["Skipped in every file:", *_skipped(shared, options)]))
         parts.append(wrap(telling.sum_of(report), options, hanging="  "))
     if any(file.sizes for file in report.files):  # where nothing was judged there is nothing to be cautious about
         parts.append("\n".join(wrap(caution, options) for caution in CAUTIONS))
     return "\n\n".join(parts) + "\n"
 
 
-def _file(file: FileResult, options: RenderOptions, *, measures: bool) -> Iterable[str]:
+def _shared(report: Report, options: RenderOptions) -> list[str]:
+    """What several files were skipped for alike, and none of those that were judged was not."""
+    each = [list(telling.skipped(file.skipped, every=options.verbose)) for file in report.files if file.sizes]
+    return [sentence for sentence in each[0] if all(sentence in one for one in each)] if len(each) > 1 else []
+
+
+def _skipped(sentences: Iterable[str], options: RenderOptions) -> list[str]:
+    return [wrap(sentence, options, indent="  ", hanging="    ") for sentence in sentences]
+
+
+def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, measures: bool) -> Iterable[str]:
     groups = fold(file)
     told = [group for group in groups if group.accepted is None]
     verdict, kind = telling.verdict(file, told)
-    yield paint(printable(f"{file.path}: {verdict}"), kind, options)
+    yield headline(f"{file.path}: {verdict}", kind, options)
     for failure in file.failures:
         yield wrap(f"Not judged: {telling.failure(file, failure)}", options, hanging="  ")
     for group in told:
@@ -49,15 +62,12 @@ def _file(file: FileResult, options: RenderOptions, *, measures: bool) -> Iterab
     if file.sizes:
         yield wrap(telling.looked_at(file), options, hanging="  ")
     if options.verbose and file.seams:
-        yield seam_table(file)
+        yield seam_table(file, options)
     if measures and file.in_force:
         yield measures_in_force(file, options)
-    skipped = [
-        wrap(sentence, options, indent="  ", hanging="    ")
-        for sentence in telling.skipped(file.skipped, every=options.verbose)
-    ]
+    skipped = [one for one in telling.skipped(file.skipped, every=options.verbose) if one not in shared]
     if skipped:
-        yield "\n".join(["Skipped:", *skipped])
+        yield "\n".join(["Skipped:", *_skipped(skipped, options)])
     if file.notes:
         notes = (wrap(note.message, options, indent="  ", hanging="    ") for note in file.notes)
         yield "\n".join(["Of the file:", *notes])

@@ -9,7 +9,7 @@ from seamcheck import wording
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.json import dump
-from seamcheck.report.layout import count, paint, printable, wrap
+from seamcheck.report.layout import count, headline, wrap
 from seamcheck.truing.changes import NOTCH_MOVED
 from seamcheck.truing.propose import letter
 
@@ -37,7 +37,7 @@ def _paragraphs(trued: TruedFile, options: RenderOptions, written: str | None) -
         verdict += f"; {count(len(left), 'thing')} left that a redrawn line does not mend"
     else:
         verdict += "; with them nothing is left to put right" if proposals else "; there is nothing to put right"
-    yield paint(printable(verdict), "error" if left else "good", options)
+    yield headline(verdict, "error" if left else "good", options)
     for failure in trued.failures:
         yield wrap(f"Not judged: {failure.removeprefix(trued.path).lstrip(',: ')}", options, hanging="  ")
     several = len(trued.sizes) > 1

@@ -102,4 +102,4 @@ def test_a_real_run_is_told_whole(run_of_all_kinds):
     assert len(markdown) <= LIMIT
     assert "Not shown" not in markdown
     assert all(f"{text(file.path)}: " in markdown for file in run_of_all_kinds.files)
-    assert len(rows(markdown)) >= 3
+    assert len(rows(markdown)) > 1

@@ -37,7 +37,7 @@ def test_a_real_run_is_valid_and_holds_every_finding(run_of_all_kinds):
     log = run(run_of_all_kinds)
     findings = [finding for file in run_of_all_kinds.files for finding in file.findings]
     rules = log["tool"]["driver"]["rules"]
-    assert len(log["results"]) == len(findings) >= 4
+    assert len(log["results"]) == len(findings) > 1
     for result, finding in zip(log["results"], findings, strict=True):
         assert rules[result["ruleIndex"]]["id"] == result["ruleId"] == f"{finding.check}/{finding.code}"
         assert finding.message in result["message"]["text"]

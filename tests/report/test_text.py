@@ -135,10 +135,33 @@ def test_seams_that_were_guessed_are_said_to_be(judged, seam):
     assert "2 seams (outseam, inseam), 1 of them guessed for want of a plan;" in flat(told(file))
 
 
-@pytest.mark.parametrize("width", [40, 80, 100, 500])
+@pytest.mark.parametrize("width", [40, 80, 120, 500])
 def test_lines_keep_to_the_width_and_to_what_is_readable(judged, finding, width):
     longest = max(map(len, told(judged(finding()), options=RenderOptions(width=width)).splitlines()))
-    assert longest <= max(30, min(width, 100))
+    assert longest <= max(30, min(width, 120))
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_a_verdict_and_a_seam_keep_to_the_width_too(judged, seam, width):
+    file = judged(
+        path="styles/ferryhand trousers/ferryhand.svg", seams=(seam(name="side of the front and the back"),)
+    )
+    lines = told(file, options=RenderOptions(width=width, verbose=True)).splitlines()
+    assert max(map(len, lines)) <= width
+    text = " ".join(" ".join(lines).split())
+    assert "styles/ferryhand trousers/ferryhand.svg: nothing to put right" in text
+    assert ("1043.21 and 1043.20, difference 0.01, allowed 0.00" in text) == (width < 80)
+
+
+def test_what_several_files_skip_alike_is_told_once(judged):
+    alone = Skipped(check="ease", size="M", why="the plan gives no seam ease")
+    files = (judged(), judged(path="other.svg", skipped=(*judged().skipped, alone)))
+    text = render(Report(files=files), RenderOptions())
+    assert text.count("no earlier file to compare with") == 1
+    assert "Skipped in every file:\n  grain-turned (back, front): no earlier file to compare with\n" in text
+    assert "Skipped:\n  ease: the plan gives no seam ease\n" in text
+    unjudged = FileResult(path="gone.svg", failures=("gone.svg: gone",))
+    assert "in every file" not in render(Report(files=(judged(), unjudged)), RenderOptions())
 
 
 def test_an_amount_is_never_broken_over_two_lines(judged, finding):
