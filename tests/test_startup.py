@@ -41,6 +41,7 @@ def imported(*arguments: str) -> set[str]:
         ["explain", "--help"],
         ["explain"],
         ["explain", "seam-length"],
+        ["schema", "report"],
     ],
     ids=" ".join,
 )

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from seamcheck.result import FileResult, Finding, InForce, Report, Skipped
 
 MOST_NAMES = 12  # a longer list of names is given as its number alone
+_CORNERS = re.compile(r"\S+\.\S+(?:(?:, | and )\S+\.\S+)+|\S+\.\S+")
 BANDS = "bands"
 DEFAULT = "default"
 BANDS_TOLD = "up to half a tolerance nothing is said, up to the tolerance it is a note, up to twice a warning, beyond that an error"
@@ -182,7 +183,8 @@ def looked_at(file: FileResult) -> str:
         parts.append(count(len({junction.corners for junction in file.junctions}), "junction"))
     if sizes:
         parts.append(_names(sizes, "size"))
-    parts.append(count(len(file.checks), "check"))
+    skipped = len({one.check for one in file.skipped}.intersection(file.checks))
+    parts.append(count(len(file.checks), "check") + (f", {skipped} skipped in whole or in part" if skipped else ""))
     parts.append(f"by the plan {file.plan}" if file.plan else "without a plan")
     return f"Looked at: {'; '.join(parts)}."
 
@@ -198,8 +200,9 @@ def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[str]:
     places: dict[tuple[str, str], dict[str, None]] = {}
     for one in these:
         edge = f"{one.piece}.{one.edge}" if one.piece and one.edge and "." not in one.edge else one.edge
-        at = (f"seam {one.seam}" if one.seam else "") or edge or one.piece or ""
-        places.setdefault((one.why, one.check), {})[at] = None
+        corners, why = _corners(one.why)
+        at = (f"seam {one.seam}" if one.seam else "") or edge or one.piece or corners
+        places.setdefault((why, one.check), {})[at] = None
     checks: dict[tuple[str, tuple[str, ...]], list[str]] = {}
     for (why, check), at_each in places.items():
         checks.setdefault((why, tuple(at for at in at_each if at)), []).append(check)
@@ -209,11 +212,18 @@ def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[str]:
         yield f"{wording.listed(names)}{listed}: {why}"
 
 
+def _corners(why: str) -> tuple[str, str]:
+    """The corners of a junction that a reason begins with, and the reason itself."""
+    corners, _, reason = why.partition(": ")
+    return (corners, reason) if reason and _CORNERS.fullmatch(corners) else ("", why)
+
+
 def _places(names: Sequence[str]) -> str:
     seams = [name.removeprefix("seam ") for name in names if name.startswith("seam ")]
     others = [name for name in names if not name.startswith("seam ")]
     each = [f"{'seam' if len(seams) == 1 else 'seams'} {', '.join(seams)}"] if seams else []
-    return "; ".join([*each, ", ".join(others)] if others else each)
+    between = "; " if any(", " in name or " and " in name for name in others) else ", "
+    return "; ".join([*each, between.join(others)] if others else each)
 
 
 def in_force(file: FileResult) -> Iterable[tuple[str, str]]:

@@ -153,6 +153,18 @@ def test_a_verdict_and_a_seam_keep_to_the_width_too(judged, seam, width):
     assert ("1043.21 and 1043.20, difference 0.01, allowed 0.00" in text) == (width < 80)
 
 
+def test_corners_that_are_skipped_for_one_reason_are_told_once(judged):
+    pointed = "it is meant to be pointed (a corner of the cover)"
+    whys = ("back.tip: ", "back.low, flap.left and strip.right: ", "front.tip and strip.top: ")
+    skipped = tuple(Skipped(check="corner-blend", size="M", why=why + pointed) for why in whys)
+    text = flat(told(judged(skipped=(*skipped, Skipped(check="ease", size="M", why="no plan: write one")))))
+    assert (
+        "corner-blend (back.tip; back.low, flap.left and strip.right; front.tip and strip.top): it is meant to be pointed (a corner "
+        "of the cover)" in text.replace("\n ", "")
+    )
+    assert "ease: no plan: write one" in text
+
+
 def test_what_several_files_skip_alike_is_told_once(judged):
     alone = Skipped(check="ease", size="M", why="the plan gives no seam ease")
     files = (judged(), judged(path="other.svg", skipped=(*judged().skipped, alone)))
