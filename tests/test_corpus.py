@@ -9,6 +9,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from golden import assert_told_as_committed
 from scipy.integrate import quad
 
 from seamcheck import hooks
@@ -42,7 +43,9 @@ def registry():
 def _check(slug, which, registry):
     entry = MANIFEST[slug]
     plan = CORPUS / entry["bare-plan" if which == "bare" else "plan"]
-    return check_file(str(CORPUS / entry[which]), Request(plan=plan), registry, Settings())
+    result = check_file(str(CORPUS / entry[which]), Request(plan=plan), registry, Settings())
+    assert_told_as_committed(CORPUS / entry[which], result)
+    return result
 
 
 def _length(stroke):

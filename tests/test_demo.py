@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from golden import assert_told_as_committed
 
 from seamcheck import hooks
 from seamcheck.checks.base import Severity
@@ -50,7 +51,10 @@ def registry():
 
 
 def _check(path: Path, plan: str, registry) -> FileResult:
-    return check_file(str(path), Request(plan=DEMO / f"{plan}.seams.toml"), registry, Settings())
+    result = check_file(str(path), Request(plan=DEMO / f"{plan}.seams.toml"), registry, Settings())
+    if path.is_relative_to(DEMO):
+        assert_told_as_committed(path, result)
+    return result
 
 
 @pytest.mark.parametrize(
@@ -58,6 +62,7 @@ def _check(path: Path, plan: str, registry) -> FileResult:
 )
 def test_the_unaltered_pattern_is_quiet_in_every_form(name, registry):
     result = check_file(str(DEMO / name), Request(), registry, Settings())
+    assert_told_as_committed(DEMO / name, result)
     sizes = 5 if "nest" in name else 1
     assert (result.failures, result.findings) == ((), ())
     assert len(result.sizes) == sizes

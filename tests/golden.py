@@ -1,0 +1,17 @@
+"""The committed reports beside the fixtures: what is told of a drawing is compared with them wherever a test judges it anyway."""
+
+import sys
+from pathlib import Path
+
+FIXTURES = Path(__file__).parent.parent / "fixtures"
+sys.path.insert(0, str(FIXTURES))
+
+import write_reports  # noqa: E402
+
+
+def assert_told_as_committed(drawing: Path, result) -> None:
+    """Fail where a drawing's report is no longer the committed one: see DEVELOPERS.md on writing them anew."""
+    committed = write_reports.part_of(write_reports.report_of(drawing).read_text(encoding="utf-8"), drawing)
+    assert write_reports.told(result) == committed, (
+        f"{write_reports.report_of(drawing).name} differs; python fixtures/write_reports.py writes it"
+    )
