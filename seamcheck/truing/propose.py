@@ -62,10 +62,15 @@ def true_up(state: State, wishes: Wishes) -> Truing:
     now, result = state, state.judged
     proposals: list[Proposal] = []
     hopeless: set[tuple[object, ...]] = set()
+    tried_at = 0  # how many corrections there were when what was hopeless was tried anew
     while len(proposals) < MOST:
         target = next((f for f in result.findings if f.accepted is None and _place(f) not in hopeless), None)
         if target is None:
-            break
+            if not hopeless or tried_at == len(proposals):
+                break
+            # What could not be drawn before may be now: a length on a line that has been blended since.
+            hopeless, tried_at = set(), len(proposals)
+            continue
         offered = offers(now, result, target, wishes)
         if not offered:
             hopeless.add(_place(target))

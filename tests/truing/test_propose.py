@@ -1,0 +1,43 @@
+"""The order in which findings are taken up."""
+
+from types import SimpleNamespace
+
+import pytest
+
+from seamcheck.checks.base import Severity
+from seamcheck.result import Finding
+from seamcheck.truing import propose
+from seamcheck.truing.propose import Alternative, Wishes, true_up
+
+
+def finding(check):
+    return Finding(check=check, code="x", severity=Severity.ERROR, size="40", message="", advice="", at=0j)
+
+
+def state(*checks):
+    return SimpleNamespace(judged=SimpleNamespace(findings=tuple(finding(check) for check in checks)))
+
+
+@pytest.mark.parametrize(
+    ("needs", "taken", "left"),
+    [
+        ({"seam-length": "edge-blend"}, ["edge-blend", "seam-length"], []),
+        ({"seam-length": "never"}, ["edge-blend"], ["seam-length"]),
+    ],
+)
+def test_what_cannot_be_drawn_is_tried_again_once_something_else_has_been(monkeypatch, needs, taken, left):
+    tried = []
+
+    def offers(now, result, target, wishes):
+        tried.append(target.check)
+        here = [one.check for one in result.findings]
+        if needs.get(target.check) in (*here, "never"):
+            return ()
+        after = state(*(check for check in here if check != target.check))
+        return (Alternative(what="", pieces=(), remains=0.0, bending=0.0, state=after),)
+
+    monkeypatch.setattr(propose, "offers", offers)
+    truing = true_up(state("seam-length", "edge-blend"), Wishes())
+    assert [proposal.finding.check for proposal in truing.proposals] == taken
+    assert [one.check for one in truing.left.findings] == left
+    assert len(tried) == 3
