@@ -439,8 +439,8 @@ def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) 
     frames = traceback.extract_tb(error.__traceback__)
     # The last line of the check's own file: what it called may have failed, but it is there that it can be put right.
     own = getattr(getattr(check.run, "__code__", None), "co_filename", None)
-    last = next((frame for frame in reversed(frames) if frame.filename == own), frames[-1])
-    where = f"{Path(last.filename).name} line {last.lineno}"
+    last = next((frame for frame in reversed(frames) if frame.filename == own), None)
+    where = f"{Path(last.filename).name} line {last.lineno}" if last else Path(own or frames[-1].filename).name
     return (
         f"{path}, size {size}: check {check.name} of plugin {plugin or 'unknown'} crashed in {where} "
         f"({type(error).__name__}: {error}); the other checks ran, report this to whoever wrote the plugin"

@@ -54,8 +54,11 @@ def fact(value: Fact) -> str:
 
 
 def sentence(template: str, facts: Mapping[str, Fact]) -> str:
-    """A template filled in with facts."""
-    return template.format_map({name: fact(value) for name, value in facts.items()})
+    """A template filled in with facts; ValueError when it speaks of one that is not given."""
+    try:
+        return template.format_map({name: fact(value) for name, value in facts.items()})
+    except KeyError as missing:
+        raise ValueError(f'"{template}" speaks of {missing}, which is not among the facts') from None
 
 
 def listed(names: Sequence[str]) -> str:

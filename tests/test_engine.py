@@ -507,3 +507,10 @@ def test_checks_that_are_like_another_follow_what_the_shop_sets_for_it():
     assert tolerance_of(like, like.code("off"), Settings(tolerances={"seam-length": 3.2}))[0] == 3.2
     own = Settings(tolerances={"seam-length": 3.2, "our-check": 1.0})
     assert tolerance_of(like, like.code("off"), own)[0] == 1.0
+
+
+def test_a_tolerance_without_a_unit_is_refused():
+    with pytest.raises(
+        ValueError, match=r"check seam-length: there is a tolerance and no unit; give unit=Unit\.LENGTH"
+    ):
+        dataclasses.replace(SEAM_LENGTH, unit=None)

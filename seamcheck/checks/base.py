@@ -150,6 +150,17 @@ class Check:
     notes: tuple[str, ...] = ()
     tolerance_like: str = ""
 
+    def __post_init__(self) -> None:
+        """Refuse a tolerance of nothing, which would make a finding of everything that is measured."""
+        for what, tolerance, unit in (
+            (f"check {self.name}", self.tolerance, self.unit),
+            *((f"check {self.name}, code {one.name}", one.tolerance, one.unit or self.unit) for one in self.codes),
+        ):
+            if tolerance is not None and unit is None:
+                raise ValueError(
+                    f"{what}: there is a tolerance and no unit; give unit=Unit.LENGTH or unit=Unit.ANGLE"
+                )
+
     def code(self, name: str) -> Code:
         """The code of that name; KeyError when the check has none."""
         for code in self.codes:
