@@ -168,7 +168,8 @@ SEAM_LENGTH = Check(
     "point. Where the ends miss each other, find the piece that was altered and give back, or take off, the amount at the "
     "end where the alteration was made; then redraw the line smoothly from known point to known point. If the difference is "
     "meant, write ease = [from, to] for the seam in the plan.",
-    source="1/16 in as the careful tolerance and 1/8 in as workable: Threads magazine 200 (2018/19), 10 Patternwork Skills",
+    source="1/16 in as the careful tolerance and 1/8 in as workable: Threads magazine 200 (2018/19), 10 Patternwork Skills; a facing, "
+    "lining or undercollar up to 1/8 in smaller, which is but a note, for the turn of the cloth: common practice, no source",
     tolerance=SIXTEENTH,
     unit=Unit.LENGTH,
     codes=(
