@@ -42,7 +42,7 @@ def render(report: Report, options: RenderOptions) -> str:
         ),
         "cautions": _cautions() if any(file.sizes for file in report.files) else "",
     }
-    return page.filled(page.part("report_page.html"), fields)
+    return page.filled("report_page.html", fields)
 
 
 def _figure_css() -> str:

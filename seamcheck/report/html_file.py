@@ -12,6 +12,7 @@ from seamcheck.report.html_figures import figure_element, linked, said_in, value
 from seamcheck.report.html_findings import accepted, findings, short
 from seamcheck.report.html_pieces import piece_pictures, pieces
 from seamcheck.report.html_text import allowed, folded, named, prose, signed, spread, table
+from seamcheck.report.layout import count
 from seamcheck.report.page import words
 
 if TYPE_CHECKING:
@@ -104,8 +105,7 @@ def _seams(view: View) -> str:
         parts.append(_seam_table(view, loud, "Seams with findings"))
     if quiet:
         inside = _seam_table(view, quiet, "Seams without a finding") + "".join(_quiet_seams(view, quiet))
-        said = "1 seam trues" if len(quiet) == 1 else f"{len(quiet)} seams true"
-        parts.append(folded(f"{said}: {named(quiet)}", inside))
+        parts.append(folded(f"Nothing to put right in {count(len(quiet), 'seam')}: {named(quiet)}", inside))
     return view.section("seams", "Seams", "".join(parts))
 
 
@@ -181,8 +181,7 @@ def _junctions(view: View) -> str:
     if quiet:
         inside = _junction_table(view, places, quiet, found, "Junctions without a finding")
         inside += "".join(_quiet_junctions(view, places, quiet))
-        said = "1 junction lies as it should" if len(quiet) == 1 else f"{len(quiet)} junctions lie as they should"
-        parts.append(folded(said, inside))
+        parts.append(folded(f"Nothing to put right at {count(len(quiet), 'junction')}", inside))
     return view.section("junctions", "Junctions, where corners are sewn to one point", "".join(parts))
 
 
@@ -237,14 +236,12 @@ def _sizes(view: View) -> str:
         return ""
     parts = [_by_size(view)] if view.told else []
     if file.geometry is not None:
-        loud = [
-            name for name in view.seams if any(one.seam == name for t in view.every() for one in t.group.findings)
-        ]
+        loud = [name for name in view.seams if view.numbers_of_seam(name)]
         parts += _seams_in_sizes(view, loud)
         quiet = [name for name in view.seams if name not in loud]
         if quiet:
-            said = "1 seam trues" if len(quiet) == 1 else f"{len(quiet)} seams true"
-            parts.append(folded(f"{said} in every size", "".join(_seams_in_sizes(view, quiet))))
+            said = f"Nothing to put right in {count(len(quiet), 'seam')} in any size"
+            parts.append(folded(said, "".join(_seams_in_sizes(view, quiet))))
     return view.section("sizes", "Sizes", "".join(parts))
 
 
@@ -256,12 +253,12 @@ def _by_size(view: View) -> str:
     for told in view.every():
         for finding in sorted(told.group.findings, key=lambda one: -one.severity.rank):
             grades[told.number, finding.size] = finding.severity.value
-    count = {
+    tally = {
         size: tuple(-sum(grade == one for (_, s), grade in grades.items() if s == size) for one in letters)
         for size in view.file.sizes
     }
-    sizes = sorted(view.file.sizes, key=lambda size: (count[size], rank[size]))
-    found = [size for size in sizes if any(count[size])]
+    sizes = sorted(view.file.sizes, key=lambda size: (tally[size], rank[size]))
+    found = [size for size in sizes if any(tally[size])]
     rows = [
         (
             "",
@@ -317,8 +314,8 @@ def _graph(view: View) -> str:
     def to_seam(tag: str) -> str:
         name = value_of(tag, "data-seam")
         by_word = {words(one): k for k, one in enumerate(view.seams)}
-        if name not in by_word:
-            return ""
+        if name not in by_word:  # several quiet ones in one line
+            return f'<a href="#{view.prefix}-seams" aria-label="seams {name}: nothing found">'
         found = view.numbers_of_seam(view.seams[by_word[name]])
         told = f"findings {wording.listed([str(n) for n in found])}" if found else "nothing found"
         return f'<a href="#{view.id("seam", by_word[name])}" aria-label="seam {name}: {told}">'

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from seamcheck import wording
 from seamcheck.report.html_figures import figure_element, linked, value_of
 from seamcheck.report.html_text import folded, length, named, table
+from seamcheck.report.layout import count
 from seamcheck.report.page import words
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def pieces(view: View, pictures: Pictures) -> str:
     loud = "\n".join(each for name, each in told.items() if name not in quiet)
     if not quiet:
         return view.section("pieces", "Pieces", loud)
-    said = "Nothing was found on 1 piece" if len(quiet) == 1 else f"Nothing was found on {len(quiet)} pieces"
+    said = f"Nothing was found on {count(len(quiet), 'piece')}"
     return view.section(
         "pieces", "Pieces", loud + folded(f"{said}: {named(quiet)}", "\n".join(told[name] for name in quiet))
     )

@@ -18,8 +18,12 @@ def part(name: str) -> str:
     return files("seamcheck.report").joinpath(name).read_text(encoding="utf-8")
 
 
-def filled(template: str, fields: Mapping[str, str]) -> str:
-    """A template with its fields put in, in one pass, so that nothing in a name is taken for a field."""
+def filled(name: str, fields: Mapping[str, str]) -> str:
+    """The head of a page and its body of that name with their fields put in.
+
+    It is done in one pass, so that nothing in a name is taken for a field.
+    """
+    template = part("page_head.html") + part(name)
     return re.sub(r"\{\{([a-z-]+)\}\}", lambda field: fields[field[1]], template)
 
 

@@ -62,7 +62,7 @@ def pairing_page(proposal: Proposal, plan_text: str | None = None) -> str:
         "arrow": f'<path class="arrow" style="fill:{_HUES[0]}" d="{ARROW}"/>',
         "data": page.embedded(data),
     }
-    return page.filled(page.part("pairing_page.html"), fields)
+    return page.filled("pairing_page.html", fields)
 
 
 def _style() -> str:
