@@ -96,8 +96,7 @@ def desk(window, written):
     assert [url for url in window.requests if not url.startswith("file:")] == []
 
 
-@pytest.mark.parametrize("kind", MADE)
-@pytest.mark.parametrize("width", [1400, 380])
+@pytest.mark.parametrize(("kind", "width"), [*((kind, 1400) for kind in MADE), ("cad", 380), ("several", 380)])
 def test_no_words_lie_over_others_and_nothing_is_wider_than_the_page(desk, kind, width):
     window = desk(kind, width)
     window.js("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
@@ -125,17 +124,18 @@ def test_a_mark_leads_to_its_finding_and_the_finding_to_its_mark(desk):
     assert sorted(numbers) == ["1", "2", "3"]
     for number in numbers:
         window.click(f"svg a[data-finding='{number}'] text")
+        window.wait(f"document.getElementById('file-1-finding-{number}').classList.contains('lit')")
         assert window.js("location.hash") == f"#file-1-finding-{number}"
         assert window.js("document.activeElement.id") == f"file-1-finding-{number}"
-        assert window.js(f"document.getElementById('file-1-finding-{number}').classList.contains('lit')")
         window.click(f"#file-1-finding-{number}-title a")
+        window.wait(f"document.getElementById('file-1-mark-{number}').classList.contains('lit')")
         assert window.js("location.hash") == f"#file-1-mark-{number}"
         assert window.js("document.activeElement.id") == f"file-1-mark-{number}"
-        assert _in_view(window, f"#file-1-mark-{number}")
+        window.wait(_in_view(f"#file-1-mark-{number}"))
 
 
-def _in_view(window, selector: str) -> bool:
-    return window.js(
+def _in_view(selector: str) -> str:
+    return (
         f"(() => {{ const r = document.querySelector({json.dumps(selector)}).getBoundingClientRect();"
         "return r.top >= 0 && r.bottom <= innerHeight; })()"
     )
@@ -145,12 +145,11 @@ def test_the_graph_leads_to_pieces_and_seams_also_where_they_are_folded_away(des
     window = desk()
     for name, target in (("front", "#file-1-piece-0"), ("pocket", "#file-1-piece-6")):
         window.click(f"#file-1-graph a [data-piece='{name}'] text")
-        assert window.js("location.hash") == target
-        assert window.js(f"document.querySelector('{target}').checkVisibility()")
-        assert _in_view(window, f"{target}-title")
+        window.wait(f"location.hash === '{target}' && document.querySelector('{target}').checkVisibility()")
+        window.wait(_in_view(f"{target}-title"))
     window.js("document.querySelector('#file-1-graph a[aria-label^=\"seam inseam\"]').focus()")
     window.key("Enter")
-    window.wait("location.hash.startsWith('#file-1-seam-')")
+    window.wait("location.hash.startsWith('#file-1-seam-') && document.activeElement.localName === 'tr'")
     assert window.js("document.activeElement.querySelector('th').textContent") == "inseam"
     assert window.js("document.activeElement.checkVisibility()")
 
@@ -165,7 +164,7 @@ def test_a_piece_leads_to_what_was_found_on_it(desk):
         "return null; })()"
     )
     window.click_at(*spot)
-    assert window.js("location.hash") == "#file-1-piece-1"
+    window.wait("location.hash === '#file-1-piece-1'")
     told = window.js("document.getElementById('file-1-piece-1-found').textContent")
     assert told == "Found on it: finding 1, finding 2, finding 3."
 
@@ -220,7 +219,7 @@ def test_without_scripts_all_is_there_and_no_switch_that_does_nothing(desk, writ
     assert window.js("document.getElementById('units').checkVisibility()") is False
     assert "6.4 mm (1/4 in) too short" in window.js("document.body.innerText")
     window.click("svg a[data-finding='2'] text")
-    assert window.js("document.querySelector(':target').id") == "file-1-finding-2"
+    window.wait("document.querySelector(':target')?.id === 'file-1-finding-2'")
     assert window.js("getComputedStyle(document.querySelector('.units-alone')).display") == "none"
 
 
