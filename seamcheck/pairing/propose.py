@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.pairing.candidates import Candidate, Field, SeamSides
-from seamcheck.pairing.evidence import STEPS, TRUE, Term, kinds_for
+from seamcheck.pairing.evidence import SLACK, STEPS, TRUE, Term, kinds_for
 from seamcheck.pairing.lines import Line, Part, Use, side_of, survey
 from seamcheck.pairing.rows import Rows
 from seamcheck.pairing.solve import Found, solve
@@ -28,6 +28,7 @@ MEASURE_ALONE = frozenset(["length", "way up", "grain"])  # tell little by thems
 ALLOWANCES = (5.0, 6.0, 6.35, 7.0, 8.0, 9.525, 10.0, 12.0, 12.7, 15.0, 15.875, 20.0, 25.0)  # mm
 CLEARLY = 4.0  # points that an allowance must bring to be believed
 ROUND_LENGTH = 1.5  # points of a length that is a round number
+MOST_WIDTHS = 4  # allowances that are tried
 MOST_TRIED = 40  # pieces of one size with which allowances are tried
 LIKELY = 0.8  # the most confidence of what is only asked about
 ASK = 0.3  # points from which it is asked about
@@ -113,11 +114,35 @@ def propose(
     unknown = [part for part in best.parts if part.piece.line == "cut" and part.piece.outline is part.piece.drawn]
     if not unknown or len(unknown) > MOST_TRIED:
         return best
-    tried = sorted(((solved(width), width) for width in ALLOWANCES), key=lambda one: -round(_fits(one[0]), 6))
+    tried = sorted(((solved(width), width) for width in _likely(best)), key=lambda one: -round(_fits(one[0]), 6))
     (first, width), (second, _) = tried[:2]
     if _fits(first) > _fits(best) + CLEARLY and _fits(first) > _fits(second) + CLEARLY:
         return replace(first, allowance=width)
     return best
+
+
+def _likely(drawn: Solution) -> list[float]:
+    """The allowances with which most edges agree with one of another piece, or are round, reckoned without drawing the sew lines.
+
+    An edge that is moved inward by w is shorter by w for each radian that it turns, and by w tan(t / 2) at a corner of
+    180 - t degrees: exactly so where its neighbours are moved by as much.
+    """
+    lines = [line for line in drawn.lines if not line.closed]
+    shrink = [
+        math.radians(line.bend) + sum(math.tan(math.radians(180.0 - angle) / 2.0) for angle in line.angles)
+        for line in lines
+    ]
+
+    def agreeing(width: float) -> float:
+        lengths = [line.length - width * by for line, by in zip(lines, shrink, strict=True)]
+        pairs = sum(
+            a.piece != b.piece and abs(lengths[i] - lengths[k]) < SLACK
+            for i, a in enumerate(lines)
+            for k, b in enumerate(lines[:i])
+        )
+        return pairs + sum(any(abs(one / step - round(one / step)) * step < 0.02 for step in STEPS) for one in lengths)
+
+    return sorted(sorted(ALLOWANCES, key=lambda width: -agreeing(width))[:MOST_WIDTHS])
 
 
 def _fits(solution: Solution) -> float:
