@@ -140,7 +140,9 @@ def _likely(drawn: Solution) -> list[float]:
             for i, a in enumerate(lines)
             for k, b in enumerate(lines[:i])
         )
-        return pairs + sum(any(abs(one / step - round(one / step)) * step < 0.02 for step in STEPS) for one in lengths)
+        return pairs + sum(
+            any(abs(one / step - round(one / step)) * step < 0.02 for step in STEPS) for one in lengths
+        )
 
     return sorted(sorted(ALLOWANCES, key=lambda width: -agreeing(width))[:MOST_WIDTHS])
 

@@ -38,11 +38,19 @@ FOUND = 0.9
 
 @dataclass(frozen=True)
 class TrueSeam:
-    """A seam of the plan as points: for each side its edges, each with its piece, points at equal steps and their shares."""
+    """A seam of the plan: its two sides as points."""
 
     name: str
-    sides: tuple[list[Run], list[Run]]
+    sides: tuple[Side, Side]
     length: float
+
+
+@dataclass(frozen=True)
+class Side:
+    """The edges of a side, and how far points are from it that were asked for before."""
+
+    runs: list[Run]
+    known: dict[tuple[str, complex], tuple[float, list[float]]]
 
 
 @dataclass(frozen=True)
@@ -50,8 +58,8 @@ class Run:
     """One edge of a side as points, and how far along the side each lies."""
 
     piece: str
-    points: list[complex]
-    shares: list[float]
+    points: np.ndarray
+    shares: np.ndarray
 
 
 def opened(path: Path):
@@ -76,31 +84,29 @@ def true_seams(drawing, sheet, plan_path: Path, proposal: Solution) -> list[True
             runs, along = [], 0.0
             for piece, edge, backwards in edges:
                 stations = np.linspace(0.0, edge.length, 2 * STEPS + 1)
-                points = [edge.point(edge.length - at if backwards else at) for at in stations]
-                runs.append(Run(piece.in_file, points, [(along + at) / total for at in stations]))
+                points = np.array([edge.point(edge.length - at if backwards else at) for at in stations])
+                runs.append(Run(piece.in_file, points, (along + stations) / total))
                 along += edge.length
-            sides.append(runs)
+            sides.append(Side(runs, {}))
         seams.append(TrueSeam(seam.name, (sides[0], sides[1]), total))
     return seams
 
 
-def _nearest(runs: list[Run], piece: str, at: complex) -> tuple[float, list[float]]:
+def _nearest(side: Side, piece: str, at: complex) -> tuple[float, list[float]]:
     """How far a point is from a side, and the shares at which it lies there."""
+    if (piece, at) in side.known:
+        return side.known[piece, at]
+    runs = [run for run in side.runs if run.piece == piece]
     best, shares = 1e9, []
-    for run in runs:
-        if run.piece != piece:
-            continue
-        for k, (a, b) in enumerate(itertools.pairwise(run.points)):
-            if abs(b - a) < 1e-9:
-                continue
-            along = min(max(((at - a) * (b - a).conjugate()).real / abs(b - a) ** 2, 0.0), 1.0)
-            distance = abs(a + along * (b - a) - at)
-            share = run.shares[k] + along * (run.shares[k + 1] - run.shares[k])
-            if distance < best - 1.0:
-                best, shares = distance, [share]
-            elif distance < best + 1.0:
-                best = min(best, distance)
-                shares.append(share)
+    if runs:
+        a, b = (np.concatenate([run.points[ends] for run in runs]) for ends in (slice(None, -1), slice(1, None)))
+        low, high = (np.concatenate([run.shares[ends] for run in runs]) for ends in (slice(None, -1), slice(1, None)))
+        along = np.clip(((at - a) * (b - a).conj()).real / np.maximum(abs(b - a) ** 2, 1e-18), 0.0, 1.0)
+        distances = abs(a + along * (b - a) - at)
+        best = float(distances.min())
+        near = distances < best + 1.0
+        shares = list((low + along * (high - low))[near])
+    side.known[piece, at] = best, shares
     return best, shares
 
 
@@ -184,6 +190,8 @@ def judge(proposal: Solution, truths: list[TrueSeam], seam: SolvedSeam, taken: f
                 if (share := share_of(truth, *pair)) is not None:
                     shares.setdefault(truth.name, []).append(share)
                     covered[k] = True
+            if covered[: k + 1].count(False) > 1:
+                break
         # One place may miss where two true seams meet inside the proposed one.
         if sum(covered) >= STEPS - 1:
             hits = [

@@ -7,8 +7,10 @@ from made_pieces import leg, pattern, rectangle
 
 from seamcheck import engine, hooks
 from seamcheck.curve import Curve
+from seamcheck.importers import read_drawing
+from seamcheck.outline import assemble
 from seamcheck.pairing.proposal import Standing
-from seamcheck.pairing.propose import solve_pattern
+from seamcheck.pairing.propose import propose, solve_pattern
 from seamcheck.registry import PairingHint
 from seamcheck.settings import Settings
 
@@ -137,6 +139,14 @@ def test_panels_that_are_cut_many_times_are_sewn_in_a_round_under_their_band(tmp
     assert {use.piece for use in row.seam.sides[0]} == {"cap-panel"}
     assert {use.piece for use in row.seam.sides[1]} == {"sweatband"}
     assert row.lengths[0] == pytest.approx(row.lengths[1], abs=0.05)
+
+
+@pytest.mark.parametrize(("name", "width"), [("market-tote-gusset.svg", 10.0), ("market-tote-gusset-bare.svg", None)])
+def test_the_allowance_with_which_most_fits_is_found_among_the_few_that_are_tried(name, width):
+    settings = Settings()
+    options = engine._read_options(engine.Request(), settings)
+    drawing = read_drawing(str(DEMO.parent / "corpus" / name), options, hooks.load(settings).importers)
+    assert propose(drawing, assemble(drawing)).allowance == width
 
 
 def test_a_strip_round_a_closed_edge_is_closed_by_its_own_ends():
