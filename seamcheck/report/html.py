@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from seamcheck.result import Report
 
 
+TO_CAUTIONS = '<p><a href="#cautions">Cautions</a></p>'
+
+
 def render(report: Report, options: RenderOptions) -> str:
     """The whole page; the same report gives the same bytes."""
     from seamcheck.report.html_figures import mark_rules
@@ -29,18 +32,20 @@ def render(report: Report, options: RenderOptions) -> str:
     highest = max((told.number for view in views for told in view.every()), default=0)
     script, script_hash = page.script_of("report_page.js")
     title = _title(report)
+    # Where nothing was judged there is nothing to be cautious about.
+    cautions = _cautions() if any(file.sizes for file in report.files) else ""
     fields = {
         "title": words(title),
         "style": page.part("page.css") + page.part("report_page.css") + _figure_css() + "\n" + mark_rules(highest),
         "script": script,
         "script-hash": script_hash,
-        "contents": "\n".join(_contents(view, several=several) for view in views),
+        "contents": "\n".join([*(_contents(view, several=several) for view in views), cautions and TO_CAUTIONS]),
         "head": _index(report, views, title) if several else "",
         "files": "\n".join(
             f'<div class="file" id="{view.prefix}" data-file="{k}">\n{file_section(view, _head(view))}</div>'
             for k, view in enumerate(views, 1)
         ),
-        "cautions": _cautions() if any(file.sizes for file in report.files) else "",
+        "cautions": cautions,
     }
     return page.filled("report_page.html", fields)
 
@@ -69,7 +74,7 @@ def _contents(view: View, *, several: bool) -> str:
 
     rows = "\n".join(f'<li><a href="#{identifier}">{words(name)}</a></li>' for identifier, name in contents(view))
     if not several:
-        return f'<ul>\n<li><a href="#{view.prefix}">Verdict</a></li>\n{rows}\n<li><a href="#cautions">Cautions</a></li>\n</ul>'
+        return f'<ul>\n<li><a href="#{view.prefix}">Verdict</a></li>\n{rows}\n</ul>'
     name = words(PurePath(view.file.path).name)
     return (
         f'<p><a href="#{view.prefix}">{name}</a></p>\n<details><summary>Its sections<span class="unseen"> ({name})</span>'

@@ -153,6 +153,9 @@ def test_a_file_that_cannot_be_judged_says_so_first():
     assert "Could not be judged" in made.text
     assert "Not judged: it is empty; save it again" in made.text
     assert CAUTIONS[0] not in made.text
+    links = [given["href"] for tag, given in made.elements if tag == "a"]
+    assert links
+    assert {link.removeprefix("#") for link in links} <= set(made.ids)
 
 
 def test_without_geometry_all_is_told_and_nothing_drawn(judged, finding):
