@@ -1,7 +1,6 @@
 """Possible seams: every two sides that might be sewn together, with all that speaks for and against each.
 
 pair    two lines, or a line and a stretch of another between two of its notches
-double  a line of a piece that is cut twice, against two like lines of one piece: a bag's panel on both sides of its strip
 twin    a line and the same line of the mirrored or next copy of its piece
 row     lines one after the other, of one piece or of pieces that other seams join, against one side
 """
@@ -18,13 +17,18 @@ from typing import TypeAlias
 from seamcheck.pairing import evidence
 from seamcheck.pairing.evidence import Term
 from seamcheck.pairing.lines import Line, Part, Side, Use, atoms, correspondences, side_of
+from seamcheck.pairing.names import Words
 
 PAIR_PRICE, PART_PRICE, TWIN_PRICE = 2.6, 3.0, 2.6  # points against a seam that nothing is known of
 WITHIN_PRICE = 2.0  # points against a seam within one piece
-MOST_OF_A_CROTCH = 172.0  # degrees that a crotch turns in all; armholes turn further, back towards the shoulder
 STRETCH = 1.35  # lines that differ by more are compared only where names speak for them
+RING_ON_RING = "a ring on a ring"
 STRIP = 4.0  # a strip is at least this many times as long as wide
 ENCLOSING = frozenset(["cuff", "collar", "stand", "facing"])  # folded over an edge, and sewn on along one side only
+MOST_COPIES = 8  # copies of a piece that are told apart
+ALTERED = 16.0  # mm: more is seldom taken or added at once
+LAYER = MOST_COPIES  # stands for the place of a facing or lining
+CASINGS = frozenset(["casing", "channel", "tunnel", "coulisse", "cordon", "tunnelzug", "jareta"])
 GATHERED = frozenset(["frill", "cuff", "band", "strip", "yoke"])
 HANDS = frozenset(
     [
@@ -43,6 +47,7 @@ HANDS = frozenset(
     ]
 )
 
+Atom: TypeAlias = tuple[int, int, int]  # a line, a stretch of it, and the copy or layer of it that is taken
 SeamSides: TypeAlias = tuple[tuple[Use, ...], tuple[Use, ...]]
 
 
@@ -56,7 +61,7 @@ class Candidate:
     kind: str
     seams: tuple[SeamSides, ...]
     terms: tuple[Term, ...]
-    atoms: frozenset[tuple[int, int]]
+    atoms: frozenset[Atom]
     ratio: float | None = None
     leans_on: tuple[SeamSides, ...] = ()
     score: float = field(init=False)
@@ -78,7 +83,7 @@ class Candidate:
     @property
     def lines(self) -> frozenset[int]:
         """The lines it would use up, or parts of which."""
-        return frozenset(line for line, _ in self.atoms)
+        return frozenset(line for line, _, _ in self.atoms)
 
     @property
     def order(self) -> tuple[object, ...]:
@@ -103,6 +108,7 @@ class Field:
         }  # its class, and whether it is mirrored in it
         self.either_way: set[int] = set()  # lines that are their own mirror image, with all of their piece
         self.sides: dict[tuple[Use, ...], Side] = {}
+        self.framed = any(part.words.kind in ("gusset", "strip") for part in parts)  # it may lie between two copies
         self._find_copies()
 
     def part(self, line: Line | int) -> Part:
@@ -225,6 +231,15 @@ class Field:
             line in pair and all(self.lines[k].piece == self.lines[line].piece for k in pair) for pair in self.copies
         )
 
+    def marked_opposite(self, line: int) -> bool:
+        """Whether the edge opposite one without notches on a four-sided piece has some: it is the one that is sewn."""
+        own = self.part(line).lines
+        return (
+            len(own) == 4
+            and not self.lines[line].notches
+            and bool(self.lines[own[(own.index(line) + 2) % 4]].notches)
+        )
+
     def opposite(self, line: int) -> bool:
         """Whether another line of the same piece is as long by the shape of the piece, and not its mirror image."""
         return any(
@@ -234,11 +249,24 @@ class Field:
             for pair in self.copies
         )
 
+    def nearly_alike(self, line: int) -> bool:
+        """Whether another line of the same piece differs by no more than one alteration takes, and is not its mirror image.
+
+        If the true one was altered, the other may be the one that is as long as the mate.
+        """
+        return any(
+            k != line
+            and self.group[k][0] != self.group[line][0]
+            and not self.lines[k].fold
+            and abs(self.lines[k].length - self.lines[line].length) <= ALTERED
+            for k in self.part(line).lines
+        )
+
     def is_copy(self, a: Use, b: Use) -> bool:
         """Whether two lines are equal because their pieces are."""
         return a.whole and b.whole and frozenset((a.line, b.line)) in self.copies
 
-    # Pairs and twins
+    # Pairs
 
     def pairs(self) -> Iterator[Candidate]:
         """Every two lines that might be a seam, each in the ways they may be walked."""
@@ -314,9 +342,10 @@ class Field:
         for backwards in (True, False):
             turned = Use(b.line, backwards, b.low, b.high)
             theirs = self.side((turned,))
-            worth = 1.0 if not copy else 0.2 if within else 0.6
+            worth = 1.0 if not copy else 0.2 if within or self.framed else 0.6
             terms = [*base, *evidence.notch_terms(mine, theirs, worth, ratio=fullness)]
-            terms += [] if boxed else evidence.angle_terms(mine, theirs)
+            solid = bool((first.words.own | second.words.own) & evidence.BAGS)
+            terms += [] if boxed else evidence.angle_terms(mine, theirs, solid=solid)
             rings = self._rings((a,), turned)
             if rings:
                 terms.append(Term(2.0, "a strip runs round a closed edge", "shape"))
@@ -324,10 +353,11 @@ class Field:
                 terms += evidence.rise_terms(line, other, backwards)
             terms += [] if rings else evidence.shape_terms(mine, theirs, copy=copy)
             terms += self._turn(first, second, backwards, within)
-            terms += [] if within else self._centres(a, turned)
-            yield self.candidate(
+            terms += [] if within else self.centres((a,), (turned,))
+            one = self.candidate(
                 "pair", [((a,), (turned,))], terms, ratio=fullness, leans_on=self._rings((a,), turned)
             )
+            yield from [one] if within else self.shared(one)
 
     def hands(self, first: Part, second: Part) -> bool:
         """Whether two pieces may be the left and the right of one: their words tell them apart by no more."""
@@ -351,13 +381,55 @@ class Field:
         ratio: float | None = None,
         leans_on: Iterable[SeamSides] = (),
     ) -> Candidate:
-        """A candidate with the stretches it uses up."""
+        """A candidate with the stretches it uses up, of every copy of them."""
         taken = frozenset(
-            atom for sides in seams for side in sides for use in side for atom in atoms(use, self.lines[use.line])
+            (*atom, copy)
+            for sides in seams
+            for side in sides
+            for use in side
+            for atom in atoms(use, self.lines[use.line])
+            for copy in range(self.copies_of(self.part(use.line)))
         )
         return Candidate(
             kind=kind, seams=tuple(seams), terms=tuple(terms), atoms=taken, ratio=ratio, leans_on=tuple(leans_on)
         )
+
+    def copies_of(self, part: Part) -> int:
+        """How many seams of its own each line of a piece may have: one for every copy, and for both halves on a fold."""
+        words = part.words
+        if words.copies is None or words.kind in ENCLOSING:
+            return 1
+        return min(words.copies * (2 if words.on_fold else 1), MOST_COPIES)
+
+    def shared(self, one: Candidate) -> Iterator[Candidate]:
+        """A seam of a piece that is cut more often than its mate, with each of the copies that it may take; or on a layer of its own.
+
+        A side panel that is cut twice is sewn to the front and to the back; a neck edge to its collar and to its facing.
+        """
+        (a,), (b,) = one.seams[0]
+        parts = [self.part(use.line) for use in (a, b)]
+        cut = [self.copies_of(part) for part in parts]
+        free = [range(copies) for copies in cut]
+        few = min(cut)
+        options = [(free[0], free[1])]
+        for mine, theirs in ((0, 1), (1, 0)):
+            if _layer(parts[theirs].words, parts[mine].words):
+                on = range(LAYER, LAYER + 1)
+                options = [(on, free[1]) if mine == 0 else (free[0], on)]
+                break
+            if cut[mine] > few and cut[mine] % few == 0:
+                starts = range(0, cut[mine], few)
+                options = [
+                    (range(k, k + few), free[1]) if mine == 0 else (free[0], range(k, k + few)) for k in starts
+                ]
+        for option in options:
+            taken = frozenset(
+                (*atom, copy)
+                for use, copies in zip((a, b), option, strict=True)
+                for atom in atoms(use, self.lines[use.line])
+                for copy in copies
+            )
+            yield replace(one, atoms=taken)
 
     def side(self, uses: tuple[Use, ...]) -> Side:
         """What can be measured of lines walked one after the other."""
@@ -404,15 +476,17 @@ class Field:
         shorter = a.length <= min(self.lines[k].length for k in part.lines) + 1.0
         ringed = {
             "sleeve": 4.5,
-            "cuff": 2.5,
+            "cuff": 4.0,
             "gore": 4.0,
             "crown": 3.5,
             "gusset": 1.0,
-            "band": 2.0,
-            "strip": 1.0,
+            "band": 3.0,
+            "strip": 3.5,
         }.get(kind, 0.0)
         if mirrored and not shorter and kind in ("cuff", "gusset", "panel", "band", "strip"):
             ringed = 0.0
+        if part.words.own & CASINGS:
+            ringed = 0.0  # its ends mostly stay open for the cord
         terms = [price]
         if ringed:
             terms.append(Term(ringed, f"a {kind} closes to a ring or meets its like", "names"))
@@ -420,7 +494,7 @@ class Field:
             terms.append(Term(1.0, "the ends of a strip", "shape"))
         elif mirrored and not ringed:
             terms.append(Term(-2.0))
-        if part.words.copies is not None and part.words.copies > 2 and mirrored:
+        if (part.words.copies or 1) > 2 and (mirrored or abs(a.length - b.length) < evidence.EASE * a.length):
             terms.append(Term(2.0, f"it is cut {part.words.copies} times", "names"))
         return terms
 
@@ -436,14 +510,14 @@ class Field:
             return []
         return [Term(0.5)] if backwards else [Term(-0.5)]
 
-    def _centres(self, a: Use, b: Use) -> list[Term]:
-        """Where two pieces that are cut on the fold are sewn together, fold meets fold."""
-        ends = [[self._at_fold(use, last) for last in (False, True)] for use in (a, b)]
+    def centres(self, first: Sequence[Use], second: Sequence[Use]) -> list[Term]:
+        """Where two sides that end at a fold are sewn together, fold meets fold."""
+        ends = [[self._at_fold(side[-1 if last else 0], last) for last in (False, True)] for side in (first, second)]
         if not (any(ends[0]) and any(ends[1])) or all(ends[0]) or all(ends[1]):
             return []
         if ends[0] != ends[1]:
             return [Term(-2.5, "a fold would meet no fold", "joins")]
-        kinds = {self.part(use.line).words.kind for use in (a, b)}
+        kinds = {self.part(use.line).words.kind for use in (*first, *second)}
         if kinds <= {"body", "gore", ""}:  # hems, waists and necks
             points = -2.5 if kinds == {"body"} else -1.0
             return [Term(points, "both are cut on the fold there, as hems and necks are", "joins")]
@@ -457,130 +531,18 @@ class Field:
         before, after = self.beside(use.line)
         return self.lines[after if at_end else before].fold
 
-    def twins(self) -> Iterator[Candidate]:
-        """Lines that may be sewn to the same line of another copy, or of the other half of a piece on the fold."""
-        for line in self.lines:
-            part = self.part(line)
-            words = part.words
-            folded = words.on_fold or any(self.lines[k].fold for k in part.lines)
-            if line.fold or line.closed or (words.copies == 1 and not words.paired and not folded):
-                continue
-            terms = [Term(-TWIN_PRICE)]
-            if words.paired or (words.copies or 0) >= 2:
-                terms.append(Term(1.0, "it is cut twice", "names"))
-            if folded and self._opposite_fold(line):
-                terms.append(Term(1.5, "it lies opposite the fold, where the two halves meet", "shape"))
-            elif folded and not words.paired and (words.copies or 1) <= 1:
-                continue
-            mated = any(
-                line.index in pair and any(self.lines[k].piece != line.piece for k in pair) for pair in self.copies
-            )
-            if words.own & evidence.BAGS and words.copies == 2 and not mated:
-                terms.append(Term(2.0, "the two sides of a bag", "names"))
-            if words.qualities & {"back"} and line.slant is not None and line.slant < 15.0 and line.straight:
-                terms.append(Term(1.0, "it may run along the centre back", "names"))
-            if line.notches:
-                terms.append(Term(0.8, "its notches can have their mates only there", "notches"))
-            if line.bend < -35.0:
-                terms.append(Term(-1.5))
-            if (
-                line.level is not None
-                and line.slant is not None
-                and line.slant > 60.0
-                and line.level < 0.2
-                and line.straight
-            ):
-                terms.append(Term(-2.0, "it may be the hem"))
-            use = Use(line.index)
-            yield self.candidate("twin", [((use,), (use,))], terms)
-
-    def _opposite_fold(self, line: Line) -> bool:
-        own = self.part(line).lines
-        at = [k for k, one in enumerate(own) if self.lines[one].fold]
-        return any(abs(own.index(line.index) - k) * 2 == len(own) for k in at)
-
-    def crotches(self, pairs: Sequence[Candidate]) -> Iterator[Candidate]:
-        """Two hollow lines that a seam brings together in one sweep, each sewn to its own mirror twin.
-
-        Armholes run on into one another like that too, but where they end their pieces are sewn again, at the shoulder.
-        """
-        likely = {one.lines for one in pairs if one.score > 0.5}
-        for one in pairs:
-            if one.kind != "pair" or one.score < -1.0 or one.ratio is not None:
-                continue
-            a, b = one.first[0], one.second[0]
-            if not (a.whole and b.whole):
-                continue
-            for last in (False, True):
-                hollow, beyond, angles = [], [], []
-                for use in (a, b):
-                    at_end = last != use.backwards
-                    before, after = self.beside(use.line)
-                    hollow.append(after if at_end else before)
-                    beyond.append(self.beside(hollow[-1])[1 if at_end else 0])
-                    angles.append(self.lines[use.line].angles[at_end])
-                lines = [self.lines[k] for k in hollow]
-                if hollow[0] == hollow[1] or any(line.fold or line.bend > -25.0 for line in lines):
-                    continue
-                parts = [self.part(line) for line in lines]
-                if any(part.words.copies == 1 or part.words.on_fold or part.mirror for part in parts):
-                    continue
-                if beyond[0] != beyond[1] and frozenset(beyond) in likely:
-                    continue
-                terms = [
-                    Term(-TWIN_PRICE - 1.0),
-                    Term(4.5, "two hollow lines run on into one another and end at the waist: a crotch", "shape"),
-                ]
-                off = abs(sum(angles) - 180.0)
-                square = all(abs(angle - 90.0) < 1.0 for angle in angles)
-                told = "" if square else "their corners make a straight line"
-                terms.append(
-                    Term(1.0 if square else 2.6 if off < 1.0 else 1.0 if off < 4.0 else -1.5, told, "corners")
-                )
-                if sum(-line.bend for line in lines) > MOST_OF_A_CROTCH:
-                    continue
-                if all(part.words.paired or part.words.copies == 2 for part in parts):
-                    terms.append(Term(1.2, "they are cut twice", "names"))
-                if all(part.words.kind in ("body", "gore") for part in parts):
-                    terms.append(Term(0.8, "", "names"))
-                seams = [((Use(k),), (Use(k),)) for k in hollow]
-                yield self.candidate("crotch", seams, terms, leans_on=one.seams)
-
-    def doubles(self, pairs: Iterable[Candidate]) -> Iterator[Candidate]:
-        """A line of a piece that is cut twice, sewn to two like lines of a piece that is cut once."""
-        by_line: dict[tuple[int, int], list[Candidate]] = {}
-        for one in pairs:
-            a, b = one.first[0], one.second[0]
-            if (
-                one.kind != "pair"
-                or not (a.whole and b.whole)
-                or self.lines[a.line].piece == self.lines[b.line].piece
-            ):
-                continue
-            by_line.setdefault((a.line, self.lines[b.line].piece), []).append(one)
-            by_line.setdefault((b.line, self.lines[a.line].piece), []).append(one)
-        for (line, piece), found in sorted(by_line.items()):
-            words, mate = self.part(line).words, self.parts[piece].words
-            if words.copies is None or words.copies < 2 or words.kind in ENCLOSING:
-                continue
-            if (mate.copies or 1) > 1 or mate.on_fold or mate.kind in ENCLOSING:
-                continue
-            for one, two in combinations(sorted(found, key=lambda c: (-round(c.score, 9), c.order)), 2):
-                mates = [next(use.line for use in (*c.first, *c.second) if use.line != line) for c in (one, two)]
-                if mates[0] == mates[1] or self.group[mates[0]][0] != self.group[mates[1]][0]:
-                    continue
-                if min(one.score, two.score) < one.score - 2.0:
-                    continue
-                told = Term(1.5, "it is cut twice, and the other piece has two such edges", "names")
-                terms = [*one.terms, told]
-                yield self.candidate("double", [one.seams[0], two.seams[0]], terms)
-                break
-
 
 def _leeway(a: Part, b: Part) -> int:
     """How many edges of a copy may differ: those that meet at one altered corner, on pieces that are cut whole."""
     whole = all((part.words.copies or 1) == 1 and not part.words.on_fold and not part.words.paired for part in (a, b))
     return 2 if whole and a.index != b.index else 0
+
+
+def _layer(words: Words, under: Words) -> bool:
+    """Whether a piece lies as a layer of its own on what another is sewn to otherwise: a facing, a lining, an under collar."""
+    if words.kind in ("facing", "lining"):
+        return under.kind not in ("facing", "lining")
+    return words.kind == "collar" and "under" in words.qualities and under.kind in ("body", "yoke", "hood")
 
 
 def _interchangeable(a: Part, b: Part) -> bool:

@@ -52,6 +52,28 @@ BAGS = frozenset(
         "hand",
         "palm",
         "mitten",
+        *[
+            "roof",
+            "dach",
+            "toit",
+            "techo",
+            "tetto",
+            "dak",
+            "awning",
+            "canopy",
+            "bache",
+            "toldo",
+            "cover",
+            "wall",
+            "wand",
+            "cushions",
+            "kissen",
+            "coussin",
+            "cojin",
+            "cuscino",
+            "kussen",
+        ],
+        *["zelt", "tente", "tienda", "tenda", "gable", "end"],
     ]
 )
 
@@ -95,7 +117,7 @@ def length_terms(
     share = difference / longer
     if difference <= slack:
         if explained:
-            return [Term(worth, f"equal in length, as {explained} would be", "length")]
+            return [Term(worth, f"equal in length, as {explained} would be")]
         near = difference <= slack / 2.0
         points = math.log((0.62 if near else 0.25) / by_chance(slack if near else 2.0 * slack, longer))
         words = "equal in length" if difference < 0.05 else f"lengths {difference:.1f} mm apart"
@@ -156,10 +178,11 @@ def notch_terms(first: Side, second: Side, worth: float = 1.0, *, ratio: float |
     alone = max(len(mine) + len(theirs) - 2 * len(matched) - len(joints), 0)
     terms = []
     for station, count, other in matched:
-        # A pair at some odd place says more than one in the middle.
+        # A pair at some odd place says more than one in the middle, and one that fits exactly more than one that nearly does.
         middle = abs(station - first.length / 2) < 0.5 and abs(other - second.length / 2) < 0.5
+        off = min(abs(station - other), abs((first.length - station) - (second.length - other)))
         kind = {1: "notch", 2: "double notch", 3: "triple notch"}.get(count, "notch")
-        points = (1.2 if middle else 2.8) + (0.7 if count > 1 else 0.0)
+        points = (1.6 if middle else 3.4 if off < 0.15 else 2.2) + (0.7 if count > 1 else 0.0)
         terms.append(Term(worth * points, f"a {kind} at {station:.0f} mm on both", "notches"))
     terms += [
         Term(2.8, f"a notch at {station:.0f} mm where the other side's pieces meet", "notches")
@@ -167,7 +190,7 @@ def notch_terms(first: Side, second: Side, worth: float = 1.0, *, ratio: float |
     ]
     if alone:
         both = bool(mine) and bool(theirs)
-        price = min((1.5 if both else 0.8) * alone, 3.5 if both else 2.0)
+        price = min((1.5 if both else 1.1) * alone, 3.5 if both else 2.2)
         terms.append(Term(-price, f"{alone} notch{'es' if alone > 1 else ''} without a mate", "notches"))
     return terms
 
@@ -187,8 +210,11 @@ def _matched(
     return best[-1][-1]
 
 
-def angle_terms(first: Side, second: Side, *, exact: float = 0.4) -> list[Term]:
-    """The corners that meet at both ends: across a seam that ends at a border they add to 180 degrees."""
+def angle_terms(first: Side, second: Side, *, exact: float = 0.4, solid: bool = False) -> list[Term]:
+    """The corners that meet at both ends: across a seam that ends at a border they add to 180 degrees.
+
+    On a `solid` thing, a bag or a tent, pieces meet at any angle.
+    """
     terms = []
     for a, b in zip(first.angles, second.angles, strict=True):
         if a == 180.0 or b == 180.0:
@@ -201,7 +227,7 @@ def angle_terms(first: Side, second: Side, *, exact: float = 0.4) -> list[Term]:
             terms.append(Term(2.6, f"corners of {a:.0f}° and {b:.0f}° make a straight line", "corners"))
         elif off <= 2.5:
             terms.append(Term(1.0, f"corners of {a:.0f}° and {b:.0f}° make nearly a straight line", "corners"))
-        elif off > 8.0:
+        elif off > 8.0 and not solid:
             terms.append(Term(-0.6 if off < 40.0 else -1.0, "", "corners"))
     return terms
 
@@ -261,17 +287,21 @@ def name_terms(first: Part, second: Part, *, copy: bool = False) -> list[Term]:
 
 
 def level_terms(first: Part, second: Part, a: Line, b: Line) -> list[Term]:
-    """Waistbands, yokes and collars are sewn to the upper end of a body, not to its hem."""
+    """Waistbands, yokes and collars are sewn to the upper end of a body, cuffs to the lower end of a sleeve, frills to a hem."""
     for part, other, line in ((first, second, a), (second, first, b)):
-        upper = part.words.kind in ("body", "gore") and other.words.kind in (
-            "band",
-            "yoke",
-            "collar",
-            "stand",
-            "hood",
-        )
-        if upper and line.level is not None and line.level < 0.35 and (line.slant or 0.0) > 60.0:
-            return [Term(-3.0, f"a {other.words.kind} belongs to the upper end")]
+        kind, piece = other.words.kind, part.words.kind
+        if line.level is None or (line.slant or 0.0) < 60.0:
+            continue
+        if piece in ("body", "gore") and kind in ("band", "yoke", "collar", "stand", "hood"):
+            if line.level < 0.35:
+                return [Term(-3.0, f"a {kind} belongs to the upper end")]
+            if line.level > 0.9:
+                return [Term(1.0, f"a {kind} belongs to the upper end", "names")]
+        if (piece, kind) in (("sleeve", "cuff"), ("sleeve", "band"), ("body", "frill")):
+            if line.level > 0.65:
+                return [Term(-2.0, f"a {kind} belongs to the lower end")]
+            if line.level < 0.1:
+                return [Term(1.0, f"a {kind} belongs to the lower end", "names")]
     return []
 
 
@@ -285,7 +315,7 @@ def hollow_terms(first: Part, second: Part, a: Line, b: Line) -> list[Term]:
     }:
         return []
     silent = first.words.silent and second.words.silent
-    return [Term(-2.0 if silent else -4.0, "both are hollow, as armholes and necks are")]
+    return [Term(-3.0 if silent else -4.0, "both are hollow, as armholes and necks are", "shape")]
 
 
 def across_terms(first: Part, second: Part, a: Line, b: Line) -> list[Term]:

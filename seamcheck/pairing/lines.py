@@ -301,7 +301,7 @@ def _near(a: Line, b: Line, *, flipped: bool) -> bool:
         return False
     angles = b.angles[::-1] if flipped else b.angles
     return (
-        abs(a.length - b.length) <= 0.06 * a.length
+        abs(a.length - b.length) <= max(0.06 * a.length, 16.0)
         and max(abs(x - y) for x, y in zip(a.angles, angles, strict=True)) < 12.0
     )
 

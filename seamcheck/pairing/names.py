@@ -45,7 +45,7 @@ _KINDS: Mapping[str, str] = {
     "panel": "panel panels teil paneel panneau panel pannello paneel",
     "body": "bodice body leib leibchen corsage corps cuerpo corpo lijfje trousers hose pantalon pantalone broek skirt rock jupe "
     "falda gonna rok shirt bluse hemd chemise camisa camicia jacket jacke veste chaqueta giacca jas dress kleid robe "
-    "vestido abito jurk bib latz bavette peto pettorina slab bag rucksack sac bolsa borsa tas tote palm hand leg apron schurze tablier delantal grembiule schort",
+    "vestido abito jurk bib latz bavette peto pettorina slab bag rucksack sac bolsa borsa tas tote palm hand leg cape cloak umhang mantella mantello coat mantel manteau abrigo cappotto vest weste gilet legging leggings shorts apron schurze tablier delantal grembiule schort",
 }
 _QUALITIES: Mapping[str, str] = {
     "front": "front vorder vorne vorderteil devant avant delantero delantera delante davanti anteriore voor voorpand",
@@ -183,11 +183,11 @@ _MATES: Mapping[frozenset[str], float] = {
         "yoke stand, yoke band, panel lid, gusset lid, body cuff, frill band, crown panel, panel brim, brim band, hood band",
         0.7: "strip body, strip panel, strip base, strip gore, strip yoke, strip hood, strip sleeve, strip crown, strip lid, "
         "strip gusset, strip flap, strip strip",
-        1.0: "body facing, sleeve facing, yoke facing, band facing, facing collar, facing stand, body gore, body panel, "
+        1.0: "body facing, sleeve facing, yoke facing, band facing, body gore, body panel, "
         "base band, panel gore, sleeve gusset, body placket, body crown, body lid, sleeve band, hood gusset, panel frill, "
         "gore frill, base gusset, gusset panel, hood facing",
         0.0: "body pocket, body flap, body strap, body loop, band loop, band strap, pocket flap, facing lining, body lining, "
-        "panel strap, panel pocket, sleeve placket, band placket, panel flap",
+        "panel strap, panel pocket, facing collar, facing stand, sleeve placket, band placket, panel flap",
     }.items()
     for pair in pairs.split(", ")
 }

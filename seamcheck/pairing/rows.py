@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import combinations, islice
 
 from seamcheck.pairing import evidence
-from seamcheck.pairing.candidates import GATHERED, PART_PRICE, Candidate, Field, SeamSides
+from seamcheck.pairing.candidates import GATHERED, PART_PRICE, RING_ON_RING, Candidate, Field, SeamSides
 from seamcheck.pairing.evidence import Term
 from seamcheck.pairing.lines import Use
 
@@ -246,14 +246,14 @@ class Rows:
             # A waistband often stays open for a fastening; what is stretched or gathered on does not.
             open_band = part.words.kind in ("band", "") and ratio is None and not line.closed
             if round_about is not None and not open_band:
-                terms.append(Term(2.0, "a ring on a ring", "joins"))
+                terms.append(Term(2.0, RING_ON_RING, "joins"))
                 supports = tuple(dict.fromkeys((*supports, *round_about)))
         for backwards in (False, True):
             turned = Use(target.line, backwards, target.low, target.high)
             theirs = field.side((turned,))
             own = [*terms, *evidence.notch_terms(first, theirs, ratio=ratio)]
             if closing is None:
-                own += evidence.angle_terms(first, theirs)
+                own += evidence.angle_terms(first, theirs) + field.centres(row.uses, (turned,))
             yield field.candidate("row", [(row.uses, (turned,))], own, ratio=ratio, leans_on=supports)
 
     def _price(self, row: Row) -> Term:

@@ -15,7 +15,7 @@ from typing import Any
 import networkx as nx
 
 from seamcheck.pairing import evidence
-from seamcheck.pairing.candidates import Candidate, Field, SeamSides
+from seamcheck.pairing.candidates import RING_ON_RING, Atom, Candidate, Field, SeamSides
 from seamcheck.pairing.evidence import Term
 from seamcheck.pairing.lines import Line, Use, corner_at, reach
 
@@ -23,7 +23,9 @@ LEAST = -2.0  # points below which a possible seam is forgotten
 WITHOUT_SUPPORT = 2.5  # points that a row loses for each seam that it leans on and that is not sewn
 FLAT = 4.0  # degrees: how far from a full circle the corners round a point may be and still lie flat
 ROUNDS = 12
+FIRM_ROUNDS = 2
 FIRM, FIRM_LEAD = 4.5, 2.0  # points of a seam that tells which corners meet, and how far it must lead
+THEY_MEET = "its corners already meet there"
 CORNERS_MEET, CORNERS_CLASH = 1.5, 2.0  # points for and against each end of a seam
 
 
@@ -51,9 +53,14 @@ def solve(field: Field, candidates: Iterable[Candidate]) -> tuple[tuple[Found, .
     search = _Search(field, candidates)
     chosen, total = search.solved()
     found = search.found(chosen, total)
-    base = [one for one in found if one.score >= FIRM and one.margin >= FIRM_LEAD]
-    if base:  # what is firm tells which corners meet, and that tells more of the rest
-        search = _Search(field, _met(field, search.pool, base))
+    pool, known = search.pool, frozenset[SeamSides]()
+    for _ in range(FIRM_ROUNDS):  # what is firm tells which corners meet, and that tells more of the rest
+        base = [one for one in found if one.score >= FIRM and one.margin >= FIRM_LEAD]
+        firm = frozenset(sides for one in base for sides in one.candidate.seams)
+        if firm <= known:
+            break
+        known = firm
+        search = _Search(field, _met(field, pool, base))
         chosen, total = search.solved()
         found = search.found(chosen, total)
     return found, total
@@ -61,20 +68,24 @@ def solve(field: Field, candidates: Iterable[Candidate]) -> tuple[tuple[Found, .
 
 def _met(field: Field, pool: Sequence[Candidate], base: Sequence[Found]) -> Iterator[Candidate]:
     """The candidates with what the corners at their ends say, that firm seams bring together."""
+    firm = [(one.candidate.atoms, list(_glued(field, one.candidate))) for one in base]
+    firm = [(atoms, glued) for atoms, glued in firm if not _many(field, *{end[0] for pair in glued for end in pair})]
     for one in pool:
         meeting: Any = nx.Graph()
-        for firm in base:
-            if not firm.candidate.atoms & one.atoms:
-                meeting.add_edges_from(_glued(field, firm.candidate))
+        for atoms, glued in firm:
+            if not atoms & one.atoms:
+                meeting.add_edges_from(glued)
         points = 0.0
         for a, b in _glued(field, one, joints=False):
             groups = [nx.node_connected_component(meeting, end) if end in meeting else {end} for end in (a, b)]
             if b in groups[0]:
                 points += CORNERS_MEET
-            elif {piece for piece, _ in groups[0]} & {piece for piece, _ in groups[1]} and not _many(field, a, b):
+            elif {piece for piece, _ in groups[0]} & {piece for piece, _ in groups[1]} and not (
+                a[0] == b[0] or _many(field, a[0], b[0]) or any(field.parts[piece].mirror for piece, _ in (a, b))
+            ):
                 points -= CORNERS_CLASH
         if points:
-            told = "its corners already meet there" if points > 0.0 else "its corners would bring others to one point"
+            told = THEY_MEET if points > 0.0 else "its corners would bring others to one point"
             one = one.with_terms([Term(points, told, "joins")])
         yield one
 
@@ -93,9 +104,11 @@ def _glued(field: Field, one: Candidate, *, joints: bool = True) -> Iterator[tup
                     yield corner_at(a, lines[a.line], last=True), corner_at(b, lines[b.line], last=False)
 
 
-def _many(field: Field, *corners: tuple[int, str]) -> bool:
-    """Whether a piece at one of some corners is cut more than twice, so that its corners stand for several."""
-    return any((field.parts[piece].words.copies or 1) > 2 or field.parts[piece].mirror for piece, _ in corners)
+def _many(field: Field, *pieces: int) -> bool:
+    """Whether one of some pieces is cut more than twice, or more often than another, so that its corners stand for several."""
+    parts = [field.parts[piece] for piece in pieces]
+    cut = {field.copies_of(part) for part in parts}
+    return len(cut) > 1 or any((part.words.copies or 1) > 2 for part in parts)
 
 
 class _Search:
@@ -110,7 +123,7 @@ class _Search:
             key=lambda one: (-round(one.score, 9), one.order),
         )
         self.excludes: list[set[int]] = [set() for _ in self.pool]
-        users: dict[tuple[int, int], list[int]] = {}
+        users: dict[Atom, list[int]] = {}
         for number, one in enumerate(self.pool):
             for atom in sorted(one.atoms):
                 users.setdefault(atom, []).append(number)
@@ -271,7 +284,11 @@ class _Search:
         return frozenset(
             k
             for k in range(len(self.pool))
-            if keys & self.keys[k] or (k in self.excludes[number] and implied(self.pool[k], one, self.field.lines))
+            if keys & self.keys[k]
+            or (
+                k in self.excludes[number]
+                and (_either_way(self.pool[k], one) or implied(self.pool[k], one, self.field.lines))
+            )
         )
 
     def found(self, chosen: set[int], total: float) -> tuple[Found, ...]:
@@ -299,12 +316,37 @@ def _explained(field: Field, candidates: Iterable[Candidate]) -> Iterator[Candid
         for use in one.first
         if any(term.kind == "length" and term.points > 3.0 for term in one.terms)
     }
+    frames: dict[int, set[int]] = {}  # the pieces that fit each line, by notches too
+    for one in options:
+        if one.kind == "pair" and one.score > 0.0 and {"notches"} & evidence.kinds_for(one.terms):
+            (a,), (b,) = one.seams[0]
+            for mine, theirs in ((a.line, b.line), (b.line, a.line)):
+                frames.setdefault(mine, set()).add(field.lines[theirs].piece)
     for one in options:
         a, b = one.first[0], one.second[0]
         copies = one.kind == "pair" and field.is_copy(a, b) and field.lines[a.line].piece != field.lines[b.line].piece
-        if copies and framed >= {a.line, b.line}:
+        between = frames.get(a.line, set()) & frames.get(b.line, set())
+        if copies and (framed >= {a.line, b.line} or between - {field.lines[use.line].piece for use in (a, b)}):
             one = one.with_terms([Term(-3.5, "another piece fits between the two")])
         yield one
+
+
+def _either_way(one: Candidate, other: Candidate) -> bool:
+    """Whether two candidates run the same ring round the same ring, each the other way, and all that is measured is the same either way.
+
+    Then it makes no difference which is taken: both sides have their lengths, every notch its mate, and no end is free.
+    """
+    if not all(any(term.words == RING_ON_RING for term in each.terms) for each in (one, other)):
+        return False
+    if len(one.seams) > 1 or len(other.seams) > 1 or one.kind == "twin" or other.kind != one.kind:
+        return False
+    turned = [tuple(use.turned() for use in reversed(side)) for side in (one.first, one.second)]
+    if other.seams[0] not in ((turned[0], one.second), (one.first, turned[1])):
+        return False
+    measured = [
+        sorted(term.points for term in each.terms if term.kind in ("notches", "corners")) for each in (one, other)
+    ]
+    return measured[0] == measured[1] and min(measured[0], default=0.0) >= 0.0
 
 
 def _plain(sides: SeamSides) -> SeamSides:

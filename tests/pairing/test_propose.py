@@ -159,3 +159,56 @@ def test_a_strip_round_a_closed_edge_is_closed_by_its_own_ends():
     )
     closed = {line.index for line in found.lines if line.closed}
     assert any({use.line for use in seam.first} == closed for seam in found.seams)
+
+
+def skirt_and_band(*, notched, upper=702.4):
+    # The band slants at its ends, so that its upper edge is not as long as its lower one.
+    skirt = [0j, 711.3 + 0j, 795 + 600j, -80 + 600j]
+    band = [0j, complex(upper, 0), 711.3 + 60j, 0 + 60j]
+    return solve_pattern(
+        pattern(
+            {"name": "Skirt", "outline": skirt, "grain": (300 + 500j, 300 + 100j), "notches": [210 + 0j] * notched},
+            {"name": "Band", "outline": band, "grain": (300 + 50j, 300 + 10j), "notches": [210 + 60j] * notched},
+        )
+    )
+
+
+def test_a_band_whose_edges_nearly_agree_is_sure_only_where_a_notch_tells_which_is_sewn():
+    between = [seam for seam in skirt_and_band(notched=1).seams if seam.sure]
+    assert [round(length, 1) for seam in between for length in seam.lengths] == [711.3, 711.3]
+    assert sure(skirt_and_band(notched=0)) == []
+
+
+def test_a_panel_that_is_cut_twice_has_a_seam_for_each_copy():
+    def panel(name, width, notch, cut):
+        edge = [0 + 500.3j - notch * 1j, complex(width, 500.3 - notch)]
+        return rectangle(name, width, 500.3, cut=cut, notches=edge)
+
+    found = solve_pattern(
+        pattern(
+            panel("Front", 310.7, 187, "Cut 1"),
+            panel("Back", 332.1, 187, "Cut 1"),
+            panel("Side", 121.9, 187, "Cut 2"),
+        )
+    )
+    side = next(k for k, part in enumerate(found.parts) if part.name == "Side")
+    mates = {
+        found.parts[found.lines[use.line].piece].name
+        for seam in found.seams
+        for use in (*seam.first, *seam.second)
+        if side in {found.lines[one.line].piece for one in (*seam.first, *seam.second)}
+    }
+    assert {"Front", "Back"} <= mates
+
+
+def half(name, cut):
+    outline = [0j, 180 + 0j, 400 + 611.7j, 0 + 611.7j]
+    return pattern(
+        {"name": name, "outline": outline, "grain": (90 + 500j, 90 + 100j), "cut": cut, "notches": [0 + 160j]}
+    )
+
+
+def test_a_back_that_is_cut_twice_is_joined_along_its_centre_and_one_that_is_cut_once_is_not():
+    twins = [seam for seam in solve_pattern(half("Back", "Cut 2")).seams if seam.twin]
+    assert [round(length, 1) for seam in twins for length in seam.lengths] == [611.7, 611.7]
+    assert [seam for seam in solve_pattern(half("Back", "Cut 1")).seams if seam.twin] == []
