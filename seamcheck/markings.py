@@ -237,7 +237,8 @@ def _without_idle_vertices(points: Sequence[complex]) -> list[complex]:
 # Words
 
 _SIZE_TEXT = re.compile(
-    r"\b(?:size|gr(?:ö|oe)(?:ß|ss)e|taille|talla|taglia|maat)\s*[:=]?\s*((?!\d+\s*(?:mm|cm|in)\b)[\w./+-]{1,8})",
+    r"\b(?:size|gr(?:ö|oe)(?:ß|ss)e|taille|talla|taglia|maat)(?![^\W\d_])"  # "Tailleband" is a waistband
+    r"\s*[:=]?\s*((?!\d+\s*(?:mm|cm|in)\b)[\w./+-]{1,8})",
     re.IGNORECASE,
 )
 _CUT_TEXT = re.compile(

@@ -337,6 +337,12 @@ def test_sizes_are_read_in_six_languages(words):
     assert shape([line_mark(FRONT)], texts=[text(words)]).size == "40"
 
 
+@pytest.mark.parametrize("name", ["Tailleband", "Taillenbund"])
+def test_a_waistband_is_not_a_size(name):
+    found = shape([line_mark(FRONT)], texts=[text(name), text("1x")])
+    assert (found.name, found.size) == (name, "as drawn")
+
+
 def test_one_size_on_one_piece_is_the_size_of_all():
     lines = [line_mark(FRONT, label="Front"), line_mark(box(at=300 + 0j), label="Back")]
     found = sheet(lines, texts=[text("Size 40")])
