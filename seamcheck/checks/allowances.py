@@ -275,7 +275,8 @@ def _turned_up(piece: Piece, edge: Edge) -> Observation | Skip | None:
     level = Affine(unit.conjugate(), 0j, -hem.start * unit.conjugate())
     cut = piece.drawn.transformed(level)
     up = 1.0 if complex(level.apply(_well_inside(piece, hem))).imag > 0 else -1.0
-    above, below = (_span(cut, hem.chord / 2, up * height) for height in (along.middle - 0.01, 0.01 - along.middle))
+    depth = along.middle - bow(hem)[0] - 0.01  # no deeper than where a hem that is bowed a little is still inside
+    above, below = (_span(cut, hem.chord / 2, up * height) for height in (depth, -depth))
     if above is None or below is None:
         return Skip(why="the piece is shorter than its hem", piece=piece.name, edge=edge.name)
     width = above[1] - above[0]
