@@ -1,9 +1,10 @@
-"""The corpus that pairing is measured by: drafted as committed, its plans true, its alterations where it says.
+"""The patterns that pairing is measured by: drafted as committed, their plans true, their alterations where they say.
 
 The lengths of its seams are measured here by scipy on the drafted strokes, so that the truth does not rest on the
 program that is measured by it.
 """
 
+import os
 import sys
 import tomllib
 from pathlib import Path
@@ -19,20 +20,30 @@ from seamcheck.plan import read_plan
 from seamcheck.settings import Settings
 
 FIXTURES = Path(__file__).parent.parent / "fixtures"
-CORPUS = FIXTURES / "corpus"
-MANIFEST = tomllib.loads((CORPUS / "manifest.toml").read_text(encoding="utf-8"))["patterns"]
+MANIFESTS = {
+    folder: tomllib.loads((FIXTURES / folder / "manifest.toml").read_text(encoding="utf-8"))["patterns"]
+    for folder in ("corpus", "heldout")
+}
+FOLDER_OF = {slug: FIXTURES / folder for folder, entries in MANIFESTS.items() for slug in entries}
+MANIFEST = {slug: entry for entries in MANIFESTS.values() for slug, entry in entries.items()}
 FILES = ("whole", "plan", "bare", "bare-plan", "altered")
 EXACT = 0.01  # mm: how true a drafted seam must be
 CHORDS = 0.15  # mm: what chords and sparse curve points may lose of a difference
+# Of the set held out every third pattern is judged whole and every third one altered; all of it where this is set.
+EVERY = "SEAMCHECK_EVERY_PATTERN" in os.environ
+IN_TURN = sorted(MANIFESTS["heldout"])
+WHOLE = [*MANIFESTS["corpus"], *(IN_TURN if EVERY else IN_TURN[2::3])]
+BARE = [*MANIFESTS["corpus"], *(IN_TURN if EVERY else ())]
+ALTERED = [*MANIFESTS["corpus"], *(IN_TURN if EVERY else IN_TURN[::3])]
 
 sys.path.insert(0, str(FIXTURES))
 
 import draft_corpus  # noqa: E402
 from corpus_drafting.draw import uses  # noqa: E402
-from corpus_drafting.list import PATTERNS  # noqa: E402
+from corpus_drafting.list import HELD_OUT, PATTERNS  # noqa: E402
 from drafting.shapes import Arc, Line  # noqa: E402
 
-DRAFTS = {pattern.slug: pattern for pattern in (make() for make, _ in PATTERNS)}
+DRAFTS = {pattern.slug: pattern for pattern in (make() for make, _ in (*PATTERNS, *HELD_OUT))}
 
 
 @pytest.fixture(scope="module")
@@ -42,9 +53,12 @@ def registry():
 
 def _check(slug, which, registry):
     entry = MANIFEST[slug]
-    plan = CORPUS / entry["bare-plan" if which == "bare" else "plan"]
-    result = check_file(str(CORPUS / entry[which]), Request(plan=plan), registry, Settings())
-    assert_told_as_committed(CORPUS / entry[which], result)
+    drawing, plan = (
+        FOLDER_OF[slug] / entry[which],
+        FOLDER_OF[slug] / entry["bare-plan" if which == "bare" else "plan"],
+    )
+    result = check_file(str(drawing), Request(plan=plan), registry, Settings())
+    assert_told_as_committed(drawing, result)
     return result
 
 
@@ -76,16 +90,23 @@ def test_the_scripts_draft_what_is_committed(capsys):
     assert (draft_corpus.main(["--check"]), capsys.readouterr().out) == (0, "")
 
 
-def test_the_manifest_lists_every_file_once():
-    listed = [entry[which] for entry in MANIFEST.values() for which in FILES]
-    assert sorted([*listed, "manifest.toml"]) == sorted(path.name for path in CORPUS.iterdir())
-    assert len(MANIFEST) >= 24
-    assert sum(path.stat().st_size for path in CORPUS.iterdir()) < 3_000_000
+@pytest.mark.parametrize(("folder", "least"), [("corpus", 24), ("heldout", 24)])
+def test_the_manifest_lists_every_file_once(folder, least):
+    listed = [entry[which] for entry in MANIFESTS[folder].values() for which in FILES]
+    assert sorted([*listed, "manifest.toml"]) == sorted(path.name for path in (FIXTURES / folder).iterdir())
+    assert len(MANIFESTS[folder]) >= least
+    assert sum(path.stat().st_size for path in (FIXTURES / folder).iterdir()) < 3_000_000
+
+
+def test_no_pattern_is_in_both_sets():
+    assert len(MANIFEST) == sum(len(entries) for entries in MANIFESTS.values()) == len(DRAFTS)
 
 
 def test_the_halves_alternate_in_alphabetical_order():
-    halves = [MANIFEST[slug]["half"] for slug in sorted(MANIFEST)]
-    assert halves == [("tune", "report")[index % 2] for index in range(len(MANIFEST))]
+    entries = MANIFESTS["corpus"]
+    halves = [entries[slug]["half"] for slug in sorted(entries)]
+    assert halves == [("tune", "report")[index % 2] for index in range(len(entries))]
+    assert {entry["half"] for entry in MANIFESTS["heldout"].values()} == {"held out"}
 
 
 @pytest.mark.parametrize("slug", MANIFEST)
@@ -104,16 +125,16 @@ def test_every_drafted_seam_is_true(slug):
 def test_the_plans_say_what_was_drafted(slug):
     pattern, entry = DRAFTS[slug], MANIFEST[slug]
     for which in ("plan", "bare-plan"):
-        plan = read_plan(CORPUS / entry[which])
+        plan = read_plan(FOLDER_OF[slug] / entry[which])
         assert [seam.name for seam in plan.seams] == [seam.name for seam in pattern.seams]
         assert {piece.name for piece in plan.pieces} == {piece.key for piece in pattern.pieces}
     change = entry["alteration"]
     seam = next(seam for seam in pattern.seams if seam.name == change["seam"])
     assert change["edge"] in [f"{key}.{edge}" for key, edge, _ in uses(f"{seam.first} {seam.second}")]
-    assert abs(change["amount"]) in (6.35, 9.5)
+    assert 4 <= abs(change["amount"]) <= 15
 
 
-@pytest.mark.parametrize("slug", MANIFEST)
+@pytest.mark.parametrize("slug", WHOLE)
 def test_the_whole_pattern_is_quiet(slug, registry):
     result = _check(slug, "whole", registry)
     loud = [(f.check, f.code, f.message) for f in result.findings if f.severity is not Severity.NOTE]
@@ -121,7 +142,7 @@ def test_the_whole_pattern_is_quiet(slug, registry):
     assert len(result.sizes) == 1
 
 
-@pytest.mark.parametrize("slug", MANIFEST)
+@pytest.mark.parametrize("slug", BARE)
 def test_the_bare_pattern_has_the_same_seams_and_no_marks(slug, registry):
     result = _check(slug, "bare", registry)
     loud = {f.check for f in result.findings if f.severity is not Severity.NOTE}
@@ -129,10 +150,11 @@ def test_the_bare_pattern_has_the_same_seams_and_no_marks(slug, registry):
     assert loud <= {"grain-present"}
 
 
-@pytest.mark.parametrize("slug", MANIFEST)
+@pytest.mark.parametrize("slug", ALTERED)
 def test_the_alteration_is_flagged_at_its_seam(slug, registry):
     change = MANIFEST[slug]["alteration"]
     result = _check(slug, "altered", registry)
+    assert result.failures == ()
     found = [f for f in result.findings if f.check == "seam-length" and f.seam == change["seam"]]
     assert [f.severity for f in found] == [Severity.ERROR]
     assert abs(found[0].measured) == pytest.approx(abs(change["amount"]), abs=CHORDS)

@@ -1,8 +1,8 @@
 """How well seams are paired: share of true seams judged and asked about, and how many were sure and wrong.
 
-    python tests/benchmarks/bench_pairing.py [--half tune|report] [--show] [PATTERN ...]
+    python tests/benchmarks/bench_pairing.py [--set corpus|heldout] [--half tune|report] [--show] [PATTERN ...]
 
-Every pattern of the corpus is proposed for as drafted with labels and notches, bare of both, and altered. A proposed seam
+Every pattern of the set is proposed for as drafted with labels and notches, bare of both, and altered. A proposed seam
 is right when every stretch of it lies on one true seam and on the place of it that the plan puts there; which of several
 like lines it takes (the two halves of a symmetric piece, copies of one piece) makes no difference. A true seam is found
 when right seams cover nine tenths of it.
@@ -29,7 +29,7 @@ from seamcheck.pieces import build_pattern
 from seamcheck.plan import read_plan
 from seamcheck.settings import Settings
 
-CORPUS = Path(__file__).parents[2] / "fixtures" / "corpus"
+FIXTURES = Path(__file__).parents[2] / "fixtures"
 STEPS = 20
 OFF_LINE = 2.5  # mm: how far from a true side a proposed one may lie
 OFF_PLACE = 0.04  # share of the seam, or 16 mm, by which a place may be another's mate: an alteration shifts it
@@ -239,11 +239,15 @@ def tell(*words: object) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser()
+    parser.add_argument("--set", choices=("corpus", "heldout"), default="corpus")
     parser.add_argument("--half", choices=("tune", "report"))
-    parser.add_argument("--show", action="store_true", help="tell of the tuning half what was missed and wrong")
+    parser.add_argument(
+        "--show", action="store_true", help="tell of what was missed and wrong, but not of the half to report on"
+    )
     parser.add_argument("patterns", nargs="*")
     options = parser.parse_args()
-    with (CORPUS / "manifest.toml").open("rb") as file:
+    folder = FIXTURES / options.set
+    with (folder / "manifest.toml").open("rb") as file:
         patterns = tomllib.load(file)["patterns"]
     versions = ("whole", "bare", "altered")
     totals: dict[tuple[str, str], list[float]] = {}
@@ -254,9 +258,9 @@ def main() -> None:
         for version in versions:
             if version not in entry:
                 continue
-            plan = CORPUS / entry["bare-plan" if version == "bare" else "plan"]
+            plan = folder / entry["bare-plan" if version == "bare" else "plan"]
             altered = entry["alteration"]["seam"] if version == "altered" else ""
-            result = measure(CORPUS / entry[version], plan, altered)
+            result = measure(folder / entry[version], plan, altered)
             count = len(result["truths"])
             row = totals.setdefault((half, version), [0.0] * 9)
             for k, value in enumerate((
@@ -264,7 +268,7 @@ def main() -> None:
                 altered in result["judged"], result["flagged"], 1, result["took"],
             )):  # fmt: skip
                 row[k] = max(row[k], value) if k == 8 else row[k] + value
-            if options.show and half == "tune":
+            if options.show and half != "report":
                 tell(
                     f"{name} {version}: judged {len(result['judged'])}/{count}, asked {result['asked']}, missed {result['missed']}"
                     + (
@@ -287,11 +291,11 @@ def main() -> None:
                             [(round(t.points, 1), t.words) for t in seam.terms],
                             seam.runner_up,
                         )
-    tell(f"{'half':8}{'version':9}{'patterns':>9}{'seams':>7}{'judged':>9}{'asked':>9}{'sure+wrong':>12}{'asked+wrong':>13}"
+    tell(f"{'half':10}{'version':9}{'patterns':>9}{'seams':>7}{'judged':>9}{'asked':>9}{'sure+wrong':>12}{'asked+wrong':>13}"
           f"{'altered judged':>16}{'flagged':>9}{'slowest':>9}")  # fmt: skip
     for (half, version), row in totals.items():
         count, judged, asked, wrong, asked_wrong, altered_judged, flagged, files, slowest = row
-        tell(f"{half:8}{version:9}{files:9.0f}{count:7.0f}{judged / count:9.1%}{asked / count:9.1%}{wrong:12.0f}{asked_wrong:13.0f}"
+        tell(f"{half:10}{version:9}{files:9.0f}{count:7.0f}{judged / count:9.1%}{asked / count:9.1%}{wrong:12.0f}{asked_wrong:13.0f}"
               + (f"{altered_judged:16.0f}{flagged:9.0f}" if version == "altered" else " " * 25) + f"{slowest:8.2f}s")  # fmt: skip
 
 
