@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 SURE = 3.5  # points a seam must have to be walked and judged without asking, and how far it must lead if one,
 SURE_ALONE = 6.0  # of a pair for which lengths alone speak, and the way pieces lie on the sheet
 SURE_ROW = 5.0  # of a row for which neither names nor notches speak
+NAMED = 2.0  # points that words must bring for an edge that is sewn to itself
 LEADS = (2.6, 2.0)  # two and more kinds of evidence speak for it
 AMBIGUOUS_LEAD = 2.6
 RINGED = 3.0  # points of joins: pieces in a row that close to a ring
@@ -211,6 +212,7 @@ def _doubt(found: Found, sides: SeamSides, field: Field) -> str:
     terms = found.candidate.terms
     kinds = kinds_for(terms)
     twin = sides[0] == sides[1]
+    named = sum(term.points for term in terms if term.kind == "names")
     met = sum(term.points for term in terms if term.words == THEY_MEET)
     if sum(term.points for term in terms if term.kind == "notches") < 0.0:
         return "some notches have no mate"
@@ -249,6 +251,9 @@ def _doubt(found: Found, sides: SeamSides, field: Field) -> str:
         if not told and not boxed and field.rivals(a, b):
             return "a third edge is as long"
         apart = field.lines[a.line].piece != field.lines[b.line].piece
+        kind = [field.part(use.line).words.kind for use in (a, b)]
+        if not kinds & {"notches", "hint"} and kind.count("lining") == 1:
+            return "a lining is as large as what it lines, and mostly hangs free of it"
         if apart and not kinds & {"notches", "hint"} and met < 2.0 * CORNERS_MEET:
             alike = field.nearly_alike if told or met >= CORNERS_MEET else field.doubled
             if alike(a.line) or alike(b.line):
@@ -264,6 +269,10 @@ def _doubt(found: Found, sides: SeamSides, field: Field) -> str:
         apart = len({field.lines[line].piece for line in lines}) > 1
         if apart and field.lines[a.line].length < max(field.lines[line].length for line in lines):
             return "a front may be open for a fly"
+    elif twin and named < NAMED:
+        return "only its notches and its quantity speak for it"
+    if named < NAMED and found.candidate.kind == "crotch":
+        return "no words tell that the pieces are trousers"
     if found.score < least:
         return "too little speaks for it"
     return "another reading is nearly as likely" if found.margin < lead else ""

@@ -212,3 +212,22 @@ def test_a_back_that_is_cut_twice_is_joined_along_its_centre_and_one_that_is_cut
     twins = [seam for seam in solve_pattern(half("Back", "Cut 2")).seams if seam.twin]
     assert [round(length, 1) for seam in twins for length in seam.lengths] == [611.7, 611.7]
     assert [seam for seam in solve_pattern(half("Back", "Cut 1")).seams if seam.twin] == []
+
+
+def test_a_lining_without_notches_is_not_sewn_to_what_it_lines_for_sure():
+    skirt = [0j, 311.3 + 0j, 395 + 600.7j, -20 + 600.7j]
+    lining = [0j, 311.3 + 0j, 391 + 571.9j, -19 + 571.9j]
+    grain = (150 + 500j, 150 + 100j)
+
+    skirt_and_lining = pattern(
+        {"name": "Skirt front", "outline": skirt, "grain": grain},
+        {"name": "Lining front", "outline": lining, "grain": grain},
+    )
+    assert sure(solve_pattern(skirt_and_lining)) == []
+
+
+def test_notches_alone_do_not_sew_an_edge_to_itself_for_sure():
+    outline = [0j, 180 + 0j, 400 + 611.7j, 0 + 611.7j]
+    more = {"outline": outline, "grain": (90 + 500j, 90 + 100j), "cut": "Cut 2", "notches": [0 + 160j]}
+    assert sure(solve_pattern(pattern({"name": "Wall", **more}))) == []
+    assert sure(solve_pattern(pattern({"name": "Back", **more}))) != []
