@@ -17,10 +17,10 @@ from seamcheck.settings import Settings
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 
 
-def demo(tmp_path, name="ferryhand.svg"):
-    """The proposal for a demo file without its plan."""
+def demo(tmp_path, name="ferryhand.svg", folder="ferryhand"):
+    """The proposal for a fixture without its plan."""
     path = tmp_path / name
-    path.write_bytes((DEMO / name).read_bytes())
+    path.write_bytes((DEMO.parent / folder / name).read_bytes())
     settings = Settings()
     return engine.propose_seams(str(path), engine.Request(), hooks.load(settings), settings)
 
@@ -131,10 +131,7 @@ def test_a_hint_of_a_plugin_decides_what_nothing_else_tells():
 
 
 def test_panels_that_are_cut_many_times_are_sewn_in_a_round_under_their_band(tmp_path):
-    path = tmp_path / "cap.dxf"
-    path.write_bytes((DEMO.parent / "corpus" / "bosun-six-panel-cap.dxf").read_bytes())
-    settings = Settings()
-    found = engine.propose_seams(str(path), engine.Request(), hooks.load(settings), settings)
+    found = demo(tmp_path, "bosun-six-panel-cap.dxf", "corpus")
     (row,) = [one for one in found.seams if len(one.seam.sides[0]) == 6]
     assert {use.piece for use in row.seam.sides[0]} == {"cap-panel"}
     assert {use.piece for use in row.seam.sides[1]} == {"sweatband"}
@@ -214,20 +211,11 @@ def test_a_back_that_is_cut_twice_is_joined_along_its_centre_and_one_that_is_cut
     assert [seam for seam in solve_pattern(half("Back", "Cut 1")).seams if seam.twin] == []
 
 
-def test_a_lining_without_notches_is_not_sewn_to_what_it_lines_for_sure():
-    skirt = [0j, 311.3 + 0j, 395 + 600.7j, -20 + 600.7j]
-    lining = [0j, 311.3 + 0j, 391 + 571.9j, -19 + 571.9j]
-    grain = (150 + 500j, 150 + 100j)
-
-    skirt_and_lining = pattern(
-        {"name": "Skirt front", "outline": skirt, "grain": grain},
-        {"name": "Lining front", "outline": lining, "grain": grain},
-    )
-    assert sure(solve_pattern(skirt_and_lining)) == []
+def test_a_lining_without_notches_is_not_sewn_to_what_it_lines_for_sure(tmp_path):
+    found = sewn(demo(tmp_path, "commodore-lined-skirt.dxf", "heldout"))
+    assert not [edges for edges in found if len({edge.startswith("futter") for edge in edges}) == 2]
 
 
-def test_notches_alone_do_not_sew_an_edge_to_itself_for_sure():
-    outline = [0j, 180 + 0j, 400 + 611.7j, 0 + 611.7j]
-    more = {"outline": outline, "grain": (90 + 500j, 90 + 100j), "cut": "Cut 2", "notches": [0 + 160j]}
-    assert sure(solve_pattern(pattern({"name": "Wall", **more}))) == []
-    assert sure(solve_pattern(pattern({"name": "Back", **more}))) != []
+def test_an_edge_is_not_sewn_to_itself_for_sure_because_other_seams_would_lean_on_it(tmp_path):
+    found = sewn(demo(tmp_path, "mooring-bucket-bag.svg", "heldout"))
+    assert not [edges for edges in found if len(edges) == 1]
