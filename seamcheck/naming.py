@@ -230,7 +230,7 @@ class _Naming:
         image = fit.apply(here)
         in_line = abs(place.point - image) <= 2 * EXACT
         if in_line and abs(image - here) <= EXACT:
-            return self.nearest_station(image, place), ""
+            return self.nearest_station(image, place), self.carried(index, place)
         position = order.index(index)
         anchors: list[tuple[complex, complex]] = []
         for way in (-1, 1):
@@ -282,6 +282,26 @@ class _Naming:
             f"it lies on a smooth line between corners that are not as far apart as they were, so it may be "
             f"anywhere from {places[0]} to {places[1]}"
         )
+
+    def carried(self, index: int, place: Place) -> str:
+        """Why a corner is doubted that would stay where it was: the two corners to one side moved as one thing, and it may have gone with them."""
+        fit, order = self.best.fit, self.best.order
+        image, position, at_corners = fit.apply(complex(self.plan[index])), order.index(index), self.at_corners()
+        for way in (-1, 1):
+            beyond = [order[(position + way * step) % len(order)] for step in range(1, len(order))]
+            pair = [other for other in beyond if other in at_corners][:2]
+            was = [fit.apply(complex(self.plan[other])) for other in pair]
+            now = [self._point(self.best, other) for other in pair]
+            if len(pair) < 2 or min(abs(a - b) for a, b in zip(was, now, strict=True)) <= 2 * EXACT:
+                continue
+            apart = abs(was[1] - was[0]), abs(now[1] - now[0])
+            if min(apart) == 0.0 or abs(apart[1] - apart[0]) > 2 * EXACT:
+                continue
+            moved = now[0] + (image - was[0]) * (now[1] - now[0]) / (was[1] - was[0])
+            there = self.target.curve.nearest(moved)
+            if there.distance <= 2 * EXACT and abs(there.point - image) > DIFFERENT:
+                return self.between(place, Place(there.station, there.point, -1))
+        return ""
 
     def exact_corners(self) -> int:
         """How many corners of the outline are just where the fit puts them; any fit can bring two there."""
