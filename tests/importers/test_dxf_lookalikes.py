@@ -38,7 +38,7 @@ def seam(curve, start, end):
 def test_the_files_are_what_the_script_writes():
     made = lookalikes.files()
     on_disk = {str(path.relative_to(LOOKALIKES)): path.read_bytes() for path in LOOKALIKES.rglob("*.*")}
-    assert on_disk == made
+    assert {name: data for name, data in on_disk.items() if not name.endswith(".report.txt")} == made
 
 
 def side_seams(size="M"):

@@ -182,5 +182,5 @@ def test_names_in_a_file_cannot_steer_the_terminal():
     assert "\x07" not in text
 
 
-def test_both_forms_are_offered():
-    assert list(RENDERERS) == ["text", "json"]
+def test_every_form_is_offered():
+    assert list(RENDERERS) == ["text", "json", "svg"]
