@@ -10,14 +10,19 @@ import numpy as np
 
 from seamcheck.baseline.changes import Break, Cut, Part
 from seamcheck.baseline.frame import View
+from seamcheck.baseline.parting import parting
 from seamcheck.baseline.rigid import Rigid, Run, Search
-from seamcheck.curve import Affine
+from seamcheck.bezier import Reals
+from seamcheck.curve import Affine, Curve
 
 UNSTEADY = 20.0  # times the noise by which the length of a line may differ
 SHAKEN = 60.0  # times the noise by which it may where parts turned about a point of the line
 UNMOVED = 0.15  # of the outline: a part that large which lies where it lay is the one that the others moved against
 NOTHING = 0.1  # mm: a line that changed by less did not change there
 SHARP = 12.0  # mm: parts that come nearer than this to each other meet at a cut, else a line was drawn between them
+OVER = 0.3  # mm that a run may seem to end before the joint at which it does
+AT_CORNER = 1.0  # mm beyond a corner up to which lines that turn there may be taken for one
+APART = 12.0  # mm between points of a digitised line at most: between them it was not drawn, but joined
 WIDEST = 60.0  # mm that a part may seem to go on behind a hinge
 SIDEWAYS = 5.0  # mm: how far a centre may lie from the line and still be a hinge on it
 TURNED = 0.02  # degrees: parts that turned by less only moved against each other
@@ -99,12 +104,10 @@ class Division:
         a, b = one.run, two.run
         amount = b.offset - a.offset
         if one.part == two.part:
-            start, stop = self._end(one, 1), self._end(two, -1)
-            return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=False)
+            return self._open(one, two, amount)
         apart = max(b.start - a.stop - max(-amount, 0.0), b.new_start - a.new_stop - max(amount, 0.0))
         if apart > SHARP:
-            start, stop = self._end(one, 1), self._end(two, -1)
-            return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=False)
+            return self._open(one, two, amount)
         # An unsteady hand makes every line a little longer, so that small changes of length tell nothing.
         hinge = self._hinge(one, two)
         nothing = max(NOTHING, (UNSTEADY if hinge is None else SHAKEN) * self.search.noise)
@@ -120,10 +123,17 @@ class Division:
             amount = abs(complex(self.motions[two.part].apply(at) - self.motions[one.part].apply(at)))
         return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=True)
 
-    def _end(self, laid: Laid, way: int) -> float:
+    def _open(self, one: Laid, two: Laid, amount: float) -> Gap:
+        """The gap between two runs that do not meet: a line was drawn anew there."""
+        a, b = one.run, two.run
+        start, stop = self._end(one, 1, b.start), self._end(two, -1, a.stop)
+        return Gap(one.part, two.part, start, stop, start + a.offset, stop + b.offset, amount, cut=False)
+
+    def _end(self, laid: Laid, way: int, limit: float) -> float:
         """Where a run really ends: at the last joint of either line that it reaches.
 
-        Two smooth lines that part company do so at a joint, and stay close for a while behind it.
+        Two smooth lines that part company do so at a joint, and stay close for a while behind it. Where every point
+        of a digitised line is a joint, the growing distance tells. `limit` is where the next run begins.
         """
         search, run = self.search, laid.run
         inside = run.stop if way > 0 else run.start
@@ -134,16 +144,47 @@ class Division:
                 good = middle
             else:
                 bad = middle
-        old = search.old.joint_stations[:-1]
-        new = search.new.joint_stations[:-1]
-        reach = 0.3
-        behind = []
-        for joints, total, offset in ((old, search.total, 0.0), (new, search.new_total, run.offset)):
-            gaps = way * (good + way * reach + offset - joints) % total
-            behind.append(float(gaps.min()))
-        nearest = good + way * (reach - min(behind))
+        joints = search.old.joint_stations[:-1], search.new.joint_stations[:-1]
+        end = good - way * self._behind(good, run, way, joints)
+        if self._on_points(good, good + run.offset):
+            end = self._end_on_points(laid, good, way, limit, end)
         low, high = (run.start, run.stop + SHARP) if way > 0 else (run.start - SHARP, run.stop)
-        return min(max(nearest, low), high)
+        return min(max(end, low), high)
+
+    def _end_on_points(self, laid: Laid, good: float, way: int, limit: float, joint: float) -> float:
+        """Where a run ends that is good up to a place: at a corner, or where the distance begins to grow; else at a joint."""
+        corners = tuple(np.array([pair[side] for pair in self.search.corners]) for side in (0, 1))
+        behind = self._behind(good, laid.run, way, (corners[0], corners[1]))
+        if behind <= AT_CORNER:
+            return good - way * behind
+        ahead = parting(
+            lambda ahead: self._distances(laid.part, good + way * ahead),
+            laid.run.length / 2,
+            way * (limit - good),
+            self.search.tolerance,
+        )
+        return joint if ahead is None else good + way * ahead
+
+    def _behind(self, good: float, run: Run, way: int, marks: tuple[Reals, Reals]) -> float:
+        """How far behind a place of a run the last of the old and new stations lies, which may be a little ahead of it."""
+        totals = ((self.search.total, 0.0), (self.search.new_total, run.offset))
+        gaps = [
+            way * (good + way * OVER + offset - stations) % total
+            for stations, (total, offset) in zip(marks, totals, strict=True)
+        ]
+        return float(np.concatenate(gaps).min(initial=self.search.total)) - OVER
+
+    def _on_points(self, station: float, new_station: float) -> bool:
+        """Whether either line was digitised about a place."""
+        search = self.search
+        return _is_of_points(search.old, station % search.total) or _is_of_points(
+            search.new, new_station % search.new_total
+        )
+
+    def _distances(self, part: int, stations: Reals) -> Reals:
+        """How far the new line lies from the old one as a part carried it, with signs."""
+        search = self.search
+        return search.target.feet(self.motions[part].apply(search.old.points(stations % search.total))).distances
 
     def _along(self, laid: Laid, station: float) -> bool:
         search = self.search
@@ -328,6 +369,12 @@ class Division:
                 )
             )
         return tuple(cuts)
+
+
+def _is_of_points(curve: Curve, station: float) -> bool:
+    """Whether the line there runs from one point to the next, as a curve that was digitised does."""
+    index, _ = curve.locate(station)
+    return bool(curve.joint_stations[index + 1] - curve.joint_stations[index] <= APART)
 
 
 def _reference(search: Search, motions: Sequence[Affine], lengths: Sequence[float], *, in_place: bool) -> int:

@@ -7,6 +7,7 @@ import sys
 from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import pytest
@@ -34,8 +35,11 @@ from drafting.alterations import (  # noqa: E402
     SWAY_OVERLAP,
     TORSO,
     Altered,
+    piece_of,
 )
+from drafting.shapes import Piece  # noqa: E402
 from drafting.sheet import FERRYHAND_SHEET  # noqa: E402
+from drafting.write_svg import svg  # noqa: E402
 
 DEMO = FIXTURES / "ferryhand"
 SETTINGS = Settings()
@@ -50,6 +54,7 @@ class Form:
     suffix: str
     mm: float
     degrees: float
+    chord: float | None = None  # mm: drawn here with such chords, the altered piece alone
 
     def draft_to_file(self, piece: str) -> Affine:
         if self.suffix.endswith(".svg"):
@@ -61,8 +66,10 @@ FORMS = {
     "curves": Form("ferryhand.svg", ".svg", 0.05, 0.05),
     "cad": Form("ferryhand-cad.dxf", "-cad.dxf", 0.05, 0.05),
     "apparel": Form("ferryhand-nest.dxf", "-apparel.dxf", 0.05, 0.05),
-    "digitised": Form("ferryhand-digitised.svg", "-digitised.svg", 0.5, 0.05),
+    "digitised": Form("ferryhand-digitised.svg", "-digitised.svg", 0.1, 0.05),
+    "digitised coarsely": Form("ferryhand.svg", ".svg", 0.3, 0.05, chord=5.0),
 }
+CHORDS = (1.0, 3.0)  # mm: other ways of digitising what is told by where lines part
 MOVED = {
     "prominent-calf": lambda moves: list(moves),
     "sway-back": lambda moves: list(moves),
@@ -89,8 +96,27 @@ def pattern(name: str, form: str) -> Pattern:
     return read(str(DEMO / name), Request(plan=plan, sizes=("40",)), REGISTRY, SETTINGS)[0]
 
 
+def digitised(piece: Piece, chord: float) -> Pattern:
+    """One piece as a digitising table leaves it, a point every so many mm."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "one.svg"
+        path.write_text(svg((piece,), FERRYHAND_SHEET, chord), encoding="utf-8")
+        request = Request(plan=DEMO / "ferryhand.seams.toml", sizes=("40",))
+        return read(str(path), request, REGISTRY, SETTINGS)[0]
+
+
+@cache
+def digitised_change(alteration: str, chord: float) -> PieceChange:
+    piece = altered(alteration).piece
+    (change,) = compare(digitised(piece_of(piece.key), chord), digitised(piece, chord)).pieces
+    return change
+
+
 @cache
 def compared(alteration: str, form: str) -> PieceChange:
+    chord = FORMS[form].chord
+    if chord is not None:
+        return digitised_change(alteration, chord)
     before = pattern(FORMS[form].before, form)
     after = pattern(f"altered/{alteration}-left{FORMS[form].suffix}", form)
     if form != "curves":  # in one form all pieces are compared; in the others that one alone, to be quick
@@ -190,8 +216,8 @@ def test_a_taper_is_told_from_the_crotch_point_to_the_knee(form: str) -> None:
     (line,) = change.redrawn
     assert (line.edge, line.kind) == ("inseam", "taken-in")
     knee = change.before.edge("inseam").length - 440.0
-    # Where two smooth lines part company cannot be seen on chords alone.
-    assert line.ends[1].along == pytest.approx(knee, abs=0.05 if form in ("curves", "cad") else 25.0)
+    # In a line of points it is told by how the distance of the two lines grows.
+    assert line.ends[1].along == pytest.approx(knee, abs=0.05 if form in ("curves", "cad") else 2.0)
 
 
 @forms
@@ -213,9 +239,28 @@ def test_a_scoop_is_told(form: str) -> None:
     assert end.amount == pytest.approx(-SCOOP_LOW, abs=FORMS[form].mm)
     (line,) = change.redrawn
     assert (line.edge, line.kind) == ("crotch", "scooped")
-    if form in ("curves", "cad"):  # else the stretch begins a little elsewhere, and its middle with it
-        assert line.at_middle == pytest.approx(-SCOOP, abs=FORMS[form].mm)
+    # The middle is that of a stretch whose end a line of points does not mark.
+    assert line.at_middle == pytest.approx(-SCOOP, abs=0.05 if form in ("curves", "cad") else 0.15)
     assert line.depth < -SCOOP
+
+
+@pytest.mark.parametrize("chord", CHORDS)
+def test_a_scoop_is_as_deep_however_closely_it_was_digitised(chord: float) -> None:
+    (line,) = digitised_change("low-seat", chord).redrawn
+    assert (line.edge, line.kind) == ("crotch", "scooped")
+    assert line.at_middle == pytest.approx(-SCOOP, abs=0.1)
+    assert line.ends[1].corner == "crotch-point"
+
+
+@pytest.mark.parametrize("chord", CHORDS)
+def test_a_taken_in_seam_ends_at_its_corner_however_closely_it_was_digitised(chord: float) -> None:
+    change = digitised_change("sway-back-quick", chord)
+    third = QUICK_AMOUNT / 3
+    assert {end.corner: end.amount for end in change.ends} == pytest.approx(
+        {"cb-waist": -third / 2, "dart-in": -third / 2, "dart-out": -third / 2}, abs=0.1
+    )
+    (line,) = change.redrawn
+    assert (line.edge, line.kind, line.ends[0].along) == ("crotch", "taken-in", pytest.approx(0.0, abs=1e-6))
 
 
 @forms
