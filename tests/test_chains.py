@@ -1,5 +1,7 @@
 import random
+from itertools import pairwise
 
+import numpy as np
 import pytest
 from pattern_making import line_mark, loop, rounded
 
@@ -225,3 +227,66 @@ def test_an_outline_drawn_twice_is_two_loops_that_lie_on_each_other():
     assert left == []
     assert [abs(found.curve.signed_area()) for found in loops] == pytest.approx([8000, 8000])
     assert sorted(member for found in loops for member in found.members) == list(range(8))
+
+
+def digitised(points, chord=2.0):
+    """A polygon as one line of chords that begins and ends at its first point."""
+    vertices = []
+    for a, b in pairwise([*points, points[0]]):
+        count = max(1, round(abs(b - a) / chord))
+        vertices += [a + (b - a) * k / count for k in range(count)]
+    return [*vertices, points[0]]
+
+
+OPENINGS = {
+    "ends short": (-0.5, 0.0),
+    "ends beyond": (0.5, 0.0),
+    "both short": (-0.4, 0.4),
+    "one short, one beyond": (-0.4, -0.4),
+}
+
+
+@pytest.mark.parametrize("opening", OPENINGS)
+@pytest.mark.parametrize("corner", [40j, 30j - 40, 30j + 25])  # square, obtuse, acute
+def test_a_gap_at_a_digitised_corner_is_closed_along_the_lines(opening, corner):
+    points = [0j, 60 + 0j, 60 + 70j, corner]
+    vertices = digitised(points)
+    ahead, behind = OPENINGS[opening]
+    coming, going = (vertices[-1] - vertices[-2]), (vertices[1] - vertices[0])
+    vertices[-1] += ahead * coming / abs(coming)
+    vertices[0] += behind * going / abs(going)
+    (found,) = close_loops([Curve.polyline(vertices)])[0]
+    ((size, at),) = found.gaps
+    assert size == pytest.approx(abs(vertices[-1] - vertices[0]))
+    assert at == pytest.approx(0j, abs=1e-9)
+    assert abs(found.curve.signed_area()) == pytest.approx(abs(loop(*points).signed_area()), rel=1e-12)
+    turns = [turn for turn in abs(found.curve.joint_turns()) if turn > 0.01]
+    assert len(turns) == 4  # none beside the corners
+
+
+def test_a_digitised_curve_that_runs_past_a_line_it_touches_keeps_its_direction():
+    bow = Curve.arc(0j, 60, start=0, sweep=180)
+    vertices = [*bow.points(np.linspace(0, bow.length, 95)).tolist(), -60 - 50j, 60 - 50j]
+    short = vertices[0] - 0.5 * (vertices[1] - vertices[0]) / abs(vertices[1] - vertices[0])
+    (found,) = close_loops([Curve.polyline([short, *vertices[1:]]), Curve.line(60 - 50j, 60 + 0j)])[0]
+    ((_, at),) = found.gaps
+    assert at.real == pytest.approx(60.0, abs=0.02)
+    assert max(turn for turn in abs(found.curve.joint_turns()) if turn < 30) < 2.2  # a chord turns by 1.9
+
+
+def test_ends_side_by_side_on_a_smooth_digitised_line_meet_in_their_middle():
+    # What runs on past each other crosses nowhere near.
+    vertices = digitised([0j, 60 + 0j, 60 + 70j, 70j])
+    start = 10
+    turned = [*vertices[start:-1], *vertices[:start], vertices[start] + 0.5j]
+    (found,) = close_loops([Curve.polyline(turned)])[0]
+    assert found.gaps == ((pytest.approx(0.5), pytest.approx(vertices[start] + 0.25j)),)
+
+
+def test_a_chord_shorter_than_what_would_be_cut_back_is_not_turned_round():
+    vertices = digitised([0j, 60 + 0j, 60 + 70j, 70j])
+    vertices[-1] = -0.9j
+    vertices.insert(-1, -0.3j)
+    (found,) = close_loops([Curve.polyline(vertices)])[0]
+    ((_, at),) = found.gaps
+    assert at == pytest.approx(-0.45j, abs=1e-9)
