@@ -239,7 +239,7 @@ def check_file(path: str, request: Request, registry: Registry, settings: Settin
             geometry=request.geometry,
         )
     except SeamcheckError as error:
-        return FileResult(path=path, failures=(str(error),))
+        return FileResult(path=path, failures=(error.failure,))
 
 
 def _judge_inferred(proposal: Proposal, request: Request, registry: Registry, settings: Settings) -> FileResult:
@@ -320,7 +320,7 @@ def judge(
                 seen = list(check.run(context))
                 graded = [grade(item, check, size, settings, plugin) for item in seen if not isinstance(item, Skip)]
             except SeamcheckError as error:  # say options of a plugin that cannot be used
-                failures.append(str(error))
+                failures.append(error.failure)
                 continue
             except Exception as error:  # a house check may raise, or say, anything; the others still run
                 failures.append(_crashed(pattern.path, check, plugin, size, error))
@@ -399,36 +399,30 @@ def _unjudgeable(pattern: Pattern) -> Iterable[str]:
     for (name, corner), sizes in unsure.items():
         (size, why), *others = sizes.items()
         more = f" (in size {size}; it is not sure in {listed([one for one, _ in others])} either)" if others else ""
-        yield str(
-            InputError(
-                f'plan corner "{corner}": {why}{more}',
-                path=pattern.path,
-                place=f"piece {name}",
-                remedy="correct its coordinates in the plan",
-            )
-        )
+        yield InputError(
+            f'plan corner "{corner}": {why}{more}',
+            path=pattern.path,
+            place=f"piece {name}",
+            remedy="correct its coordinates in the plan",
+        ).failure
     if not pattern.pieces and not pattern.open_outlines:
-        yield str(
-            InputError(
-                "no piece was found: there is no closed outline of more than 4 square centimetres",
-                path=pattern.path,
-                remedy="see what was read with: seamcheck pieces FILE",
-            )
-        )
+        yield InputError(
+            "no piece was found: there is no closed outline of more than 4 square centimetres",
+            path=pattern.path,
+            remedy="see what was read with: seamcheck pieces FILE",
+        ).failure
 
 
 def open_outlines(pattern: Pattern) -> Iterable[str]:
     """The lines that were meant to be pieces and do not close, one sentence each."""
     for line in pattern.open_outlines:
-        yield str(
-            InputError(
-                f"{line.name}: the outline is open by {line.gap:.1f} mm at "
-                f"({line.ends[0].real:.1f}, {line.ends[0].imag:.1f})",
-                path=pattern.path,
-                place=line.place,
-                remedy="join the two ends in the drawing program",
-            )
-        )
+        yield InputError(
+            f"{line.name}: the outline is open by {line.gap:.1f} mm at "
+            f"({line.ends[0].real:.1f}, {line.ends[0].imag:.1f})",
+            path=pattern.path,
+            place=line.place,
+            remedy="join the two ends in the drawing program",
+        ).failure
 
 
 def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) -> str:

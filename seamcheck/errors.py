@@ -11,6 +11,31 @@ Every one carries one clear sentence for a sewist: which file, which place in it
 
 from __future__ import annotations
 
+import re
+
+_LINE = re.compile(r"(?:\w+ element in )?line (\d+)(?:, column (\d+))?\b")
+
+
+class Failure(str):
+    """The sentence that says why something could not be judged, which knows the file and the line that it means.
+
+    `path` is "" and `line` None where it is about no file or no one line of it; lines and columns count from 1.
+    """
+
+    path: str
+    line: int | None
+    column: int | None
+
+    def __new__(cls, sentence: str, path: str = "", line: int | None = None, column: int | None = None) -> Failure:
+        """A sentence with where it leads to."""
+        failure = super().__new__(cls, sentence)
+        failure.path, failure.line, failure.column = path, line, column
+        return failure
+
+    def __getnewargs__(self) -> tuple[str, str, int | None, int | None]:  # type: ignore[override]
+        """What a copy in another process is made of."""
+        return str(self), self.path, self.line, self.column
+
 
 class SeamcheckError(Exception):
     """Something that stops the judging of a file; its text is one sentence for the person at the table."""
@@ -28,6 +53,15 @@ class SeamcheckError(Exception):
         where = ", ".join(part for part in (self.path, self.place) if part)
         sentence = f"{where}: {self.what}" if where else self.what
         return f"{sentence}; {self.remedy}" if self.remedy else sentence
+
+    @property
+    def failure(self) -> Failure:
+        """The one sentence, with its file and line; a place that an importer gave knows its line, another says it."""
+        line, column = getattr(self.place, "line", None), getattr(self.place, "column", None)
+        said = _LINE.match(self.place)
+        if line is None and said is not None:
+            line, column = int(said[1]), said[2] and int(said[2])
+        return Failure(str(self), self.path, line, column)
 
 
 class InputError(SeamcheckError):

@@ -71,4 +71,4 @@ class Registry:
     @property
     def failures(self) -> tuple[str, ...]:
         """Why a run by this registry is not all that the shop asks for."""
-        return (*(str(plugin.error) for plugin in self.plugins if plugin.error), *self.left_out)
+        return (*(plugin.error.failure for plugin in self.plugins if plugin.error), *self.left_out)

@@ -130,7 +130,7 @@ class Shops:
             return replace(result, failures=(*registry.failures, *result.failures))
         except SeamcheckError as error:
             trace(error)
-            return FileResult(path=path, failures=(str(error),))
+            return FileResult(path=path, failures=(error.failure,))
         except Exception as error:  # the other files are still to be judged
             return FileResult(path=path, failures=(our_fault(error, path),))
 

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from seamcheck.result import FileResult, Report
 
 MOST = 10  # of each kind in a step
+PROPERTIES = {"line": "line", "column": "col"}
 COMMANDS = {"error": "error", "warning": "warning", "note": "notice"}
 
 
@@ -25,10 +26,7 @@ def render(report: Report, options: RenderOptions) -> str:
     """The annotations, then a line in the log for each file."""
     told: dict[str, list[str]] = {command: [] for command in COMMANDS.values()}
     for file in report.files:
-        told["error"] += [
-            _command("error", telling.failure(file, sentence), {"file": file.path, "title": "not judged"})
-            for sentence in file.failures
-        ]
+        told["error"] += [_not_judged(file, sentence) for sentence in file.failures]
     found = [(file, group) for file in report.files for group in fold(file) if group.accepted is None]
     for file, group in sorted(found, key=lambda one: (one[1].severity.rank, weight(one[1].worst))):
         told[COMMANDS[group.severity.value]].append(_annotation(file, group))
@@ -51,6 +49,12 @@ def render(report: Report, options: RenderOptions) -> str:
 
 def _counted(file: FileResult) -> list[Group]:
     return [group for group in fold(file) if group.accepted is None]
+
+
+def _not_judged(file: FileResult, sentence: str) -> str:
+    path, at = telling.site(file, sentence)
+    facts: dict[str, object] = {"file": path} | {PROPERTIES[key]: number for key, number in at.items()}
+    return _command("error", telling.failure(path, sentence), facts | {"title": "not judged"})
 
 
 def _annotation(file: FileResult, group: Group) -> str:

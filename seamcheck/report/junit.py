@@ -120,7 +120,7 @@ def _case(case: _Case, file: FileResult, report: Report) -> ElementTree.Element:
     grave = [finding for finding in case.findings if report.fails(finding)]
     others = [finding for finding in case.findings if not report.fails(finding)]
     if case.failures:
-        sentences = [telling.failure(file, sentence) for sentence in case.failures]
+        sentences = [telling.failure(file.path, sentence) for sentence in case.failures]
         _add(element, "error", "\n".join(sentences), message=sentences[0], type="not-judged")
     elif grave:
         worst = grave[0]

@@ -69,7 +69,7 @@ def _fitting(layers: Sequence[Sequence[str]], room: int) -> tuple[list[list[str]
 
 
 def _table(file: FileResult, groups: Sequence[Group]) -> str:
-    lines = [f"- **Not judged:** {text(telling.failure(file, sentence))}" for sentence in file.failures]
+    lines = [f"- **Not judged:** {text(telling.failure(file.path, sentence))}" for sentence in file.failures]
     if lines and groups:
         lines.append("")
     if groups:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 FINGERPRINT = "seamcheck/v1"
+REGION = {"line": "startLine", "column": "startColumn"}
 EXITS = {
     0: "all was judged, and nothing is at or above what the run fails on",
     1: "something is at or above what the run fails on",
@@ -174,10 +175,22 @@ def _fingerprints(file: FileResult) -> list[str]:
 
 
 def _notifications(file: FileResult, number: int) -> list[dict[str, object]]:
-    located = [{"physicalLocation": {"artifactLocation": {"uri": uri(file.path), "index": number}}}]
-    told = [("error", sentence) for sentence in file.failures]
-    told += [("note", f"Skipped: {sentence}") for sentence in telling.skipped(file.skipped)]
-    return [{"level": level, "message": {"text": text}, "locations": located} for level, text in told]
+    here: dict[str, object] = {"artifactLocation": {"uri": uri(file.path), "index": number}}
+    told = [("error", sentence, _failed_at(file, sentence, here)) for sentence in file.failures]
+    told += [("note", f"Skipped: {sentence}", here) for sentence in telling.skipped(file.skipped)]
+    return [
+        {"level": level, "message": {"text": text}, "locations": [{"physicalLocation": at}]}
+        for level, text, at in told
+    ]
+
+
+def _failed_at(file: FileResult, sentence: str, here: dict[str, object]) -> dict[str, object]:
+    """Where a failure leads to: a line of the pattern, or of another file, which is none of the artifacts."""
+    path, at = telling.site(file, sentence)
+    if not at:
+        return here
+    artifact = here["artifactLocation"] if path == file.path else {"uri": uri(path)}
+    return {"artifactLocation": artifact, "region": {REGION[key]: number for key, number in at.items()}}
 
 
 def _opened(text: str) -> str:

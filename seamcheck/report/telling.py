@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import wording
+from seamcheck.errors import Failure
 from seamcheck.report.layout import count
 
 if TYPE_CHECKING:
@@ -52,9 +53,20 @@ def verdict(file: FileResult, groups: Sequence[Group]) -> tuple[str, str]:
     return (told if file.seams else f"{told}; no seam was walked"), kind
 
 
-def failure(file: FileResult, sentence: str) -> str:
-    """A failure where the file it is of is named already."""
-    return sentence.removeprefix(file.path).lstrip(",: ")
+def failure(path: str, sentence: str) -> str:
+    """A failure where the file of that path is named already."""
+    return sentence.removeprefix(path).lstrip(",: ")
+
+
+def site(file: FileResult, sentence: str) -> tuple[str, dict[str, int]]:
+    """The path that a failure leads to, and the line and column there as far as they are known: perhaps in the plan.
+
+    What leads to no line is told at the pattern, which could not be judged.
+    """
+    if not isinstance(sentence, Failure) or sentence.line is None:
+        return file.path, {}
+    column = {} if sentence.column is None else {"column": sentence.column}
+    return sentence.path or file.path, {"line": sentence.line} | column
 
 
 def rule(finding: Finding) -> str:

@@ -5,6 +5,7 @@ import re
 import pytest
 
 from seamcheck.checks.base import Severity
+from seamcheck.errors import Failure
 from seamcheck.marks import Place
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.github import MOST, render
@@ -68,6 +69,31 @@ def test_what_could_not_be_judged_comes_first(judged, finding):
     commands, log = read(Report(files=files))
     assert commands[0] == ("error", {"file": "gone.svg", "title": "not judged"}, "there is no such file")
     assert log[-1].startswith("seamcheck: 2 files: 1 with something to put right, 1 not judged")
+
+
+@pytest.mark.parametrize(
+    ("failure", "facts", "message"),
+    [
+        (
+            Failure("cut.dxf, line 74: it breaks off", "cut.dxf", 74),
+            {"file": "cut.dxf", "line": "74"},
+            "line 74: it breaks off",
+        ),
+        (
+            Failure("shop/cut.seams.toml, line 4, column 9: an odd key", "shop/cut.seams.toml", 4, 9),
+            {"file": "shop/cut.seams.toml", "line": "4", "col": "9"},
+            "line 4, column 9: an odd key",
+        ),
+        (
+            Failure("cut.seams.toml: there is no such file", "cut.seams.toml"),
+            {"file": "cut.dxf"},
+            "cut.seams.toml: there is no such file",
+        ),
+    ],
+)
+def test_what_could_not_be_judged_stands_at_the_line_that_is_known(failure, facts, message):
+    commands, _ = read(Report(files=(FileResult(path="cut.dxf", failures=(failure,)),)))
+    assert commands == [("error", facts | {"title": "not judged"}, message)]
 
 
 def test_the_worst_are_shown_within_the_limits_and_the_rest_is_counted(judged, finding):

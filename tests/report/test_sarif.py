@@ -8,11 +8,15 @@ from pathlib import Path
 import pytest
 from jsonschema import Draft7Validator, FormatChecker
 
+from seamcheck import check
 from seamcheck.checks.base import Severity
+from seamcheck.errors import Failure
 from seamcheck.marks import Place
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.sarif import FINGERPRINT, render, uri
 from seamcheck.result import FileResult, Report, Skipped
+
+BROKEN = Path(__file__).parents[2] / "fixtures" / "lookalikes" / "broken"
 
 
 @cache
@@ -103,6 +107,47 @@ def test_the_invocation_tells_the_exit_code_and_what_failed(judged, finding, cha
     assert [one["message"]["text"] for one in errors] == list(file.failures)
     notes = [one["message"]["text"] for one in invocation["toolExecutionNotifications"] if one["level"] == "note"]
     assert notes == ["Skipped: grain-turned (back, front): no earlier file to compare with"]
+
+
+@pytest.mark.parametrize(
+    ("failure", "location"),
+    [
+        (
+            Failure("cut.dxf, line 74: it breaks off", "cut.dxf", 74),
+            {"artifactLocation": {"uri": "cut.dxf", "index": 0}, "region": {"startLine": 74}},
+        ),
+        (
+            Failure("shop/cut.seams.toml, line 4, column 9: an odd key", "shop/cut.seams.toml", 4, 9),
+            {"artifactLocation": {"uri": "shop/cut.seams.toml"}, "region": {"startLine": 4, "startColumn": 9}},
+        ),
+        (Failure("cut.seams.toml: gone", "cut.seams.toml"), {"artifactLocation": {"uri": "cut.dxf", "index": 0}}),
+        ("cut.dxf: a check crashed", {"artifactLocation": {"uri": "cut.dxf", "index": 0}}),
+    ],
+)
+def test_what_could_not_be_judged_has_the_region_that_is_known(failure, location):
+    (invocation,) = run(Report(files=(FileResult(path="cut.dxf", failures=(failure,)),)))["invocations"]
+    (told,) = invocation["toolExecutionNotifications"]
+    assert told["locations"] == [{"physicalLocation": location}]
+    assert told["message"]["text"] == failure
+
+
+@pytest.mark.parametrize(
+    ("pattern", "plan", "uri_end", "line"),
+    [
+        ("cut-off.dxf", "", "cut-off.dxf", 74),
+        ("not-a-number.dxf", "", "not-a-number.dxf", 60),
+        ("byte-order-mark.dxf", 'format = 1\n[pieces.front]\ncorner = "x"\n', "odd.seams.toml", 3),
+    ],
+)
+def test_a_file_that_cannot_be_judged_leads_to_its_line(tmp_path, pattern, plan, uri_end, line):
+    path = tmp_path / "odd.seams.toml"
+    path.write_text(plan, encoding="utf-8")
+    report = check(BROKEN / pattern, plan=path if plan else None)
+    assert report.exit_code == 2
+    (invocation,) = run(report)["invocations"]
+    (location,) = invocation["toolExecutionNotifications"][0]["locations"]
+    assert location["physicalLocation"]["artifactLocation"]["uri"].endswith(uri_end)
+    assert location["physicalLocation"]["region"]["startLine"] == line
 
 
 def test_fingerprints_stay_when_the_file_moves_and_the_amount_changes(judged, finding):
