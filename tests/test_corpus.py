@@ -22,28 +22,29 @@ from seamcheck.settings import Settings
 FIXTURES = Path(__file__).parent.parent / "fixtures"
 MANIFESTS = {
     folder: tomllib.loads((FIXTURES / folder / "manifest.toml").read_text(encoding="utf-8"))["patterns"]
-    for folder in ("corpus", "heldout")
+    for folder in ("corpus", "heldout", "unseen")
 }
 FOLDER_OF = {slug: FIXTURES / folder for folder, entries in MANIFESTS.items() for slug in entries}
 MANIFEST = {slug: entry for entries in MANIFESTS.values() for slug, entry in entries.items()}
 FILES = ("whole", "plan", "bare", "bare-plan", "altered")
 EXACT = 0.01  # mm: how true a drafted seam must be
 CHORDS = 0.15  # mm: what chords and sparse curve points may lose of a difference
-# Of the set held out every third pattern is judged whole and every third one altered; all of it where this is set.
+# Of the set held out and of the unseen one every third pattern is judged whole and every third one altered; all of
+# them where this is set.
 EVERY = "SEAMCHECK_EVERY_PATTERN" in os.environ
-IN_TURN = sorted(MANIFESTS["heldout"])
-WHOLE = [*MANIFESTS["corpus"], *(IN_TURN if EVERY else IN_TURN[2::3])]
-BARE = [*MANIFESTS["corpus"], *(IN_TURN if EVERY else ())]
-ALTERED = [*MANIFESTS["corpus"], *(IN_TURN if EVERY else IN_TURN[::3])]
+IN_TURN = [sorted(MANIFESTS[folder]) for folder in ("heldout", "unseen")]
+WHOLE = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else slugs[2::3]))]
+BARE = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else ()))]
+ALTERED = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else slugs[::3]))]
 
 sys.path.insert(0, str(FIXTURES))
 
 import draft_corpus  # noqa: E402
 from corpus_drafting.draw import uses  # noqa: E402
-from corpus_drafting.list import HELD_OUT, PATTERNS  # noqa: E402
+from corpus_drafting.list import HELD_OUT, PATTERNS, UNSEEN  # noqa: E402
 from drafting.shapes import Arc, Line  # noqa: E402
 
-DRAFTS = {pattern.slug: pattern for pattern in (make() for make, _ in (*PATTERNS, *HELD_OUT))}
+DRAFTS = {pattern.slug: pattern for pattern in (make() for make, _ in (*PATTERNS, *HELD_OUT, *UNSEEN))}
 
 
 @pytest.fixture(scope="module")
@@ -90,7 +91,7 @@ def test_the_scripts_draft_what_is_committed(capsys):
     assert (draft_corpus.main(["--check"]), capsys.readouterr().out) == (0, "")
 
 
-@pytest.mark.parametrize(("folder", "least"), [("corpus", 24), ("heldout", 24)])
+@pytest.mark.parametrize(("folder", "least"), [("corpus", 24), ("heldout", 24), ("unseen", 20)])
 def test_the_manifest_lists_every_file_once(folder, least):
     listed = [entry[which] for entry in MANIFESTS[folder].values() for which in FILES]
     assert sorted([*listed, "manifest.toml"]) == sorted(path.name for path in (FIXTURES / folder).iterdir())
@@ -98,7 +99,7 @@ def test_the_manifest_lists_every_file_once(folder, least):
     assert sum(path.stat().st_size for path in (FIXTURES / folder).iterdir()) < 3_000_000
 
 
-def test_no_pattern_is_in_both_sets():
+def test_no_pattern_is_in_two_sets():
     assert len(MANIFEST) == sum(len(entries) for entries in MANIFESTS.values()) == len(DRAFTS)
 
 
@@ -107,6 +108,7 @@ def test_the_halves_alternate_in_alphabetical_order():
     halves = [entries[slug]["half"] for slug in sorted(entries)]
     assert halves == [("tune", "report")[index % 2] for index in range(len(entries))]
     assert {entry["half"] for entry in MANIFESTS["heldout"].values()} == {"held out"}
+    assert {entry["half"] for entry in MANIFESTS["unseen"].values()} == {"unseen"}
 
 
 @pytest.mark.parametrize("slug", MANIFEST)

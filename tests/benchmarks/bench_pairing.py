@@ -1,6 +1,6 @@
 """How well seams are paired: share of true seams judged and asked about, and how many were sure and wrong.
 
-    python tests/benchmarks/bench_pairing.py [--set corpus|heldout] [--half tune|report] [--show] [PATTERN ...]
+    python tests/benchmarks/bench_pairing.py [--set corpus|heldout|unseen] [--half tune|report] [--show] [PATTERN ...]
 
 Every pattern of the set is proposed for as drafted with labels and notches, bare of both, and altered. A proposed seam
 is right when every stretch of it lies on one true seam and on the place of it that the plan puts there; which of several
@@ -239,7 +239,7 @@ def tell(*words: object) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("--set", choices=("corpus", "heldout"), default="corpus")
+    parser.add_argument("--set", choices=("corpus", "heldout", "unseen"), default="corpus")
     parser.add_argument("--half", choices=("tune", "report"))
     parser.add_argument(
         "--show", action="store_true", help="tell of what was missed and wrong, but not of the half to report on"
