@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
 from seamcheck.rule_language import Amount, Binary, Call, Expression, Kind, Negated, Place, places
+from seamcheck.shop_rules import ERROR, MISSING
 from seamcheck.toml_tables import nearest
 
 if TYPE_CHECKING:
@@ -22,11 +23,16 @@ _UNITS = {Kind.LENGTH: Unit.LENGTH, Kind.ANGLE: Unit.ANGLE, Kind.NUMBER: None}
 # Where the right side is measured too, its amount is told; where it is a fixed amount, it stands in the rule.
 _FIXED = "{left} measures {measured}, {amount} {than} {right}."
 _COMPUTED = "{left} measures {measured} and {right} comes to {wanted}: {amount} {too}."
+_NAME = "Put the name right in {path}, or give it to what it means in the plan."
 _ADVICE = "Measure again and redraw what was altered, so that this holds: {rule}."
 
 
 class NotMeasuredError(ValueError):
     """What an expression speaks of is not in this pattern, or cannot be measured; the text says why."""
+
+
+class MissingNameError(NotMeasuredError):
+    """An expression names what this pattern does not have; the text says what it has."""
 
 
 def rule_check(rule: Rule, path: str) -> Check:
@@ -44,6 +50,14 @@ def rule_check(rule: Rule, path: str) -> Check:
             severity=Severity.WARNING if kind is Kind.NUMBER else None,
         )
 
+    missing = Code(
+        name=MISSING,
+        meaning="the rule names a piece, edge, corner or seam that the pattern does not have",
+        message="The rule {rule} cannot be measured: {why}.",
+        advice=_NAME,
+        severity=Severity.ERROR,
+    )
+    codes = (code("less"), code("more"))
     return Check(
         name=rule.name,
         family=FAMILY,
@@ -53,8 +67,8 @@ def rule_check(rule: Rule, path: str) -> Check:
         source=f"house rule, {path}{f', {rule.place}' if rule.place else ''}",
         tolerance=rule.tolerance if _UNITS[kind] else None,
         unit=_UNITS[kind],
-        codes=(code("less"), code("more")),
-        run=lambda context: _run(rule, context),
+        codes=(*codes, missing) if rule.missing == ERROR else codes,
+        run=lambda context: _run(rule, context, path),
     )
 
 
@@ -62,7 +76,7 @@ def _either(names: tuple[str, ...]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
-def _run(rule: Rule, context: Context) -> Iterator[Observation | Skip]:
+def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Skip]:
     if rule.patterns and not _is_about(rule, context):
         return
     if rule.sizes and context.size not in rule.sizes:
@@ -71,6 +85,17 @@ def _run(rule: Rule, context: Context) -> Iterator[Observation | Skip]:
         return
     try:
         yield from _observed(rule, context)
+    except MissingNameError as reason:
+        if rule.missing != ERROR:
+            yield Skip(why=str(reason))
+            return
+        spoken = [place.names[0] for place in _places_of(rule) if place.of != "seam"]
+        stands = f"{path}, {rule.place}" if rule.place else path
+        yield Observation(
+            code=MISSING,
+            pieces=tuple(dict.fromkeys(name for name in spoken if name in context.pieces)),
+            facts={"rule": f'"{rule.holds.text}"', "why": str(reason), "path": stands},
+        )
     except NotMeasuredError as reason:
         yield Skip(why=str(reason))
 
@@ -92,7 +117,7 @@ def _observed(rule: Rule, context: Context) -> Iterator[Observation]:
     if holds.kind is Kind.NUMBER and abs(deviation) <= rule.tolerance + 1e-9:
         return
     missed, text = (low, holds.right_text) if deviation < 0 else (high, holds.upto_text or holds.right_text)
-    mentioned = list(dict.fromkeys((*places(holds.left), *_places_of_right(rule))))
+    mentioned = _places_of(rule)
     facts: dict[str, Fact] = {
         "rule": holds.text,
         "left": holds.left_text,
@@ -120,6 +145,10 @@ def _said(value: float, kind: Kind) -> Fact:
     if kind is Kind.LENGTH:
         return Length(value)
     return Angle(value) if kind is Kind.ANGLE else f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+def _places_of(rule: Rule) -> list[Place]:
+    return list(dict.fromkeys((*places(rule.holds.left), *_places_of_right(rule))))
 
 
 def _places_of_right(rule: Rule) -> Iterator[Place]:
@@ -166,7 +195,7 @@ def _difference(place: Place, graph: SeamGraph) -> float:
             return seam.first.length - seam.second.length
     if name in graph.lost:
         raise NotMeasuredError(f"seam {name}: {graph.lost[name]}")
-    raise NotMeasuredError(f'there is no seam "{name}"; {nearest(name, [seam.name for seam in graph.seams], "seam")}')
+    raise MissingNameError(f'there is no seam "{name}"; {nearest(name, [seam.name for seam in graph.seams], "seam")}')
 
 
 def _measured(call: Call, pieces: Mapping[str, Piece]) -> float:
@@ -200,7 +229,7 @@ def _extent(piece: Piece, *, along: bool) -> float:
 def _piece(place: Place, pieces: Mapping[str, Piece]) -> Piece:
     name = place.names[0]
     if name not in pieces:
-        raise NotMeasuredError(f'there is no piece "{name}"; {nearest(name, list(pieces), "piece")}')
+        raise MissingNameError(f'there is no piece "{name}"; {nearest(name, list(pieces), "piece")}')
     return pieces[name]
 
 
@@ -212,7 +241,7 @@ def _edge(place: Place, pieces: Mapping[str, Piece]) -> Edge:
         return piece.edge(name)
     except KeyError:
         known = [edge.name for edge in piece.edges]
-        raise NotMeasuredError(f'piece {piece.name} has no edge "{name}"; {nearest(name, known, "edge")}') from None
+        raise MissingNameError(f'piece {piece.name} has no edge "{name}"; {nearest(name, known, "edge")}') from None
 
 
 def _corner(place: Place, pieces: Mapping[str, Piece]) -> Corner:
@@ -221,7 +250,7 @@ def _corner(place: Place, pieces: Mapping[str, Piece]) -> Corner:
         return piece.corner(name)
     except KeyError:
         known = [corner.name for corner in piece.corners]
-        raise NotMeasuredError(
+        raise MissingNameError(
             f'piece {piece.name} has no corner "{name}"; {nearest(name, known, "corner")}'
         ) from None
 

@@ -21,7 +21,7 @@ look for misspelled ones.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Literal, NoReturn
@@ -29,7 +29,7 @@ from typing import Literal, NoReturn
 from seamcheck.errors import SettingsError
 from seamcheck.importers.base import Limits
 from seamcheck.plan import UNITS
-from seamcheck.shop_rules import Rule, read_rules
+from seamcheck.shop_rules import ERROR, MISSING, Rule, read_rules
 from seamcheck.toml_tables import Table, nearest, parse, read_text
 
 FILE_NAME = "seamcheck.toml"
@@ -171,7 +171,7 @@ def _settings(top: Table, path: Path) -> Settings:
         plugins=tuple(_plugin(top, index, one, path.parent) for index, one in enumerate(top.texts("plugins"))),
         tolerances={check: _tolerance(tolerances, check) for check in tolerances.values},
         # A rule's own severity holds unless the table of severities speaks of it.
-        severities={rule.name: rule.severity for rule in rules if rule.severity}
+        severities=_severities_of(rules, severities.values)
         | {check: severities.choice(check, SEVERITIES) or "" for check in severities.values},
         layers={_role(role): _patterns(layers, role) for role in layers.values},
         limits=Limits(**{name: limits.count(name) for name in limits.values}),
@@ -179,6 +179,18 @@ def _settings(top: Table, path: Path) -> Settings:
         options=dict(top.table("options").subtables()),
         places=places,
     )
+
+
+def _severities_of(rules: Iterable[Rule], told: Collection[str]) -> dict[str, str]:
+    """The severities that the rules themselves give; `told` are the names that the table of severities speaks of."""
+    found = {}
+    for rule in rules:
+        if rule.severity:
+            found[rule.name] = rule.severity
+        # How grave a deviation is says nothing of a name that is not there.
+        if rule.missing == ERROR and rule.severity != "off" and rule.name not in told:
+            found[f"{rule.name}/{MISSING}"] = ERROR
+    return found
 
 
 def _role(key: str) -> str:

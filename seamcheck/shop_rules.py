@@ -9,6 +9,7 @@
     severity = "error"                    # whatever the amount; without it the bands decide
     sizes = ["38", "40"]                  # only these
     patterns = ["*trousers*"]             # only patterns whose name, or whose file's name, is so
+    missing = "error"                     # where a piece, edge, corner or seam of that name is not there; else "skip"
     message = "The band does not fit the waist."        # said before the figures
     advice = "Redraw the band."
     why = "Fitters cannot ease a stiff band."
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
 
 NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 FACTS = ("left", "right", "measured", "wanted", "amount")  # what a message or an advice may speak of, in braces
+MISSING = "missing"  # the code of a finding that tells of such a name
+SKIP, ERROR = "skip", "error"  # what becomes of a rule that names what a pattern does not have
 DEEPEST = 20  # measures defined by measures
 DEFAULT_TOLERANCES: Mapping[Kind, float] = {
     Kind.LENGTH: 1.6,  # mm, as between two sides of a seam
@@ -45,7 +48,8 @@ DEFAULT_TOLERANCES: Mapping[Kind, float] = {
 class Rule:
     """One rule: what holds, and what is said when it does not. `tolerance` is in mm, degrees or as a plain number.
 
-    `severity` is None where the bands decide. Empty `sizes` or `patterns` are all.
+    `severity` is None where the bands decide. Empty `sizes` or `patterns` are all. `missing` is what becomes of it where
+    a pattern does not have what it names: "skip" or "error".
     """
 
     name: str
@@ -54,6 +58,7 @@ class Rule:
     severity: str | None = None
     sizes: tuple[str, ...] = ()
     patterns: tuple[str, ...] = ()
+    missing: str = SKIP
     message: str = ""
     advice: str = ""
     why: str = ""
@@ -132,7 +137,7 @@ def _wrong(table: Table, key: str, error: RuleSyntaxError) -> SeamcheckError:
 
 
 def _rule(table: Table, measures: _Measures, unit: float, severities: tuple[str, ...]) -> Rule:
-    table.only("name", "holds", "tolerance", "severity", "sizes", "patterns", "message", "advice", "why")
+    table.only("name", "holds", "tolerance", "severity", "sizes", "patterns", "missing", "message", "advice", "why")
     table.need("name", 'name = "band-fits-waist"')
     table.need("holds", 'holds = "band.lower = front.waist + back.waist"')
     name = table.text("name") or ""
@@ -157,6 +162,7 @@ def _rule(table: Table, measures: _Measures, unit: float, severities: tuple[str,
         severity=table.choice("severity", severities),
         sizes=table.texts("sizes"),
         patterns=table.texts("patterns"),
+        missing=table.choice("missing", (SKIP, ERROR)) or SKIP,
         message=_template(table, "message"),
         advice=_template(table, "advice"),
         why=table.text("why") or "",

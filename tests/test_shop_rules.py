@@ -136,6 +136,53 @@ def test_what_cannot_be_measured_is_skipped_with_its_reason(judged, holds, why):
     assert result.failures == ()
 
 
+@pytest.mark.parametrize(
+    ("holds", "pieces", "why"),
+    [
+        ("frnt.hem = 200 mm", (), 'there is no piece "frnt"; the nearest piece is "front"'),
+        ("front.hemm = 200 mm", ("front",), 'piece front has no edge "hemm"; the nearest edge is "hem"'),
+        ("front.hem = back.hemm", ("front", "back"), 'piece back has no edge "hemm"; the nearest edge is "hem"'),
+        ("angle(front.center-hem) = 90 degrees", ("front",), 'the nearest corner is "centre-hem"'),
+        ("difference(sides) = 0", (), 'there is no seam "sides"; the nearest seam is "side"'),
+    ],
+)
+def test_a_shop_may_want_to_be_told_of_a_name_that_is_not_there(judged, holds, pieces, why):
+    result = judged(rule(holds, 'severity = "note"', 'missing = "error"'))
+    assert (result.skipped, result.failures) == ((), ())
+    (finding,) = result.findings
+    assert (finding.check, finding.code, finding.severity.value) == ("house-rule", "missing", "error")
+    assert finding.pieces == pieces
+    assert f'The rule "{holds}" cannot be measured: ' in finding.message
+    assert why in finding.message
+    assert "seamcheck.toml, line 2" in finding.advice
+    (skipped,) = judged(rule(holds, 'missing = "skip"')).skipped
+    assert why in skipped.why
+
+
+@pytest.mark.parametrize("holds", ["intake(front) = 20 mm", "front.hem / (back.hem - front.hem) = 1"])
+def test_what_is_there_and_cannot_be_measured_stays_skipped(judged, holds):
+    result = judged(rule(holds, 'missing = "error"'))
+    assert (len(result.skipped), result.findings) == (1, ())
+
+
+def test_a_rule_for_other_patterns_misses_nothing(judged):
+    text = rule("yoke.lower = 3 mm", 'missing = "error"', 'patterns = ["*skirt*"]')
+    assert (judged(text).findings, judged(text).skipped) == ((), ())
+    assert_findings(judged(rule("front.hem = 200 mm", 'missing = "error"')))
+
+
+@pytest.mark.parametrize("table", ['house-rule = "off"', '"house-rule/missing" = "off"'])
+def test_a_missing_name_can_be_switched_off_by_the_table_of_severities(judged, table):
+    assert_findings(judged(f"[severity]\n{table}\n" + rule("front.hemm = 200 mm", 'missing = "error"')))
+
+
+def test_missing_is_one_of_two_words(shop):
+    with pytest.raises(
+        SettingsError, match=r'"missing" .*is "warn", which means nothing here; write "skip" or "error"'
+    ):
+        shop(rule("front.hem = 200 mm", 'missing = "warn"'))
+
+
 def test_without_a_grain_arrow_nothing_lies_along_it(judged):
     (skipped,) = judged(rule("height(front) = 400 mm"), FAULTS["no-grain"].change(good_draft())).skipped
     assert "no grain arrow" in skipped.why
