@@ -76,7 +76,7 @@ def _list_of_findings(view: View) -> str:
         return ""
     rows = "\n".join(
         f'<li class="{told.group.severity.value}"><a href="#{view.id("finding", told.number)}">'
-        f'<span class="ring">{told.number}</span> <span class="severity">{told.group.severity.value.capitalize()}:</span> '
+        f'<span class="ring {told.group.severity.value}">{told.number}</span> <span class="severity">{told.group.severity.value.capitalize()}:</span> '
         f"{words(short(told.group, view))}</a></li>"
         for told in view.told
     )
@@ -85,10 +85,11 @@ def _list_of_findings(view: View) -> str:
 
 def numbers(view: View, found: Sequence[int]) -> str:
     """Links to findings by their numbers."""
+    grades = {told.number: told.group.severity.value for told in view.every()}
     return (
         " ".join(
             f'<a class="number" href="#{view.id("finding", number)}" aria-label="finding {number}">'
-            f'<span class="ring">{number}</span></a>'
+            f'<span class="ring {grades[number]}">{number}</span></a>'
             for number in found
         )
         or "nothing"
@@ -266,7 +267,7 @@ def _by_size(view: View) -> str:
         (
             "",
             [
-                f'<a href="#{view.id("finding", told.number)}"><span class="ring">{told.number}</span> '
+                f'<a href="#{view.id("finding", told.number)}"><span class="ring {told.group.severity.value}">{told.number}</span> '
                 f"{words(short(told.group, view).partition(', size')[0])}</a>",
                 *(
                     f'<abbr class="grade {grade}" title="{grade}">{letters[grade]}</abbr>'

@@ -49,7 +49,7 @@ def _finding(view: View, told: Told, pictures: Pictures) -> str:
     severity = told.group.severity.value
     identifier = view.id("finding", told.number)
     head = (
-        f'<span class="ring">{told.number}</span> <span class="severity">{severity.capitalize()}:</span> '
+        f'<span class="ring {severity}">{told.number}</span> <span class="severity">{severity.capitalize()}:</span> '
         f'<span class="what">{words(short(told.group, view))}</span>'
     )
     target = _target(view, told)
@@ -166,7 +166,7 @@ def _with_it(view: View, told: Told, pictures: Pictures) -> str:
     severity = told.group.severity.value
     target = _target(view, told)
     head = (
-        f'<span class="ring">{told.number}</span> <span class="severity">{severity.capitalize()}:</span> '
+        f'<span class="ring {severity}">{told.number}</span> <span class="severity">{severity.capitalize()}:</span> '
         f'<span class="what">{words(short(told.group, view))}</span>'
     )
     linked = f'<a href="#{target}">{head}</a>' if target else head

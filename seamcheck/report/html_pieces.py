@@ -22,7 +22,7 @@ Pictures = Mapping[tuple[str, str], tuple[str, "Figure"]]
 
 def piece_pictures(view: View) -> dict[tuple[str, str], tuple[str, Figure]]:
     """Every piece as it is drawn: in the sizes in which something is marked on it, else in the middle one of its own."""
-    from seamcheck.report.figures.piece import piece_figure
+    from seamcheck.report.figures.piece import Marked, piece_figure
 
     pictures: dict[tuple[str, str], tuple[str, Figure]] = {}
     if view.file.geometry is None:
@@ -34,7 +34,8 @@ def piece_pictures(view: View) -> dict[tuple[str, str], tuple[str, Figure]]:
         marked = view.marks_of(name) or {own[len(own) // 2]: {}}
         for size, marks in marked.items():
             identifier = f"{view.prefix}-piece-drawing-{k}-{len(pictures)}"
-            pictures[name, size] = identifier, piece_figure(view.file, name, size, marks)
+            places = {number: Marked(mark.at, mark.grade) for number, mark in marks.items()}
+            pictures[name, size] = identifier, piece_figure(view.file, name, size, places)
     return pictures
 
 
@@ -66,9 +67,17 @@ def _piece(view: View, index: int, name: str, pictures: Pictures, first: set[int
     ]
     for (piece, size), (drawing, figure) in pictures.items():
         if piece == name:
-            parts.append(_drawing(view, figure, drawing, found=bool(found), piece=identifier, first=first))
+            shown = _drawing(view, figure, drawing, found=bool(found), piece=identifier, first=first)
+            parts.append(_once(shown, view.drawn.get(("piece", name, size))))
             parts.append(_tables(view, piece, size))
     return "\n".join([*parts, "</section>"])
+
+
+def _once(drawing: str, finding: int | None) -> str:
+    """A drawing that on paper stands with the finding alone that shows all of it too, if there is one."""
+    if finding is None:
+        return drawing
+    return f'<div class="again">{drawing}</div><p class="on-paper">It is drawn with finding {finding}.</p>'
 
 
 def _drawing(view: View, figure: Figure, drawing: str, *, found: bool, piece: str, first: set[int]) -> str:

@@ -30,12 +30,13 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Where a finding lies: on which piece, in which size."""
+    """Where a finding lies, on which piece, in which size, and how grave it is."""
 
     number: int
     piece: str
     size: str
     at: complex
+    grade: str
 
 
 @dataclass(slots=True)
@@ -88,12 +89,12 @@ class View:
         """The names of all walked seams, as the file lists them."""
         return tuple(dict.fromkeys(seam.name for seam in self.file.seams))
 
-    def marks_of(self, piece: str) -> Mapping[str, Mapping[int, complex]]:
-        """The marks on a piece: for each size that has any, places by number."""
-        found: dict[str, dict[int, complex]] = {}
+    def marks_of(self, piece: str) -> Mapping[str, Mapping[int, Mark]]:
+        """The marks on a piece: for each size that has any, by number."""
+        found: dict[str, dict[int, Mark]] = {}
         for mark in self.marks:
             if mark.piece == piece:
-                found.setdefault(mark.size, {}).setdefault(mark.number, mark.at)
+                found.setdefault(mark.size, {}).setdefault(mark.number, mark)
         return {size: found[size] for size in self.file.sizes if size in found}
 
     def numbers_of_piece(self, piece: str) -> tuple[int, ...]:
@@ -142,7 +143,7 @@ def _marks(file: FileResult, told: Told) -> Iterator[Mark]:
         finding = min(place, key=weight)
         piece = _piece_of(file, finding)
         if piece is not None and finding.at is not None:
-            yield Mark(told.number, piece.name, piece.size, finding.at)
+            yield Mark(told.number, piece.name, piece.size, finding.at, told.group.severity.value)
 
 
 def _piece_of(file: FileResult, finding: Finding) -> Piece | None:

@@ -93,7 +93,11 @@ def test_what_was_found_is_drawn_and_marked_where_it_lies(kind):
     seams = {f.seam for f in file.findings if f.seam and f.unit != "degrees"}
     figures = [given for tag, given in made.elements if tag == "figure"]
     assert len([given for given in figures if (given["class"] or "").split() == ["drawing", "seam"]]) >= len(seams)
-    marks = [given for tag, given in made.elements if tag == "g" and given.get("class") == "mark"]
+    marks = [given for tag, given in made.elements if tag == "g" and "mark" in (given.get("class") or "").split()]
+    grades = {k: group.severity.value for k, group in enumerate(_in_order(file), 1)}
+    assert {given["class"] for given in marks} == {
+        f"mark grade-{grades[int(given['data-finding'])]}" for given in marks
+    }
     placed = {k for k, group in enumerate(_in_order(file), 1) if group.worst.at is not None}
     assert {int(given["data-finding"]) for given in marks} == placed
     # Each mark stands in a link to its finding.

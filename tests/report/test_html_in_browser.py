@@ -231,6 +231,39 @@ def test_it_can_be_printed(desk, kind):
     assert 1 <= made.count(b"/Type /Page\n") <= 30
 
 
+def test_on_paper_a_piece_is_drawn_large_once(desk):
+    window = desk("curves")
+    shown = (
+        "[...document.querySelectorAll('figure.piece')].filter((one) => one.checkVisibility()).map("
+        "(one) => one.querySelector('figcaption b').textContent)"
+    )
+    on_screen = window.js(shown)
+    window.call("Emulation.setEmulatedMedia", media="print")
+    on_paper = window.js(shown)
+    said = window.js("[...document.querySelectorAll('.on-paper')].filter((one) => one.checkVisibility()).length")
+    window.call("Emulation.setEmulatedMedia", media="screen")
+    drawn = [name.rstrip(".") for name in on_paper]
+    assert len(drawn) == len(set(drawn))
+    assert {name.rstrip(".") for name in on_screen} == set(drawn)
+    assert len(on_screen) == len(drawn) + said
+    assert said >= 1
+
+
+def test_rings_tell_severities_apart_without_their_colour(desk):
+    window = desk("curves")
+    rings = window.js(
+        "['error', 'warning', 'note'].map((grade) => [...document.querySelectorAll(`.mark.grade-${grade} .ring`)].map("
+        "(one) => { const looks = getComputedStyle(one); return `${looks.strokeWidth} ${looks.strokeDasharray}`; }))"
+    )
+    looks = [set(each) for each in rings]
+    assert all(len(each) == 1 for each in looks)
+    assert len(set.union(*looks)) == 3
+    borders = window.js(
+        "['error', 'warning', 'note'].map((grade) => getComputedStyle(document.querySelector(`span.ring.${grade}`)).borderStyle)"
+    )
+    assert borders == ["solid", "dashed", "dotted"]
+
+
 @pytest.mark.skipif(not Path(AXE).is_file(), reason="SEAMCHECK_AXE names no axe.min.js to look for barriers with")
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("kind", MADE)

@@ -58,8 +58,12 @@ FIGURE_CSS = """
 .figure .inner{stroke:var(--faint,#5b636b);stroke-width:.25;stroke-dasharray:1.6 .9}
 .figure .dot{fill:var(--ink,#1c2126)}
 .figure .spot{fill:var(--error,#9c1f1f)}
+.figure .grade-warning .spot{fill:var(--warning,#7a4b00)}
+.figure .grade-note .spot{fill:var(--note,#2f5573)}
 .figure .ring{fill:var(--paper,#fff);stroke:var(--ink,#1c2126);stroke-width:.4}
-.figure .mark .ring{stroke:var(--error,#9c1f1f);stroke-width:.6}
+.figure .mark .ring{stroke:var(--error,#9c1f1f);stroke-width:var(--mark-stroke,1)}
+.figure .mark.grade-warning .ring{stroke:var(--warning,#7a4b00);stroke-width:var(--mark-stroke,.7);stroke-dasharray:var(--mark-dash,2 .827)}
+.figure .mark.grade-note .ring{stroke:var(--note,#2f5573);stroke-width:var(--mark-stroke,.7);stroke-dasharray:var(--mark-dash,0 1.212);stroke-linecap:round}
 .figure .mark text{font-weight:700}
 .figure .link{stroke:var(--ink,#1c2126);stroke-width:.45}
 .figure .link.broken{stroke:var(--error,#9c1f1f);stroke-width:1.3;stroke-dasharray:3 1.2}

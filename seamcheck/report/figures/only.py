@@ -9,7 +9,7 @@ from seamcheck.checks.base import Severity
 from seamcheck.errors import SeamcheckError
 from seamcheck.report.figures.junction import found_at, junction_figure
 from seamcheck.report.figures.parts import found_in_seam, geometry_of, pieces_in, walked
-from seamcheck.report.figures.piece import piece_figure
+from seamcheck.report.figures.piece import Marked, piece_figure
 from seamcheck.report.figures.seam import seam_figure
 from seamcheck.toml_tables import nearest
 
@@ -96,7 +96,7 @@ def _piece(file: FileResult, name: str) -> Figure:
     sizes = [size for size in file.sizes if name in pieces_in(file, size)]
     size = min(sizes, key=lambda size: _gravity(_on_piece(file, name, size)))
     found = _on_piece(file, name, size)
-    marks = {k: one.at for k, one in enumerate(found, 1) if one.at is not None}
+    marks = {k: Marked(one.at, one.severity.value) for k, one in enumerate(found, 1) if one.at is not None}
     return piece_figure(file, name, size, marks)
 
 

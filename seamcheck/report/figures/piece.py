@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -40,9 +40,17 @@ SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 2
 RING = 2.7
 TICK = 2.4
 HEAD = 3.0
+RINGS = {"error": "heavy", "warning": "dashed", "note": "dotted"}  # as the looks of the figures draw them
 
 
-def piece_figure(file: FileResult, piece: str, size: str, marks: Mapping[int, complex]) -> Figure:
+class Marked(NamedTuple):
+    """A place in the file's axes that something was found at, and how grave it is."""
+
+    at: complex
+    grade: str
+
+
+def piece_figure(file: FileResult, piece: str, size: str, marks: Mapping[int, Marked]) -> Figure:
     """A piece with marks at places in the file's axes, by their numbers; KeyError where the size has no such piece."""
     drawn = pieces_in(file, size)[piece]
     told = f"size {size}" if len(file.sizes) > 1 else ""
@@ -55,7 +63,7 @@ def drawn_piece(
     told: str,
     *,
     found: Collection[str] = (),
-    marks: Mapping[int, complex] | None = None,
+    marks: Mapping[int, Marked] | None = None,
     others: Sequence[Piece] = (),
 ) -> Figure:
     """A piece, with the edges in `found` drawn heavy, numbered marks, and the outlines of other sizes faint behind it.
@@ -64,14 +72,21 @@ def drawn_piece(
     """
     drawing = _Drawing(piece, plan, found, others)
     drawing.draw(marks or {}, told)
-    count = len(marks or {})
-    marked = f" {count} {'places are' if count > 1 else 'place is'} marked." if count else ""
     return Figure(
         body="".join(drawing.parts),
         box=drawing.box(),
         title=f"Piece {piece.name}" + (f", {told}" if told else ""),
-        description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{marked}",
+        description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{_legend(marks or {})}",
     )
+
+
+def _legend(marks: Mapping[int, Marked]) -> str:
+    """How many places are marked, and what the rings of their numbers mean."""
+    if not marks:
+        return ""
+    grades = {one.grade for one in marks.values()}
+    rings = "; ".join(f"{ring} ring: {grade}" for grade, ring in RINGS.items() if grade in grades)
+    return f" {len(marks)} {'places are' if len(marks) > 1 else 'place is'} marked ({rings})."
 
 
 def _found_edges(file: FileResult, piece: str, size: str) -> set[str]:
@@ -107,7 +122,7 @@ class _Drawing:
         self.labels = Labels(WIDTH, self.height)
         self.parts: list[str] = []
 
-    def draw(self, marks: Mapping[int, complex], below: str) -> None:
+    def draw(self, marks: Mapping[int, Marked], below: str) -> None:
         """Lines first, then marks, then names in what room is left."""
         piece = self.piece
         outline = piece.outline.transformed(self.move)
@@ -136,7 +151,7 @@ class _Drawing:
                 self.parts.append(line(*notch, "notch"))
                 self.labels.avoid(np.array(notch))
         for number, marked in sorted(marks.items()):
-            self._mark(number, complex(self.move.apply(marked)), outline.polygon(0.05))
+            self._mark(number, marked.grade, complex(self.move.apply(marked.at)), outline.polygon(0.05))
         title, under = self.labels.inside(outline.polygon(0.05), printable(piece.name), printable(below))
         self._label(title, plain(title.text), "middle strong")
         if below:
@@ -203,7 +218,7 @@ class _Drawing:
             self._line(pen.polyline([points[-1] + turned[0], points[-1], points[-1] + turned[1]]), "grain")
         self.labels.avoid(np.array(points))
 
-    def _mark(self, number: int, at: complex, outline: np.ndarray) -> None:
+    def _mark(self, number: int, grade: str, at: complex, outline: np.ndarray) -> None:
         """A ring with a number beside the place it speaks of, and a line to that."""
         centre = complex(outline.mean())
         out = (at - centre) / abs(at - centre) if abs(at - centre) > 1e-9 else 1 + 0j
@@ -215,7 +230,7 @@ class _Drawing:
         self.labels.avoid(np.array([at, place]))
         told = str(number)
         self.parts.append(
-            f'<g class="mark" data-finding="{number}">{line(at, place, "off")}{disc(at, 0.9, "spot")}'
+            f'<g class="mark grade-{grade}" data-finding="{number}">{line(at, place, "off")}{disc(at, 0.9, "spot")}'
             f"{disc(place, RING, 'ring')}{text(place + 1.1j, plain(told), TEXT if len(told) < 3 else SMALL, 'middle')}</g>\n"
         )
 

@@ -17,7 +17,7 @@ from seamcheck.report.figures.graph import graph_figure
 from seamcheck.report.figures.junction import found_at, junction_figure, misses_at
 from seamcheck.report.figures.only import piece_of
 from seamcheck.report.figures.parts import geometry_of
-from seamcheck.report.figures.piece import drawn_piece, piece_figure
+from seamcheck.report.figures.piece import Marked, drawn_piece, piece_figure
 from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sizes import sizes_figure
 
@@ -135,12 +135,12 @@ def _drawings(file: FileResult, worst: Finding) -> Iterator[tuple[tuple[str, obj
 
 def _pieces(file: FileResult, groups: Sequence[Group]) -> Iterator[Figure]:
     """Every piece that something was found on, with the numbers of the list; all pieces where nothing was."""
-    marks: dict[tuple[str, str], dict[int, complex]] = {}
+    marks: dict[tuple[str, str], dict[int, Marked]] = {}
     for number, group in enumerate(groups, 1):
         worst = group.worst
         name = piece_of(file, worst)
         if name is not None and worst.at is not None:
-            marks.setdefault((name, worst.size), {})[number] = worst.at
+            marks.setdefault((name, worst.size), {})[number] = Marked(worst.at, worst.severity.value)
     if not groups:
         marks = {(piece.name, piece.size): {} for piece in geometry_of(file).pieces if piece.size == file.sizes[0]}
     for (name, size), places in marks.items():

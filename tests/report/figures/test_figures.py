@@ -19,7 +19,7 @@ from seamcheck.report.figures.base import inline, standalone
 from seamcheck.report.figures.graph import graph_figure
 from seamcheck.report.figures.junction import junction_figure
 from seamcheck.report.figures.only import only_figure, piece_of
-from seamcheck.report.figures.piece import piece_figure
+from seamcheck.report.figures.piece import Marked, piece_figure
 from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sheet import sheet
 from seamcheck.report.figures.sizes import sizes_figure
@@ -60,7 +60,9 @@ def every(file):
             yield junction_figure(file, k)
     for name in file.pieces:
         found = [one for one in file.findings if one.size == size and piece_of(file, one) == name]
-        yield piece_figure(file, name, size, {k: one.at for k, one in enumerate(found, 1)})
+        yield piece_figure(
+            file, name, size, {k: Marked(one.at, one.severity.value) for k, one in enumerate(found, 1)}
+        )
 
 
 @pytest.mark.parametrize("file", FILES, ids=IDS)
@@ -250,3 +252,20 @@ def test_what_is_written_over_something_is_seen(window, tmp_path):
         ["hem", "waist"],
         ["crotch", "the edge of the picture"],
     ]
+
+
+def test_the_rings_of_marks_tell_how_grave_each_is_and_the_description_says_how():
+    file = FILES[0]
+    (size,) = file.sizes[:1]
+    piece = file.geometry.pieces[0]
+    at = piece.outline.point(10.0)
+    marks = {1: Marked(at, "error"), 2: Marked(at, "note")}
+    drawn = piece_figure(file, piece.name, size, marks)
+    assert drawn.description.endswith(" 2 places are marked (heavy ring: error; dotted ring: note).")
+    assert [f'class="mark grade-{one.grade}" data-finding="{k}"' in drawn.body for k, one in marks.items()] == [
+        True,
+        True,
+    ]
+    alone = piece_figure(file, piece.name, size, {7: Marked(at, "warning")})
+    assert alone.description.endswith(" 1 place is marked (dashed ring: warning).")
+    assert "marked" not in piece_figure(file, piece.name, size, {}).description
