@@ -16,20 +16,32 @@ if TYPE_CHECKING:
 _TAG = re.compile(r"<(/?)([a-z]+)\b[^>]*?(/?)>")
 
 
-def figure_element(figure: Figure, identifier: str, *, interactive: bool = False, kind: str = "") -> str:
+def figure_element(
+    figure: Figure, identifier: str, *, narrow: Figure | None = None, interactive: bool = False, kind: str = ""
+) -> str:
     """A figure with its caption, which is its name for those who cannot see it.
 
-    One with links in it is a group of them; any other is one picture.
+    One with links in it is a group of them; any other is one picture. `narrow` is the same for a page that is too narrow.
     """
     role = "group" if interactive else "img"
-    view = " ".join(pen.number(value) for value in figure.box)
+    drawn = _drawn(figure, f"{identifier}-body", identifier, role, "wide" if narrow else "")
+    if narrow:
+        drawn += _drawn(narrow, f"{identifier}-narrow", identifier, role, "narrow")
     return (
-        f'<figure class="drawing {kind}" id="{identifier}">\n<div class="scroller">'
-        f'<svg class="figure" role="{role}" aria-labelledby="{identifier}-name" viewBox="{view}" '
-        f'style="aspect-ratio:{pen.number(figure.box[2])}/{pen.number(figure.box[3])}">'
-        f'<g class="figure" id="{identifier}-body">\n{_named(figure.body, identifier)}</g></svg></div>\n'
+        f'<figure class="drawing {kind}" id="{identifier}">\n<div class="scroller">{drawn}</div>\n'
         f'<figcaption id="{identifier}-name"><b>{words(figure.title)}.</b> {prose(figure.description)}</figcaption>\n'
         f"</figure>\n"
+    )
+
+
+def _drawn(figure: Figure, body: str, identifier: str, role: str, kind: str) -> str:
+    """The svg element; `body` is the id of what it shows, `identifier` that of the figure that it belongs to."""
+    view = " ".join(pen.number(value) for value in figure.box)
+    looks = f"figure {kind}".strip()
+    return (
+        f'<svg class="{looks}" role="{role}" aria-labelledby="{identifier}-name" viewBox="{view}" '
+        f'style="aspect-ratio:{pen.number(figure.box[2])}/{pen.number(figure.box[3])}">'
+        f'<g class="figure" id="{body}">\n{_named(figure.body, body.removesuffix("-body"))}</g></svg>'
     )
 
 

@@ -162,8 +162,8 @@ def _quiet_seams(view: View, names: Sequence[str]) -> Iterator[str]:
     if view.file.geometry is None or len(view.file.sizes) != 1:
         return
     for name in names:
-        figure = seam_figure(view.file, name, view.file.sizes[0])
-        yield figure_element(figure, view.id("seam-drawing", view.seams.index(name)), kind="seam")
+        figure, narrow = (seam_figure(view.file, name, view.file.sizes[0], narrow=one) for one in (False, True))
+        yield figure_element(figure, view.id("seam-drawing", view.seams.index(name)), narrow=narrow, kind="seam")
 
 
 # Junctions

@@ -134,7 +134,8 @@ def _drawings(view: View, told: Told, pictures: Pictures) -> Iterator[str]:
             way = f'<a href="#{view.id("finding", owner)}">finding {owner}</a>'
             yield f'<p class="quiet">{words(what)} is drawn with {way}.</p>'
         elif kind == "seam":
-            yield figure_element(seam_figure(view.file, name, size), identifier, kind=kind)
+            narrow = seam_figure(view.file, name, size, narrow=True)
+            yield figure_element(seam_figure(view.file, name, size), identifier, narrow=narrow, kind=kind)
         elif kind == "junction":
             yield figure_element(junction_figure(view.file, int(name)), identifier, kind=kind)
         else:

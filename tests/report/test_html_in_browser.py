@@ -264,6 +264,26 @@ def test_rings_tell_severities_apart_without_their_colour(desk):
     assert borders == ["solid", "dashed", "dotted"]
 
 
+@pytest.mark.parametrize("kind", ["curves", "cad"])
+def test_seams_fit_a_page_as_narrow_as_a_hand(desk, kind):
+    window = desk(kind, 380)
+    seams = (
+        "[...document.querySelectorAll('figure.seam')].filter((one) => one.checkVisibility()).map((one) => {"
+        " const scroller = one.querySelector('.scroller'), shown = [...one.querySelectorAll('svg')].filter("
+        "(svg) => svg.checkVisibility());"
+        " const height = Math.min(...[...shown[0].querySelectorAll('text')].map("
+        "(text) => parseFloat(text.getAttribute('font-size')) * shown[0].getScreenCTM().a));"
+        " return [scroller.scrollWidth <= scroller.clientWidth, shown.length, height]; })"
+    )
+    narrow = window.js(seams)
+    assert narrow
+    for fits, shown, height in narrow:
+        assert (fits, shown) == (True, 1)
+        assert height >= 9.0  # px
+    wide = desk(kind, 1400).js(seams)
+    assert [shown for _, shown, _ in wide] == [1] * len(narrow)
+
+
 @pytest.mark.skipif(not Path(AXE).is_file(), reason="SEAMCHECK_AXE names no axe.min.js to look for barriers with")
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("kind", MADE)

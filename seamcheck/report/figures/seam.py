@@ -55,6 +55,8 @@ if TYPE_CHECKING:
 WIDTH = 180.0
 LEFT = 36.0  # where the rails begin; the pieces stand before them
 LONGEST = 140.0
+NARROW_WIDTH = 80.0  # on a page as narrow as a hand; the pieces stand above and below the rails
+NARROW_LEFT = 2.0
 SEEN = 7.0  # a difference that was found is drawn at least so wide
 ROW = 5.0  # from row to row of words between the rails
 LEVEL = 6.4  # from one dimension line to the next
@@ -70,6 +72,13 @@ class Rails:
     scale: float
     factor: float
     knots: tuple[tuple[float, float], ...]  # stations on the first and on the second side that belong together
+    left: float = LEFT
+    width: float = WIDTH
+
+    @property
+    def narrow(self) -> bool:
+        """Whether there is no room beside the rails."""
+        return self.width < WIDTH
 
     def first(self, station: float) -> float:
         """Where a station of the first side is drawn, from the start of the rail."""
@@ -82,21 +91,22 @@ class Rails:
         return self.scale * station
 
 
-def rails(one: Walked, longest: float = LONGEST, factor: float | None = None) -> Rails:
+def rails(one: Walked, *, narrow: bool = False) -> Rails:
     """Scale and factor for a walked seam: as large as fits, differences so that they can be seen."""
+    left, width = (NARROW_LEFT, NARROW_WIDTH) if narrow else (LEFT, WIDTH)
+    longest = width - 2 * left if narrow else LONGEST
     seam = one.seam
     joints = [(jog.first.station, jog.second.station) for jog in one.jogs]
     knots = sorted({*_knots(one), *joints})
     knots = [knot for knot, after in pairwise([*knots, (np.inf, np.inf)]) if after[0] > knot[0]]
     whole = max(seam.first.length, seam.second.length, 1e-6)
-    if factor is None:
-        factor = wanted_factor(one, longest / whole)
+    factor = wanted_factor(one, longest / whole, longest)
     reach = max([whole, *(other + factor * (own - other) for own, other in knots)])
     reach = max(reach, seam.second.length + factor * max(seam.allowed))
-    return Rails(longest / reach, factor, tuple(knots))
+    return Rails(longest / reach, factor, tuple(knots), left, width)
 
 
-def wanted_factor(one: Walked, scale: float) -> float:
+def wanted_factor(one: Walked, scale: float, longest: float) -> float:
     """By how much the differences of a seam must be drawn larger to be seen: 1 where nothing was found."""
     walk, seam = one.walk, one.seam
     off = [abs(walk.deviation), *(abs(span.deviation) for span in walk.spans), *(abs(m.off) for m in walk.matches)]
@@ -106,7 +116,7 @@ def wanted_factor(one: Walked, scale: float) -> float:
     factor = round_up(SEEN / (scale * max(off)))
     # What is meant to differ is drawn larger with it; the picture must not be of that alone.
     meant = max(abs(seam.difference), *(abs(end) for end in seam.allowed))
-    while factor > 1.0 and factor * meant * scale > LONGEST / 3:
+    while factor > 1.0 and factor * meant * scale > longest / 3:
         factor = max(1.0, factor / 2)
     return factor if factor >= 1.0 else 1.0
 
@@ -123,10 +133,10 @@ class _Drawing:
         self.top, self.bottom = min(self.top, *heights), max(self.bottom, *heights)
 
 
-def seam_figure(file: FileResult, seam: str, size: str) -> Figure:
-    """A seam in one size; KeyError where it was not walked."""
+def seam_figure(file: FileResult, seam: str, size: str, *, narrow: bool = False) -> Figure:
+    """A seam in one size, also half as wide for narrow pages; KeyError where it was not walked."""
     one = walked(file, seam, size)
-    laid = rails(one)
+    laid = rails(one, narrow=narrow)
     between = list(_between(one, laid))
     rows = levels([(low, high) for low, high, _, _ in between])
     gap = 7.0 + ROW * (max(rows, default=0) + 1)
@@ -146,22 +156,33 @@ def seam_figure(file: FileResult, seam: str, size: str) -> Figure:
         drawing.parts.append(text(at, words, TEXT, f"middle {kind}".strip()))
     for side, y, outward in ((one.walk.seam.first, 0.0, -1), (one.walk.seam.second, gap, 1)):
         _rail(drawing, one, laid, side, y, outward)
-    _pieces(drawing, file, one, gap)
-    foot = drawing.bottom + 6.0
-    bar, _ = scale_bar(complex(LEFT, foot), laid.scale, 22.0)
-    drawing.parts.append(bar)
-    if _ends_told(one, laid):
-        drawing.parts.append(line(complex(LEFT + 52.0, foot), complex(LEFT + 58.0, foot), "ought"))
-        drawing.parts.append(text(complex(LEFT + 59.5, foot + 0.6), plain("ought to end"), SMALL, "ought-text"))
-    drawing.parts.append(text(complex(WIDTH, foot + 0.6), plain(_factor_told(laid.factor)), SMALL, "end quiet"))
-    drawing.reach(foot + 2.0)
+    _pieces(drawing, file, one, laid, gap)
+    _foot(drawing, one, laid)
     return Figure(
         body=f'<g class="grade-{one.grade or "none"}">\n{"".join(drawing.parts)}</g>\n',
-        box=(0.0, drawing.top - 1.0, WIDTH, drawing.bottom - drawing.top + 2.0),
+        box=(0.0, drawing.top - 1.0, laid.width, drawing.bottom - drawing.top + 2.0),
         title=_title(file, seam, size),
         description=_description(one),
         exaggerated=laid.factor,
     )
+
+
+def _foot(drawing: _Drawing, one: Walked, laid: Rails) -> None:
+    """The scale and what the looks mean: in a row, or one below the other where there is no room for that."""
+    foot = drawing.bottom + 6.0
+    bar, _ = scale_bar(complex(laid.left, foot), laid.scale, 22.0)
+    drawing.parts.append(bar)
+    if _ends_told(one, laid):
+        at = complex(laid.left + 52.0, foot)
+        drawing.parts.append(line(at, at + 6.0, "ought"))
+        drawing.parts.append(text(at + complex(7.5, 0.6), plain("ought to end"), SMALL, "ought-text"))
+    told = plain(_factor_told(laid.factor))
+    if laid.narrow:
+        foot += ROW
+        drawing.parts.append(text(complex(laid.left, foot + 0.6), told, SMALL, "quiet"))
+    else:
+        drawing.parts.append(text(complex(laid.width, foot + 0.6), told, SMALL, "end quiet"))
+    drawing.reach(foot + 2.0)
 
 
 def _plate(wide: float) -> list[tuple[float, float]]:
@@ -216,7 +237,7 @@ def _cloth(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
     """A strip of cloth outside of each rail."""
     ends = laid.first(one.seam.first.length), laid.second(one.seam.second.length)
     for end, y, outward, kind in ((ends[0], 0.0, -1, "cloth"), (ends[1], gap, 1, "cloth second")):
-        corners = [complex(LEFT, y), complex(LEFT + end, y)]
+        corners = [complex(laid.left, y), complex(laid.left + end, y)]
         corners += [corner + outward * CLOTH * 1j for corner in reversed(corners)]
         yield stroke(pen.polyline(corners, closed=True), kind)
 
@@ -246,10 +267,10 @@ def _highlights(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
     for k, _ in _off_spans(one):
         (a0, b0), (a1, b1) = _knots(one)[k : k + 2]
         corners = [
-            complex(LEFT + laid.first(a0), 0.0),
-            complex(LEFT + laid.first(a1), 0.0),
-            complex(LEFT + laid.second(b1), gap),
-            complex(LEFT + laid.second(b0), gap),
+            complex(laid.left + laid.first(a0), 0.0),
+            complex(laid.left + laid.first(a1), 0.0),
+            complex(laid.left + laid.second(b1), gap),
+            complex(laid.left + laid.second(b0), gap),
         ]
         yield stroke(hatch(corners, 2.0), "hatch")
 
@@ -263,12 +284,12 @@ def _knots(one: Walked) -> list[tuple[float, float]]:
 def _ties(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
     slips = [0.0, *(match.off for match in one.walk.matches), 0.0]
     for (a, b), slip in zip(_knots(one), slips, strict=True):
-        ends = complex(LEFT + laid.first(a), 0.0), complex(LEFT + laid.second(b), gap)
+        ends = complex(laid.left + laid.first(a), 0.0), complex(laid.left + laid.second(b), gap)
         yield line(*ends, "off" if _off(one, slip) else "fine")
     for jog in one.jogs:
         if _off(one, jog.amount):
             ends = laid.first(jog.first.station), laid.second(jog.second.station)
-            yield line(complex(LEFT + ends[0], 0.0), complex(LEFT + ends[1], gap), "off")
+            yield line(complex(laid.left + ends[0], 0.0), complex(laid.left + ends[1], gap), "off")
     if _ends_told(one, laid):
         yield from _end(one, laid, gap)
 
@@ -285,11 +306,11 @@ def _end(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
     """Where the first side ought to end, and what it is beyond that or short of it."""
 
     def end(difference: float) -> float:
-        return LEFT + laid.scale * (one.seam.second.length + laid.factor * difference)
+        return laid.left + laid.scale * (one.seam.second.length + laid.factor * difference)
 
     low, high = one.seam.allowed
     near = min(max(one.seam.difference, low), high)
-    mate, first = LEFT + laid.second(one.seam.second.length), LEFT + laid.first(one.seam.first.length)
+    mate, first = laid.left + laid.second(one.seam.second.length), laid.left + laid.first(one.seam.first.length)
     if high - low < NONE:
         yield line(complex(mate, gap), complex(end(near), -CLOTH), "ought")
     else:
@@ -306,37 +327,39 @@ def _between(one: Walked, laid: Rails) -> Iterator[Between]:
     """What is written between the rails: the names of the ends, and where the sides differ and by how much."""
     seam = one.walk.seam
     ends = end_name(seam, 0), end_name(seam, -1)
-    last = LEFT + min(laid.first(one.seam.first.length), laid.second(one.seam.second.length))
+    last = laid.left + min(laid.first(one.seam.first.length), laid.second(one.seam.second.length))
     widths = [width_of(plain(name), TEXT) + 2.0 for name in ends]
-    yield LEFT + 1.0, LEFT + 1.0 + widths[0], plain(printable(ends[0])), "quiet"
+    yield laid.left + 1.0, laid.left + 1.0 + widths[0], plain(printable(ends[0])), "quiet"
     yield last - 1.0 - widths[1], last - 1.0, plain(printable(ends[1])), "quiet"
     told = list(_off_spans(one))
     for k, difference in told:
         (a0, b0), (a1, b1) = _knots(one)[k : k + 2]
-        middle = LEFT + (laid.first(a0) + laid.first(a1) + laid.second(b0) + laid.second(b1)) / 4
-        yield _centred(middle, _difference(one, difference), "told")
+        middle = laid.left + (laid.first(a0) + laid.first(a1) + laid.second(b0) + laid.second(b1)) / 4
+        yield _centred(laid, middle, _difference(one, difference), "told")
     for match in one.walk.matches:
-        at = LEFT + max(laid.first(match.first.station), laid.second(match.second.station))
+        at = laid.left + max(laid.first(match.first.station), laid.second(match.second.station))
         if _off(one, match.off):
-            yield _behind(at, length(match.off, "notches ", " apart"))
+            yield _behind(laid, at, length(match.off, "notches ", " apart"))
         counts = match.first.count, match.second.count
         if one.findings and counts[0] != counts[1] and 0 not in counts:
-            yield _behind(at, plain(f"{_counted(counts[0])} notch meets {_counted(counts[1])}"))
+            yield _behind(laid, at, plain(f"{_counted(counts[0])} notch meets {_counted(counts[1])}"))
     for jog in one.jogs:
         if _off(one, jog.amount):
-            at = LEFT + max(laid.first(jog.first.station), laid.second(jog.second.station))
-            yield _behind(at, length(jog.amount, "joints ", " apart"))
+            at = laid.left + max(laid.first(jog.first.station), laid.second(jog.second.station))
+            yield _behind(laid, at, length(jog.amount, "joints ", " apart"))
     if not told and _off(one, one.walk.deviation) and not seam.twin:
-        yield _centred(LEFT + LONGEST / 2, _difference(one, one.seam.difference), "told")
+        yield _centred(laid, (laid.left + laid.width) / 2, _difference(one, one.seam.difference), "told")
     for marks, place in zip(one.walk.alone, (laid.first, laid.second), strict=True):
         for mark in marks:
-            yield _behind(LEFT + place(mark.station), plain(f"notch on {printable(mark.edge)} has no mate"))
+            yield _behind(
+                laid, laid.left + place(mark.station), plain(f"notch on {printable(mark.edge)} has no mate")
+            )
 
 
-def _behind(at: float, words: Words) -> Between:
+def _behind(laid: Rails, at: float, words: Words) -> Between:
     """Words behind a mark that is out, or before it where there is no room."""
     wide = width_of(words, TEXT) + 2.0
-    low = at + 1.5 if at + 1.5 + wide <= WIDTH else at - 1.5 - wide
+    low = at + 1.5 if at + 1.5 + wide <= laid.width else at - 1.5 - wide
     return low, low + wide, words, "told"
 
 
@@ -344,9 +367,9 @@ def _counted(count: int) -> str:
     return {1: "single", 2: "double", 3: "triple"}.get(count, f"{count}-fold")
 
 
-def _centred(middle: float, words: Words, kind: str) -> Between:
+def _centred(laid: Rails, middle: float, words: Words, kind: str) -> Between:
     wide = width_of(words, TEXT) + 2.0
-    return *_beside(middle, wide), words, kind
+    return *_beside(laid, middle, wide), words, kind
 
 
 def _difference(one: Walked, difference: float) -> Words:
@@ -360,18 +383,19 @@ def _rail(drawing: _Drawing, one: Walked, laid: Rails, side: Side, y: float, out
     end = place(side.length)
     drawing.parts.append(
         f'<path class="sewn" data-side="{"first" if outward < 0 else "second"}" '
-        f'd="{pen.polyline([complex(LEFT, y), complex(LEFT + end, y)])}"/>\n'
+        f'd="{pen.polyline([complex(laid.left, y), complex(laid.left + end, y)])}"/>\n'
     )
-    drawing.parts.append(disc(complex(LEFT, y), 1.1, "dot"))
+    drawing.parts.append(disc(complex(laid.left, y), 1.1, "dot"))
     marks = side_marks(side)
     for mark in marks:
         alone = bool(one.findings) and mark in one.walk.alone[0 if outward < 0 else 1]
-        drawing.parts += _mark(mark, LEFT + place(mark.station), y, outward, "off" if alone else "notch")
+        drawing.parts += _mark(mark, laid.left + place(mark.station), y, outward, "off" if alone else "notch")
     base = 0  # each kind of dimension begins a row of its own
     for group in _dimensions(side, marks, one, first=outward < 0):
-        lines = [(LEFT + place(a), LEFT + place(b)) for a, b, _ in group]
+        lines = [(laid.left + place(a), laid.left + place(b)) for a, b, _ in group]
         words = [
-            _beside((a + b) / 2, width_of(told, SMALL)) for (a, b), (_, _, told) in zip(lines, group, strict=True)
+            _beside(laid, (a + b) / 2, width_of(told, SMALL))
+            for (a, b), (_, _, told) in zip(lines, group, strict=True)
         ]
         rows = levels(words, lines)
         for (a, b), (low, high), (_, _, told), row in zip(lines, words, group, rows, strict=True):
@@ -383,9 +407,9 @@ def _rail(drawing: _Drawing, one: Walked, laid: Rails, side: Side, y: float, out
         base += max(rows, default=-1) + 1
 
 
-def _beside(middle: float, wide: float) -> tuple[float, float]:
+def _beside(laid: Rails, middle: float, wide: float) -> tuple[float, float]:
     """Where words of a width stand in a row, as near to a place as the paper lets them."""
-    low = min(max(middle - wide / 2, LEFT), WIDTH - wide)
+    low = min(max(middle - wide / 2, laid.left), laid.width - wide)
     return low, low + wide
 
 
@@ -422,13 +446,14 @@ def _edges(side: Side) -> Iterator[tuple[float, float, Words]]:
         yield begin, last + edge.length, length(edge.length, f"{times}{printable(name)} ")
 
 
-def _pieces(drawing: _Drawing, file: FileResult, one: Walked, gap: float) -> None:
-    """The pieces of both sides, small, with the edges that are sewn."""
+def _pieces(drawing: _Drawing, file: FileResult, one: Walked, laid: Rails, gap: float) -> None:
+    """The pieces of both sides, small, with the edges that are sewn: before the rails, or above and below them."""
     pieces = pieces_in(file, one.seam.size)
     seam = one.walk.seam
-    for side, top in ((seam.first, -25.0), (seam.second, gap + 1.0)):
+    tops = (drawing.top - 26.0, drawing.bottom + 3.0) if laid.narrow else (-25.0, gap + 1.0)
+    for side, top in zip((seam.first, seam.second), tops, strict=True):
         names = side.pieces[:3]
-        room = (LEFT - 6.0) / len(names)
+        room = min(LEFT - 6.0, laid.width / len(names)) if laid.narrow else (LEFT - 6.0) / len(names)
         for k, name in enumerate(names):
             edges = [
                 (edge, use.backwards) for use, edge in zip(side.uses, side.edges, strict=True) if use.piece == name

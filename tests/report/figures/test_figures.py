@@ -54,6 +54,7 @@ def every(file):
     for seam in file.seams:
         if seam.size == size:
             yield seam_figure(file, seam.name, size)
+            yield seam_figure(file, seam.name, size, narrow=True)
             yield sizes_figure(file, seam.name)
     for k, junction in enumerate(file.junctions):
         if junction.size == size:
