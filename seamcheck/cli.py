@@ -6,10 +6,9 @@ Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something
 from __future__ import annotations
 
 import contextlib
-import math
 import re
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
@@ -17,6 +16,7 @@ import click
 
 from seamcheck import __version__
 from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
+from seamcheck.options import a_number, reading_options, result_options
 from seamcheck.output import (
     destinations,
     each_with_progress,
@@ -95,77 +95,10 @@ def main(debug: bool, no_plugins: bool) -> None:
         logger.addHandler(logging.NullHandler())
 
 
-def _a_number(context: click.Context, parameter: click.Parameter, value: float | None) -> float | None:
-    """Refuse nan, which passes every comparison with a limit, and infinity."""
-    if value is not None and not math.isfinite(value):
-        raise click.BadParameter(f"{value} is not a number", context, parameter)
-    return value
-
-
-def _a_resolution(context: click.Context, parameter: click.Parameter, value: float | None) -> float | None:
-    """Refuse a number of pixels per inch that leaves nothing to measure."""
-    value = _a_number(context, parameter, value)
-    if value is not None and value <= 0:
-        raise click.BadParameter(
-            f"{value:g} is no number of pixels per inch; give one above 0, say 96", context, parameter
-        )
-    return value
-
-
-def _reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """The options that say how a file is to be read, for every command that reads one."""
-    for decorate in reversed(
-        [
-            click.option(
-                "--plan", type=click.Path(), metavar="P", help="The seam plan. Default: beside the pattern."
-            ),
-            click.option("--size", "sizes", multiple=True, metavar="S", help="Only this size; may be repeated."),
-            click.option("--units", type=click.Choice(["mm", "cm", "in"]), help="What the file is drawn in."),
-            click.option("--line", type=click.Choice(["sew", "cut"]), help="Which line the outlines are."),
-            click.option(
-                "--allowance",
-                type=click.FloatRange(0),
-                callback=_a_number,
-                metavar="N",
-                help="Seam allowance in mm, where the outlines are cut lines.",
-            ),
-            click.option(
-                "--dpi",
-                type=float,
-                callback=_a_resolution,
-                metavar="N",
-                help="Pixels per inch of an SVG. Default: 96.",
-            ),
-            click.option("--encoding", metavar="E", help="How the letters of a DXF are stored, such as cp1252."),
-        ]
-    ):
-        command = decorate(command)
-    return command
-
-
-def _result_options(words: Sequence[str] | None, tells: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """How a result is told and where it goes, once or several times; `words` are all formats where these are fixed."""
-
-    def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
-        command = click.option(
-            "--output",
-            "outputs",
-            multiple=True,
-            type=click.Path(),
-            metavar="PATH",
-            help="Write the result to a file instead of stdout; without a --format its suffix tells the format. "
-            "May be repeated, each with its --format.",
-        )(command)
-        kind = click.Choice(words) if words else click.STRING
-        return click.option("--format", "formats", multiple=True, type=kind, metavar="F", help=tells)(command)
-
-    return decorate
-
-
 @main.command(short_help="Check pattern files: do their seams still true?")
 @click.argument("files", nargs=-1, required=True, type=click.Path())
-@_reading_options
-@_result_options(
+@reading_options
+@result_options(
     None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings."
 )
 @click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
@@ -257,8 +190,8 @@ def check(
 
 @main.command(short_help="Show what was read of a file, piece by piece.")
 @click.argument("file", type=click.Path())
-@_reading_options
-@_result_options(["text", "json", "svg"], "text (default), json, or svg: the pieces drawn.")
+@reading_options
+@result_options(["text", "json", "svg"], "text (default), json, or svg: the pieces drawn.")
 def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
     _refuse_overwriting(outputs, [file, reading["plan"]])
@@ -279,8 +212,8 @@ def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **read
 @main.command(short_help="Tell what an alteration changed, and which mates it left behind.")
 @click.argument("old", type=click.Path())
 @click.argument("new", type=click.Path())
-@_reading_options
-@_result_options(["text", "json"], "text (default) or json.")
+@reading_options
+@result_options(["text", "json"], "text (default) or json.")
 def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Tell what changed from OLD to NEW: what was slashed, hinged, redrawn, and which mates were left behind."""
     _refuse_overwriting(outputs, [old, new, reading["plan"]])
@@ -309,7 +242,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
 
 @main.command("true", short_help="Propose corrections, and write the trued pattern.")
 @click.argument("file", type=click.Path())
-@_reading_options
+@reading_options
 @click.option(
     "--choose",
     multiple=True,
@@ -332,7 +265,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
 @click.option(
     "--scale",
     type=click.FloatRange(0, 10, min_open=True),
-    callback=_a_number,
+    callback=a_number,
     metavar="N",
     help="Scale of the picture; 1 is true scale, with squares to check the printer by. Default: an SVG fits a page, a PDF is true.",
 )
@@ -396,8 +329,8 @@ def _choices(words: Sequence[str]) -> dict[int, int]:
 
 @main.command(short_help="Propose a seam plan, and the picture to confirm it by.")
 @click.argument("file", type=click.Path())
-@_reading_options
-@_result_options(
+@reading_options
+@result_options(
     ["toml", "json", "svg", "html"],
     "toml: a plan file (default); svg: its picture; html: a page to confirm it on; json: for other programs.",
 )

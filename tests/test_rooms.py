@@ -44,7 +44,7 @@ ROOMS = [
     {"shop"},
     {"jobs"},
     {"api"},
-    {"output"},
+    {"output", "options"},
     {"cli", "testing", "pytest_plugin"},
     {"__main__"},
 ]
