@@ -1,7 +1,7 @@
 """Where two smooth lines part company, told from how their distance grows.
 
-Lines drawn with curves part at a joint. Where a line was digitised there is a joint every few mm, and near the place the lines are closer
-together than they can be told apart; but how the distance grows further on tells where it began.
+Lines drawn with curves part at a joint. Where a line was digitised there is a joint every few mm, and near the place the
+lines are closer together than they can be told apart; but how the distance grows further on tells where it began.
 """
 
 from __future__ import annotations
@@ -25,8 +25,8 @@ def parting(distances: Callable[[Reals], Reals], behind: float, ahead: float, to
     """Where the distance begins to grow, in mm ahead (behind: negative) of a place near which it does.
 
     `distances` gives the signed distances in mm at places ahead of there; the lines are one for `behind` mm and not known to
-    be beyond it for `ahead` mm. None where they part too suddenly to tell, as at a corner, or are one for too short a way. Least squares over a shared
-    stretch followed by one on which the distance grows as a polynomial of the way.
+    be beyond it for `ahead` mm. None where they part too suddenly to tell, as at a corner, or are one for too short a way.
+    Least squares over a shared stretch followed by one on which the distance grows as a polynomial of the way.
     """
     step = max(STEP, ahead / MOST)
     onward = np.arange(0.0, ahead, step)

@@ -123,11 +123,12 @@ def wanted_factor(one: Walked, scale: float, longest: float) -> float:
 
 @dataclass(slots=True)
 class _Drawing:
-    """The picture as it grows; `top` and `bottom` are what it takes up."""
+    """The picture as it grows; `top` and `bottom` are what it takes up, `left` where words begin that are too wide for it."""
 
     parts: list[str] = field(default_factory=list)
     top: float = 0.0
     bottom: float = 0.0
+    left: float = 0.0
 
     def reach(self, *heights: float) -> None:
         self.top, self.bottom = min(self.top, *heights), max(self.bottom, *heights)
@@ -140,7 +141,7 @@ def seam_figure(file: FileResult, seam: str, size: str, *, narrow: bool = False)
     between = list(_between(one, laid))
     rows = levels([(low, high) for low, high, _, _ in between])
     gap = 7.0 + ROW * (max(rows, default=0) + 1)
-    drawing = _Drawing(bottom=gap)
+    drawing = _Drawing(bottom=gap, left=min([0.0, *(low for low, _, _, _ in between)]))
     drawing.parts += _cloth(one, laid, gap)
     drawing.parts += _highlights(one, laid, gap)
     drawing.parts += _ties(one, laid, gap)
@@ -160,7 +161,7 @@ def seam_figure(file: FileResult, seam: str, size: str, *, narrow: bool = False)
     _foot(drawing, one, laid)
     return Figure(
         body=f'<g class="grade-{one.grade or "none"}">\n{"".join(drawing.parts)}</g>\n',
-        box=(0.0, drawing.top - 1.0, laid.width, drawing.bottom - drawing.top + 2.0),
+        box=(drawing.left, drawing.top - 1.0, laid.width - drawing.left, drawing.bottom - drawing.top + 2.0),
         title=_title(file, seam, size),
         description=_description(one),
         exaggerated=laid.factor,
@@ -357,9 +358,11 @@ def _between(one: Walked, laid: Rails) -> Iterator[Between]:
 
 
 def _behind(laid: Rails, at: float, words: Words) -> Between:
-    """Words behind a mark that is out, or before it where there is no room."""
+    """Words behind a mark that is out, before it where there is no room, and across it where there is none there either."""
     wide = width_of(words, TEXT) + 2.0
     low = at + 1.5 if at + 1.5 + wide <= laid.width else at - 1.5 - wide
+    if low < laid.left:
+        low, _ = _beside(laid, at, wide)
     return low, low + wide, words, "told"
 
 
@@ -398,6 +401,7 @@ def _rail(drawing: _Drawing, one: Walked, laid: Rails, side: Side, y: float, out
             for (a, b), (_, _, told) in zip(lines, group, strict=True)
         ]
         rows = levels(words, lines)
+        drawing.left = min([drawing.left, *(low for low, _ in words)])
         for (a, b), (low, high), (_, _, told), row in zip(lines, words, group, rows, strict=True):
             height = y + outward * (CLOTH + 3.0 + LEVEL * (base + row))
             drawing.parts.append(dimension(a, b, height))
