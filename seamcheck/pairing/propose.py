@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 
 from seamcheck.pairing.candidates import Candidate, Field, SeamSides
 from seamcheck.pairing.evidence import SLACK, STEPS, TRUE, Term, kinds_for
+from seamcheck.pairing.junctions import CLOSES_FLAT, CORNERS_MEET, THEY_CLOSE, THEY_MEET
 from seamcheck.pairing.lines import Line, Part, Use, side_of, survey
 from seamcheck.pairing.rows import Rows
-from seamcheck.pairing.solve import CORNERS_MEET, THEY_MEET, Found, solve
+from seamcheck.pairing.solve import Found, solve
 from seamcheck.pairing.twins import crotches, twins
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 SURE = 3.5  # points a seam must have to be walked and judged without asking, and how far it must lead if one,
 SURE_ALONE = 6.0  # of a pair for which lengths alone speak, and the way pieces lie on the sheet
 SURE_ROW = 5.0  # of a row for which neither names nor notches speak
+FIRM, FIRM_LEAD = 4.5, 2.0  # points of a seam that tells which corners meet, and how far it must lead
 NAMED = 2.0  # points that words must bring for an edge that is sewn to itself
 LEADS = (2.6, 2.0)  # two and more kinds of evidence speak for it
 AMBIGUOUS_LEAD = 2.6
@@ -167,7 +169,7 @@ def solve_pattern(pattern: Pattern, hints: Iterable[PairingHint] = ()) -> Soluti
     field = Field(parts, lines)
     pairs = list(_hinted(field.pairs(), _hints(hints, parts, lines)))
     simple = [*pairs, *twins(field, pairs), *crotches(field, pairs)]
-    found, worth = solve(field, [*simple, *Rows(field, simple).candidates()])
+    found, worth = solve(field, [*simple, *Rows(field, simple).candidates()], lambda one: _firm(one, field))
     seams = tuple(seam for one in found if one.points >= ASK for seam in _proposed(one, field))
     return Solution(
         size=size,
@@ -207,13 +209,20 @@ def _hinted(
         yield one
 
 
+def _firm(found: Found, field: Field) -> bool:
+    """Whether a seam may tell which corners meet."""
+    if found.candidate.kind != "crotch" and found.score >= FIRM and found.margin >= FIRM_LEAD:
+        return True
+    return not any(_doubt(found, sides, field) for sides in found.candidate.seams)
+
+
 def _doubt(found: Found, sides: SeamSides, field: Field) -> str:
     """Why a seam is not walked and judged without asking; "" where it is sure."""
     terms = found.candidate.terms
     kinds = kinds_for(terms)
     twin = sides[0] == sides[1]
     named = sum(term.points for term in terms if term.kind == "names")
-    met = sum(term.points for term in terms if term.words == THEY_MEET)
+    met = sum(term.points for term in terms if term.words in (THEY_MEET, THEY_CLOSE))
     if sum(term.points for term in terms if term.kind == "notches") < 0.0:
         return "some notches have no mate"
     if not kinds:
@@ -269,10 +278,13 @@ def _doubt(found: Found, sides: SeamSides, field: Field) -> str:
         apart = len({field.lines[line].piece for line in lines}) > 1
         if apart and field.lines[a.line].length < max(field.lines[line].length for line in lines):
             return "a front may be open for a fly"
-    elif twin and named < NAMED:
+    elif twin and named < NAMED and met < CLOSES_FLAT:
         return "only its notches and its quantity speak for it"
     if named < NAMED and found.candidate.kind == "crotch":
         return "no words tell that the pieces are trousers"
+    ring = a.line == b.line or field.lines[a.line].piece == field.lines[b.line].piece
+    if ring and not notched and field.part(a.line).words.kind in ("band", "strip"):
+        return "it may stay open there"
     if found.score < least:
         return "too little speaks for it"
     return "another reading is nearly as likely" if found.margin < lead else ""

@@ -7,9 +7,8 @@ without any that differs from it only by which of several like lines it takes.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 import networkx as nx
@@ -17,16 +16,14 @@ import networkx as nx
 from seamcheck.pairing import evidence
 from seamcheck.pairing.candidates import RING_ON_RING, Atom, Candidate, Field, SeamSides
 from seamcheck.pairing.evidence import Term
+from seamcheck.pairing.junctions import met
 from seamcheck.pairing.lines import Line, Use, corner_at, reach
 
 LEAST = -2.0  # points below which a possible seam is forgotten
 WITHOUT_SUPPORT = 2.5  # points that a row loses for each seam that it leans on and that is not sewn
 FLAT = 4.0  # degrees: how far from a full circle the corners round a point may be and still lie flat
 ROUNDS = 12
-FIRM_ROUNDS = 2
-FIRM, FIRM_LEAD = 4.5, 2.0  # points of a seam that tells which corners meet, and how far it must lead
-THEY_MEET = "its corners already meet there"
-CORNERS_MEET, CORNERS_CLASH = 1.5, 2.0  # points for and against each end of a seam
+FIRM_ROUNDS = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,67 +45,24 @@ class Found:
         return min(self.score, self.margin)
 
 
-def solve(field: Field, candidates: Iterable[Candidate]) -> tuple[tuple[Found, ...], float]:
-    """The best set of seams, each with its margin, and what the whole set is worth, in points."""
+def solve(
+    field: Field, candidates: Iterable[Candidate], firm: Callable[[Found], bool]
+) -> tuple[tuple[Found, ...], float]:
+    """The best set of seams, each with its margin, and what the whole set is worth, in points; `firm` are those to build on."""
     search = _Search(field, candidates)
     chosen, total = search.solved()
     found = search.found(chosen, total)
     pool, known = search.pool, frozenset[SeamSides]()
     for _ in range(FIRM_ROUNDS):  # what is firm tells which corners meet, and that tells more of the rest
-        base = [one for one in found if one.score >= FIRM and one.margin >= FIRM_LEAD]
-        firm = frozenset(sides for one in base for sides in one.candidate.seams)
-        if firm <= known:
+        base = [one.candidate for one in found if firm(one)]
+        sides = frozenset(sides for one in base for sides in one.seams)
+        if sides <= known:
             break
-        known = firm
-        search = _Search(field, _met(field, pool, base))
+        known = sides
+        search = _Search(field, met(field, pool, base))
         chosen, total = search.solved()
         found = search.found(chosen, total)
     return found, total
-
-
-def _met(field: Field, pool: Sequence[Candidate], base: Sequence[Found]) -> Iterator[Candidate]:
-    """The candidates with what the corners at their ends say, that firm seams bring together."""
-    firm = [(one.candidate.atoms, list(_glued(field, one.candidate))) for one in base]
-    firm = [(atoms, glued) for atoms, glued in firm if not _many(field, *{end[0] for pair in glued for end in pair})]
-    for one in pool:
-        meeting: Any = nx.Graph()
-        for atoms, glued in firm:
-            if not atoms & one.atoms:
-                meeting.add_edges_from(glued)
-        points = 0.0
-        for a, b in _glued(field, one, joints=False):
-            groups = [nx.node_connected_component(meeting, end) if end in meeting else {end} for end in (a, b)]
-            if b in groups[0]:
-                points += CORNERS_MEET
-            elif {piece for piece, _ in groups[0]} & {piece for piece, _ in groups[1]} and not (
-                a[0] == b[0] or _many(field, a[0], b[0]) or any(field.parts[piece].mirror for piece, _ in (a, b))
-            ):
-                points -= CORNERS_CLASH
-        if points:
-            told = THEY_MEET if points > 0.0 else "its corners would bring others to one point"
-            one = one.with_terms([Term(points, told, "joins")])
-        yield one
-
-
-def _glued(field: Field, one: Candidate, *, joints: bool = True) -> Iterator[tuple[tuple[int, str], tuple[int, str]]]:
-    """The corners that a candidate brings together at its ends, and with `joints` where lines follow each other in a side."""
-    lines = field.lines
-    for first, second in one.seams:
-        for last in (False, True):
-            a, b = first[-1 if last else 0], second[-1 if last else 0]
-            if a.whole and b.whole and a.line != b.line:
-                yield corner_at(a, lines[a.line], last=last), corner_at(b, lines[b.line], last=last)
-        for side in (first, second) if joints else ():
-            for a, b in pairwise(side):
-                if a.whole and b.whole and a.line != b.line:
-                    yield corner_at(a, lines[a.line], last=True), corner_at(b, lines[b.line], last=False)
-
-
-def _many(field: Field, *pieces: int) -> bool:
-    """Whether one of some pieces is cut more than twice, or more often than another, so that its corners stand for several."""
-    parts = [field.parts[piece] for piece in pieces]
-    cut = {field.copies_of(part) for part in parts}
-    return len(cut) > 1 or any((part.words.copies or 1) > 2 for part in parts)
 
 
 class _Search:
