@@ -211,19 +211,23 @@ class Field:
             }
         )
 
-    def contested(self, use: Use, *others: Use) -> bool:
-        """Whether a line of another piece fits a stretch of this one between its notches, so that it may be sewn in parts."""
+    def contested(self, use: Use, *others: Use) -> list[int]:
+        """The lines of other pieces that fit a stretch of this one between its notches, so that it may be sewn in parts."""
         line = self.lines[use.line]
         pieces = {self.lines[one.line].piece for one in (use, *others)}
         last = len(line.marks) - 1
-        for low, high in combinations(range(last + 1), 2):
-            length = line.marks[high] - line.marks[low]
-            if (low, high) != (0, last) and any(
-                other.piece not in pieces and not other.fold and abs(other.length - length) <= self.slack(use)
-                for other in self.lines
-            ):
-                return True
-        return False
+        stretches = [
+            line.marks[high] - line.marks[low]
+            for low, high in combinations(range(last + 1), 2)
+            if (low, high) != (0, last)
+        ]
+        return [
+            other.index
+            for other in self.lines
+            if other.piece not in pieces
+            and not other.fold
+            and any(abs(other.length - length) <= self.slack(use) for length in stretches)
+        ]
 
     def doubled(self, line: int) -> bool:
         """Whether another line of the same piece is as long, so that the length alone does not tell which is meant."""
@@ -249,18 +253,16 @@ class Field:
             for pair in self.copies
         )
 
-    def nearly_alike(self, line: int) -> bool:
-        """Whether another line of the same piece differs by no more than one alteration takes, and is not its mirror image.
-
-        If the true one was altered, the other may be the one that is as long as the mate.
-        """
-        return any(
-            k != line
+    def nearly_alike(self, line: int) -> list[int]:
+        """The other lines of the same piece that differ by no more than one alteration takes, and are not its mirror image."""
+        return [
+            k
+            for k in self.part(line).lines
+            if k != line
             and self.group[k][0] != self.group[line][0]
             and not self.lines[k].fold
             and abs(self.lines[k].length - self.lines[line].length) <= ALTERED
-            for k in self.part(line).lines
-        )
+        ]
 
     def is_copy(self, a: Use, b: Use) -> bool:
         """Whether two lines are equal because their pieces are."""
@@ -275,7 +277,7 @@ class Field:
                 continue
             for other in self.lines[i + 1 :]:
                 if not other.fold:
-                    yield from self._pair(Use(line.index), Use(other.index))
+                    yield from self.pair(Use(line.index), Use(other.index))
         yield from self._parts_of_lines()
 
     def _parts_of_lines(self) -> Iterator[Candidate]:
@@ -293,9 +295,10 @@ class Field:
                     if other.fold or other.piece == line.piece:
                         continue
                     if abs(other.length - length) <= self.slack(stretch, Use(other.index)):
-                        yield from self._pair(Use(other.index), stretch)
+                        yield from self.pair(Use(other.index), stretch)
 
-    def _pair(self, a: Use, b: Use) -> Iterator[Candidate]:
+    def pair(self, a: Use, b: Use) -> Iterator[Candidate]:
+        """Two lines, or stretches of them, in the ways they may be walked."""
         line, other = self.lines[a.line], self.lines[b.line]
         first, second = self.part(line), self.part(other)
         within = line.piece == other.piece

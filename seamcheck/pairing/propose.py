@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.pairing.candidates import Candidate, Field, SeamSides
-from seamcheck.pairing.evidence import SLACK, STEPS, TRUE, Term, kinds_for
-from seamcheck.pairing.junctions import CLOSES_FLAT, CORNERS_MEET, THEY_CLOSE, THEY_MEET
+from seamcheck.pairing.doubts import Doubts
+from seamcheck.pairing.evidence import SLACK, STEPS, Term
 from seamcheck.pairing.lines import Line, Part, Use, side_of, survey
 from seamcheck.pairing.rows import Rows
 from seamcheck.pairing.solve import Found, solve
@@ -21,15 +21,6 @@ if TYPE_CHECKING:
     from seamcheck.outline import Sheet
     from seamcheck.registry import PairingHint
 
-SURE = 3.5  # points a seam must have to be walked and judged without asking, and how far it must lead if one,
-SURE_ALONE = 6.0  # of a pair for which lengths alone speak, and the way pieces lie on the sheet
-SURE_ROW = 5.0  # of a row for which neither names nor notches speak
-FIRM, FIRM_LEAD = 4.5, 2.0  # points of a seam that tells which corners meet, and how far it must lead
-NAMED = 2.0  # points that words must bring for an edge that is sewn to itself
-LEADS = (2.6, 2.0)  # two and more kinds of evidence speak for it
-AMBIGUOUS_LEAD = 2.6
-RINGED = 3.0  # points of joins: pieces in a row that close to a ring
-MEASURE_ALONE = frozenset(["length", "way up", "grain"])  # tell little by themselves
 ALLOWANCES = (5.0, 6.0, 6.35, 7.0, 8.0, 9.525, 10.0, 12.0, 12.7, 15.0, 15.875, 20.0, 25.0)  # mm
 CLEARLY = 4.0  # points that an allowance must bring to be believed
 ROUND_LENGTH = 1.5  # points of a length that is a round number
@@ -169,8 +160,11 @@ def solve_pattern(pattern: Pattern, hints: Iterable[PairingHint] = ()) -> Soluti
     field = Field(parts, lines)
     pairs = list(_hinted(field.pairs(), _hints(hints, parts, lines)))
     simple = [*pairs, *twins(field, pairs), *crotches(field, pairs)]
-    found, worth = solve(field, [*simple, *Rows(field, simple).candidates()], lambda one: _firm(one, field))
-    seams = tuple(seam for one in found if one.points >= ASK for seam in _proposed(one, field))
+    found, worth = solve(
+        field, [*simple, *Rows(field, simple).candidates()], lambda found: Doubts(field, found).firm()
+    )
+    doubts = Doubts(field, found)
+    seams = tuple(seam for one in found if one.points >= ASK for seam in _proposed(one, doubts))
     return Solution(
         size=size,
         parts=parts,
@@ -209,92 +203,11 @@ def _hinted(
         yield one
 
 
-def _firm(found: Found, field: Field) -> bool:
-    """Whether a seam may tell which corners meet."""
-    if found.candidate.kind != "crotch" and found.score >= FIRM and found.margin >= FIRM_LEAD:
-        return True
-    return not any(_doubt(found, sides, field) for sides in found.candidate.seams)
-
-
-def _doubt(found: Found, sides: SeamSides, field: Field) -> str:
-    """Why a seam is not walked and judged without asking; "" where it is sure."""
-    terms = found.candidate.terms
-    kinds = kinds_for(terms)
-    twin = sides[0] == sides[1]
-    named = sum(term.points for term in terms if term.kind == "names")
-    met = sum(term.points for term in terms if term.words in (THEY_MEET, THEY_CLOSE))
-    if sum(term.points for term in terms if term.kind == "notches") < 0.0:
-        return "some notches have no mate"
-    if not kinds:
-        return "nothing speaks for it clearly"
-    lengths = [side_of(side, field.lines).length for side in sides]
-    if found.candidate.ratio is None and abs(lengths[0] - lengths[1]) > TRUE:
-        # An altered seam is known by all else; a row round the corners of one piece by its length alone.
-        rounded = any(len(side) > 1 and len({field.lines[use.line].piece for use in side}) == 1 for side in sides)
-        others = kinds - MEASURE_ALONE
-        if rounded or len(others) < 2 or not others & {"names", "notches"}:
-            return "its sides differ in length, and too little else speaks for it"
-    notched = [term.points for term in terms if term.kind == "notches"]
-    if any(field.lines[use.line].closed for side in sides for use in side) and (
-        len(notched) < 2 or min(notched) < 0.0 or max(map(len, sides)) > 1
-    ):
-        return "where the walk begins on a closed edge is not known"
-    if not twin and not notched and any(len(side) == 1 and field.marked_opposite(side[0].line) for side in sides):
-        return "the notches are on the opposite edge"
-    lead, least = LEADS[min(len(kinds), 2) - 1], SURE
-    told = kinds & {"names", "notches", "hint"}
-    joined = sum(term.points for term in terms if term.kind == "joins") >= RINGED
-    if found.candidate.kind == "row" and not told and not joined:
-        lead, least = LEADS[1], SURE_ROW  # of many rows one is as long by chance
-    if (
-        min(map(len, sides)) > 1
-        and not notched
-        and all(field.nearly_alike(use.line) for side in sides for use in side)
-    ):
-        return "which of two edges of nearly one length is meant only notches tell"
-    a, b = sides[0][0], sides[1][0]
-    if len(sides[0]) == len(sides[1]) == 1 and not twin:
-        if field.contested(a, b) or field.contested(b, a):
-            return "another piece fits a stretch between its notches"
-        boxed = field.lines[a.line].piece == field.lines[b.line].piece and b.line in field.beside(a.line)
-        if not told and not boxed and field.rivals(a, b):
-            return "a third edge is as long"
-        apart = field.lines[a.line].piece != field.lines[b.line].piece
-        kind = [field.part(use.line).words.kind for use in (a, b)]
-        if not kinds & {"notches", "hint"} and kind.count("lining") == 1:
-            return "a lining is as large as what it lines, and mostly hangs free of it"
-        if apart and not kinds & {"notches", "hint"} and met < 2.0 * CORNERS_MEET:
-            alike = field.nearly_alike if told or met >= CORNERS_MEET else field.doubled
-            if alike(a.line) or alike(b.line):
-                return "which of two edges of nearly one length is meant only notches tell"
-            if field.is_copy(a, b):
-                return "its sides are equal because their pieces are, and no notch tells whether another lies between"
-        if kinds <= MEASURE_ALONE:
-            least = SURE_ALONE
-        if field.opposite(a.line) or field.opposite(b.line):
-            lead = max(lead, AMBIGUOUS_LEAD)  # which of two like edges is meant must be plain
-    if found.candidate.kind == "crotch":
-        lines = [use.line for first, _ in found.candidate.seams for use in first]
-        apart = len({field.lines[line].piece for line in lines}) > 1
-        if apart and field.lines[a.line].length < max(field.lines[line].length for line in lines):
-            return "a front may be open for a fly"
-    elif twin and named < NAMED and met < CLOSES_FLAT:
-        return "only its notches and its quantity speak for it"
-    if named < NAMED and found.candidate.kind == "crotch":
-        return "no words tell that the pieces are trousers"
-    ring = a.line == b.line or field.lines[a.line].piece == field.lines[b.line].piece
-    if ring and not notched and field.part(a.line).words.kind in ("band", "strip"):
-        return "it may stay open there"
-    if found.score < least:
-        return "too little speaks for it"
-    return "another reading is nearly as likely" if found.margin < lead else ""
-
-
-def _proposed(found: Found, field: Field) -> Iterator[SolvedSeam]:
-    one, lines = found.candidate, field.lines
+def _proposed(found: Found, doubts: Doubts) -> Iterator[SolvedSeam]:
+    one, lines = found.candidate, doubts.field.lines
     runner_up = None if found.runner_up is None else found.runner_up.seams[0]
     for first, second in one.seams:
-        doubt = _doubt(found, (first, second), field)
+        doubt = doubts.of(found, (first, second))
         sure = not doubt
         confidence = round(1.0 / (1.0 + math.exp(-(found.points - 1.0))), 3)
         lengths = tuple(side_of(side, lines).length for side in (first, second))

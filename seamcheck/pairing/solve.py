@@ -46,15 +46,15 @@ class Found:
 
 
 def solve(
-    field: Field, candidates: Iterable[Candidate], firm: Callable[[Found], bool]
+    field: Field, candidates: Iterable[Candidate], firm: Callable[[Sequence[Found]], Iterable[Found]]
 ) -> tuple[tuple[Found, ...], float]:
-    """The best set of seams, each with its margin, and what the whole set is worth, in points; `firm` are those to build on."""
+    """The best set of seams, each with its margin, and what the whole set is worth, in points; `firm` picks those to build on."""
     search = _Search(field, candidates)
     chosen, total = search.solved()
     found = search.found(chosen, total)
     pool, known = search.pool, frozenset[SeamSides]()
     for _ in range(FIRM_ROUNDS):  # what is firm tells which corners meet, and that tells more of the rest
-        base = [one.candidate for one in found if firm(one)]
+        base = [one.candidate for one in firm(found)]
         sides = frozenset(sides for one in base for sides in one.seams)
         if sides <= known:
             break
