@@ -28,7 +28,17 @@ ENCLOSING = frozenset(["cuff", "collar", "stand", "facing"])  # folded over an e
 MOST_COPIES = 8  # copies of a piece that are told apart
 ALTERED = 16.0  # mm: more is seldom taken or added at once
 LAYER = MOST_COPIES  # stands for the place of a facing or lining
+LAYERED = {  # what lies double on what
+    "collar": ("body", "yoke", "hood", "stand"),
+    "stand": ("body", "yoke", "collar"),
+    "band": ("body", "gore", "yoke"),
+    "cuff": ("sleeve",),
+    "brim": ("crown", "body", "panel"),
+}
 CASINGS = frozenset(["casing", "channel", "tunnel", "coulisse", "cordon", "tunnelzug", "jareta"])
+RIBS = frozenset(
+    ["rib", "ribbing", "ribs", "ribbed", "bundchen", "boord", "boordje", "costina", "elastic", "elastico"]
+)
 GATHERED = frozenset(["frill", "cuff", "band", "strip", "yoke"])
 HANDS = frozenset(
     [
@@ -313,7 +323,7 @@ class Field:
             if found is None:
                 found, swapped = self.fullness(theirs, mine), True
         fullness: float | None = None
-        if found is not None and (ratio > STRETCH or found[0][0].points > -0.5):
+        if found is not None and (ratio > STRETCH or len(found[0]) > 1 or found[0][0].points > -0.5):
             base += found[0]
             fullness = 1.0 / found[1] if swapped else found[1]
         elif ratio > STRETCH:
@@ -371,9 +381,12 @@ class Field:
         """Whether the first side may be gathered or stretched on to the second."""
         kinds = [{self.part(use.line).words.kind for use in side.uses} for side in (first, second)]
         gathered = kinds[0] == {"frill"} or kinds[1] <= {"cuff", "yoke", "band"}
-        return evidence.fullness_terms(
+        found = evidence.fullness_terms(
             first.length, second.length, gathered=gathered, stretched=kinds[0] <= {"band", "cuff", "strip"}
         )
+        if found is not None and found[1] < 1.0 and all(self.part(use.line).words.own & RIBS for use in first.uses):
+            return [*found[0], Term(1.2, "ribbing is stretched on", "names")], found[1]
+        return found
 
     def candidate(
         self,
@@ -545,7 +558,7 @@ def _layer(words: Words, under: Words) -> bool:
     """Whether a piece lies as a layer of its own on what another is sewn to otherwise: a facing, a lining, an under collar."""
     if words.kind in ("facing", "lining"):
         return under.kind not in ("facing", "lining")
-    return words.kind == "collar" and "under" in words.qualities and under.kind in ("body", "yoke", "hood")
+    return bool(words.qualities & {"under", "inner"}) and under.kind in LAYERED.get(words.kind, ())
 
 
 def _interchangeable(a: Part, b: Part) -> bool:

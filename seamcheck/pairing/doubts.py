@@ -8,6 +8,7 @@ from seamcheck.pairing.candidates import Field, SeamSides
 from seamcheck.pairing.evidence import TRUE, kinds_for
 from seamcheck.pairing.junctions import CLOSES_FLAT, CORNERS_MEET, THEY_CLOSE, THEY_MEET
 from seamcheck.pairing.lines import Use, side_of
+from seamcheck.pairing.names import layered
 from seamcheck.pairing.solve import Found
 
 SURE = 3.5  # points a seam must have to be walked and judged without asking, and how far it must lead if one,
@@ -110,9 +111,14 @@ class Doubts:
             if not kinds & {"notches", "hint"} and kind.count("lining") == 1:
                 return "a lining is as large as what it lines, and mostly hangs free of it"
             if apart and not kinds & {"notches", "hint"} and met < 2.0 * CORNERS_MEET:
-                if self._mistaken(found, a, b) or self._mistaken(found, b, a):
+                mistaken = (
+                    self._mistaken(found, a, b) or self._mistaken(found, b, a)
+                    if told or met >= CORNERS_MEET
+                    else field.doubled(a.line) or field.doubled(b.line)
+                )
+                if mistaken:
                     return "which of two edges of nearly one length is meant only notches tell"
-                if field.is_copy(a, b):
+                if field.is_copy(a, b) and not layered(field.part(a.line).words, field.part(b.line).words):
                     return "its sides are equal because their pieces are, and no notch tells whether another lies between"
             if kinds <= MEASURE_ALONE:
                 least = SURE_ALONE

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from seamcheck.pairing.lines import Line, Part, Side
-from seamcheck.pairing.names import kinship
+from seamcheck.pairing.names import kinship, layered
 
 SLACK = 0.12  # mm: how exactly two drawn curves of one length agree
 TRUE = 1.6  # mm; 1/16 in, the usual limit between two sides
@@ -282,7 +282,11 @@ def rise_terms(first: Line, second: Line, backwards: bool) -> list[Term]:
 def name_terms(first: Part, second: Part, *, copy: bool = False) -> list[Term]:
     """What the names and words of two pieces tell; less where the pieces are copies, each for a mate of its own."""
     points, why = kinship(first.words, second.words)
-    points *= 0.5 if copy and points > 0.0 and first.words.kind == second.words.kind else 1.0
+    points *= (
+        0.5
+        if copy and points > 0.0 and first.words.kind == second.words.kind and not layered(first.words, second.words)
+        else 1.0
+    )
     return [Term(points, why, "names")] if points or why else []
 
 

@@ -30,10 +30,10 @@ _KINDS: Mapping[str, str] = {
     "collar": "collar kragen col cuello colletto kraag",
     "hood": "hood kapuze capuche capucha cappuccio capuchon",
     "band": "band waistband bund hosenbund rockbund taillenbund ceinture cintura pretina cinturino tailleband boord "
-    "hemband neckband bundchen",
+    "hemband neckband bundchen rib ribbing ribs ribbed",
     "strip": "strip casing channel tunnel binding edging streifen blende coulisse bande tira striscia",
     "yoke": "yoke passe sattel empiecement canesu sprone carre pas schouderstuk",
-    "frill": "frill ruffle flounce volant rusche volante balza ruche strook",
+    "frill": "frill ruffle flounce volant rusche volante balza ruche strook peplum baschina schosschen basque faldilla",
     "sleeve": "sleeve sleeves armel manche manga manica mouw mouwen",
     "gusset": "gusset boxing zwickel keil seitenstreifen soufflet fuelle escudete tassello inzet spie",
     "base": "base bottom boden fond fondo suelo bodem",
@@ -57,6 +57,10 @@ _QUALITIES: Mapping[str, str] = {
     "centre": "centre center mitte mittel milieu centro centrale midden middel",
     "upper": "upper top ober oben dessus haut superior superiore boven",
     "under": "under lower unter unten dessous bas inferior inferiore onder",
+    "inner": "inner inside innen innere interieur interieure interno interna interior binnen",
+    "outer": "outer outside aussen aussere exterieur exterieure esterno esterna exterior buiten",
+    "bodice": "bodice leib leibchen oberteil corsage corpino cuerpo corpo corpetto lijfje",
+    "skirt": "skirt rock jupe falda gonna rok",
 }
 _STEMS = frozenset(  # words that compounds are made of
     [
@@ -145,6 +149,8 @@ def words_of(name: str, texts: Iterable[str], labels: Mapping[str, str]) -> Word
     tokens = tuple(re.findall(r"[^\W\d_]+", plain(re.sub(r"(?<=[a-zäöüß])(?=[A-Z])", " ", name))))
     kind = next((kind for kind in _KINDS if any(_is(token, kind) for token in tokens)), "")
     qualities = frozenset(quality for quality in _QUALITIES if any(_is(token, quality) for token in tokens))
+    if kind in ("band", "stand") and any(_is(token, "sleeve") for token in tokens):
+        kind = "cuff"
     if not kind and qualities & {"front", "back", "side"}:
         kind = "body"
     copies = paired = folded = None
@@ -180,21 +186,32 @@ _MATES: Mapping[frozenset[str], float] = {
         2.0: "sleeve cuff, collar stand, lid flap, crown brim, crown band, gusset base",
         1.5: "body sleeve, body yoke, body stand, body hood, body collar, body gusset, body base, body frill, panel base, "
         "panel gusset, body band, gore band, yoke sleeve, gore yoke, body thumb, thumb gusset, panel band, yoke collar, "
-        "yoke stand, yoke band, panel lid, gusset lid, body cuff, frill band, crown panel, panel brim, brim band, hood band",
+        "yoke stand, yoke band, panel lid, gusset lid, body cuff, frill band, lining band, crown panel, panel brim, brim band, hood band",
         0.7: "strip body, strip panel, strip base, strip gore, strip yoke, strip hood, strip sleeve, strip crown, strip lid, "
         "strip gusset, strip flap, strip strip",
         1.0: "body facing, sleeve facing, yoke facing, band facing, body gore, body panel, "
-        "base band, panel gore, sleeve gusset, body placket, body crown, body lid, sleeve band, hood gusset, panel frill, "
+        "base band, panel gore, lining facing, sleeve gusset, body placket, body crown, body lid, sleeve band, hood gusset, panel frill, "
         "gore frill, base gusset, gusset panel, hood facing",
-        0.0: "body pocket, body flap, body strap, body loop, band loop, band strap, pocket flap, facing lining, body lining, "
+        0.0: "body pocket, body flap, body strap, body loop, band loop, band strap, pocket flap, body lining, "
         "panel strap, panel pocket, facing collar, facing stand, sleeve placket, band placket, panel flap",
     }.items()
     for pair in pairs.split(", ")
 }
 _ALONE = {"strip": 0.3, "body": 1.0, "band": 1.0, "facing": 1.0, "yoke": 0.5, "sleeve": 1.0, "gore": 1.5, "panel": 1.0, "crown": 1.5,
           "hood": 1.5, "gusset": 0.5, "lining": 1.0, "collar": 0.5, "stand": 0.5, "thumb": 0.5, "pocket": 0.0,
-          "cuff": 0.5, "brim": 0.5}  # fmt: skip
+          "cuff": 0.5, "brim": 0.5, "frill": 1.0}  # fmt: skip
 _FRONT_BACK = frozenset({"front", "back"})
+_HALVES = frozenset({"bodice", "skirt"})
+_LAYERS = frozenset({"inner", "outer", "upper", "under"})
+_DOUBLED = frozenset({"collar", "stand", "band", "cuff", "flap", "brim"})  # mostly made of two layers
+
+
+def layered(first: Words, second: Words) -> bool:
+    """Whether two pieces of one kind are an outer and an inner layer: upper and under collar, band and inner band."""
+    if first.kind != second.kind or (first.qualities ^ second.qualities) - _LAYERS:
+        return False
+    ways = [bool(words.qualities & {"inner", "under"}) for words in (first, second)]
+    return ways[0] != ways[1]
 
 
 def kinship(first: Words, second: Words) -> tuple[float, str]:
@@ -202,6 +219,7 @@ def kinship(first: Words, second: Words) -> tuple[float, str]:
     if first.silent or second.silent:
         return 0.0, ""
     qualities = first.qualities, second.qualities
+    inner = [words.kind == "lining" or "inner" in words.qualities for words in (first, second)]
     kinds = first.kind or "body", second.kind or "body"
     if kinds[0] != kinds[1]:
         points = _MATES.get(frozenset(kinds), -2.5)
@@ -216,8 +234,15 @@ def kinship(first: Words, second: Words) -> tuple[float, str]:
                 points, why = points - 2.0, f"{why}, but one is front and one back"
         if any("left" in q for q in qualities) and any("right" in q for q in qualities):
             points -= 1.0
-        return points, why
+        if inner[0] != inner[1] and kinds[0] != "lining" != kinds[1]:
+            points -= 0.5  # the inner one hangs on the outer, or on the lining where there is one
+        return points + (0.5 if all(inner) else 0.0), why
+    if kinds[0] in _DOUBLED and layered(first, second):
+        return 3.0, f"the outer and the inner {kinds[0]} are joined along their edges"
     points = _ALONE.get(kinds[0], -1.0)
+    if {frozenset(q & _HALVES) for q in qualities} == {frozenset({"bodice"}), frozenset({"skirt"})}:
+        ends = [q & _FRONT_BACK for q in qualities]
+        return points + (1.5 if ends[0] == ends[1] else -1.5), "a bodice and a skirt meet at the waist"
     fronts = {q & _FRONT_BACK for q in qualities}
     if fronts == {frozenset({"front"}), frozenset({"back"})}:
         points, why = points + 1.5, "front and back"

@@ -18,6 +18,7 @@ from seamcheck.pairing.candidates import RING_ON_RING, Atom, Candidate, Field, S
 from seamcheck.pairing.evidence import Term
 from seamcheck.pairing.junctions import met
 from seamcheck.pairing.lines import Line, Use, corner_at, reach
+from seamcheck.pairing.names import layered
 
 LEAST = -2.0  # points below which a possible seam is forgotten
 WITHOUT_SUPPORT = 2.5  # points that a row loses for each seam that it leans on and that is not sewn
@@ -279,6 +280,7 @@ def _explained(field: Field, candidates: Iterable[Candidate]) -> Iterator[Candid
     for one in options:
         a, b = one.first[0], one.second[0]
         copies = one.kind == "pair" and field.is_copy(a, b) and field.lines[a.line].piece != field.lines[b.line].piece
+        copies = copies and not layered(field.part(a.line).words, field.part(b.line).words)
         between = frames.get(a.line, set()) & frames.get(b.line, set())
         if copies and (framed >= {a.line, b.line} or between - {field.lines[use.line].piece for use in (a, b)}):
             one = one.with_terms([Term(-3.5, "another piece fits between the two")])
