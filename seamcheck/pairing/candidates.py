@@ -245,14 +245,13 @@ class Field:
             line in pair and all(self.lines[k].piece == self.lines[line].piece for k in pair) for pair in self.copies
         )
 
-    def marked_opposite(self, line: int) -> bool:
-        """Whether the edge opposite one without notches on a four-sided piece has some: it is the one that is sewn."""
+    def marked_opposite(self, line: int) -> int | None:
+        """The edge opposite one without notches on a four-sided piece, if it has some: it is the one that is sewn."""
         own = self.part(line).lines
-        return (
-            len(own) == 4
-            and not self.lines[line].notches
-            and bool(self.lines[own[(own.index(line) + 2) % 4]].notches)
-        )
+        if len(own) != 4 or self.lines[line].notches:
+            return None
+        opposite = own[(own.index(line) + 2) % 4]
+        return opposite if self.lines[opposite].notches else None
 
     def opposite(self, line: int) -> bool:
         """Whether another line of the same piece is as long by the shape of the piece, and not its mirror image."""
@@ -446,6 +445,15 @@ class Field:
                 for copy in copies
             )
             yield replace(one, atoms=taken)
+
+    def layered(self, row: Candidate) -> Candidate:
+        """A row to a side that lies as a layer of its own on all its pieces: it leaves them free for what else they are sewn to."""
+        (target,) = row.second
+        words = self.part(target.line).words
+        if not all(_layer(words, self.part(use.line).words) for use in row.first):
+            return row
+        taken = frozenset((line, mark, copy if line == target.line else LAYER) for line, mark, copy in row.atoms)
+        return replace(row, atoms=taken)
 
     def side(self, uses: tuple[Use, ...]) -> Side:
         """What can be measured of lines walked one after the other."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from seamcheck.pairing import evidence
 from seamcheck.pairing.candidates import Field, SeamSides
 from seamcheck.pairing.evidence import TRUE, kinds_for
 from seamcheck.pairing.junctions import CLOSES_FLAT, CORNERS_MEET, THEY_CLOSE, THEY_MEET
@@ -20,6 +21,7 @@ LEADS = (2.6, 2.0)  # two and more kinds of evidence speak for it
 AMBIGUOUS_LEAD = 2.6
 RINGED = 3.0  # points of joins: pieces in a row that close to a ring
 PLAINLY = 2.5  # points by which all but the length must speak more for one edge than for the next of about its length
+ALONG = 10.0  # degrees: what runs along the grain
 MEASURE_ALONE = frozenset(["length", "way up", "grain"])  # tell little by themselves
 
 
@@ -85,7 +87,7 @@ class Doubts:
             not twin
             and not notched
             and met < CLOSES_FLAT
-            and any(len(side) == 1 and field.marked_opposite(side[0].line) for side in sides)
+            and any(len(side) == 1 and self._marked_opposite(found, side[0].line) for side in sides)
         ):
             return "the notches are on the opposite edge"
         lead, least = LEADS[min(len(kinds), 2) - 1], SURE
@@ -103,6 +105,8 @@ class Doubts:
         if len(sides[0]) == len(sides[1]) == 1 and not twin:
             if self._contested(found, a, b) or self._contested(found, b, a):
                 return "another piece fits a stretch between its notches"
+            if not notched and (self._may_be_fold(a.line) or self._may_be_fold(b.line)):
+                return "it may be the fold, which is not marked"
             boxed = field.lines[a.line].piece == field.lines[b.line].piece and b.line in field.beside(a.line)
             if not told and not boxed and field.rivals(a, b):
                 return "a third edge is as long"
@@ -162,6 +166,11 @@ class Doubts:
         """Whether another firm seam takes a line."""
         return any(one is not found for one in self.firmly.get(line, ()))
 
+    def _marked_opposite(self, found: Found, line: int) -> bool:
+        """Whether only the opposite edge has notches, and they have no mates elsewhere."""
+        opposite = self.field.marked_opposite(line)
+        return opposite is not None and not self._elsewhere(opposite, found)
+
     def _contested(self, found: Found, use: Use, *others: Use) -> bool:
         """Whether a free line of another piece fits a stretch of this one between its notches."""
         return any(not self._elsewhere(line, found) for line in self.field.contested(use, *others))
@@ -172,6 +181,9 @@ class Doubts:
         If the true one was altered, the other may be the one that is as long as the mate.
         """
         field = self.field
+        lengths = [field.side((one,)).length for one in (use, mate)]
+        if abs(lengths[0] - lengths[1]) <= field.slack(use, mate) and not evidence.by_rule(lengths[0]):
+            return False  # another would be as long as this by the rarest chance
         own = sum(term.points for term in found.candidate.terms if term.kind != "length")
         for other in field.nearly_alike(use.line):
             if self._elsewhere(other, found):
@@ -180,6 +192,13 @@ class Doubts:
                 if sum(term.points for term in one.terms if term.kind != "length") > own - PLAINLY:
                     return True
         return False
+
+    def _may_be_fold(self, line: int) -> bool:
+        """Whether a straight edge may be the one that its piece is folded along, where words tell of a fold and nothing shows it."""
+        part = self.field.part(line)
+        lines = self.field.lines
+        along = (lines[line].slant or 0.0) < ALONG
+        return part.words.on_fold and along and lines[line].straight and not any(lines[k].fold for k in part.lines)
 
     def _no_fly(self) -> bool:
         """Whether words tell what every piece is, and none is a fly's."""

@@ -106,6 +106,11 @@ def by_chance(band: float, length: float) -> float:
     return min(share, 1.0)
 
 
+def by_rule(length: float) -> bool:
+    """Whether a length (mm) is a round number, as rulers draw it."""
+    return any(abs(length / step - round(length / step)) * step < 0.03 for step in STEPS)
+
+
 def length_terms(
     first: float, second: float, *, slack: float = SLACK, explained: str = "", worth: float = 0.4
 ) -> list[Term]:

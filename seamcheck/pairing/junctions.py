@@ -20,11 +20,17 @@ from seamcheck.pairing.lines import Use, corner_at, reach
 FLAT = 4.0  # degrees: how far from a full circle the corners round a point may be and still lie flat
 SHAPED = 30.0  # degrees: cloth is shaped where more or less than a full circle comes together
 BOX = 270.0  # degrees: three square corners make the corner of a box
+CONE = 300.0  # degrees: a point of cloth, which only bags have
 MOST_CORNERS = 9
 CLOSES_FLAT, CLOSES, CLOSES_BOX = 3.0, 1.5, 2.5  # points for an end at which the fan closes
+ITS_TWIN = 2.5  # and more for a line that meets its own twin there, for which no length can speak
 THEY_MEET = "its corners already meet there"
 CORNERS_MEET, CORNERS_CLASH = 1.5, 2.0  # points for and against each end of a seam
 THEY_CLOSE = "the pieces round its end close with it"
+
+TURNED = frozenset(
+    ["facing", "lining", "collar", "stand", "cuff", "flap", "band", "brim", "strap"]
+)  # sewn round corners and turned out
 
 End: TypeAlias = tuple[int, bool]  # a line, and whether it is where the line ends, clockwise, or where it starts
 Step: TypeAlias = tuple[
@@ -59,7 +65,8 @@ def met(field: Field, pool: Sequence[Candidate], base: Sequence[Candidate]) -> I
                 Term(points, THEY_MEET if points > 0.0 else "its corners would bring others to one point", "joins")
             )
         if any(closing):
-            terms.append(Term(sum(closing), THEY_CLOSE, "joins"))
+            told = THEY_CLOSE if sum(closing) > 0.0 else "the pieces round its end would make a point"
+            terms.append(Term(sum(closing), told, "joins"))
         yield one.with_terms(terms) if terms else one
 
 
@@ -155,16 +162,19 @@ class Fans:
 
     def _closes(self, start: End, goal: End, atoms: frozenset[Atom]) -> float:
         solid = bool((self.field.part(start[0]).words.own | self.field.part(goal[0]).words.own) & BAGS)
-        best = 0.0
+        turned = {self.field.part(end[0]).words.kind for end in (start, goal)} & TURNED
+        found = [0.0]
         for total in self._round(start, goal, atoms):
             off = abs(total - 360.0)
             if off <= FLAT:
-                best = max(best, CLOSES_FLAT)
+                found.append(CLOSES_FLAT + (ITS_TWIN if start == goal else 0.0))
             elif solid and abs(total - BOX) <= FLAT:
-                best = max(best, CLOSES_BOX)
+                found.append(CLOSES_BOX)
             elif off <= SHAPED:
-                best = max(best, CLOSES)
-        return best
+                found.append(CLOSES)
+            elif total < CONE and not solid and not turned:
+                found.append(-CLOSES_FLAT)
+        return max(found, key=abs)
 
     def _round(self, start: End, goal: End, atoms: frozenset[Atom]) -> Iterator[float]:
         """The degrees of every fan that begins at one end and comes out at the other, over a seam or a fold at least."""

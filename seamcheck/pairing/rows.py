@@ -254,7 +254,7 @@ class Rows:
             own = [*terms, *evidence.notch_terms(first, theirs, ratio=ratio)]
             if closing is None:
                 own += evidence.angle_terms(first, theirs) + field.centres(row.uses, (turned,))
-            yield field.candidate("row", [(row.uses, (turned,))], own, ratio=ratio, leans_on=supports)
+            yield field.layered(field.candidate("row", [(row.uses, (turned,))], own, ratio=ratio, leans_on=supports))
 
     def _price(self, row: Row) -> Term:
         distinct = len({use.line for use in row.uses})
