@@ -17,28 +17,22 @@ from typing import TypeAlias
 from seamcheck.pairing import evidence
 from seamcheck.pairing.evidence import Term
 from seamcheck.pairing.lines import Line, Part, Side, Use, atoms, correspondences, side_of
-from seamcheck.pairing.names import Words
+from seamcheck.pairing.names import layer_on, layered
 
 PAIR_PRICE, PART_PRICE, TWIN_PRICE = 2.6, 3.0, 2.6  # points against a seam that nothing is known of
 WITHIN_PRICE = 2.0  # points against a seam within one piece
 STRETCH = 1.35  # lines that differ by more are compared only where names speak for them
 RING_ON_RING = "a ring on a ring"
 STRIP = 4.0  # a strip is at least this many times as long as wide
-ENCLOSING = frozenset(["cuff", "collar", "stand", "facing"])  # folded over an edge, and sewn on along one side only
+ENCLOSING = frozenset(["cuff", "collar", "stand"])  # folded over an edge, and sewn on along one side only
 MOST_COPIES = 8  # copies of a piece that are told apart
 ALTERED = 16.0  # mm: more is seldom taken or added at once
-LAYER = MOST_COPIES  # stands for the place of a facing or lining
-LAYERED = {  # what lies double on what
-    "collar": ("body", "yoke", "hood", "stand"),
-    "stand": ("body", "yoke", "collar"),
-    "band": ("body", "gore", "yoke"),
-    "cuff": ("sleeve",),
-    "brim": ("crown", "body", "panel"),
-}
+LAYER = MOST_COPIES  # stands for the place of a facing or lining, the next for that of an under collar
 CASINGS = frozenset(["casing", "channel", "tunnel", "coulisse", "cordon", "tunnelzug", "jareta"])
 RIBS = frozenset(
     ["rib", "ribbing", "ribs", "ribbed", "bundchen", "boord", "boordje", "costina", "elastic", "elastico"]
 )
+RIB_CLOSES = 7.0  # points for the ends of ribbing, which runs round
 GATHERED = frozenset(["frill", "cuff", "band", "strip", "yoke"])
 HANDS = frozenset(
     [
@@ -118,6 +112,8 @@ class Field:
         }  # its class, and whether it is mirrored in it
         self.either_way: set[int] = set()  # lines that are their own mirror image, with all of their piece
         self.sides: dict[tuple[Use, ...], Side] = {}
+        self.inner = any(part.words.kind == "band" and "inner" in part.words.qualities for part in parts)
+        self.lined = any(part.words.kind == "lining" for part in parts)
         self.framed = any(part.words.kind in ("gusset", "strip") for part in parts)  # it may lie between two copies
         self._find_copies()
 
@@ -357,7 +353,9 @@ class Field:
             worth = 1.0 if not copy else 0.2 if within or self.framed else 0.6
             terms = [*base, *evidence.notch_terms(mine, theirs, worth, ratio=fullness)]
             solid = bool((first.words.own | second.words.own) & evidence.BAGS)
-            terms += [] if boxed else evidence.angle_terms(mine, theirs, solid=solid)
+            double = layered(first.words, second.words)
+            cap = {first.words.kind, second.words.kind} == {"sleeve", "body"}  # its ends meet at any angle
+            terms += [] if boxed or double else evidence.angle_terms(mine, theirs, solid=solid or cap)
             rings = self._rings((a,), turned)
             if rings:
                 terms.append(Term(2.0, "a strip runs round a closed edge", "shape"))
@@ -383,8 +381,13 @@ class Field:
         found = evidence.fullness_terms(
             first.length, second.length, gathered=gathered, stretched=kinds[0] <= {"band", "cuff", "strip"}
         )
-        if found is not None and found[1] < 1.0 and all(self.part(use.line).words.own & RIBS for use in first.uses):
-            return [*found[0], Term(1.2, "ribbing is stretched on", "names")], found[1]
+        stretched = None if found is None else first if found[1] < 1.0 else second
+        if (
+            found is not None
+            and stretched is not None
+            and all(self.part(use.line).words.own & RIBS for use in stretched.uses)
+        ):
+            return [*found[0], Term(1.6, "ribbing is stretched on", "names")], found[1]
         return found
 
     def candidate(
@@ -413,7 +416,7 @@ class Field:
         """How many seams of its own each line of a piece may have: one for every copy, and for both halves on a fold."""
         words = part.words
         if words.copies is None or words.kind in ENCLOSING:
-            return 1
+            return 2 if words.on_fold and words.kind in ENCLOSING else 1
         return min(words.copies * (2 if words.on_fold else 1), MOST_COPIES)
 
     def shared(self, one: Candidate) -> Iterator[Candidate]:
@@ -428,11 +431,12 @@ class Field:
         few = min(cut)
         options = [(free[0], free[1])]
         for mine, theirs in ((0, 1), (1, 0)):
-            if _layer(parts[theirs].words, parts[mine].words):
-                on = range(LAYER, LAYER + 1)
+            layer = layer_on(parts[theirs].words, parts[mine].words)
+            if layer is not None:
+                on = range(LAYER + layer, LAYER + layer + 1)
                 options = [(on, free[1]) if mine == 0 else (free[0], on)]
                 break
-            if cut[mine] > few and cut[mine] % few == 0:
+            if cut[mine] > few and cut[mine] % few == 0 and parts[theirs].words.kind not in ENCLOSING:
                 starts = range(0, cut[mine], few)
                 options = [
                     (range(k, k + few), free[1]) if mine == 0 else (free[0], range(k, k + few)) for k in starts
@@ -450,9 +454,13 @@ class Field:
         """A row to a side that lies as a layer of its own on all its pieces: it leaves them free for what else they are sewn to."""
         (target,) = row.second
         words = self.part(target.line).words
-        if not all(_layer(words, self.part(use.line).words) for use in row.first):
+        layers = {layer_on(words, self.part(use.line).words) for use in row.first}
+        layer = layers.pop()
+        if layers or layer is None:
             return row
-        taken = frozenset((line, mark, copy if line == target.line else LAYER) for line, mark, copy in row.atoms)
+        taken = frozenset(
+            (line, mark, copy if line == target.line else LAYER + layer) for line, mark, copy in row.atoms
+        )
         return replace(row, atoms=taken)
 
     def side(self, uses: tuple[Use, ...]) -> Side:
@@ -462,7 +470,13 @@ class Field:
         return self.sides[uses]
 
     def _faced(self, first: Part, second: Part) -> list[Term]:
-        """A facing that is cut like another piece belongs to that piece and to no other."""
+        """A facing that is cut like another piece belongs to that piece and to no other; an inner band to the lining."""
+        kinds = {first.words.kind, second.words.kind}
+        inner = any("inner" in part.words.qualities for part in (first, second))
+        if self.lined and (
+            (kinds == {"body", "band"} and inner) or (kinds == {"lining", "band"} and not inner and self.inner)
+        ):
+            return [Term(-3.0, "a lining is sewn to the inner band", "names")]
         for facing, other in ((first, second), (second, first)):
             if facing.words.kind == "facing" and other.words.kind != "facing":
                 own = self._model(facing)
@@ -507,8 +521,11 @@ class Field:
             "band": 3.0,
             "strip": 3.5,
         }.get(kind, 0.0)
-        if mirrored and not shorter and kind in ("cuff", "gusset", "panel", "band", "strip"):
+        long_edges = len(part.lines) == 4 and not self.short_ends(a, b)
+        if ((mirrored and not shorter) or long_edges) and kind in ("cuff", "gusset", "panel", "band", "strip"):
             ringed = 0.0
+        if part.words.own & RIBS and self.short_ends(a, b):
+            ringed = RIB_CLOSES
         if part.words.own & CASINGS:
             ringed = 0.0  # its ends mostly stay open for the cord
         terms = [price]
@@ -521,6 +538,11 @@ class Field:
         if (part.words.copies or 1) > 2 and (mirrored or abs(a.length - b.length) < evidence.EASE * a.length):
             terms.append(Term(2.0, f"it is cut {part.words.copies} times", "names"))
         return terms
+
+    def short_ends(self, a: Line, b: Line) -> bool:
+        """Whether two lines are the shorter pair of a four-sided piece."""
+        own = self.part(a).lines
+        return len(own) == 4 and max(a.length, b.length) <= min(self.lines[k].length for k in own) + 1.0
 
     def slender(self, line: Line) -> bool:
         """Whether a line is the short end of a strip."""
@@ -560,13 +582,6 @@ def _leeway(a: Part, b: Part) -> int:
     """How many edges of a copy may differ: those that meet at one altered corner, on pieces that are cut whole."""
     whole = all((part.words.copies or 1) == 1 and not part.words.on_fold and not part.words.paired for part in (a, b))
     return 2 if whole and a.index != b.index else 0
-
-
-def _layer(words: Words, under: Words) -> bool:
-    """Whether a piece lies as a layer of its own on what another is sewn to otherwise: a facing, a lining, an under collar."""
-    if words.kind in ("facing", "lining"):
-        return under.kind not in ("facing", "lining")
-    return bool(words.qualities & {"under", "inner"}) and under.kind in LAYERED.get(words.kind, ())
 
 
 def _interchangeable(a: Part, b: Part) -> bool:

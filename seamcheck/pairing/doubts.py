@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from seamcheck.pairing import evidence
-from seamcheck.pairing.candidates import Field, SeamSides
+from seamcheck.pairing.candidates import RIBS, RING_ON_RING, Field, SeamSides
 from seamcheck.pairing.evidence import TRUE, kinds_for
-from seamcheck.pairing.junctions import CLOSES_FLAT, CORNERS_MEET, THEY_CLOSE, THEY_MEET
-from seamcheck.pairing.lines import Use, side_of
+from seamcheck.pairing.junctions import CLOSES_FLAT, CORNERS_MEET, THEY_CLOSE, THEY_MEET, THEY_RING
+from seamcheck.pairing.lines import Part, Use, side_of
 from seamcheck.pairing.names import layered
 from seamcheck.pairing.solve import Found
 
@@ -21,10 +22,21 @@ LEADS = (2.6, 2.0)  # two and more kinds of evidence speak for it
 AMBIGUOUS_LEAD = 2.6
 RINGED = 3.0  # points of joins: pieces in a row that close to a ring
 PLAINLY = 2.5  # points by which all but the length must speak more for one edge than for the next of about its length
+SAME_WAY = 0.9  # cosine between two grain arrows that were drawn the same way
+RUNS_ON = 3.0  # degrees from a straight angle: no corner
+HOLLOW = 30.0  # degrees that a neck turns, at least
 ALONG = 10.0  # degrees: what runs along the grain
-MEASURE_ALONE = frozenset(["length", "way up", "grain"])  # tell little by themselves
+MEASURE_ALONE = frozenset(["length", "way", "way up", "grain"])  # tell little by themselves
 
 
+WHICH_ENDS = "which ends meet is told only by how the pieces lie"
+WHICH_START = "where the walk round the ring begins only notches tell"
+LEFT_OPEN = frozenset(
+    ["band", "strip", "collar", "stand", "cuff", "flap", "facing"]
+)  # its ends meet where it fastens, or nowhere
+FLIES = frozenset(
+    ["fly", "underlap", "hosenschlitz", "schlitzbeleg", "untertritt", "braguette", "bragueta", "patta", "gulp"]
+)
 BINDINGS = frozenset(
     [
         "binding",
@@ -55,13 +67,14 @@ class Doubts:
                 for line in one.candidate.lines:
                     self.firmly.setdefault(line, []).append(one)
 
-    def firm(self) -> list[Found]:
-        """The seams that may tell which corners meet."""
+    def firm(self) -> list[tuple[Found, bool]]:
+        """The seams that may tell which corners meet, and whether it is known which ends of each do."""
         strong = [one for ones in self.firmly.values() for one in ones]
+        told = [(one, {self.of(one, sides) for sides in one.candidate.seams} - {""}) for one in self.found]
         return [
-            one
-            for one in self.found
-            if any(one is other for other in strong) or not any(self.of(one, sides) for sides in one.candidate.seams)
+            (one, not doubts & {WHICH_ENDS, WHICH_START})
+            for one, doubts in told
+            if not doubts or any(one is other for other in strong)
         ]
 
     def of(self, found: Found, sides: SeamSides) -> str:
@@ -101,9 +114,14 @@ class Doubts:
             and all(field.nearly_alike(use.line) for side in sides for use in side)
         ):
             return "which of two edges of nearly one length is meant only notches tell"
+        if not notched and any(
+            len(side) == 1 < len(other) and self._parallel(side[0].line) for side, other in (sides, sides[::-1])
+        ):
+            return "which of two edges of nearly one length is meant only notches tell"
         a, b = sides[0][0], sides[1][0]
         if len(sides[0]) == len(sides[1]) == 1 and not twin:
-            if self._contested(found, a, b) or self._contested(found, b, a):
+            whole = named >= NAMED and met >= CLOSES_FLAT
+            if not whole and (self._contested(found, a, b) or self._contested(found, b, a)):
                 return "another piece fits a stretch between its notches"
             if not notched and (self._may_be_fold(a.line) or self._may_be_fold(b.line)):
                 return "it may be the fold, which is not marked"
@@ -111,8 +129,10 @@ class Doubts:
             if not told and not boxed and field.rivals(a, b):
                 return "a third edge is as long"
             apart = field.lines[a.line].piece != field.lines[b.line].piece
-            kind = [field.part(use.line).words.kind for use in (a, b)]
-            if not kinds & {"notches", "hint"} and kind.count("lining") == 1:
+            words = [field.part(use.line).words for use in (a, b)]
+            lined = [one.kind == "lining" for one in words]
+            hung = any(one.kind == "facing" or "inner" in one.qualities for one in words)
+            if not kinds & {"notches", "hint"} and lined.count(True) == 1 and not hung:
                 return "a lining is as large as what it lines, and mostly hangs free of it"
             if apart and not kinds & {"notches", "hint"} and met < 2.0 * CORNERS_MEET:
                 mistaken = (
@@ -122,11 +142,19 @@ class Doubts:
                 )
                 if mistaken:
                     return "which of two edges of nearly one length is meant only notches tell"
-                if field.is_copy(a, b) and not layered(field.part(a.line).words, field.part(b.line).words):
+                if field.is_copy(a, b) and not layered(*words):
                     return "its sides are equal because their pieces are, and no notch tells whether another lies between"
+            if self._either_way(found, a, b):
+                return WHICH_ENDS
+            if not notched and all(self._within_a_line(use.line) for use in (a, b)):
+                return "between two stretches of one line it may be a slit or a pocket's mouth"
+            if self._neck(a, b):
+                return "an upper collar may lie between a neck and its facing"
+            if layered(*words) and (words[0].kind == "band" or not self._attached(a, b)):
+                return "where its two layers are sewn on is not known"
             if kinds <= MEASURE_ALONE:
                 least = SURE_ALONE
-            if field.opposite(a.line) or field.opposite(b.line):
+            if layered(*words) or field.opposite(a.line) or field.opposite(b.line):
                 lead = max(lead, AMBIGUOUS_LEAD)  # which of two like edges is meant must be plain
         if found.candidate.kind == "crotch":
             lines = [use.line for first, _ in found.candidate.seams for use in first]
@@ -137,14 +165,20 @@ class Doubts:
                 and not self._no_fly()
             ):
                 return "a front may be open for a fly"
+        elif twin and not notched and "front" in field.part(a.line).words.qualities:
+            return "a front may be open where it fastens"
         elif twin and named < NAMED and met < CLOSES_FLAT:
             return "only its notches and its quantity speak for it"
         if named < NAMED and found.candidate.kind == "crotch":
             return "no words tell that the pieces are trousers"
         ring = a.line == b.line or field.lines[a.line].piece == field.lines[b.line].piece
-        words = field.part(a.line).words
-        if ring and not notched and words.kind in ("band", "strip") and not words.own & BINDINGS:
+        own = field.part(a.line).words
+        if ring and not notched and own.kind in LEFT_OPEN and not own.own & (BINDINGS | RIBS):
             return "it may stay open there"
+        if self._neck(*(use for side in sides for use in side)):
+            return "an under collar may lie between the neck and the upper one"
+        if not notched and any(term.words == RING_ON_RING for term in terms):
+            return WHICH_START
         if found.score < least:
             return "too little speaks for it"
         return "another reading is nearly as likely" if found.margin < lead else ""
@@ -158,16 +192,65 @@ class Doubts:
         lengths = [side_of(side, lines).length for side in sides]
         if abs(lengths[0] - lengths[1]) <= TRUE:
             return False
-        rounded = any(len(side) > 1 and len({lines[use.line].piece for use in side}) == 1 for side in sides)
+        rounded = any(
+            lines[one.line].piece == lines[next_.line].piece for side in sides for one, next_ in pairwise(side)
+        )
         others = kinds - MEASURE_ALONE
         return rounded or len(others) < 2 or not others & {"names", "notches"}
+
+    def _either_way(self, found: Found, a: Use, b: Use) -> bool:
+        """Whether the seam could as well be walked the other way, but for the way up that its pieces lie."""
+        lying = sum(term.points for term in found.candidate.terms if term.kind == "way up")
+        if any(term.words == THEY_RING for term in found.candidate.terms):
+            return False
+        if lying <= 0.0 or {a.line, b.line} & self.field.either_way or self._one_way_up(found, a, b):
+            return False
+        own = sum(term.points for term in found.candidate.terms if term.kind != "way up")
+        return any(
+            one.second[0].backwards != b.backwards
+            and sum(term.points for term in one.terms if term.kind != "way up") > own - LEADS[1]
+            for one in self.field.pair(Use(a.line, False, a.low, a.high), Use(b.line, False, b.low, b.high))
+        )
+
+    def _one_way_up(self, found: Found, a: Use, b: Use) -> bool:
+        """Whether two pieces are known to lie the same way up: their grain arrows were drawn alike, or another firm seam tells."""
+        pieces = {self.field.lines[use.line].piece for use in (a, b)}
+        drawn = [_drawn(self.field.parts[piece]) for piece in pieces]
+        if all(drawn) and (drawn[0] * drawn[-1].conjugate()).real > SAME_WAY * abs(drawn[0]) * abs(drawn[-1]):
+            return True  # whoever turns a piece turns its arrow
+        return any(
+            one is not found
+            and {self.field.lines[line].piece for line in one.candidate.lines} == pieces
+            and "notches" in kinds_for(one.candidate.terms)
+            and sum(term.points for term in one.candidate.terms if term.kind == "way up") > 0.0
+            for line in self.field.part(a.line).lines
+            for one in self.firmly.get(line, ())
+        )
 
     def _elsewhere(self, line: int, found: Found) -> bool:
         """Whether another firm seam takes a line."""
         return any(one is not found for one in self.firmly.get(line, ()))
 
+    def _attached(self, *uses: Use) -> bool:
+        """Whether one of some pieces is firmly sewn to a piece of another kind, along another of its lines."""
+        field = self.field
+        kind = field.part(uses[0].line).words.kind
+        return any(
+            field.part(other).words.kind != kind
+            for use in uses
+            for line in field.part(use.line).lines
+            if line != use.line
+            for one in self.firmly.get(line, ())
+            for other in one.candidate.lines
+        )
+
     def _marked_opposite(self, found: Found, line: int) -> bool:
         """Whether only the opposite edge has notches, and they have no mates elsewhere."""
+        if all(
+            layered(self.field.part(line).words, self.field.part(other).words)
+            for other in found.candidate.lines - {line}
+        ):
+            return False
         opposite = self.field.marked_opposite(line)
         return opposite is not None and not self._elsewhere(opposite, found)
 
@@ -182,7 +265,8 @@ class Doubts:
         """
         field = self.field
         lengths = [field.side((one,)).length for one in (use, mate)]
-        if abs(lengths[0] - lengths[1]) <= field.slack(use, mate) and not evidence.by_rule(lengths[0]):
+        by_chance = evidence.by_rule(lengths[0]) or self._parallel(use.line)
+        if abs(lengths[0] - lengths[1]) <= field.slack(use, mate) and not by_chance:
             return False  # another would be as long as this by the rarest chance
         own = sum(term.points for term in found.candidate.terms if term.kind != "length")
         for other in field.nearly_alike(use.line):
@@ -200,6 +284,42 @@ class Doubts:
         along = (lines[line].slant or 0.0) < ALONG
         return part.words.on_fold and along and lines[line].straight and not any(lines[k].fold for k in part.lines)
 
+    def _parallel(self, line: int) -> bool:
+        """Whether a straight edge has a straight one of nearly its length opposite, as long strips have."""
+        field = self.field
+        own = field.part(line).lines
+        other = own[(own.index(line) + len(own) // 2) % len(own)]
+        return (
+            len(own) == 4
+            and other in field.nearly_alike(line)
+            and field.lines[line].straight
+            and field.lines[other].straight
+        )
+
+    def _within_a_line(self, line: int) -> bool:
+        """Whether the outline runs straight on at both ends of a line."""
+        return all(abs(angle - 180.0) < RUNS_ON for angle in self.field.lines[line].angles)
+
+    def _neck(self, *uses: Use) -> bool:
+        """Whether an upper collar or a facing is sewn to a neck, though an under collar is there that may come first."""
+        words_of_all = [part.words for part in self.field.parts]
+        words = [self.field.part(use.line).words for use in uses]
+        if not any(one.kind == "collar" and "under" in one.qualities for one in words_of_all):
+            return False
+        if not any(one.kind == "facing" for one in words_of_all):
+            return False
+        upper = any(one.kind == "collar" and "under" not in one.qualities for one in words)
+        hollow = any(one.kind == "facing" for one in words) and all(
+            self.field.lines[use.line].bend < -HOLLOW for use in uses
+        )
+        return (upper or hollow) and any(one.kind in ("body", "yoke") for one in words)
+
     def _no_fly(self) -> bool:
         """Whether words tell what every piece is, and none is a fly's."""
-        return all(part.words.kind not in ("", "placket") for part in self.field.parts)
+        return all(part.words.kind not in ("", "placket") and not part.words.own & FLIES for part in self.field.parts)
+
+
+def _drawn(part: Part) -> complex:
+    """The way in which the grain arrow of a piece was drawn on the sheet; 0 where it has none."""
+    grainlines = part.piece.grainlines
+    return grainlines[0].points[-1] - grainlines[0].points[0] if grainlines else 0j

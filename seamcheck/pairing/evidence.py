@@ -29,6 +29,7 @@ SPREAD = 0.7  # by chance a length lies within a given band with the probability
 SQUARE_ENDS = 1.1  # points: two square ends, which are everywhere, are no evidence of their own
 NOTCH = 1.6  # mm: notches this near are at one station
 STEPS = (5.0, 6.35)  # mm: lengths drawn by rule are multiples of half a centimetre or a quarter inch
+STEEP_WAY = 1.6  # points for lines that run up the sheet, which pieces seldom do upside down
 FULLNESS = (1.2, 1.25, 1.3, 1.4, 1.5, 1.6, 1.75, 1.8, 2.0, 2.5, 3.0)  # a gathered side to the other
 STRETCHED = (0.75, 0.8, 0.85, 0.88, 0.9, 0.95)  # a band or cuff that is stretched on, to the other
 
@@ -279,7 +280,7 @@ def rise_terms(first: Line, second: Line, backwards: bool) -> list[Term]:
     if steep < 0.25:
         return []
     same = (first.rise * second.rise > 0) != backwards
-    points = 1.6 if steep > 0.8 else 1.0
+    points = STEEP_WAY if steep > 0.8 else 1.0
     words = "upper ends meet" if same else "an upper end would meet a lower one"
     return [Term(points if same else -points, words, "way up")]
 

@@ -19,11 +19,16 @@ from seamcheck.pairing.lines import Use, corner_at, reach
 
 FLAT = 4.0  # degrees: how far from a full circle the corners round a point may be and still lie flat
 SHAPED = 30.0  # degrees: cloth is shaped where more or less than a full circle comes together
-BOX = 270.0  # degrees: three square corners make the corner of a box
+FOLDED = 200.0  # degrees: less than a point of cloth: two edges folded flat on one another
 CONE = 300.0  # degrees: a point of cloth, which only bags have
 MOST_CORNERS = 9
 CLOSES_FLAT, CLOSES, CLOSES_BOX = 3.0, 1.5, 2.5  # points for an end at which the fan closes
 ITS_TWIN = 2.5  # and more for a line that meets its own twin there, for which no length can speak
+BORDER_CLOSES = 1.0  # points for and against a way to walk by which two borders run on to meet again
+THEY_RING, NO_RING = (
+    "lines that run on from it meet again",
+    "lines that run on from it would meet again the other way",
+)
 THEY_MEET = "its corners already meet there"
 CORNERS_MEET, CORNERS_CLASH = 1.5, 2.0  # points for and against each end of a seam
 THEY_CLOSE = "the pieces round its end close with it"
@@ -38,36 +43,52 @@ Step: TypeAlias = tuple[
 ]  # the end that is met, the degrees between, and whether its piece is the mirrored one
 
 
-def met(field: Field, pool: Sequence[Candidate], base: Sequence[Candidate]) -> Iterator[Candidate]:
-    """The candidates with what the firm seams of a base tell of them where they meet."""
-    firm = [(one.atoms, list(_glued(field, one))) for one in base]
+def met(field: Field, pool: Sequence[Candidate], base: Sequence[tuple[Candidate, bool]]) -> Iterator[Candidate]:
+    """The candidates with what the firm seams of a base tell of them, and whether it is known how each is walked, where they meet."""
+    firm = [(one.atoms, list(_glued(field, one))) for one, _ in base]
     single = [not _many(field, *{end[0] for pair in glued for end in pair}) for _, glued in firm]
     firm = [known for known, plain in zip(firm, single, strict=True) if plain]
-    fans = Fans(field, (one for one in base if not any(_repeated(field, line) for line in one.lines)))
+    crotches = {sides for one in pool if one.kind == "crotch" for sides in one.seams}
+    fans = Fans(
+        field, (one for one, walked in base if walked and not any(_repeated(field, line) for line in one.lines))
+    )
     for one in pool:
         meeting: Any = nx.Graph()
         for atoms, glued in firm:
             if not atoms & one.atoms:
                 meeting.add_edges_from(glued)
-        closing = fans.closing(one)
-        points = 0.0
+        # what makes a crotch closes only with the crotch whole
+        closing = (None, None) if one.seams[0] in crotches else fans.closing(one)
+        points, rings = 0.0, 0
         for last, a, b in _corners(field, one):
-            groups = [nx.node_connected_component(meeting, end) if end in meeting else {end} for end in (a, b)]
+            groups = [_met_with(meeting, end) for end in (a, b)]
             if b in groups[0]:
-                points += 0.0 if closing[last] else CORNERS_MEET
+                points += CORNERS_MEET if closing[last] is None else 0.0
             elif {piece for piece, _ in groups[0]} & {piece for piece, _ in groups[1]} and not (
                 a[0] == b[0] or _many(field, a[0], b[0]) or any(field.parts[piece].mirror for piece, _ in (a, b))
             ):
                 points -= CORNERS_CLASH
-        terms = []
+        if len(one.first) == len(one.second) == 1 and one.kind == "pair":
+            for last in (False, True):
+                for way in (False, True):
+                    far = fans.borders(one, last=last, way=way)
+                    if far is not None and far[0] != far[1] and far[1] in _met_with(meeting, far[0]):
+                        rings += -1 if way else 1
+        terms = [Term(BORDER_CLOSES * rings, THEY_RING if rings > 0 else NO_RING, "way")] if rings else []
         if points:
             terms.append(
                 Term(points, THEY_MEET if points > 0.0 else "its corners would bring others to one point", "joins")
             )
-        if any(closing):
-            told = THEY_CLOSE if sum(closing) > 0.0 else "the pieces round its end would make a point"
-            terms.append(Term(sum(closing), told, "joins"))
+        closed = sum(points for points in closing if points is not None)
+        if closed:
+            told = THEY_CLOSE if closed > 0.0 else "the pieces round its end would make a point"
+            terms.append(Term(closed, told, "joins"))
         yield one.with_terms(terms) if terms else one
+
+
+def _met_with(meeting: Any, corner: tuple[int, str]) -> set[tuple[int, str]]:
+    """All corners that come to lie on one, and itself."""
+    return nx.node_connected_component(meeting, corner) if corner in meeting else {corner}
 
 
 def _glued(field: Field, one: Candidate) -> Iterator[tuple[tuple[int, str], tuple[int, str]]]:
@@ -148,33 +169,51 @@ class Fans:
             self.steps.setdefault(one, []).append(((other, between, False), atoms))
             self.steps.setdefault(other, []).append(((one, between, False), atoms))
 
-    def closing(self, one: Candidate) -> tuple[float, float]:
-        """The points of a seam for its first and its last end, where the pieces close with it."""
+    def closing(self, one: Candidate) -> tuple[float | None, float | None]:
+        """The points of a seam for its first and its last end, where the pieces close with it; None where they do not meet."""
         if one.kind == "crotch":
-            return 0.0, 0.0
+            return None, None
         first, second = one.seams[0]
-        points = [0.0, 0.0]
+        points: list[float | None] = [None, None]
         for last in (False, True):
             start, goal = (_end(side[-1 if last else 0], last=last) for side in (first, second))
             if start is not None and goal is not None:
                 points[last] = self._closes(start, goal, one.atoms)
         return points[0], points[1]
 
-    def _closes(self, start: End, goal: End, atoms: frozenset[Atom]) -> float:
+    def borders(self, one: Candidate, *, last: bool, way: bool) -> tuple[tuple[int, str], tuple[int, str]] | None:
+        """The far corners of the two lines that run on from an end of a pair, walked the other `way`; None where one is no border."""
+        far, ends = [], []
+        for use in (one.first[0], one.second[0].turned() if way else one.second[0]):
+            at_end = last != use.backwards
+            line = self.field.lines[self._next((use.line, at_end))[0]]
+            if line.fold or line.closed:
+                return None
+            ends.append((line.index, not at_end))
+            far.append((line.piece, line.end if at_end else line.start))
+        lines = self.field.lines
+        for mine, theirs in (ends, ends[::-1]):
+            if any(lines[step[0][0]].piece == lines[theirs[0]].piece for step, _ in self.steps.get(mine, ())):
+                return None  # sewn to the other piece
+        return far[0], far[1]
+
+    def _closes(self, start: End, goal: End, atoms: frozenset[Atom]) -> float | None:
         solid = bool((self.field.part(start[0]).words.own | self.field.part(goal[0]).words.own) & BAGS)
         turned = {self.field.part(end[0]).words.kind for end in (start, goal)} & TURNED
-        found = [0.0]
+        found = []
         for total in self._round(start, goal, atoms):
             off = abs(total - 360.0)
             if off <= FLAT:
                 found.append(CLOSES_FLAT + (ITS_TWIN if start == goal else 0.0))
-            elif solid and abs(total - BOX) <= FLAT:
+            elif solid and FOLDED < total < 360.0 - SHAPED:
                 found.append(CLOSES_BOX)
             elif off <= SHAPED:
                 found.append(CLOSES)
             elif total < CONE and not solid and not turned:
                 found.append(-CLOSES_FLAT)
-        return max(found, key=abs)
+            else:
+                found.append(0.0)
+        return max(found, key=abs, default=None)
 
     def _round(self, start: End, goal: End, atoms: frozenset[Atom]) -> Iterator[float]:
         """The degrees of every fan that begins at one end and comes out at the other, over a seam or a fold at least."""

@@ -30,7 +30,7 @@ _KINDS: Mapping[str, str] = {
     "collar": "collar kragen col cuello colletto kraag",
     "hood": "hood kapuze capuche capucha cappuccio capuchon",
     "band": "band waistband bund hosenbund rockbund taillenbund ceinture cintura pretina cinturino tailleband boord "
-    "hemband neckband bundchen rib ribbing ribs ribbed",
+    "hemband neckband sweatband badana schweissband bundchen rib ribbing ribs ribbed",
     "strip": "strip casing channel tunnel binding edging streifen blende coulisse bande tira striscia",
     "yoke": "yoke passe sattel empiecement canesu sprone carre pas schouderstuk",
     "frill": "frill ruffle flounce volant rusche volante balza ruche strook peplum baschina schosschen basque faldilla",
@@ -48,7 +48,7 @@ _KINDS: Mapping[str, str] = {
     "vestido abito jurk bib latz bavette peto pettorina slab bag rucksack sac bolsa borsa tas tote palm hand leg cape cloak umhang mantella mantello coat mantel manteau abrigo cappotto vest weste gilet legging leggings shorts apron schurze tablier delantal grembiule schort",
 }
 _QUALITIES: Mapping[str, str] = {
-    "front": "front vorder vorne vorderteil devant avant delantero delantera delante davanti anteriore voor voorpand",
+    "front": "front vorder vorn vorne vorderteil devant avant delantero delantera delante davanti anteriore voor voorpand",
     "back": "back rear rucken hinter hinten hinterteil ruckenteil dos derriere arriere espalda trasero trasera detras dietro "
     "posteriore rug achter achterpand",
     "left": "left links linke linker gauche izquierdo izquierda sinistro sinistra linker",
@@ -91,6 +91,8 @@ _STEMS = frozenset(  # words that compounds are made of
         "seiten",
         "unter",
         "ober",
+        "innen",
+        "aussen",
         "mitte",
         "voor",
         "achter",
@@ -105,6 +107,70 @@ _STEMS = frozenset(  # words that compounds are made of
         "pocket",
         "sleeve",
         "collar",
+    ]
+)
+_TROUSERS = frozenset(
+    [
+        "trousers",
+        "trouser",
+        "shorts",
+        "jeans",
+        "dungarees",
+        "overalls",
+        "leggings",
+        "legging",
+        "breeches",
+        "pantalon",
+        "pantalons",
+        "pantalone",
+        "pantaloni",
+        "pantalones",
+        "salopette",
+        "pantaloncini",
+    ]
+)
+_TOPS = frozenset(
+    [
+        "waistcoat",
+        "vest",
+        "weste",
+        "gilet",
+        "chaleco",
+        "panciotto",
+        "jacket",
+        "jacke",
+        "veste",
+        "chaqueta",
+        "giacca",
+        "jas",
+        "coat",
+        "mantel",
+        "manteau",
+        "abrigo",
+        "cappotto",
+        "shirt",
+        "hemd",
+        "chemise",
+        "camisa",
+        "camicia",
+        "overhemd",
+        "blouse",
+        "bluse",
+        "blusa",
+        "dress",
+        "kleid",
+        "robe",
+        "vestido",
+        "abito",
+        "jurk",
+        "cape",
+        "umhang",
+        "mantella",
+        "top",
+        "pullover",
+        "sweater",
+        "polo",
+        "bodice",
     ]
 )
 _PAIRED = re.compile(
@@ -131,6 +197,16 @@ class Words:
     copies: int | None = None
     paired: bool = False
     on_fold: bool = False
+
+    @property
+    def top(self) -> bool:
+        """Whether a word of it means something for the upper body."""
+        return bool(self.own & _TOPS)
+
+    @property
+    def trousers(self) -> bool:
+        """Whether a word of it means trousers."""
+        return any(token in _TROUSERS or token.endswith(("hose", "hosen", "broek")) for token in self.own)
 
     @property
     def silent(self) -> bool:
@@ -202,13 +278,30 @@ _ALONE = {"strip": 0.3, "body": 1.0, "band": 1.0, "facing": 1.0, "yoke": 0.5, "s
           "cuff": 0.5, "brim": 0.5, "frill": 1.0}  # fmt: skip
 _FRONT_BACK = frozenset({"front", "back"})
 _HALVES = frozenset({"bodice", "skirt"})
+_DOUBLE_ON = {  # what lies double on what
+    "collar": ("body", "yoke", "hood", "stand"),
+    "stand": ("body", "yoke", "collar"),
+    "band": ("body", "gore", "yoke"),
+    "cuff": ("sleeve",),
+    "brim": ("crown", "body", "panel"),
+}
 _LAYERS = frozenset({"inner", "outer", "upper", "under"})
 _DOUBLED = frozenset({"collar", "stand", "band", "cuff", "flap", "brim"})  # mostly made of two layers
 
 
+def layer_on(words: Words, under: Words) -> int | None:
+    """The layer of its own in which a piece lies on what another is sewn to otherwise; None where it has none.
+
+    Facings and linings are one layer, under collars, inner bands and the like another.
+    """
+    if words.kind in ("facing", "lining"):
+        return 0 if under.kind not in ("facing", "lining") and "inner" not in under.qualities else None
+    return 1 if words.qualities & {"under", "inner"} and under.kind in _DOUBLE_ON.get(words.kind, ()) else None
+
+
 def layered(first: Words, second: Words) -> bool:
     """Whether two pieces of one kind are an outer and an inner layer: upper and under collar, band and inner band."""
-    if first.kind != second.kind or (first.qualities ^ second.qualities) - _LAYERS:
+    if first.kind != second.kind or first.kind not in _DOUBLED or (first.qualities ^ second.qualities) - _LAYERS:
         return False
     ways = [bool(words.qualities & {"inner", "under"}) for words in (first, second)]
     return ways[0] != ways[1]
@@ -237,9 +330,9 @@ def kinship(first: Words, second: Words) -> tuple[float, str]:
         if inner[0] != inner[1] and kinds[0] != "lining" != kinds[1]:
             points -= 0.5  # the inner one hangs on the outer, or on the lining where there is one
         return points + (0.5 if all(inner) else 0.0), why
-    if kinds[0] in _DOUBLED and layered(first, second):
-        return 3.0, f"the outer and the inner {kinds[0]} are joined along their edges"
-    points = _ALONE.get(kinds[0], -1.0)
+    if layered(first, second):
+        return 5.0, f"the outer and the inner {kinds[0]} are joined along their edges"
+    points = _ALONE.get(kinds[0], -1.0) - (2.0 if inner[0] != inner[1] else 0.0)
     if {frozenset(q & _HALVES) for q in qualities} == {frozenset({"bodice"}), frozenset({"skirt"})}:
         ends = [q & _FRONT_BACK for q in qualities]
         return points + (1.5 if ends[0] == ends[1] else -1.5), "a bodice and a skirt meet at the waist"

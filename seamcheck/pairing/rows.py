@@ -10,7 +10,7 @@ import math
 from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, islice
+from itertools import combinations, islice, pairwise
 
 from seamcheck.pairing import evidence
 from seamcheck.pairing.candidates import GATHERED, PART_PRICE, RING_ON_RING, Candidate, Field, SeamSides
@@ -236,6 +236,10 @@ class Rows:
             terms += evidence.level_terms(field.parts[piece], part, field.lines[mine.line], field.lines[target.line])[
                 :1
             ]
+        if part.words.kind == "band" and any(
+            a.line != b.line and field.lines[a.line].piece == field.lines[b.line].piece for a, b in pairwise(row.uses)
+        ):
+            terms.append(Term(-2.0, "a band seldom runs round a corner", "shape"))
         if first.bend * other.bend < 0.0 and min(abs(first.bend), abs(other.bend)) > 20.0:
             terms.append(Term(0.8, "one side is hollow where the other is full", "shape"))
         supports = row.supports
@@ -247,14 +251,22 @@ class Rows:
             open_band = part.words.kind in ("band", "") and ratio is None and not line.closed
             if round_about is not None and not open_band:
                 terms.append(Term(2.0, RING_ON_RING, "joins"))
+                terms.append(Term(self._begins(closing), "", "joins"))
                 supports = tuple(dict.fromkeys((*supports, *round_about)))
+        cap = part.words.kind == "sleeve" and {field.part(use.line).words.kind for use in row.uses} == {"body"}
         for backwards in (False, True):
             turned = Use(target.line, backwards, target.low, target.high)
             theirs = field.side((turned,))
             own = [*terms, *evidence.notch_terms(first, theirs, ratio=ratio)]
             if closing is None:
-                own += evidence.angle_terms(first, theirs) + field.centres(row.uses, (turned,))
+                own += evidence.angle_terms(first, theirs, solid=cap) + field.centres(row.uses, (turned,))
             yield field.layered(field.candidate("row", [(row.uses, (turned,))], own, ratio=ratio, leans_on=supports))
+
+    def _begins(self, closing: Sequence[SeamSides]) -> float:
+        """The longer the seam at which a ring begins, the better: bindings and ribbing are closed at the side, not on the shoulder."""
+        if not closing:
+            return 0.0
+        return self.field.side(closing[0][0]).length / self.longest
 
     def _price(self, row: Row) -> Term:
         distinct = len({use.line for use in row.uses})

@@ -7,7 +7,7 @@ without any that differs from it only by which of several like lines it takes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +16,7 @@ import networkx as nx
 from seamcheck.pairing import evidence
 from seamcheck.pairing.candidates import RING_ON_RING, Atom, Candidate, Field, SeamSides
 from seamcheck.pairing.evidence import Term
-from seamcheck.pairing.junctions import met
+from seamcheck.pairing.junctions import TURNED, met
 from seamcheck.pairing.lines import Line, Use, corner_at, reach
 from seamcheck.pairing.names import layered
 
@@ -47,16 +47,16 @@ class Found:
 
 
 def solve(
-    field: Field, candidates: Iterable[Candidate], firm: Callable[[Sequence[Found]], Iterable[Found]]
+    field: Field, candidates: Iterable[Candidate], firm: Callable[[Sequence[Found]], Iterable[tuple[Found, bool]]]
 ) -> tuple[tuple[Found, ...], float]:
-    """The best set of seams, each with its margin, and what the whole set is worth, in points; `firm` picks those to build on."""
+    """The best set of seams, each with its margin, and what the whole set is worth, in points; `firm` picks those to build on, and tells of which it is known how they are walked."""
     search = _Search(field, candidates)
     chosen, total = search.solved()
     found = search.found(chosen, total)
-    pool, known = search.pool, frozenset[SeamSides]()
+    pool, known = search.pool, frozenset[tuple[SeamSides, bool]]()
     for _ in range(FIRM_ROUNDS):  # what is firm tells which corners meet, and that tells more of the rest
-        base = [one.candidate for one in firm(found)]
-        sides = frozenset(sides for one in base for sides in one.seams)
+        base = [(one.candidate, walked) for one, walked in firm(found)]
+        sides = frozenset((sides, walked) for one, walked in base for sides in one.seams)
         if sides <= known:
             break
         known = sides
@@ -128,6 +128,7 @@ class _Search:
         parts = [self.field.parts[piece] for piece in pieces]
         bag = any(part.words.own & evidence.BAGS for part in parts)
         told = any(part.words.kind in ("body", "gore", "sleeve", "yoke") for part in parts)
+        turned = any(part.words.kind in TURNED for part in parts)
         points = 0.0
         if frozenset(pieces) not in self.field.alike and not bag:
             opposite = all(
@@ -145,7 +146,7 @@ class _Search:
                     if abs(total - 360.0) <= FLAT:
                         points += 1.0
                     elif total < 300.0:
-                        points -= 0.0 if bag else 4.0 if told else 2.5
+                        points -= 0.0 if bag or turned else 4.0 if told else 2.5
                     elif total < 420.0:
                         points -= 0.8
                 elif (glued[0] == others[0]) != (glued[1] == others[1]) and once and mine[0].line != theirs[0].line:
@@ -184,7 +185,6 @@ class _Search:
     def best(self, start: set[int], banned: frozenset[int] = frozenset()) -> tuple[set[int], float]:
         """Exchange seams as long as the whole gains."""
         chosen = set(start) - banned
-        value = self.total(chosen)
         order = [number for number in range(len(self.pool)) if number not in banned]
         for _ in range(ROUNDS):
             gained = False
@@ -192,7 +192,6 @@ class _Search:
                 if number in chosen:
                     if self.worth_of(number, chosen) < -1e-9:
                         chosen = chosen - {number}
-                        value = self.total(chosen)
                         gained = True
                     continue
                 if self.pool[number].score + 3.0 < 0.0:
@@ -205,12 +204,23 @@ class _Search:
                             if not self.excludes[option] & (fresh - {option}):
                                 fresh = fresh | {option}
                                 break
-                new = self.total(fresh)
-                if new > value + 1e-9:
-                    chosen, value, gained = fresh, new, True
+                gain = self._gain(chosen, fresh)
+                if gain > 1e-9:
+                    chosen, gained = fresh, True
             if not gained:
                 break
-        return chosen, value
+        return chosen, self.total(chosen)
+
+    def _gain(self, before: set[int], after: set[int]) -> float:
+        """What a set gains where some seams give way to others, seam by seam."""
+        here, gain = set(before), 0.0
+        for number in before - after:
+            gain -= self.worth_of(number, here)
+            here.discard(number)
+        for number in after - before:
+            here.add(number)
+            gain += self.worth_of(number, here)
+        return gain
 
     def matching(self, banned: frozenset[int] = frozenset()) -> set[int]:
         """The best matching of single lines."""
@@ -242,7 +252,7 @@ class _Search:
             if keys & self.keys[k]
             or (
                 k in self.excludes[number]
-                and (_either_way(self.pool[k], one) or implied(self.pool[k], one, self.field.lines))
+                and (_either_way(self.pool[k], one, self.field.group) or implied(self.pool[k], one, self.field.lines))
             )
         )
 
@@ -287,8 +297,8 @@ def _explained(field: Field, candidates: Iterable[Candidate]) -> Iterator[Candid
         yield one
 
 
-def _either_way(one: Candidate, other: Candidate) -> bool:
-    """Whether two candidates run the same ring round the same ring, each the other way, and all that is measured is the same either way.
+def _either_way(one: Candidate, other: Candidate, group: Mapping[int, tuple[int, bool]]) -> bool:
+    """Whether two candidates run the same ring round the same ring, another way or from another place, and measure the same.
 
     Then it makes no difference which is taken: both sides have their lengths, every notch its mate, and no end is free.
     """
@@ -296,8 +306,12 @@ def _either_way(one: Candidate, other: Candidate) -> bool:
         return False
     if len(one.seams) > 1 or len(other.seams) > 1 or one.kind == "twin" or other.kind != one.kind:
         return False
-    turned = [tuple(use.turned() for use in reversed(side)) for side in (one.first, one.second)]
-    if other.seams[0] not in ((turned[0], one.second), (one.first, turned[1])):
+    sides = [
+        sorted((group[use.line][0], use.low, use.high) for use in each.seams[0][k])
+        for k in (0, 1)
+        for each in (one, other)
+    ]
+    if sides[0] != sides[1] or sides[2] != sides[3]:
         return False
     measured = [
         sorted(term.points for term in each.terms if term.kind in ("notches", "corners")) for each in (one, other)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from seamcheck.pairing import evidence
-from seamcheck.pairing.candidates import TWIN_PRICE, Candidate, Field
+from seamcheck.pairing.candidates import RIB_CLOSES, RIBS, TWIN_PRICE, Candidate, Field
 from seamcheck.pairing.evidence import Term
 from seamcheck.pairing.lines import Line, Use
 
@@ -37,7 +37,9 @@ def twins(field: Field, pairs: Iterable[Candidate]) -> Iterator[Candidate]:
             terms.append(Term(1.0, "it is cut twice", "names"))
         if folded and _opposite_fold(field, line):
             terms.append(Term(1.5, "it lies opposite the fold, where the two halves meet", "shape"))
-            if words.kind in RINGS and words.copies == 1:
+            if words.own & RIBS and not words.qualities & {"front", "back"}:
+                terms.append(Term(RIB_CLOSES - 2.0, "ribbing closes to a ring", "names"))
+            elif words.kind in RINGS and words.copies == 1:
                 terms.append(Term(2.2, f"a {words.kind} mostly closes to a ring", "names"))
         elif folded and not words.paired and (words.copies or 1) <= 1:
             continue
@@ -123,5 +125,9 @@ def crotches(field: Field, pairs: Sequence[Candidate]) -> Iterator[Candidate]:
                 terms.append(Term(1.2, "they are cut twice", "names"))
             if all(part.words.kind in ("body", "gore") for part in parts):
                 terms.append(Term(0.8, "", "names"))
+            if all(part.words.trousers for part in parts):
+                terms.append(Term(1.5, "they are parts of trousers", "names"))
+            elif any(part.words.kind == "sleeve" or part.words.top for part in field.parts):
+                terms.append(Term(-3.0, "hollow lines of such pieces are armholes and necks", "names"))
             seams = [((Use(k),), (Use(k),)) for k in hollow]
             yield field.candidate("crotch", seams, terms, leans_on=one.seams)
