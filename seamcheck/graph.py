@@ -248,6 +248,14 @@ def _side(uses: Sequence[EdgeUse], pieces: Mapping[str, Piece]) -> Side:
     return Side(tuple(uses), edges, tuple(offsets), tuple(boundaries), along)
 
 
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """Corners of a piece that its copies bring to several places along a seam, and the corners they meet at each."""
+
+    own: frozenset[Node]
+    at: tuple[frozenset[Node], ...]
+
+
 class _Gluing:
     """Lays corners on one another along the seams and judges what comes together."""
 
@@ -266,6 +274,7 @@ class _Gluing:
         self.jogs: list[Jog] = []
         self.joins: list[Join] = []
         self.stretches: dict[Node, list[Stretch]] = {}
+        self.places: list[_Places] = []
 
     def judge(self) -> tuple[tuple[Junction, ...], tuple[tuple[tuple[str, ...], str], ...], tuple[Jog, ...]]:
         self._darts()
@@ -274,11 +283,12 @@ class _Gluing:
         self._folds_and_free_edges()
         junctions, unjudged = [], []
         for nodes in sorted(sorted(group) for group in nx.connected_components(self.points)):
-            judged = self._junction(nodes)
-            if isinstance(judged, Junction):
-                junctions.append(judged)
-            elif judged:
-                unjudged.append((tuple(f"{p}.{c}" for p, c in nodes), judged))
+            for part in self._told_apart(nodes):
+                judged = self._junction(part)
+                if isinstance(judged, Junction):
+                    junctions.append(judged)
+                elif judged:
+                    unjudged.append((tuple(f"{p}.{c}" for p, c in part), judged))
         return tuple(junctions), tuple(unjudged), tuple(self.jogs)
 
     def _darts(self) -> None:
@@ -315,6 +325,8 @@ class _Gluing:
                 self._lay_on_edge(boundary, seam, first, second)
         for boundary in inner_second:
             self._lay_on_edge(boundary, seam, second, first)
+        self._note_places(pairs)
+        self._note_places([(b, a) for a, b in pairs])
         for a, b in pairs:
             self._lay_together((*a.corners, *b.corners), seam)
             self._join(a, b, seam)
@@ -322,6 +334,34 @@ class _Gluing:
                 self.sewn.setdefault(ray, set()).add(seam.name)
             if any(not boundary.rays for boundary in (a, b)):
                 self.why_not[a.corners[0]] = f"seam {seam.name} runs along a line inside a piece"
+
+    def _note_places(self, pairs: Sequence[tuple[Boundary, Boundary]]) -> None:
+        """Keep where a piece and its copies are laid on different corners: at either end of a band cut in one length."""
+        mates: dict[frozenset[Ray], dict[frozenset[Node], None]] = {}
+        for a, b in pairs:
+            mates.setdefault(frozenset(a.rays), {})[frozenset(b.corners)] = None
+        for rays, places in mates.items():
+            if rays and len(places) > 1:
+                self.places.append(_Places(frozenset(ray[:2] for ray in rays), tuple(places)))
+
+    def _told_apart(self, nodes: Sequence[Node]) -> list[list[Node]]:
+        """The nodes of every point of the garment among nodes that copies of one piece have drawn together.
+
+        Where the places cannot be told apart the nodes stay together and are left unjudged, with the reason.
+        """
+        here = set(nodes)
+        places = [one for one in self.places if one.own <= here]
+        if not places or any(node in self.why_not for node in nodes):
+            return [list(nodes)]
+        own, at = places[0].own, places[0].at
+        rest = self.points.subgraph(here - own)
+        reached = [{node for start in one - own for node in nx.node_connected_component(rest, start)} for one in at]
+        if len(places) > 1 or sum(map(len, reached)) > len(set().union(*reached)):
+            piece = min(own)[0]
+            self.why_not[min(own)] = f"copies of {piece} are sewn to different corners that come together there"
+            return [list(nodes)]
+        shared = here.difference(*reached)
+        return [sorted(shared | part) for part in reached]
 
     def _lay_together(self, nodes: Sequence[Node], seam: Seam) -> None:
         self.points.add_nodes_from(nodes)
@@ -343,12 +383,14 @@ class _Gluing:
         copy, mirrored, only the drawn half is counted, and half of the straight angle with it.
         """
         self._lay_together(boundary.corners, seam)
+        # A mirrored copy comes there with the same corners in the other order.
+        corners = tuple(sorted(boundary.corners))
         # The same ray twice is a piece and its copy turned over; its two rays are one piece that goes on.
         share = 0.5 if len(boundary.rays) > 1 and len(set(boundary.rays)) == 1 else 1.0
-        known = self.straight.setdefault(boundary.corners[0], {})
-        if (seam.name, boundary.corners) not in known:
+        known = self.straight.setdefault(corners[0], {})
+        if (seam.name, corners) not in known:
             self._stretch(boundary, share, seam, own, other)
-        known[seam.name, boundary.corners] = share
+        known[seam.name, corners] = share
         for ray in boundary.rays:
             self.sewn.setdefault(ray, set()).add(seam.name)
 
@@ -420,6 +462,8 @@ class _Gluing:
             if shaped.angle is None:
                 return f"it is meant to be pointed ({shaped.why})" if shaped.why else "it is meant to be pointed"
             expected = shaped.angle
+        stretches = tuple(stretch for node in nodes for stretch in self.stretches.get(node, ()))
+        laid = here.union(stretch.node for stretch in stretches)
         return Junction(
             corners=tuple(nodes),
             angles=angles,
@@ -432,8 +476,10 @@ class _Gluing:
             seams=tuple(sorted({seam for node in nodes for seam in self.seams_at.get(node, ())})),
             line=tuple(dict.fromkeys(free)),
             at=self.pieces[nodes[0][0]].corner(nodes[0][1]).at,
-            joins=tuple(dict.fromkeys(join for join in self.joins if join.first[:2] in here)),
-            stretches=tuple(stretch for node in nodes for stretch in self.stretches.get(node, ())),
+            joins=tuple(
+                dict.fromkeys(join for join in self.joins if join.first[:2] in here and join.second[:2] in laid)
+            ),
+            stretches=stretches,
             mirrored=tuple(sorted(ray for ray in self.mirrored if ray[:2] in here)),
         )
 

@@ -526,3 +526,51 @@ def test_two_edges_of_one_piece_in_a_row_bring_a_whole_straight_edge():
     seams = '[[seams]]\nname = "round"\nsew = [["side.waist", "side.right"], "-strip.hem"]\n'
     found = graph([side, strip], side_plan + strip_plan + seams)
     assert at(found, "side.tr").straight == 1
+
+
+def _jeans(row, band_more='unsewn = ["waist", "left", "right"]', drop=0.0, seams=""):
+    """Half a pair of trousers, its waist in a row for both halves, on a band in one length. The side is `drop` mm lower."""
+    corners = {"tl": 0j, "tr": complex(180, drop), "br": 180 + 300j, "bl": 300j}
+    edges = {"waist": ("tl", "tr"), "right": ("tr", "br"), "hem": ("br", "bl"), "left": ("tl", "bl")}
+    more = 'cut = "pair"\nunsewn = ["hem"]'
+    front = line_mark(loop(*corners.values()), label="front")
+    back, back_plan = _rectangle("back", 400, 180, 300, more)
+    band, band_plan = _rectangle("band", 800, 720, 40, band_more)
+    plan = piece_plan("front", corners, edges, more) + back_plan + band_plan
+    plan += seam("side", "front.right", "back.left") + seam("back", "back.right", "back.right")
+    plan += seam("centre", "front.left", "front.left") + seams
+    plan += f'[[seams]]\nname = "waist"\nsew = [[{row}], "-band.hem"]\n'
+    return graph([front, back, band], plan)
+
+
+HALVES = [
+    '"front.waist", "back.waist", "-back.waist", "-front.waist"',
+    '"-back.waist", "-front.waist", "front.waist", "back.waist"',
+]
+
+
+@pytest.mark.parametrize("row", HALVES)
+def test_a_band_in_one_length_on_both_halves_counts_the_cloth_at_the_side_once(row):
+    side = at(_jeans(row), "front.tr", "back.tl")
+    assert (side.angle, side.expected, side.straight) == (pytest.approx(360), 360, 1)
+    assert len(side.stretches) == 1
+
+
+def test_a_waist_that_drops_at_the_side_is_seen_under_a_band_in_one_length():
+    side = at(_jeans(HALVES[0], drop=20), "front.tr", "back.tl")
+    assert side.angle - side.expected == pytest.approx(math.degrees(math.atan2(20, 180)))
+
+
+@pytest.mark.parametrize(("row", "corner"), [(HALVES[0], "front.tl"), (HALVES[1], "back.tr")])
+def test_either_end_of_a_band_in_one_length_lies_on_a_copy_of_its_own(row, corner):
+    found = _jeans(row)
+    for end in ("band.bl", "band.br"):
+        meeting = at(found, corner, end)
+        assert (meeting.angle, meeting.expected) == (pytest.approx(180), 180)
+        inner = {(*node.split("."),) for node in (corner, end)}
+        assert all({join.first[:2], join.second[:2]} <= inner for join in meeting.joins)
+
+
+def test_the_ends_of_a_band_that_come_together_are_left_aside_with_the_reason():
+    found = _jeans(HALVES[0], 'unsewn = ["waist"]', seams=seam("ring", "band.left", "band.right"))
+    assert "copies of front are sewn to different corners" in why_not(found, "front.tl", "band.bl", "band.br")
