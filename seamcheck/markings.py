@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -12,7 +13,7 @@ import numpy as np
 from seamcheck.chains import close_loops, open_chains
 from seamcheck.crossing import crossings
 from seamcheck.curve import Curve
-from seamcheck.importers.roles import piece_name
+from seamcheck.importers.roles import is_bare_word, piece_name
 from seamcheck.marks import LineMark, Mark, PointMark, Role, TextMark
 from seamcheck.model import Grainline, InsideLine, Tick
 
@@ -236,15 +237,23 @@ def _without_idle_vertices(points: Sequence[complex]) -> list[complex]:
 
 # Words
 
+_LETTERS = r"(?:[a-z]|\d?x*[sml](?:[/+-]x*[sml])*)"
+_SIZE_WORDS = (
+    "small|medium|large|klein|mittel|groß|gross|petite|moyenne|grande|pequeña|mediana|piccola|media|middel|groot"
+    "|unique|única|unica"
+)
 _SIZE_TEXT = re.compile(
     r"\b(?:size|gr(?:ö|oe)(?:ß|ss)e|taille|talla|taglia|maat)(?![^\W\d_])"  # "Tailleband" is a waistband
-    r"\s*[:=]?\s*((?!\d+\s*(?:mm|cm|in)\b)[\w./+-]{1,8})",
+    # Without a colon what follows must look like a size: "Taille dos" is the back of a waist.
+    rf"(?:\s*[:=]\s*|\s*(?=[a-z]{{0,3}}\s?\d|(?:{_LETTERS}|{_SIZE_WORDS})(?!\w)))"
+    r"((?:(?:uk|us|eu|fr|it|es|nl)\s)?(?!\d+\s*(?:mm|cm|in)\b)[\w./+-]{1,8})",
     re.IGNORECASE,
 )
 _CUT_TEXT = re.compile(
     r"\bcut\s*[:=]?\s*(\d+|one|two|four|a pair|pair)\b"
     r"|\b(?:zuschneiden|schneiden|couper|coupez|cortar|corte|tagliare|taglia|knippen|knip)\s*[:=]?\s*(\d+)\b"
-    r"|\b(\d+)\s*(?:[x×]|mal|fois|veces|volte|keer)(?!\w)|\b[x×]\s*(\d+)\b",
+    r"(?:\s*(?:[x×]|mal|fois|veces|volte|keer)(?!\w))?"
+    r"|\b(\d+)\s*(?:[x×]|mal|fois|veces|volte|keer)(?!\w)(?:\s*(?:zuschneiden|schneiden|knippen)\b)?|\b[x×]\s*(\d+)\b",
     re.IGNORECASE,
 )
 _AMOUNT = re.compile(r"[\d.,/\s]+(?:mm|cm|m|in|inch(?:es)?|\"|'')?", re.IGNORECASE)
@@ -288,13 +297,18 @@ def is_name(text: str) -> bool:
     return not weak and not _AMOUNT_WITHIN.search(words) and bool(written_name(words))
 
 
+def _says_no_name(words: str) -> bool:
+    """Whether words are a size, a quantity or an amount and nothing else."""
+    return any(pattern.fullmatch(words) for pattern in (_SIZE_TEXT, _CUT_TEXT, _AMOUNT))
+
+
 def written_name(words: str, common: Sequence[str] = ()) -> str:
     """The piece's name in a line of text; "" when it holds none. `common` is what stands on other pieces too."""
     words = " ".join(words.split())
     for shared in common:  # the style's name may stand before the piece's
-        if words.casefold().startswith(shared):
+        if words.casefold().startswith(shared) and not words[len(shared) :][:1].isalnum():
             words = words[len(shared) :].strip(" -–—:,;/·|")
-    if any(pattern.fullmatch(words) for pattern in (_SIZE_TEXT, _CUT_TEXT, _AMOUNT)):
+    if _says_no_name(words):
         return ""
     words = _AFTER_NAME.sub("", words) or words
     name = piece_name(words).strip("()[] ")
@@ -305,7 +319,8 @@ def name_from_texts(texts: Sequence[tuple[TextMark, bool]], common: Sequence[str
     """The name written on a piece, what gave it, and the name with the line after it for when it is not alone.
 
     `texts` are told with whether they stand inside. Words fit for a name go before others, and words inside before
-    words beside; then the first in the file.
+    words beside; then the first in the file. Where nothing else names a piece, the style's name does, or one word inside it
+    that elsewhere tells what a line is for: a piece may well be a border ("Rand", "Cornice").
     """
     best: tuple[tuple[bool, bool, int], str, str] | None = None
     for index, (text, inside) in enumerate(texts):
@@ -314,7 +329,8 @@ def name_from_texts(texts: Sequence[tuple[TextMark, bool]], common: Sequence[str
         if name and (best is None or rank < best[0]):
             best = rank, name, f"{_quoted(text.text)} written {'inside' if inside else 'beside'}"
     if best is None:
-        return "", "", ""
+        named = [one for one in texts if is_name(one[0].text) and not _CUT_TEXT.search(one[0].text)]
+        return name_from_texts(named, ()) if common and named else _named_by_a_word(texts)
     (_, _, index), name, why = best
     longer = ""
     if index + 1 < len(texts):
@@ -324,18 +340,39 @@ def name_from_texts(texts: Sequence[tuple[TextMark, bool]], common: Sequence[str
     return name, why, longer
 
 
+def _named_by_a_word(texts: Sequence[tuple[TextMark, bool]]) -> tuple[str, str, str]:
+    for text, inside in texts:
+        words = " ".join(text.text.split())
+        its_own = text.role in (None, Role.LABEL) or words in text.groups  # not a word on a fold or on a frame
+        if inside and its_own and is_bare_word(words) and not _says_no_name(words):
+            return words, f"{_quoted(words)} written inside, where nothing else names it", ""
+    return "", "", ""
+
+
 def common_texts(texts: Sequence[Sequence[TextMark]]) -> list[str]:
-    """What is written on at least half of several pieces of a size, longest first: the style's name, not a piece's."""
+    """The style's name, longest first: a line beside the names of more than half of several pieces of a size.
+
+    Where some pieces have it and the name in one line, half are enough with them, as long as it is the only name of none:
+    of "Band", "Band facing" and "Band lining" each is whole.
+    """
     if len(texts) < 2:
         return []
-    counts: dict[str, int] = {}
-    for mine in texts:
-        for words in {" ".join(text.text.split()).casefold() for text in mine}:
-            counts[words] = counts.get(words, 0) + 1
-    most = max(2, len(texts) / 2)
-    shared = {
+    beside: Counter[str] = Counter()
+    alone: set[str] = set()
+    written = [{" ".join(text.text.split()).casefold() for text in mine} - {""} for mine in texts]
+    for lines in written:
+        naming = {line for line in lines if written_name(line)}
+        beside.update(line for line in lines if naming - {line})
+        alone |= naming if len(naming) == 1 else set()
+    half = len(texts) / 2
+    shared = [
         words
-        for words in counts
-        if sum(n for w, n in counts.items() if w == words or w.startswith(words + " ")) >= most
-    }
-    return sorted(shared - {""}, key=lambda words: (-len(words), words))
+        for words, count in beside.items()
+        if count > half
+        or (
+            count > 1
+            and words not in alone
+            and sum(any(line == words or line.startswith(words + " ") for line in lines) for lines in written) >= half
+        )
+    ]
+    return sorted(shared, key=lambda words: (-len(words), words))

@@ -387,6 +387,67 @@ def test_a_name_written_in_every_size_is_a_name():
     ]
 
 
+NAMES = {
+    "en": ["Border", "Frame", "Cut", "Fold", "Band", "Band facing", "Band lining", "Size tab"],
+    "de": ["Rand", "Bund", "Saum", "Bruch", "Rand oben", "Rand unten", "Innen", "Größe"],
+    "fr": ["Bord", "Bord-côte", "Côté dos", "Taille dos", "Taille devant", "Cadre", "Pli", "Côté"],
+    "es": ["Marco", "Borde", "Corte", "Interior", "Banda", "Banda delantera", "Banda trasera", "Talla"],
+    "it": ["Fascia", "Fascia cerniera sopra", "Fascia cerniera sotto", "Bordo", "Cornice", "Piega"],
+    "nl": ["Rand", "Boord", "Vouw", "Maat", "Kader", "Binnen", "Boord boven", "Boord onder"],
+}
+QUANTITY = {
+    "en": "Cut 2",
+    "de": "2x zuschneiden",
+    "fr": "Couper 2 fois",
+    "es": "Cortar 2",
+    "it": "Tagliare 2",
+    "nl": "2x knippen",
+}
+
+
+@pytest.mark.parametrize("language", NAMES)
+def test_a_name_that_is_also_the_word_for_a_line_or_a_label_is_kept_whole(language):
+    lines, words = [], []
+    for k, name in enumerate(NAMES[language]):
+        lines.append(line_mark(box(at=300.0 * k)))
+        words += [text(name, 300 * k + 100 + 150j), text(QUANTITY[language], 300 * k + 100 + 170j)]
+    found = sheet(lines, texts=words)
+    assert [one.name for one in found.shapes] == NAMES[language]
+    assert found.sizes == (UNSIZED,)
+    assert {one.labels["quantity"] for one in found.shapes} == {"2"}
+
+
+def test_what_some_pieces_begin_with_and_one_is_called_is_no_name_of_a_style():
+    names = ["Fascia", "Fascia cerniera sopra", "Fascia cerniera sotto", "Davanti", "Dietro", "Manica"]
+    lines = [line_mark(box(at=300.0 * k)) for k in range(6)]
+    words = [text(name, 300 * k + 100 + 150j) for k, name in enumerate(names)]
+    assert [one.name for one in sheet(lines, texts=words).shapes] == names
+
+
+def test_a_piece_that_bears_the_style_alone_is_called_by_it():
+    lines = [line_mark(box(at=300.0 * k)) for k in range(4)]
+    names = ["Front", "Back", "Band", ""]
+    words = [text("Ferryhand", 300 * k + 100 + 150j) for k in range(4)]
+    words += [text(name, 300 * k + 100 + 170j) for k, name in enumerate(names) if name]
+    assert [one.name for one in sheet(lines, texts=words).shapes] == ["Front", "Back", "Band", "Ferryhand"]
+
+
+@pytest.mark.parametrize(
+    ("words", "size"),
+    [
+        ("Taille XL", "XL"), ("Taille: dos", "dos"), ("Size S/M", "S/M"), ("Größe mittel", "mittel"),
+        ("Size UK 12", "UK 12"), ("Talla única", "única"), ("Size 12W", "12W"), ("Size 2XL", "2XL"), ("Maat M", "M"),
+    ],
+)  # fmt: skip
+def test_a_size_looks_like_one_or_follows_a_colon(words, size):
+    assert shape([line_mark(FRONT)], texts=[text("Front"), text(words)]).size == size
+
+
+def test_a_word_on_a_fold_names_no_piece():
+    found = shape([line_mark(FRONT)], texts=[text("Fold", role=Role.FOLD)])
+    assert found.name == "piece 1"
+
+
 def test_an_open_outline_is_in_the_one_size_that_is_written():
     lines = [line_mark(FRONT), line_mark([300 + 0j, 500 + 0j, 500 + 300j, 300 + 300j, 300 + 6j], Role.SEW)]
     found = sheet(lines, texts=[text("Size 40")])

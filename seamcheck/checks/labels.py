@@ -25,7 +25,8 @@ def _carries(piece: Piece, kind: str, common: Collection[str]) -> bool:
 
     if kind == "name":
         return "annotation" in piece.labels or any(
-            is_name(text) and _plain(text) not in common for text in piece.texts
+            (is_name(text) and _plain(text) not in common) or _plain(text) == _plain(piece.in_file)
+            for text in piece.texts
         )
     return kind in piece.labels
 

@@ -37,7 +37,7 @@ _PHRASES: Mapping[Role, str] = {
         controlevierkant, proefvierkant""",
     Role.FURNITURE: """measure, measures, measurement, measurements, dimension, dimensions,
         dimension line, leader line, dinline, dinhelpline, title block, page frame; bemaßung,
-        bemassung, maßlinie, masslinie, maßlinien; cote, cotes, cotation, ligne de cote; cota,
+        bemassung, maßlinie, masslinie, maßlinien; cotation, ligne de cote, lignes de cote; cota,
         cotas, acotación; quotatura, linea di quota; maatlijn, maatlijnen, maatvoering""",
     Role.NOTCH: """notch, notches, balance mark, balance marks, match mark, match marks; knips,
         knipse, kerbe, kerben, passzeichen; cran, crans, cran de montage, crans de montage, encoche,
@@ -85,7 +85,7 @@ _PHRASES: Mapping[Role, str] = {
 _BARE: Mapping[Role, str] = {
     Role.FURNITURE: """dim, dims, frame, border, page, guide, guides, grid, legend, leader, leaders, margin,
         annotation, annotations, note, notes; rahmen, rand, raster, legende, maß, mass, masse, maße;
-        cadre, grille, marge; marco, cuadrícula; cornice, griglia, quota, quote; kader, maat, maten""",
+        cadre, grille, marge, cote, cotes; marco, cuadrícula; cornice, griglia, quota, quote; kader, maat, maten""",
     Role.FOLD: "fold, folds, folding; bruch, umbruch; pli, plis; piega; vouw",
     Role.GRAIN: "hilo, filo, draad, fil",
     Role.SEW: """sew, sewing, seam, seams, stitch, stitching, net; naht, nähte, naehte; couture,
@@ -113,6 +113,7 @@ _GENERIC = _FILLERS | frozenset({
 })  # fmt: skip
 LONGEST_NAME = 300  # characters that are looked at
 _WORD = re.compile(r"[^\W\d_]+|\d+")
+_ACCENTED = re.compile("côtes?|côtés?", re.IGNORECASE)
 _CAMEL = re.compile(r"(?<=[a-zäöüß])(?=[A-Z])")
 _QUANTITY = re.compile(
     r"(?:\b(?:cut|cuts|schneiden|zuschneiden|couper|cortar|tagliare|knip|knippen)\s*:?\s*\d+\s*x?\b)|\b\d+\s*x\b|\bx\s*\d+\b",
@@ -223,6 +224,11 @@ def piece_name(label: str) -> str:
     return " ".join(text[slice(*spans[index])] for index in kept if tokens[index] not in _FILLERS)
 
 
+def is_bare_word(text: str) -> bool:
+    """Whether words are one of those that tell a role where they stand alone, and nothing else: "Rand", not "Rand 2"."""
+    return _tokens(text[:LONGEST_NAME]) in _bare()
+
+
 def is_generic(name: str) -> bool:
     """Whether a name is only what a program calls things by itself: "path1178", "Layer 1", "g12-5"."""
     return all(token in _GENERIC or token.isdigit() or len(token) == 1 for token in _tokens(name))
@@ -245,7 +251,9 @@ def _spaced(text: str) -> str:
 
 
 def _plain(word: str) -> str:
-    """A word without case and accents."""
+    """A word without case and accents; with them where they make another word of it, as ribbing and a side in French."""
+    if _ACCENTED.fullmatch(word):
+        return word.casefold()
     spread = unicodedata.normalize("NFKD", word.casefold())
     return "".join(letter for letter in spread if not unicodedata.combining(letter))
 
