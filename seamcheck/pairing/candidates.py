@@ -23,16 +23,14 @@ PAIR_PRICE, PART_PRICE, TWIN_PRICE = 2.6, 3.0, 2.6  # points against a seam that
 WITHIN_PRICE = 2.0  # points against a seam within one piece
 STRETCH = 1.35  # lines that differ by more are compared only where names speak for them
 RING_ON_RING = "a ring on a ring"
+DOUBLE = 1.08  # an outer and an inner layer differ by no more
 STRIP = 4.0  # a strip is at least this many times as long as wide
 ENCLOSING = frozenset(["cuff", "collar", "stand"])  # folded over an edge, and sewn on along one side only
 MOST_COPIES = 8  # copies of a piece that are told apart
 ALTERED = 16.0  # mm: more is seldom taken or added at once
 LAYER = MOST_COPIES  # stands for the place of a facing or lining, the next for that of an under collar
 CASINGS = frozenset(["casing", "channel", "tunnel", "coulisse", "cordon", "tunnelzug", "jareta"])
-RIBS = frozenset(
-    ["rib", "ribbing", "ribs", "ribbed", "bundchen", "boord", "boordje", "costina", "elastic", "elastico"]
-)
-RIB_CLOSES = 7.0  # points for the ends of ribbing, which runs round
+RIB_CLOSES = 7.5  # points for the ends of ribbing, which runs round
 GATHERED = frozenset(["frill", "cuff", "band", "strip", "yoke"])
 HANDS = frozenset(
     [
@@ -311,6 +309,9 @@ class Field:
         ratio = max(mine.length, theirs.length) / min(mine.length, theirs.length)
         base = [Term(-PAIR_PRICE - 0.5 * math.log(max(len(self.lines), 8) / 8.0))]
         copy = self.is_copy(a, b)
+        double = layered(first.words, second.words)
+        if double and ratio > DOUBLE:
+            return  # two layers of one thing are as large as each other
         swapped = False
         found = None
         if ratio > 1.04 and not within and a.whole and b.whole:
@@ -385,7 +386,7 @@ class Field:
         if (
             found is not None
             and stretched is not None
-            and all(self.part(use.line).words.own & RIBS for use in stretched.uses)
+            and all(self.part(use.line).words.ribbed for use in stretched.uses)
         ):
             return [*found[0], Term(1.6, "ribbing is stretched on", "names")], found[1]
         return found
@@ -524,7 +525,7 @@ class Field:
         long_edges = len(part.lines) == 4 and not self.short_ends(a, b)
         if ((mirrored and not shorter) or long_edges) and kind in ("cuff", "gusset", "panel", "band", "strip"):
             ringed = 0.0
-        if part.words.own & RIBS and self.short_ends(a, b):
+        if part.words.ribbed and self.short_ends(a, b):
             ringed = RIB_CLOSES
         if part.words.own & CASINGS:
             ringed = 0.0  # its ends mostly stay open for the cord

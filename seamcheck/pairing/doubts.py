@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from seamcheck.pairing import evidence
-from seamcheck.pairing.candidates import RIBS, RING_ON_RING, Field, SeamSides
+from seamcheck.pairing.candidates import RING_ON_RING, Field, SeamSides
 from seamcheck.pairing.evidence import TRUE, kinds_for
 from seamcheck.pairing.junctions import CLOSES_FLAT, CORNERS_MEET, THEY_CLOSE, THEY_MEET, THEY_RING
 from seamcheck.pairing.lines import Part, Use, side_of
@@ -150,7 +150,8 @@ class Doubts:
                 return "between two stretches of one line it may be a slit or a pocket's mouth"
             if self._neck(a, b):
                 return "an upper collar may lie between a neck and its facing"
-            if layered(*words) and (words[0].kind == "band" or not self._attached(a, b)):
+            ends = words[0].kind == "band" and field.short_ends(field.lines[a.line], field.lines[a.line])
+            if layered(*words) and (ends or not self._attached(a, b)):
                 return "where its two layers are sewn on is not known"
             if kinds <= MEASURE_ALONE:
                 least = SURE_ALONE
@@ -173,7 +174,7 @@ class Doubts:
             return "no words tell that the pieces are trousers"
         ring = a.line == b.line or field.lines[a.line].piece == field.lines[b.line].piece
         own = field.part(a.line).words
-        if ring and not notched and own.kind in LEFT_OPEN and not own.own & (BINDINGS | RIBS):
+        if ring and not notched and own.kind in LEFT_OPEN and not own.ribbed and not own.own & BINDINGS:
             return "it may stay open there"
         if self._neck(*(use for side in sides for use in side)):
             return "an under collar may lie between the neck and the upper one"

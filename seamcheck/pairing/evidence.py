@@ -300,6 +300,8 @@ def level_terms(first: Part, second: Part, a: Line, b: Line) -> list[Term]:
     """Waistbands, yokes and collars are sewn to the upper end of a body, cuffs to the lower end of a sleeve, frills to a hem."""
     for part, other, line in ((first, second, a), (second, first, b)):
         kind, piece = other.words.kind, part.words.kind
+        if other.words.ribbed:
+            continue  # it trims a neck as well as a hem
         if line.level is None or (line.slant or 0.0) < 60.0:
             continue
         if piece in ("body", "gore") and kind in ("band", "yoke", "collar", "stand", "hood"):

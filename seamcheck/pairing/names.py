@@ -109,6 +109,7 @@ _STEMS = frozenset(  # words that compounds are made of
         "collar",
     ]
 )
+_RIBS = frozenset(["rib", "ribbing", "ribs", "ribbed", "costina", "elastic", "elastico", "canale"])
 _TROUSERS = frozenset(
     [
         "trousers",
@@ -197,6 +198,11 @@ class Words:
     copies: int | None = None
     paired: bool = False
     on_fold: bool = False
+
+    @property
+    def ribbed(self) -> bool:
+        """Whether a word of it means ribbing, which is stretched on and runs round."""
+        return any(token in _RIBS or token.endswith(("boord", "boordje", "bundchen")) for token in self.own)
 
     @property
     def top(self) -> bool:

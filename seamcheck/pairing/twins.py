@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from seamcheck.pairing import evidence
-from seamcheck.pairing.candidates import RIB_CLOSES, RIBS, TWIN_PRICE, Candidate, Field
+from seamcheck.pairing.candidates import RIB_CLOSES, TWIN_PRICE, Candidate, Field
 from seamcheck.pairing.evidence import Term
 from seamcheck.pairing.lines import Line, Use
 
@@ -37,7 +37,7 @@ def twins(field: Field, pairs: Iterable[Candidate]) -> Iterator[Candidate]:
             terms.append(Term(1.0, "it is cut twice", "names"))
         if folded and _opposite_fold(field, line):
             terms.append(Term(1.5, "it lies opposite the fold, where the two halves meet", "shape"))
-            if words.own & RIBS and not words.qualities & {"front", "back"}:
+            if words.ribbed and not words.qualities & {"front", "back"}:
                 terms.append(Term(RIB_CLOSES - 2.0, "ribbing closes to a ring", "names"))
             elif words.kind in RINGS and words.copies == 1:
                 terms.append(Term(2.2, f"a {words.kind} mostly closes to a ring", "names"))
