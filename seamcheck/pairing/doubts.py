@@ -148,6 +148,8 @@ class Doubts:
                 return WHICH_ENDS
             if not notched and all(self._within_a_line(use.line) for use in (a, b)):
                 return "between two stretches of one line it may be a slit or a pocket's mouth"
+            if apart and not notched and all(self._centre(use.line) for use in (a, b)) and self._joined(found, a, b):
+                return "both may be the centre of their piece"
             if self._neck(a, b):
                 return "an upper collar may lie between a neck and its facing"
             ends = words[0].kind == "band" and field.short_ends(field.lines[a.line], field.lines[a.line])
@@ -295,6 +297,22 @@ class Doubts:
             and other in field.nearly_alike(line)
             and field.lines[line].straight
             and field.lines[other].straight
+        )
+
+    def _centre(self, line: int) -> bool:
+        """Whether a line is straight, along the grain and square at both ends, as the centre of a front or back is."""
+        one = self.field.lines[line]
+        body = self.field.part(line).words.kind in ("body", "gore", "")
+        square = all(abs(angle - 90.0) < RUNS_ON for angle in one.angles)
+        return body and square and one.straight and one.slant is not None and one.slant < RUNS_ON
+
+    def _joined(self, found: Found, a: Use, b: Use) -> bool:
+        """Whether another firm seam joins two pieces already."""
+        pieces = {self.field.lines[use.line].piece for use in (a, b)}
+        return any(
+            one is not found and {self.field.lines[line].piece for line in one.candidate.lines} == pieces
+            for line in self.field.part(a.line).lines
+            for one in self.firmly.get(line, ())
         )
 
     def _within_a_line(self, line: int) -> bool:

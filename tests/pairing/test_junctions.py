@@ -139,6 +139,14 @@ def test_a_front_crotch_is_asked_about_only_where_a_fly_is_among_the_pieces(fly)
     assert (front.doubt == "a front may be open for a fly") is fly
 
 
+def test_straight_edges_that_may_be_the_centres_are_asked_about():
+    found = solve_pattern(pattern(skirt("Skirt front", 181.3, 190 + 130j), skirt("Skirt back", 174.9, 183.5 + 130j)))
+    sides = told(found, "Skirt front", "Skirt back")
+    assert any(seam.sure for seam in sides)  # the slanted ones, with a notch
+    centres = [seam for seam in sides if seam.lengths[0] == pytest.approx(500.7, abs=0.01)]
+    assert [seam.doubt for seam in centres] == ["both may be the centre of their piece"]
+
+
 def test_the_ends_of_a_collar_are_never_sewn_for_sure():
     found = solve_pattern(
         pattern(
