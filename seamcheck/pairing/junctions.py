@@ -44,7 +44,10 @@ Step: TypeAlias = tuple[
 
 
 def met(field: Field, pool: Sequence[Candidate], base: Sequence[tuple[Candidate, bool]]) -> Iterator[Candidate]:
-    """The candidates with what the firm seams of a base tell of them, and whether it is known how each is walked, where they meet."""
+    """The candidates with what firm seams tell of them where they meet.
+
+    `base` are the firm seams, each with whether it is known how it is walked; only those make fans.
+    """
     firm = [(one.atoms, list(_glued(field, one))) for one, _ in base]
     single = [not _many(field, *{end[0] for pair in glued for end in pair}) for _, glued in firm]
     firm = [known for known, plain in zip(firm, single, strict=True) if plain]
@@ -57,7 +60,7 @@ def met(field: Field, pool: Sequence[Candidate], base: Sequence[tuple[Candidate,
         for atoms, glued in firm:
             if not atoms & one.atoms:
                 meeting.add_edges_from(glued)
-        # what makes a crotch closes only with the crotch whole
+        # A line of a crotch closes only with the whole crotch.
         closing = (None, None) if one.seams[0] in crotches else fans.closing(one)
         points, rings = 0.0, 0
         for last, a, b in _corners(field, one):
