@@ -9,6 +9,7 @@ from seamcheck import engine, hooks
 from seamcheck.curve import Curve
 from seamcheck.importers import read_drawing
 from seamcheck.outline import assemble
+from seamcheck.pairing.doubts import WHICH_START
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pairing.propose import propose, solve_pattern
 from seamcheck.registry import PairingHint
@@ -220,3 +221,28 @@ def test_a_lining_without_notches_is_not_sewn_to_what_it_lines_for_sure(tmp_path
 def test_an_edge_is_not_sewn_to_itself_for_sure_because_other_seams_would_lean_on_it(tmp_path):
     found = sewn(demo(tmp_path, "mooring-bucket-bag.svg", "heldout"))
     assert not [edges for edges in found if len(edges) == 1]
+
+
+@pytest.mark.parametrize(
+    ("name", "pieces", "doubt"),
+    [
+        ("unseen/finish-judge-cape.dxf", {"Dos", "Devant"}, "between two stretches of one line it may be a slit or a pocket's mouth"),
+        ("unseen/towpath-umpire-coat.svg", {"Front", "Front facing"}, "an upper collar may lie between a neck and its facing"),
+        ("unseen/engine-shed-boiler-suit.svg", {"Veste devant", "Veste dos", "Col dessus"}, "an under collar may lie between the neck and the upper one"),
+        ("unseen/bow-wave-gored-skirt.svg", {"Beleg hinten"}, "it may stay open there"),
+        ("heldout/stake-boat-raglan.dxf", {"Back sleeve", "Front sleeve", "Rib cuff"}, WHICH_START),
+    ],
+)  # fmt: skip
+def test_what_once_was_sure_and_wrong_is_asked_about(name, pieces, doubt):
+    path = DEMO.parent / name
+    settings = Settings()
+    drawing = read_drawing(
+        str(path), engine._read_options(engine.Request(), settings), hooks.load(settings).importers
+    )
+    found = propose(drawing, assemble(drawing))
+    asked = [
+        {found.parts[found.lines[use.line].piece].name for use in (*seam.first, *seam.second)}
+        for seam in found.seams
+        if seam.doubt == doubt
+    ]
+    assert pieces in asked
