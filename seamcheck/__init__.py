@@ -6,7 +6,7 @@ imported when it is first asked for, so that a command that needs none answers a
 
 from typing import TYPE_CHECKING
 
-__version__ = "0.1.0"
+from seamcheck.version import __version__
 
 if TYPE_CHECKING:
     from seamcheck.api import check, compare, read

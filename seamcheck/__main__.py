@@ -1,6 +1,6 @@
 """`python -m seamcheck`."""
 
-from seamcheck.cli import main
+from seamcheck.cli.main import main
 
 if __name__ == "__main__":
     main()

@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, Literal
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
-    from seamcheck.baseline import Comparison
-    from seamcheck.engine import Request
-    from seamcheck.model import Pattern
-    from seamcheck.result import Report
+    from seamcheck.comparison import Comparison
+    from seamcheck.engine.judge import Request
+    from seamcheck.engine.result import Report
+    from seamcheck.pattern.model import Pattern
 
 FilePath = str | PathLike[str]
 UnitWord = Literal["mm", "cm", "in"]
@@ -55,12 +55,12 @@ def read(
     >>> pattern._repr_svg_()[:4]
     '<svg'
     """
-    from seamcheck import engine
-    from seamcheck.shop import Shops
+    from seamcheck.engine import judge
+    from seamcheck.engine.workspace import Shops
 
     settings, registry = Shops(plugins=plugins).of(fspath(path))
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
-    return engine.read(fspath(path), request, registry, settings)[0]
+    return judge.read(fspath(path), request, registry, settings)[0]
 
 
 def check(
@@ -101,9 +101,9 @@ def check(
     >>> [(file.path, len(file.findings)) for file in report.files]
     [('ferryhand.svg', 0), ('ferryhand-cad.dxf', 0)]
     """
-    from seamcheck.jobs import judge_files
-    from seamcheck.result import Report
-    from seamcheck.shop import Shops
+    from seamcheck.engine.jobs import judge_files
+    from seamcheck.engine.result import Report
+    from seamcheck.engine.workspace import Shops
 
     names = [fspath(paths)] if isinstance(paths, str | PathLike) else [fspath(path) for path in paths]
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
@@ -132,19 +132,19 @@ def compare(
     >>> round(comparison.edge("back", "outseam", "40").change, 2)
     -6.35
     """
-    from seamcheck import baseline
+    from seamcheck import comparison
 
     patterns = [
         read(path, plan=plan, units=units, line=line, allowance=allowance, plugins=plugins)
         for path in (before, after)
     ]
-    return baseline.compare(*patterns)
+    return comparison.compare(*patterns)
 
 
 def _request(
     *, plan: FilePath | None, sizes: Iterable[str], units: str | None, line: str | None, allowance: float | None
 ) -> Request:
-    from seamcheck.engine import Request
+    from seamcheck.engine.judge import Request
 
     return Request(
         plan=None if plan is None else Path(plan), sizes=tuple(sizes), units=units, line=line, allowance=allowance

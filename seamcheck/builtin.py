@@ -6,11 +6,9 @@ from collections.abc import Callable
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-from seamcheck.hooks import hookimpl
-
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
-    from seamcheck.importers.base import Importer
+    from seamcheck.reading.base import Importer
     from seamcheck.report.base import ReportFormat
 
 CHECKS = (
@@ -24,19 +22,18 @@ CHECKS = (
     "pleats",
     "outlines",
     "sizes",
-    "shapes",
+    "mirror_and_square",
     "inside",
     "allowances",
     "labels",
     "scale",
     "plans",
-    "earlier",
+    "against_earlier",
 )
-IMPORTERS = ("svg", "apparel_dxf", "plain_dxf")
-REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown")
+IMPORTERS = ("svg.reader", "dxf.apparel", "dxf.plain")
+REPORTS = ("text", "json", "jsonl", "html.page", "svg", "junit", "sarif", "github", "markdown")
 
 
-@hookimpl
 def seamcheck_register_checks(register: Callable[[Check], None]) -> None:
     """Register the checks of every family."""
     for module in CHECKS:
@@ -44,14 +41,12 @@ def seamcheck_register_checks(register: Callable[[Check], None]) -> None:
             register(check)
 
 
-@hookimpl
 def seamcheck_register_importers(register: Callable[[Importer], None]) -> None:
     """Register the reader of every format."""
     for module in IMPORTERS:
-        register(import_module(f"seamcheck.importers.{module}").IMPORTER)
+        register(import_module(f"seamcheck.reading.{module}").IMPORTER)
 
 
-@hookimpl
 def seamcheck_register_reports(register: Callable[[ReportFormat], None]) -> None:
     """Register the report formats."""
     for module in REPORTS:

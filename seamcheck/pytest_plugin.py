@@ -24,10 +24,10 @@ import pytest
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
-    from seamcheck.engine import Request
-    from seamcheck.model import Pattern
-    from seamcheck.plan import Plan, SeamPlan
-    from seamcheck.result import FileResult, Finding, Report
+    from seamcheck.config.plan_file import Plan, SeamPlan
+    from seamcheck.engine.judge import Request
+    from seamcheck.engine.result import FileResult, Finding, Report
+    from seamcheck.pattern.model import Pattern
 
 SUFFIX = ".seams.toml"
 SEVERITIES = ("error", "warning", "note")
@@ -97,7 +97,7 @@ class PlanFile(pytest.File):
 
     def collect(self) -> Iterator[pytest.Item | pytest.Collector]:
         """One node for each pattern; a plan without any is a test that fails."""
-        from seamcheck.shop import Shops
+        from seamcheck.engine.workspace import Shops
 
         fail_on(self.config)
         beside = Shops().beside(self.path)
@@ -142,20 +142,20 @@ class PatternNode(pytest.Collector):
 
     @cached_property
     def _read(self) -> tuple[Pattern, Plan | None, tuple[Check, ...]] | None:
-        from seamcheck import engine
+        from seamcheck.engine import judge
+        from seamcheck.engine.workspace import Shops
         from seamcheck.errors import SeamcheckError
-        from seamcheck.shop import Shops
 
         try:
             settings, registry = Shops().apart(str(self.path))
-            pattern, plan = engine.read(str(self.path), self._asked, registry, settings)
+            pattern, plan = judge.read(str(self.path), self._asked, registry, settings)
         except SeamcheckError:
             return None  # judging it says why
         return pattern, plan, registry.checks
 
     @property
     def _asked(self) -> Request:
-        from seamcheck.engine import Request
+        from seamcheck.engine.judge import Request
 
         plan = getattr(self.parent, "path", None)
         return Request(plan=plan)
@@ -163,7 +163,7 @@ class PatternNode(pytest.Collector):
     @cached_property
     def result(self) -> FileResult:
         """What judging the pattern gave: judged once, for all its tests."""
-        from seamcheck.shop import Shops
+        from seamcheck.engine.workspace import Shops
 
         return Shops().judge(str(self.path), self._asked)
 
@@ -273,21 +273,21 @@ class Patterns:
 
     def read(self, path: str | Path) -> Pattern:
         """Read a pattern; SeamcheckError, one sentence, when it cannot be."""
-        from seamcheck import engine
-        from seamcheck.shop import Shops
+        from seamcheck.engine import judge
+        from seamcheck.engine.workspace import Shops
 
         where = (self._folder / path).resolve()
         if ("read", where) not in self._known:
             settings, registry = Shops().of(str(where))
-            self._known["read", where] = engine.read(str(where), engine.Request(), registry, settings)
+            self._known["read", where] = judge.read(str(where), judge.Request(), registry, settings)
         pattern: Pattern = self._known["read", where][0]
         return pattern
 
     def check(self, path: str | Path) -> Report:
         """Judge a pattern; what could not be judged is in the report's files."""
-        from seamcheck.engine import Request
-        from seamcheck.result import Report
-        from seamcheck.shop import Shops
+        from seamcheck.engine.judge import Request
+        from seamcheck.engine.result import Report
+        from seamcheck.engine.workspace import Shops
 
         where = (self._folder / path).resolve()
         if ("check", where) not in self._known:
@@ -300,9 +300,9 @@ class Patterns:
 
         `size` may be left out where the pattern has one. ValueError for an expression or a size that means nothing.
         """
-        from seamcheck.graph import build_graph
-        from seamcheck.rule_checks import measure
-        from seamcheck.rule_language import parse_expression
+        from seamcheck.checks.house_rules import measure
+        from seamcheck.config.rule_language import parse_expression
+        from seamcheck.pattern.seam_graph import build_graph
 
         pattern = self.read(path)
         if size is None and len(pattern.sizes) == 1:

@@ -22,17 +22,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape, quoteattr
 
-from seamcheck.curve import Affine, Curve
+from seamcheck.config.plan_file import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan, format_plan
+from seamcheck.config.settings import Settings, parse_settings
 from seamcheck.errors import SeamcheckError
-from seamcheck.plan import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan, format_plan
-from seamcheck.settings import Settings, parse_settings
+from seamcheck.geometry.curve import Affine, Curve
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
-    from seamcheck.importers.base import Importer
-    from seamcheck.model import Pattern
+    from seamcheck.engine.result import FileResult, Finding
+    from seamcheck.pattern.model import Pattern
+    from seamcheck.reading.base import Importer
     from seamcheck.report.base import ReportFormat
-    from seamcheck.result import FileResult, Finding
 
 # All that a plugin's tests need, from one place.
 __all__ = [
@@ -150,7 +150,7 @@ class Draft:
 
     def pattern(self) -> Pattern:
         """The pattern that is read from the drawing, by the road that every file takes."""
-        from seamcheck.importers.svg import IMPORTER
+        from seamcheck.reading.svg.reader import IMPORTER
 
         return read_drawing(self.svg().encode(), IMPORTER, self.plan, f"{self.name}.svg")
 
@@ -334,12 +334,12 @@ def settings(text: str) -> Settings:
 
 def check_draft(draft: Draft, checks: Iterable[Check] | None = None, settings: Settings | None = None) -> FileResult:
     """Judge a draft by the given checks, or by all that are installed."""
-    from seamcheck import hooks
-    from seamcheck.engine import judge
+    from seamcheck.engine import plugins
+    from seamcheck.engine.judge import judge
 
     settings = settings or Settings()
     if checks is None:
-        registry = hooks.load(settings, checks_only=True)
+        registry = plugins.load(settings, checks_only=True)
         return judge(draft.pattern(), draft.plan, registry.checks, settings, plugin_of=registry.plugin_of)
     return judge(draft.pattern(), draft.plan, tuple(checks), settings)
 
@@ -348,16 +348,16 @@ def judge_pattern(
     pattern: Pattern, plan: Plan | None, checks: Iterable[Check], settings: Settings | None = None
 ) -> FileResult:
     """Judge a pattern that was made or read in any other way by the given checks."""
-    from seamcheck.engine import judge
+    from seamcheck.engine.judge import judge
 
     return judge(pattern, plan, tuple(checks), settings or Settings())
 
 
 def read_drawing(data: bytes, importer: Importer, plan: Plan | None = None, name: str = "drawing.svg") -> Pattern:
     """The pattern that an importer reads from the bytes of a file; AssertionError when it does not recognise them."""
-    from seamcheck.importers.base import Source
-    from seamcheck.outline import assemble
-    from seamcheck.pieces import build_pattern
+    from seamcheck.pieces.build import build_pattern
+    from seamcheck.pieces.outline import assemble
+    from seamcheck.reading.base import Source
 
     source = Source(name, data)
     if not importer.recognises(source):
@@ -368,8 +368,8 @@ def read_drawing(data: bytes, importer: Importer, plan: Plan | None = None, name
 
 def render_report(report_format: ReportFormat, *results: FileResult, width: int = 80) -> str:
     """What a report format makes of results, as it is read on a page of so many columns."""
+    from seamcheck.engine.result import Report
     from seamcheck.report.base import RenderOptions
-    from seamcheck.result import Report
 
     return report_format.render(Report(files=results), RenderOptions(width=width))
 

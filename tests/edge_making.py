@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from seamcheck.curve import Affine, Curve
+from seamcheck.geometry.curve import Affine, Curve
 
 KINKS = (1.0, 2.0, 3.5, 5.0, 7.0, 10.0, 15.0)
 STEPS = (0.3, 0.6, 1.0, 1.6, 2.2, 3.0)

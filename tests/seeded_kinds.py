@@ -22,7 +22,7 @@ from corpus_drafting.alteration import altered  # isort: skip
 from corpus_drafting.draw import Alteration, heading, strip  # isort: skip
 from corpus_drafting.habits import with_grain, with_texts  # isort: skip
 from drafting.shapes import Cubic, Line, Notch, Piece, Stroke, strokes  # isort: skip
-from seamcheck.curve import Affine
+from seamcheck.geometry.curve import Affine
 
 SIXTEENTH = 1.6  # mm
 BLEND = 3.5  # degrees

@@ -29,11 +29,11 @@ from drafting.write_plain_dxf import plain_dxf  # noqa: E402
 from drafting.write_plan import plan as ferryhand_plan  # noqa: E402
 from drafting.write_svg import svg  # noqa: E402
 
-from seamcheck import hooks  # noqa: E402
-from seamcheck.curve import Affine  # noqa: E402
-from seamcheck.engine import Request, check_file  # noqa: E402
-from seamcheck.result import FileResult  # noqa: E402
-from seamcheck.settings import Settings  # noqa: E402
+from seamcheck.config.settings import Settings  # noqa: E402
+from seamcheck.engine import plugins  # noqa: E402
+from seamcheck.engine.judge import Request, check_file  # noqa: E402
+from seamcheck.engine.result import FileResult  # noqa: E402
+from seamcheck.geometry.curve import Affine  # noqa: E402
 
 SIZE = "40"
 CHORD = 3.0  # mm, of the digitised form
@@ -153,8 +153,8 @@ def written(spoilt: Spoilt, form: str) -> tuple[str, str]:
 
 
 @cache
-def _registry() -> hooks.Registry:
-    return hooks.load(Settings())
+def _registry() -> plugins.Registry:
+    return plugins.load(Settings())
 
 
 def judged(spoilt: Spoilt, form: str, folder: Path) -> FileResult:

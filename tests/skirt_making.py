@@ -10,14 +10,14 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from seamcheck.baseline import Comparison
-from seamcheck.curve import Affine, Curve
-from seamcheck.hooks import load
-from seamcheck.marks import Drawing
-from seamcheck.model import Pattern
-from seamcheck.plan import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
-from seamcheck.result import FileResult
-from seamcheck.settings import Settings
+from seamcheck.comparison import Comparison
+from seamcheck.config.plan_file import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
+from seamcheck.config.settings import Settings
+from seamcheck.engine.plugins import load
+from seamcheck.engine.result import FileResult
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import Drawing
+from seamcheck.pattern.model import Pattern
 from seamcheck.testing import Draft, Panel, PanelEdge, PanelNotch
 
 WAIST = 180.0  # of the front
@@ -185,16 +185,16 @@ class Sheet:
         return Sheet(draft.svg(), draft.plan)
 
     def pattern(self) -> Pattern:
-        from seamcheck.importers.base import Source
-        from seamcheck.importers.svg import IMPORTER
-        from seamcheck.outline import assemble
-        from seamcheck.pieces import build_pattern
+        from seamcheck.pieces.build import build_pattern
+        from seamcheck.pieces.outline import assemble
+        from seamcheck.reading.base import Source
+        from seamcheck.reading.svg.reader import IMPORTER
 
         drawing: Drawing = IMPORTER.read(Source("skirt.svg", self.svg.encode()))
         return build_pattern(drawing, assemble(drawing), self.plan)
 
     def judged(self, checks: Sequence = CHECKS, settings: Settings = SHOP) -> FileResult:
-        from seamcheck.engine import judge
+        from seamcheck.engine.judge import judge
 
         return judge(self.pattern(), self.plan, checks, settings, before=self.comparison())
 
@@ -204,7 +204,7 @@ class Sheet:
 
     def comparison(self) -> Comparison | None:
         """What changed against the earlier drawing, where there is one."""
-        from seamcheck.baseline import compare
+        from seamcheck.comparison import compare
 
         if not self.earlier:
             return None

@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamcheck.affine import Affine
+from seamcheck.geometry.affine import Affine
 
 numbers = st.floats(-20, 20)
 points = st.builds(complex, numbers, numbers)

@@ -5,13 +5,13 @@ from pathlib import Path
 import pytest
 from pattern_making import box, drawing, line_mark, loop, pattern, piece, tick
 
-from seamcheck import hooks
-from seamcheck.curve import Affine, Curve
-from seamcheck.engine import Request, check_file, read
-from seamcheck.marks import Role
-from seamcheck.outline import assemble
-from seamcheck.pieces import build_pattern
-from seamcheck.settings import Settings
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file, read
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import Role
+from seamcheck.pieces.build import build_pattern
+from seamcheck.pieces.outline import assemble
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 GILET = FIXTURES / "sewline" / "gilet.svg"
@@ -216,7 +216,7 @@ def test_a_hem_that_is_turned_up_ends_at_its_fold():
 
 def checked(path, **request):
     settings = Settings()
-    return check_file(str(path), Request(**request), hooks.load(settings), settings)
+    return check_file(str(path), Request(**request), plugins.load(settings), settings)
 
 
 def test_the_committed_demo_is_what_is_drafted(monkeypatch):
@@ -236,7 +236,7 @@ def test_panels_whose_cut_edges_differ_true_on_the_sew_line():
     [seam] = result.seams
     assert abs(seam.difference) < 1e-3
     settings = Settings()
-    made, _ = read(str(GILET), Request(), hooks.load(settings), settings)
+    made, _ = read(str(GILET), Request(), plugins.load(settings), settings)
     lengths = {one.name: one.drawn.length for one in made.pieces}
     assert {one.line for one in made.pieces} == {"cut"}
     assert lengths.keys() == {"front", "side"}

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from seamcheck import bezier
+from seamcheck.geometry import bezier
 
 
 def test_real_roots_whatever_else_the_polynomial_does():

@@ -3,7 +3,7 @@
 import pytest
 from edge_making import KINDS, digitised, edge, faulty
 
-from seamcheck.blend import Flat, Kink, Step, blemishes
+from seamcheck.geometry.kinks import Flat, Kink, Step, blemishes
 
 TOLD = 1.75  # degrees, half of the tolerance
 TOLD_STEP = 0.8  # mm

@@ -3,8 +3,8 @@ import math
 import pytest
 from pattern_making import arc_from, chords, heading
 
-from seamcheck.blend import AT_END, FLAT_LENGTH, STEP_LENGTH, Flat, Kink, Step, blemishes
-from seamcheck.curve import Affine, Curve
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.kinks import AT_END, FLAT_LENGTH, STEP_LENGTH, Flat, Kink, Step, blemishes
 
 
 def follow(*parts):

@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 from pattern_making import line_mark, loop, rounded
 
-from seamcheck.chains import JOINING_TOLERANCES, close_loops, open_chains
-from seamcheck.curve import Curve
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.loops import JOINING_TOLERANCES, close_loops, open_chains
 
 SQUARE = [0j, 100 + 0j, 100 + 80j, 80j]
 

@@ -10,15 +10,16 @@ import pytest
 from click.testing import CliRunner
 
 import seamcheck
-from seamcheck import builtin, cli, hooks
-from seamcheck import engine as engine_module
+from seamcheck import builtin
 from seamcheck.checks.base import Severity
 from seamcheck.cli import main
-from seamcheck.engine import Request
+from seamcheck.cli.output import emit, render_options
+from seamcheck.engine import judge as engine_module
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request
+from seamcheck.engine.result import FileResult, Finding
 from seamcheck.errors import InputError, SeamcheckError
-from seamcheck.output import emit, render_options
 from seamcheck.report.pieces import RENDERERS
-from seamcheck.result import FileResult, Finding
 
 CHECKOUT = Path(seamcheck.__file__).parents[1]
 
@@ -80,7 +81,7 @@ def asked(monkeypatch):
     monkeypatch.setattr(engine_module, "read", read)
     monkeypatch.setattr(builtin, "CHECKS", ())
     monkeypatch.setattr(builtin, "IMPORTERS", ())
-    monkeypatch.setattr(hooks.importlib.metadata, "entry_points", lambda group: ())
+    monkeypatch.setattr(plugins.importlib.metadata, "entry_points", lambda group: ())
     return asked
 
 
@@ -170,7 +171,7 @@ def test_stdout_carries_the_result_alone(run):
 
 def test_lines_of_json_come_as_soon_as_a_file_is_judged(run, asked, monkeypatch):
     told = []
-    monkeypatch.setattr(cli, "emit", lambda text, output: told.append((json.loads(text), len(asked))))
+    monkeypatch.setattr(main, "emit", lambda text, output: told.append((json.loads(text), len(asked))))
     assert run("check", "good.svg", "warning.svg", "gone.svg", "--format", "jsonl").exit_code == 2
     assert [(line["kind"], judged) for line, judged in told] == [("file", 1), ("file", 2), ("file", 3)]
 
@@ -501,13 +502,13 @@ def test_runs_as_a_module():
 
 def test_speaks_utf_8_in_the_c_locale():
     text = ascii("1.9° ¼ 裤 \udcff\n")
-    program = f"from seamcheck.output import emit, prepare_streams; prepare_streams(); emit({text}, None)"
+    program = f"from seamcheck.cli.output import emit, prepare_streams; prepare_streams(); emit({text}, None)"
     result = python("-c", program, LC_ALL="C", PYTHONUTF8="0", PYTHONCOERCECLOCALE="0", PYTHONIOENCODING="")
     assert (result.returncode, result.stdout, result.stderr) == (0, "1.9° ¼ 裤 \\udcff\n", "")
 
 
 def test_a_reader_that_has_heard_enough_is_no_error():
-    program = "from seamcheck.output import emit; emit('line\\n' * 1_000_000, None); raise SystemExit(1)"
+    program = "from seamcheck.cli.output import emit; emit('line\\n' * 1_000_000, None); raise SystemExit(1)"
     with subprocess.Popen(
         [sys.executable, "-c", program],
         stdout=subprocess.PIPE,

@@ -13,11 +13,11 @@ import pytest
 from golden import assert_told_as_committed
 from scipy.integrate import quad
 
-from seamcheck import hooks
 from seamcheck.checks.base import Severity
-from seamcheck.engine import Request, check_file
-from seamcheck.plan import read_plan
-from seamcheck.settings import Settings
+from seamcheck.config.plan_file import read_plan
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file
 
 FIXTURES = Path(__file__).parent.parent / "fixtures"
 MANIFESTS = {
@@ -49,7 +49,7 @@ DRAFTS = {pattern.slug: pattern for pattern in (make() for make, _ in (*PATTERNS
 
 @pytest.fixture(scope="module")
 def registry():
-    return hooks.load(Settings())
+    return plugins.load(Settings())
 
 
 def _check(slug, which, registry):

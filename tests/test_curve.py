@@ -7,8 +7,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from seamcheck import crossing
-from seamcheck.curve import Affine, Curve, Nearest, lengths
+from seamcheck.geometry import intersections
+from seamcheck.geometry.curve import Affine, Curve, Nearest, lengths
 
 coordinates = st.integers(-2000, 2000).map(lambda n: n / 10)
 points = st.builds(complex, coordinates, coordinates)
@@ -566,7 +566,7 @@ def test_neighbours_that_run_on_are_left_aside_and_nothing_else(monkeypatch):
             curve = Curve(np.stack(row, axis=1))
             found = curve.self_crossings()
             with monkeypatch.context() as all_pairs:
-                all_pairs.setattr(crossing, "_run_on", lambda segments, i, j: np.zeros(len(i), dtype=bool))
+                all_pairs.setattr(intersections, "_run_on", lambda segments, i, j: np.zeros(len(i), dtype=bool))
                 assert curve.self_crossings() == found
             seen += len(found)
     assert seen > 100

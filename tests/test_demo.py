@@ -12,11 +12,11 @@ from pathlib import Path
 import pytest
 from golden import assert_told_as_committed
 
-from seamcheck import hooks
 from seamcheck.checks.base import Severity
-from seamcheck.engine import Request, check_file
-from seamcheck.result import FileResult, Finding
-from seamcheck.settings import Settings
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.result import FileResult, Finding
 
 DEMO = Path(__file__).parent.parent / "fixtures" / "ferryhand"
 EXPECTED = tomllib.loads((DEMO / "expected.toml").read_text(encoding="utf-8"))
@@ -47,7 +47,7 @@ FORMS = {
 
 @pytest.fixture(scope="module")
 def registry():
-    return hooks.load(Settings())
+    return plugins.load(Settings())
 
 
 def _check(path: Path, plan: str, registry) -> FileResult:

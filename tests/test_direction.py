@@ -5,8 +5,8 @@ import numpy as np
 import pytest
 from pattern_making import arc_from, chords
 
-from seamcheck.curve import Affine, Curve
-from seamcheck.direction import (
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.end_directions import (
     FEWEST,
     SHORT_CHORD,
     arriving,

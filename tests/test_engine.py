@@ -9,14 +9,14 @@ import pytest
 from seamcheck.checks.base import Check, Code, Length, Observation, Severity, Skip, Unit
 from seamcheck.checks.plans import PLAN_COMPLETE
 from seamcheck.checks.seams import SEAM_LENGTH
-from seamcheck.curve import Affine, Curve
-from seamcheck.engine import Request, check_file, judge, read
+from seamcheck.config.plan_file import AcceptedPlan
+from seamcheck.config.settings import Settings
+from seamcheck.engine.grading import banded, grade, tolerance_of
+from seamcheck.engine.judge import Request, check_file, judge, read
+from seamcheck.engine.plugins import load
+from seamcheck.engine.result import Report
 from seamcheck.errors import InputError
-from seamcheck.grading import banded, grade, tolerance_of
-from seamcheck.hooks import load
-from seamcheck.plan import AcceptedPlan
-from seamcheck.result import Report
-from seamcheck.settings import Settings
+from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.testing import FAULTS, Draft, check_draft, good_draft
 
 REGISTRY = load(Settings())

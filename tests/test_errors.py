@@ -3,7 +3,7 @@ import pickle
 import pytest
 
 from seamcheck.errors import Failure, InputError, PlanError
-from seamcheck.marks import Place
+from seamcheck.pattern.drawing import Place
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ import random
 
 import pytest
 
-from seamcheck.evenness import uneven
+from seamcheck.geometry.evenness import uneven
 
 
 def told(values, positions=None, least=0.8):

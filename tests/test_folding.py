@@ -4,8 +4,8 @@ import random
 from itertools import chain
 
 from seamcheck.checks.base import Severity
-from seamcheck.folding import Group, fold
-from seamcheck.result import FileResult, Finding
+from seamcheck.engine.grouping import Group, fold
+from seamcheck.engine.result import FileResult, Finding
 
 SIZES = tuple(str(size) for size in range(34, 34 + 2 * 28, 2))
 

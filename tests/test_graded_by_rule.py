@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from seamcheck.cli import main
+from seamcheck.cli.main import main
 
 SPARSE = Path(__file__).parents[1] / "fixtures" / "lookalikes" / "sparse.dxf"
 STEP = 0.254  # mm: the table is in inches with two decimals

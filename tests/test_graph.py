@@ -4,9 +4,9 @@ import math
 import pytest
 from pattern_making import arc_from, box, graph, line_mark, loop
 
-from seamcheck.curve import Affine, Curve
-from seamcheck.graph import expected_angle
-from seamcheck.marks import Role
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import Role
+from seamcheck.pattern.seam_graph import expected_angle
 
 
 def piece_plan(name, corners, edges, more=""):

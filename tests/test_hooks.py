@@ -3,12 +3,13 @@ from pathlib import Path
 
 import pytest
 
-from seamcheck import builtin, hooks
+from seamcheck import builtin
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.registry import PairingHint
 from seamcheck.errors import PluginError, SettingsError
-from seamcheck.importers.base import Importer
-from seamcheck.registry import PairingHint
+from seamcheck.reading.base import Importer
 from seamcheck.report.base import ReportFormat
-from seamcheck.settings import Settings
 
 GOOD = """
 from seamcheck.checks.base import Check, Code, Severity
@@ -35,7 +36,7 @@ def bare(monkeypatch):
     """Loading with neither built-in parts nor installed plugins, so that a test says all there is."""
     for part in ("CHECKS", "IMPORTERS", "REPORTS"):
         monkeypatch.setattr(builtin, part, ())
-    monkeypatch.setattr(hooks.importlib.metadata, "entry_points", lambda group: ())
+    monkeypatch.setattr(plugins.importlib.metadata, "entry_points", lambda group: ())
 
 
 @pytest.fixture
@@ -49,7 +50,7 @@ def load(bare, tmp_path):
             path = tmp_path / f"{stem}.py"
             path.write_text(text, encoding="utf-8")
             paths.append(str(path))
-        return hooks.load(Settings(path=str(tmp_path / "seamcheck.toml"), plugins=tuple(paths)))
+        return plugins.load(Settings(path=str(tmp_path / "seamcheck.toml"), plugins=tuple(paths)))
 
     return load
 
@@ -68,7 +69,7 @@ def test_a_plain_file_brings_its_checks(load):
 
 
 def test_a_mark_may_be_given_or_left_out(load):
-    marked = GOOD.replace("def seamcheck", "from seamcheck.hooks import hookimpl\n@hookimpl\ndef seamcheck")
+    marked = GOOD.replace("def seamcheck", "from seamcheck.engine.plugins import hookimpl\n@hookimpl\ndef seamcheck")
     assert load(marked).plugin_of == load(GOOD).plugin_of
 
 
@@ -88,7 +89,7 @@ def test_registered_things_are_sorted_whatever_the_order(load):
 def test_importers_and_reports_come_by_the_same_door(load):
     registry = load(
         """
-from seamcheck.importers.base import Importer
+from seamcheck.reading.base import Importer
 from seamcheck.report.base import ReportFormat
 
 def seamcheck_register_importers(register):
@@ -105,11 +106,11 @@ def test_checks_alone_leave_importers_and_reports_unasked(load, tmp_path):
     path = tmp_path / "our_rules.py"
     path.write_text(GOOD + "\ndef seamcheck_register_importers(register):\n    raise RuntimeError\n")
     settings = Settings(plugins=(str(path),))
-    registry = hooks.load(settings, checks_only=True)
+    registry = plugins.load(settings, checks_only=True)
     assert [check.name for check in registry.checks] == ["loop-count"]
     assert registry.importers == registry.reports == ()
     with pytest.raises(PluginError):
-        hooks.load(settings)
+        plugins.load(settings)
 
 
 def test_a_name_registered_twice_names_both_plugins(load, tmp_path):
@@ -191,7 +192,7 @@ def test_two_files_of_one_name_are_refused(bare, tmp_path):
         path.write_text(GOOD.replace("loop-count", f"loop-count-{folder}"))
         paths.append(str(path))
     with pytest.raises(PluginError, match='there are two plugins "our_rules"'):
-        hooks.load(Settings(plugins=tuple(paths)))
+        plugins.load(Settings(plugins=tuple(paths)))
 
 
 def test_nothing_is_written_beside_a_plain_file(load, tmp_path):
@@ -205,12 +206,12 @@ def test_a_plain_file_may_hold_dataclasses(load):
 
 def test_settings_that_speak_of_an_unknown_check_are_refused(bare):
     with pytest.raises(SettingsError, match='no check "seam-lenght"'):
-        hooks.load(Settings(path="seamcheck.toml", tolerances={"seam-lenght": 2.0}))
+        plugins.load(Settings(path="seamcheck.toml", tolerances={"seam-lenght": 2.0}))
 
 
 def test_pairing_hints_come_from_every_plugin_and_name_the_one_that_fails(load, tmp_path):
     source = """
-from seamcheck.registry import PairingHint
+from seamcheck.engine.registry import PairingHint
 
 def seamcheck_pairing_hints(pattern, register):
     if pattern is None:
@@ -249,22 +250,22 @@ class TestInstalledPlugins:
 
     def test_is_loaded(self, install):
         install("kit_room_checks", GOOD)
-        assert hooks.load(Settings()).plugin_of == {"loop-count": "kit-room"}
+        assert plugins.load(Settings()).plugin_of == {"loop-count": "kit-room"}
 
     def test_is_named_with_file_and_line_when_it_fails(self, install):
         path = install("kit_room_broken", "import os\n\nspan = 1 / 0\n")
         with pytest.raises(PluginError, match='plugin "kit-room" cannot be loaded: ZeroDivisionError') as caught:
-            hooks.load(Settings())
+            plugins.load(Settings())
         assert (caught.value.path, caught.value.place) == (str(path), "line 3")
 
     def test_is_refused_when_its_module_is_missing(self, install):
         install("kit_room_gone", GOOD).unlink()
         with pytest.raises(PluginError, match=r'plugin "kit-room" cannot be loaded: .*kit_room_gone'):
-            hooks.load(Settings())
+            plugins.load(Settings())
 
     def test_is_told_of_with_package_version_and_file(self, install):
         path = install("kit_room_told", GOOD)
-        (built_in, plugin) = hooks.load(Settings()).plugins
+        (built_in, plugin) = plugins.load(Settings()).plugins
         assert built_in.name == "builtin"
         assert (plugin.name, plugin.package, plugin.version) == ("kit-room", "kit_room_told", "1")
         assert (plugin.file, plugin.required, plugin.checks) == (str(path), False, ("loop-count",))
@@ -272,7 +273,7 @@ class TestInstalledPlugins:
     def test_takes_no_other_with_it_when_it_fails(self, install):
         install("kit_room_sound", GOOD, "sound")
         install("kit_room_failing", GOOD.replace("loop-count", "loop-width") + "    raise KeyError\n", "failing")
-        registry = hooks.load_apart(Settings(tolerances={"loop-width": 2.0}))
+        registry = plugins.load_apart(Settings(tolerances={"loop-width": 2.0}))
         assert [check.name for check in registry.checks] == ["loop-count"]
         assert [(one.name, one.error is None) for one in registry.plugins[1:]] == [
             ("failing", False),
@@ -283,9 +284,9 @@ class TestInstalledPlugins:
 
     def test_is_left_out_on_demand(self, install):
         install("kit_room_unwanted", GOOD)
-        registry = hooks.load(Settings(tolerances={"loop-count": 2.0}), plugins=False)
+        registry = plugins.load(Settings(tolerances={"loop-count": 2.0}), plugins=False)
         assert (registry.checks, registry.failures) == ((), ())
-        required = hooks.load(Settings(path="seamcheck.toml", plugins=("kit-room",)), plugins=False)
+        required = plugins.load(Settings(path="seamcheck.toml", plugins=("kit-room",)), plugins=False)
         assert required.failures == (
             'seamcheck.toml: the plugin "kit-room" that the settings ask for was left out; '
             "run without --no-plugins to judge by all of the shop's rules",
@@ -293,12 +294,12 @@ class TestInstalledPlugins:
 
     def test_may_be_asked_for_by_the_settings(self, install):
         install("kit_room_wanted", GOOD)
-        assert hooks.load(Settings(plugins=("kit-room",))).plugin_of == {"loop-count": "kit-room"}
+        assert plugins.load(Settings(plugins=("kit-room",))).plugin_of == {"loop-count": "kit-room"}
 
     def test_is_missed_when_the_settings_ask_for_it(self, install):
         install("kit_room_other", GOOD)
         with pytest.raises(PluginError, match='"kit-rom" that the settings ask for is not installed') as caught:
-            hooks.load(Settings(path="seamcheck.toml", plugins=("kit-rom",)))
+            plugins.load(Settings(path="seamcheck.toml", plugins=("kit-rom",)))
         assert caught.value.path == "seamcheck.toml"
         assert '"kit-room"' in caught.value.remedy
 
@@ -306,17 +307,17 @@ class TestInstalledPlugins:
         install("kit_room_one", GOOD)
         install("kit_room_two", GOOD.replace("loop-count", "loop-width"))
         with pytest.raises(PluginError, match='there are two plugins "kit-room"'):
-            hooks.load(Settings())
+            plugins.load(Settings())
 
     def test_the_built_in_parts_are_there_without_being_installed(self, monkeypatch):
-        monkeypatch.setattr(hooks.importlib.metadata, "entry_points", lambda group: ())
+        monkeypatch.setattr(plugins.importlib.metadata, "entry_points", lambda group: ())
         monkeypatch.setattr(builtin, "CHECKS", ())
         monkeypatch.setattr(builtin, "IMPORTERS", ())
-        assert {"json", "text"} <= {report.name for report in hooks.load(Settings()).reports}
+        assert {"json", "text"} <= {report.name for report in plugins.load(Settings()).reports}
 
 
 def test_every_hook_says_when_it_is_called():
-    specified = [getattr(hooks, name) for name in hooks._hooks()]
+    specified = [getattr(plugins, name) for name in plugins._hooks()]
     assert [one.__name__ for one in specified] == [
         "seamcheck_pairing_hints",
         "seamcheck_register_checks",

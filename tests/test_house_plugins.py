@@ -5,7 +5,7 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from seamcheck.cli import main
+from seamcheck.cli.main import main
 from seamcheck.testing import FAULTS, good_draft
 
 CHECK = """
@@ -26,10 +26,10 @@ MEASURE = """for piece in context.pieces.values():
         yield Observation(code="off", deviation=width - {wanted}, pieces=(piece.name,), edges=(f"{{piece.name}}.hem",),
                           facts={{"edge": f"{{piece.name}}.hem", "width": Length(width)}})"""
 IMPORTER = """
-from seamcheck.curve import Curve
+from seamcheck.geometry.curve import Curve
 from seamcheck.errors import InputError
-from seamcheck.importers.base import Importer
-from seamcheck.marks import Drawing, Ledger, LineMark, Role
+from seamcheck.reading.base import Importer
+from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Role
 
 def read(source):
     points = []

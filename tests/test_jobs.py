@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from seamcheck.engine import Request
-from seamcheck.jobs import judge_files, worth
+from seamcheck.engine.jobs import judge_files, worth
+from seamcheck.engine.judge import Request
 from seamcheck.testing import FAULTS, good_draft
 
 

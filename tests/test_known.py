@@ -4,10 +4,10 @@ import pytest
 from click.testing import CliRunner
 
 from seamcheck.checks.base import Severity
-from seamcheck.cli import main
+from seamcheck.cli.main import main
+from seamcheck.engine.record import WHY, read_known, recorded
+from seamcheck.engine.result import FileResult, Finding, Report
 from seamcheck.errors import SeamcheckError
-from seamcheck.known import WHY, read_known, recorded
-from seamcheck.result import FileResult, Finding, Report
 from seamcheck.testing import FAULTS, good_draft
 
 

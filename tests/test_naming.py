@@ -15,9 +15,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from seamcheck.corner_matching import MISSING, Chain, Matching, Target, best_fit
-from seamcheck.curve import Affine, Curve
-from seamcheck.naming import assign_corners
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pieces.corner_matching import MISSING, Chain, Matching, Target, best_fit
+from seamcheck.pieces.corner_names import assign_corners
 
 NEAR = 3.0  # mm: a corner placed within this is right
 NEAR_ON_LINE = 6.0  # mm: the same on a smooth line, where its neighbours may disagree by 4 mm

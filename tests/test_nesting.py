@@ -3,9 +3,9 @@ import itertools
 import pytest
 from pattern_making import box, drawing, line_mark, loop, sheet
 
-from seamcheck.curve import Affine, Curve
-from seamcheck.marks import Ledger, PointMark, Role, TextMark
-from seamcheck.outline import assemble
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import Ledger, PointMark, Role, TextMark
+from seamcheck.pieces.outline import assemble
 
 FRONT = box()  # 200 by 300 mm
 

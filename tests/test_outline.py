@@ -3,10 +3,10 @@ import itertools
 import pytest
 from pattern_making import box, corners, drawing, line_mark, loop, rounded, shape, sheet, tick
 
-from seamcheck.curve import Affine, Curve
-from seamcheck.marks import Block, LengthSource, PointMark, Role, TextMark
-from seamcheck.model import Grainline
-from seamcheck.outline import UNSIZED, assemble
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import Block, LengthSource, PointMark, Role, TextMark
+from seamcheck.pattern.model import Grainline
+from seamcheck.pieces.outline import UNSIZED, assemble
 
 FRONT = box()
 

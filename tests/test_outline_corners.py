@@ -4,8 +4,8 @@ import math
 import pytest
 from pattern_making import arc_from, box, chords, corners, line_mark, loop, rounded, shape
 
-from seamcheck.curve import Affine, Curve
-from seamcheck.outline import detect_corners
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pieces.outline import detect_corners
 
 
 def found(curve, **more):

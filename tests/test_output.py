@@ -1,6 +1,6 @@
 import io
 
-from seamcheck.output import LARGE, each_with_progress
+from seamcheck.cli.output import LARGE, each_with_progress
 
 
 class Terminal(io.StringIO):

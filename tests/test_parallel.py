@@ -4,7 +4,7 @@ import pickle
 import numpy as np
 import pytest
 
-from seamcheck.curve import Curve, OffsetSwallowed
+from seamcheck.geometry.curve import Curve, OffsetSwallowed
 
 SQUARE = Curve.polyline([0, 100, 100 + 100j, 100j, 0])
 

@@ -1,11 +1,11 @@
 import pytest
 from pattern_making import box, line_mark, loop, pattern, piece, rounded, tick
 
-from seamcheck.curve import Affine, Curve
+from seamcheck.config.plan_file import parse_plan
 from seamcheck.errors import PlanError
-from seamcheck.marks import LengthSource, Role
-from seamcheck.model import Edge
-from seamcheck.plan import parse_plan
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import LengthSource, Role
+from seamcheck.pattern.model import Edge
 
 # A front with no symmetry, clockwise as seen with y down: waist, side, hem, centre.
 FRONT = loop(0j, 180 + 10j, 230 + 320j, 10 + 300j)

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 import seamcheck
-from seamcheck.cli import main
+from seamcheck.cli.main import main
 from seamcheck.testing import FAULTS, good_draft
 
 ROOT = Path(seamcheck.__file__).parents[1]

@@ -6,8 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamcheck.errors import PlanError
-from seamcheck.plan import (
+from seamcheck.config.plan_file import (
     AcceptedPlan,
     DartPlan,
     EdgeUse,
@@ -20,6 +19,7 @@ from seamcheck.plan import (
     parse_plan,
     read_plan,
 )
+from seamcheck.errors import PlanError
 
 GOOD = """\
 format = 1
@@ -394,7 +394,7 @@ def test_a_pleat_is_two_corners():
 
 
 def test_reading_a_plan_needs_no_heavy_library():
-    code = "import sys, seamcheck.plan; print(sorted({'numpy', 'ezdxf', 'networkx'} & set(sys.modules)))"
+    code = "import sys, seamcheck.config.plan_file; print(sorted({'numpy', 'ezdxf', 'networkx'} & set(sys.modules)))"
     result = run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1]
     )

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from seamcheck import hooks
-from seamcheck.settings import Settings
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
 
 PLUGINS = Path(__file__).parent.parent / "plugins"
 PROJECTS = {path.parent.name: tomllib.loads(path.read_text()) for path in sorted(PLUGINS.glob("*/pyproject.toml"))}
@@ -22,8 +22,8 @@ def entry(project: dict) -> EntryPoint:
 @pytest.fixture
 def registry(monkeypatch):
     entries = [entry(project) for project in PROJECTS.values()]
-    monkeypatch.setattr(hooks.importlib.metadata, "entry_points", lambda group: entries)
-    return hooks.load(Settings(plugins=tuple(one.name for one in entries)))
+    monkeypatch.setattr(plugins.importlib.metadata, "entry_points", lambda group: entries)
+    return plugins.load(Settings(plugins=tuple(one.name for one in entries)))
 
 
 def test_they_bring_what_they_say_and_clash_with_nothing(registry):

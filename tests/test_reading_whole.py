@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from seamcheck import hooks
-from seamcheck.cli import main
-from seamcheck.engine import Request, read
+from seamcheck.cli.main import main
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, read
 from seamcheck.errors import SeamcheckError
-from seamcheck.settings import Settings
 
 sys.path.insert(0, str(Path(__file__).parent / "importers"))
 import dxf_making as dxf
@@ -124,7 +124,7 @@ def test_a_misspelled_role_is_one_sentence(tmp_path):
 
 @pytest.fixture(scope="module")
 def registry():
-    return hooks.load(Settings())
+    return plugins.load(Settings())
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: f"{path.parent.name}/{path.name}")

@@ -6,11 +6,11 @@ import subprocess
 import sys
 from pathlib import Path
 
-from seamcheck import hooks
-from seamcheck.engine import Request, check_file
-from seamcheck.plan import parse_plan
-from seamcheck.rule_language import FUNCTIONS, parse_expression
-from seamcheck.settings import Settings, parse_settings
+from seamcheck.config.plan_file import parse_plan
+from seamcheck.config.rule_language import FUNCTIONS, parse_expression
+from seamcheck.config.settings import Settings, parse_settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -49,7 +49,7 @@ def test_the_printed_comparison_is_what_the_command_prints():
 
 def test_the_checks_table_says_what_the_checks_say():
     rows = re.findall(r"^\| `([\w-]+)` \| (.*?) \| (.*?) \|$", README, re.MULTILINE)
-    checks = hooks.load(Settings(), checks_only=True).checks
+    checks = plugins.load(Settings(), checks_only=True).checks
     wanted = [
         (
             check.name,
@@ -84,7 +84,7 @@ def test_the_example_rules_can_be_used_on_the_demo(tmp_path):
     example = README.split("### Rules of your own")[1]
     text = re.search(r"```toml\n(.*?)```", example, re.DOTALL)[1]
     settings = parse_settings(text, tmp_path / "seamcheck.toml")
-    registry = hooks.load(settings, plugins=False)
+    registry = plugins.load(settings, plugins=False)
     result = check_file(str(ROOT / "fixtures" / "ferryhand" / "ferryhand.svg"), Request(), registry, settings)
     assert [(finding.check, finding.code) for finding in result.findings] == [("room-for-a-boot", "less")]
     named = {rule.name for rule in settings.rules}

@@ -1,7 +1,7 @@
 from pattern_making import box, drawing, line_mark, loop
 
-from seamcheck.curve import Curve
-from seamcheck.outline import assemble
+from seamcheck.geometry.curve import Curve
+from seamcheck.pieces.outline import assemble
 
 
 def _codes(*lines):

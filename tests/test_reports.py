@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from golden import FIXTURES, assert_told_as_committed, write_reports
 
-from seamcheck import hooks
-from seamcheck.engine import Request, check_file
-from seamcheck.settings import Settings
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file
 
 ELSEWHERE = ("altered", "corpus", "ferryhand")
 
@@ -21,7 +21,7 @@ ELSEWHERE = ("altered", "corpus", "ferryhand")
     ids=lambda drawing: drawing.stem,
 )
 def test_what_is_told_is_what_is_committed(drawing: Path):
-    registry = hooks.load(Settings(), plugins=False)
+    registry = plugins.load(Settings(), plugins=False)
     result = check_file(str(drawing), Request(plan=write_reports.plan_of(drawing)), registry, Settings())
     assert_told_as_committed(drawing, result)
 

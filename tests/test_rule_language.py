@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamcheck.rule_language import Kind, RuleSyntaxError, parse_expression, parse_rule, places
+from seamcheck.config.rule_language import Kind, RuleSyntaxError, parse_expression, parse_rule, places
 
 
 def value(text: str) -> float:

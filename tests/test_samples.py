@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from seamcheck import hooks
-from seamcheck.cli import main
-from seamcheck.engine import Request, check_file, read
-from seamcheck.settings import Settings
+from seamcheck.cli.main import main
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file, read
 
 FOLDER = Path(__file__).parents[2] / "shared" / "samples"
 pytestmark = pytest.mark.skipif(not FOLDER.is_dir(), reason="the sample drawings are not here")
@@ -17,7 +17,7 @@ pytestmark = pytest.mark.skipif(not FOLDER.is_dir(), reason="the sample drawings
 
 @pytest.fixture(scope="module")
 def registry():
-    return hooks.load(Settings())
+    return plugins.load(Settings())
 
 
 def sample(start: str) -> str:

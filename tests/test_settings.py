@@ -4,9 +4,9 @@ from subprocess import run
 
 import pytest
 
+from seamcheck.config.settings import Settings, load_settings, parse_settings
 from seamcheck.errors import SettingsError
-from seamcheck.importers.base import Limits
-from seamcheck.settings import Settings, load_settings, parse_settings
+from seamcheck.reading.base import Limits
 
 GOOD = """\
 units = "in"
@@ -137,7 +137,7 @@ def test_unknown_checks_and_roles_are_named_with_their_line(shop):
 
 
 def test_reading_settings_needs_no_heavy_library():
-    code = "import sys, seamcheck.settings; print(sorted({'numpy', 'ezdxf', 'networkx'} & set(sys.modules)))"
+    code = "import sys, seamcheck.config.settings; print(sorted({'numpy', 'ezdxf', 'networkx'} & set(sys.modules)))"
     result = run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1]
     )

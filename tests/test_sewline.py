@@ -5,8 +5,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from seamcheck.curve import Affine, Curve
-from seamcheck.sewline import NoSewLineError, SewLine, Stretch, sew_line, turn_up_hems
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pieces.sew_line import NoSewLineError, SewLine, Stretch, sew_line, turn_up_hems
 
 # Cut lines run clockwise as seen; without another word y points down.
 

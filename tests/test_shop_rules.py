@@ -1,9 +1,9 @@
 import pytest
 
-from seamcheck import hooks
+from seamcheck.checks.house_rules import rule_check
+from seamcheck.config.settings import Settings, parse_settings
+from seamcheck.engine import plugins
 from seamcheck.errors import SettingsError
-from seamcheck.rule_checks import rule_check
-from seamcheck.settings import Settings, parse_settings
 from seamcheck.testing import FAULTS, assert_findings, check_draft, good_draft
 
 
@@ -242,12 +242,12 @@ def test_measures_that_are_defined_without_end_are_refused(shop):
 
 def test_rules_come_in_as_checks_beside_all_others(shop):
     settings = shop(rule("front.hem >= 340 mm", name="hem-wide") + '[tolerances]\n"hem-wide" = 100\n')
-    registry = hooks.load(settings, checks_only=True)
+    registry = plugins.load(settings, checks_only=True)
     assert registry.plugin_of["hem-wide"] == "seamcheck.toml"
     result = check_draft(good_draft(), settings=settings)
     assert_findings(result, "hem-wide/less severity=warning")
     assert [finding.plugin for finding in result.findings] == ["seamcheck.toml"]
-    kept = hooks.load(settings, checks_only=True, plugins=False)
+    kept = plugins.load(settings, checks_only=True, plugins=False)
     assert "hem-wide" in [check.name for check in kept.checks]
 
 
@@ -255,5 +255,5 @@ def test_a_rule_cannot_take_the_name_of_a_check(shop):
     with pytest.raises(
         SettingsError, match='"seam-length" has the name of a check that the plugin "builtin"'
     ) as caught:
-        hooks.load(shop(rule("front.hem = 3 mm", name="seam-length")))
+        plugins.load(shop(rule("front.hem = 3 mm", name="seam-length")))
     assert caught.value.place == "line 2"

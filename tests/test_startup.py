@@ -27,7 +27,7 @@ def imported(*arguments: str) -> set[str]:
     names = {
         line.rpartition("|")[2].strip() for line in result.stderr.splitlines() if line.startswith("import time:")
     }
-    assert "seamcheck.cli" in names
+    assert "seamcheck.cli.main" in names
     return {name.partition(".")[0] for name in names}
 
 

@@ -3,11 +3,11 @@ import re
 import pytest
 
 from seamcheck.checks.base import Severity
-from seamcheck.engine import Request, check_file
-from seamcheck.plan import parse_plan
-from seamcheck.registry import Registry
-from seamcheck.result import FileResult, Finding
-from seamcheck.settings import Settings
+from seamcheck.config.plan_file import parse_plan
+from seamcheck.config.settings import Settings
+from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.registry import Registry
+from seamcheck.engine.result import FileResult, Finding
 from seamcheck.testing import FAULTS, Fault, assert_findings, check_draft, good_draft
 
 
@@ -36,7 +36,7 @@ def test_a_draft_on_disk_is_the_draft_in_memory(tmp_path):
     draft = good_draft()
     path = draft.save(tmp_path)
     assert parse_plan(path.with_suffix(".seams.toml").read_text()) == draft.plan
-    from seamcheck.importers.svg import IMPORTER
+    from seamcheck.reading.svg.reader import IMPORTER
 
     registry = Registry(checks=(), importers=(IMPORTER,), reports=())
     from_disk = check_file(str(path), Request(), registry, Settings())

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from seamcheck.config.toml import key_lines, nearest, parse, read_text
 from seamcheck.errors import PlanError
-from seamcheck.toml_tables import key_lines, nearest, parse, read_text
 
 AWKWARD = '''# [not.a.table]
 title = "a # no comment, [[no table]]" # a = 1

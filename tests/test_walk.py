@@ -1,7 +1,7 @@
 import pytest
 from pattern_making import box, graph, line_mark, loop, tick
 
-from seamcheck.walk import CORNER_REACH, FAR, beyond, end_name, notch_name, walk, walk_seams
+from seamcheck.pattern.walk import CORNER_REACH, FAR, beyond, end_name, notch_name, walk, walk_seams
 
 LENGTH = 400.0
 

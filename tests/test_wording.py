@@ -1,7 +1,7 @@
 import pytest
 
+from seamcheck.amounts import angle, fact, inches, length, listed, millimetres, sentence
 from seamcheck.checks.base import Angle, Length
-from seamcheck.wording import angle, fact, inches, length, listed, millimetres, sentence
 
 
 @pytest.mark.parametrize(

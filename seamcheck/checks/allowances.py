@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
 
 if TYPE_CHECKING:
-    from seamcheck.curve import Curve
-    from seamcheck.graph import Side
-    from seamcheck.model import Edge, Piece
+    from seamcheck.geometry.curve import Curve
+    from seamcheck.pattern.model import Edge, Piece
+    from seamcheck.pattern.seam_graph import Side
 
 EVEN = 1.6  # mm from the narrowest to the widest place: 0.8 mm to either side
 OUTSIDE = 0.5  # mm: a sew line this far outside its cut line has no allowance to measure
@@ -42,7 +42,7 @@ def _is_drawn(piece: Piece) -> bool:
 
 
 def _crosses_its_cut_line(piece: Piece) -> bool:
-    from seamcheck.apart import farthest_outside
+    from seamcheck.geometry.distances import farthest_outside
 
     return farthest_outside(piece.outline, piece.drawn)[0] > OUTSIDE
 
@@ -51,7 +51,7 @@ def _along(piece: Piece, edge: Edge) -> _Allowance | None:
     """The allowance along an edge; None where there is too little of the edge to tell, or none is meant."""
     import numpy as np
 
-    from seamcheck.apart import distances, extremes
+    from seamcheck.geometry.distances import distances, extremes
 
     parts = []
     for run in edge.runs:
@@ -259,7 +259,7 @@ def _hem_turn_up(context: Context) -> Iterator[Observation | Skip]:
 def _turned_up(piece: Piece, edge: Edge) -> Observation | Skip | None:
     """How much wider or narrower the allowance of a hem is at its cut edge than the piece it is folded up against."""
     from seamcheck.checks.edges import bow
-    from seamcheck.curve import Affine
+    from seamcheck.geometry.curve import Affine
 
     hem = edge.runs[0]
     along = _along(piece, edge)
@@ -312,7 +312,7 @@ def _well_inside(piece: Piece, hem: Curve) -> complex:
 
 def _span(cut: Curve, middle: float, height: float) -> tuple[float, float] | None:
     """From where to where a closed line lies round the middle at a height; None where it is not there on both sides."""
-    from seamcheck.curve import Curve as Line
+    from seamcheck.geometry.curve import Curve as Line
 
     left, _, right, _ = cut.bounds()
     ruler = Line.line(complex(left - 1.0, height), complex(right + 1.0, height))

@@ -17,12 +17,12 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.baseline import Comparison
-    from seamcheck.graph import SeamGraph
-    from seamcheck.model import Pattern, Piece
-    from seamcheck.plan import Plan
-    from seamcheck.settings import Settings
-    from seamcheck.walk import Walk
+    from seamcheck.comparison import Comparison
+    from seamcheck.config.plan_file import Plan
+    from seamcheck.config.settings import Settings
+    from seamcheck.pattern.model import Pattern, Piece
+    from seamcheck.pattern.seam_graph import SeamGraph
+    from seamcheck.pattern.walk import Walk
 
 
 class Severity(StrEnum):

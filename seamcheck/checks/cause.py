@@ -16,12 +16,12 @@ from functools import cached_property
 from math import radians
 from typing import TYPE_CHECKING
 
-from seamcheck.wording import angle, inches, length, listed
+from seamcheck.amounts import angle, inches, length, listed
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check, Context, Observation
-    from seamcheck.graph import Side
-    from seamcheck.walk import Walk
+    from seamcheck.pattern.seam_graph import Side
+    from seamcheck.pattern.walk import Walk
 
 EIGHTH, HALF_CENTIMETRE = 3.175, 5.0  # mm
 LARGEST_BY_HAND = 76.2  # mm: 3 in

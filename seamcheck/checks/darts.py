@@ -13,8 +13,8 @@ from seamcheck.checks.seam_kinds import is_side
 from seamcheck.checks.seams import SIXTEENTH
 
 if TYPE_CHECKING:
-    from seamcheck.curve import Curve
-    from seamcheck.model import Dart, Piece
+    from seamcheck.geometry.curve import Curve
+    from seamcheck.pattern.model import Dart, Piece
 
 CLEAR_OF_SEAM = 12.7  # mm: 1/2 in
 NEAR_TOLERANCE = 6.35  # mm: half of that
@@ -92,7 +92,7 @@ def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
 
 def running_on(piece: Piece, corners: tuple[str, str]) -> Observation:
     """Whether the edge runs on across a mouth once it is closed."""
-    from seamcheck.graph import dart_sector
+    from seamcheck.pattern.seam_graph import dart_sector
 
     total = sum(dart_sector(piece, corner) for corner in corners)
     return Observation(
@@ -210,7 +210,7 @@ def _near_a_seam(context: Context, piece: Piece, dart: Dart) -> Iterator[Observa
 
 
 def _crossing(piece: Piece, one: Dart, other: Dart) -> Iterator[Observation]:
-    from seamcheck.crossing import crossings
+    from seamcheck.geometry.intersections import crossings
 
     for leg in one.legs:
         for its in other.legs:

@@ -10,7 +10,7 @@ from seamcheck.checks.seam_kinds import Customary, customary, is_hem
 from seamcheck.checks.seams import SIXTEENTH, band, edges_of, pieces_of, seam_tolerance, sides_of, walk_end
 
 if TYPE_CHECKING:
-    from seamcheck.walk import Span, Walk
+    from seamcheck.pattern.walk import Span, Walk
 
 HOPELESS = 0.125  # of the length: 3/4 in over 6 in
 

@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
 
 if TYPE_CHECKING:
-    from seamcheck.blend import Blemish
-    from seamcheck.curve import Curve
-    from seamcheck.model import Edge, Piece
+    from seamcheck.geometry.curve import Curve
+    from seamcheck.geometry.kinks import Blemish
+    from seamcheck.pattern.model import Edge, Piece
 
 KINK_TOLERANCE = 3.5  # degrees
 MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
-    from seamcheck.blend import AT_END, blemishes
+    from seamcheck.geometry.kinks import AT_END, blemishes
 
     for piece in context.pieces.values():
         deliberate = {corner.name for corner in piece.corners if corner.named}
@@ -33,7 +33,7 @@ def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
 
 
 def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: float) -> Iterator[Observation]:
-    from seamcheck.blend import Flat, Kink
+    from seamcheck.geometry.kinks import Flat, Kink
 
     facts = _where(piece, edge, station)
     if isinstance(found, Kink):
@@ -161,7 +161,7 @@ def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
 
 def bow(curve: Curve) -> tuple[float, complex]:
     """How far a curve bows out from the straight line between its ends, in mm, and where. Exact: bounds, not samples."""
-    from seamcheck.curve import Affine
+    from seamcheck.geometry.curve import Affine
 
     chord = curve.end - curve.start
     if abs(chord) == 0.0:

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
 
 if TYPE_CHECKING:
-    from seamcheck.curve import Curve
-    from seamcheck.model import Grainline, Piece
+    from seamcheck.geometry.curve import Curve
+    from seamcheck.pattern.model import Grainline, Piece
 
 SHORTEST_SHARE = 1 / 3  # of the piece's length along the grain; an arrow shorter than this is hard to lay by
 OUTSIDE = 0.5  # mm: how far an arrow may touch the outline from outside before it leaves the piece
@@ -43,7 +43,7 @@ def _middle(piece: Piece) -> complex:
 
 def _extent_along(piece: Piece, grain: Grainline) -> float:
     """The length of the piece in the direction of an arrow, in mm."""
-    from seamcheck.curve import Affine
+    from seamcheck.geometry.curve import Affine
 
     x0, _, x1, _ = piece.outline.transformed(Affine.rotation(-grain.angle)).bounds()
     return x1 - x0
@@ -254,8 +254,8 @@ def _fold_edges(context: Context) -> Iterator[tuple[Piece, str, Curve]]:
     """The folds that are the edge of their piece; what is folded later may cross it in any direction."""
     import numpy as np
 
-    from seamcheck.apart import distances
     from seamcheck.checks.edges import folds
+    from seamcheck.geometry.distances import distances
 
     for piece, _, fold in folds(context):
         few = fold.points(fold.length * np.linspace(0.0, 1.0, 9))

@@ -10,8 +10,8 @@ from seamcheck.checks.base import Check, Code, Context, Length, Observation, Ski
 def _marks_inside(context: Context) -> Iterator[Observation | Skip]:
     import numpy as np
 
-    from seamcheck.apart import distances, farthest_outside
-    from seamcheck.marks import Role
+    from seamcheck.geometry.distances import distances, farthest_outside
+    from seamcheck.pattern.drawing import Role
 
     looked = False
     for piece in context.pieces.values():

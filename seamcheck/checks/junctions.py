@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import listed
 from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Skip, Unit
-from seamcheck.wording import listed
 
 if TYPE_CHECKING:
-    from seamcheck.graph import Junction
+    from seamcheck.pattern.seam_graph import Junction
 
 SQUARE = 0.75  # degrees: how near to square a corner is that nobody touched
 MEANT = 30.0  # degrees: a point sharper than that is drawn on purpose, and without a plan nobody could say so

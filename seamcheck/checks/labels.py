@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 if TYPE_CHECKING:
-    from seamcheck.model import Piece
+    from seamcheck.pattern.model import Piece
 
 SAME = 0.005  # of length and area: how nearly two outlines must agree to be one piece drawn twice
 USUAL = 0.5  # share of the pieces that carry a label from where on it is missing on the others
@@ -21,7 +21,7 @@ _KINDS = ("name", "size", "quantity")
 
 def _carries(piece: Piece, kind: str, common: Collection[str]) -> bool:
     """Whether words on the piece tell its name (the style's does not count), or the file's own record of it."""
-    from seamcheck.markings import is_name
+    from seamcheck.pieces.markings import is_name
 
     if kind == "name":
         return "annotation" in piece.labels or any(

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
-    from seamcheck.graph import Side
-    from seamcheck.model import Edge, Piece
-    from seamcheck.walk import Walk
+    from seamcheck.pattern.model import Edge, Piece
+    from seamcheck.pattern.seam_graph import Side
+    from seamcheck.pattern.walk import Walk
 
 APART = 12.7  # mm: 1/2 in, by which the notches of look-alike seams should differ
 SAME = 0.8  # mm: what differs by less is sewn just as well one way as the other

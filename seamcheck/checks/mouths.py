@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.curve import Affine, Curve
-    from seamcheck.model import Edge, Piece
+    from seamcheck.geometry.curve import Affine, Curve
+    from seamcheck.pattern.model import Edge, Piece
 
 STRAIGHT = 0.2  # mm: a leg or fold line that bends more has no straight fold beside it
 LONGEST_PEAK = 3.0  # times the mouth's width: a peak further out than that is none that anyone draws
@@ -74,8 +74,8 @@ def roof(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve]) -> R
 
 def _peak(line: Curve, inner: complex, outward: complex, width: float) -> float | None:
     """How far out along the fold line, counted from its inner end, a line first crosses it beyond the mouth."""
-    from seamcheck.crossing import crossings
-    from seamcheck.curve import Curve
+    from seamcheck.geometry.curve import Curve
+    from seamcheck.geometry.intersections import crossings
 
     along = max((abs(point - inner) for point in (line.start, line.end)), default=0.0) + LONGEST_PEAK * width
     fold = Curve.line(inner, inner + along * outward)
@@ -86,7 +86,7 @@ def _peak(line: Curve, inner: complex, outward: complex, width: float) -> float 
 
 
 def _mirrored_in(leg: Curve) -> Affine:
-    from seamcheck.curve import Affine
+    from seamcheck.geometry.curve import Affine
 
     along = (leg.end - leg.start) / abs(leg.end - leg.start)
     turned = along * along

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import listed
 from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
 from seamcheck.checks.lookalikes import APART, look_alikes
 from seamcheck.checks.places import along
-from seamcheck.wording import listed
 
 if TYPE_CHECKING:
-    from seamcheck.model import Edge, Notch, Piece
+    from seamcheck.pattern.model import Edge, Notch, Piece
 
 LEAN_TOLERANCE = 10.0  # degrees
 PARALLEL = 0.5  # degrees: within which a notch has the direction of another size's

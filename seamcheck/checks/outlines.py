@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
 
 if TYPE_CHECKING:
-    from seamcheck.curve import Curve
-    from seamcheck.model import Piece
+    from seamcheck.geometry.curve import Curve
+    from seamcheck.pattern.model import Piece
 
 SHORTEST_DOUBLED = 15.0  # mm: a shorter line on the outline is a tick or a mark
 SHORTEST_SPUR = 0.5  # mm: a line that goes back on itself for less is the unsteady hand
@@ -84,7 +84,7 @@ def _lines(piece: Piece) -> Iterator[tuple[str, Curve]]:
 
 
 def _outline_crossing(context: Context) -> Iterator[Observation | Skip]:
-    from seamcheck.apart import farthest_outside
+    from seamcheck.geometry.distances import farthest_outside
 
     for piece in context.pieces.values():
         lines = list(_lines(piece))
@@ -178,8 +178,8 @@ def _drawn_twice(piece: Piece) -> Iterator[tuple[Curve, complex]]:
     """Lines without a purpose of their own that lie on the outline all along."""
     import numpy as np
 
-    from seamcheck.apart import distances, farthest
-    from seamcheck.marks import Role
+    from seamcheck.geometry.distances import distances, farthest
+    from seamcheck.pattern.drawing import Role
 
     for line in piece.inside:
         curve = line.curve
@@ -196,7 +196,7 @@ def _spurs(curve: Curve) -> Iterator[tuple[float, complex]]:
     """Where a closed line turns back on itself: how long it runs on its own trace, in mm, and the turning point."""
     import numpy as np
 
-    from seamcheck.apart import farthest
+    from seamcheck.geometry.distances import farthest
 
     turns = np.abs(curve.joint_turns())
     joints = curve.joint_stations[1:]

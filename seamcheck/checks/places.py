@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Fact, Length
 
 if TYPE_CHECKING:
-    from seamcheck.model import Edge, Piece
+    from seamcheck.pattern.model import Edge, Piece
 
 
 def along(piece: Piece, edge: Edge, station: float) -> dict[str, Fact]:

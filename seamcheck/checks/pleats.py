@@ -11,7 +11,7 @@ from seamcheck.checks.junctions import CORNER_TOLERANCE
 from seamcheck.checks.seams import SIXTEENTH
 
 if TYPE_CHECKING:
-    from seamcheck.model import Piece, Pleat
+    from seamcheck.pattern.model import Piece, Pleat
 
 PARALLEL_TOLERANCE = 1.0  # degrees
 

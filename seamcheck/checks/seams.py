@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import length, listed
 from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
 from seamcheck.checks.cause import Evidence, cause, ways
 from seamcheck.checks.seam_kinds import customary
-from seamcheck.wording import length, listed
 
 if TYPE_CHECKING:
-    from seamcheck.walk import Mark, Match, Span, Walk
+    from seamcheck.pattern.walk import Mark, Match, Span, Walk
 
 SIXTEENTH = 1.6  # mm: 1/16 in, what a meticulous fitting teacher allows between two sides of a seam
 SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
@@ -369,13 +369,13 @@ def _likely(walk: Walk, group: list[Match], tolerance: float, facts: dict[str, F
 
 def walk_end(walk: Walk, which: int) -> str:
     """An end of a walk in words."""
-    from seamcheck.walk import end_name
+    from seamcheck.pattern.walk import end_name
 
     return end_name(walk.seam, which)
 
 
 def _place(walk: Walk, match: Match) -> str:
-    from seamcheck.walk import notch_name
+    from seamcheck.pattern.walk import notch_name
 
     return notch_name(walk.seam, match)
 

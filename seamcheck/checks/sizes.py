@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import angle, length, listed
 from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
 from seamcheck.checks.seams import band
-from seamcheck.wording import angle, length, listed
 
 if TYPE_CHECKING:
-    from seamcheck.evenness import Uneven
-    from seamcheck.model import Corner, Dart, Edge, Notch, Pattern, Piece
+    from seamcheck.geometry.evenness import Uneven
+    from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece
 
 NAME = "size-run"
 SIXTEENTH = 1.6  # mm: 1/16 in, as between the two sides of a seam
@@ -205,7 +205,7 @@ def _runs(nest: Nest) -> Iterator[Run]:
 
 def _place(of: Edge | Notch | Dart | Corner) -> complex:
     """Where something is drawn."""
-    from seamcheck.model import Dart, Edge
+    from seamcheck.pattern.model import Dart, Edge
 
     if isinstance(of, Edge):
         return of.point(of.length / 2)
@@ -232,7 +232,7 @@ def _uneven_of(run: Run, places: Sequence[float], shared: set[int], least: float
 
     Sizes that share one shape, and measures that only grow every few sizes, count as one size each.
     """
-    from seamcheck.evenness import uneven
+    from seamcheck.geometry.evenness import uneven
 
     still = {k for k, (a, b) in enumerate(pairwise(run.values)) if abs(b - a) < SAME}
     joined = shared if run.is_angle else still if len(still) > 1 else still & shared

@@ -12,9 +12,9 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from seamcheck.curve import Curve
-from seamcheck.model import Edge, Piece
+from seamcheck.geometry.curve import Curve
 from seamcheck.pairing.names import Words, words_of
+from seamcheck.pattern.model import Edge, Piece
 
 STEPS = 24  # places along a line at which its shape is compared with another's
 NARROW = (

@@ -16,10 +16,10 @@ from seamcheck.pairing.solve import Found, solve
 from seamcheck.pairing.twins import crotches, twins
 
 if TYPE_CHECKING:
-    from seamcheck.marks import Drawing
-    from seamcheck.model import Pattern
-    from seamcheck.outline import Sheet
-    from seamcheck.registry import PairingHint
+    from seamcheck.engine.registry import PairingHint
+    from seamcheck.pattern.drawing import Drawing
+    from seamcheck.pattern.model import Pattern
+    from seamcheck.pieces.outline import Sheet
 
 ALLOWANCES = (5.0, 6.0, 6.35, 7.0, 8.0, 9.525, 10.0, 12.0, 12.7, 15.0, 15.875, 20.0, 25.0)  # mm
 CLEARLY = 4.0  # points that an allowance must bring to be believed
@@ -98,7 +98,7 @@ def propose(
     Where the outlines are cut lines and nobody knows the allowance, the usual ones are tried: mates are as long as each other on
     the sew line, so that with the right allowance far more fits than with any other.
     """
-    from seamcheck.pieces import build_pattern
+    from seamcheck.pieces.build import build_pattern
 
     size = sheet.sizes[len(sheet.sizes) // 2] if sheet.sizes else ""
     one_size = replace(sheet, shapes=tuple(shape for shape in sheet.shapes if shape.size == size), sizes=(size,))

@@ -10,10 +10,10 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from seamcheck import wording
-from seamcheck.marks import Note
+from seamcheck import amounts
+from seamcheck.config.plan_file import EdgeUse, Plan, SeamPlan, format_plan
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Standing
-from seamcheck.plan import EdgeUse, Plan, SeamPlan, format_plan
+from seamcheck.pattern.drawing import Note
 
 WIDTH = 110
 MOST_REASONS = 4
@@ -33,7 +33,7 @@ def plan_text(proposal: Proposal, source: str, written: str | None = None) -> st
     ]
     widths = {piece.allowance for piece in proposal.plan.pieces if piece.allowance is not None}
     if widths:
-        told = wording.listed([wording.millimetres(width) for width in sorted(widths)])
+        told = amounts.listed([amounts.millimetres(width) for width in sorted(widths)])
         head.append(
             f"The file draws cut lines and does not say how wide the allowance is. With {told} far more edges are as "
             "long as each other than with any other usual width; measure it on the paper."
@@ -55,7 +55,7 @@ def plan_text(proposal: Proposal, source: str, written: str | None = None) -> st
 
 def _added(proposal: Proposal, written: str) -> str:
     """The text of an older plan, to the letter, and behind it what the proposal has beyond it."""
-    from seamcheck.plan import parse_plan
+    from seamcheck.config.plan_file import parse_plan
 
     known = {piece.name for piece in parse_plan(written).pieces}
     units = proposal.plan.units
@@ -99,7 +99,7 @@ def _with_open(block: str, piece: str, left: Sequence[str], lengths: dict[str, f
     own = [name for name in left if name.rsplit(".", 1)[0] == piece]
     if not own:
         return block
-    told = ", ".join(f"{name.rsplit('.', 1)[1]} ({wording.millimetres(lengths.get(name, 0.0))})" for name in own)
+    told = ", ".join(f"{name.rsplit('.', 1)[1]} ({amounts.millimetres(lengths.get(name, 0.0))})" for name in own)
     return "\n".join([block, *_comment(f"In no seam: {told}.")])
 
 
@@ -122,9 +122,9 @@ def why(one: ProposedSeam) -> str:
     """What a proposed seam rests on, in a sentence or two."""
     first, second = one.lengths
     if one.seam.sides[0] == one.seam.sides[1]:
-        parts = [f"{wording.millimetres(first)}, to its mirror twin"]
+        parts = [f"{amounts.millimetres(first)}, to its mirror twin"]
     else:
-        parts = [f"{wording.millimetres(first)} and {wording.millimetres(second)}"]
+        parts = [f"{amounts.millimetres(first)} and {amounts.millimetres(second)}"]
     parts += reasons(one)
     text = "; ".join(parts)
     text = text[:1].upper() + text[1:] + f". {one.confidence:.0%} sure"
@@ -145,7 +145,7 @@ def sure_note(proposal: Proposal) -> Note:
     """What a report says of the seams that were inferred."""
     names = [one.seam.name for one in _of(proposal, Standing.SURE)]
     asked = len(_of(proposal, Standing.QUESTION))
-    told = f" ({wording.listed(names)})" if 0 < len(names) <= MOST_NAMES else ""
+    told = f" ({amounts.listed(names)})" if 0 < len(names) <= MOST_NAMES else ""
     count = f"{len(names)} seam{'' if len(names) == 1 else 's'}"
     return Note(
         "seams-inferred",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.result import FileResult, Report
+    from seamcheck.engine.result import FileResult, Report
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from seamcheck import wording
+from seamcheck import amounts
 from seamcheck.checks.base import Check, Code
-from seamcheck.grading import BANDS, DEFAULT, in_force
+from seamcheck.engine.grading import BANDS, DEFAULT, in_force
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.layout import paint, wrap
 
 if TYPE_CHECKING:
-    from seamcheck.registry import Registry
-    from seamcheck.result import InForce
-    from seamcheck.settings import Settings
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.registry import Registry
+    from seamcheck.engine.result import InForce
 
 
 class Family(NamedTuple):
@@ -93,9 +93,9 @@ def _says(check: Check, codes: Sequence[Code], options: RenderOptions) -> Iterat
 def _measures(check: Check, rows: Sequence[InForce], *, single: bool) -> Iterator[str]:
     """The tolerances and severities in force, each with where it comes from and what its bands come to."""
     for row in rows:
-        of = "" if single or len(rows) == 1 else f" of {wording.listed([f'{check.name}/{one}' for one in row.codes])}"
+        of = "" if single or len(rows) == 1 else f" of {amounts.listed([f'{check.name}/{one}' for one in row.codes])}"
         if row.tolerance is not None:
-            say = wording.angle if row.unit == "degrees" else wording.length
+            say = amounts.angle if row.unit == "degrees" else amounts.length
             half, whole, twice = (say(row.tolerance * factor) for factor in (0.5, 1, 2))
             told = f"Tolerance{of}: {whole}, {_origin(row.tolerance_from)}."
             if row.severity == BANDS:

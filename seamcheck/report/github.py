@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from seamcheck.folding import fold, weight
+from seamcheck.engine.grouping import fold, weight
 from seamcheck.report import telling
 from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.layout import count, printable
 
 if TYPE_CHECKING:
-    from seamcheck.folding import Group
-    from seamcheck.result import FileResult, Report
+    from seamcheck.engine.grouping import Group
+    from seamcheck.engine.result import FileResult, Report
 
 MOST = 10  # of each kind in a step
 PROPERTIES = {"line": "line", "column": "col"}

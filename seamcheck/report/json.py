@@ -9,15 +9,15 @@ import json
 import math
 from typing import TYPE_CHECKING, Any
 
-from seamcheck.folding import fold
+from seamcheck.engine.grouping import fold
 from seamcheck.report.base import RenderOptions, ReportFormat
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from seamcheck.folding import Group
-    from seamcheck.marks import Place
-    from seamcheck.result import FileResult, Finding, InForce, JudgedJunction, Report, Skipped, WalkedSeam
+    from seamcheck.engine.grouping import Group
+    from seamcheck.engine.result import FileResult, Finding, InForce, JudgedJunction, Report, Skipped, WalkedSeam
+    from seamcheck.pattern.drawing import Place
 
 SCHEMA = "seamcheck.report/1"
 DECIMALS = 6

@@ -8,7 +8,7 @@ from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.json import file_json, line
 
 if TYPE_CHECKING:
-    from seamcheck.result import FileResult, Report
+    from seamcheck.engine.result import FileResult, Report
 
 SCHEMA = "seamcheck.line/1"
 

@@ -20,7 +20,7 @@ from seamcheck.report import telling
 from seamcheck.report.base import RenderOptions, ReportFormat
 
 if TYPE_CHECKING:
-    from seamcheck.result import FileResult, Finding, Report, Skipped
+    from seamcheck.engine.result import FileResult, Finding, Report, Skipped
 
 # Letters that XML 1.0 cannot hold, escaped or not (section 2.2).
 _NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from seamcheck.folding import fold
+from seamcheck.engine.grouping import fold
 from seamcheck.report import telling
 from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.cautions import CAUTIONS
@@ -18,8 +18,8 @@ from seamcheck.report.layout import count, printable
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from seamcheck.folding import Group
-    from seamcheck.result import FileResult, Report
+    from seamcheck.engine.grouping import Group
+    from seamcheck.engine.result import FileResult, Report
 
 LIMIT = 65_000  # letters; a comment holds 65,536, the summary of a step 1 MiB
 SIGNS = {"error": "❌", "warning": "⚠️", "note": "ℹ️", "good": "✅"}

@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from seamcheck import wording
-from seamcheck.marks import LengthSource
+from seamcheck import amounts
+from seamcheck.pattern.drawing import LengthSource
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.json import dump
 from seamcheck.report.layout import count, paint, printable, wrap
 
 if TYPE_CHECKING:
-    from seamcheck.model import Edge, Grainline, Notch, Pattern, Piece
+    from seamcheck.pattern.model import Edge, Grainline, Notch, Pattern, Piece
 
 SCHEMA = "seamcheck.pieces/1"
 
@@ -117,7 +117,7 @@ def render_text(pattern: Pattern, options: RenderOptions) -> str:
     parts += [
         wrap(
             f"Open: {one.name or one.place}{_in_size(one.size)}: the outline does not close; "
-            f"{wording.length(one.gap)} between its ends at {_point(one.ends[0])} and {_point(one.ends[1])}.",
+            f"{amounts.length(one.gap)} between its ends at {_point(one.ends[0])} and {_point(one.ends[1])}.",
             options,
             hanging="  ",
         )
@@ -156,10 +156,10 @@ def _piece_lines(piece: Piece, options: RenderOptions) -> Iterable[str]:
         yield wrap(
             f"{edge.name:{width}}  {_mm(edge.length):>9}  {_along(edge)}", options, indent="  ", hanging="      "
         )
-    corners = (f"{one.name} {wording.angle(one.angle)} at {_point(one.at)}" for one in piece.corners)
+    corners = (f"{one.name} {amounts.angle(one.angle)} at {_point(one.at)}" for one in piece.corners)
     yield _entry(f"Corners: {'; '.join(corners) or 'none'}", options)
     grain = (
-        f"{_mm(one.length)} at {wording.angle(one.angle)} from {_point(one.points[0])} to {_point(one.points[-1])}"
+        f"{_mm(one.length)} at {amounts.angle(one.angle)} from {_point(one.points[0])} to {_point(one.points[-1])}"
         for one in piece.grainlines
     )
     yield _entry(f"Grain: {'; '.join(grain) or 'none'}", options)
@@ -204,14 +204,14 @@ def _whys(piece: Piece) -> Iterable[tuple[str, str]]:
 
 
 def _few(places: Sequence[str]) -> str:
-    return "at " + (wording.listed(places) if len(places) <= 3 else f"{places[0]} and {len(places) - 1} other places")
+    return "at " + (amounts.listed(places) if len(places) <= 3 else f"{places[0]} and {len(places) - 1} other places")
 
 
 def _along(edge: Edge) -> str:
     """From where to where, with its notches, and how the length was found unless it was simply drawn."""
     told = f"from {edge.start} to {edge.end}"
     if edge.notches:
-        told += ", notched at " + wording.listed([_notch(notch) for notch in edge.notches])
+        told += ", notched at " + amounts.listed([_notch(notch) for notch in edge.notches])
     if edge.source is not LengthSource.DRAWN:
         told += f", length by {edge.source.value}"
         if round(edge.chord_difference, 1):

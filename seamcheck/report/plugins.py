@@ -11,8 +11,8 @@ from seamcheck.report.json import dump
 from seamcheck.report.layout import count, paint, printable, wrap
 
 if TYPE_CHECKING:
-    from seamcheck.registry import PluginInfo, Registry
-    from seamcheck.settings import Settings
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.registry import PluginInfo, Registry
 
 SCHEMA = "seamcheck.plugins/1"
 MOST_NAMES = 8

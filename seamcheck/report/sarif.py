@@ -16,13 +16,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
-from seamcheck import __version__
 from seamcheck.report import telling
 from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.json import dump
+from seamcheck.version import __version__
 
 if TYPE_CHECKING:
-    from seamcheck.result import FileResult, Finding, Report, Rule
+    from seamcheck.engine.result import FileResult, Finding, Report, Rule
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 FINGERPRINT = "seamcheck/v1"

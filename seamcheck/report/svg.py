@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from seamcheck.report.base import RenderOptions, ReportFormat
 
 if TYPE_CHECKING:
-    from seamcheck.result import Report
+    from seamcheck.engine.result import Report
 
 
 def render(report: Report, options: RenderOptions) -> str:

@@ -6,13 +6,13 @@ import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from seamcheck import wording
+from seamcheck import amounts
 from seamcheck.errors import Failure
 from seamcheck.report.layout import count
 
 if TYPE_CHECKING:
-    from seamcheck.folding import Group, Place
-    from seamcheck.result import FileResult, Finding, InForce, Report, Skipped
+    from seamcheck.engine.grouping import Group, Place
+    from seamcheck.engine.result import FileResult, Finding, InForce, Report, Skipped
 
 MOST_NAMES = 12  # a longer list of names is given as its number alone
 _CORNERS = re.compile(r"\S+\.\S+(?:(?:, | and )\S+\.\S+)+|\S+\.\S+")
@@ -105,7 +105,7 @@ def drawn_at(finding: Finding) -> str:
 
 
 def _some(names: Sequence[str]) -> str:
-    return wording.listed(names) if len(names) <= MOST_NAMES else count(len(names), "place")
+    return amounts.listed(names) if len(names) <= MOST_NAMES else count(len(names), "place")
 
 
 def likewise(group: Group) -> str:
@@ -113,7 +113,7 @@ def likewise(group: Group) -> str:
     others = [_names_of(place) for place in group.places[1:]]
     if not others:
         return ""
-    named = f"{len(others)} more" if len(others) > MOST_NAMES else wording.listed(others)
+    named = f"{len(others)} more" if len(others) > MOST_NAMES else amounts.listed(others)
     return f"The same holds for {named}."
 
 
@@ -136,14 +136,14 @@ def sizes_of(sizes: Sequence[str], file: FileResult) -> str:
         return f"all {len(named)} sizes"
     others = [size for size in file.sizes if size not in named]
     if len(others) <= 2 and len(named) > 2 * len(others):
-        return f"all sizes but {wording.listed(others)}"
+        return f"all sizes but {amounts.listed(others)}"
     runs = _runs([list(file.sizes).index(size) for size in named])
     each = [
         f"{file.sizes[first]} to {file.sizes[last]}" if last > first + 1 else file.sizes[k]
         for first, last in runs
         for k in ([first] if last > first + 1 else range(first, last + 1))
     ]
-    return f"size {each[0]}" if len(named) == 1 else f"sizes {wording.listed(each)}"
+    return f"size {each[0]}" if len(named) == 1 else f"sizes {amounts.listed(each)}"
 
 
 def _runs(numbers: Sequence[int]) -> list[tuple[int, int]]:
@@ -171,7 +171,7 @@ def _range(group: Group) -> str:
 
 def _amount(finding: Finding) -> str:
     amount = abs(finding.measured or 0.0)
-    return wording.angle(amount) if finding.unit == "degrees" else wording.length(amount)
+    return amounts.angle(amount) if finding.unit == "degrees" else amounts.length(amount)
 
 
 def _coordinate(value: float) -> str:
@@ -221,7 +221,7 @@ def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[str]:
     for (why, named), names in checks.items():
         most = len(named) if every else MOST_NAMES
         listed = f" ({_places(named) if len(named) <= most else count(len(named), 'place')})" if named else ""
-        yield f"{wording.listed(names)}{listed}: {why}"
+        yield f"{amounts.listed(names)}{listed}: {why}"
 
 
 def _corners(why: str) -> tuple[str, str]:
@@ -251,14 +251,14 @@ def in_force(file: FileResult) -> Iterable[tuple[str, str]]:
 def _row(row: InForce, *, name_codes: bool) -> str:
     parts = []
     if row.tolerance is not None:
-        say = wording.angle if row.unit == "degrees" else wording.length
+        say = amounts.angle if row.unit == "degrees" else amounts.length
         parts.append(f"{say(row.tolerance)}{_origin(row.tolerance_from)}")
     if row.severity != BANDS:
         parts.append(f"{_graded(row.severity)}{_origin(row.severity_from)}")
     at = list(row.codes if name_codes else ()) or [
         place for place in row.places if not row.tolerance_from.endswith(place)
     ]
-    return f"{wording.listed(at)} {', '.join(parts)}".strip()
+    return f"{amounts.listed(at)} {', '.join(parts)}".strip()
 
 
 def _graded(severity: str) -> str:

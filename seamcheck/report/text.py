@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from seamcheck import wording
-from seamcheck.folding import fold
+from seamcheck import amounts
+from seamcheck.engine.grouping import fold
 from seamcheck.report import telling
 from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.cautions import CAUTIONS
@@ -14,8 +14,8 @@ from seamcheck.report.layout import headline, paint, wrap
 from seamcheck.report.measures import measures_in_force, seam_table
 
 if TYPE_CHECKING:
-    from seamcheck.folding import Group
-    from seamcheck.result import FileResult, Report
+    from seamcheck.engine.grouping import Group
+    from seamcheck.engine.result import FileResult, Report
 
 MOST_RELATED = 6  # of what one broken size brings with it, so many are told each
 
@@ -97,7 +97,7 @@ def _with_it(related: Sequence[Group], options: RenderOptions) -> Iterable[str]:
         yield wrap(f"{told} [{telling.rule(group.worst)}]", options, indent="  ", hanging="      ")
     if len(related) > most:
         rules = dict.fromkeys(telling.rule(group.worst) for group in related[most:])
-        more = f"With it: {len(related) - most} more of {wording.listed(tuple(rules))}; --verbose tells each."
+        more = f"With it: {len(related) - most} more of {amounts.listed(tuple(rules))}; --verbose tells each."
         yield wrap(more, options, indent="  ", hanging="      ")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
-from seamcheck.model import Edge, Piece
+from seamcheck.pattern.model import Edge, Piece
 from seamcheck.truing.notches import restationed
 from seamcheck.truing.state import State
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from seamcheck.model import Piece
+from seamcheck.pattern.model import Piece
 from seamcheck.truing.state import State
 
 MOVED = 0.01  # mm

@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from seamcheck import bezier
-from seamcheck.curve import Affine, Curve
-from seamcheck.marks import LineMark, Role
-from seamcheck.outline import Shape
+from seamcheck.geometry import bezier
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import LineMark, Role
+from seamcheck.pieces.outline import Shape
 from seamcheck.truing.state import State
 
 SAME = 1e-5  # mm: what is moved by less has stayed

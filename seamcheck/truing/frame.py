@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from seamcheck.curve import Affine, Curve, lengths
+from seamcheck.geometry.curve import Affine, Curve, lengths
 from seamcheck.truing.lines import End, Rod, bending
 
 Reals = npt.NDArray[np.float64]

@@ -8,9 +8,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from seamcheck.curve import Affine, Curve
-from seamcheck.model import Grainline, Piece
-from seamcheck.result import Finding
+from seamcheck.engine.result import Finding
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.model import Grainline, Piece
 from seamcheck.truing.candidate import Candidate, Made
 from seamcheck.truing.state import State
 

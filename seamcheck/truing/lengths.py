@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from seamcheck.graph import Side
-from seamcheck.model import Edge
-from seamcheck.result import Finding
+from seamcheck.amounts import length, listed
+from seamcheck.engine.result import Finding
+from seamcheck.pattern.model import Edge
+from seamcheck.pattern.seam_graph import Side
+from seamcheck.pattern.walk import Walk
 from seamcheck.truing.candidate import Candidate, Made, beside, fold_of, with_notches
 from seamcheck.truing.redraw import Change, redraw
 from seamcheck.truing.state import State
-from seamcheck.walk import Walk
-from seamcheck.wording import length, listed
 
 SHORT_END = 80.0  # mm: an edge beside another, no longer than this (the end of a band), can be turned with its end
 FOLLOWERS = 4  # pieces that may follow one that moves

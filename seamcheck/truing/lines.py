@@ -15,10 +15,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from seamcheck import bezier
-from seamcheck.bezier import Points
-from seamcheck.curve import Affine, Curve
-from seamcheck.direction import straight
+from seamcheck.geometry import bezier
+from seamcheck.geometry.bezier import Points
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.end_directions import straight
 
 FEWEST = 4  # segments that a bent line is made of, unless it is a row of chords
 SPLIT = 100.0  # mm: longer segments are cut, so that the bend follows the beam

@@ -9,16 +9,16 @@ from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from itertools import combinations
 
-from seamcheck.graph import Junction
-from seamcheck.model import Dart, Edge
-from seamcheck.result import Finding
+from seamcheck.amounts import angle, length, listed
+from seamcheck.engine.result import Finding
+from seamcheck.pattern.model import Dart, Edge
+from seamcheck.pattern.seam_graph import Junction
 from seamcheck.truing.candidate import Candidate, Made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
 from seamcheck.truing.lengths import length_candidates
 from seamcheck.truing.notches import restationed
 from seamcheck.truing.redraw import RULED, Change, leg_name, redraw, way_of
 from seamcheck.truing.state import State
-from seamcheck.wording import angle, length, listed
 
 Line = tuple[str, str, str]  # piece, corner, and "in" or "out": the line that arrives there clockwise, or leaves
 Wider = Mapping[tuple[str, str], float]  # (corner, "in" or "out") -> degrees by which the corner becomes wider there

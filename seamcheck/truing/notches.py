@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from seamcheck.pattern.walk import Mark, Walk
 from seamcheck.truing.state import State
-from seamcheck.walk import Mark, Walk
 
 SLIPPED = 0.02  # mm: a notch off by less stays
 

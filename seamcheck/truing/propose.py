@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from seamcheck.result import FileResult, Finding
+from seamcheck.engine.result import FileResult, Finding
 from seamcheck.truing.candidate import Candidate
 from seamcheck.truing.mends import candidates
 from seamcheck.truing.state import State

@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from seamcheck.blend import AT_END, STEP_LENGTH, Kink, kinks_of
-from seamcheck.corners import CORNER_ANGLE
-from seamcheck.curve import Curve
-from seamcheck.direction import SHORT_CHORD, straight
-from seamcheck.model import Corner, Edge, Piece
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.end_directions import SHORT_CHORD, straight
+from seamcheck.geometry.kinks import AT_END, STEP_LENGTH, Kink, kinks_of
+from seamcheck.pattern.model import Corner, Edge, Piece
+from seamcheck.pieces.corners import CORNER_ANGLE
 from seamcheck.truing.frame import FREE_STRETCHING, STRETCHING, Knot, Stretch, Wanted, draw
 from seamcheck.truing.lines import unbent
 from seamcheck.truing.state import Replacement, State

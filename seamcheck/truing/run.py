@@ -7,18 +7,18 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamcheck import engine
+from seamcheck.engine import judge
+from seamcheck.engine.result import Finding
 from seamcheck.errors import SeamcheckError
-from seamcheck.marks import Note
-from seamcheck.result import Finding
+from seamcheck.pattern.drawing import Note
 from seamcheck.truing.changes import PieceChange, changes
 from seamcheck.truing.propose import Truing, Wishes, letter, true_up
 from seamcheck.truing.state import Judges, State, named_shapes
 
 if TYPE_CHECKING:
-    from seamcheck.engine import Reading, Request
-    from seamcheck.registry import Registry
-    from seamcheck.settings import Settings
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.judge import Reading, Request
+    from seamcheck.engine.registry import Registry
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +44,7 @@ class TruedFile:
 
 def true_file(path: str, request: Request, registry: Registry, settings: Settings, wishes: Wishes) -> TruedFile:
     """Read a file and correct it in memory; SeamcheckError when it cannot be read or has no plan."""
-    reading = engine.read_whole(path, request, registry, settings)
+    reading = judge.read_whole(path, request, registry, settings)
     if reading.plan is None:
         raise SeamcheckError(
             "there is no seam plan, so nothing says which edges must true with which",
@@ -87,16 +87,16 @@ def altered_pieces(
     before: str, after: str, request: Request, registry: Registry, settings: Settings
 ) -> frozenset[str]:
     """The pieces of a file whose outline, notches or grain are not as they were in the file before."""
-    from seamcheck.baseline.compare import compare
+    from seamcheck.comparison.compare import compare
 
-    old, _ = engine.read(before, replace(request, plan=_plan_of(before, request)), registry, settings)
-    new, _ = engine.read(after, request, registry, settings)
+    old, _ = judge.read(before, replace(request, plan=_plan_of(before, request)), registry, settings)
+    new, _ = judge.read(after, request, registry, settings)
     return frozenset(change.name for change in compare(old, new).pieces if not change.unchanged)
 
 
 def _plan_of(before: str, request: Request) -> Path | None:
     """The plan that holds for the file before: its own, else the one that was named."""
-    from seamcheck.plan import find_plan
+    from seamcheck.config.plan_file import find_plan
 
     return find_plan(before) or request.plan
 

@@ -9,17 +9,17 @@ from functools import cached_property
 import numpy as np
 
 from seamcheck.checks.base import Check
-from seamcheck.curve import Affine, Curve
-from seamcheck.engine import judge
-from seamcheck.graph import SeamGraph, build_graph
-from seamcheck.markings import ShapeNotch
-from seamcheck.model import Grainline, Pattern, Piece
-from seamcheck.outline import Shape
-from seamcheck.pieces import build_piece
-from seamcheck.plan import PiecePlan, Plan
-from seamcheck.result import FileResult
-from seamcheck.settings import Settings
-from seamcheck.walk import Walk, walk_seams
+from seamcheck.config.plan_file import PiecePlan, Plan
+from seamcheck.config.settings import Settings
+from seamcheck.engine.judge import judge
+from seamcheck.engine.result import FileResult
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.model import Grainline, Pattern, Piece
+from seamcheck.pattern.seam_graph import SeamGraph, build_graph
+from seamcheck.pattern.walk import Walk, walk_seams
+from seamcheck.pieces.build import build_piece
+from seamcheck.pieces.markings import ShapeNotch
+from seamcheck.pieces.outline import Shape
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from seamcheck.result import FileResult, Finding
+from seamcheck.engine.result import FileResult, Finding
 
 UNMEASURED = 2.0  # of its tolerance: what counts for a finding that is seen and not measured
 SLACK = 0.05  # of a tolerance: what rounding may add to a finding

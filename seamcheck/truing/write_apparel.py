@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from seamcheck.errors import InputError
-from seamcheck.importers.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
-from seamcheck.marks import LineMark, PointMark, Role
-from seamcheck.outline import Shape
+from seamcheck.pattern.drawing import LineMark, PointMark, Role
+from seamcheck.pieces.outline import Shape
+from seamcheck.reading.dxf.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
 from seamcheck.truing.dxf_pairs import Pairs, Record, number
 from seamcheck.truing.edits import notch_moves
 from seamcheck.truing.state import State

@@ -8,10 +8,10 @@ from itertools import groupby, pairwise
 
 import numpy as np
 
-from seamcheck.curve import Curve
 from seamcheck.errors import InputError
-from seamcheck.importers.roles import NEW_LINES, OLD_LINES
-from seamcheck.marks import LineMark
+from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.drawing import LineMark
+from seamcheck.pattern.words import NEW_LINES, OLD_LINES
 from seamcheck.truing.dxf_pairs import Pairs, Record, made, number
 from seamcheck.truing.edits import Edit
 

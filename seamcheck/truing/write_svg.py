@@ -10,11 +10,11 @@ import gzip
 import re
 from collections.abc import Iterable, Sequence
 
-from seamcheck.curve import Curve
 from seamcheck.errors import InputError
-from seamcheck.importers.roles import NEW_LINES, OLD_LINES
-from seamcheck.importers.svg_tree import GZIP, tag_end
-from seamcheck.marks import LineMark
+from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.drawing import LineMark
+from seamcheck.pattern.words import NEW_LINES, OLD_LINES
+from seamcheck.reading.svg.tree import GZIP, tag_end
 from seamcheck.truing.edits import Edit
 
 DECIMALS = 6  # of the file's own numbers

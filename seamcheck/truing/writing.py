@@ -10,18 +10,18 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamcheck import engine
+from seamcheck.config.plan_file import UNITS
+from seamcheck.engine import judge
+from seamcheck.engine.result import FileResult
 from seamcheck.errors import InputError, SeamcheckError
-from seamcheck.plan import UNITS
-from seamcheck.result import FileResult
 from seamcheck.truing.edits import Edit, edits
 from seamcheck.truing.run import TruedFile
 from seamcheck.truing.weigh import raised
 
 if TYPE_CHECKING:
-    from seamcheck.engine import Request
-    from seamcheck.registry import Registry
-    from seamcheck.settings import Settings
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.judge import Request
+    from seamcheck.engine.registry import Registry
 
 
 def write_trued(
@@ -45,7 +45,7 @@ def write_trued(
     # Companions, such as a rule table, are found beside the file that was read.
     with _in_place(target, new, output) as part:
         again = replace(request, plan=Path(trued.reading.plan.path))
-        result = engine.check_file(str(part), again, registry, settings)
+        result = judge.check_file(str(part), again, registry, settings)
         _same_as_drawn(trued, result, str(part))
     return replace(result, path=output)
 
@@ -147,9 +147,9 @@ def draw_picture(trued: TruedFile, suffix: str, scale: float | None, paper: str)
 
     `scale` is mm on paper for a mm of cloth. An SVG without one is fitted to a page; a PDF is at true scale.
     """
-    from seamcheck.truing.picture import picture
-    from seamcheck.truing.picture_pdf import pdf
-    from seamcheck.truing.picture_svg import svg
+    from seamcheck.report.truing.picture import picture
+    from seamcheck.report.truing.picture_pdf import pdf
+    from seamcheck.report.truing.picture_svg import svg
 
     by_size = [
         (one.before, one.after, [change for change in trued.changes if change.size == one.before.size])

@@ -12,13 +12,13 @@ from tempfile import TemporaryDirectory
 import numpy as np
 import pytest
 
-from seamcheck import hooks
-from seamcheck.baseline import compare
-from seamcheck.baseline.changes import PieceChange
-from seamcheck.curve import Affine
-from seamcheck.engine import Request, read
-from seamcheck.model import Pattern
-from seamcheck.settings import Settings
+from seamcheck.comparison import compare
+from seamcheck.comparison.changes import PieceChange
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, read
+from seamcheck.geometry.curve import Affine
+from seamcheck.pattern.model import Pattern
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 sys.path.insert(0, str(FIXTURES))
@@ -43,7 +43,7 @@ from drafting.write_svg import svg  # noqa: E402
 
 DEMO = FIXTURES / "ferryhand"
 SETTINGS = Settings()
-REGISTRY = hooks.load(SETTINGS)
+REGISTRY = plugins.load(SETTINGS)
 
 
 @dataclass(frozen=True)

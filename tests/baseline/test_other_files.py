@@ -8,16 +8,16 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from seamcheck import hooks
-from seamcheck.baseline import Comparison
-from seamcheck.baseline.follow import consequences
-from seamcheck.cli import main
-from seamcheck.engine import Request, read_both
-from seamcheck.settings import Settings
+from seamcheck.cli.main import main
+from seamcheck.comparison import Comparison
+from seamcheck.comparison.consequences import consequences
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, read_both
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 SETTINGS = Settings()
-REGISTRY = hooks.load(SETTINGS)
+REGISTRY = plugins.load(SETTINGS)
 OLD = DEMO / "ferryhand.svg"
 
 

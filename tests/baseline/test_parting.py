@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from seamcheck.baseline.parting import parting
+from seamcheck.comparison.parting import parting
 
 
 @pytest.mark.parametrize(("power", "factor"), [(1, 0.02), (2, 0.005), (3, 0.0002)])

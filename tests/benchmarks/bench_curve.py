@@ -9,7 +9,7 @@ import time
 import numpy as np
 from scipy.integrate import quad
 
-from seamcheck.curve import Curve, lengths
+from seamcheck.geometry.curve import Curve, lengths
 
 COUNT, SAMPLE = 100_000, 500
 

@@ -22,8 +22,8 @@ sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parents[2])]
 
 from edge_making import CHORDS, FAULTS, KINDS, NOISES, digitised, edge, faulty, forms  # noqa: E402
 
-from seamcheck.blend import Kink, Step, blemishes  # noqa: E402
 from seamcheck.checks.edges import EDGE_BLEND, MEANT  # noqa: E402
+from seamcheck.geometry.kinks import Kink, Step, blemishes  # noqa: E402
 
 DEGREES = (0.5, 1.0, 1.75, 2.5, 3.5, 5.0, 7.0)
 MM = (0.2, 0.4, 0.8, 1.2, 1.6, 2.4)

@@ -20,14 +20,15 @@ from pathlib import Path
 
 import numpy as np
 
-from seamcheck import engine, hooks
-from seamcheck.importers import read_drawing
-from seamcheck.outline import assemble
+from seamcheck.config.plan_file import read_plan
+from seamcheck.config.settings import Settings
+from seamcheck.engine import judge as engine_judge
+from seamcheck.engine import plugins
 from seamcheck.pairing.lines import Use, reach
 from seamcheck.pairing.propose import Solution, SolvedSeam, propose
-from seamcheck.pieces import build_pattern
-from seamcheck.plan import read_plan
-from seamcheck.settings import Settings
+from seamcheck.pieces.build import build_pattern
+from seamcheck.pieces.outline import assemble
+from seamcheck.reading import read_drawing
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 STEPS = 20
@@ -65,7 +66,7 @@ class Run:
 def opened(path: Path):
     settings = Settings()
     drawing = read_drawing(
-        str(path), engine._read_options(engine.Request(), settings), hooks.load(settings).importers
+        str(path), engine_judge._read_options(engine_judge.Request(), settings), plugins.load(settings).importers
     )
     return drawing, assemble(drawing)
 

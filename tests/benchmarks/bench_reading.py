@@ -13,10 +13,10 @@ from pathlib import Path
 
 import ezdxf
 
-from seamcheck.importers import read_drawing
-from seamcheck.importers.apparel_dxf import IMPORTER
-from seamcheck.outline import assemble
-from seamcheck.pieces import build_pattern
+from seamcheck.pieces.build import build_pattern
+from seamcheck.pieces.outline import assemble
+from seamcheck.reading import read_drawing
+from seamcheck.reading.dxf.apparel import IMPORTER
 
 NEST = Path(__file__).parents[2] / "fixtures" / "ferryhand" / "ferryhand-nest.dxf"
 SIZE = 6_000_000  # bytes

@@ -25,11 +25,11 @@ from drafting.slash import Place, beyond, hinge, place  # noqa: E402
 from drafting.write_plan import plan  # noqa: E402
 from drafting.write_svg import svg  # noqa: E402
 
-from seamcheck import hooks  # noqa: E402
-from seamcheck.curve import Affine, Curve  # noqa: E402
-from seamcheck.engine import Request, check_file  # noqa: E402
+from seamcheck.config.settings import Settings  # noqa: E402
+from seamcheck.engine import plugins  # noqa: E402
+from seamcheck.engine.judge import Request, check_file  # noqa: E402
 from seamcheck.errors import SeamcheckError  # noqa: E402
-from seamcheck.settings import Settings  # noqa: E402
+from seamcheck.geometry.curve import Affine, Curve  # noqa: E402
 from seamcheck.truing.propose import Wishes  # noqa: E402
 from seamcheck.truing.run import true_file  # noqa: E402
 from seamcheck.truing.writing import write_trued  # noqa: E402
@@ -106,7 +106,7 @@ def main() -> None:
     parser.add_argument("--part", default="0/1", help="only every so many-th pattern, such as 0/2")
     options = parser.parse_args()
     part, parts = (int(number) for number in options.part.split("/"))
-    registry = hooks.load(Settings())
+    registry = plugins.load(Settings())
     base = {piece.key: piece for piece in ferryhand(SAMPLE)}
     tally = {
         "patterns": 0,

@@ -57,9 +57,9 @@ from folded_panels import InsideDart, InsidePleat, folded_panel
 from skirt_making import DART_ANGLE, Sheet, unit
 from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
-from seamcheck.baseline import Comparison
-from seamcheck.model import Pattern
-from seamcheck.plan import Plan
+from seamcheck.comparison import Comparison
+from seamcheck.config.plan_file import Plan
+from seamcheck.pattern.model import Pattern
 from seamcheck.testing import PanelNotch
 
 FAULTS: tuple[Fault, ...] = (

@@ -8,10 +8,10 @@ from faulty_skirts import GOOD, hem_leaving, inseam, kinked_hem, lengthened, mov
 from skirt_making import Sheet
 
 from seamcheck.checks.cause import HINGED, NEAR, Evidence, Kink, Suspect, _hinge, hand_amount, scale
-from seamcheck.curve import Curve
-from seamcheck.graph import build_graph
+from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.seam_graph import build_graph
+from seamcheck.pattern.walk import walk_seams
 from seamcheck.testing import Draft
-from seamcheck.walk import walk_seams
 
 
 @pytest.mark.parametrize(

@@ -10,12 +10,12 @@ import pytest
 from seeded_faults import FAULTS, PASSING, done
 from skirt_making import CHECKS, SHOP
 
-from seamcheck.baseline import Comparison
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity
-from seamcheck.graph import build_graph
-from seamcheck.model import Pattern
-from seamcheck.plan import Plan
-from seamcheck.walk import walk_seams
+from seamcheck.comparison import Comparison
+from seamcheck.config.plan_file import Plan
+from seamcheck.pattern.model import Pattern
+from seamcheck.pattern.seam_graph import build_graph
+from seamcheck.pattern.walk import walk_seams
 
 CODES = [(check, code) for check in CHECKS for code in check.codes]
 README = Path(__file__).parents[2] / "README.md"

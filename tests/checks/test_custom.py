@@ -10,9 +10,9 @@ from skirt_making import CHECKS, SHOP
 from seamcheck.checks.allowances import ALLOWANCE_EVEN, ALLOWANCE_MATES
 from seamcheck.checks.base import Severity
 from seamcheck.checks.seams import NOTCH_MATCH, SEAM_LENGTH, SEAM_SPAN
-from seamcheck.curve import Affine, Curve
-from seamcheck.engine import judge
-from seamcheck.marks import Role
+from seamcheck.engine.judge import judge
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import Role
 from seamcheck.testing import PanelNotch
 
 RADIUS, SWEEP, ALLOWANCE = 240.0, 60.0, 10.0

@@ -6,8 +6,8 @@ from pattern_making import box, graph, line_mark
 from skirt_making import CHECKS, SHOP, Sheet
 
 from seamcheck.checks.seam_kinds import CAP, INSEAM, OUTER, SHOULDER, WAIST, customary
-from seamcheck.engine import judge
-from seamcheck.result import FileResult
+from seamcheck.engine.judge import judge
+from seamcheck.engine.result import FileResult
 
 
 def seam(first: str, second: str, called: str = "s"):

@@ -6,7 +6,7 @@ from pattern_making import line_mark, loop, pattern, planned
 from skirt_making import SHOP
 
 from seamcheck.checks.edges import EDGE_BLEND
-from seamcheck.engine import judge
+from seamcheck.engine.judge import judge
 
 # A piece whose upper edge dips by 11 degrees in its middle.
 DIPPED = loop(0j, 100 + 10j, 200 + 0j, 200 + 300j, 300j)

@@ -4,7 +4,7 @@ import pytest
 from folded_panels import InsideDart, InsidePleat, folded_panel
 
 from seamcheck.checks.mouths import roof
-from seamcheck.curve import Curve
+from seamcheck.geometry.curve import Curve
 
 
 @pytest.mark.parametrize(

@@ -7,10 +7,10 @@ from pattern_making import arc_from, box, chords, line_mark, pattern, piece, pla
 from skirt_making import SHOP
 
 from seamcheck.checks.notches import NOTCH_PLACE
-from seamcheck.curve import Curve
-from seamcheck.engine import judge
-from seamcheck.marks import PointMark, Role
-from seamcheck.model import Pattern
+from seamcheck.engine.judge import judge
+from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.drawing import PointMark, Role
+from seamcheck.pattern.model import Pattern
 
 
 def found(made: Pattern, plan: str | None = None) -> list:

@@ -12,12 +12,12 @@ from seamcheck.checks.allowances import ALLOWANCE_EVEN, HEM_TURN_UP
 from seamcheck.checks.grain import GRAIN_FOLD
 from seamcheck.checks.inside import MARKS_INSIDE
 from seamcheck.checks.labels import LABELS
+from seamcheck.checks.mirror_and_square import MIRROR_PAIR, SQUARE_END
 from seamcheck.checks.outlines import OUTLINE_CROSSING, OUTLINE_DOUBLED
-from seamcheck.checks.shapes import MIRROR_PAIR, SQUARE_END
-from seamcheck.curve import Affine, Curve
-from seamcheck.engine import judge
-from seamcheck.marks import Role, TextMark
-from seamcheck.settings import Settings
+from seamcheck.config.settings import Settings
+from seamcheck.engine.judge import judge
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import Role, TextMark
 
 
 def judged(check, lines, plan=None, settings=SHOP, **more):

@@ -5,8 +5,8 @@ from seeded_faults import FAULTS, PASSING, Fault, Passing, done
 from skirt_making import CHECKS, SHOP
 
 from seamcheck.checks.base import Severity
-from seamcheck.engine import judge
-from seamcheck.result import FileResult
+from seamcheck.engine.judge import judge
+from seamcheck.engine.result import FileResult
 
 
 @cache

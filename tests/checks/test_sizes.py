@@ -11,11 +11,11 @@ from skirt_nest import SIZES, SkirtNest, wide
 
 from seamcheck.checks.base import Severity
 from seamcheck.checks.sizes import size_number
-from seamcheck.engine import Request, check_file, judge
-from seamcheck.folding import fold
+from seamcheck.engine.grouping import fold
+from seamcheck.engine.judge import Request, check_file, judge
+from seamcheck.engine.result import FileResult, Report
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.text import render
-from seamcheck.result import FileResult, Report
 
 PIECES = ("front", "back", "band-front", "band-back", "facing-front", "facing-back", "pocket")
 FIXTURES = Path(__file__).parents[2] / "fixtures"

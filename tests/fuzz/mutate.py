@@ -279,24 +279,24 @@ def _watched() -> Iterator[list[str]]:
 
 def run(path: Path, seed: int) -> Outcome:
     """Go the whole way of `check` and of `pieces` with one file."""
-    from seamcheck import engine, hooks
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine import judge, plugins
+    from seamcheck.engine.result import Report
     from seamcheck.errors import SeamcheckError
     from seamcheck.report.base import RenderOptions
     from seamcheck.report.pieces import RENDERERS
-    from seamcheck.result import Report
-    from seamcheck.settings import Settings
 
-    registry = hooks.load(Settings())
+    registry = plugins.load(Settings())
     rng = random.Random(-seed)
-    asked = engine.Request()
+    asked = judge.Request()
     if rng.random() < 0.3:
-        asked = engine.Request(line="cut", allowance=rng.choice((0.0, 6.0, 10.0, 40.0)))
+        asked = judge.Request(line="cut", allowance=rng.choice((0.0, 6.0, 10.0, 40.0)))
     started = time.process_time()
     end, fault = "read", ""
     with _watched() as said:
         try:
-            pattern, plan = engine.read(str(path), asked, registry, Settings())
-            result = engine.judge(pattern, plan, registry.checks, Settings(), plugin_of=registry.plugin_of)
+            pattern, plan = judge.read(str(path), asked, registry, Settings())
+            result = judge.judge(pattern, plan, registry.checks, Settings(), plugin_of=registry.plugin_of)
             for report in registry.reports:
                 report.render(Report(files=(result,)), RenderOptions())
             for render in RENDERERS.values():

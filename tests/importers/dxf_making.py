@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from seamcheck.importers import apparel_dxf, plain_dxf
-from seamcheck.importers.base import ReadOptions, Source
-from seamcheck.marks import Drawing, LineMark, Role
+from seamcheck.pattern.drawing import Drawing, LineMark, Role
+from seamcheck.reading.base import ReadOptions, Source
+from seamcheck.reading.dxf import apparel as apparel_reader
+from seamcheck.reading.dxf import plain as plain_reader
 
 FRONT = (0j, 200 + 0j, 200 + 300j, 0 + 300j)
 
@@ -106,7 +107,7 @@ def source(content: str | bytes, path: str = "ferryhand.dxf", **options: object)
 def read(content: str | bytes, path: str = "ferryhand.dxf", **options: object) -> Drawing:
     """Read with whichever of the two readers recognises the content."""
     file = source(content, path, **options)
-    reader = next(module for module in (apparel_dxf, plain_dxf) if module.recognises(file))
+    reader = next(module for module in (apparel_reader, plain_reader) if module.recognises(file))
     return reader.read(file)
 
 

@@ -1,7 +1,7 @@
 """Small SVG files for the tests of the SVG reader."""
 
-from seamcheck.importers.base import ReadOptions, Source
-from seamcheck.importers.svg import read
+from seamcheck.reading.base import ReadOptions, Source
+from seamcheck.reading.svg.reader import read
 
 SPACES = (
     'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'

@@ -5,9 +5,9 @@ import dxf_making as make
 import numpy as np
 import pytest
 
-from seamcheck.importers import apparel_dxf
-from seamcheck.importers.apparel_lines import smooth
-from seamcheck.marks import LengthSource, Role
+from seamcheck.pattern.drawing import LengthSource, Role
+from seamcheck.reading.dxf import apparel
+from seamcheck.reading.dxf.apparel_lines import smooth
 
 # A quarter of a circle of radius 100 about (100, 100), and the two straight edges that close it.
 CORNER = 200 + 100j
@@ -224,7 +224,7 @@ def test_the_shop_can_name_its_own_layers():
     ],
 )
 def test_files_are_recognised_by_content(content, expected):
-    assert apparel_dxf.recognises(make.source(content)) is expected
+    assert apparel.recognises(make.source(content)) is expected
 
 
 # How far a spline may go: it must lead where the chords lead and nowhere else.

@@ -8,10 +8,11 @@ import dxf_making as make
 import pytest
 
 from seamcheck.errors import InputError
-from seamcheck.importers import apparel_dxf, plain_dxf, read_drawing
-from seamcheck.importers.base import ReadOptions
-from seamcheck.marks import LengthSource, Role
-from seamcheck.outline import assemble
+from seamcheck.importers import read_drawing
+from seamcheck.pattern.drawing import LengthSource, Role
+from seamcheck.pieces.outline import assemble
+from seamcheck.reading.base import ReadOptions
+from seamcheck.reading.dxf import apparel, plain
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 LOOKALIKES = FIXTURES / "lookalikes"
@@ -23,7 +24,7 @@ _spec.loader.exec_module(lookalikes)
 
 
 def read(name, **options):
-    importers = (apparel_dxf.IMPORTER, plain_dxf.IMPORTER)
+    importers = (apparel.IMPORTER, plain.IMPORTER)
     return read_drawing(str(LOOKALIKES / name), ReadOptions(**options), importers)
 
 

@@ -6,11 +6,12 @@ import dxf_making as make
 import pytest
 
 from seamcheck.errors import InputError
-from seamcheck.importers import apparel_dxf, plain_dxf, read_drawing
-from seamcheck.marks import LengthSource, Role
-from seamcheck.outline import assemble
+from seamcheck.importers import read_drawing
+from seamcheck.pattern.drawing import LengthSource, Role
+from seamcheck.pieces.outline import assemble
+from seamcheck.reading.dxf import apparel, plain
 
-IMPORTERS = (apparel_dxf.IMPORTER, plain_dxf.IMPORTER)
+IMPORTERS = (apparel.IMPORTER, plain.IMPORTER)
 SMALL = [0j, 40 + 0j, 40 + 60j, 60j]  # plausible in mm, in cm and in inches
 
 

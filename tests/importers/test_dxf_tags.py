@@ -4,9 +4,9 @@ import dxf_making as make
 import pytest
 
 from seamcheck.errors import InputError
-from seamcheck.importers.base import Limits, read_source
-from seamcheck.importers.dxf_tags import is_dxf, read_raw
-from seamcheck.importers.dxf_text import plain, plain_lines
+from seamcheck.reading.base import Limits, read_source
+from seamcheck.reading.dxf.tags import is_dxf, read_raw
+from seamcheck.reading.dxf.text import plain, plain_lines
 
 ONE_LINE = make.plain(make.line("0", 0j, 100 + 0j))
 

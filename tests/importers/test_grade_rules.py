@@ -4,10 +4,10 @@ import dxf_making as make
 import pytest
 
 from seamcheck.errors import InputError
-from seamcheck.importers import apparel_dxf
-from seamcheck.importers.base import ReadOptions, read_source
-from seamcheck.importers.grade_rules import find_companion, read_rules
-from seamcheck.marks import LengthSource, Role
+from seamcheck.pattern.drawing import LengthSource, Role
+from seamcheck.reading.base import ReadOptions, read_source
+from seamcheck.reading.dxf import apparel
+from seamcheck.reading.dxf.grade_rules import find_companion, read_rules
 
 TABLE = """ASTM/D13Proposal 1 Version: D 6673-04
 AUTHOR: the kit room
@@ -38,7 +38,7 @@ def drawing_of(tmp_path, *content, table=TABLE, table_name="ferryhand.rul", outl
     path.write_text(make.apparel(front, **options))
     if table is not None:
         (tmp_path / table_name).write_text(table)
-    return apparel_dxf.read(read_source(str(path)))
+    return apparel.read(read_source(str(path)))
 
 
 def corners(drawing, size):
@@ -109,7 +109,7 @@ def test_a_table_beside_a_nest_is_not_used(tmp_path):
     points = [0j, 200 + 0j, 200 + 150j, 200 + 300j, 300j]
     path.write_text(make.apparel(make.piece("Front", size="M", outline=make.marked(1, points, (2,))), small))
     (tmp_path / "nest.rul").write_text(TABLE)
-    drawing = apparel_dxf.read(read_source(str(path)))
+    drawing = apparel.read(read_source(str(path)))
     assert len(drawing.blocks) == 2
     assert make.codes(drawing) == ["rule-table-unused"]
 

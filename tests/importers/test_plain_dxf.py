@@ -7,10 +7,10 @@ import dxf_making as make
 import pytest
 
 from seamcheck.errors import InputError
-from seamcheck.importers import apparel_dxf, plain_dxf
-from seamcheck.importers.base import Limits, read_source
-from seamcheck.marks import LengthSource, Role
-from seamcheck.outline import assemble
+from seamcheck.pattern.drawing import LengthSource, Role
+from seamcheck.pieces.outline import assemble
+from seamcheck.reading.base import Limits, read_source
+from seamcheck.reading.dxf import apparel, plain
 
 SAMPLES = Path(__file__).parents[2].parent / "shared" / "samples"
 
@@ -333,8 +333,8 @@ def test_a_binary_dxf_reads_like_its_text():
 @pytest.mark.skipif(not SAMPLES.is_dir(), reason="the sample files are not beside the project")
 def test_the_basket_bag_reads_as_loose_lines_in_inches():
     source = read_source(str(SAMPLES / "24-basket-bag.dxf"))
-    assert not apparel_dxf.recognises(source)
-    drawing = plain_dxf.read(source)
+    assert not apparel.recognises(source)
+    drawing = plain.read(source)
     assert drawing.units == "in"
     cut = [mark for mark in drawing.lines if mark.layer == "0"]
     assert len(cut) == 24

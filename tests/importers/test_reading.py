@@ -4,12 +4,12 @@ from dataclasses import fields
 
 import pytest
 
-from seamcheck import hooks
-from seamcheck.engine import Request, check_file, read
+from seamcheck.config.settings import Settings, load_settings, parse_settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file, read
 from seamcheck.errors import InputError
-from seamcheck.importers import read_drawing
-from seamcheck.importers.base import Limits
-from seamcheck.settings import Settings, load_settings, parse_settings
+from seamcheck.reading import read_drawing
+from seamcheck.reading.base import Limits
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="400mm" viewBox="0 0 400 400">{}</svg>'
 PANEL = '<path id="Front" d="M10,10 h200 v300 h-200 z"/>'
@@ -18,7 +18,7 @@ DXF = "0\nSECTION\n2\nENTITIES\n0\nLINE\n8\n0\n10\n0\n20\n0\n11\n100\n21\n0\n0\n
 
 @pytest.fixture(scope="module")
 def registry():
-    return hooks.load(Settings())
+    return plugins.load(Settings())
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,7 @@
 import pytest
 
-from seamcheck.importers.roles import is_generic, piece_name, role_by_words, role_in, role_named
-from seamcheck.marks import Role
+from seamcheck.pattern.drawing import Role
+from seamcheck.pattern.words import is_generic, piece_name, role_by_words, role_in, role_named
 
 
 @pytest.mark.parametrize(

@@ -7,12 +7,12 @@ import dxf_making as make
 import pytest
 from svg_making import drawing as svg_drawing
 
-from seamcheck import hooks
-from seamcheck.engine import Request, read
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, read
 from seamcheck.errors import SeamcheckError
-from seamcheck.importers.scale import FACTORS, plausible
-from seamcheck.outline import assemble
-from seamcheck.settings import Settings
+from seamcheck.pattern.scale import FACTORS, plausible
+from seamcheck.pieces.outline import assemble
 
 CHECKOUT = Path(__file__).parents[2]
 FILES = sorted(
@@ -183,7 +183,7 @@ def test_plausible_sizes(sides, fits):
 
 @pytest.fixture(scope="module")
 def registry():
-    return hooks.load(Settings())
+    return plugins.load(Settings())
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)

@@ -3,7 +3,7 @@ import math
 import pytest
 from svg_making import codes, drawing, only_line
 
-from seamcheck.marks import Role
+from seamcheck.pattern.drawing import Role
 
 TAU = 2.0 * math.pi
 SQUARE = '<path id="square" d="M10 10h20v20h-20z"/>'

@@ -6,9 +6,9 @@ import pytest
 from svg_making import MM, SPACES, codes, drawing, read_bytes, svg
 
 from seamcheck.errors import InputError
-from seamcheck.importers import read_drawing
-from seamcheck.importers.base import Limits, ReadOptions
-from seamcheck.importers.svg import IMPORTER
+from seamcheck.reading import read_drawing
+from seamcheck.reading.base import Limits, ReadOptions
+from seamcheck.reading.svg.reader import IMPORTER
 
 SQUARE = '<path id="square" d="M10 10h20v20h-20z"/>'
 

@@ -3,8 +3,8 @@ from itertools import pairwise
 
 import pytest
 
-from seamcheck.curve import Curve
-from seamcheck.importers.svg_path import ShapeError, path
+from seamcheck.geometry.curve import Curve
+from seamcheck.reading.svg.path import ShapeError, path
 
 
 def stroke(data):

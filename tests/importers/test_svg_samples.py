@@ -4,9 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from seamcheck.importers import read_drawing
-from seamcheck.importers.svg import IMPORTER
-from seamcheck.marks import Role
+from seamcheck.pattern.drawing import Role
+from seamcheck.reading import read_drawing
+from seamcheck.reading.svg.reader import IMPORTER
 
 FOLDER = Path(__file__).parents[2].parent / "shared" / "samples"
 pytestmark = pytest.mark.skipif(not FOLDER.is_dir(), reason="the sample drawings are not here")

@@ -2,7 +2,7 @@ import pytest
 from svg_making import SPACES, codes, drawing, read_bytes, svg
 
 from seamcheck.errors import InputError
-from seamcheck.importers.svg_units import length, transform
+from seamcheck.reading.svg.units import length, transform
 
 SQUARE = '<rect width="100" height="100"/>'
 
@@ -190,8 +190,8 @@ def test_no_transform(text):
 
 
 def test_large_files_of_other_kinds_are_not_taken_for_svg():
-    from seamcheck.importers.base import Source
-    from seamcheck.importers.svg import recognises
+    from seamcheck.reading.base import Source
+    from seamcheck.reading.svg.reader import recognises
 
     assert recognises(Source("a", svg("")))
     assert not recognises(Source("a", b"  0\nSECTION\n  2\nENTITIES\n"))

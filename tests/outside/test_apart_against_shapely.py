@@ -7,8 +7,8 @@ from scipy.optimize import minimize_scalar
 from shapely import get_parts
 from shapely.geometry import LineString, Point, Polygon
 
-from seamcheck.apart import distances, extremes, farthest, farthest_outside
-from seamcheck.curve import Affine, Curve
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.distances import distances, extremes, farthest, farthest_outside
 
 WAVE = Curve.join(
     [Curve.cubic(0j, 60 + 90j, 110 - 120j, 180 + 10j), Curve.cubic(180 + 10j, 220 + 80j, 260 + 80j, 300 + 0j)]

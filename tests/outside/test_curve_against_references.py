@@ -18,7 +18,7 @@ from scipy.interpolate import BSpline, CubicSpline
 from scipy.optimize import minimize_scalar
 from svgelements import Path
 
-from seamcheck.curve import Affine, Curve, lengths
+from seamcheck.geometry.curve import Affine, Curve, lengths
 
 
 def allowed(length):

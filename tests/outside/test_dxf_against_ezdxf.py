@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from seamcheck.importers import plain_dxf
-from seamcheck.importers.apparel_lines import smooth
-from seamcheck.importers.base import ReadOptions, Source, read_source
-from seamcheck.importers.dxf_tags import read_raw
+from seamcheck.reading.base import ReadOptions, Source, read_source
+from seamcheck.reading.dxf import plain
+from seamcheck.reading.dxf.apparel_lines import smooth
+from seamcheck.reading.dxf.tags import read_raw
 
 ezdxf = pytest.importorskip("ezdxf")
 integrate = pytest.importorskip("scipy.integrate")
@@ -45,7 +45,7 @@ def read_document(document, fmt="asc"):
         text = io.StringIO()
         document.write(text)
         data = text.getvalue().encode(document.output_encoding)
-    return plain_dxf.read(Source("ferryhand.dxf", data, ReadOptions(units="mm")))
+    return plain.read(Source("ferryhand.dxf", data, ReadOptions(units="mm")))
 
 
 def encoding_of(path):

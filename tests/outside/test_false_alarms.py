@@ -11,11 +11,11 @@ import pytest
 from skirt_making import Sheet, grain, skirt, smooth, unit
 
 from seamcheck.checks.base import Severity
-from seamcheck.curve import Affine, Curve
-from seamcheck.engine import Request, check_file, read
-from seamcheck.hooks import load
-from seamcheck.plan import ShapedPlan
-from seamcheck.settings import Settings
+from seamcheck.config.plan_file import ShapedPlan
+from seamcheck.config.settings import Settings
+from seamcheck.engine.judge import Request, check_file, read
+from seamcheck.engine.plugins import load
+from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.testing import Draft, PanelNotch
 
 GOOD = skirt()

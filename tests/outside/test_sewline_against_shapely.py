@@ -11,8 +11,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
-from seamcheck.curve import Affine, Curve
-from seamcheck.sewline import NoSewLineError, Stretch, sew_line
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pieces.sew_line import NoSewLineError, Stretch, sew_line
 
 FLAT = 1e-4  # mm: how closely curves are flattened; with much shorter chords the mitres of GEOS have gone wrong
 # No mitre is cut off. (With limits far beyond what the corners need, GEOS has been seen to lose area elsewhere.)

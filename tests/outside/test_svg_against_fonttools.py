@@ -6,7 +6,7 @@ import pytest
 from fontTools.pens.recordingPen import RecordingPen
 from fontTools.svgLib.path import parse_path
 
-from seamcheck.importers.svg_path import path
+from seamcheck.reading.svg.path import path
 
 DATA = [
     "M10 20 L30 40 H5 V6 Z",

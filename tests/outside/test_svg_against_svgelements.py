@@ -5,11 +5,11 @@ import random
 import pytest
 import svgelements
 
-from seamcheck.curve import Curve
-from seamcheck.importers.base import Source
-from seamcheck.importers.svg import read
-from seamcheck.importers.svg_path import path
-from seamcheck.importers.svg_units import transform
+from seamcheck.geometry.curve import Curve
+from seamcheck.reading.base import Source
+from seamcheck.reading.svg.path import path
+from seamcheck.reading.svg.reader import read
+from seamcheck.reading.svg.units import transform
 
 LETTERS = {"L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2}
 

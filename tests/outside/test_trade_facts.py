@@ -17,16 +17,16 @@ from seamcheck.checks.base import Severity
 from seamcheck.checks.edges import EDGE_BLEND
 from seamcheck.checks.junctions import CORNER_BLEND, CORNER_TOLERANCE
 from seamcheck.checks.seams import SEAM_LENGTH
-from seamcheck.curve import Affine, Curve
-from seamcheck.engine import Request, judge, read
-from seamcheck.grading import banded
-from seamcheck.graph import build_graph
-from seamcheck.hooks import load
-from seamcheck.marks import Role
-from seamcheck.model import Grainline
-from seamcheck.settings import Settings
+from seamcheck.config.settings import Settings
+from seamcheck.engine.grading import banded
+from seamcheck.engine.judge import Request, judge, read
+from seamcheck.engine.plugins import load
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.drawing import Role
+from seamcheck.pattern.model import Grainline
+from seamcheck.pattern.seam_graph import build_graph
+from seamcheck.pattern.walk import walk_seams
 from seamcheck.testing import Draft, Panel, PanelEdge, PanelNotch
-from seamcheck.walk import walk_seams
 
 INCH = 25.4
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand" / "ferryhand.svg"

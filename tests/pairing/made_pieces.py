@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from seamcheck.curve import Curve
-from seamcheck.marks import Drawing, LineMark, Role, TextMark
-from seamcheck.model import Pattern
-from seamcheck.outline import assemble
-from seamcheck.pieces import build_pattern
+from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.drawing import Drawing, LineMark, Role, TextMark
+from seamcheck.pattern.model import Pattern
+from seamcheck.pieces.build import build_pattern
+from seamcheck.pieces.outline import assemble
 
 GAP = 3000.0
 

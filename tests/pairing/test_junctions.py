@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from made_pieces import pattern, rectangle
 
-from seamcheck.curve import Curve
+from seamcheck.geometry.curve import Curve
 from seamcheck.pairing.candidates import Field
 from seamcheck.pairing.doubts import WHICH_ENDS
 from seamcheck.pairing.junctions import CLOSES_FLAT, ITS_TWIN, THEY_CLOSE, Fans

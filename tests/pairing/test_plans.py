@@ -3,12 +3,12 @@ from pathlib import Path
 
 import pytest
 
-from seamcheck import engine, hooks
+from seamcheck.config.plan_file import format_plan, parse_plan
+from seamcheck.config.settings import Settings
+from seamcheck.engine import judge, plugins
 from seamcheck.pairing.plans import sure_plan
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pairing.text import plan_text
-from seamcheck.plan import format_plan, parse_plan
-from seamcheck.settings import Settings
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 DEMO = FIXTURES / "ferryhand" / "ferryhand.svg"
@@ -26,7 +26,7 @@ def proposed(tmp_path):
         if plan is not None:
             beside.write_text(plan, encoding="utf-8")
         settings = Settings()
-        return engine.propose_seams(str(copy), engine.Request(), hooks.load(settings), settings)
+        return judge.propose_seams(str(copy), judge.Request(), plugins.load(settings), settings)
 
     return made
 

@@ -5,15 +5,15 @@ from pathlib import Path
 import pytest
 from made_pieces import leg, pattern, rectangle
 
-from seamcheck import engine, hooks
-from seamcheck.curve import Curve
-from seamcheck.importers import read_drawing
-from seamcheck.outline import assemble
+from seamcheck.config.settings import Settings
+from seamcheck.engine import judge, plugins
+from seamcheck.engine.registry import PairingHint
+from seamcheck.geometry.curve import Curve
 from seamcheck.pairing.doubts import WHICH_START
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pairing.propose import propose, solve_pattern
-from seamcheck.registry import PairingHint
-from seamcheck.settings import Settings
+from seamcheck.pieces.outline import assemble
+from seamcheck.reading import read_drawing
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 
@@ -23,7 +23,7 @@ def demo(tmp_path, name="ferryhand.svg", folder="ferryhand"):
     path = tmp_path / name
     path.write_bytes((DEMO.parent / folder / name).read_bytes())
     settings = Settings()
-    return engine.propose_seams(str(path), engine.Request(), hooks.load(settings), settings)
+    return judge.propose_seams(str(path), judge.Request(), plugins.load(settings), settings)
 
 
 def sewn(proposal, standing=Standing.SURE):
@@ -143,8 +143,8 @@ def test_panels_that_are_cut_many_times_are_sewn_in_a_round_under_their_band(tmp
 @pytest.mark.parametrize(("name", "width"), [("market-tote-gusset.svg", 10.0), ("market-tote-gusset-bare.svg", None)])
 def test_the_allowance_with_which_most_fits_is_found_among_the_few_that_are_tried(name, width):
     settings = Settings()
-    options = engine._read_options(engine.Request(), settings)
-    drawing = read_drawing(str(DEMO.parent / "corpus" / name), options, hooks.load(settings).importers)
+    options = judge._read_options(judge.Request(), settings)
+    drawing = read_drawing(str(DEMO.parent / "corpus" / name), options, plugins.load(settings).importers)
     assert propose(drawing, assemble(drawing)).allowance == width
 
 
@@ -237,7 +237,7 @@ def test_what_once_was_sure_and_wrong_is_asked_about(name, pieces, doubt):
     path = DEMO.parent / name
     settings = Settings()
     drawing = read_drawing(
-        str(path), engine._read_options(engine.Request(), settings), hooks.load(settings).importers
+        str(path), judge._read_options(judge.Request(), settings), plugins.load(settings).importers
     )
     found = propose(drawing, assemble(drawing))
     asked = [

@@ -6,8 +6,8 @@ import pytest
 
 import seamcheck
 from seamcheck.checks.base import Severity
-from seamcheck.marks import Note
-from seamcheck.result import FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
+from seamcheck.engine.result import FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
+from seamcheck.pattern.drawing import Note
 
 
 def _finding(**changes) -> Finding:

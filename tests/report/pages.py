@@ -4,12 +4,12 @@ from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 
-from seamcheck import hooks
-from seamcheck.engine import Request, check_file
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.result import FileResult, Report
 from seamcheck.report.base import RenderOptions
-from seamcheck.report.html import render
-from seamcheck.result import FileResult, Report
-from seamcheck.settings import Settings
+from seamcheck.report.html.page import render
 
 FIXTURES = Path(__file__).parent.parent.parent / "fixtures"
 DEMO = FIXTURES / "ferryhand"
@@ -21,7 +21,7 @@ EMPTY = ("area", "base", "br", "col", "embed", "hr", "img", "input", "link", "me
 def judged(path: Path, plan: Path | None = None) -> FileResult:
     """A file judged as a format that draws has it."""
     request = Request(plan=plan, geometry=True)
-    return check_file(str(path), request, hooks.load(Settings()), Settings())
+    return check_file(str(path), request, plugins.load(Settings()), Settings())
 
 
 def altered(name: str, suffix: str = ".svg", plan: str = "ferryhand") -> FileResult:

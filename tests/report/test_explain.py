@@ -5,11 +5,11 @@ import tomllib
 
 import pytest
 
-from seamcheck.hooks import load
-from seamcheck.plan import parse_plan
+from seamcheck.config.plan_file import parse_plan
+from seamcheck.config.settings import Settings, parse_settings
+from seamcheck.engine.plugins import load
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.explain import FAMILIES, explanation, overview
-from seamcheck.settings import Settings, parse_settings
 
 SHOP = Settings()
 REGISTRY = load(SHOP, checks_only=True)

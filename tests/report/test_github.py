@@ -5,11 +5,11 @@ import re
 import pytest
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.result import FileResult, Report
 from seamcheck.errors import Failure
-from seamcheck.marks import Place
+from seamcheck.pattern.drawing import Place
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.github import MOST, render
-from seamcheck.result import FileResult, Report
 
 
 def read(report: Report) -> tuple[list[tuple[str, dict[str, str], str]], list[str]]:

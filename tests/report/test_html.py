@@ -14,14 +14,14 @@ sys.path.insert(0, str(Path(__file__).parent))
 from pages import CORPUS, DEMO, Page, altered, judged, page
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.grouping import fold
+from seamcheck.engine.result import FileResult, Report
 from seamcheck.errors import SeamcheckError
-from seamcheck.folding import fold
 from seamcheck.report import telling
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.cautions import CAUTIONS
-from seamcheck.report.html import REPORT, render
-from seamcheck.report.html_text import prose
-from seamcheck.result import FileResult, Report
+from seamcheck.report.html.amounts import prose
+from seamcheck.report.html.page import REPORT, render
 
 MADE = {
     "curves": lambda: altered("prominent-calf"),

@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from browser import browser, find_browser
 from pages import CORPUS, DEMO, altered, judged, page
 
-from seamcheck.result import FileResult
+from seamcheck.engine.result import FileResult
 
 EXECUTABLE = find_browser()
 AXE = os.environ.get("SEAMCHECK_AXE", "")

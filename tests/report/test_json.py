@@ -2,9 +2,9 @@ import json
 import math
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.result import FileResult, Report
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.json import render
-from seamcheck.result import FileResult, Report
 
 # The keys that other programs rely on; more may be added, none renamed or taken away.
 FILE = {"path", "pattern", "units", "plan", "sizes", "notes", "seams", "junctions", "skipped", "findings"}

@@ -9,9 +9,9 @@ import pytest
 import xmlschema
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.result import FileResult, Report, Skipped
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.junit import render
-from seamcheck.result import FileResult, Report, Skipped
 
 
 @cache

@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import pytest
 
-from seamcheck.marks import Place
+from seamcheck.engine.result import FileResult, Report
+from seamcheck.pattern.drawing import Place
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.markdown import LIMIT, render, text
-from seamcheck.result import FileResult, Report
 
 
 def told(*files: FileResult) -> str:

@@ -16,9 +16,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 from browser import browser, find_browser
 from proposing import CORPUS, DEMO, corpus, demo, proposed
 
+from seamcheck.config.plan_file import DartPlan, EdgeUse, Plan, SeamPlan, format_plan, parse_plan
 from seamcheck.pairing.proposal import Proposal
-from seamcheck.plan import DartPlan, EdgeUse, Plan, SeamPlan, format_plan, parse_plan
-from seamcheck.report.pairing_page import pairing_page
+from seamcheck.report.pairing.page import pairing_page
 
 EXECUTABLE = find_browser()
 DEMO_TEXT = (DEMO / "ferryhand.seams.toml").read_text(encoding="utf-8")

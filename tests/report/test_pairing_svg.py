@@ -15,12 +15,12 @@ sys.path.insert(0, str(Path(__file__).parent))
 from proposing import CORPUS, corpus, demo, proposed
 from shapely.geometry import Polygon
 
-from seamcheck.lettering import text_width
+from seamcheck.config.plan_file import EdgeUse, Plan
 from seamcheck.pairing.proposal import Proposal
-from seamcheck.plan import EdgeUse, Plan
-from seamcheck.report import pairing_marks
-from seamcheck.report.pairing_sheet import lay_out, thinned
-from seamcheck.report.pairing_svg import pairing_svg
+from seamcheck.report.lettering import text_width
+from seamcheck.report.pairing import marks
+from seamcheck.report.pairing.sheet import lay_out, thinned
+from seamcheck.report.pairing.svg import pairing_svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 PATTERNS = [
@@ -217,17 +217,17 @@ def test_which_way_a_seam_is_walked_is_shown_by_arrows_that_leave_the_ends_that_
 
 
 def test_ten_seams_differ_without_any_colour():
-    looks = [pairing_marks.style(index)[:2] for index in range(10)]
+    looks = [marks.style(index)[:2] for index in range(10)]
     assert len(set(looks)) == 10
 
 
 @pytest.mark.parametrize(
     ("paper", "hues"),
     [
-        ("#ffffff", pairing_marks.HUES),
-        ("#fbfaf6", pairing_marks.HUES),
-        ("#171a1d", pairing_marks.HUES_ON_DARK),
-        ("#1f2327", pairing_marks.HUES_ON_DARK),
+        ("#ffffff", marks.HUES),
+        ("#fbfaf6", marks.HUES),
+        ("#171a1d", marks.HUES_ON_DARK),
+        ("#1f2327", marks.HUES_ON_DARK),
     ],
 )
 def test_every_hue_stands_out_from_the_paper(paper, hues):

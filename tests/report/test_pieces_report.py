@@ -3,9 +3,9 @@ import math
 
 import pytest
 
-from seamcheck.curve import Curve
-from seamcheck.marks import Ledger, LengthSource, Note
-from seamcheck.model import Corner, Dart, Edge, Grainline, Notch, OpenOutline, Pattern, Piece
+from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.drawing import Ledger, LengthSource, Note
+from seamcheck.pattern.model import Corner, Dart, Edge, Grainline, Notch, OpenOutline, Pattern, Piece
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.pieces import RENDERERS, render_json, render_text
 

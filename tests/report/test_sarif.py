@@ -10,11 +10,11 @@ from jsonschema import Draft7Validator, FormatChecker
 
 from seamcheck import check
 from seamcheck.checks.base import Severity
+from seamcheck.engine.result import FileResult, Report, Skipped
 from seamcheck.errors import Failure
-from seamcheck.marks import Place
+from seamcheck.pattern.drawing import Place
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.sarif import FINGERPRINT, render, uri
-from seamcheck.result import FileResult, Report, Skipped
 
 BROKEN = Path(__file__).parents[2] / "fixtures" / "lookalikes" / "broken"
 

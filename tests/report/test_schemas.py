@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 from jsonschema import Draft202012Validator
 
-from seamcheck.cli import main
+from seamcheck.cli.main import main
 from seamcheck.report.schemas import NAMES, schema
 
 FERRYHAND = Path(__file__).parents[2] / "fixtures" / "ferryhand"

@@ -3,9 +3,9 @@ import re
 import pytest
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.result import FileResult, InForce, Report, Skipped
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.text import render
-from seamcheck.result import FileResult, InForce, Report, Skipped
 
 WIDE = RenderOptions(width=100)
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from seamcheck.curve import Curve
+from seamcheck.geometry.curve import Curve
 from seamcheck.truing.frame import Knot, Stretch, Wanted, draw
 
 SIDE = Curve.line(0, 100j)

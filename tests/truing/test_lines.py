@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from seamcheck.curve import Curve
+from seamcheck.geometry.curve import Curve
 from seamcheck.truing.lines import End, Rod, bending, redrawn, unbent
 
 S_CURVE = Curve.cubic(0, 40 + 20j, 100 - 30j, 150 + 0j)

@@ -5,7 +5,7 @@ from types import SimpleNamespace
 import pytest
 
 from seamcheck.checks.base import Severity
-from seamcheck.result import Finding
+from seamcheck.engine.result import Finding
 from seamcheck.truing import propose
 from seamcheck.truing.propose import Alternative, Wishes, true_up
 

@@ -9,12 +9,12 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from seamcheck import hooks
-from seamcheck.engine import Request
-from seamcheck.lettering import dense, helvetica_width
-from seamcheck.settings import Settings
-from seamcheck.truing.picture import STRONG, Ink, picture
-from seamcheck.truing.picture_pdf import MARGIN, OVERLAP, PAPERS, POINT
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request
+from seamcheck.report.lettering import dense, helvetica_width
+from seamcheck.report.truing.picture import STRONG, Ink, picture
+from seamcheck.report.truing.picture_pdf import MARGIN, OVERLAP, PAPERS, POINT
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
 from seamcheck.truing.writing import draw_picture
@@ -26,7 +26,7 @@ DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 def trued():
     request = Request(plan=DEMO / "ferryhand.seams.toml")
     path = DEMO / "altered" / "full-seat-left.svg"
-    return true_file(str(path), request, hooks.load(Settings()), Settings(), Wishes())
+    return true_file(str(path), request, plugins.load(Settings()), Settings(), Wishes())
 
 
 @pytest.fixture(scope="module")

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from seamcheck.cli import main
+from seamcheck.cli.main import main
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 PLAN = ["--plan", str(DEMO / "ferryhand.seams.toml")]

@@ -7,10 +7,10 @@ from pathlib import Path
 import ezdxf
 import pytest
 
-from seamcheck import hooks
-from seamcheck.engine import Request, check_file
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file
 from seamcheck.errors import InputError
-from seamcheck.settings import Settings
 from seamcheck.truing.dxf_pairs import Pairs
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
@@ -23,7 +23,7 @@ NEST_PLAN = DEMO / "ferryhand-nest.seams.toml"
 
 @pytest.fixture(scope="module")
 def registry():
-    return hooks.load(Settings())
+    return plugins.load(Settings())
 
 
 def trued_file(path, plan, registry, folder):

@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
-from seamcheck import hooks
-from seamcheck.engine import Request, check_file
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.judge import Request, check_file
 from seamcheck.errors import SeamcheckError
-from seamcheck.settings import Settings
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
 from seamcheck.truing.weigh import raised
@@ -21,7 +21,7 @@ CALF = DEMO / "altered" / "prominent-calf-left.svg"
 
 @pytest.fixture(scope="module")
 def registry():
-    return hooks.load(Settings())
+    return plugins.load(Settings())
 
 
 @pytest.fixture(scope="module")

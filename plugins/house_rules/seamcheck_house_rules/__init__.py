@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
-    from seamcheck.importers.base import Importer
+    from seamcheck.reading.base import Importer
     from seamcheck.report.base import ReportFormat
 
 __version__ = "0.1.0"

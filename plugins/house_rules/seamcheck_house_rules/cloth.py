@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seamcheck.checks.base import Check, Code, Context, Length, Observation, Skip, Unit
-from seamcheck.curve import Affine
+from seamcheck.geometry.curve import Affine
 
 
 def pieces_fit_the_cloth(context: Context) -> Iterator[Observation | Skip]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from seamcheck.report.base import RenderOptions, ReportFormat
 
 if TYPE_CHECKING:
-    from seamcheck.result import FileResult, Report
+    from seamcheck.engine.result import FileResult, Report
 
 
 def render(report: Report, options: RenderOptions) -> str:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
-    from seamcheck.model import Pattern
-    from seamcheck.registry import PairingHint
+    from seamcheck.engine.registry import PairingHint
+    from seamcheck.pattern.model import Pattern
 
 __version__ = "0.1.0"
 

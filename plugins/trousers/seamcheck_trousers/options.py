@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
-    from seamcheck.toml_tables import Table
+    from seamcheck.config.toml import Table
 
 GIRTHS = ("thigh", "knee", "hem")
 

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
-    from seamcheck.model import Edge, Notch, Piece
-    from seamcheck.walk import Walk
+    from seamcheck.pattern.model import Edge, Notch, Piece
+    from seamcheck.pattern.walk import Walk
 
 # What an edge of a leg may be called, in the trade's own words; "-" and spaces are the same.
 WORDS = {
@@ -178,7 +178,7 @@ def _upper(leg: Leg, edge: Edge) -> complex:
 
 def _crossings(leg: Leg, edge: Edge, height: float) -> list[float]:
     """Where an edge crosses a height: distances in mm across the grain."""
-    from seamcheck.curve import Curve
+    from seamcheck.geometry.curve import Curve
 
     middle = leg.hem_middle + height * leg.up
     level = Curve.line(middle - FAR * leg.up * 1j, middle + FAR * leg.up * 1j)

@@ -11,8 +11,8 @@ from seamcheck_trousers.pairs import Pair, pairs, role
 from seamcheck.checks.base import Check, Code, Context, Length, Observation, Skip, Unit
 
 if TYPE_CHECKING:
-    from seamcheck.graph import Side
-    from seamcheck.walk import Walk
+    from seamcheck.pattern.seam_graph import Side
+    from seamcheck.pattern.walk import Walk
 
 MOST_EASE = 12.7  # mm: 1/2 in of waist eased onto a band
 

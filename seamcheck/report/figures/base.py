@@ -10,9 +10,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 
-from seamcheck import pen, wording
-from seamcheck.lettering import text_width
+from seamcheck import amounts
+from seamcheck.report import pen
 from seamcheck.report.layout import printable
+from seamcheck.report.lettering import text_width
 
 NAME = 3.6  # heights of letters
 TEXT = 3.1
@@ -158,9 +159,9 @@ def length(mm: float, before: str = "", after: str = "") -> Words:
     """An amount with words round it: "6.4 mm (1/4 in)", in one unit alone where the page asks for one."""
     return (
         ("", before),
-        ("units-mm", wording.millimetres(mm)),
+        ("units-mm", amounts.millimetres(mm)),
         ("units-both", " ("),
-        ("units-inch", wording.inches(mm)),
+        ("units-inch", amounts.inches(mm)),
         ("units-both", ")"),
         ("", after),
     )

@@ -13,10 +13,9 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from seamcheck import pen
 from seamcheck.checks.base import Severity
-from seamcheck.curve import Curve
-from seamcheck.lettering import Labels, text_width
+from seamcheck.geometry.curve import Curve
+from seamcheck.report import pen
 from seamcheck.report.figures.base import (
     SMALL,
     TEXT,
@@ -31,10 +30,11 @@ from seamcheck.report.figures.base import (
 )
 from seamcheck.report.figures.parts import fitted, found_in_seam, geometry_of, worst
 from seamcheck.report.layout import printable
+from seamcheck.report.lettering import Labels, text_width
 
 if TYPE_CHECKING:
-    from seamcheck.model import Piece
-    from seamcheck.result import FileResult, Finding
+    from seamcheck.engine.result import FileResult, Finding
+    from seamcheck.pattern.model import Piece
 
 WIDTH = 180.0
 NODE = complex(26.0, 24.0)  # the room of a piece, without its name

@@ -15,10 +15,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from seamcheck import pen, wording
-from seamcheck.curve import Affine, Curve
-from seamcheck.lettering import Labels
-from seamcheck.meeting import meet
+from seamcheck import amounts
+from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.junction_layout import meet
+from seamcheck.report import pen
 from seamcheck.report.figures.base import (
     SMALL,
     TEXT,
@@ -34,13 +34,14 @@ from seamcheck.report.figures.base import (
     width_of,
 )
 from seamcheck.report.figures.parts import edge_at, fold_of, geometry_of, pieces_in, worst
+from seamcheck.report.lettering import Labels
 
 if TYPE_CHECKING:
-    from seamcheck.graph import Junction, Ray
-    from seamcheck.meeting import Meeting, Sector
-    from seamcheck.model import Piece
-    from seamcheck.plan import Plan
-    from seamcheck.result import FileResult, Finding, JudgedJunction
+    from seamcheck.config.plan_file import Plan
+    from seamcheck.engine.result import FileResult, Finding, JudgedJunction
+    from seamcheck.pattern.junction_layout import Meeting, Sector
+    from seamcheck.pattern.model import Piece
+    from seamcheck.pattern.seam_graph import Junction, Ray
 
 REACH = 40.0  # mm of cloth round the point
 SCALE = 1.25  # units to a mm
@@ -117,7 +118,7 @@ def junction_figure(file: FileResult, junction: int) -> Figure:
     return Figure(
         body=f'<g class="grade-{grade or missed or "none"}">\n{"".join(drawing.parts)}</g>\n',
         box=drawing.box(),
-        title=f"Where {wording.listed(told.corners)} come together{many}"
+        title=f"Where {amounts.listed(told.corners)} come together{many}"
         if len(told.corners) > 1
         else f"Corner {told.corners[0]}{many}",
         description=_description(laid),
@@ -169,14 +170,14 @@ def _laid(
 def _description(laid: _Laid) -> str:
     told = laid.told
     half = " on the drawn half" if laid.junction.halved else ""
-    parts = f"The angles add to {wording.angle(told.angle)}{half}; "
+    parts = f"The angles add to {amounts.angle(told.angle)}{half}; "
     if abs(laid.off) < SEEN:
         return f"{parts}that is what they should add to."
-    return f"{parts}they should add to {wording.angle(told.expected)}: {_verdict(laid)}."
+    return f"{parts}they should add to {amounts.angle(told.expected)}: {_verdict(laid)}."
 
 
 def _verdict(laid: _Laid) -> str:
-    by = f"{wording.angle(abs(laid.off))} too {'little' if laid.off < 0 else 'much'}"
+    by = f"{amounts.angle(abs(laid.off))} too {'little' if laid.off < 0 else 'much'}"
     if not laid.grade:
         return f"{by}, which is within what is allowed"
     if laid.meeting.closed:
@@ -369,10 +370,10 @@ class _Drawing:
     def _told(self, laid: _Laid) -> None:
         """The sum beside the drawing."""
         told = laid.told
-        rows: list[tuple[Words, str]] = [(plain(f"together {wording.angle(told.angle)}"), "strong")]
+        rows: list[tuple[Words, str]] = [(plain(f"together {amounts.angle(told.angle)}"), "strong")]
         if laid.junction.halved:
             rows.append((plain("on the drawn half"), "quiet"))
-        rows.append((plain(f"should be {wording.angle(told.expected)}"), "ought-text"))
+        rows.append((plain(f"should be {amounts.angle(told.expected)}"), "ought-text"))
         if abs(laid.off) >= SEEN:
             rows += [(plain(part), "told") for part in _verdict(laid).split(", ")]
         wide = max(width_of(words, TEXT) for words, _ in rows)
@@ -414,7 +415,7 @@ class _Drawing:
         rows: list[tuple[Words, float, str]] = [(plain(sector.piece), TEXT, "middle strong")]
         if sector.corner:
             rows.append((plain(sector.corner), SMALL, "middle"))
-        rows.append((plain(wording.angle(sector.angle)), TEXT, "middle"))
+        rows.append((plain(amounts.angle(sector.angle)), TEXT, "middle"))
         if sector.turned_over:
             rows.append((plain("turned over"), SMALL, "middle quiet"))
         wide = max(width_of(words, size) for words, size, _ in rows)

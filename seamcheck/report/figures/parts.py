@@ -7,19 +7,19 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from seamcheck import pen
 from seamcheck.checks.base import Severity
-from seamcheck.curve import Affine
-from seamcheck.meeting import upright
+from seamcheck.geometry.curve import Affine
+from seamcheck.pattern.junction_layout import upright
+from seamcheck.report import pen
 from seamcheck.report.figures.base import disc, length, line, stroke, text
 from seamcheck.report.layout import printable
 
 if TYPE_CHECKING:
-    from seamcheck.graph import Jog, Ray, Side
-    from seamcheck.model import Edge, Piece
-    from seamcheck.plan import Plan
-    from seamcheck.result import FileGeometry, FileResult, Finding, WalkedSeam
-    from seamcheck.walk import Walk
+    from seamcheck.config.plan_file import Plan
+    from seamcheck.engine.result import FileGeometry, FileResult, Finding, WalkedSeam
+    from seamcheck.pattern.model import Edge, Piece
+    from seamcheck.pattern.seam_graph import Jog, Ray, Side
+    from seamcheck.pattern.walk import Walk
 
 ROUND = (1.0, 2.0, 5.0)
 APART = 1.2  # between words in a row

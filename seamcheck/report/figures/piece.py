@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from seamcheck import pen
-from seamcheck.curve import Affine
-from seamcheck.lettering import Label, Labels
-from seamcheck.meeting import upright
+from seamcheck.geometry.curve import Affine
+from seamcheck.pattern.junction_layout import upright
+from seamcheck.report import pen
 from seamcheck.report.figures.base import (
     SMALL,
     TEXT,
@@ -27,11 +26,12 @@ from seamcheck.report.figures.base import (
 )
 from seamcheck.report.figures.parts import fold_of, geometry_of, pieces_in, scale_bar
 from seamcheck.report.layout import printable
+from seamcheck.report.lettering import Label, Labels
 
 if TYPE_CHECKING:
-    from seamcheck.model import Edge, Piece
-    from seamcheck.plan import Plan
-    from seamcheck.result import FileResult
+    from seamcheck.config.plan_file import Plan
+    from seamcheck.engine.result import FileResult
+    from seamcheck.pattern.model import Edge, Piece
 
 WIDTH = 180.0
 HEIGHT = 190.0

@@ -17,7 +17,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from seamcheck import pen, wording
+from seamcheck import amounts
+from seamcheck.pattern.walk import end_name, side_marks
+from seamcheck.report import pen
 from seamcheck.report.figures.base import (
     SMALL,
     TEXT,
@@ -45,12 +47,11 @@ from seamcheck.report.figures.parts import (
     walked,
 )
 from seamcheck.report.layout import printable
-from seamcheck.walk import end_name, side_marks
 
 if TYPE_CHECKING:
-    from seamcheck.graph import Side
-    from seamcheck.result import FileResult
-    from seamcheck.walk import Mark
+    from seamcheck.engine.result import FileResult
+    from seamcheck.pattern.seam_graph import Side
+    from seamcheck.pattern.walk import Mark
 
 WIDTH = 180.0
 LEFT = 36.0  # where the rails begin; the pieces stand before them
@@ -203,9 +204,9 @@ def _title(file: FileResult, seam: str, size: str) -> str:
 def _description(one: Walked) -> str:
     first, second = (side_told(side) for side in (one.walk.seam.first, one.walk.seam.second))
     if one.walk.seam.twin:
-        return f"{first} is sewn to its own twin: {wording.length(one.seam.first.length)} long."
+        return f"{first} is sewn to its own twin: {amounts.length(one.seam.first.length)} long."
     told = (
-        f"{first} is {wording.length(one.seam.first.length)} long, {second} {wording.length(one.seam.second.length)}."
+        f"{first} is {amounts.length(one.seam.first.length)} long, {second} {amounts.length(one.seam.second.length)}."
     )
     return f"{told} {_verdict(one)}"
 
@@ -216,22 +217,22 @@ def _verdict(one: Walked) -> str:
     if abs(difference) < NONE:
         whole = "They are of one length."
     else:
-        whole = f"{name} is {wording.length(difference)} {'longer' if difference > 0 else 'shorter'}."
+        whole = f"{name} is {amounts.length(difference)} {'longer' if difference > 0 else 'shorter'}."
     if one.seam.allowed != (0.0, 0.0):
         whole += f" Planned is {_planned(*one.seam.allowed)}"
-        whole += f", so it is off by {wording.length(deviation)}." if abs(deviation) >= NONE else "."
+        whole += f", so it is off by {amounts.length(deviation)}." if abs(deviation) >= NONE else "."
     return whole
 
 
 def _planned(low: float, high: float) -> str:
     """A range of differences in words."""
     if low < 0.0 < high:
-        return f"from {wording.length(low)} shorter to {wording.length(high)} longer"
+        return f"from {amounts.length(low)} shorter to {amounts.length(high)} longer"
     way = "longer" if high > 0.0 else "shorter"
     least, most = sorted((abs(low), abs(high)))
     if most - least < NONE:
-        return f"{wording.length(most)} {way}"
-    return f"{f'{wording.millimetres(least)} to' if least else 'up to'} {wording.length(most)} {way}"
+        return f"{amounts.length(most)} {way}"
+    return f"{f'{amounts.millimetres(least)} to' if least else 'up to'} {amounts.length(most)} {way}"
 
 
 def _cloth(one: Walked, laid: Rails, gap: float) -> Iterator[str]:

@@ -9,9 +9,8 @@ from collections.abc import Iterator, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from seamcheck import pen
-from seamcheck.folding import fold
-from seamcheck.report import telling
+from seamcheck.engine.grouping import fold
+from seamcheck.report import pen, telling
 from seamcheck.report.figures.base import SMALL, TEXT, Figure, disc, headed, plain, text, wrapped
 from seamcheck.report.figures.graph import graph_figure
 from seamcheck.report.figures.junction import found_at, junction_figure, misses_at
@@ -22,9 +21,9 @@ from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sizes import sizes_figure
 
 if TYPE_CHECKING:
-    from seamcheck.folding import Group
-    from seamcheck.model import Pattern, Piece
-    from seamcheck.result import FileResult, Finding
+    from seamcheck.engine.grouping import Group
+    from seamcheck.engine.result import FileResult, Finding
+    from seamcheck.pattern.model import Pattern, Piece
 
 COLUMN = 180.0
 GAP = 16.0

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from seamcheck import pen
 from seamcheck.checks.base import Severity
+from seamcheck.report import pen
 from seamcheck.report.figures.base import SMALL, TEXT, Figure, disc, length, line, plain, stroke, text
 from seamcheck.report.figures.parts import Walked, round_up, scale_bar, side_name, walked
 from seamcheck.report.figures.seam import NONE, SEEN, WIDTH
 
 if TYPE_CHECKING:
-    from seamcheck.result import FileResult
+    from seamcheck.engine.result import FileResult
 
 LEFT, RIGHT = 24.0, 108.0
 STEP = 11.0

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import NamedTuple
 from xml.etree import ElementTree
 
-from seamcheck.engine import Request
+from seamcheck.engine.judge import Request
+from seamcheck.engine.result import FileResult
+from seamcheck.engine.workspace import Shops
 from seamcheck.report.figures.base import Figure, standalone
-from seamcheck.result import FileResult
-from seamcheck.shop import Shops
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 DEMO = FIXTURES / "ferryhand"

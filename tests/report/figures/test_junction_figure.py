@@ -7,7 +7,7 @@ import math
 import pytest
 from drawing import altered, judged, left, paths, texts
 
-from seamcheck.meeting import meet
+from seamcheck.pattern.junction_layout import meet
 from seamcheck.report.figures.junction import REACH, SCALE, junction_figure
 
 FILES = [

@@ -3,11 +3,11 @@
 import pytest
 from drawing import altered, judged, left, paths, texts
 
-from seamcheck.lettering import text_width
 from seamcheck.report.figures import seam as seam_module
 from seamcheck.report.figures.base import SMALL
 from seamcheck.report.figures.seam import LEFT, LONGEST, NARROW_WIDTH, seam_figure
 from seamcheck.report.figures.sizes import sizes_figure
+from seamcheck.report.lettering import text_width
 
 DRAWN = 0.011  # units: what rounding to hundredths takes at both ends
 

@@ -1,8 +1,0 @@
-"""What an alteration changed between two files: parts that moved rigidly, lines drawn anew, and what hangs on them."""
-
-from __future__ import annotations
-
-from seamcheck.baseline.changes import Comparison
-from seamcheck.baseline.compare import compare
-
-__all__ = ["Comparison", "compare"]

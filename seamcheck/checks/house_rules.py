@@ -1,0 +1,266 @@
+"""The rules of a shop as checks like any other: measured on the pieces of one size, graded by the bands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from fnmatch import fnmatchcase
+from pathlib import PurePath
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
+from seamcheck.config.rule_language import Amount, Binary, Call, Expression, Kind, Negated, Place, places
+from seamcheck.config.rules import ERROR, MISSING
+from seamcheck.config.toml import nearest
+
+if TYPE_CHECKING:
+    from seamcheck.config.rules import Rule
+    from seamcheck.pattern.model import Corner, Edge, Piece
+    from seamcheck.pattern.seam_graph import SeamGraph
+
+FAMILY = "rules of the shop"
+NOTHING = 1e-6  # mm or degrees: what is smaller is the last bits of a float
+_UNITS = {Kind.LENGTH: Unit.LENGTH, Kind.ANGLE: Unit.ANGLE, Kind.NUMBER: None}
+# Where the right side is measured too, its amount is told; where it is a fixed amount, it stands in the rule.
+_FIXED = "{left} measures {measured}, {amount} {than} {right}."
+_COMPUTED = "{left} measures {measured} and {right} comes to {wanted}: {amount} {too}."
+_NAME = "Put the name right in {path}, or give it to what it means in the plan."
+_ADVICE = "Measure again and redraw what was altered, so that this holds: {rule}."
+
+
+class NotMeasuredError(ValueError):
+    """What an expression speaks of is not in this pattern, or cannot be measured; the text says why."""
+
+
+class MissingNameError(NotMeasuredError):
+    """An expression names what this pattern does not have; the text says what it has."""
+
+
+def rule_check(rule: Rule, path: str) -> Check:
+    """The check of a rule that stands in the settings file `path`."""
+    kind = rule.holds.kind
+    figures = _COMPUTED if any(_places_of_right(rule)) else _FIXED
+
+    def code(name: str) -> Code:
+        return Code(
+            name=name,
+            meaning=f"the left side is {name} than it should be",
+            message=rule.message or figures,
+            advice=rule.advice or _ADVICE,
+            clauses={"figures": figures} if rule.message else {},
+            severity=Severity.WARNING if kind is Kind.NUMBER else None,
+        )
+
+    missing = Code(
+        name=MISSING,
+        meaning="the rule names a piece, edge, corner or seam that the pattern does not have",
+        message="The rule {rule} cannot be measured: {why}.",
+        advice=_NAME,
+        severity=Severity.ERROR,
+    )
+    codes = (code("less"), code("more"))
+    return Check(
+        name=rule.name,
+        family=FAMILY,
+        meaning=f"{rule.holds.text}{f' (in size {_either(rule.sizes)})' if rule.sizes else ''}",
+        why=rule.why or "The shop wants it so.",
+        remedy=rule.advice if rule.advice and "{" not in rule.advice else _ADVICE.format(rule=rule.holds.text),
+        source=f"house rule, {path}{f', {rule.place}' if rule.place else ''}",
+        tolerance=rule.tolerance if _UNITS[kind] else None,
+        unit=_UNITS[kind],
+        codes=(*codes, missing) if rule.missing == ERROR else codes,
+        run=lambda context: _run(rule, context, path),
+    )
+
+
+def _either(names: tuple[str, ...]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+
+
+def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Skip]:
+    if rule.patterns and not _is_about(rule, context):
+        return
+    if rule.sizes and context.size not in rule.sizes:
+        if not set(rule.sizes) & set(context.pattern.sizes):
+            yield Skip(why=f"the rule holds in size {_either(rule.sizes)}, which the file does not have")
+        return
+    try:
+        yield from _observed(rule, context)
+    except MissingNameError as reason:
+        if rule.missing != ERROR:
+            yield Skip(why=str(reason))
+            return
+        spoken = [place.names[0] for place in _places_of(rule) if place.of != "seam"]
+        stands = f"{path}, {rule.place}" if rule.place else path
+        yield Observation(
+            code=MISSING,
+            pieces=tuple(dict.fromkeys(name for name in spoken if name in context.pieces)),
+            facts={"rule": f'"{rule.holds.text}"', "why": str(reason), "path": stands},
+        )
+    except NotMeasuredError as reason:
+        yield Skip(why=str(reason))
+
+
+def _is_about(rule: Rule, context: Context) -> bool:
+    names = [context.pattern.name, PurePath(context.pattern.path).name]
+    names += [context.plan.name] if context.plan else []
+    return any(fnmatchcase(name.casefold(), mask.casefold()) for name in names for mask in rule.patterns)
+
+
+def _observed(rule: Rule, context: Context) -> Iterator[Observation]:
+    holds = rule.holds
+    left = measure(holds.left, context.pieces, context.graph)
+    right = measure(holds.right, context.pieces, context.graph)
+    upto = right if holds.upto is None else measure(holds.upto, context.pieces, context.graph)
+    low = float("-inf") if holds.sign == "<=" else right
+    high = float("inf") if holds.sign == ">=" else upto
+    deviation = left - low if left < low else left - high if left > high else 0.0
+    if holds.kind is Kind.NUMBER and abs(deviation) <= rule.tolerance + 1e-9:
+        return
+    missed, text = (low, holds.right_text) if deviation < 0 else (high, holds.upto_text or holds.right_text)
+    mentioned = _places_of(rule)
+    facts: dict[str, Fact] = {
+        "rule": holds.text,
+        "left": holds.left_text,
+        "right": text,
+        "measured": _said(left, holds.kind),
+        "wanted": _said(missed, holds.kind),
+        "amount": _said(abs(deviation), holds.kind),
+        "than": "less than" if deviation < 0 else "more than",
+        "too": "too little" if deviation < 0 else "too much",
+    }
+    yield Observation(
+        code="less" if deviation < 0 else "more",
+        deviation=None if holds.kind is Kind.NUMBER else deviation,
+        allowed=None if holds.kind is Kind.NUMBER or holds.sign != "between" else (low, high),
+        at=next((_point(place, context.pieces) for place in mentioned if place.of != "seam"), None),
+        pieces=tuple(dict.fromkeys(place.names[0] for place in mentioned if place.of != "seam")),
+        edges=tuple(str(place) for place in mentioned if place.of == "edge"),
+        seam=next((place.names[0] for place in mentioned if place.of == "seam"), None),
+        clauses=("figures",) if rule.message else (),
+        facts=facts,
+    )
+
+
+def _said(value: float, kind: Kind) -> Fact:
+    if kind is Kind.LENGTH:
+        return Length(value)
+    return Angle(value) if kind is Kind.ANGLE else f"{value:.3f}".rstrip("0").rstrip(".")
+
+
+def _places_of(rule: Rule) -> list[Place]:
+    return list(dict.fromkeys((*places(rule.holds.left), *_places_of_right(rule))))
+
+
+def _places_of_right(rule: Rule) -> Iterator[Place]:
+    yield from places(rule.holds.right)
+    if rule.holds.upto is not None:
+        yield from places(rule.holds.upto)
+
+
+def measure(expression: Expression, pieces: Mapping[str, Piece], graph: SeamGraph) -> float:
+    """What an expression comes to in one size, in mm, degrees or as a plain number; NotMeasuredError when it cannot be."""
+    if isinstance(expression, Amount):
+        return expression.value
+    if isinstance(expression, Negated):
+        return -measure(expression.inner, pieces, graph)
+    if isinstance(expression, Binary):
+        left, right = measure(expression.left, pieces, graph), measure(expression.right, pieces, graph)
+        return _joined(expression.sign, left, right)
+    if expression.arguments:
+        values = [measure(one, pieces, graph) for one in expression.arguments]
+        return (
+            abs(values[0]) if expression.function == "abs" else {"min": min, "max": max}[expression.function](values)
+        )
+    if expression.function == "difference":
+        return _difference(expression.places[0], graph)
+    return _measured(expression, pieces)
+
+
+def _joined(sign: str, left: float, right: float) -> float:
+    if sign == "+":
+        return left + right
+    if sign == "-":
+        return left - right
+    if sign == "*":
+        return left * right
+    if abs(right) < NOTHING:
+        raise NotMeasuredError("the rule divides by something that measures 0 here")
+    return left / right
+
+
+def _difference(place: Place, graph: SeamGraph) -> float:
+    name = place.names[0]
+    for seam in graph.seams:
+        if seam.name == name:
+            return seam.first.length - seam.second.length
+    if name in graph.lost:
+        raise NotMeasuredError(f"seam {name}: {graph.lost[name]}")
+    raise MissingNameError(f'there is no seam "{name}"; {nearest(name, [seam.name for seam in graph.seams], "seam")}')
+
+
+def _measured(call: Call, pieces: Mapping[str, Piece]) -> float:
+    piece = _piece(call.places[0], pieces)
+    if call.function in ("length", "notches"):
+        edge = _edge(call.places[0], pieces)
+        return edge.length if call.function == "length" else len(edge.notches)
+    if call.function == "distance":
+        first, second = (_corner(place, pieces).at for place in call.places)
+        return abs(first - second)
+    if call.function == "angle":
+        return _corner(call.places[0], pieces).angle
+    if call.function == "intake":
+        if not piece.darts:
+            raise NotMeasuredError(f"piece {piece.name} has no dart")
+        return sum(dart.intake for dart in piece.darts)
+    return _extent(piece, along=call.function == "height")
+
+
+def _extent(piece: Piece, *, along: bool) -> float:
+    """How far a piece reaches along its grain arrow, or across it."""
+    from seamcheck.geometry.curve import Affine
+
+    grain = max(piece.grainlines, key=lambda one: one.length, default=None)
+    if grain is None:
+        raise NotMeasuredError(f"piece {piece.name} has no grain arrow to measure along or across")
+    x0, y0, x1, y1 = piece.outline.transformed(Affine.rotation(-grain.angle)).bounds()
+    return x1 - x0 if along else y1 - y0
+
+
+def _piece(place: Place, pieces: Mapping[str, Piece]) -> Piece:
+    name = place.names[0]
+    if name not in pieces:
+        raise MissingNameError(f'there is no piece "{name}"; {nearest(name, list(pieces), "piece")}')
+    return pieces[name]
+
+
+def _edge(place: Place, pieces: Mapping[str, Piece]) -> Edge:
+    piece, name = _piece(place, pieces), place.names[1]
+    if name in piece.lost_edges:
+        raise NotMeasuredError(f"edge {place}: {piece.lost_edges[name]}")
+    try:
+        return piece.edge(name)
+    except KeyError:
+        known = [edge.name for edge in piece.edges]
+        raise MissingNameError(f'piece {piece.name} has no edge "{name}"; {nearest(name, known, "edge")}') from None
+
+
+def _corner(place: Place, pieces: Mapping[str, Piece]) -> Corner:
+    piece, name = _piece(place, pieces), place.names[1]
+    try:
+        return piece.corner(name)
+    except KeyError:
+        known = [corner.name for corner in piece.corners]
+        raise MissingNameError(
+            f'piece {piece.name} has no corner "{name}"; {nearest(name, known, "corner")}'
+        ) from None
+
+
+def _point(place: Place, pieces: Mapping[str, Piece]) -> complex:
+    """Where a person finds a place in the drawing: the middle of an edge, a corner, the middle of a piece."""
+    if place.of == "edge":
+        edge = _edge(place, pieces)
+        return edge.point(edge.length / 2)
+    if place.of == "corner":
+        return _corner(place, pieces).at
+    x0, y0, x1, y1 = _piece(place, pieces).outline.bounds()
+    return complex((x0 + x1) / 2, (y0 + y1) / 2)

@@ -1,0 +1,334 @@
+"""Checks on the shape of a piece: square ends at folds and centre lines, left and right as mirror images."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
+from seamcheck.checks.edges import folds
+from seamcheck.checks.junctions import CORNER_TOLERANCE
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    from seamcheck.geometry.curve import Affine, Curve
+    from seamcheck.pattern.model import Corner, Piece
+
+STUB = 6.0  # mm that an edge keeps square from a fold or centre line on
+MEANT = 20.0  # degrees: what is off square by more is meant to be pointed or slanted
+ON_FOLD = 0.1  # mm: how near to the outline a drawn fold line must lie to be the edge of the piece
+AT_CORNER = 1.5  # mm
+CENTRE_WORDS = frozenset({
+    "centre", "center", "cf", "cb", "middle", "mitte", "vm", "hm", "milieu", "centro", "mezzo", "midden",
+    "middenvoor", "middenachter",
+})  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    """Where a fold or centre line ends: its corner, the line that crosses it there, from the corner on, and whether
+    the angle between the two is not judged with the seams that meet there."""
+
+    piece: Piece
+    line: str
+    corner: Corner
+    crossing: Curve
+    alone: bool
+    is_fold: bool
+
+
+def _square_end(context: Context) -> Iterator[Observation | Skip]:
+    judged = {node for junction in context.graph.junctions for node in junction.corners}
+    ends = list(_ends(context, judged))
+    if not ends:
+        yield Skip(why="no piece has a fold or a centre line")
+    for end in ends:
+        piece, corner = end.piece, end.corner
+        off = corner.angle - 90.0
+        if abs(off) > MEANT:
+            if end.is_fold and end.alone:
+                why = f"{end.line} is met at {corner.angle:.0f}° at {corner.name}, which was taken for meant"
+                yield Skip(why=why, piece=piece.name)
+            continue
+        facts = {"piece": piece.name, "line": end.line, "corner": corner.name}
+        if end.alone and end.is_fold:  # a centre that is not sewn and opens freely may be cut away on purpose
+            yield Observation(
+                code="slanted",
+                deviation=off,
+                allowed=(0.0, 0.0),
+                at=corner.at,
+                pieces=(piece.name,),
+                facts=facts | {"angle": Angle(corner.angle), "shape": "a point" if off < 0 else "a hollow"},
+            )
+        bend = _bend(end.crossing)
+        if bend is None:
+            continue
+        inward = bend if _is_clockwise(end) == piece.y_down else -bend
+        yield Observation(
+            code="bends",
+            deviation=inward,
+            allowed=(0.0, 0.0),
+            at=corner.at,
+            pieces=(piece.name,),
+            facts=facts | {"turn": Angle(abs(bend)), "shape": "a point" if inward > 0 else "a hollow"},
+        )
+
+
+def _is_clockwise(end: _End) -> bool:
+    """Whether the crossing line runs with the outline, clockwise as seen."""
+    station = end.piece.outline.nearest(end.crossing.point(STUB)).station
+    ahead = (station - end.corner.station) % end.piece.outline.length
+    return ahead < end.piece.outline.length / 2
+
+
+def _bend(crossing: Curve) -> float | None:
+    """How far a line has turned within the stub, in degrees, beyond what it goes on bending; None where it is digitised.
+
+    The direction of a digitised line at a corner is taken over 12 mm anyway.
+    """
+    from math import copysign
+
+    import numpy as np
+
+    from seamcheck.geometry.end_directions import digitised_start
+
+    if crossing.length < 2 * STUB or digitised_start(crossing) is not None:
+        return None
+    start, middle, end = crossing.start, crossing.point(STUB), crossing.point(2 * STUB)
+    turn = float(np.degrees(np.angle((middle - start) / crossing.tangent(0.0))))
+    # A curve that bends evenly turns half as far to the chord as from one chord to the next.
+    even = float(np.degrees(np.angle((end - middle) / (middle - start)))) / 2
+    if even * turn <= 0:
+        return turn
+    return copysign(max(abs(turn) - abs(even), 0.0), turn)
+
+
+def _ends(context: Context, judged: set[tuple[str, str]]) -> Iterator[_End]:
+    for piece, name, fold in folds(context):
+        edge = next((edge for edge in piece.edges if edge.name == name), None)
+        line = "the fold" if edge is not None else "the fold line"
+        if edge is None and not _on_outline(piece, fold):
+            continue  # a line that is folded later, and crosses the piece anywhere
+        for at in (fold.start, fold.end):
+            yield from _end(piece, line, fold, at, judged, is_fold=True)
+    for seam in context.graph.seams:
+        if seam.twin and len(seam.first.edges) == 1:
+            yield from _centre(context.pieces[seam.first.uses[0].piece], seam.first.edges[0].name, judged)
+    for plan in context.plan.pieces if context.plan else ():
+        piece_ = context.pieces.get(plan.name)
+        for name in plan.unsewn if piece_ is not None else ():
+            if piece_ is not None and CENTRE_WORDS.intersection(re.findall(r"[a-z]+", name.casefold())):
+                yield from _centre(piece_, name, judged)
+
+
+def _centre(piece: Piece, name: str, judged: set[tuple[str, str]]) -> Iterator[_End]:
+    edge = next((edge for edge in piece.edges if edge.name == name and not edge.inside), None)
+    if edge is None:
+        return
+    for run, at in ((edge.runs[0], edge.runs[0].start), (edge.runs[-1], edge.runs[-1].end)):
+        yield from _end(piece, f"{piece.name}.{name}", run, at, judged, is_fold=False)
+
+
+def _end(
+    piece: Piece, line: str, along: Curve, at: complex, judged: set[tuple[str, str]], *, is_fold: bool
+) -> Iterator[_End]:
+    """The end of a line, if it lies at a corner from which another line leaves."""
+    import numpy as np
+
+    from seamcheck.geometry.distances import distances
+
+    corner = min(piece.corners, key=lambda corner: abs(corner.at - at), default=None)
+    if corner is None or abs(corner.at - at) > AT_CORNER:
+        return
+    outline = piece.outline
+    reach = min(outline.length / 4, 4 * STUB)
+    ahead = outline.between(corner.station, (corner.station + reach) % outline.length)
+    behind = outline.between((corner.station - reach) % outline.length, corner.station).reversed()
+    # The line itself is one of the two that leave the corner; the other one crosses it.
+    off = distances(along, np.array([ahead.point(STUB), behind.point(STUB)]))
+    crossing = ahead if off[0] > off[1] else behind
+    alone = (piece.name, corner.name) not in judged
+    yield _End(piece, line, corner, crossing, alone, is_fold)
+
+
+def _on_outline(piece: Piece, fold: Curve) -> bool:
+    import numpy as np
+
+    from seamcheck.geometry.distances import distances
+
+    return bool(distances(piece.outline, fold.points(fold.length * np.linspace(0, 1, 9))).max() <= ON_FOLD)
+
+
+SQUARE_END = Check(
+    name="square-end",
+    family="shapes",
+    meaning="fold and centre lines meet the edges that cross them at 90 degrees for at least the first 6 mm",
+    why="What lies on a fold or is sewn to its mirror image shows every degree twice: a waist, neckline or hem that does not leave "
+    "the centre squarely opens out to a peak or a dent in the middle of the garment.",
+    remedy="Set a square against the fold or centre line and rule the first 6 to 12 mm of the edge; then blend it into the rest.",
+    source="the waist is drawn square to the centre line before it curves: Wikibooks, Dressmaking, Pants; 1/4 to 1/2 in of square stub: "
+    "common practice, no source; tolerance by geometry: 3.5° is 1/16 in, one inch from the corner",
+    tolerance=CORNER_TOLERANCE,
+    unit=Unit.ANGLE,
+    codes=(
+        Code(
+            name="slanted",
+            meaning="the edge meets the fold or centre line at another angle than 90 degrees",
+            message="{piece}: at {corner}, {line} is met at {angle} instead of 90°; opened out, the edge makes {shape}.",
+            advice="Square the first 6 to 12 mm of the edge off the fold or centre line and blend the rest.",
+        ),
+        Code(
+            name="bends",
+            meaning="the edge leaves the fold or centre line squarely and turns away at once",
+            message="{piece}: at {corner} the edge turns by {turn} within 6 mm of {line}; opened out, it makes {shape}.",
+            advice="Keep the first 6 to 12 mm of the edge straight and square, and blend into the rest from there.",
+        ),
+    ),
+    run=_square_end,
+)
+
+
+# Left and right
+
+SIDE_WORDS = {
+    "left": ("left", "l", "links", "linke", "linker", "linkes", "gauche", "izquierda", "izquierdo", "sinistra",
+             "sinistro", "linkerkant", "lh"),
+    "right": ("right", "r", "rechts", "rechte", "rechter", "rechtes", "droite", "droit", "derecha", "derecho", "destra",
+              "destro", "rechterkant", "rh"),
+}  # fmt: skip
+ASYMMETRIC = 12.7  # mm (1/2 in): what differs by more is another shape on purpose
+MOST_WAYS = 12  # to lay one piece on another so that as many corners coincide
+COINCIDE = 0.5  # mm: corners this near are the same corner when one piece lies on the other
+
+
+def _mirror_pair(context: Context) -> Iterator[Observation | Skip]:
+    from seamcheck.geometry.curve import Affine
+
+    pairs = list(_pairs(context))
+    if not pairs:
+        yield Skip(why="no two pieces are called left and right of the same thing")
+    for left, right in pairs:
+        facts = {"left": left.name, "right": right.name}
+        names = (left.name, right.name)
+        if left.line != right.line or min(len(left.corners), len(right.corners)) < 2:
+            yield Skip(why=f"{left.name} and {right.name} have no lines that can be laid on one another")
+            continue
+        mirror = Affine.from_matrix(-1, 0, 0, 1, 0, 0)
+        off, at = _laid_on(left, right, mirror)
+        if off > COINCIDE and _laid_on(left, right, Affine.identity())[0] <= COINCIDE:
+            yield Observation(code="same-hand", at=left.outline.start, pieces=names, facts=facts)
+            continue
+        unlike = off > ASYMMETRIC
+        yield Observation(
+            code="unlike" if unlike else "differs",
+            deviation=None if unlike else off,
+            allowed=None if unlike else (0.0, 0.0),
+            at=at,
+            pieces=names,
+            facts=facts | {"amount": Length(off)},
+        )
+
+
+def _pairs(context: Context) -> Iterator[tuple[Piece, Piece]]:
+    """The pieces whose names are the same but for the words left and right."""
+    sides: dict[tuple[str, str], Piece] = {}
+    for piece in context.pieces.values():
+        words = re.findall(r"[^\W\d_]+|\d+", re.sub(r"(?<=[a-zäöüß])(?=[A-Z])", " ", piece.in_file).casefold())
+        for side, names in SIDE_WORDS.items():
+            if len(words) > 1 and sum(word in names for word in words) == 1:
+                rest = " ".join(word for word in words if word not in names)
+                sides.setdefault((side, rest), piece)
+    for (side, rest), piece in sides.items():
+        if side == "left" and ("right", rest) in sides:
+            yield piece, sides["right", rest]
+
+
+def _laid_on(left: Piece, right: Piece, turn: Affine) -> tuple[float, complex]:
+    """How far the outlines of two pieces part at most when one is laid on the other so that most corners coincide, and where on
+    the left one."""
+    import numpy as np
+
+    from seamcheck.geometry.curve import Affine
+
+    here = np.array([corner.at for corner in left.corners])
+    there = np.asarray(turn.apply(np.array([corner.at for corner in right.corners])))
+    if turn.mirrors:
+        there = there[::-1]
+    ways: dict[tuple[complex, complex], tuple[tuple[float, float], Affine]] = {}
+    for a, b in zip(here, np.roll(here, -1), strict=True):
+        for c, d in zip(there, np.roll(there, -1), strict=True):
+            if a == b or c == d:
+                continue
+            heading = complex((b - a) / (d - c))
+            heading /= abs(heading)
+            for anchor, to in ((c, a), (d, b)):
+                shift = complex(to - heading * anchor)
+                key = complex(np.round(heading, 6)), complex(np.round(shift, 3))
+                if key not in ways:
+                    ways[key] = _score(here, heading * there + shift), Affine(heading, 0j, shift)
+    least = min(score for score, _ in ways.values())
+    # A square lies on another in four ways; which is meant, only its sides can tell.
+    laid = [
+        right.outline.transformed(way @ turn) for score, way in ways.values() if score <= (least[0], least[1] + 0.01)
+    ]
+    return min((_parted(left.outline, one) for one in laid[:MOST_WAYS]), key=lambda one: one[0])
+
+
+def _parted(one: Curve, other: Curve) -> tuple[float, complex]:
+    """How far two lines part at most, in mm, and where."""
+    from seamcheck.geometry.distances import farthest
+
+    there, station = farthest(one, other)
+    back, way_back = farthest(other, one)
+    return (there, one.point(station)) if there >= back else (back, other.point(way_back))
+
+
+def _score(here: npt.NDArray[np.complex128], laid: npt.NDArray[np.complex128]) -> tuple[float, float]:
+    """How badly two sets of corners coincide: how many do not, then how far they miss in all."""
+    import numpy as np
+
+    apart = np.abs(here[:, None] - laid[None, :])
+    nearest = np.concatenate([apart.min(axis=0), apart.min(axis=1)])
+    return float(np.count_nonzero(nearest > COINCIDE)), round(float(nearest.sum()), 6)
+
+
+MIRROR_PAIR = Check(
+    name="mirror-pair",
+    family="shapes",
+    meaning="left and right pieces are each other's mirror image",
+    why="Where both hands are drawn, an alteration is easily made on one of them only: the garment then hangs or closes crooked.",
+    remedy="Lay one on the other face to face with the edges that were not altered on each other, and carry the change over.",
+    source="left and right copies agree; a fly extension or an asymmetric style differs on purpose: common practice, no source; what "
+    "differs by more than 1/2 in is taken for meant: our own limit",
+    tolerance=1.6,
+    unit=Unit.LENGTH,
+    codes=(
+        Code(
+            name="differs",
+            meaning="laid on one another, the two outlines part",
+            message="{left} and {right}: laid on each other face to face, their outlines part by up to {amount}.",
+            advice="Find which of the two was altered and carry the change over to the other, or take it back.",
+        ),
+        Code(
+            name="same-hand",
+            meaning="both pieces are drawn for the same hand",
+            message="{left} and {right} are the same piece; neither is the mirror image of the other.",
+            advice="Turn one of the two over in the drawing program; cut like that, the garment gets two of one hand.",
+            severity=Severity.WARNING,
+        ),
+        Code(
+            name="unlike",
+            meaning="the two pieces have different shapes, as in an asymmetric style",
+            message="{left} and {right} part by up to {amount} when laid on each other; that was taken for meant.",
+            advice="If the style is not asymmetric, compare the two edge by edge.",
+            severity=Severity.NOTE,
+        ),
+    ),
+    run=_mirror_pair,
+)
+
+CHECKS = (SQUARE_END, MIRROR_PAIR)

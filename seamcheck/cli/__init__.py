@@ -1,0 +1,1 @@
+"""The commands, their options, and where output goes."""

@@ -1,0 +1,534 @@
+"""The command line. Start-up is light: whatever reads or judges a pattern is imported by the command that needs it.
+
+Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something is; 2 something could not be judged.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO
+
+import click
+
+from seamcheck.cli.options import a_number, reading_options, result_options
+from seamcheck.cli.output import (
+    destinations,
+    each_with_progress,
+    emit,
+    emit_all,
+    prepare_streams,
+    render_options,
+    silence,
+)
+from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
+from seamcheck.version import __version__
+
+if TYPE_CHECKING:
+    from seamcheck.engine.judge import Request
+    from seamcheck.engine.record import Known
+    from seamcheck.engine.result import Report
+    from seamcheck.engine.workspace import Shops
+    from seamcheck.report.base import ReportFormat
+
+JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
+
+
+class _Program(click.Group):
+    """The command group, with every way to fail turned into one sentence on stderr and an exit code."""
+
+    def main(self, *arguments: Any, **options: Any) -> NoReturn:
+        """Run the command line and end the process."""
+        prepare_streams()
+        sys.exit(self._run(*arguments, **{**options, "standalone_mode": False}))
+
+    def _run(self, *arguments: Any, **options: Any) -> int:
+        try:
+            return int(super().main(*arguments, **options) or JUDGED)
+        except click.UsageError as error:
+            command = error.ctx.command_path if error.ctx else "seamcheck"
+            message = error.format_message().rstrip(".")
+            complain(f'{message[:1].lower()}{message[1:]}; see "{command} --help"')
+        except click.ClickException as error:
+            complain(error.format_message())
+        except (click.Abort, KeyboardInterrupt):
+            complain("stopped before the end")
+        except SeamcheckError as error:
+            trace(error)
+            complain(str(error))
+        except BrokenPipeError:  # whoever reads stdout has heard enough
+            silence(sys.stdout)
+            return JUDGED
+        except OSError as error:  # help that cannot be written; files are named in errors of their own
+            trace(error)
+            silence(sys.stdout)
+            complain(f"the answer cannot be written ({error.strerror})")
+        except Exception as error:
+            complain(our_fault(error))
+        return NOT_JUDGED
+
+
+def complain(sentence: str) -> None:
+    """Say on stderr, in one line, what went wrong."""
+    from seamcheck.report.layout import printable
+
+    click.echo(f"seamcheck: {printable(' '.join(sentence.split()))}", err=True)
+
+
+@click.group(cls=_Program, context_settings={"help_option_names": ["-h", "--help"]}, no_args_is_help=False)
+@click.version_option(__version__, prog_name="seamcheck", message="%(prog)s %(version)s")
+@click.option("--debug", is_flag=True, help="Show on stderr where a fault in seamcheck or a plugin happened.")
+@click.option("--no-plugins", is_flag=True, help="Use what seamcheck itself brings, and no plugin.")
+def main(debug: bool, no_plugins: bool) -> None:
+    """Walk every seam of a sewing pattern, in every size, and say what no longer trues."""
+    import logging
+
+    # Libraries speak to programmers; a sewist hears of what matters from the result.
+    logger = logging.getLogger()
+    if debug:
+        logging.basicConfig(format="%(message)s")
+        logging.getLogger("seamcheck").setLevel(logging.DEBUG)
+    elif not logger.handlers:
+        logger.addHandler(logging.NullHandler())
+
+
+@main.command(short_help="Check pattern files: do their seams still true?")
+@click.argument("files", nargs=-1, required=True, type=click.Path())
+@reading_options
+@result_options(
+    None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings."
+)
+@click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
+@click.option(
+    "--fail-on",
+    type=click.Choice(["error", "warning", "note"]),
+    default="warning",
+    show_default=True,
+    help="The least finding that makes the exit code 1.",
+)
+@click.option(
+    "--jobs",
+    type=click.IntRange(1),
+    metavar="N",
+    help="How many processes judge the files. Default: as many as pay.",
+)
+@click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
+@click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
+@click.option("--only-planned", is_flag=True, help="Leave aside files that have no plan of their name beside them.")
+@click.option(
+    "--only-new", type=click.Path(), metavar="RECORD", help="Let only what is not in this record of findings count."
+)
+@click.option(
+    "--record",
+    type=click.Path(),
+    metavar="RECORD",
+    help="Write what is found to a record; one that exists only shrinks, and only what is not in it counts.",
+)
+def check(
+    files: tuple[str, ...],
+    formats: tuple[str, ...],
+    outputs: tuple[str, ...],
+    fail_on: str,
+    jobs: int | None,
+    verbose: bool,
+    only: str | None,
+    only_planned: bool,
+    only_new: str | None,
+    record: str | None,
+    **reading: Any,
+) -> int:
+    """Check pattern FILEs: do their seams still true?
+
+    A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it.
+    Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
+    judged.
+    """
+    _refuse_overwriting(outputs, [*files, reading["plan"], reading["before"]])
+    from dataclasses import replace
+
+    from seamcheck.checks.base import Severity
+    from seamcheck.engine.jobs import judge_files
+    from seamcheck.engine.record import read_known
+    from seamcheck.engine.result import Report
+
+    shops = _shops()
+    old = None if only_new is None else read_known(Path(only_new))
+    with _stdout_kept_clean() as stdout:
+        files = shops.patterns(files, planned=only_planned)
+        # All plugins first: what --format may be depends on them.
+        wanted = [
+            (one, output, replace(render_options(output), verbose=verbose, only=only))
+            for one, output in _wanted_reports(formats, outputs, _formats(shops, files or ["."]))
+        ]
+        _refuse_only(only, [one for one, _, _ in wanted], files)
+        request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted))
+        # What a record says of a file is known when all files are judged, and nothing can be told before.
+        live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
+        results = []
+        judged = judge_files(files, request, plugins=_plugins_wanted(), jobs=jobs)
+        for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
+            results.append(result if old is None or record else old.of_file(result))
+            if live and live[0].each:
+                with contextlib.redirect_stdout(stdout):
+                    emit(live[0].each(results[-1], live[1]), None)
+    report = Report(files=tuple(results), rules=shops.rules(files), fail_on=Severity(fail_on))
+    if record is not None:
+        report = _against_record(report, record, old)
+    if not files:
+        complain("no file has a plan of its name beside it, so nothing was judged")
+    for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
+        complain(failure)
+    tell = [
+        (one.last if live and one is live[0] and output is None else None) or one.render for one, output, _ in wanted
+    ]
+    emit_all([(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)])
+    return report.exit_code
+
+
+@main.command(short_help="Show what was read of a file, piece by piece.")
+@click.argument("file", type=click.Path())
+@reading_options
+@result_options(["text", "json", "svg"], "text (default), json, or svg: the pieces drawn.")
+def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
+    """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
+    _refuse_overwriting(outputs, [file, reading["plan"]])
+    from seamcheck.engine import judge
+    from seamcheck.report.pieces import RENDERERS
+
+    wanted = destinations(formats, outputs, list(RENDERERS), "text")
+    with _stdout_kept_clean(), _named(file):
+        settings, registry = _shops().of(file)
+        pattern, _ = judge.read(file, _request(reading), registry, settings)
+        results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
+    emit_all(results)
+    if not pattern.pieces:
+        raise InputError("no piece was found", path=file, remedy="see the result for what the file holds")
+    return JUDGED
+
+
+@main.command(short_help="Tell what an alteration changed, and which mates it left behind.")
+@click.argument("old", type=click.Path())
+@click.argument("new", type=click.Path())
+@reading_options
+@result_options(["text", "json"], "text (default) or json.")
+def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
+    """Tell what changed from OLD to NEW: what was slashed, hinged, redrawn, and which mates were left behind."""
+    _refuse_overwriting(outputs, [old, new, reading["plan"]])
+    from seamcheck.comparison.consequences import consequences
+    from seamcheck.engine import judge
+    from seamcheck.report.comparison.told import RENDERERS
+
+    wanted = destinations(formats, outputs, list(RENDERERS), "text")
+    with _stdout_kept_clean(), _named(new):
+        settings, registry = _shops().of(new)
+        read, comparison = judge.read_both(old, new, _request(reading), registry, settings)
+        if not comparison.pieces:
+            raise InputError(
+                "none of its pieces is found in the earlier file",
+                path=new,
+                remedy="see what was read with: seamcheck pieces FILE",
+            )
+        left = consequences(comparison, read.plan)
+        results = [(RENDERERS[name](comparison, left, render_options(output)), output) for name, output in wanted]
+    emit_all(results)
+    failures = [why for one in (comparison.before, comparison.after) for why in judge.open_outlines(one)]
+    for failure in failures:
+        complain(failure)
+    return NOT_JUDGED if failures else JUDGED
+
+
+@main.command("true", short_help="Propose corrections, and write the trued pattern.")
+@click.argument("file", type=click.Path())
+@reading_options
+@click.option(
+    "--choose",
+    multiple=True,
+    metavar="2b",
+    help="Take alternative b of proposal 2 instead of the first; may be repeated.",
+)
+@click.option(
+    "--format",
+    "format_name",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="How to tell it.",
+)
+@click.option("--output", type=click.Path(), metavar="NEW", help="Write the trued pattern, in the form of FILE.")
+@click.option(
+    "--before", type=click.Path(), metavar="OLD", help="The file before the alteration: what changed gives way."
+)
+@click.option("--picture", type=click.Path(), metavar="P", help="Draw before and after: P.svg, or P.pdf in tiles.")
+@click.option(
+    "--scale",
+    type=click.FloatRange(0, 10, min_open=True),
+    callback=a_number,
+    metavar="N",
+    help="Scale of the picture; 1 is true scale, with squares to check the printer by. Default: an SVG fits a page, a PDF is true.",
+)
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Tiles of the PDF."
+)
+@click.option("--force", is_flag=True, help="Let --output and --picture replace a file that exists, FILE too.")
+def true_command(
+    file: str,
+    choose: tuple[str, ...],
+    format_name: str,
+    output: str | None,
+    before: str | None,
+    picture: str | None,
+    scale: float | None,
+    paper: str,
+    force: bool,
+    **reading: Any,
+) -> int:
+    """Propose corrections for what check finds in FILE, each with its alternatives, and with --output write them.
+
+    Only what lowers a finding and raises nothing else is proposed. Exit code 0: with the corrections nothing is left to
+    put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
+    """
+    from seamcheck.report.truing.told import RENDERERS
+    from seamcheck.truing.propose import Wishes
+    from seamcheck.truing.run import altered_pieces, true_file
+    from seamcheck.truing.writing import write_picture, write_trued
+
+    with _stdout_kept_clean(), _named(file):
+        settings, registry = _shops().of(file)
+        request = _request(reading)
+        altered = altered_pieces(before, file, request, registry, settings) if before else frozenset()
+        trued = true_file(file, request, registry, settings, Wishes(choices=_choices(choose), altered=altered))
+        if picture is not None:
+            write_picture(trued, picture, scale, paper, force=force)
+        if output is not None:
+            write_trued(trued, output, request, registry, settings, force=force)
+        text = RENDERERS[format_name](trued, render_options(None), output)
+    for failure in trued.failures:
+        complain(failure)
+    emit(text, None)
+    if trued.failures:
+        return NOT_JUDGED
+    return FOUND if any(finding.severity != "note" for finding in trued.left) else JUDGED
+
+
+def _choices(words: Sequence[str]) -> dict[int, int]:
+    """The alternatives that were asked for: "2b" is the second of proposal 2, numbers from 0."""
+    found = {}
+    for word in words:
+        match = re.fullmatch(r"([1-9]\d*)([a-z])", word.strip().lower())
+        if match is None:
+            raise click.UsageError(
+                f'"{word}" names no alternative; write the number of the proposal and a letter, such as 2b',
+                click.get_current_context(),
+            )
+        found[int(match[1]) - 1] = ord(match[2]) - ord("a")
+    return found
+
+
+@main.command(short_help="Propose a seam plan, and the picture to confirm it by.")
+@click.argument("file", type=click.Path())
+@reading_options
+@result_options(
+    ["toml", "json", "svg", "html"],
+    "toml: a plan file (default); svg: its picture; html: a page to confirm it on; json: for other programs.",
+)
+def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
+    """Propose which edges of FILE are sewn together.
+
+    The plan tells what each seam rests on; what is not sure stands in it as a question. With --output the picture and
+    the page to confirm it on are written beside the plan. A plan that is there already is kept to the letter, and what is
+    new is added behind it.
+    """
+    _refuse_overwriting(outputs, [file])
+    from seamcheck.engine import judge
+    from seamcheck.report.pairing import files as files
+
+    wanted = destinations(formats, outputs, ["toml", "json", "svg", "html"], "toml")
+    with _stdout_kept_clean(), _named(file):
+        settings, registry = _shops().of(file)
+        request = _request(reading)
+        proposal = judge.propose_seams(file, request, registry, settings)
+        if not proposal.pattern.pieces:
+            raise InputError(
+                "no piece was found, so there is nothing to pair",
+                path=file,
+                remedy="see what was read with: seamcheck pieces FILE",
+            )
+        plan = judge.plan_for(file, request)
+        results = [(files.rendered(proposal, name, file, plan), output) for name, output in wanted]
+        beside: dict[str, str] = {}
+        for (name, output), (text, _) in zip(wanted, results, strict=True):
+            if name == "toml" and output:
+                beside |= files.beside(proposal, text, output)
+    emit_all(results)
+    for path, content in beside.items():
+        if path not in outputs:
+            emit(content, path)
+            click.echo(f"seamcheck: {path} is written beside it, to confirm the plan by", err=True)
+    return JUDGED
+
+
+@main.command(short_help="Tell what a check means and how to put it right.")
+@click.argument("check", required=False)
+def explain(check: str | None) -> int:
+    """Tell what a CHECK means, why it matters at the machine, and how to put it right; without CHECK list all."""
+    from seamcheck.config.settings import load_settings
+    from seamcheck.config.toml import nearest
+    from seamcheck.engine import plugins
+    from seamcheck.report.explain import explanation, overview
+
+    with _stdout_kept_clean():
+        settings = load_settings(Path())
+        registry = plugins.load(settings, checks_only=True, plugins=_plugins_wanted())
+    options = render_options(None)
+    if check is None:
+        emit(overview(registry, options), None)
+        return JUDGED
+    name, _, code = check.partition("/")
+    found = next((one for one in registry.checks if one.name == name), None)
+    if found is None:
+        record = [one.name for one in registry.checks]
+        raise SeamcheckError(f'there is no check "{name}"', remedy=nearest(name, record, "check"))
+    codes = [one.name for one in found.codes]
+    if "/" in check and code not in codes:
+        raise SeamcheckError(f'the check "{name}" has no code "{code}"', remedy=nearest(code, codes, "code"))
+    emit(explanation(found, code or None, registry, settings, options), None)
+    return JUDGED
+
+
+@main.command(short_help="Print the schema of what is written as JSON.")
+@click.argument("name", required=False)
+def schema(name: str | None) -> int:
+    """Print the JSON Schema (2020-12) called NAME of what seamcheck writes as JSON; without NAME list all."""
+    from seamcheck.config.toml import nearest
+    from seamcheck.report import schemas
+
+    if name is None:
+        emit(schemas.overview(), None)
+        return JUDGED
+    if name not in schemas.NAMES:
+        raise SeamcheckError(f'there is no schema "{name}"', remedy=nearest(name, schemas.NAMES, "schema"))
+    emit(schemas.schema_text(name), None)
+    return JUDGED
+
+
+@main.command(short_help="List the plugins: what is loaded, from where.")
+@click.option(
+    "--format",
+    "format_name",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="How to tell it.",
+)
+def plugins(format_name: str) -> int:
+    """List the plugins that hold for patterns in this folder: name, version, where from, and what they bring.
+
+    Exit code 2 when one of them cannot be used, or is required and not there.
+    """
+    from seamcheck.config.settings import load_settings
+    from seamcheck.engine import plugins
+    from seamcheck.report.plugins import RENDERERS
+
+    with _stdout_kept_clean():
+        settings = load_settings(Path())
+        registry = plugins.load_apart(settings, plugins=_plugins_wanted())
+    for failure in registry.failures:
+        complain(failure)
+    emit(RENDERERS[format_name](registry, settings, render_options(None)), None)
+    return NOT_JUDGED if registry.failures else JUDGED
+
+
+def _shops() -> Shops:
+    """The shops of a run, with or without their plugins."""
+    from seamcheck.engine.workspace import Shops
+
+    return Shops(plugins=_plugins_wanted())
+
+
+def _plugins_wanted() -> bool:
+    return not click.get_current_context().find_root().params["no_plugins"]
+
+
+def _against_record(report: Report, record: str, old: Known | None) -> Report:
+    """The report with what is known accepted, by the record or by an `old` one; the record is made, or shrinks."""
+    from seamcheck.engine.record import read_known, recorded
+
+    path = Path(record)
+    earlier = read_known(path) if path.exists() else recorded(path, report)
+    emit(earlier.shrunk(report).text(), record)
+    return (old or earlier).set_aside(report)
+
+
+def _formats(shops: Shops, files: Sequence[str]) -> Sequence[ReportFormat]:
+    """Every report format that a file's shop has; what is wrong with a shop is told when its file is judged."""
+    found: list[ReportFormat] = []
+    for path in files:
+        with contextlib.suppress(SeamcheckError):
+            found += shops.apart(path)[1].reports
+    return found
+
+
+def _request(reading: dict[str, Any]) -> Request:
+    from seamcheck.engine.judge import Request
+
+    paths = {key: reading.get(key) for key in ("plan", "before")}
+    return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
+
+
+def _wanted_reports(
+    formats: Sequence[str], outputs: Sequence[str], reports: Sequence[ReportFormat]
+) -> list[tuple[ReportFormat, str | None]]:
+    """The report formats asked for and where each goes; none when no shop could be loaded, so that there are none to choose from."""
+    from seamcheck.config.toml import nearest
+
+    record = {report.name: report for report in reversed(reports)}
+    for name in formats:
+        if record and name not in record:
+            raise click.UsageError(
+                f'there is no format "{name}"; {nearest(name, sorted(record), "format")}', click.get_current_context()
+            )
+    if not record:
+        return []
+    return [(record[name], output) for name, output in destinations(formats, outputs, sorted(record), "text")]
+
+
+def _refuse_only(only: str | None, wanted: Sequence[ReportFormat], files: Sequence[str]) -> None:
+    """Raise where a picture of one thing is asked for and more, or none, would come of it."""
+    if only is None:
+        return
+    if len(files) != 1:
+        raise click.UsageError("--only draws one thing of one file; name one file", click.get_current_context())
+    if not all(report_format.only for report_format in wanted):
+        raise click.UsageError("--only is for pictures; add --format svg", click.get_current_context())
+
+
+def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) -> None:
+    """Raise before a result replaces what it was made from."""
+    for path in inputs:
+        if path and Path(path).resolve() in [Path(output).resolve() for output in outputs]:
+            raise click.UsageError(
+                f"the result would replace {path} itself; name another file after --output",
+                click.get_current_context(),
+            )
+
+
+@contextlib.contextmanager
+def _stdout_kept_clean() -> Iterator[TextIO]:
+    """Send to stderr whatever a plugin or a library prints: stdout, which is given, carries the result alone."""
+    stdout = sys.stdout
+    with contextlib.redirect_stdout(sys.stderr):
+        yield stdout
+
+
+@contextlib.contextmanager
+def _named(path: str) -> Iterator[None]:
+    """Name the file in the sentence about an exception that nobody foresaw."""
+    try:
+        yield
+    except (SeamcheckError, click.ClickException, BrokenPipeError):
+        raise
+    except Exception as error:
+        raise SeamcheckError(our_fault(error, path)) from None

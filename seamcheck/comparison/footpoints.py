@@ -1,0 +1,115 @@
+"""The nearest points of one curve to many points at once."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from seamcheck.geometry import bezier
+from seamcheck.geometry.bezier import Points, Reals
+from seamcheck.geometry.curve import Curve
+
+SPACING = 4.0  # mm between the points by which a search begins
+MOST = 6000  # of them
+ROOM = 50_000  # differences that are looked at together
+NEWTON = 8  # steps
+
+
+class Feet(NamedTuple):
+    """For each point the nearest of the curve: station, place, unit direction of the curve there, distance in mm.
+
+    `distance` is positive to the left of the curve in mathematical axes.
+    """
+
+    stations: Reals
+    points: Points
+    directions: Points
+    distances: Reals
+
+
+class Target:
+    """A curve prepared for many searches."""
+
+    def __init__(self, curve: Curve) -> None:
+        """Lay out the points that a search begins from."""
+        self.curve = curve
+        self.length = curve.length
+        sizes = np.diff(curve.joint_stations)
+        spacing = max(SPACING, self.length / MOST)
+        counts = np.maximum(1, np.ceil(sizes / spacing)).astype(np.intp)
+        self._index = np.repeat(np.arange(len(sizes)), counts)
+        step = np.arange(len(self._index)) - np.repeat(np.cumsum(counts) - counts, counts)
+        self._t = (step + 0.5) / counts[self._index]
+        laid = bezier.evaluate(curve.segments[self._index], self._t)
+        self._middle = complex(laid.mean())
+        laid = laid - self._middle
+        self._squares: Reals = np.abs(laid) ** 2
+        self._doubled: Reals = 2 * np.stack([laid.real, laid.imag])
+        # Room for a few rows of differences at a time, used again and again: new pages of memory would take longest.
+        self._room: Reals = np.empty((max(1, ROOM // len(laid)), len(laid)))
+
+    def feet(self, points: Points) -> Feet:
+        """The nearest place of the curve to each point.
+
+        The search begins at the nearest of the laid out points, on its segment and on the segments beside it.
+        """
+        nearest = self._nearest(points)
+        index, start = self._index[nearest], self._t[nearest]
+        segments, count = self.curve.segments, len(self.curve.segments)
+        before, behind = index - 1, index + 1
+        if self.curve.is_closed:
+            before, behind = before % count, behind % count
+        else:
+            before, behind = np.maximum(before, 0), np.minimum(behind, count - 1)
+        tried = [
+            self._on(segments[which], which, points, t)
+            for which, t in ((index, start), (before, np.ones(len(points))), (behind, np.zeros(len(points))))
+        ]
+        distances = np.stack([one[2] for one in tried])
+        best = distances.argmin(axis=0)
+        rows = np.arange(len(points))
+        which = np.stack([one[0] for one in tried])[best, rows]
+        t = np.stack([one[1] for one in tried])[best, rows]
+        places = bezier.evaluate(segments[which], t)
+        stations = self.curve.stations_of(which, t)
+        directions = bezier.derivative(segments[which], t)
+        still = np.abs(directions) <= 1e-9
+        if still.any():
+            directions[still] = self.curve.tangents(stations[still])
+        directions = directions / np.abs(directions)
+        gaps = points - places
+        side = np.where((gaps * directions.conjugate()).imag < 0, -1.0, 1.0)
+        return Feet(stations, places, directions, np.abs(gaps) * side)
+
+    def _nearest(self, points: Points) -> bezier.Indices:
+        """Which of the laid out points is nearest to each point."""
+        near = points - self._middle
+        rows = np.stack([near.real, near.imag], axis=1)
+        nearest = np.empty(len(rows), dtype=np.intp)
+        for low in range(0, len(rows), len(self._room)):
+            part = rows[low : low + len(self._room)]
+            room = self._room[: len(part)]
+            # Of |p - q|^2 what depends on q: |q|^2 - 2 p.q.
+            np.matmul(part, self._doubled, out=room)
+            np.subtract(self._squares, room, out=room)
+            nearest[low : low + len(part)] = room.argmin(axis=1)
+        return nearest
+
+    @staticmethod
+    def _on(rows: Points, which: bezier.Indices, points: Points, t: Reals) -> tuple[bezier.Indices, Reals, Reals]:
+        """The nearest parameter on one segment each, by Newton steps on the squared distance."""
+        for _ in range(NEWTON):
+            gap = bezier.evaluate(rows, t) - points
+            first, second = bezier.derivative(rows, t), bezier.second_derivative(rows, t)
+            slope = (gap * first.conjugate()).real
+            speed = np.abs(first) ** 2
+            bend = speed + (gap * second.conjugate()).real
+            bend = np.where(bend > 0.1 * speed, bend, speed)
+            step = np.divide(slope, bend, out=np.zeros_like(slope), where=bend > 0)
+            following = np.clip(t - step, 0.0, 1.0)
+            moved = float(np.abs(following - t).max(initial=0.0))
+            t = following
+            if moved < 1e-13:
+                break
+        return which, t, np.abs(bezier.evaluate(rows, t) - points)

@@ -1,0 +1,1 @@
+"""What people write in TOML, every mistake with its line: plan files, settings, rules, limits."""

@@ -1,0 +1,521 @@
+"""The language that a shop writes its rules in: a comparison of measured lengths, angles and numbers.
+
+    rule      = sum ( "=" | "<=" | ">=" ) sum
+              | sum "between" sum "and" sum
+    sum       = product { ( "+" | "-" ) product }
+    product   = factor { ( "*" | "/" ) factor }
+    factor    = "-" factor | amount | "(" sum ")" | name "." name | name "of" name | name | function
+    amount    = number [ "mm" | "cm" | "in" | "degrees" | "%" ]
+    number    = digits [ "." digits ] | [ digits ] digits "/" digits       (a fraction must have a unit)
+    function  = name "(" argument { "," argument } ")"
+    name      = letters, digits and "_", with "-" between them | anything in quotes
+
+"front.waist" and "waist of front" are the length of an edge that is sewn, darts closed. A name alone, or with a point, may
+also be a measure that the shop has defined. A minus has spaces round it, because names may hold one. Whether
+lengths are compared with lengths is seen when a rule is read, not when it is used. Nothing is evaluated here, and no
+part of a rule is ever run as a program.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass
+from enum import Enum
+from typing import NamedTuple
+
+from seamcheck.config.toml import LARGEST_NUMBER, nearest
+
+LONGEST = 1000  # letters
+DEEPEST = 40  # brackets within brackets
+
+
+class Kind(Enum):
+    """What an expression measures."""
+
+    LENGTH = "a length"
+    ANGLE = "an angle"
+    NUMBER = "a plain number"
+
+
+UNITS: Mapping[str, tuple[Kind, float]] = {
+    "mm": (Kind.LENGTH, 1.0),
+    "cm": (Kind.LENGTH, 10.0),
+    "in": (Kind.LENGTH, 25.4),
+    "degrees": (Kind.ANGLE, 1.0),
+    "%": (Kind.NUMBER, 0.01),
+}
+
+
+class RuleSyntaxError(ValueError):
+    """What is wrong with a rule, at which letter of it (from 0), and what to do."""
+
+    def __init__(self, what: str, at: int, remedy: str = "") -> None:
+        """Keep the parts."""
+        self.what = what
+        self.at = at
+        self.remedy = remedy
+        super().__init__(what)
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A number as it stands in the rule, in mm or degrees where it has a unit."""
+
+    value: float
+    kind: Kind
+    unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Something in the pattern that is measured: an edge or corner of a piece, a piece, or a seam."""
+
+    of: str  # "edge", "corner", "piece" or "seam"
+    names: tuple[str, ...]
+
+    def __str__(self) -> str:
+        """The name as it is written."""
+        return ".".join(self.names)
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """A function of the language, applied to places or to expressions."""
+
+    function: str
+    places: tuple[Place, ...]
+    arguments: tuple[Expression, ...]
+    kind: Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Binary:
+    """Two expressions and the sign between them."""
+
+    sign: str
+    left: Expression
+    right: Expression
+    kind: Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Negated:
+    """An expression with a minus before it."""
+
+    inner: Expression
+    kind: Kind
+
+
+Expression = Amount | Call | Binary | Negated
+
+
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """A whole rule: `left` compared with `right`, or with the range from `right` to `upto`; the texts as written."""
+
+    text: str
+    sign: str  # "=", "<=", ">=" or "between"
+    left: Expression
+    left_text: str
+    right: Expression
+    right_text: str
+    upto: Expression | None = None
+    upto_text: str = ""
+
+    @property
+    def kind(self) -> Kind:
+        """What is compared."""
+        for part in (self.left, self.right, self.upto):
+            if part is not None and not _is_nought(part):
+                return part.kind
+        return self.left.kind
+
+
+Define = Callable[[str, int], Expression | None]
+
+# What each function takes and gives. "edge", "corner", "piece" and "seam" are places, "any" is an expression.
+FUNCTIONS: Mapping[str, tuple[tuple[str, ...], Kind | None]] = {
+    "length": (("edge",), Kind.LENGTH),
+    "distance": (("corner", "corner"), Kind.LENGTH),
+    "angle": (("corner",), Kind.ANGLE),
+    "width": (("piece",), Kind.LENGTH),
+    "height": (("piece",), Kind.LENGTH),
+    "intake": (("piece",), Kind.LENGTH),
+    "notches": (("edge",), Kind.NUMBER),
+    "difference": (("seam",), Kind.LENGTH),
+    "abs": (("any",), None),
+    "min": (("any", "any"), None),
+    "max": (("any", "any"), None),
+}
+
+
+class _Token(NamedTuple):
+    kind: str  # "number", "fraction", "name", "sign" or "end"
+    text: str
+    at: int
+    end: int
+
+
+_TOKEN = re.compile(
+    r"""\s*(?:
+      (?P<fraction>(?:\d+\s+)?\d+/\d+(?=\s*(?:mm|cm|in)\b))
+    | (?P<number>\d+(?:\.\d+)?(?:(?![\w.])|(?=(?:mm|cm|in|degrees)\b)))
+    | (?P<quoted>'[^']*'|"[^"]*")
+    | (?P<name>[^\W\d]\w*(?:-\w+)*)
+    | (?P<sign><=|>=|==|!=|[-+*/().,=<>%])
+    )""",
+    re.VERBOSE,
+)
+
+
+def _tokens(text: str) -> Iterator[_Token]:
+    at = 0
+    while text[at:].strip():
+        match = _TOKEN.match(text, at)
+        if match is None or match.lastgroup is None:
+            start = at + len(text[at:]) - len(text[at:].lstrip())
+            number = re.match(r"[\w.]+", text[start:])
+            if text[start].isdigit() and number:
+                raise RuleSyntaxError(
+                    f'"{number.group()}" is neither a number nor a name',
+                    start,
+                    'the units are mm, cm, in, degrees and %; put a name that begins with a digit in "quotes"',
+                )
+            if text[start] in "'\"":
+                raise RuleSyntaxError("the quotes are not closed", start, "close them")
+            raise RuleSyntaxError(f'"{text[start]}" means nothing in a rule', start, _SIGNS)
+        kind, word = match.lastgroup, match.group(match.lastgroup)
+        start = match.start(match.lastgroup)
+        at = match.end()
+        if kind == "quoted":
+            kind, word = "name", word[1:-1]
+        yield _Token(kind, word, start, at)
+    yield _Token("end", "", len(text.rstrip()), len(text.rstrip()))
+
+
+_SIGNS = "the signs are + - * / ( ) = <= >= and the words between, and, of"
+_RELATIONS = ("=", "<=", ">=")
+_COMPARE = "write =, <=, >= or: between A and B"
+
+
+def parse_rule(text: str, define: Define | None = None) -> Relation:
+    """Read a whole rule; `define` gives the shop's measure of a name, at a letter, or None. RuleSyntaxError when it is none."""
+    parser = _Parser(text, define)
+    relation = parser.relation()
+    parser.finish()
+    return relation
+
+
+def parse_expression(text: str, define: Define | None = None) -> Expression:
+    """Read an expression without a comparison, such as a measure of the shop."""
+    parser = _Parser(text, define)
+    expression = parser.sum()
+    parser.finish()
+    return expression
+
+
+class _Parser:
+    def __init__(self, text: str, define: Define | None) -> None:
+        if len(text) > LONGEST:
+            raise RuleSyntaxError(f"this is longer than {LONGEST} letters", LONGEST, "split it in two")
+        self.text = text
+        self.define = define
+        self.tokens = list(_tokens(text))
+        self.number = 0
+        self.depth = 0
+        self.calls = 0  # within how many functions
+
+    @property
+    def next(self) -> _Token:
+        return self.tokens[self.number]
+
+    def step(self) -> _Token:
+        token = self.next
+        if token.kind != "end":
+            self.number += 1
+        return token
+
+    def take(self, *texts: str) -> _Token | None:
+        """The next token if it is one of these signs or words."""
+        return self.step() if self.next.kind in ("sign", "name") and self._raw(self.next) in texts else None
+
+    def _raw(self, token: _Token) -> str:
+        """A word as it stands: one in quotes is none of the language's own."""
+        return self.text[token.at : token.end]
+
+    def wrong(self, token: _Token, wanted: str, remedy: str = "") -> RuleSyntaxError:
+        found = f'"{self._raw(token)}"' if token.kind != "end" else "the end of the rule"
+        return RuleSyntaxError(f"{found} stands where {wanted} belongs", token.at, remedy)
+
+    def finish(self) -> None:
+        token = self.next
+        if token.kind == "end":
+            return
+        before = self._raw(self.tokens[self.number - 1]) if self.number else ""
+        if token.text == "." and "-" in before:
+            raise RuleSyntaxError(
+                f'"{before}" was read as one name',
+                self.tokens[self.number - 1].at,
+                "write a minus with spaces round it",
+            )
+        if token.text in (*_RELATIONS, "between"):
+            raise RuleSyntaxError("this compares twice", token.at, "write: between A and B, or make two rules of it")
+        if token.text in ("<", ">", "==", "!="):
+            raise self.compare_wrong(token)
+        raise self.wrong(token, "the end, or a sign such as + or =", _SIGNS)
+
+    def compare_wrong(self, token: _Token) -> RuleSyntaxError:
+        better = {"<": "write <=", ">": "write >=", "==": "write ="}.get(token.text, _COMPARE)
+        return RuleSyntaxError(f'"{token.text}" is no comparison that is measured', token.at, better)
+
+    # rule
+
+    def relation(self) -> Relation:
+        left, left_text, left_at = self.spanned()
+        token = self.next
+        if self.take(*_RELATIONS):
+            right, right_text, right_at = self.spanned()
+            self.alike(left, right, left_at, right_at)
+            return Relation(self.text.strip(), token.text, left, left_text, right, right_text)
+        if self.take("between"):
+            low, low_text, low_at = self.spanned()
+            if not self.take("and"):
+                raise self.wrong(self.next, '"and"', "write: between A and B")
+            high, high_text, high_at = self.spanned()
+            low, low_text = _with_unit_of(low, low_text, high)
+            self.alike(left, low, left_at, low_at)
+            self.alike(left, high, left_at, high_at)
+            if (
+                isinstance(low, Amount | Negated)
+                and isinstance(high, Amount | Negated)
+                and _fixed(low) > _fixed(high)
+            ):
+                raise RuleSyntaxError(
+                    f"the range runs from {low_text} down to {high_text}", low_at, "write the smaller end first"
+                )
+            return Relation(self.text.strip(), "between", left, left_text, low, low_text, high, high_text)
+        if token.text in ("<", ">", "==", "!="):
+            raise self.compare_wrong(token)
+        if token.kind == "end":
+            raise RuleSyntaxError("the rule compares nothing", token.at, _COMPARE)
+        self.finish()
+        raise AssertionError("finish() raises unless the rule is at its end")
+
+    def spanned(self) -> tuple[Expression, str, int]:
+        start = self.next.at
+        expression = self.sum()
+        return expression, self.text[start : self.tokens[self.number - 1].end], start
+
+    def alike(self, left: Expression, right: Expression, left_at: int, right_at: int) -> Kind:
+        if left.kind is right.kind or _is_nought(right):
+            return left.kind
+        if _is_nought(left):
+            return right.kind
+        at, other = (right_at, left.kind) if right.kind is Kind.NUMBER else (left_at, right.kind)
+        remedy = ""
+        if Kind.NUMBER in (left.kind, right.kind):
+            example = "30 mm" if other is Kind.LENGTH or left.kind is Kind.LENGTH else "3 degrees"
+            remedy = f"write an amount with its unit, such as {example}"
+        raise RuleSyntaxError(f"{left.kind.value} and {right.kind.value} do not go together", at, remedy)
+
+    # expressions
+
+    def sum(self) -> Expression:
+        start = self.next.at
+        left = self.product()
+        while sign := self.take("+", "-"):
+            at = self.next.at
+            right = self.product()
+            left = Binary(sign.text, left, right, self.alike(left, right, start, at))
+        return left
+
+    def product(self) -> Expression:
+        left = self.factor()
+        while sign := self.take("*", "/"):
+            at = self.next.at
+            right = self.factor()
+            left = Binary(sign.text, left, right, self._multiplied(sign, left, right, at))
+        return left
+
+    def _multiplied(self, sign: _Token, left: Expression, right: Expression, at: int) -> Kind:
+        if sign.text == "/" and isinstance(right, Amount) and right.value == 0:
+            raise RuleSyntaxError("this divides by 0", at, "write another number")
+        if right.kind is Kind.NUMBER:
+            return left.kind
+        if sign.text == "*" and left.kind is Kind.NUMBER:
+            return right.kind
+        if sign.text == "/" and left.kind is right.kind:
+            return Kind.NUMBER
+        how = "multiplied by" if sign.text == "*" else "divided by"
+        raise RuleSyntaxError(
+            f"{left.kind.value} is {how} {right.kind.value}", sign.at, "multiply and divide by plain numbers"
+        )
+
+    def factor(self) -> Expression:
+        self.depth += 1
+        if self.depth > DEEPEST:
+            raise RuleSyntaxError("brackets are nested too deeply", self.next.at, "define parts of it as measures")
+        try:
+            return self._factor()
+        finally:
+            self.depth -= 1
+
+    def _factor(self) -> Expression:
+        token = self.next
+        if self.take("-"):
+            inner = self.factor()
+            return Negated(inner, inner.kind)
+        if token.kind in ("number", "fraction"):
+            return self.amount()
+        if self.take("("):
+            inner = self.sum()
+            self.close(token)
+            return inner
+        if token.kind == "name":
+            return self.named()
+        raise self.wrong(token, "an edge, a number or a bracket", 'name an edge as "piece.edge"')
+
+    def close(self, opening: _Token) -> None:
+        if not self.take(")"):
+            if self.next.kind == "end":
+                raise RuleSyntaxError("this bracket is not closed", opening.at, "add a )")
+            self.finish()
+
+    def amount(self) -> Amount:
+        token = self.step()
+        if token.kind == "fraction":
+            *whole, part = token.text.split()
+            above, below = (int(word) for word in part.split("/"))
+            if below == 0:
+                raise RuleSyntaxError("this divides by 0", token.at, "write another number")
+            value = (int(whole[0]) if whole else 0) + above / below
+        else:
+            value = float(token.text)
+        unit = self.take(*UNITS)
+        after = self.next
+        if after.kind == "name" and self._raw(after) not in ("and", "between"):
+            raise RuleSyntaxError(f'"{self._raw(after)}" is no unit', after.at, f"the units are {', '.join(UNITS)}")
+        if after.text == "," and not self.calls:
+            raise RuleSyntaxError("a comma stands here", after.at, "write decimals with a point: 1.5")
+        kind, factor = UNITS[unit.text] if unit else (Kind.NUMBER, 1.0)
+        if value * factor > LARGEST_NUMBER:
+            raise RuleSyntaxError("the number is larger than any pattern", token.at, "write a smaller one")
+        return Amount(value * factor, kind, unit.text if unit else None)
+
+    def named(self) -> Expression:
+        token = self.step()
+        if self.next.text == "(" and self.next.kind == "sign":
+            return self.call(token)
+        if self.take("."):
+            second = self.name("the name of an edge")
+            own = self.define(f"{token.text}.{second.text}", token.at) if self.define else None
+            return own or _length(token.text, second.text)
+        if self.take("of"):
+            piece = self.name("the name of a piece")
+            own = self.define(f"{token.text} of {piece.text}", token.at) if self.define else None
+            return own or _length(piece.text, token.text)
+        own = self.define(token.text, token.at) if self.define else None
+        if own is None:
+            raise RuleSyntaxError(
+                f'there is no measure "{token.text}"',
+                token.at,
+                'name an edge as "piece.edge", or define the measure under [measures]',
+            )
+        return own
+
+    def name(self, wanted: str) -> _Token:
+        if self.next.kind != "name":
+            raise self.wrong(self.next, wanted, 'put a name that holds spaces or begins with a digit in "quotes"')
+        return self.step()
+
+    def call(self, token: _Token) -> Expression:
+        if token.text not in FUNCTIONS:
+            raise RuleSyntaxError(
+                f'there is no function "{token.text}"', token.at, nearest(token.text, FUNCTIONS, "function")
+            )
+        opening = self.step()
+        self.calls += 1
+        wanted, kind = FUNCTIONS[token.text]
+        places: list[Place] = []
+        arguments: list[Expression] = []
+        for number, what in enumerate(wanted):
+            if number and not self.take(","):
+                self._too_few(token, wanted)
+            if self.next.text == ")":
+                self._too_few(token, wanted)
+            if what == "any":
+                at = self.next.at
+                arguments.append(self.sum())
+                if number:
+                    kind = self.alike(arguments[0], arguments[-1], at, at)
+            else:
+                places.append(self.place(what))
+        while wanted == ("any", "any") and self.take(","):
+            at = self.next.at
+            arguments.append(self.sum())
+            kind = self.alike(arguments[0], arguments[-1], at, at)
+        if self.next.text == ",":
+            self._too_few(token, wanted)
+        self.close(opening)
+        self.calls -= 1
+        return Call(token.text, tuple(places), tuple(arguments), kind or arguments[0].kind)
+
+    def _too_few(self, token: _Token, wanted: Collection[str]) -> None:
+        shown = ", ".join(_SHOWN[what] for what in wanted)
+        raise RuleSyntaxError(
+            f"{token.text}() takes {len(wanted)} {'thing' if len(wanted) == 1 else 'things'}",
+            token.at,
+            f"write {token.text}({shown})",
+        )
+
+    def place(self, of: str) -> Place:
+        first = self.name(f"the name of {'an' if of == 'edge' else 'a'} {of}")
+        if of in ("piece", "seam"):
+            return Place(of, (first.text,))
+        if self.take("of"):
+            return Place(of, (self.name("the name of a piece").text, first.text))
+        if not self.take("."):
+            raise self.wrong(self.next, '"."', f'write "piece.{of}"')
+        return Place(of, (first.text, self.name(f"the name of {'an' if of == 'edge' else 'a'} {of}").text))
+
+
+_SHOWN = {"edge": "piece.edge", "corner": "piece.corner", "piece": "piece", "seam": "seam", "any": "amount"}
+
+
+def _length(piece: str, edge: str) -> Call:
+    return Call("length", (Place("edge", (piece, edge)),), (), Kind.LENGTH)
+
+
+def _is_nought(expression: Expression) -> bool:
+    """Whether it is a plain 0, which is no length, no angle and nothing in number alike."""
+    return isinstance(expression, Amount) and expression.value == 0 and expression.unit is None
+
+
+def _fixed(amount: Amount | Negated) -> float:
+    if isinstance(amount, Negated):
+        return -_fixed(amount.inner) if isinstance(amount.inner, Amount | Negated) else float("-inf")
+    return amount.value
+
+
+def _with_unit_of(low: Expression, text: str, high: Expression) -> tuple[Expression, str]:
+    """In "between -6 and 0 mm" the unit holds for both ends."""
+    sign, amount = (-1.0, low.inner) if isinstance(low, Negated) else (1.0, low)
+    top = high.inner if isinstance(high, Negated) else high
+    if not isinstance(amount, Amount) or amount.unit or not isinstance(top, Amount) or not top.unit:
+        return low, text
+    kind, factor = UNITS[top.unit]
+    return Amount(sign * amount.value * factor, kind, top.unit), f"{text} {top.unit}"
+
+
+def places(expression: Expression) -> Iterator[Place]:
+    """Every place that an expression measures, in the order in which it is written."""
+    if isinstance(expression, Call):
+        yield from expression.places
+        for argument in expression.arguments:
+            yield from places(argument)
+    elif isinstance(expression, Binary):
+        yield from places(expression.left)
+        yield from places(expression.right)
+    elif isinstance(expression, Negated):
+        yield from places(expression.inner)

@@ -1,0 +1,186 @@
+"""A shop's own rules in its settings, without a line of Python.
+
+    [measures]                            # names for what the rules speak of again and again
+    hem.width = "front.hem + back.hem"
+    [[rules]]
+    name = "band-fits-waist"              # small letters, digits and "-"; the name of the check
+    holds = "band.lower = 2 * (front.waist + back.waist) + 30 mm"
+    tolerance = 1.6                       # in the units of the settings, degrees or plain numbers
+    severity = "error"                    # whatever the amount; without it the bands decide
+    sizes = ["38", "40"]                  # only these
+    patterns = ["*trousers*"]             # only patterns whose name, or whose file's name, is so
+    missing = "error"                     # where a piece, edge, corner or seam of that name is not there; else "skip"
+    message = "The band does not fit the waist."        # said before the figures
+    advice = "Redraw the band."
+    why = "Fitters cannot ease a stiff band."
+
+What stands in `holds` is told in `rule_language`.
+"""
+
+from __future__ import annotations
+
+import re
+import string
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from seamcheck.config.plan_file import UNITS
+from seamcheck.config.rule_language import Expression, Kind, Relation, RuleSyntaxError, parse_expression, parse_rule
+
+if TYPE_CHECKING:
+    from seamcheck.config.toml import Table
+    from seamcheck.errors import SeamcheckError
+
+NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+FACTS = ("left", "right", "measured", "wanted", "amount")  # what a message or an advice may speak of, in braces
+MISSING = "missing"  # the code of a finding that tells of such a name
+SKIP, ERROR = "skip", "error"  # what becomes of a rule that names what a pattern does not have
+DEEPEST = 20  # measures defined by measures
+DEFAULT_TOLERANCES: Mapping[Kind, float] = {
+    Kind.LENGTH: 1.6,  # mm, as between two sides of a seam
+    Kind.ANGLE: 3.5,  # degrees, as at a junction
+    Kind.NUMBER: 0.0,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One rule: what holds, and what is said when it does not. `tolerance` is in mm, degrees or as a plain number.
+
+    `severity` is None where the bands decide. Empty `sizes` or `patterns` are all. `missing` is what becomes of it where
+    a pattern does not have what it names: "skip" or "error".
+    """
+
+    name: str
+    holds: Relation
+    tolerance: float
+    severity: str | None = None
+    sizes: tuple[str, ...] = ()
+    patterns: tuple[str, ...] = ()
+    missing: str = SKIP
+    message: str = ""
+    advice: str = ""
+    why: str = ""
+    place: str = ""
+
+
+def read_rules(top: Table, units: str | None, severities: tuple[str, ...]) -> tuple[Rule, ...]:
+    """Read `[measures]` and `[[rules]]`; the table's error, with line and column, for what cannot be used."""
+    measures = _Measures(top.table("measures"))
+    rules: dict[str, Rule] = {}
+    for table in top.tables("rules"):
+        rule = _rule(table, measures, UNITS[units or "mm"], severities)
+        if rule.name in rules:
+            raise table.wrong(
+                f'a second rule is called "{rule.name}" (the first is on {rules[rule.name].place})',
+                "name",
+                remedy="give each rule a name of its own",
+            )
+        rules[rule.name] = rule
+    measures.read_all()
+    return tuple(rules.values())
+
+
+class _Measures:
+    """The shop's measures: each read when it is first spoken of, and all in the end."""
+
+    def __init__(self, table: Table) -> None:
+        self.tables: dict[str, tuple[Table, str]] = {}
+        self.read: dict[str, Expression] = {}
+        self.under_way: list[str] = []
+        self._gather(table, ())
+
+    def _gather(self, table: Table, before: tuple[str, ...]) -> None:
+        """Names with a point may be written with or without quotes, and TOML makes tables of those without."""
+        for key, value in table.values.items():
+            name = ".".join((*before, key))
+            if isinstance(value, dict) and not before:
+                self._gather(table.table(key), (key,))
+                continue
+            table.text(key)
+            if name in self.tables:
+                raise table.wrong(f'the measure "{name}" is defined twice', key, remedy="keep one of them")
+            self.tables[name] = table, key
+
+    def define(self, name: str, at: int) -> Expression | None:
+        """The measure of a name, for a rule that speaks of it; None when the shop defines none."""
+        if name not in self.tables:
+            return None
+        if name in self.under_way:
+            raise RuleSyntaxError(f'the measure "{name}" is defined by itself', at, "define it by edges of pieces")
+        if len(self.under_way) >= DEEPEST:
+            raise RuleSyntaxError("measures are defined by measures too deeply", at, "define it by edges of pieces")
+        if name not in self.read:
+            table, key = self.tables[name]
+            self.under_way.append(name)
+            self.read[name] = _parsed(table, key, lambda text: parse_expression(text, self.define))
+            self.under_way.pop()
+        return self.read[name]
+
+    def read_all(self) -> None:
+        """Read those that no rule speaks of, too: they may be wrong."""
+        for name in self.tables:
+            self.define(name, 0)
+
+
+def _parsed(table: Table, key: str, parse: Callable[[str], Any]) -> Any:
+    try:
+        return parse(table.text(key) or "")
+    except RuleSyntaxError as error:
+        raise _wrong(table, key, error) from None
+
+
+def _wrong(table: Table, key: str, error: RuleSyntaxError) -> SeamcheckError:
+    place = table.letter(error.at, key)
+    return table.error(f'in "{key}": {error.what}', path=table.path, place=place, remedy=error.remedy)
+
+
+def _rule(table: Table, measures: _Measures, unit: float, severities: tuple[str, ...]) -> Rule:
+    table.only("name", "holds", "tolerance", "severity", "sizes", "patterns", "missing", "message", "advice", "why")
+    table.need("name", 'name = "band-fits-waist"')
+    table.need("holds", 'holds = "band.lower = front.waist + back.waist"')
+    name = table.text("name") or ""
+    if not NAME.fullmatch(name):
+        raise table.wrong(
+            f'"{name}" is no name for a rule', "name", remedy="use small letters and digits, with - between words"
+        )
+    holds: Relation = _parsed(table, "holds", lambda text: parse_rule(text, measures.define))
+    tolerance = table.number("tolerance")
+    if tolerance is not None and (tolerance < 0 or (tolerance == 0 and holds.kind is not Kind.NUMBER)):
+        raise table.wrong(
+            f"the tolerance is {tolerance:g}", "tolerance", remedy="write a number greater than 0, however small"
+        )
+    if tolerance is None:
+        tolerance = DEFAULT_TOLERANCES[holds.kind]
+    elif holds.kind is Kind.LENGTH:
+        tolerance *= unit
+    return Rule(
+        name=name,
+        holds=holds,
+        tolerance=tolerance,
+        severity=table.choice("severity", severities),
+        sizes=table.texts("sizes"),
+        patterns=table.texts("patterns"),
+        missing=table.choice("missing", (SKIP, ERROR)) or SKIP,
+        message=_template(table, "message"),
+        advice=_template(table, "advice"),
+        why=table.text("why") or "",
+        place=table.place("name"),
+    )
+
+
+def _template(table: Table, key: str) -> str:
+    """A sentence that may name the facts in braces."""
+    text = (table.text(key) or "").strip()
+    try:
+        fields = [(field, spec, conversion) for _, field, spec, conversion in string.Formatter().parse(text)]
+    except ValueError:
+        fields = [("", "", "")]
+    for field, spec, conversion in fields:
+        if field is not None and (field not in FACTS or spec or conversion):
+            named = ", ".join(f"{{{fact}}}" for fact in FACTS)
+            raise table.wrong(
+                f'"{key}" names "{{{field}}}", which means nothing here', key, remedy=f"write one of {named}"
+            )
+    return text if not text or text.endswith((".", "!", "?")) else text + "."

@@ -1,0 +1,237 @@
+"""The shop's settings: `seamcheck.toml`, or `[tool.seamcheck]` of a pyproject.toml, nearest folder first.
+
+    units = "mm"                          # of the lengths in this file, and of drawings that do not say theirs
+    allowance = 10                        # where neither file nor plan gives one
+    plugins = ["house_checks.py"]         # files beside this one, or names of installed plugins
+    [tolerances]
+    seam-length = 1.6                     # by check: lengths in the units above, angles in degrees
+    [severity]
+    labels = "off"                        # "error", "warning", "note" or "off", by check ...
+    "seam-length/short" = "error"         # ... or by check and code
+    [layers]
+    sew-line = ["NET*"]                   # what the shop's own layers or labels are for
+    [limits]
+    elements = 500_000                    # how much of a file is read before it is refused as too large
+
+`[options.PLUGIN]` is a table of a plugin's own; `Settings.options_of` hands it out. `[measures]` and `[[rules]]` are the shop's own rules: `shop_rules` has an example.
+
+Which checks and roles exist is known only once plugins are loaded: `validate_checks` and `validate_layers` then
+look for misspelled ones.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import Literal, NoReturn
+
+from seamcheck.config.plan_file import UNITS
+from seamcheck.config.rules import ERROR, MISSING, Rule, read_rules
+from seamcheck.config.toml import Table, nearest, parse, read_text
+from seamcheck.errors import SettingsError
+from seamcheck.reading.base import Limits
+
+FILE_NAME = "seamcheck.toml"
+SEVERITIES = ("error", "warning", "note", "off")
+LIMITS = tuple(limit.name for limit in fields(Limits))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """What a shop sets for all its patterns; `path` is "" when no settings file was found.
+
+    `allowance` is in mm. `tolerances` are as written: ask `tolerance` for one in mm or degrees. `severities`
+    go by check or "check/code". `layers` maps role words, lower case with spaces ("sew line"), to patterns.
+    Plugins that are files are absolute paths.
+    """
+
+    path: str = ""
+    units: str | None = None
+    allowance: float | None = None
+    plugins: tuple[str, ...] = ()
+    tolerances: Mapping[str, float] = field(default_factory=dict)
+    severities: Mapping[str, str] = field(default_factory=dict)
+    layers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    limits: Limits = field(default_factory=Limits)
+    rules: tuple[Rule, ...] = ()
+    options: Mapping[str, Table] = field(default_factory=dict)
+    places: Mapping[tuple[str, str], str] = field(default_factory=dict, compare=False)
+
+    def tolerance(self, check: str, unit: Literal["mm", "degrees"]) -> float | None:
+        """The tolerance the shop sets for a check whose findings are measured in `unit`; None when it sets none."""
+        value = self.tolerances.get(check)
+        if value is None or unit != "mm":
+            return value
+        return value * UNITS[self.units or "mm"]
+
+    def severity(self, check: str, code: str) -> str | None:
+        """The severity the shop gives one way a check can fail, or the whole check; None when it gives none."""
+        return self.severities.get(f"{check}/{code}", self.severities.get(check))
+
+    def options_of(self, plugin: str) -> Table:
+        """The options of a plugin, an empty table where there are none: its getters say what is wrong, with the line."""
+        empty = Table({}, ("options", plugin), self.path, {}, SettingsError)
+        return self.options.get(plugin, empty)
+
+    @property
+    def unit(self) -> float:
+        """How many mm are one of the settings' units: what a length in a plugin's options is multiplied by."""
+        return UNITS[self.units or "mm"]
+
+    def validate_options(self, known: Collection[str]) -> None:
+        """Raise a SettingsError for the first options of a plugin that does not exist."""
+        for plugin, table in self.options.items():
+            if plugin not in known:
+                raise table.wrong(f'there is no plugin "{plugin}"', remedy=nearest(plugin, known, "plugin"))
+
+    def validate_checks(self, known: Mapping[str, Mapping[str, bool]]) -> None:
+        """Raise a SettingsError for the first tolerance or severity of a check that does not exist, or that does nothing.
+
+        `known` tells of every check its codes, and which of them are measured.
+        """
+        for table, named in (("tolerances", self.tolerances), ("severity", self.severities)):
+            for key in named:
+                check, slash, code = key.partition("/")
+                if check not in known:
+                    self._wrong(table, key, f'there is no check "{check}"', nearest(check, known, "check"))
+                codes = known[check]
+                if slash and code not in codes:
+                    self._wrong(table, key, f'"{check}" has no code "{code}"', nearest(code, codes, "code"))
+                if table == "tolerances" and not (codes[code] if slash else any(codes.values())):
+                    self._wrong(
+                        table,
+                        key,
+                        f'"{key}" measures nothing, so that it has no tolerance',
+                        "take it out; what weighs more or less is set in [severity]",
+                    )
+
+    def validate_layers(self, known: Collection[str]) -> None:
+        """Raise a SettingsError for the first role in `[layers]` that does not exist."""
+        for role in self.layers:
+            if role not in known:
+                self._wrong("layers", role, f'there is no role "{role}"', nearest(role, known, "role"))
+
+    def _wrong(self, table: str, key: str, what: str, remedy: str) -> NoReturn:
+        raise SettingsError(what, path=self.path, place=self.places.get((table, key), ""), remedy=remedy)
+
+
+def load_settings(start: str | Path) -> Settings:
+    """The settings that hold for a file or folder: those in the nearest folder on the way up.
+
+    In one folder `seamcheck.toml` goes before pyproject.toml. Settings are never mixed. Without any, all defaults.
+    SettingsError for a file that cannot be used.
+    """
+    here = Path(start).absolute()
+    for folder in (here, *here.parents):
+        own = folder / FILE_NAME
+        if own.is_file():
+            return parse_settings(read_text(own, SettingsError, "settings file"), own)
+        project = folder / "pyproject.toml"
+        if project.is_file():
+            settings = _from_project(project)
+            if settings is not None:
+                return settings
+    return Settings()
+
+
+def _from_project(path: Path) -> Settings | None:
+    text = read_text(path, SettingsError, "project file")
+    if "seamcheck" not in text:
+        return None  # whatever else may be wrong with it is not ours to judge
+    tool = parse(text, str(path), SettingsError).table("tool")
+    return _settings(tool.table("seamcheck"), path) if "seamcheck" in tool.values else None
+
+
+def parse_settings(text: str, path: Path) -> Settings:
+    """Read and validate the text of a settings file; plugin files are looked for beside `path`."""
+    return _settings(parse(text, str(path), SettingsError), path)
+
+
+def _settings(top: Table, path: Path) -> Settings:
+    top.only(
+        "units", "allowance", "plugins", "tolerances", "severity", "layers", "limits", "measures", "rules", "options"
+    )
+    units = top.choice("units", UNITS)
+    allowance = top.number("allowance")
+    if allowance is not None and allowance < 0:
+        raise top.wrong(f'"allowance" is {allowance:g}, below 0', "allowance", remedy="write a number of 0 or more")
+    places: dict[tuple[str, str], str] = {}
+    tolerances, severities, layers = top.table("tolerances"), top.table("severity"), top.table("layers")
+    limits = top.table("limits")
+    limits.only(*LIMITS)
+    for table in (tolerances, severities, layers):
+        name = str(table.keys[-1])
+        places |= {(name, _role(key) if table is layers else key): table.place(key) for key in table.values}
+    rules = read_rules(top, units, SEVERITIES)
+    return Settings(
+        path=str(path),
+        units=units,
+        allowance=None if allowance is None else allowance * UNITS[units or "mm"],
+        plugins=tuple(_plugin(top, index, one, path.parent) for index, one in enumerate(top.texts("plugins"))),
+        tolerances={check: _tolerance(tolerances, check) for check in tolerances.values},
+        # A rule's own severity holds unless the table of severities speaks of it.
+        severities=_severities_of(rules, severities.values)
+        | {check: severities.choice(check, SEVERITIES) or "" for check in severities.values},
+        layers={_role(role): _patterns(layers, role) for role in layers.values},
+        limits=Limits(**{name: limits.count(name) for name in limits.values}),
+        rules=rules,
+        options=dict(top.table("options").subtables()),
+        places=places,
+    )
+
+
+def _severities_of(rules: Iterable[Rule], told: Collection[str]) -> dict[str, str]:
+    """The severities that the rules themselves give; `told` are the names that the table of severities speaks of."""
+    found = {}
+    for rule in rules:
+        if rule.severity:
+            found[rule.name] = rule.severity
+        # How grave a deviation is says nothing of a name that is not there.
+        if rule.missing == ERROR and rule.severity != "off" and rule.name not in told:
+            found[f"{rule.name}/{MISSING}"] = ERROR
+    return found
+
+
+def _role(key: str) -> str:
+    return key.strip().lower().replace("-", " ").replace("_", " ")
+
+
+def _tolerance(table: Table, check: str) -> float:
+    value = table.number(check) or 0.0
+    if value <= 0:
+        raise table.wrong(
+            f'the tolerance of "{check}" is {value:g}',
+            check,
+            remedy='write a number greater than 0, or turn the check off with "off" in [severity]',
+        )
+    return value
+
+
+def _patterns(table: Table, role: str) -> tuple[str, ...]:
+    patterns = table.texts(role)
+    for index, pattern in enumerate(patterns):
+        if not pattern.strip():
+            raise table.wrong(
+                f'a pattern for "{role}" is empty', role, index, remedy="write a layer name or label, * allowed"
+            )
+    return patterns
+
+
+def _plugin(table: Table, index: int, name: str, folder: Path) -> str:
+    if not name.strip():
+        raise table.wrong(
+            "a plugin has an empty name", "plugins", index, remedy="write a .py file or a plugin's name"
+        )
+    if not name.endswith(".py"):
+        return name
+    path = folder / name
+    if not path.is_file():
+        files = sorted(one.name for one in folder.glob("*.py"))
+        raise table.wrong(
+            f'there is no plugin file "{name}" beside the settings',
+            "plugins",
+            index,
+            remedy=nearest(path.name, files, "file"),
+        )
+    return str(path)

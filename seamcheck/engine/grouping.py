@@ -1,0 +1,212 @@
+"""Findings that repeat, told once: over sizes, over mirrored twins and copies, and what one broken size drags along.
+
+Every finding stays what it is and lands in exactly one group; reports tell a group as one thing, with its range.
+
+place   one kind of finding on one set of edges or pieces, in the sizes in which it was made
+group   a place, or several that say the same of other pieces; what a person puts right in one go
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Severity
+
+if TYPE_CHECKING:
+    from seamcheck.engine.result import FileResult, Finding
+
+SAME = 0.05  # mm or degrees: amounts of twins and copies that are this alike are the same
+SIZE_CHECK = "size-run"  # the check that names a broken size
+RUN = 3  # sizes, before one of them can stand out
+DRAGGED = 3  # findings in one size alone that are taken for one broken size, though its lengths run evenly
+
+Place = tuple["Finding", ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """What is told as one thing: a finding in its sizes, on all pieces that it repeats on.
+
+    `places` hold the findings of one set of pieces each, in the order of the file's sizes; the first is the worst.
+    `related` are groups of the same one size that most likely come of the same fault.
+    """
+
+    places: tuple[Place, ...]
+    related: tuple[Group, ...] = ()
+
+    @property
+    def findings(self) -> Place:
+        """The findings of all places, without those of `related`."""
+        return tuple(finding for place in self.places for finding in place)
+
+    @property
+    def worst(self) -> Finding:
+        """The finding that is told in full."""
+        return min(self.places[0], key=weight)
+
+    @property
+    def severity(self) -> Severity:
+        """The worst severity in the group and in what is related to it."""
+        ranked = (self.worst.severity, *(group.severity for group in self.related))
+        return min(ranked, key=lambda severity: severity.rank)
+
+    @property
+    def accepted(self) -> str | None:
+        """Why the shop accepts it; None when it does not."""
+        return self.worst.accepted
+
+    @property
+    def sizes(self) -> tuple[str, ...]:
+        """The sizes it was found in, in the file's order."""
+        return tuple(dict.fromkeys(finding.size for finding in self.places[0]))
+
+    @property
+    def range(self) -> tuple[Finding, Finding] | None:
+        """The findings of the least and the greatest amount over the sizes; None where all are told alike."""
+        measured = [finding for finding in self.places[0] if finding.measured is not None]
+        if len({finding.message for finding in self.places[0]}) == 1 or len(measured) < 2:
+            return None
+        least, most = (choose(measured, key=lambda one: abs(one.measured or 0.0)) for choose in (min, max))
+        return least, most
+
+
+def weight(finding: Finding) -> tuple[int, float]:
+    """Sorts the worst first: by severity; in one severity what cannot be measured, then by tolerances missed."""
+    if finding.measured is None:
+        return finding.severity.rank, float("-inf")
+    return finding.severity.rank, -abs(finding.measured) / (finding.tolerance or 1.0)
+
+
+def fold(file: FileResult) -> tuple[Group, ...]:
+    """The findings of a file in groups, the worst first, those that the shop accepts last."""
+    groups = _repeated(_over_sizes(file.findings, file.sizes), file.pieces)
+    if len(file.sizes) >= RUN:
+        groups = _by_broken_size(groups, file.sizes)
+    return tuple(sorted(groups, key=_order))
+
+
+def _order(group: Group) -> tuple[bool, int, tuple[int, float]]:
+    return group.accepted is not None, group.severity.rank, weight(group.worst)
+
+
+# One finding in several sizes
+
+
+def _over_sizes(findings: Sequence[Finding], sizes: Sequence[str]) -> list[Place]:
+    """Put findings together that say the same of several sizes.
+
+    Where one size has several of the kind, say two notches on one edge, each goes to the one of the sizes before that
+    is told in the same words, or else is drawn nearest to it.
+    """
+    kinds: dict[object, list[Finding]] = {}
+    for finding in findings:
+        kind = (finding.check, finding.code, finding.seam, finding.pieces, finding.edges, finding.accepted)
+        kinds.setdefault(kind, []).append(finding)
+    rank = {size: k for k, size in enumerate(sizes)}
+    places: list[Place] = []
+    for kind_of in kinds.values():
+        chains: list[list[Finding]] = []
+        for finding in sorted(kind_of, key=lambda one: rank.get(one.size, len(rank))):
+            free = [chain for chain in chains if chain[-1].size != finding.size]
+            if free:
+                min(free, key=lambda chain: _apart(chain[-1], finding)).append(finding)
+            else:
+                chains.append([finding])
+        places += [tuple(chain) for chain in chains]
+    return places
+
+
+def _apart(one: Finding, other: Finding) -> tuple[bool, float]:
+    distance = abs(one.at - other.at) if one.at is not None and other.at is not None else 0.0
+    return _words(one.message) != _words(other.message), distance
+
+
+def _words(message: str) -> str:
+    """A message without its numbers."""
+    return re.sub(r"\d+(?:\.\d+)?", "#", message)
+
+
+# One finding on several pieces: mirrored twins, copies, or a thing that was left out everywhere
+
+
+def _repeated(places: Iterable[Place], names: Sequence[str]) -> list[Group]:
+    """Put places together that say the same of other pieces, by the same amounts."""
+    alike: dict[object, list[list[Place]]] = {}
+    for place in sorted(places, key=lambda place: min(map(weight, place))):
+        told = [
+            (one.check, one.code, one.severity, one.size, one.accepted, len(one.pieces), _nameless(one, names))
+            for one in place
+        ]
+        groups = alike.setdefault(tuple(told), [])
+        for group in groups:
+            if _same_amounts(group[0], place) and all(_elsewhere(other, place) for other in group):
+                group.append(place)
+                break
+        else:
+            groups.append([place])
+    return [Group(tuple(group)) for groups in alike.values() for group in groups]
+
+
+def _nameless(finding: Finding, names: Sequence[str]) -> str:
+    """A message with its pieces numbered as they come, so that it reads alike for the twin of each."""
+    # Longer names first: one may hold another.
+    known = "|".join(map(re.escape, sorted({*names, *finding.pieces}, key=lambda name: (-len(name), name))))
+    if not known:
+        return finding.message
+    numbers: dict[str, int] = {}
+    return re.sub(
+        rf"(?<![\w.-])(?:{known})(?![\w-])",
+        lambda match: f"\0{numbers.setdefault(match[0], len(numbers))}",
+        finding.message,
+    )
+
+
+def _same_amounts(one: Place, other: Place) -> bool:
+    return all(abs((a.measured or 0.0) - (b.measured or 0.0)) <= SAME for a, b in zip(one, other, strict=True))
+
+
+def _elsewhere(one: Place, other: Place) -> bool:
+    return bool(one[0].pieces) and one[0].pieces != other[0].pieces
+
+
+# One broken size
+
+
+def _by_broken_size(groups: Sequence[Group], sizes: Sequence[str]) -> list[Group]:
+    """Put under one head what was found in one size alone and touches the pieces that are broken there."""
+    alone: dict[str, list[Group]] = {size: [] for size in sizes}
+    for group in groups:
+        if group.accepted is None and len(group.sizes) == 1:
+            alone.setdefault(group.sizes[0], []).append(group)
+    heads: list[Group] = []
+    taken: set[int] = set()
+    for found in alone.values():
+        head, rest = _broken(found)
+        if head is not None:
+            heads.append(replace(head, related=tuple(sorted(rest, key=_order))))
+            taken |= {id(head), *map(id, rest)}
+    return [*heads, *(group for group in groups if id(group) not in taken)]
+
+
+def _broken(found: Sequence[Group]) -> tuple[Group | None, list[Group]]:
+    """Of what one size alone has: the group that names it, and those that follow from it."""
+    named = [group for group in found if group.worst.check == SIZE_CHECK]
+    if named:
+        head = min(named, key=_order)
+        pieces = {piece for group in named for piece in _pieces(group)}
+    else:
+        touched = Counter(piece for group in found for piece in sorted(_pieces(group)))
+        piece, times = max(touched.items(), key=lambda item: item[1], default=("", 0))
+        if times < DRAGGED:
+            return None, []
+        pieces = {piece}
+        head = min((group for group in found if piece in _pieces(group)), key=_order)
+    return head, [group for group in found if group is not head and _pieces(group) & pieces]
+
+
+def _pieces(group: Group) -> set[str]:
+    return {piece for finding in group.findings for piece in finding.pieces}

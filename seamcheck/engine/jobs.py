@@ -1,0 +1,92 @@
+"""Judging many files at once: over processes of our own, or by any executor of `concurrent.futures`.
+
+Results come in the order in which the files were named, whoever finishes first, and are the same however many work.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from concurrent.futures import BrokenExecutor, Executor, Future
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from seamcheck.engine.result import FileResult
+from seamcheck.engine.workspace import Shops
+
+if TYPE_CHECKING:
+    from seamcheck.engine.judge import Request
+
+# A process of our own costs about as much as judging two small files, before it judges its first.
+WORTH = 4.0
+BYTES = 100_000  # a file of this size weighs as much as one more small file
+
+
+def judge_files(
+    paths: Sequence[str],
+    request: Request,
+    *,
+    plugins: bool = True,
+    jobs: int | None = None,
+    executor: Executor | None = None,
+) -> Iterator[FileResult]:
+    """Judge files and give their results in the order of `paths`, each as soon as it and those before it are ready.
+
+    `jobs` is how many processes work; None takes as many as pay, which for a few small files is none but this one.
+    An `executor` is used as it is and left open. What cannot be judged is a failure of its file alone.
+    """
+    if executor is not None:
+        yield from _spread(executor, paths, request, plugins)
+        return
+    jobs = worth(paths) if jobs is None else min(jobs, len(paths))
+    if jobs < 2:
+        shops = Shops(plugins=plugins)
+        for path in paths:
+            yield shops.judge(path, request)
+        return
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
+    # Started anew and not forked: a copy of a process in which threads run may stand still for ever.
+    pool = ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_keep_stdout_clean)
+    try:
+        yield from _spread(pool, paths, request, plugins)
+    finally:
+        pool.shutdown(cancel_futures=True)
+
+
+def worth(paths: Sequence[str], processors: int | None = None) -> int:
+    """How many processes pay for these files; 1 when none but this one does."""
+    weight = 0.0
+    for path in paths:
+        with contextlib.suppress(OSError, ValueError):  # a file that is not there weighs nothing
+            weight += 1.0 + Path(path).stat().st_size / BYTES
+    return max(1, min(processors or _processors(), len(paths), int(weight / WORTH)))
+
+
+def _processors() -> int:
+    affinity = getattr(os, "sched_getaffinity", None)  # what this process may use, where the system tells
+    return len(affinity(0)) if affinity else os.cpu_count() or 1
+
+
+def _spread(executor: Executor, paths: Sequence[str], request: Request, plugins: bool) -> Iterator[FileResult]:
+    tasks: list[Future[FileResult]] = []
+    with contextlib.suppress(BrokenExecutor):  # told below, for each file that has no result
+        tasks.extend(executor.submit(judge_one, path, request, plugins) for path in paths)
+    for number, path in enumerate(paths):
+        try:
+            yield tasks[number].result()
+        except (BrokenExecutor, IndexError):
+            yield FileResult(path=path, failures=(f"{path}: the process that judged it was ended from outside",))
+
+
+def judge_one(path: str, request: Request, plugins: bool) -> FileResult:
+    """Judge one file in whatever thread or process this is."""
+    return Shops(plugins=plugins).judge(path, request)
+
+
+def _keep_stdout_clean() -> None:
+    """In a process of our own whatever a plugin or a library prints goes to stderr: stdout carries the result alone."""
+    sys.stdout = sys.stderr

@@ -1,0 +1,210 @@
+"""What a run found: findings, skipped checks and what was walked, per file. Reports are made from this alone."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from seamcheck.checks.base import Severity
+
+if TYPE_CHECKING:
+    from seamcheck.config.plan_file import Plan
+    from seamcheck.pattern.drawing import Note, Place
+    from seamcheck.pattern.model import Piece
+    from seamcheck.pattern.seam_graph import Jog, Junction
+    from seamcheck.pattern.walk import Walk
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something that no longer trues. Lengths in mm, angles in degrees; `at` in the file's axes.
+
+    `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
+    """
+
+    check: str
+    code: str
+    severity: Severity
+    size: str
+    message: str
+    advice: str
+    seam: str | None = None
+    pieces: tuple[str, ...] = ()
+    edges: tuple[str, ...] = ()
+    measured: float | None = None
+    unit: str | None = None
+    allowed: tuple[float, float] | None = None
+    tolerance: float | None = None
+    at: complex | None = None
+    accepted: str | None = None
+    plugin: str = ""
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InForce:
+    """A tolerance and a severity that a check went by, and where each comes from.
+
+    It holds for the `codes` of the check, or at the `places` that have a tolerance of their own. `severity` is "bands"
+    where the deviation decides. Both sources are "default" or the file that says so; `tolerance` is None where nothing is
+    measured.
+    """
+
+    check: str
+    codes: tuple[str, ...] = ()
+    tolerance: float | None
+    unit: str | None
+    tolerance_from: str
+    severity: str
+    severity_from: str
+    places: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Skipped:
+    """A check that had nothing to judge by, and why."""
+
+    check: str
+    size: str
+    why: str
+    seam: str | None = None
+    piece: str | None = None
+    edge: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WalkedSide:
+    """One side of a seam: its edges, "-" before those walked backwards, and its length in mm."""
+
+    edges: tuple[str, ...]
+    length: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WalkedSeam:
+    """A seam as walked in one size; `difference` is first minus second."""
+
+    name: str
+    size: str
+    first: WalkedSide
+    second: WalkedSide
+    difference: float
+    allowed: tuple[float, float]
+    inferred: bool = False
+    confidence: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JudgedJunction:
+    """Corners that come to lie on one point, and what their angles add to, in degrees."""
+
+    corners: tuple[str, ...]
+    size: str
+    angle: float
+    expected: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileGeometry:
+    """What pictures of a result are drawn from: all that was judged, with its curves, in mm in the file's own axes.
+
+    `walks` stand in the order of the result's `seams` and `junctions` in that of its `junctions`; `jogs` are
+    each with their size. `plan` is the one that was judged by, also where it was inferred.
+    """
+
+    pieces: tuple[Piece, ...]
+    walks: tuple[Walk, ...]
+    junctions: tuple[Junction, ...]
+    jogs: tuple[tuple[str, Jog], ...]
+    plan: Plan | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FileResult:
+    """All that was found in one file. `failures` tell what could not be judged; `geometry` is kept where it is asked for."""
+
+    path: str
+    pattern: str = ""
+    units: str = ""
+    plan: str | None = None
+    sizes: tuple[str, ...] = ()
+    pieces: tuple[str, ...] = ()
+    checks: tuple[str, ...] = ()
+    in_force: tuple[InForce, ...] = ()
+    notes: tuple[Note, ...] = ()
+    seams: tuple[WalkedSeam, ...] = ()
+    junctions: tuple[JudgedJunction, ...] = ()
+    skipped: tuple[Skipped, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    failures: tuple[str, ...] = ()
+    geometry: FileGeometry | None = field(default=None, compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One way in which a check can fail, and all that is said about it: what a reader needs who has only the report.
+
+    `holds` is the check's meaning, `meaning` the code's. `severity` is None where the amount decides.
+    """
+
+    check: str
+    code: str
+    family: str
+    holds: str
+    meaning: str
+    why: str
+    remedy: str
+    source: str
+    severity: Severity | None
+    tolerance: float | None
+    unit: str | None
+    plugin: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """The result of a run over files, in the order they were named.
+
+    `rules` are those that could have found something; `fail_on` is the least finding that the run is not good with.
+    """
+
+    files: tuple[FileResult, ...]
+    rules: tuple[Rule, ...] = ()
+    fail_on: Severity = Severity.WARNING
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings that nobody has accepted."""
+        return tuple(f for file in self.files for f in file.findings if f.accepted is None)
+
+    @property
+    def summary(self) -> Mapping[str, int]:
+        """Counts of findings by severity, of accepted ones and of skipped checks."""
+        counts = {str(severity): 0 for severity in Severity}
+        for finding in self.findings:
+            counts[finding.severity] += 1
+        every = sum(len(file.findings) for file in self.files)
+        counts["accepted"] = every - len(self.findings)
+        counts["skipped"] = sum(len(file.skipped) for file in self.files)
+        return counts
+
+    @property
+    def failed(self) -> bool:
+        """Whether something could not be judged."""
+        return any(file.failures for file in self.files)
+
+    def fails(self, finding: Finding) -> bool:
+        """Whether the run is not good with this finding."""
+        return finding.accepted is None and finding.severity.rank <= self.fail_on.rank
+
+    @property
+    def exit_code(self) -> int:
+        """2 where something could not be judged, else 1 where something is at or above `fail_on`, else 0."""
+        return 2 if self.failed else int(any(map(self.fails, self.findings)))
+
+    def _repr_html_(self) -> str:
+        """The report as a notebook shows it."""
+        from seamcheck.report.notebook import report_html
+
+        return report_html(self)

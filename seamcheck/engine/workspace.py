@@ -1,0 +1,139 @@
+"""Judging a file as its shop wants it: by the settings and plugins that hold in the folder it lies in."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
+
+if TYPE_CHECKING:
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.judge import Request
+    from seamcheck.engine.registry import Registry
+    from seamcheck.engine.result import FileResult, Rule
+
+
+SUFFIX = ".seams.toml"
+
+
+DRAWINGS = (".svg", ".svgz", ".dxf")
+
+
+def has_plan(path: str) -> bool:
+    """Whether a pattern has a plan of its name beside it."""
+    return Path(path).with_name(Path(path).stem + SUFFIX).is_file()
+
+
+class Shops:
+    """The settings that hold for a file, and what their plugins bring: loaded once for each settings file.
+
+    Without `plugins` only the built-in checks, importers and reports are used.
+    """
+
+    def __init__(self, *, plugins: bool = True) -> None:
+        """Nothing is loaded yet."""
+        self.plugins = plugins
+        self._registries: dict[str, Registry] = {}
+
+    def of(self, path: str) -> tuple[Settings, Registry]:
+        """Settings and registry for a file; SeamcheckError when either cannot be used, or a plugin fails."""
+        settings, registry = self.apart(path)
+        for plugin in registry.plugins:
+            if plugin.error is not None:
+                raise plugin.error
+        return settings, registry
+
+    def apart(self, path: str) -> tuple[Settings, Registry]:
+        """The same, but with a plugin that fails the others stay: `registry.failures` tells of it."""
+        from seamcheck.config.settings import load_settings
+        from seamcheck.engine import plugins
+
+        settings = load_settings(Path(path).parent)
+        if settings.path not in self._registries:
+            self._registries[settings.path] = plugins.load_apart(settings, plugins=self.plugins)
+        return settings, self._registries[settings.path]
+
+    def rules(self, paths: Sequence[str]) -> tuple[Rule, ...]:
+        """All that the shops of files could find, by name; what is wrong with a shop is told when its file is judged."""
+        from seamcheck.engine.grading import rules_of
+
+        found: dict[tuple[str, str], Rule] = {}
+        for path in paths:
+            with contextlib.suppress(SeamcheckError):
+                registry = self.apart(path)[1]
+                found = {
+                    (rule.check, rule.code): rule for rule in rules_of(registry.checks, registry.plugin_of)
+                } | found
+        return tuple(found[name] for name in sorted(found))
+
+    def beside(self, plan: Path) -> list[Path]:
+        """The patterns that a plan is for: files of its name beside it that some importer takes for a drawing."""
+        from seamcheck.reading.base import ReadOptions, read_source
+
+        stem = plan.name.removesuffix(SUFFIX)
+        found = []
+        for path in sorted(plan.parent.iterdir()):
+            if path.stem != stem or not path.is_file():
+                continue
+            try:
+                source = read_source(str(path), ReadOptions())
+                importers = self.apart(str(path))[1].importers
+            except SeamcheckError:
+                # What is wrong with the settings, or a drawing that cannot be read, is told when it is judged.
+                if path.suffix.lower() in DRAWINGS:
+                    found.append(path)
+                continue
+            if any(importer.recognises(source) for importer in importers):
+                found.append(path)
+        return found
+
+    def patterns(self, named: Sequence[str], *, planned: bool = False) -> tuple[str, ...]:
+        """The patterns that are meant by files and folders, each once, in order.
+
+        A plan stands for the patterns of its name beside it, a folder for those of all plans in it and below. With
+        `planned` a pattern without a plan beside it is left aside. InputError for a plan or a folder without any pattern.
+        """
+        found: dict[str, None] = {}
+        for name in named:
+            path = Path(name)
+            if path.is_dir():
+                plans = sorted(plan for plan in path.rglob(f"*{SUFFIX}") if not _hidden(plan.relative_to(path)))
+                below = [str(pattern) for plan in plans for pattern in self.beside(plan)]
+                if not below:
+                    raise InputError(
+                        "no pattern in this folder has a seam plan of its name beside it",
+                        path=name,
+                        remedy="name the patterns themselves, or write a plan for each",
+                    )
+                found |= dict.fromkeys(below)
+            elif name.endswith(SUFFIX) and path.is_file():
+                beside = self.beside(path)
+                if not beside and not planned:
+                    raise InputError("no pattern of this name lies beside the plan", path=name, remedy="put it there")
+                found |= dict.fromkeys(str(pattern) for pattern in beside)
+            elif not planned or has_plan(name):
+                found[name] = None
+        return tuple(found)
+
+    def judge(self, path: str, request: Request) -> FileResult:
+        """Judge one file; whatever stops the judging is in its `failures`, one sentence each."""
+        from seamcheck.engine import judge
+        from seamcheck.engine.result import FileResult
+
+        try:
+            settings, registry = self.apart(path)
+            result = judge.check_file(path, request, registry, settings)
+            return replace(result, failures=(*registry.failures, *result.failures))
+        except SeamcheckError as error:
+            trace(error)
+            return FileResult(path=path, failures=(error.failure,))
+        except Exception as error:  # the other files are still to be judged
+            return FileResult(path=path, failures=(our_fault(error, path),))
+
+
+def _hidden(path: Path) -> bool:
+    return any(part.startswith(".") for part in path.parts)

@@ -1,0 +1,162 @@
+"""Arc length of cubic segments, and the way back from a length to a point.
+
+Every segment is cut into *panels* on which one 16-point Gauss-Legendre sum of the speed is as good as exact.
+A segment that is straight and never turns back is one panel whose length is its chord.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from seamcheck.geometry.bezier import Indices, Points, Reals, derivative, derivative_roots
+
+_CONVERGED = 1e-12  # agreement of two Gauss sums, relative to the largest step of the segment
+_STRAIGHT = 1e-13  # sideways extent of the steps of a straight segment, relative to the largest
+_NEAR = 0.25  # a root of the derivative this close to the real axis makes a near-cusp
+_CHUNK = 2048  # panels to a batch, so that the work stays in the processor's cache
+
+_nodes, _weights = np.polynomial.legendre.leggauss(16)
+_NODES: Reals = (_nodes + 1) / 2
+_WEIGHTS: Reals = _weights / 2
+
+
+def lengths(segments: npt.ArrayLike) -> Reals:
+    """The arc lengths (n,) in mm of cubic segments (n, 4), within 1e-9 of each or 1e-7 mm.
+
+    Straight segments come out exactly, with the way there and back where a straight cubic overshoots its
+    end. All others are integrated at once by Gauss-Legendre, cut at the cusps and near-cusps that the complex
+    roots of the derivative give away, and halved only where two estimates still differ.
+    """
+    segments = np.asarray(segments, dtype=np.complex128).reshape(-1, 4)
+    index, _, _, length = _panels(segments)
+    return np.bincount(index, length, len(segments)).astype(np.float64)
+
+
+class LengthTable:
+    """The panels of a chain of segments in order, with the stations at which they begin."""
+
+    __slots__ = ("_end", "_first", "_index", "_keys", "_segments", "_start", "_stations", "joints")
+    joints: Reals  # (n + 1,) the stations of the segments' ends, read-only
+
+    def __init__(self, segments: Points) -> None:
+        """Measure segments (n, 4)."""
+        index, start, end, length = _panels(segments)
+        order = np.lexsort((start, index))
+        self._segments = segments
+        self._index, self._start, self._end = index[order], start[order], end[order]
+        self._stations = np.concatenate([[0.0], np.cumsum(length[order])])
+        self._keys = self._index + self._start
+        self._first = np.searchsorted(self._index, np.arange(len(segments) + 1))
+        self.joints = self._stations[self._first]
+        self.joints.setflags(write=False)
+
+    def stations(self, index: Indices, t: Reals) -> Reals:
+        """The stations of parameters `t` on the segments `index`."""
+        panel = np.searchsorted(self._keys, index + t, side="right") - 1
+        panel = np.clip(panel, self._first[index], self._first[index + 1] - 1)
+        inner = self._stations[panel] + _gauss(np.diff(self._segments[index], axis=1), self._start[panel], t)
+        inner = np.clip(inner, self.joints[index], self.joints[index + 1])
+        return np.where(t >= 1, self.joints[index + 1], np.where(t <= 0, self.joints[index], inner))
+
+    def locate(self, stations: Reals) -> tuple[Indices, Reals]:
+        """Segment indices and parameters of stations between 0 and the whole length.
+
+        Newton's method on the length within a panel, kept in a bracket that shrinks with every step and
+        bisected where Newton would leave it.
+        """
+        panel = np.searchsorted(self._stations, stations, side="right") - 1
+        panel = np.clip(panel, 0, len(self._index) - 1)
+        index, start, end = self._index[panel], self._start[panel], self._end[panel]
+        total = self._stations[panel + 1] - self._stations[panel]
+        goal = np.clip(stations - self._stations[panel], 0, total)
+        share = goal / np.where(total == 0, 1, total)
+        t = start + (end - start) * share
+        low, high = start.copy(), end.copy()
+        rows = self._segments[index]
+        steps = np.diff(rows, axis=1)
+        rest = np.flatnonzero((share > 0) & (share < 1))
+        for _ in range(80):
+            if not rest.size:
+                break
+            at = t[rest]
+            excess = _gauss(steps[rest], start[rest], at) - goal[rest]
+            above = excess > 0
+            high[rest[above]] = at[above]
+            low[rest[~above]] = at[~above]
+            far = np.abs(excess) > 4e-15 * total[rest]
+            rest, at, excess = rest[far], at[far], excess[far]
+            with np.errstate(divide="ignore", invalid="ignore"):
+                following = at - excess / np.abs(derivative(rows[rest], at))
+            inside = (following >= low[rest]) & (following <= high[rest])
+            following = np.where(inside, following, (low[rest] + high[rest]) / 2)
+            t[rest] = following
+            rest = rest[np.abs(following - at) > 1e-16]
+        # A whole length that ends in segments without length ends with the last of them.
+        last = stations >= self._stations[-1]
+        return np.where(last, len(self._segments) - 1, index), np.where(last, 1.0, np.where(share < 1, t, end))
+
+
+def _panels(segments: Points) -> tuple[Indices, Reals, Reals, Reals]:
+    """The converged panels of all segments, in any order: segment index, start, end, length."""
+    steps = np.diff(segments, axis=1)
+    sizes = np.abs(steps)
+    size = sizes.max(axis=1)
+    unit = np.where(size == 0, 1, size)[:, None]
+    largest = np.take_along_axis(steps, sizes.argmax(axis=1)[:, None], axis=1) / unit
+    turned = steps * largest.conjugate() / unit
+    rounding = 4 * np.finfo(float).eps * np.abs(segments).max(axis=1, keepdims=True) / unit
+    straight = (np.abs(turned.imag) <= _STRAIGHT + rounding).all(axis=1)
+    forward = straight & ((turned.real >= -rounding).all(axis=1))
+
+    plain = np.flatnonzero(forward)
+    chords = np.abs(segments[plain, 3] - segments[plain, 0])
+    index, start, end, length = [plain], [np.zeros(len(plain))], [np.ones(len(plain))], [chords]
+
+    rest = np.flatnonzero(~forward)
+    scaled = np.where(straight[rest, None], turned[rest].real, turned[rest])
+    roots = derivative_roots(scaled)
+    with np.errstate(invalid="ignore"):
+        cuts = np.where(np.abs(roots.imag) < _NEAR, roots.real, 0.0)
+    cuts = np.sort(np.clip(np.nan_to_num(cuts), 0, 1), axis=1)
+    edges = np.concatenate([np.zeros((len(rest), 1)), cuts, np.ones((len(rest), 1))], axis=1)
+    i, a, b = np.repeat(np.arange(len(rest)), 3), edges[:, :-1].ravel(), edges[:, 1:].ravel()
+    some = b > a
+    i, a, b = i[some], a[some], b[some]
+    whole = _gauss(scaled, a, b, i)
+    while i.size:
+        middle = (a + b) / 2
+        first, second = _gauss(scaled, a, middle, i), _gauss(scaled, middle, b, i)
+        done = (np.abs(first + second - whole) <= _CONVERGED) | (b - a < 1e-14)
+        index.append(rest[i[done]])
+        start.append(a[done])
+        end.append(b[done])
+        length.append((first + second)[done] * size[rest[i[done]]])
+        more = ~done
+        i = np.concatenate([i[more], i[more]])
+        whole = np.concatenate([first[more], second[more]])
+        a, b = np.concatenate([a[more], middle[more]]), np.concatenate([middle[more], b[more]])
+    return np.concatenate(index), np.concatenate(start), np.concatenate(end), np.concatenate(length)
+
+
+def _gauss(steps: Points, start: Reals, end: Reals, index: Indices | None = None) -> Reals:
+    """The integral of the speed from `start` to `end`, by one Gauss-Legendre sum each.
+
+    `steps` are those of the segments `index`; without `index` there is a row for each interval.
+    """
+    result = np.empty(len(start))
+    constant, linear = steps[:, 0], 2 * (steps[:, 1] - steps[:, 0])
+    square = steps[:, 0] - 2 * steps[:, 1] + steps[:, 2]
+    for low in range(0, len(start), _CHUNK):
+        chunk = slice(low, low + _CHUNK)
+        rows = chunk if index is None else index[chunk]
+        width = end[chunk] - start[chunk]
+        t = start[chunk, None] + width[:, None] * _NODES
+        velocity = square[rows, None] * t
+        velocity += linear[rows, None]
+        velocity *= t
+        velocity += constant[rows, None]
+        # Twice as fast as abs(), which guards against overflow.
+        speed = np.sqrt(velocity.real**2 + velocity.imag**2)
+        result[chunk] = 3 * width * (speed @ _WEIGHTS)
+    return result

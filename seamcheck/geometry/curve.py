@@ -1,0 +1,529 @@
+"""The one curve type.
+
+Every stretch of outline is a chain of cubic Bezier segments. Points are complex numbers in mm in the file's
+own axes, angles are in degrees, and a *station* is the distance in mm along the curve from its start.
+"Left" and "counter-clockwise" are meant in mathematical axes, x to the right and y up.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+from typing import NamedTuple, NoReturn
+
+import numpy as np
+import numpy.typing as npt
+
+from seamcheck.geometry import bezier, bsplines
+from seamcheck.geometry.affine import Affine
+from seamcheck.geometry.arclength import LengthTable, lengths
+from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
+from seamcheck.geometry.intersections import crossings, self_crossings
+from seamcheck.geometry.offset import OffsetSwallowed, parallel
+
+__all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
+
+JOIN = 1e-6  # mm; ends this close to each other are one point
+_SNAP = bezier.POINT  # mm; a station this close to a joint or cusp stands on it, where sides matter
+_SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
+
+
+class Nearest(NamedTuple):
+    """The point of a curve that lies nearest to a given point; station and distance in mm."""
+
+    station: float
+    point: complex
+    distance: float
+
+
+class Curve:
+    """An immutable chain of cubic Bezier segments.
+
+    `segments` is a read-only complex128 array of shape (n, 4), n >= 1, in mm; each segment starts exactly
+    where the one before ends. Segments may have no length, double back, or come to a cusp; every method
+    has a defined answer there.
+    """
+
+    __slots__ = ("_table", "segments")
+    segments: Points
+    _table: LengthTable | None
+
+    def __init__(self, segments: npt.ArrayLike) -> None:
+        """Take control points (n, 4); gaps up to 1e-6 mm are closed.
+
+        ValueError for another shape, coordinates that are not finite, or a wider gap.
+        """
+        array = bezier.finite(segments).copy()
+        if array.ndim != 2 or array.shape[1] != 4 or not len(array):
+            raise ValueError("a curve needs at least one segment of four control points")
+        if len(array) > 1:
+            gaps = np.abs(array[1:, 0] - array[:-1, 3])
+            widest = int(gaps.argmax())
+            if gaps[widest] > JOIN:
+                at = array[widest, 3]
+                raise ValueError(
+                    f"segments do not follow each other: {gaps[widest]:g} mm apart at ({at.real:g}, {at.imag:g})"
+                )
+            array[1:, 0] = array[:-1, 3]
+        array.setflags(write=False)
+        object.__setattr__(self, "segments", array)
+        object.__setattr__(self, "_table", None)
+
+    def __setattr__(self, name: str, value: object) -> NoReturn:
+        """Refuse: a curve never changes."""
+        raise AttributeError(f"a curve cannot be changed; tried to set {name}")
+
+    def __delattr__(self, name: str) -> NoReturn:
+        """Refuse: a curve never changes."""
+        raise AttributeError(f"a curve cannot be changed; tried to delete {name}")
+
+    def __reduce__(self) -> tuple[type[Curve], tuple[Points]]:
+        """Pickle by the control points alone."""
+        return Curve, (self.segments,)
+
+    def __eq__(self, other: object) -> bool:
+        """Equal when all control points are."""
+        if not isinstance(other, Curve):
+            return NotImplemented
+        return np.array_equal(self.segments, other.segments)
+
+    def __hash__(self) -> int:
+        """Hash by the control points."""
+        return hash((self.segments + 0).tobytes())
+
+    def __repr__(self) -> str:
+        """Tell the ends, the length and the number of segments."""
+        a, b = self.start, self.end
+        return (
+            f"<Curve ({a.real:g}, {a.imag:g}) to ({b.real:g}, {b.imag:g}), "
+            f"{self.length:g} mm, segments: {len(self.segments)}>"
+        )
+
+    # --- making curves ------------------------------------------------------------------------------------
+
+    @classmethod
+    def line(cls, a: complex, b: complex) -> Curve:
+        """The straight line from `a` to `b`."""
+        return cls.polyline([a, b])
+
+    @classmethod
+    def polyline(cls, points: Sequence[complex] | Points) -> Curve:
+        """The straight lines through two or more points; a single point gives a curve without length."""
+        array = np.asarray(points, dtype=np.complex128).ravel()
+        if not array.size:
+            raise ValueError("a polyline needs at least one point")
+        return cls(bezier.lines(np.repeat(array, 2) if array.size == 1 else array))
+
+    @classmethod
+    def quadratic(cls, a: complex, b: complex, c: complex) -> Curve:
+        """The quadratic Bezier curve with control points `a`, `b`, `c`, exactly."""
+        return cls([[a, (a + 2 * b) / 3, (2 * b + c) / 3, c]])
+
+    @classmethod
+    def cubic(cls, a: complex, b: complex, c: complex, d: complex) -> Curve:
+        """The cubic Bezier curve with control points `a`, `b`, `c`, `d`."""
+        return cls([[a, b, c, d]])
+
+    @classmethod
+    def arc(
+        cls,
+        centre: complex,
+        radius_x: float,
+        radius_y: float | None = None,
+        *,
+        rotation: float = 0.0,
+        start: float = 0.0,
+        sweep: float = 360.0,
+    ) -> Curve:
+        """The circular or elliptic arc about `centre`, within 1e-6 mm.
+
+        The radii lie along axes that are turned by `rotation` degrees; `start` and `sweep` are degrees of
+        the ellipse's own parameter (the angle on the circle it is a scaled copy of), positive from the x to
+        the y axis. ValueError for a radius that is not positive.
+        """
+        return cls(bsplines.arc(centre, radius_x, radius_x if radius_y is None else radius_y, rotation, start, sweep))
+
+    @classmethod
+    def bspline(
+        cls,
+        control: npt.ArrayLike,
+        knots: npt.ArrayLike,
+        degree: int = 3,
+        weights: npt.ArrayLike | None = None,
+    ) -> Curve:
+        """The B-spline with n + 1 control points (complex) and n + degree + 2 knots.
+
+        It runs over [knots[degree], knots[n + 1]] only, as it must where the knots are not clamped. Exact up
+        to degree three without weights; higher degrees and rational splines within 1e-4 mm. ValueError when
+        the counts do not match, knots decrease, or a weight is not positive.
+        """
+        return cls(bsplines.bspline(control, knots, degree, weights))
+
+    @classmethod
+    def through(cls, points: Sequence[complex] | Points, ends: str = "not-a-knot") -> Curve:
+        """The smooth curve through the points: a C2 cubic spline in chord length.
+
+        `ends` is "not-a-knot" or "natural"; three points are always joined by a natural spline, two by a
+        line. Points repeated in a row count once. ValueError with fewer than two different points.
+        """
+        return cls(bsplines.through(points, ends))
+
+    @classmethod
+    def join(cls, curves: Sequence[Curve]) -> Curve:
+        """One curve of several that follow each other; ValueError where more than 1e-6 mm lie between."""
+        if not curves:
+            raise ValueError("there is no curve to join")
+        return cls(np.concatenate([curve.segments for curve in curves]))
+
+    # --- size ---------------------------------------------------------------------------------------------
+
+    @property
+    def start(self) -> complex:
+        """The first point."""
+        return complex(self.segments[0, 0])
+
+    @property
+    def end(self) -> complex:
+        """The last point."""
+        return complex(self.segments[-1, 3])
+
+    @property
+    def chord(self) -> float:
+        """The straight distance from start to end in mm."""
+        return abs(self.end - self.start)
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether the curve ends where it starts, within 1e-6 mm, and is more than a point."""
+        return self.chord <= JOIN and self.length > JOIN
+
+    @property
+    def _lengths(self) -> LengthTable:
+        """The length table, made when it is first asked for."""
+        table = self._table
+        if table is None:
+            table = LengthTable(self.segments)
+            object.__setattr__(self, "_table", table)
+        return table
+
+    @property
+    def joint_stations(self) -> Reals:
+        """The stations (n + 1,) of the segments' ends, from 0 to the length, read-only."""
+        return self._lengths.joints
+
+    @property
+    def length(self) -> float:
+        """The arc length in mm, within 1e-9 of itself or 1e-7 mm."""
+        return float(self.joint_stations[-1])
+
+    def signed_area(self) -> float:
+        """The area in mm2 inside the curve, an open one closed by its chord; counter-clockwise is positive."""
+        return float(bezier.signed_areas(self.segments - self.start).sum())
+
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Least x, least y, greatest x, greatest y of the curve itself (not of its control points)."""
+        points = bezier.extremes(self.segments)
+        x, y = points.real, points.imag
+        return float(x.min()), float(y.min()), float(x.max()), float(y.max())
+
+    def is_straight(self, tolerance: float = 1e-6) -> bool:
+        """Whether the curve keeps within `tolerance` mm of its chord and does not double back on it."""
+        chord = self.end - self.start
+        if self.length - abs(chord) > tolerance:
+            return False
+        turned = (self.segments - self.start) * (chord.conjugate() / abs(chord) if chord else 1)
+        side = bezier.extremes(turned).imag
+        return bool(np.abs(side).max() <= tolerance)
+
+    # --- stations -----------------------------------------------------------------------------------------
+
+    def _on_curve(self, stations: Reals) -> Reals:
+        """Stations beyond the ends: clamped on an open curve, taken round on a closed one."""
+        length = self.length
+        outside = (stations < 0) | (stations > length)
+        if outside.any() and self.is_closed:
+            return np.where(outside, stations % length, stations)
+        return np.clip(stations, 0.0, length)
+
+    def _locate(self, stations: npt.ArrayLike) -> tuple[Indices, Reals]:
+        return self._lengths.locate(self._on_curve(np.asarray(stations, dtype=np.float64)))
+
+    def locate(self, station: float) -> tuple[int, float]:
+        """The segment's index and the parameter on it, 0 to 1, of a station."""
+        index, t = self._locate([station])
+        return int(index[0]), float(t[0])
+
+    def station_of(self, index: int, t: float) -> float:
+        """The station of parameter `t` on segment `index`; IndexError when there is no such segment."""
+        if not 0 <= index < len(self.segments):
+            raise IndexError(f"the curve has {len(self.segments)} segments, not one numbered {index}")
+        return float(self._lengths.stations(np.array([index]), np.array([min(max(t, 0.0), 1.0)]))[0])
+
+    def stations_of(self, index: Indices, t: Reals) -> Reals:
+        """The stations of an array of places, each the parameter `t`, 0 to 1, on segment `index`."""
+        return np.asarray(self._lengths.stations(index, t))
+
+    def points(self, stations: npt.ArrayLike) -> Points:
+        """The points at an array of stations."""
+        index, t = self._locate(stations)
+        return bezier.evaluate(self.segments[index], t)
+
+    def point(self, station: float) -> complex:
+        """The point at a station; beyond the ends the end point, on a closed curve the way round."""
+        return complex(self.points([station])[0])
+
+    def _sided(self, stations: npt.ArrayLike, side: int) -> tuple[Indices, Reals, Flags]:
+        """Segment indices and parameters just before or after stations, and whether a cusp stands there."""
+        joints = self.joint_stations
+        at = self._on_curve(np.asarray(stations, dtype=np.float64))
+        if self.is_closed and side > 0:
+            at = np.where(at >= joints[-1] - _SNAP, 0.0, at)
+        elif self.is_closed:
+            at = np.where(at <= _SNAP, joints[-1], at)
+        if side > 0:
+            index = np.searchsorted(joints, at + _SNAP, side="right") - 1
+        else:
+            index = np.searchsorted(joints, at - _SNAP, side="left") - 1
+        sized = np.flatnonzero((bezier.clean_steps(self.segments) != 0).any(axis=1))
+        if not sized.size:
+            return np.zeros_like(index), np.zeros_like(at), np.zeros(at.shape, dtype=bool)
+        # A segment that is a point is passed over, such as a cut beside a joint leaves.
+        ahead = np.searchsorted(sized, index) if side > 0 else np.searchsorted(sized, index, side="right") - 1
+        index = sized[np.clip(ahead, 0, len(sized) - 1)]
+        # A station that a joint on the other side holds is not inside this segment.
+        located, t = self._lengths.locate(at)
+        t = np.where(located < index, 0.0, np.where(located > index, 1.0, t))
+        if side > 0:
+            t[at - joints[index] <= _SNAP] = 0.0
+        else:
+            t[joints[index + 1] - at <= _SNAP] = 1.0
+        cusps = bezier.cusps(self.segments[index])
+        found = np.zeros(at.shape, dtype=bool)
+        for k, column in np.argwhere(~np.isnan(cusps)):
+            where = self.station_of(int(index[k]), float(cusps[k, column]))
+            if 0 < t[k] < 1 and abs(where - at[k]) <= _SNAP:
+                t[k], found[k] = cusps[k, column], True
+        return index, t, found
+
+    def tangents(self, stations: npt.ArrayLike, side: int = 1) -> Points:
+        """The unit directions at an array of stations; see `tangent`."""
+        index, t, cusp = self._sided(stations, side)
+        rows = self.segments[index]
+        steps = bezier.clean_steps(rows)
+        size = np.abs(steps).max(axis=1, initial=0.0)
+        start, end = bezier.end_directions(steps)
+        inner = bezier.derivative(rows, t)
+        still = cusp | (np.abs(inner) <= bezier.VANISHING * size)
+        if still.any():
+            second, third = bezier.second_derivative(rows, t), np.diff(rows, 3, axis=1)[:, 0]
+            second = np.where(np.abs(second) <= 1e-6 * size, third, second * (1 if side > 0 else -1))
+            inner = np.where(still, second, inner)
+        direction = np.where(t == 0, start, np.where(t == 1, end, inner))
+        direction = np.where(direction == 0, 1, direction)
+        return np.asarray(direction / np.abs(direction))
+
+    def tangent(self, station: float, side: int = 1) -> complex:
+        """The unit direction just after a station, or just before it with `side` -1.
+
+        Where the first derivative vanishes the first one that does not gives the direction. A segment
+        without length lends the direction of its neighbour; a curve without any length points along x.
+        At the ends of an open curve both sides give the one direction there is.
+        """
+        return complex(self.tangents([station], side)[0])
+
+    def curvature(self, station: float, side: int = 1) -> float:
+        """The curvature in 1/mm just after (or before) a station; positive where the curve bends left.
+
+        Where the first derivative vanishes it is infinite, with the sign of the bend nearby, or 0 on a
+        straight line.
+        """
+        index, t, cusp = self._sided([station], side)
+        rows = self.segments[index]
+        steps = bezier.clean_steps(rows)
+        size = float(np.abs(steps).max())
+        velocity = complex(bezier.derivative(rows, t)[0])
+        second = complex(bezier.second_derivative(rows, t)[0])
+        if cusp[0] or abs(velocity) <= bezier.VANISHING * size:
+            bend = (second.conjugate() * complex(np.diff(rows[0], 3)[0])).imag
+            return float(np.copysign(np.inf, bend)) if abs(bend) > 1e-12 * size * size else 0.0
+        return float((velocity.conjugate() * second).imag / abs(velocity) ** 3)
+
+    # --- direction ----------------------------------------------------------------------------------------
+
+    def joint_turns(self) -> Reals:
+        """The jumps of direction at the inner joints in degrees, in (-180, 180], left positive.
+
+        A closed curve has a last entry for the joint where it closes. Next to segments without length the
+        whole jump stands at the joint after them, or before them where the curve starts with them.
+        """
+        start, end = bezier.end_directions(bezier.clean_steps(self.segments))
+        sized = np.flatnonzero(start != 0)
+        if not sized.size:
+            return np.zeros(len(self.segments) - 1)
+        before = np.maximum.accumulate(np.where(start != 0, np.arange(len(start)), -1))
+        lent = np.where(before < 0, start[sized[0]], end[before])
+        start, end = np.where(start == 0, lent, start), np.where(start == 0, lent, end)
+        following = np.roll(start, -1)
+        turns = np.degrees(bezier.angles_between(end, following))
+        return turns if self.is_closed else turns[:-1]
+
+    def turning(self) -> float:
+        """The whole change of direction in degrees, left positive, with the jumps at inner joints.
+
+        The joint where a closed curve closes is not counted. A cusp, or a joint that doubles back, counts
+        as +180; a second cusp in the same segment as -180.
+        """
+        inside = float(np.degrees(bezier.windings(self.segments)).sum())
+        return inside + float(self.joint_turns()[: len(self.segments) - 1].sum())
+
+    # --- parts and copies ---------------------------------------------------------------------------------
+
+    def _stretch(self, start: float, end: float) -> Points:
+        """The segments from one station to a later one, both on the curve."""
+        joints = self.joint_stations
+        (i, j), (t, u) = self._locate([start, end])
+        if t > 0 and joints[i + 1] - start <= _SLIVER and i + 1 <= j:
+            i, t = i + 1, 0.0
+        if u < 1 and end - joints[j] <= _SLIVER and j - 1 >= i:
+            j, u = j - 1, 1.0
+        rows = self.segments[i : j + 1]
+        low, high = np.zeros(len(rows)), np.ones(len(rows))
+        low[0], high[-1] = t, max(u, t) if i == j else u
+        result = rows.copy()
+        cut = (low > 0) | (high < 1)
+        result[cut] = bezier.part(rows[cut], low[cut], high[cut])
+        return result
+
+    def split(self, *stations: float) -> tuple[Curve, ...]:
+        """The curve cut at the stations, taken in rising order: always one more curve than stations.
+
+        A cut at an end, or twice at one place, leaves a curve without length.
+        """
+        cuts = np.sort(np.clip(np.asarray(stations, dtype=np.float64), 0.0, self.length))
+        edges = [0.0, *cuts.tolist(), self.length]
+        pieces = [self._stretch(a, b) for a, b in pairwise(edges)]
+        for before, after in pairwise(pieces):
+            after[0, 0] = before[-1, 3]
+        return tuple(Curve(piece) for piece in pieces)
+
+    def between(self, a: float, b: float) -> Curve:
+        """The stretch from station `a` to `b`; on a closed curve b <= a runs on through the start.
+
+        ValueError when b lies before a on an open curve.
+        """
+        length = self.length
+        if not self.is_closed:
+            if b < a:
+                raise ValueError(f"on an open curve the stretch from {a:g} to {b:g} mm runs backwards")
+            return Curve(self._stretch(min(max(a, 0.0), length), min(max(b, 0.0), length)))
+        a, b = a if 0 <= a < length else a % length, b if 0 < b <= length else b % length
+        if b > a:
+            return Curve(self._stretch(a, b))
+        parts = [self._stretch(a, length)]
+        if b > 0:
+            parts.append(self._stretch(0.0, b))
+        return Curve(np.concatenate(parts))
+
+    def with_start(self, station: float) -> Curve:
+        """The same closed curve, started at a station; ValueError when it is open."""
+        if not self.is_closed:
+            raise ValueError("only a closed curve can start elsewhere")
+        return self.between(station, station)
+
+    def reversed(self) -> Curve:
+        """The same curve from end to start."""
+        return Curve(self.segments[::-1, ::-1])
+
+    def transformed(self, affine: Affine) -> Curve:
+        """The image of the curve."""
+        return Curve(affine.apply(self.segments))
+
+    def offset(self, distance: float, tolerance: float = 1e-4) -> Curve:
+        """The parallel curve `distance` mm to the left (negative: to the right), within `tolerance` mm.
+
+        Inner joints that turn are mitred on the outer side; on the inner side the neighbours are trimmed
+        where they cross, and so are stretches of up to 1 mm that bend more tightly than the distance (a
+        retracted handle, the unsteady hand at a digitiser). The ends of an open curve stand square to its
+        ends, or up to 1 mm further in where such a stretch is left out; a closed curve stays closed.
+        Parts of the result that are not neighbours may cross. `OffsetSwallowed` (a ValueError with the
+        station) where a longer stretch bends too tightly, or the curve doubles back.
+        """
+        if distance == 0:
+            return self
+        if self.is_closed and abs(turn := math.radians(self.joint_turns()[-1])) > 1e-9:
+            return self._offset_round_corner(turn, distance, tolerance)
+        return Curve(parallel(self.segments, self._lengths, distance, tolerance))
+
+    def _offset_round_corner(self, turn: float, distance: float, tolerance: float) -> Curve:
+        """The parallel of a closed curve that starts at a corner, started at that corner's parallel."""
+        joints = self.joint_stations
+        longest = int(np.diff(joints).argmax())
+        middle = float(joints[longest] + joints[longest + 1]) / 2
+        turned = self.with_start(middle)
+        try:
+            result = Curve(parallel(turned.segments, turned._lengths, distance, tolerance))
+        except OffsetSwallowed as swallowed:
+            raise OffsetSwallowed(distance, (swallowed.station + middle) % self.length) from None
+        tip = self.start
+        if turn * distance < 0:
+            tip += 1j * distance * self.tangent(0.0, -1) * complex(1, math.tan(turn / 2))
+        joint = int(np.abs(result.segments[:, 0] - result.nearest(tip).point).argmin())
+        return result.with_start(float(result.joint_stations[joint]))
+
+    def polygon(self, tolerance: float = 0.05) -> Points:
+        """The vertices of a polyline within `tolerance` mm of the curve: for pictures, never for measuring."""
+        bend = np.abs(np.diff(self.segments, 2, axis=1)).max(axis=1)
+        # A cubic leaves its chord by at most an eighth of its greatest second derivative, 6 * bend.
+        counts = np.maximum(1, np.ceil(np.sqrt(0.75 * bend / tolerance))).astype(np.intp)
+        index = np.repeat(np.arange(len(counts)), counts)
+        step = np.arange(len(index)) - np.repeat(np.cumsum(counts) - counts, counts)
+        points = bezier.evaluate(self.segments[index], step / counts[index])
+        return np.concatenate([points, self.segments[-1:, 3]])
+
+    # --- points near the curve ----------------------------------------------------------------------------
+
+    def nearest(self, point: complex) -> Nearest:
+        """The point of the curve nearest to `point`; of several equally near the first found."""
+        index, t = bezier.nearest(self.segments, complex(point))
+        at = complex(bezier.evaluate(self.segments[index], np.array(t)))
+        return Nearest(self.station_of(index, t), at, abs(at - point))
+
+    def crossings(self, other: Curve) -> tuple[tuple[float, float], ...]:
+        """Where two curves meet at an angle: the stations on this and on the other one, in order along this.
+
+        Where they only run along each other they do not cross.
+        """
+        i, t, j, u = crossings(self.segments, other.segments)
+        return _distinct(self._lengths.stations(i, t), other._lengths.stations(j, u))
+
+    def self_crossings(self) -> tuple[tuple[float, float], ...]:
+        """Where the curve meets itself at an angle: the lower and the higher station, in order.
+
+        The joints from one segment to the next, and the one where a closed curve closes, do not count.
+        """
+        i, t, j, u = self_crossings(self.segments)
+        first, second = self._lengths.stations(i, t), self._lengths.stations(j, u)
+        apart = second - first
+        if self.is_closed:
+            apart = np.minimum(apart, self.length - apart)
+        real = apart > 10 * JOIN
+        return _distinct(first[real], second[real])
+
+    def winding(self, point: complex) -> int:
+        """How often the curve, closed by its chord, runs round `point` counter-clockwise."""
+        return bezier.winding_number(self.segments, complex(point))[0]
+
+    def contains(self, point: complex) -> bool:
+        """Whether `point` lies inside the curve, closed by its chord, or on it."""
+        number, on_line = bezier.winding_number(self.segments, complex(point))
+        return on_line or number != 0
+
+
+def _distinct(first: Reals, second: Reals) -> tuple[tuple[float, float], ...]:
+    """Pairs of stations in order, those that a joint gave twice named once."""
+    result: list[tuple[float, float]] = []
+    for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):
+        if not any(abs(a - c) <= JOIN and abs(b - d) <= JOIN for c, d in result[-4:]):
+            result.append((a, b))
+    return tuple(result)

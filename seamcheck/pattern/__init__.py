@@ -1,0 +1,1 @@
+"""The nouns: what a drawing holds, pieces and their edges, the plan as data, seams, junctions, a walk."""

@@ -1,0 +1,205 @@
+"""What an importer found on the sheet, before anyone decides what is a piece.
+
+An importer turns a file into a `Drawing`: lines, points and texts in mm, each with the layer, label and
+place that the file gives it, and a role where the file or its words say what the mark is for. `outline`
+makes pieces of it.
+
+mark    one thing that is drawn: a line, a point or a text
+role    what a mark is for (sew line, notch, grain ...); None while only geometry can tell
+block   the named group that holds one piece in one size, in files that have such groups
+place   where in the file the mark stands, in words a user can find it by ("line 210", "element path7")
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from seamcheck.geometry.curve import Affine, Curve
+
+
+class Place(str):
+    """Words to find something in the file by, which know the line and the column that they mean; both count from 1."""
+
+    line: int
+    column: int | None
+
+    def __new__(cls, words: str, line: int, column: int | None = None) -> Place:
+        """Words with their line, and the column where a line holds more than one thing."""
+        place = super().__new__(cls, words)
+        place.line, place.column = line, column
+        return place
+
+    def __getnewargs__(self) -> tuple[str, int, int | None]:  # type: ignore[override]
+        """What a copy in another process is made of."""
+        return str(self), self.line, self.column
+
+
+class Role(StrEnum):
+    """What a mark is for."""
+
+    OUTLINE = "outline"  # the closed line of a piece; the file does not say which line it is
+    SEW = "sew line"
+    CUT = "cut line"
+    NOTCH = "notch"
+    GRAIN = "grainline"
+    FOLD = "fold line"
+    DART = "dart"
+    DRILL = "drill hole"
+    INTERNAL = "internal line"
+    CUTOUT = "cutout"
+    LABEL = "label"
+    CORNER = "corner"
+    GRADE = "grading mark"
+    FURNITURE = "dimension or note"  # dimension lines, leaders, frames: part of no piece
+    TEST_SQUARE = "test square"
+    OLD = "line before truing"  # kept beside the line that was drawn in its stead
+
+
+class LengthSource(StrEnum):
+    """Where the length of an edge comes from."""
+
+    DRAWN = "drawn curve"
+    VALIDATION = "validation curve"
+    SPLINE = "spline through the curve points"
+    CHORDS = "chords"
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something a reader of the report should know that is nobody's fault: `code` is stable, `message` a sentence."""
+
+    code: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScaleReading:
+    """How large something was drawn and how large it should be, in mm.
+
+    `what` is "square" for a test square, where `drawn` is its side and `stated` what its words say, or "pieces", where
+    `drawn` is the longest side of a piece and `stated` the longest or shortest that clothes have. `slip` tells the mistake
+    that makes just this difference, "" where none is known; `why` what made it a test square; `remedy` what mends it.
+    """
+
+    what: str
+    drawn: float
+    stated: float
+    right: bool
+    slip: str = ""
+    why: str = ""
+    remedy: str = ""
+    at: complex | None = None
+    words: str = ""  # all of it in one sentence, for where nothing is judged
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineMark:
+    """A drawn line.
+
+    `turn_points` are the corners that the file itself marks on the line, in mm; None when it marks none.
+    `chords` is the polyline that stands in the file where `curve` is a smoother reading of it.
+    `groups` are the names of the enclosing groups or layers, outermost first; `label` is the mark's own name.
+    """
+
+    curve: Curve
+    closed: bool
+    place: str
+    role: Role | None = None
+    why: str = ""
+    layer: str = ""
+    label: str = ""
+    groups: tuple[str, ...] = ()
+    block: str | None = None
+    hidden: bool = False
+    dashed: bool = False
+    arrow: bool = False
+    turn_points: tuple[complex, ...] | None = None
+    source: LengthSource = LengthSource.DRAWN
+    chords: Curve | None = None
+    span: tuple[int, int] | None = field(default=None, compare=False)  # the bytes of the file that draw it alone
+    frame: Affine | None = field(default=None, compare=False)  # from the numbers in those bytes to mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointMark:
+    """A single point: notch, drill hole or corner. Depth and width in mm, `angle` in degrees in the file's axes."""
+
+    at: complex
+    place: str
+    role: Role | None = None
+    why: str = ""
+    layer: str = ""
+    label: str = ""
+    groups: tuple[str, ...] = ()
+    block: str | None = None
+    hidden: bool = False
+    depth: float | None = None
+    width: float | None = None
+    angle: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextMark:
+    """A piece of writing and where it stands."""
+
+    at: complex
+    text: str
+    place: str
+    role: Role | None = None
+    label: str = ""
+    layer: str = ""
+    groups: tuple[str, ...] = ()
+    block: str | None = None
+    hidden: bool = False
+
+
+Mark = LineMark | PointMark | TextMark
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """A group of marks that the file itself calls one piece in one size.
+
+    `labels` holds what the file states about the piece, by plain lower-case key: "quantity", "material",
+    "annotation", "category" and so on.
+    """
+
+    name: str
+    piece: str
+    size: str = ""
+    labels: Mapping[str, str] = field(default_factory=dict)
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ledger:
+    """How many entities a reader met, used and kept aside; `aside` counts the last by kind and layer."""
+
+    read: int = 0
+    used: int = 0
+    aside: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """All marks of one file.
+
+    `y_down` tells the handedness of the file's axes, `units` is what the file is in; `dpi` is how many px were
+    taken for one inch where the file gives no other size.
+    """
+
+    path: str
+    format: str
+    y_down: bool
+    units: str
+    lines: tuple[LineMark, ...]
+    points: tuple[PointMark, ...] = ()
+    texts: tuple[TextMark, ...] = ()
+    blocks: tuple[Block, ...] = ()
+    name: str = ""
+    sample_size: str = ""
+    dpi: float | None = None
+    notes: tuple[Note, ...] = ()
+    ledger: Ledger = field(default_factory=Ledger)

@@ -1,0 +1,259 @@
+"""What a pattern is.
+
+A `Pattern` holds `Piece`s; a piece in one size is a closed outline cut into `Edge`s at its `Corner`s, with
+notches, grainlines, darts and labels. Everything is frozen; lengths in mm, angles in degrees, points are
+complex numbers in the file's own axes. Outlines run clockwise as the file is seen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Mark, Note, Role, ScaleReading
+
+
+@dataclass(frozen=True, slots=True)
+class Corner:
+    """A point where one edge ends and the next begins; `angle` is the interior angle on the sew line."""
+
+    name: str
+    at: complex
+    angle: float
+    station: float
+    named: bool = False
+
+
+Tick = tuple[complex, complex]  # a straight mark from end to end, in either direction
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """A mark on an edge. `station` is its distance along the sew line from the edge's start, darts and pleats closed.
+
+    `ticks` are the straight marks it is drawn with; none where the file gives only its place.
+    """
+
+    at: complex
+    station: float
+    count: int = 1
+    why: str = field(default="", compare=False)  # what makes it a notch
+    ticks: tuple[Tick, ...] = field(default=(), compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edge:
+    """A stretch of outline between two corners, in walking order.
+
+    `runs` are the stretches that are sewn: one curve, or several where mouths of darts and pleats are skipped. `breaks` are
+    the names of the corners of those mouths, one pair for each gap between runs. `inner` are the corners that
+    belong to the edge without ending it, with their stations.
+    """
+
+    name: str
+    start: str
+    end: str
+    runs: tuple[Curve, ...]
+    notches: tuple[Notch, ...] = ()
+    breaks: tuple[tuple[str, str], ...] = ()
+    inner: tuple[tuple[str, float], ...] = ()
+    source: LengthSource = LengthSource.DRAWN
+    chord_difference: float = 0.0
+    named: bool = False
+    forward: bool = True  # walked clockwise, as the outline runs
+    inside: bool = False  # drawn inside the piece, not part of its outline
+
+    @property
+    def length(self) -> float:
+        """The length that is sewn, in mm."""
+        return sum(run.length for run in self.runs)
+
+    def point(self, station: float) -> complex:
+        """The point at a distance along the sewn runs; stations outside are clamped to the ends."""
+        for run in self.runs[:-1]:
+            if station <= run.length:
+                return run.point(station)
+            station -= run.length
+        return self.runs[-1].point(station)
+
+    def station_nearest(self, point: complex) -> float:
+        """The station in mm of the place on the sewn runs that is nearest to a point."""
+        covered, found = 0.0, []
+        for run in self.runs:
+            near = run.nearest(point)
+            found.append((near.distance, covered + near.station))
+            covered += run.length
+        return min(found)[1]
+
+    def tangent(self, station: float) -> complex:
+        """The direction of the sewn line at a distance along it: the middle of those before and behind, as a unit."""
+        for run in self.runs[:-1]:
+            if station <= run.length:
+                break
+            station -= run.length
+        else:
+            run = self.runs[-1]
+        along = run.tangent(station, side=-1) + run.tangent(station, side=1)
+        return along / abs(along) if abs(along) > 1e-9 else run.tangent(station, side=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Grainline:
+    """A grain arrow: its vertices from tail to head, as drawn."""
+
+    points: tuple[complex, ...]
+    why: str = field(default="", compare=False)  # what makes it a grainline
+
+    @property
+    def length(self) -> float:
+        """The length along the arrow in mm."""
+        return float(np.abs(np.diff(np.asarray(self.points))).sum())
+
+    @property
+    def angle(self) -> float:
+        """The direction from end to end in the file's axes, in degrees from 0 up to but not including 180."""
+        angle = float(np.degrees(np.angle(self.points[-1] - self.points[0]))) % 180.0
+        return 0.0 if angle > 180.0 - 1e-9 else angle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dart:
+    """Two legs and a tip. `corners` are mouth, tip, mouth in outline order; both legs run from mouth to tip."""
+
+    corners: tuple[str, str, str]
+    points: tuple[complex, complex, complex]
+    legs: tuple[Curve, Curve]
+
+    @property
+    def intake(self) -> float:
+        """The width of the mouth in mm."""
+        return abs(self.points[2] - self.points[0])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pleat:
+    """Two fold lines that are laid on one another. `corners` are where they meet the edge; both lines run inwards from there.
+
+    Where the file draws no fold lines they run straight in, and `drawn` is False.
+    """
+
+    corners: tuple[str, str]
+    folds: tuple[Curve, Curve]
+    drawn: bool
+
+    @property
+    def depth(self) -> float:
+        """How much of the edge is folded away, in mm."""
+        return abs(self.folds[1].start - self.folds[0].start)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InsideLine:
+    """A line drawn within a piece.
+
+    `role` is what the file says it is for, None where nothing but its place tells. `what` is what a closed line was taken
+    for: "placement line", "hole" or "second outline". `names` are the names it bears: its label, then its layer.
+    """
+
+    curve: Curve
+    role: Role | None = None
+    what: str = ""
+    names: tuple[str, ...] = ()
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One shape to cut, in one size.
+
+    `outline` is the closed line that seams are walked on, `drawn` the one in the file; they are the same object
+    unless the sew line had to be found from a cut line. `line` says which line `drawn` is: "sew", "cut", or
+    "unknown" where neither file nor plan tells.
+    """
+
+    name: str
+    in_file: str
+    size: str
+    line: str
+    outline: Curve
+    drawn: Curve
+    corners: tuple[Corner, ...]
+    edges: tuple[Edge, ...]
+    y_down: bool
+    grainlines: tuple[Grainline, ...] = ()
+    darts: tuple[Dart, ...] = ()
+    pleats: tuple[Pleat, ...] = ()
+    folds: tuple[Curve, ...] = ()
+    inside: tuple[InsideLine, ...] = ()
+    drill_holes: tuple[complex, ...] = ()
+    stray_notches: tuple[complex, ...] = ()
+    gap: float = 0.0  # the widest gap that was bridged to close the outline, in mm
+    labels: Mapping[str, str] = field(default_factory=dict)
+    texts: tuple[str, ...] = ()
+    reasons: tuple[str, ...] = ()
+    unsure: Mapping[str, str] = field(default_factory=dict)  # plan corners without a place, and why
+    lost_edges: Mapping[str, str] = field(default_factory=dict)  # plan edges that could not be drawn, and why
+    notes: tuple[Note, ...] = ()  # what should be said about how its sew line was found
+    place: str = ""
+    members: tuple[LineMark, ...] = field(default=(), compare=False, repr=False)  # the lines its outline is made of
+    marks: tuple[Mark, ...] = field(default=(), compare=False, repr=False)  # what lies on and in it
+
+    @property
+    def internals(self) -> tuple[Curve, ...]:
+        """The lines drawn within the piece, whatever they are for."""
+        return tuple(line.curve for line in self.inside)
+
+    def edge(self, name: str) -> Edge:
+        """The edge of that name; KeyError when the piece has none."""
+        for edge in self.edges:
+            if edge.name == name:
+                return edge
+        raise KeyError(name)
+
+    def corner(self, name: str) -> Corner:
+        """The corner of that name; KeyError when the piece has none."""
+        for corner in self.corners:
+            if corner.name == name:
+                return corner
+        raise KeyError(name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenOutline:
+    """A line that was meant to be a piece and does not close: its ends and the gap between them, in mm."""
+
+    name: str
+    size: str
+    ends: tuple[complex, complex]
+    gap: float
+    place: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pattern:
+    """All pieces of one file in all sizes, in a stable order: by size as the file lists them, then by name."""
+
+    path: str
+    name: str
+    format: str
+    units: str
+    y_down: bool
+    sizes: tuple[str, ...]
+    pieces: tuple[Piece, ...]
+    open_outlines: tuple[OpenOutline, ...] = ()
+    notes: tuple[Note, ...] = ()
+    scale: tuple[ScaleReading, ...] = ()
+    ledger: Ledger = field(default_factory=Ledger)
+
+    def in_size(self, size: str) -> tuple[Piece, ...]:
+        """The pieces of one size."""
+        return tuple(piece for piece in self.pieces if piece.size == size)
+
+    def _repr_svg_(self) -> str:
+        """The pattern as a picture, which a notebook shows."""
+        from seamcheck.report.pattern_picture import pattern_svg
+
+        return pattern_svg(self)

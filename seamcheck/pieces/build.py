@@ -1,0 +1,540 @@
+"""From shapes to pieces: corners and edges get the names the plan gives them, or numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from fnmatch import fnmatchcase
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from seamcheck.errors import PlanError
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.end_directions import at_corner
+from seamcheck.pattern.drawing import Drawing, LengthSource, Note
+from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
+from seamcheck.pieces.allowances import on_sew_line
+from seamcheck.pieces.corner_names import assign_corners
+from seamcheck.pieces.markings import ShapeNotch
+from seamcheck.pieces.outline import Shape, Sheet
+from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
+
+if TYPE_CHECKING:
+    from seamcheck.config.plan_file import DartPlan, PiecePlan, Plan, PleatPlan
+
+ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
+STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
+LEG_END = 0.5  # mm: how near to the outline the leg of a dart ends on it
+SHORTEST_FOLD = 5.0  # mm: what is shorter is a notch at the fold of a pleat, not its fold line
+OFF_OUTLINE = 5.0  # mm: how far from the outline it must be for that line to be meant
+
+
+def build_pattern(
+    drawing: Drawing, sheet: Sheet, plan: Plan | None, *, line: str | None = None, allowance: float | None = None
+) -> Pattern:
+    """Name the corners and edges of every shape.
+
+    `line` and `allowance` (mm) say what the outlines are where neither file nor plan does. PlanError when a plan
+    piece fits several shapes of one size.
+    """
+    planned = _matched(sheet.shapes, plan)
+    pieces = []
+    for shape in sheet.shapes:
+        piece_plan = planned.get((shape.size, shape.name))
+        if piece_plan is not None:
+            same = [s for s in sheet.shapes if planned.get((s.size, s.name)) is piece_plan]
+            piece_plan = replace(piece_plan, corners=_in_this_size(piece_plan.corners, shape, same))
+        darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
+        pleats = [pleat for pleat in plan.pleats if piece_plan and pleat.piece == piece_plan.name] if plan else []
+        pieces.append(build_piece(shape, piece_plan, darts, pleats, line, allowance))
+    notes = [
+        *drawing.notes,
+        *sheet.notes,
+        *_notes_on_lines(pieces),
+        *(note for piece in pieces for note in piece.notes),
+    ]
+    order = {size: i for i, size in enumerate(sheet.sizes)}
+    pieces.sort(key=lambda piece: order[piece.size])
+    return Pattern(
+        path=drawing.path,
+        name=(plan.name if plan and plan.name else drawing.name),
+        format=drawing.format,
+        units=drawing.units,
+        y_down=drawing.y_down,
+        sizes=sheet.sizes,
+        pieces=tuple(pieces),
+        open_outlines=sheet.open_outlines,
+        notes=tuple(notes),
+        scale=sheet.scale,
+        ledger=sheet.ledger,
+    )
+
+
+def _in_this_size(wanted: Mapping[str, complex], shape: Shape, sizes: Sequence[Shape]) -> Mapping[str, complex]:
+    """The plan's corners as they stand in one size of a graded nest.
+
+    The sizes of a nest mark the same corners in the same order, so a corner that the plan gives in one size is
+    known in all of them. Corners that the file does not mark stay as they are.
+    """
+    if len(sizes) < 2 or not shape.turn_points or any(len(s.turn_points) != len(shape.turn_points) for s in sizes):
+        return wanted
+    # The size that marks the most of them is the one that the plan gives. Its outline alone would not tell: a band
+    # lies along that of every longer one.
+    marked = max((_marked(wanted, size) for size in sizes), key=lambda found: (len(found), -sum(found.values())))
+    base = next(size for size in sizes if _marked(wanted, size) == marked)
+    if base is shape:
+        return wanted
+    here = {}
+    for name, at in wanted.items():
+        near = min(range(len(base.turn_points)), key=lambda k: abs(base.turn_points[k] - at))
+        here[name] = shape.turn_points[near] if name in marked else at
+    return here
+
+
+def _marked(wanted: Mapping[str, complex], size: Shape) -> dict[str, float]:
+    """Which corners of the plan a size marks, and how near."""
+    near = {name: min(abs(point - at) for point in size.turn_points) for name, at in wanted.items()}
+    return {name: distance for name, distance in near.items() if distance <= SAME_PLACE}
+
+
+def _notes_on_lines(pieces: Sequence[Piece]) -> list[Note]:
+    unknown = sorted({piece.name for piece in pieces if piece.line == "unknown"})
+    cut = sorted(
+        {piece.name for piece in pieces if piece.line == "cut" and piece.outline is piece.drawn and not piece.notes}
+    )
+    notes = []
+    if unknown:
+        notes.append(
+            Note(
+                "line-unknown",
+                f"Neither file nor plan says whether {_all_or(unknown, pieces)} are drawn on the sew line or the cut line; "
+                'seams are walked on what is drawn. Write line = "sew" or line = "cut" with an allowance in the plan.',
+            )
+        )
+    if cut:
+        notes.append(
+            Note(
+                "cut-line-walked",
+                f"{_all_or(cut, pieces)}: only the cut line is drawn and no allowance is known, so seams are walked on the "
+                "cut line, which on a curve is longer or shorter than the sew line. Write allowance = ... in the plan.",
+            )
+        )
+    return notes
+
+
+def _all_or(names: Sequence[str], pieces: Sequence[Piece]) -> str:
+    return (
+        "the outlines"
+        if len(names) == len({piece.name for piece in pieces})
+        else "the outlines of " + ", ".join(names)
+    )
+
+
+def _matched(shapes: Sequence[Shape], plan: Plan | None) -> dict[tuple[str, str], PiecePlan]:
+    """Which shape of which size is which piece of the plan."""
+    found: dict[tuple[str, str], PiecePlan] = {}
+    if plan is None:
+        return found
+    for size in dict.fromkeys(shape.size for shape in shapes):
+        names = [shape.name for shape in shapes if shape.size == size]
+        for piece in plan.pieces:
+            wanted = piece.in_file.casefold()
+            hits = [name for name in names if name.casefold() == wanted]
+            hits = hits or [name for name in names if fnmatchcase(name.casefold(), wanted)]
+            if len(hits) > 1:
+                raise PlanError(
+                    f'in-file = "{piece.in_file}" fits {len(hits)} pieces of the file ({", ".join(hits)})',
+                    path=plan.path,
+                    place=piece.place,
+                    remedy="write the name of one of them",
+                )
+            if hits:
+                found[size, hits[0]] = piece
+    return found
+
+
+def build_piece(
+    shape: Shape,
+    plan: PiecePlan | None,
+    darts: Sequence[DartPlan],
+    pleats: Sequence[PleatPlan],
+    line: str | None,
+    allowance: float | None,
+) -> Piece:
+    """Name the corners and edges of one shape; `line` and `allowance` (mm) are for outlines that say neither themselves."""
+    line = (plan.line if plan and plan.line else None) or (line if shape.line == "unknown" else None) or shape.line
+    if shape.other is not None:
+        line = "sew"
+    ring = Ring(shape.outline)
+    named: dict[str, float] = {}
+    inside: dict[str, tuple[int, float]] = {}
+    unsure: dict[str, str] = {}
+    if plan and plan.corners:
+        named, inside, unsure = _place_corners(plan.corners, shape, legs=bool(darts or pleats))
+    drawn = shape.other if shape.other is not None else shape.outline
+    notes: tuple[Note, ...] = ()
+    if line == "cut" and shape.other is None:
+        shape, named, notes = on_sew_line(shape, plan, named, inside, darts, pleats, allowance)
+        ring = Ring(shape.outline)
+    places = all_corners(ring, shape.corners, named)
+    folded: list[DartPlan | PleatPlan] = [*darts, *pleats]
+    folded_away = {name for one in folded for name in one.corners}
+    inside_tips = {dart.corners[1] for dart in darts} & set(inside)
+    mouths = mouths_on(ring, folded, named)
+    edges: list[Edge] = []
+    lost: dict[str, str] = {}
+    covered: list[Leg] = []
+    for name, way in (plan.edges if plan else {}).items():
+        missing = [corner for corner in way if corner in unsure]
+        if missing:
+            lost[name] = unsure[missing[0]]
+            continue
+        # The tip of a dart that is drawn inside is on no edge; walking skips the mouth on the outline.
+        way = tuple(corner for corner in way if corner not in inside_tips)
+        if any(corner in inside for corner in way):
+            line_inside = _line_inside(way, shape, inside, {n: ring.curve.point(s) for n, s in named.items()})
+            if isinstance(line_inside, str):
+                lost[name] = line_inside
+                continue
+            edge = Edge(name=name, start=way[0], end=way[-1], runs=(line_inside,), named=True, inside=True)
+        else:
+            legs = route(ring, way, {n: s for n, s in named.items() if n not in folded_away or n in way})
+            if isinstance(legs, str):
+                lost[name] = legs
+                continue
+            covered += legs
+            edge = _edge(ring, shape, name, way[0], way[-1], legs, mouths, places, named=True)
+        edges.append(edge)
+    edges += _unnamed_edges(ring, shape, places, covered, mouths)
+    return Piece(
+        name=plan.name if plan else shape.name,
+        in_file=shape.name,
+        size=shape.size,
+        line=line,
+        outline=ring.curve,
+        drawn=drawn,
+        corners=_corners(ring, places, set(named), shape.y_down),
+        edges=tuple(edges),
+        y_down=shape.y_down,
+        grainlines=shape.grainlines,
+        darts=tuple(_darts(ring, shape, darts, named, inside)),
+        pleats=tuple(_pleats(ring, shape, pleats, named)),
+        folds=shape.folds,
+        inside=shape.inside,
+        drill_holes=shape.drill_holes,
+        stray_notches=shape.stray_notches,
+        gap=shape.gap,
+        labels=shape.labels,
+        texts=shape.texts,
+        reasons=shape.reasons,
+        unsure=unsure,
+        lost_edges=lost,
+        notes=notes,
+        place=shape.place,
+        members=shape.members,
+        marks=shape.marks,
+    )
+
+
+def _place_corners(
+    wanted: Mapping[str, complex], shape: Shape, *, legs: bool
+) -> tuple[dict[str, float], dict[str, tuple[int, float]], dict[str, str]]:
+    """Where the plan's corners are: on the outline, on lines inside the piece, or not surely anywhere."""
+    inside = {
+        name: hit
+        for name, at in wanted.items()
+        if shape.outline.nearest(at).distance > OFF_OUTLINE and (hit := _on_inside_line(at, shape, ON_INSIDE_LINE))
+    }
+    on_outline = {name: at for name, at in wanted.items() if name not in inside}
+    corners = [*shape.corners, *_ends_on(shape)] if legs else shape.corners
+    assigned = assign_corners(on_outline, shape.outline, corners)
+    unsure = dict(assigned.unsure)
+    for name in list(unsure):
+        # In a file that moved or changed, a dart tip is looked for where the rest of the piece says it should be.
+        at = assigned.fit.apply(on_outline[name])
+        hit = _on_inside_line(at, shape, 10 * ON_INSIDE_LINE)
+        if hit and shape.outline.nearest(at).distance > OFF_OUTLINE:
+            inside[name] = hit
+            del unsure[name]
+    return dict(assigned.stations), inside, unsure
+
+
+def _ends_on(shape: Shape) -> list[float]:
+    """Where lines inside a piece end on its outline, as the legs of a dart and the folds of a pleat do: corners without a turn."""
+    stations = list(shape.corners)
+    total = shape.outline.length
+    for line in (*shape.folds, *shape.internals):
+        for end in () if line.is_closed else (line.start, line.end):
+            near = shape.outline.nearest(end)
+            apart = [min((near.station - one) % total, (one - near.station) % total) for one in stations]
+            if near.distance <= LEG_END and min(apart, default=total) > SAME_PLACE:
+                stations.append(near.station % total)
+    return stations[len(shape.corners) :]
+
+
+def _on_inside_line(at: complex, shape: Shape, reach: float) -> tuple[int, float] | None:
+    hits = []
+    for index, line in enumerate(shape.internals):
+        near = line.nearest(at)
+        if near.distance <= reach:
+            ends = [0.0, line.length, *line.joint_stations[1:-1]]
+            snap = min(ends, key=lambda s: abs(line.point(float(s)) - at))
+            station = float(snap) if abs(line.point(float(snap)) - at) <= reach else near.station
+            hits.append((near.distance, index, station))
+    return min(hits)[1:] if hits else None
+
+
+def _edge(
+    ring: Ring,
+    shape: Shape,
+    name: str,
+    start: str,
+    end: str,
+    legs: Sequence[Leg],
+    mouths: Sequence[tuple[float, float, str, str]],
+    places: Mapping[str, float],
+    *,
+    named: bool,
+) -> Edge:
+    runs: list[list[Curve]] = [[]]
+    breaks: list[tuple[str, str]] = []
+    notches: list[Notch] = []
+    inner: list[tuple[str, float]] = []
+    along = 0.0
+    for leg in legs:
+        for part, after in _cut_at_mouths(ring, leg, mouths):
+            if part is not None:
+                curve = ring.stretch(part.a, part.b)
+                notches += _notches_on(ring, shape.notches, part, along)
+                inner += _corners_on(ring, places, part, along, (start, end))
+                runs[-1].append(curve if part.forward else curve.reversed())
+                along += curve.length
+            if after:
+                breaks.append(after)
+                runs.append([])
+    walked = [Curve.join(parts) for parts in runs if parts]
+    # A mouth at the very end of an edge leaves no run behind it.
+    breaks = breaks[: len(walked) - 1]
+    whole = [curve for parts in runs for curve in parts]
+    return Edge(
+        name=name,
+        start=start,
+        end=end,
+        runs=tuple(walked),
+        notches=tuple(notches),
+        breaks=tuple(breaks),
+        inner=tuple(inner),
+        source=_source(shape, whole),
+        chord_difference=_chord_difference(shape, whole),
+        named=named,
+        forward=all(leg.forward for leg in legs),
+    )
+
+
+def _cut_at_mouths(
+    ring: Ring, leg: Leg, mouths: Sequence[tuple[float, float, str, str]]
+) -> list[tuple[Leg | None, tuple[str, str] | None]]:
+    """The parts of a leg that are sewn, each with the mouth that follows it, in walking order."""
+    length = ring.ahead(leg.a, leg.b) or ring.total
+    within = []
+    for a, b, first, last in mouths:
+        opens, closes = ring.ahead(leg.a, a), ring.ahead(leg.a, b)
+        if opens <= closes + 1e-9 and closes <= length + 1e-6:
+            within.append((opens, closes, first, last))
+    parts: list[tuple[Leg | None, tuple[str, str] | None]] = []
+    at = 0.0
+    for opens, closes, first, last in sorted(within):
+        part = (
+            Leg((leg.a + at) % ring.total, (leg.a + opens) % ring.total, leg.forward) if opens - at > 1e-6 else None
+        )
+        parts.append((part, (first, last)))
+        at = closes
+    rest = Leg((leg.a + at) % ring.total, leg.b, leg.forward) if length - at > 1e-6 else None
+    parts.append((rest, None))
+    if leg.forward:
+        return parts
+    # Walked back: the parts in reverse, and each mouth behind the part that now comes before it.
+    reversed_parts = [part for part, _ in reversed(parts)]
+    gaps = [(last, first) for _, gap in reversed(parts[:-1]) if gap for first, last in [gap]]
+    return list(zip(reversed_parts, [*gaps, None], strict=True))
+
+
+def _notches_on(ring: Ring, notches: Iterable[ShapeNotch], leg: Leg, along: float) -> list[Notch]:
+    """The notches within a leg, in walking order; one at a corner is the corner's own mark."""
+    length = ring.ahead(leg.a, leg.b) or ring.total
+    found = []
+    for notch in notches:
+        ahead = ring.ahead(leg.a, notch.station)
+        if 0.5 < ahead < length - 0.5:
+            station = along + (ahead if leg.forward else length - ahead)
+            found.append(Notch(notch.at, station, notch.count, notch.why, notch.ticks))
+    return sorted(found, key=lambda notch: notch.station)
+
+
+def _corners_on(
+    ring: Ring, places: Mapping[str, float], leg: Leg, along: float, ends: tuple[str, str]
+) -> list[tuple[str, float]]:
+    length = ring.ahead(leg.a, leg.b) or ring.total
+    found = []
+    for name, station in places.items():
+        ahead = ring.ahead(leg.a, station)
+        if name not in ends and -1e-6 < ahead < length - 1e-6 and ahead > 1e-6:
+            found.append((name, along + (ahead if leg.forward else length - ahead)))
+    return sorted(found, key=lambda item: item[1])
+
+
+def _source(shape: Shape, runs: Sequence[Curve]) -> LengthSource:
+    """Where the edge's length comes from: a straight stretch of a smoothed outline is as long as it is drawn."""
+    return LengthSource.DRAWN if all(run.is_straight(STRAIGHT) for run in runs) else shape.source
+
+
+def _chord_difference(shape: Shape, runs: Sequence[Curve]) -> float:
+    """How much longer the edge is than the polyline that stands in the file for it."""
+    if shape.chords is None:
+        return 0.0
+    chords = shape.chords
+    total = chords.length
+    drawn = 0.0
+    for run in runs:
+        a, b = chords.nearest(run.start).station, chords.nearest(run.end).station
+        ways = ((b - a) % total, (a - b) % total)
+        drawn += min(ways, key=lambda way: abs(way - run.length))
+    return sum(run.length for run in runs) - drawn
+
+
+def _line_inside(
+    way: Sequence[str],
+    shape: Shape,
+    inside: Mapping[str, tuple[int, float]],
+    on_outline: Mapping[str, complex],
+) -> Curve | str:
+    """The stretch of a line inside the piece that passes the corners in order, or why there is no telling."""
+    first = next(corner for corner in way if corner in inside)
+    line = shape.internals[inside[first][0]]
+    stations = []
+    for corner in way:
+        if corner in inside and inside[corner][0] == inside[first][0]:
+            stations.append(inside[corner][1])
+            continue
+        at = shape.internals[inside[corner][0]].point(inside[corner][1]) if corner in inside else on_outline[corner]
+        near = line.nearest(at)
+        if near.distance > ON_INSIDE_LINE:
+            return f'corners "{first}" and "{corner}" are not on one line inside the piece; draw it as one line'
+        stations.append(near.station)
+    steps = list(pairwise(stations))
+    if line.is_closed:
+        ahead = sum((b - a) % line.length for a, b in steps)
+        back = sum((a - b) % line.length for a, b in steps)
+        forward, straight_on = ahead < back, min(ahead, back) <= line.length and len(way) > 2
+    else:
+        forward = stations[0] < stations[-1]
+        straight_on = all((a < b) == forward and a != b for a, b in steps)
+    if not straight_on:
+        return f"the line inside the piece does not pass {', '.join(way)} in this order, or both ways round; name a corner in between"
+    return line.between(stations[0], stations[-1]) if forward else line.between(stations[-1], stations[0]).reversed()
+
+
+def _unnamed_edges(
+    ring: Ring,
+    shape: Shape,
+    places: Mapping[str, float],
+    covered: Sequence[Leg],
+    mouths: Sequence[tuple[float, float, str, str]],
+) -> list[Edge]:
+    """The stretches between neighbouring corners that no named edge covers, numbered by their place."""
+    in_order = sorted(places.items(), key=lambda item: item[1])
+    if not in_order:
+        return [_edge(ring, shape, "e1", "c1", "c1", [Leg(0.0, 0.0, forward=True)], [], {}, named=False)]
+    taken = [(leg.a, leg.b) for leg in covered] + [(a, b) for a, b, _, _ in mouths]
+    edges = []
+    for number, (start, a) in enumerate(in_order, 1):
+        end, b = in_order[number % len(in_order)]
+        length = ring.ahead(a, b) or ring.total
+        middle = (a + length / 2) % ring.total
+        if any(x == y or ring.ahead(x, middle) < ring.ahead(x, y) for x, y in taken):
+            continue
+        edges.append(_edge(ring, shape, f"e{number}", start, end, [Leg(a, b, forward=True)], [], {}, named=False))
+    return edges
+
+
+def _corners(ring: Ring, places: Mapping[str, float], named: set[str], y_down: bool) -> tuple[Corner, ...]:
+    in_order = sorted(places.items(), key=lambda item: item[1])
+    corners = []
+    for k, (name, station) in enumerate(in_order):
+        before, after = in_order[k - 1][1], in_order[(k + 1) % len(in_order)][1]
+        coming, going = at_corner(ring.stretch(before, station), ring.stretch(station, after))
+        corners.append(
+            Corner(name, ring.curve.point(station), interior_angle(coming, going, y_down), station, name in named)
+        )
+    return tuple(corners)
+
+
+def interior_angle(coming: complex, going: complex, y_down: bool) -> float:
+    """Degrees of piece between a line that arrives at a corner and the next, on a clockwise outline."""
+    turn = float(np.degrees(np.angle(going / coming)))
+    return 180.0 - (turn if y_down else -turn)
+
+
+def _darts(
+    ring: Ring,
+    shape: Shape,
+    darts: Sequence[DartPlan],
+    named: Mapping[str, float],
+    inside: Mapping[str, tuple[int, float]],
+) -> list[Dart]:
+    found = []
+    for dart in darts:
+        first, tip, last = dart.corners
+        if first not in named or last not in named or not (tip in named or tip in inside):
+            continue
+        a, b = named[first], named[last]
+        if tip in named:
+            t = named[tip]
+            if ring.passes(a, b, t):
+                legs = ring.stretch(a, t), ring.stretch(t, b).reversed()
+            else:
+                legs = ring.stretch(t, a).reversed(), ring.stretch(b, t)
+        else:
+            line, station = inside[tip]
+            at = shape.internals[line].point(station)
+            legs = (
+                inner_leg(ring.curve.point(a), at, shape.internals),
+                inner_leg(ring.curve.point(b), at, shape.internals),
+            )
+        points = (ring.curve.point(a), legs[0].end, ring.curve.point(b))
+        found.append(Dart(corners=dart.corners, points=points, legs=legs))
+    return found
+
+
+def _pleats(ring: Ring, shape: Shape, pleats: Sequence[PleatPlan], named: Mapping[str, float]) -> list[Pleat]:
+    found = []
+    for pleat in pleats:
+        if not all(corner in named for corner in pleat.corners):
+            continue
+        a, b = (ring.curve.point(named[corner]) for corner in pleat.corners)
+        lines = (*shape.folds, *(one.curve for one in shape.inside))
+        folds = [_fold_from(at, lines) for at in (a, b)]
+        drawn = all(fold is not None for fold in folds)
+        straight_in = (b - a) / abs(b - a) * 1j * abs(b - a) if a != b else 1j
+        if not ring.curve.contains((a + b) / 2 + straight_in / 2):
+            straight_in = -straight_in
+        first, last = (fold or Curve.line(at, at + straight_in) for fold, at in zip(folds, (a, b), strict=True))
+        found.append(Pleat(corners=pleat.corners, folds=(first, last), drawn=drawn))
+    return found
+
+
+def _fold_from(mouth: complex, lines: Sequence[Curve]) -> Curve | None:
+    """The drawn line that begins at the mouth of a pleat, or crosses the outline there, run inwards; None without one."""
+    for line in lines:
+        near = line.nearest(mouth)
+        if near.distance > ON_INSIDE_LINE or line.is_closed:
+            continue
+        ahead, back = line.length - near.station, near.station
+        if max(ahead, back) < SHORTEST_FOLD:
+            continue
+        return (
+            line.between(near.station, line.length) if ahead >= back else line.between(0.0, near.station).reversed()
+        )
+    return None

@@ -1,0 +1,72 @@
+"""Where an outline has its corners, when the file does not say so.
+
+A corner is where the direction turns by more than a set angle over a few millimetres, or where two ruled lines meet.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from seamcheck.geometry.bezier import windings
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.end_directions import SHORT_CHORD, straight
+
+CORNER_ANGLE = 25.0  # degrees: a turn from here on is a corner; a hand-drawn curve turns less within CORNER_REACH
+CORNER_REACH = 4.0  # mm on either side over which a turn is measured, so that a blended corner is one corner
+SHARP_ANGLE = 45.0  # degrees: joints that each turn by this much are corners of their own, even across a narrow strip
+RULED_ANGLE = 5.0  # degrees: from here on two ruled lines meet in a corner ...
+RULED_LENGTH = 15.0  # mm: ... when one is this long and the other longer than a chord of a digitised curve
+
+
+def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = CORNER_REACH) -> tuple[float, ...]:
+    """Stations on a closed curve where its direction, taken over `reach` mm on either side, turns by more than `angle`."""
+    total = curve.length
+    reach = min(reach, total / 8)
+    stations = _places_to_look(curve, angle, reach)
+    turned = [(360.0, station) for station in _ruled_corners(curve)]
+    for station in stations:
+        here = curve.point(station)
+        back = here - curve.point((station - reach) % total)
+        on = curve.point((station + reach) % total) - here
+        if abs(back) < 1e-9 or abs(on) < 1e-9:
+            continue
+        turn = abs(float(np.degrees(np.angle(on / back))))
+        if turn >= angle:
+            turned.append((turn, station))
+    sharp = {float(s) for s in curve.joint_stations[1:][np.abs(curve.joint_turns()) >= SHARP_ANGLE] % total}
+    corners: list[float] = []
+    for _, station in sorted(turned, key=lambda t: (-round(t[0], 6), t[1])):
+        near = {s for s in corners if min(abs(station - s), total - abs(station - s)) <= 2 * reach}
+        if station in sharp:
+            near -= {s for s in near & sharp if min(abs(station - s), total - abs(station - s)) >= reach}
+        if not near:
+            corners.append(station)
+    return tuple(sorted(corners))
+
+
+def _ruled_corners(curve: Curve) -> list[float]:
+    """Joints of two straight lines too long for chords: a corner however small the turn, for no curve is drawn so."""
+    lengths = np.diff(curve.joint_stations)
+    ruled = straight(curve.segments) & (lengths > SHORT_CHORD)
+    long = lengths >= RULED_LENGTH
+    meets = ruled & np.roll(ruled, -1) & (long | np.roll(long, -1)) & (np.abs(curve.joint_turns()) >= RULED_ANGLE)
+    return [float(curve.joint_stations[k + 1] % curve.length) for k in np.flatnonzero(meets)]
+
+
+def _places_to_look(curve: Curve, angle: float, reach: float) -> list[float]:
+    """Joints, and the middles of tight bends, round which enough turning is gathered to be worth a look."""
+    joints = np.asarray(curve.joint_stations)
+    total = float(joints[-1])
+    turns = np.abs(np.asarray(curve.joint_turns()))
+    within = np.abs(np.degrees(windings(curve.segments)))
+    at = np.concatenate([joints[1:], (joints[:-1] + joints[1:]) / 2])
+    amount = np.concatenate([turns, within])
+    order = np.argsort(at, kind="stable")
+    at, amount = at[order], amount[order]
+    rings = np.concatenate([at - total, at, at + total])
+    sums = np.concatenate([[0.0], np.cumsum(np.tile(amount, 3))])
+    window = reach + 1e-9
+    low = np.searchsorted(rings, at - window, side="left")
+    high = np.searchsorted(rings, at + window, side="right")
+    gathered = sums[high] - sums[low]
+    return [float(s % total) for s in at[gathered >= 0.8 * angle]]

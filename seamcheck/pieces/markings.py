@@ -1,0 +1,378 @@
+"""What lies on and in an outline: notches, grain, folds, drill holes, inside lines and words, each with why it was taken so."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.intersections import crossings
+from seamcheck.geometry.loops import close_loops, open_chains
+from seamcheck.pattern.drawing import LineMark, Mark, PointMark, Role, TextMark
+from seamcheck.pattern.model import Grainline, InsideLine, Tick
+from seamcheck.pattern.words import is_bare_word, piece_name
+
+TICK = 15.0  # mm: a loose line up to this long that touches an outline is a notch
+SHORTEST_TICK = 1.0  # mm: what is shorter has no direction to speak of
+TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
+DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
+LONGEST_NAME = 40  # letters
+MOST_WORDS = 6  # what is longer is a sentence about the piece, not its name
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeNotch:
+    """A notch on an outline: where, its station along the outline, single, double or more, and what makes it one.
+
+    `ticks` are the straight marks it is drawn with, each from end to end; none where the file gives only its place.
+    """
+
+    at: complex
+    station: float
+    count: int
+    why: str = field(default="", compare=False)
+    ticks: tuple[Tick, ...] = field(default=(), compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Markings:
+    """All that lies on and in one outline. `used` are the marks it was made of, `reasons` say "what: why"."""
+
+    notches: tuple[ShapeNotch, ...]
+    stray_notches: tuple[complex, ...]
+    grainlines: tuple[Grainline, ...]
+    folds: tuple[Curve, ...]
+    inside: tuple[InsideLine, ...]
+    drill_holes: tuple[complex, ...]
+    reasons: tuple[str, ...]
+    used: tuple[Mark, ...]
+
+
+def read_markings(
+    outline: Curve,
+    lines: Sequence[LineMark],
+    points: Sequence[PointMark],
+    inside: Mapping[int, tuple[str, str]],
+    cut: Curve | None = None,
+) -> Markings:
+    """Sort the marks of one piece.
+
+    `inside` tells, by identity, what closed lines within it are taken for and why; `cut` is the cut line round a
+    sew line: a notch on it counts on the sew line at the point nearest to it.
+    """
+    used: list[Mark] = []
+    reasons: list[str] = []
+    ticks = {
+        id(line) for line in lines if line.role is None and id(line) not in inside and is_tick(line, outline, cut)
+    }
+    notched = [line for line in lines if line.role is Role.NOTCH or id(line) in ticks]
+    notch_points = [point for point in points if point.role is Role.NOTCH]
+    notches, strays = _notches(outline, cut, notched, notch_points)
+    used += notched
+    used += notch_points
+    shafts = [line for line in lines if line.role is Role.GRAIN]
+    used += shafts
+    folds = [line for line in lines if line.role is Role.FOLD]
+    holes: list[Mark] = [point for point in points if point.role is Role.DRILL]
+    holes += [line for line in lines if line.role is Role.DRILL]
+    internals = [
+        line
+        for line in lines
+        if line.role in (Role.INTERNAL, Role.CUTOUT, Role.DART)
+        or id(line) in inside
+        or (line.role is None and id(line) not in ticks)
+    ]
+    reasons += [f"fold: {fold.why}" for fold in folds]
+    for line in internals:
+        if id(line) in inside:
+            what, why = inside[id(line)]
+            reasons.append(f"{what}: {why}")
+        elif line.role is not None:
+            reasons.append(f"{line.role.value}: {line.why}")
+    reasons += [f"drill hole: {hole.why}" for hole in holes if not isinstance(hole, TextMark)]
+    used += [*folds, *holes, *internals]
+    return Markings(
+        notches=notches,
+        stray_notches=strays,
+        grainlines=_grainlines(shafts),
+        folds=tuple(line.curve for line in folds),
+        inside=tuple(_inside_line(line, inside) for line in internals),
+        drill_holes=tuple(middle_of(hole) for hole in holes),
+        reasons=counted(reasons),
+        used=tuple(used),
+    )
+
+
+def _inside_line(line: LineMark, inside: Mapping[int, tuple[str, str]]) -> InsideLine:
+    what, _ = inside.get(id(line), ("", ""))
+    names = tuple(name for name in (line.label, line.layer) if name)
+    return InsideLine(curve=line.curve, role=line.role, what=what, names=names, place=line.place)
+
+
+def counted(reasons: Iterable[str]) -> tuple[str, ...]:
+    """The reasons in order, each once, with how often it holds: "drill hole: layer 13 (2 of them)"."""
+    times: dict[str, int] = {}
+    for reason in reasons:
+        reason = reason.rstrip(": ")
+        times[reason] = times.get(reason, 0) + 1
+    return tuple(reason if count == 1 else f"{reason} ({count} of them)" for reason, count in times.items())
+
+
+def middle_of(mark: Mark | Curve) -> complex:
+    """Where a mark is: a point's place, the middle of a line's box."""
+    if isinstance(mark, PointMark | TextMark):
+        return mark.at
+    x0, y0, x1, y1 = (mark if isinstance(mark, Curve) else mark.curve).bounds()
+    return complex((x0 + x1) / 2, (y0 + y1) / 2)
+
+
+def is_tick(line: LineMark, outline: Curve, cut: Curve | None = None) -> bool:
+    """Whether a line without a role is a notch: short, straight, and one end on the outline or the cut line round it."""
+    if line.curve.length > TICK or not line.curve.is_straight(0.1):
+        return False
+    ends = (line.curve.start, line.curve.end)
+    return any(curve.nearest(end).distance <= TOUCH for curve in (outline, cut) if curve is not None for end in ends)
+
+
+def _notches(
+    outline: Curve, cut: Curve | None, lines: Sequence[LineMark], points: Sequence[PointMark]
+) -> tuple[tuple[ShapeNotch, ...], tuple[complex, ...]]:
+    """Notches on the outline, close ones counted together, and the notches that touch no outline."""
+    found: list[tuple[float, str, Tick | None]] = []
+    strays: list[complex] = []
+    for point in points:
+        near = outline.nearest(point.at)
+        if near.distance <= TOUCH or (cut is not None and cut.nearest(point.at).distance <= TOUCH):
+            found.append((near.station % outline.length, point.why, _tick_of_point(point)))
+        else:
+            strays.append(point.at)
+    for line in lines:
+        station, distance = _crossing(outline, line.curve)
+        if distance > TICK and cut is not None:
+            on_cut, distance = _crossing(cut, line.curve)
+            station = outline.nearest(cut.point(on_cut)).station
+        if distance <= TICK:
+            why = line.why or "a short line that touches the outline"
+            found.append((station % outline.length, why, _tick_of_line(line.curve)))
+        else:
+            strays.append(middle_of(line))
+    total = outline.length
+    groups: list[list[tuple[float, str, Tick | None]]] = []
+    for station, why, mark in sorted(found, key=lambda one: one[:2]):
+        if groups and station - groups[-1][-1][0] <= DOUBLE_NOTCH:
+            groups[-1].append((station, why, mark))
+        else:
+            groups.append([(station, why, mark)])
+    if len(groups) > 1 and groups[0][0][0] + total - groups[-1][-1][0] <= DOUBLE_NOTCH:
+        groups[0] = [(s - total, why, mark) for s, why, mark in groups.pop()] + groups[0]
+    notches = []
+    for group in groups:
+        stations = [station for station, _, _ in group]
+        distinct = [stations[0]] + [b for a, b in pairwise(stations) if b - a > 0.5]
+        middle = (distinct[0] + distinct[-1]) / 2 % total
+        ticks = tuple(mark for _, _, mark in group if mark is not None)
+        notches.append(ShapeNotch(outline.point(middle), middle, len(distinct), group[0][1], ticks))
+    return tuple(notches), tuple(strays)
+
+
+def _tick_of_point(point: PointMark) -> Tick | None:
+    """The mark that a point with a direction stands for; 1 mm of it where the file tells no depth."""
+    if point.angle is None:
+        return None
+    return point.at, point.at + (point.depth or 1.0) * complex(np.exp(1j * np.radians(point.angle)))
+
+
+def _tick_of_line(line: Curve) -> Tick | None:
+    """A notch that is drawn as one straight line; other shapes (a V, a T) have no one direction."""
+    return (line.start, line.end) if line.chord >= SHORTEST_TICK and line.is_straight(0.1) else None
+
+
+def _crossing(outline: Curve, tick: Curve) -> tuple[float, float]:
+    """Station where a tick meets the outline, and how far it stays away from it (0 where it crosses)."""
+    index, t, _, _ = crossings(outline.segments, tick.segments)
+    if len(index):
+        return outline.station_of(int(index[0]), float(t[0])), 0.0
+    best = min((outline.nearest(end) for end in (tick.start, tick.end)), key=lambda near: near.distance)
+    return best.station, best.distance
+
+
+def _grainlines(lines: Sequence[LineMark]) -> tuple[Grainline, ...]:
+    """Grain arrows without their heads; straight lines that follow each other are one arrow with a bend."""
+    if not lines:
+        return ()
+    longest = max(line.curve.length for line in lines)
+    shafts = [line for line in lines if line.curve.length > 0.25 * longest]
+    curves = [line.curve for line in shafts]
+    loops, left = close_loops(curves, (0.05,))
+    arrows = []
+    for chain in open_chains(curves, left, 0.05):
+        points = [chain.curve.start, *(complex(p) for p in chain.curve.segments[:, 3])]
+        arrows.append(Grainline(tuple(_without_idle_vertices(points)), shafts[chain.members[0]].why))
+    arrows += [
+        Grainline((loop.curve.start, loop.curve.point(loop.curve.length / 2)), shafts[loop.members[0]].why)
+        for loop in loops
+    ]
+    return tuple(arrows)
+
+
+def _without_idle_vertices(points: Sequence[complex]) -> list[complex]:
+    """Drop vertices that repeat or lie on the straight line between their neighbours (within 1e-6 mm)."""
+    kept = [points[0]]
+    for k in range(1, len(points)):
+        if abs(points[k] - kept[-1]) < 1e-9:
+            continue
+        if len(kept) > 1:
+            base = points[k] - kept[-2]
+            off = abs(((kept[-1] - kept[-2]) * np.conj(base)).imag) / abs(base) if abs(base) > 0 else 1.0
+            if off < 1e-6 and ((kept[-1] - kept[-2]) * np.conj(base)).real > 0:
+                kept.pop()
+        kept.append(points[k])
+    return kept if len(kept) > 1 else [points[0], points[-1]]
+
+
+# Words
+
+_LETTERS = r"(?:[a-z]|\d?x*[sml](?:[/+-]x*[sml])*)"
+_SIZE_WORDS = (
+    "small|medium|large|klein|mittel|groß|gross|petite|moyenne|grande|pequeña|mediana|piccola|media|middel|groot"
+    "|unique|única|unica"
+)
+_SIZE_TEXT = re.compile(
+    r"\b(?:size|gr(?:ö|oe)(?:ß|ss)e|taille|talla|taglia|maat)(?![^\W\d_])"  # "Tailleband" is a waistband
+    # Without a colon what follows must look like a size: "Taille dos" is the back of a waist.
+    rf"(?:\s*[:=]\s*|\s*(?=[a-z]{{0,3}}\s?\d|(?:{_LETTERS}|{_SIZE_WORDS})(?!\w)))"
+    r"((?:(?:uk|us|eu|fr|it|es|nl)\s)?(?!\d+\s*(?:mm|cm|in)\b)[\w./+-]{1,8})",
+    re.IGNORECASE,
+)
+_CUT_TEXT = re.compile(
+    r"\bcut\s*[:=]?\s*(\d+|one|two|four|a pair|pair)\b"
+    r"|\b(?:zuschneiden|schneiden|couper|coupez|cortar|corte|tagliare|taglia|knippen|knip)\s*[:=]?\s*(\d+)\b"
+    r"(?:\s*(?:[x×]|mal|fois|veces|volte|keer)(?!\w))?"
+    r"|\b(\d+)\s*(?:[x×]|mal|fois|veces|volte|keer)(?!\w)(?:\s*(?:zuschneiden|schneiden|knippen)\b)?|\b[x×]\s*(\d+)\b",
+    re.IGNORECASE,
+)
+_AMOUNT = re.compile(r"[\d.,/\s]+(?:mm|cm|m|in|inch(?:es)?|\"|'')?", re.IGNORECASE)
+_AMOUNT_WITHIN = re.compile(r"\d\s*(?:mm|cm|in|inch(?:es)?)\b|\d\s*(?:\"|'')", re.IGNORECASE)
+_AFTER_NAME = re.compile(r"\s*=.*|,\s*[\d.,/]+\s*(?:mm|cm|in|inch(?:es)?|\")(?!\w).*", re.IGNORECASE | re.DOTALL)
+
+
+def labels_from_texts(texts: Iterable[str]) -> tuple[dict[str, str], tuple[str, ...]]:
+    """Size and cut quantity as written on a piece, and for each the words that say so."""
+    labels: dict[str, str] = {}
+    reasons = []
+    for text in texts:
+        if (size := _SIZE_TEXT.search(text)) and "size" not in labels:
+            labels["size"] = size.group(1)
+            reasons.append(f"size: {_quoted(text)}")
+        if (cut := _CUT_TEXT.search(text)) and "quantity" not in labels:
+            labels["quantity"] = next(group for group in cut.groups() if group)
+            reasons.append(f"quantity: {_quoted(text)}")
+    return labels, tuple(reasons)
+
+
+def _quoted(text: str) -> str:
+    words = " ".join(text.split())
+    return f'text "{words if len(words) <= LONGEST_NAME else words[: LONGEST_NAME - 3] + "..."}"'
+
+
+def own_name(mark: LineMark, *, alone: bool = True) -> tuple[str, str]:
+    """The name of a line by its label, else by the nearest group that holds no other piece, and what gave it."""
+    if name := piece_name(mark.label):
+        return name, f'label "{mark.label}"'
+    for group in reversed(mark.groups) if alone else ():
+        if name := piece_name(group):
+            return name, f'group "{group}"'
+    return "", ""
+
+
+def is_name(text: str) -> bool:
+    """Whether words are fit to name a piece: no size, quantity or amount, no sentence."""
+    words = " ".join(text.split())
+    weak = len(words.split()) > MOST_WORDS or words.count("(") != words.count(")") or "=" in words
+    return not weak and not _AMOUNT_WITHIN.search(words) and bool(written_name(words))
+
+
+def _says_no_name(words: str) -> bool:
+    """Whether words are a size, a quantity or an amount and nothing else."""
+    return any(pattern.fullmatch(words) for pattern in (_SIZE_TEXT, _CUT_TEXT, _AMOUNT))
+
+
+def written_name(words: str, common: Sequence[str] = ()) -> str:
+    """The piece's name in a line of text; "" when it holds none. `common` is what stands on other pieces too."""
+    words = " ".join(words.split())
+    for shared in common:  # the style's name may stand before the piece's
+        if words.casefold().startswith(shared) and not words[len(shared) :][:1].isalnum():
+            words = words[len(shared) :].strip(" -–—:,;/·|")
+    if _says_no_name(words):
+        return ""
+    words = _AFTER_NAME.sub("", words) or words
+    name = piece_name(words).strip("()[] ")
+    return name if len(name) <= LONGEST_NAME else name[:LONGEST_NAME].rsplit(" ", 1)[0]
+
+
+def name_from_texts(texts: Sequence[tuple[TextMark, bool]], common: Sequence[str]) -> tuple[str, str, str]:
+    """The name written on a piece, what gave it, and the name with the line after it for when it is not alone.
+
+    `texts` are told with whether they stand inside. Words fit for a name go before others, and words inside before
+    words beside; then the first in the file. Where nothing else names a piece, the style's name does, or one word inside it
+    that elsewhere tells what a line is for: a piece may well be a border ("Rand", "Cornice").
+    """
+    best: tuple[tuple[bool, bool, int], str, str] | None = None
+    for index, (text, inside) in enumerate(texts):
+        name = written_name(text.text, common)
+        rank = (not is_name(text.text), not inside, index)
+        if name and (best is None or rank < best[0]):
+            best = rank, name, f"{_quoted(text.text)} written {'inside' if inside else 'beside'}"
+    if best is None:
+        named = [one for one in texts if is_name(one[0].text) and not _CUT_TEXT.search(one[0].text)]
+        return name_from_texts(named, ()) if common and named else _named_by_a_word(texts)
+    (_, _, index), name, why = best
+    longer = ""
+    if index + 1 < len(texts):
+        text, more = texts[index][0], texts[index + 1][0]
+        if more.place == text.place and is_name(more.text):
+            longer = f"{name} {written_name(more.text, common)}"
+    return name, why, longer
+
+
+def _named_by_a_word(texts: Sequence[tuple[TextMark, bool]]) -> tuple[str, str, str]:
+    for text, inside in texts:
+        words = " ".join(text.text.split())
+        its_own = text.role in (None, Role.LABEL) or words in text.groups  # not a word on a fold or on a frame
+        if inside and its_own and is_bare_word(words) and not _says_no_name(words):
+            return words, f"{_quoted(words)} written inside, where nothing else names it", ""
+    return "", "", ""
+
+
+def common_texts(texts: Sequence[Sequence[TextMark]]) -> list[str]:
+    """The style's name, longest first: a line beside the names of more than half of several pieces of a size.
+
+    Where some pieces have it and the name in one line, half are enough with them, as long as it is the only name of none:
+    of "Band", "Band facing" and "Band lining" each is whole.
+    """
+    if len(texts) < 2:
+        return []
+    beside: Counter[str] = Counter()
+    alone: set[str] = set()
+    written = [{" ".join(text.text.split()).casefold() for text in mine} - {""} for mine in texts]
+    for lines in written:
+        naming = {line for line in lines if written_name(line)}
+        beside.update(line for line in lines if naming - {line})
+        alone |= naming if len(naming) == 1 else set()
+    half = len(texts) / 2
+    shared = [
+        words
+        for words, count in beside.items()
+        if count > half
+        or (
+            count > 1
+            and words not in alone
+            and sum(any(line == words or line.startswith(words + " ") for line in lines) for lines in written) >= half
+        )
+    ]
+    return sorted(shared, key=lambda words: (-len(words), words))

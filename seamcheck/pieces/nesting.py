@@ -1,0 +1,415 @@
+"""Which closed lines are pieces, and what the closed lines within, across and around them are.
+
+pair    sew line and cut line of one piece: the inner one is walked
+frame   a rectangle round other pieces: the sheet or a border, not cloth
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.drawing import LineMark, Role
+from seamcheck.pieces.markings import TOUCH
+from seamcheck.reading.svg.units import SHEETS
+
+SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
+ALLOWANCES = (3.0, 30.0)  # mm: how far apart sew line and cut line may run, but for hems
+DOUBLE_CONTOUR = 2.0  # mm: two closed lines nearer than this all round are the edges of one thick line
+PICTURE = 75.0  # mm: a closed line without a name up to this long is a picture or a swatch ...
+PICTURE_SHARE = 0.05  # ... when it is this much smaller than the largest piece; common practice, no source
+ACROSS_SHARE = 0.2  # of a piece's area: up to here a nameless line that lies half on it is something laid across it
+OUTLINE_ROLES = frozenset({Role.OUTLINE, Role.SEW, Role.CUT})
+
+Points = npt.NDArray[np.complex128]
+
+
+@dataclass(slots=True)
+class Candidate:
+    """A closed line on its way to becoming a piece.
+
+    `polygon` is a flattened copy for predicates. `named` tells that the file gives it a name or writes one inside
+    it; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone.
+    """
+
+    curve: Curve
+    mark: LineMark
+    members: tuple[LineMark, ...]
+    gaps: tuple[tuple[float, complex], ...]
+    order: int
+    polygon: Points
+    bounds: tuple[float, float, float, float]
+    area: float
+    named: bool = False
+    twin: Candidate | None = None
+    apart: float = 0.0
+    why: str = ""
+    guessed: bool = False
+
+    @property
+    def outer(self) -> Candidate:
+        """The outermost line of the piece."""
+        return self.twin or self
+
+    @property
+    def length(self) -> float:
+        """The longer side of its box in mm."""
+        x0, y0, x1, y1 = self.bounds
+        return max(x1 - x0, y1 - y0)
+
+
+@dataclass(frozen=True, slots=True)
+class Inner:
+    """A closed line within or across a piece: what it is taken for and why; `piece` is None where only its place tells."""
+
+    line: Candidate
+    piece: Candidate | None
+    what: str
+    why: str
+
+
+@dataclass(slots=True)
+class Nested:
+    """What the closed lines of a drawing are.
+
+    `aside` are closed lines that are no part of any piece, each with what it is.
+    """
+
+    pieces: list[Candidate] = field(default_factory=list)
+    inside: list[Inner] = field(default_factory=list)
+    aside: list[tuple[Candidate, str]] = field(default_factory=list)
+
+
+def candidate(
+    curve: Curve, mark: LineMark, members: tuple[LineMark, ...], gaps: tuple[tuple[float, complex], ...], order: int
+) -> Candidate:
+    """Make a candidate of a closed curve; `mark` speaks for all its members."""
+    area = abs(curve.signed_area())
+    return Candidate(curve, mark, members, gaps, order, curve.polygon(0.1), curve.bounds(), area)
+
+
+def nest_in_block(candidates: Sequence[Candidate]) -> Nested:
+    """One piece to a block: its sew line is walked, whatever else is closed lies inside it."""
+    big = [c for c in candidates if _may_be_piece(c)]
+    found = Nested()
+    if big:
+        sew = [c for c in big if c.mark.role is Role.SEW]
+        outer = [c for c in big if c.mark.role is not Role.SEW]
+        main = max(sew or outer, key=lambda c: c.area)
+        if sew and outer:
+            _pair(main, max(outer, key=lambda c: c.area))
+        found.pieces.append(main)
+    for c in candidates:
+        if not any(c is piece or c is piece.twin for piece in found.pieces):
+            found.inside.append(Inner(c, None, *_inner_kind(c, found.pieces, _Sizes(found.pieces))))
+    return found
+
+
+def nest(candidates: Sequence[Candidate]) -> Nested:
+    """Tell pieces from what lies inside, across and around them."""
+    found = Nested()
+    big = [c for c in candidates if _may_be_piece(c)]
+    small = [c for c in candidates if not _may_be_piece(c)]
+    big.sort(key=lambda c: (-c.area, c.order))
+    frames = _frames(big)
+    found.aside += [(c, "frame or sheet round other pieces") for c in frames]
+    inner: list[tuple[Candidate, Candidate | None]] = []
+    boxes = Boxes(big)
+    piece_of: dict[int, Candidate] = {}  # by the place of its outer line in `big`
+    for number, c in enumerate(big):
+        if any(c is frame for frame in frames):
+            continue
+        around = (k for k in reversed(boxes.holding(c.bounds, TOUCH)) if k < number and k in piece_of)
+        at = next((k for k in around if is_inside(c, big[k])), None)
+        parent = None if at is None else piece_of[at]
+        if at is None and (other := _other_line(c, big, piece_of)) is not None:
+            sew, cut = sorted((c, piece_of[other]), key=lambda one: one.mark.role is not Role.SEW)
+            _pair(sew, cut)
+            piece_of[other] = sew
+        elif at is None or parent is None:
+            piece_of[number] = c
+        elif parent.twin is None and _is_second_line(c, parent):
+            if parent.mark.role is Role.SEW and c.mark.role is Role.CUT:
+                inner.append((c, parent))
+            else:  # the inner line is the sew line: it takes the place of the cut line round it
+                _pair(c, parent)
+                piece_of[at] = c
+        elif c.mark.role in OUTLINE_ROLES and c.mark.groups != parent.mark.groups:
+            piece_of[number] = c
+        else:
+            inner.append((c, parent))
+    found.pieces = list(piece_of.values())
+    across = _laid_across(found)
+    _take_pictures(found)
+    inner += [(c, None) for c in small]
+    lines = {id(line): piece for piece in found.pieces for line in (piece, piece.outer)}
+    boxes, sizes = Boxes([piece.outer for piece in found.pieces]), _Sizes(found.pieces)
+    for c, parent in inner:
+        piece = lines.get(id(parent))
+        near = (found.pieces[k] for k in boxes.holding(c.bounds, TOUCH))
+        held_by = [piece] if piece else [p for p in near if is_inside(c, p.outer)]
+        found.inside.append(Inner(c, piece, *_inner_kind(c, held_by, sizes)))
+    found.inside += across
+    found.pieces.sort(key=lambda c: c.order)
+    return found
+
+
+def _other_line(c: Candidate, big: Sequence[Candidate], piece_of: Mapping[int, Candidate]) -> int | None:
+    """The place in `big` of the sew or cut line of the same group that `c` runs across: what was altered is one of them."""
+    for k, piece in piece_of.items():
+        roles = {c.mark.role, piece.mark.role}
+        if (
+            roles == {Role.SEW, Role.CUT}
+            and piece.twin is None
+            and c.mark.groups
+            and c.mark.groups == big[k].mark.groups
+        ):
+            u0, v0, u1, v1 = (
+                pick(one, other)
+                for pick, one, other in zip((max, max, min, min), c.bounds, piece.bounds, strict=True)
+            )
+            common, least = (u1 - u0) * (v1 - v0), min(c.area, piece.area)
+            if u1 > u0 and v1 > v0 and common > 0.9 * least:
+                return k
+    return None
+
+
+def _may_be_piece(c: Candidate) -> bool:
+    return c.area >= SMALLEST_PIECE and c.mark.role not in (Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE)
+
+
+class Boxes:
+    """The boxes of many closed lines, to find quickly the few that hold something."""
+
+    def __init__(self, lines: Sequence[Candidate]) -> None:
+        """Take the boxes of `lines`, in their order."""
+        self.bounds = np.array([line.bounds for line in lines]).reshape(-1, 4)
+
+    def holding(self, box: tuple[float, float, float, float], reach: float = 0.0) -> list[int]:
+        """The numbers of the lines whose box, widened by `reach` mm, holds another box."""
+        low = (self.bounds[:, :2] - reach <= box[:2]).all(axis=1)
+        high = (self.bounds[:, 2:] + reach >= box[2:]).all(axis=1)
+        return [int(number) for number in np.flatnonzero(low & high)]
+
+    def held_by(self, box: tuple[float, float, float, float], reach: float = 0.0) -> list[int]:
+        """The numbers of the lines whose box lies in another box that is widened by `reach` mm."""
+        low = (self.bounds[:, :2] + reach >= box[:2]).all(axis=1)
+        high = (self.bounds[:, 2:] - reach <= box[2:]).all(axis=1)
+        return [int(number) for number in np.flatnonzero(low & high)]
+
+
+class _Sizes:
+    """The sizes of pieces, to tell whether one is as large as a closed line."""
+
+    def __init__(self, pieces: Sequence[Candidate]) -> None:
+        self.areas = np.array([piece.area for piece in pieces])
+        self.lengths = np.array([piece.length for piece in pieces])
+
+    def have(self, c: Candidate) -> bool:
+        """Whether a piece, which `c` is not, has its area and length within 2 %."""
+        alike = (np.abs(self.areas - c.area) <= 0.02 * c.area) & (np.abs(self.lengths - c.length) <= 0.02 * c.length)
+        return bool(alike.any())
+
+
+def _inner_kind(c: Candidate, around: Sequence[Candidate], sizes: _Sizes) -> tuple[str, str]:
+    """What a closed line is taken for that lies in the pieces `around` it, and why."""
+    if c.mark.role is Role.CUTOUT:
+        return "hole", c.mark.why
+    if c.mark.role is Role.INTERNAL:
+        return "placement line", c.mark.why
+    if c.mark.role is Role.CUT:
+        return "hole", c.mark.why
+    if any(_is_same(c, line) for piece in around for line in _lines_of(piece)):
+        return "second outline", "a closed line that runs on the outline"
+    if c.mark.dashed:
+        return "placement line", "a closed dashed line inside"
+    if c.named:
+        return "placement line", f"a closed line inside with a name of its own{_label(c)}"
+    if sizes.have(c):
+        return "placement line", "a closed line inside as large as another piece"
+    if any(_is_parallel(c, piece) for piece in around):
+        return "placement line", "a closed line alongside the sew line"
+    if any(np.mean(_distances(c, line) <= 0.1) > 0.1 for piece in around for line in _lines_of(piece)):
+        return "placement line", "a closed line inside that runs along the outline"
+    return "hole", "a closed line inside"
+
+
+def _lines_of(piece: Candidate) -> tuple[Candidate, ...]:
+    return (piece,) if piece.twin is None else (piece, piece.twin)
+
+
+def _is_same(c: Candidate, piece: Candidate) -> bool:
+    if np.abs(np.subtract(c.bounds, piece.bounds)).max() > 1.0:
+        return False
+    return bool(max(_distances(c, piece).max(), _distances(piece, c).max()) <= 1.0)
+
+
+def _label(c: Candidate) -> str:
+    return f' ("{c.mark.label}")' if c.mark.label else ""
+
+
+# Frames, pictures, strips
+
+
+def _frames(big: Sequence[Candidate]) -> list[Candidate]:
+    """Rectangles without words of their own that hold several named lines, or that are a sheet of a usual size."""
+    frames: list[Candidate] = []
+    boxes = Boxes(big)
+    for c in big:
+        if not _is_nameless(c) or not _is_rectangle(c):
+            continue
+        held = [big[k] for k in boxes.held_by(c.bounds, TOUCH) if big[k] is not c and is_inside(big[k], c)]
+        if not held:
+            continue
+        sheet, widest = _is_sheet(c), max(held, key=lambda other: other.area)
+        if any(is_inside(c, frame) and _is_parallel(c, frame) for frame in frames):
+            frames.append(c)  # a border inside a sheet
+            continue
+        if widest.area > 0.5 * c.area or _is_parallel(widest, c):
+            # It is the piece itself without its allowance, unless it too only holds others.
+            held = [] if widest.named else [other for other in held if other is not widest]
+        named = sum(not _is_nameless(other) for other in held)
+        if named >= 2 or (sheet and held and (named or len(held) < len(big))):
+            frames.append(c)
+    return frames
+
+
+def _is_nameless(c: Candidate) -> bool:
+    return not c.named and c.mark.role not in OUTLINE_ROLES
+
+
+def _is_rectangle(c: Candidate) -> bool:
+    x0, y0, x1, y1 = c.bounds
+    return len(c.curve.segments) <= 8 and c.area > 0.995 * (x1 - x0) * (y1 - y0)
+
+
+def _is_sheet(c: Candidate) -> bool:
+    x0, y0, x1, y1 = c.bounds
+    sides = sorted((x1 - x0, y1 - y0))
+    return any(
+        all(abs(side - want) <= 1.0 for side, want in zip(sides, sheet, strict=True)) for sheet in SHEETS.values()
+    )
+
+
+def _laid_across(found: Nested) -> list[Inner]:
+    """Take out nameless lines that lie at least half on a much larger piece: straps, tapes, pictures of trimmings."""
+    laid = []
+    for c in sorted(found.pieces, key=lambda c: c.area):
+        if not _is_nameless(c) or c.twin is not None:
+            continue
+        much_larger = (p for p in found.pieces if c.area <= ACROSS_SHARE * p.outer.area)
+        under = next((p for p in much_larger if _share_on(c, p.outer) >= 0.5), None)
+        if under is not None:
+            laid.append(Inner(c, under, "placement line", "a closed line without a name, laid across the piece"))
+            found.pieces = [p for p in found.pieces if p is not c]
+    return laid
+
+
+def _take_pictures(found: Nested) -> None:
+    """Set aside small nameless lines that lie beside the pieces: swatches of a legend, pictures of buckles."""
+    largest = max((p.outer.area for p in found.pieces), default=0.0)
+    for c in list(found.pieces):
+        if _is_nameless(c) and c.twin is None and c.length <= PICTURE and c.area < PICTURE_SHARE * largest:
+            found.pieces = [p for p in found.pieces if p is not c]
+            found.aside.append((c, "small closed line without a name"))
+
+
+# Predicates; a flattened polygon will do, for nothing is measured by it
+
+
+def is_inside(inner: Candidate, outer: Candidate) -> bool:
+    """Whether one closed line lies within another, touching allowed."""
+    x0, y0, x1, y1 = inner.bounds
+    u0, v0, u1, v1 = outer.bounds
+    if x0 < u0 - TOUCH or y0 < v0 - TOUCH or x1 > u1 + TOUCH or y1 > v1 + TOUCH:
+        return False
+    picks = inner.polygon[:: max(1, len(inner.polygon) // 12)]
+    held = contained(outer.polygon, picks)
+    return all(
+        within or outer.curve.nearest(complex(at)).distance < 0.01 for within, at in zip(held, picks, strict=True)
+    )
+
+
+def contained(polygon: Points, at: Points) -> npt.NDArray[np.bool_]:
+    """Which of some points lie in a polygon, by the even-odd rule."""
+    a, b = polygon, np.roll(polygon, -1)
+    up, right = at.imag[:, None], at.real[:, None]
+    crosses = (a.imag > up) != (b.imag > up)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        x = a.real + (up - a.imag) * (b.real - a.real) / (b.imag - a.imag)
+    return np.asarray(np.count_nonzero(crosses & (right < x), axis=1) % 2 == 1)
+
+
+def _share_on(c: Candidate, piece: Candidate) -> float:
+    """How much of one closed line's inside lies in another, by a grid of points."""
+    x0, y0, x1, y1 = c.bounds
+    u0, v0, u1, v1 = piece.bounds
+    if x0 > u1 or u0 > x1 or y0 > v1 or v0 > y1:
+        return 0.0
+    steps = (np.arange(12) + 0.5) / 12
+    grid = ((x0 + (x1 - x0) * steps)[:, None] + 1j * (y0 + (y1 - y0) * steps)[None, :]).ravel()
+    grid = grid[contained(c.polygon, grid)]
+    return float(contained(piece.polygon, grid).mean()) if len(grid) else 0.0
+
+
+def _is_second_line(inner: Candidate, outer: Candidate) -> bool:
+    """Whether two nested lines are sew line and cut line of one piece."""
+    if {inner.mark.role, outer.mark.role} == {Role.SEW, Role.CUT}:
+        return True
+    if inner.mark.role in OUTLINE_ROLES and outer.mark.role in OUTLINE_ROLES:
+        return False
+    return _is_parallel(inner, outer)
+
+
+def _is_parallel(inner: Candidate, outer: Candidate) -> bool:
+    """Whether two lines run at an allowance's distance all round; hems may be wider.
+
+    It is looked at both ways: a placement line may keep near the outline, but the outline does not keep near to it.
+    """
+    farthest = ALLOWANCES[1] * 5.0
+    gaps = np.abs(np.subtract(inner.bounds, outer.bounds))
+    if gaps.max() > farthest:
+        return False
+    low, middle, high = np.percentile(_distances(inner, outer), [5, 50, 95])
+    far = max(high, np.percentile(_distances(outer, inner), 95))
+    return bool(ALLOWANCES[0] <= middle <= ALLOWANCES[1] and low > 0.6 * middle and far < 5.0 * middle)
+
+
+def is_double_contour(inner: Candidate, outer: Candidate) -> bool:
+    """Whether two lines are the two edges of one drawn line: everywhere apart, and nowhere as far as an allowance."""
+    if np.abs(np.subtract(inner.bounds, outer.bounds)).max() > DOUBLE_CONTOUR:
+        return False
+    apart = _distances(inner, outer)
+    return bool(apart.min() > 0.0 and max(apart.max(), _distances(outer, inner).max()) < DOUBLE_CONTOUR)
+
+
+def _distances(one: Candidate, other: Candidate) -> npt.NDArray[np.float64]:
+    """How far one closed line is from another at places spread evenly along it."""
+    vertices = np.append(one.polygon, one.polygon[:1])
+    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(vertices)))])
+    stations = along[-1] * np.arange(40) / 40
+    at = np.interp(stations, along, vertices.real) + 1j * np.interp(stations, along, vertices.imag)
+    start = other.polygon
+    way = np.roll(start, -1) - start
+    size = np.where(way == 0, 1.0, np.abs(way) ** 2)
+    off = at[:, None] - start
+    share = np.clip((off * np.conj(way)).real / size, 0.0, 1.0)
+    return np.asarray(np.abs(off - share * way).min(axis=1))
+
+
+def _pair(sew: Candidate, cut: Candidate) -> None:
+    """Make two lines one piece, the cut line round the sew line."""
+    sew.twin = cut
+    sew.apart = float(
+        np.median([cut.curve.nearest(sew.curve.point(sew.curve.length * k / 9)).distance for k in range(9)])
+    )
+    if Role.SEW in (sew.mark.role, cut.mark.role) or cut.mark.role is Role.CUT:
+        named = sew.mark if sew.mark.role is Role.SEW else cut.mark
+        sew.why = f"{named.why}, {sew.apart:.1f} mm from the {'cut' if named is sew.mark else 'sew'} line"
+    else:
+        sew.why = f"the inner of two parallel lines, {sew.apart:.1f} mm apart"
+        sew.guessed = True

@@ -1,0 +1,588 @@
+"""From marks to shapes: closed lines are put together, told apart, and given what lies on and in them.
+
+shape   a closed outline with its marks, before any plan has named anything
+group   the marks of one block, or of the whole drawing where the file has no blocks
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.loops import close_loops, open_chains
+from seamcheck.pattern.drawing import (
+    Block,
+    Drawing,
+    Ledger,
+    LengthSource,
+    LineMark,
+    Mark,
+    Note,
+    PointMark,
+    Role,
+    ScaleReading,
+    TextMark,
+)
+from seamcheck.pattern.model import Grainline, InsideLine, OpenOutline
+from seamcheck.pattern.scale import scale_notes, scale_readings
+from seamcheck.pattern.words import piece_name
+from seamcheck.pieces.corners import detect_corners
+from seamcheck.pieces.markings import (
+    TICK,
+    Markings,
+    ShapeNotch,
+    common_texts,
+    counted,
+    is_name,
+    labels_from_texts,
+    name_from_texts,
+    own_name,
+    read_markings,
+)
+from seamcheck.pieces.nesting import (
+    OUTLINE_ROLES,
+    SMALLEST_PIECE,
+    Boxes,
+    Candidate,
+    candidate,
+    contained,
+    nest,
+    nest_in_block,
+)
+from seamcheck.pieces.notes import ledger_of, outline_notes
+
+NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
+BESIDE = 60.0  # mm: how far from a piece its words may stand
+UNSIZED = "as drawn"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shape:
+    """A closed outline, clockwise as the file is seen and started at the corner nearest the top left.
+
+    `outline` is the line to walk as far as the file tells (the sew line where it draws one), `other` the second
+    line of the same piece if there is one. `chords` is the polyline in the file where `outline` is smoother.
+    `reasons` say, as "what: why", what made the marks what they were taken for.
+    """
+
+    name: str
+    size: str
+    line: str
+    outline: Curve
+    corners: tuple[float, ...]
+    y_down: bool
+    turn_points: tuple[complex, ...] = ()  # the corners that the file marks, in its own order
+    other: Curve | None = None
+    notches: tuple[ShapeNotch, ...] = ()
+    stray_notches: tuple[complex, ...] = ()
+    grainlines: tuple[Grainline, ...] = ()
+    folds: tuple[Curve, ...] = ()
+    inside: tuple[InsideLine, ...] = ()
+    drill_holes: tuple[complex, ...] = ()
+    labels: Mapping[str, str] = field(default_factory=dict)
+    texts: tuple[str, ...] = ()
+    source: LengthSource = LengthSource.DRAWN
+    chords: Curve | None = None
+    gap: float = 0.0
+    reasons: tuple[str, ...] = ()
+    place: str = ""
+    members: tuple[LineMark, ...] = field(default=(), compare=False)  # the lines that make up `outline`
+    marks: tuple[Mark, ...] = field(default=(), compare=False)  # what lies on and in it
+
+    @property
+    def internals(self) -> tuple[Curve, ...]:
+        """The lines drawn within the outline, whatever they are for."""
+        return tuple(line.curve for line in self.inside)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """All shapes of a drawing, the outlines that do not close, the sizes in order, and what should be said.
+
+    `ledger` is the drawing's, with the entities that went into no shape moved aside.
+    """
+
+    shapes: tuple[Shape, ...]
+    open_outlines: tuple[OpenOutline, ...]
+    sizes: tuple[str, ...]
+    notes: tuple[Note, ...]
+    scale: tuple[ScaleReading, ...] = ()
+    ledger: Ledger = field(default_factory=Ledger)
+
+
+@dataclass(slots=True)
+class _Made:
+    """A shape with what only the sheet as a whole can settle."""
+
+    shape: Shape
+    longer_name: str  # for when another piece has the same name
+    guesses: Counter[str]  # closed lines within it that only their form tells, by what they were taken for
+    apart: float = 0.0  # mm between sew line and cut line, when only their form tells
+
+
+@dataclass(slots=True)
+class _Group:
+    """What was made of one group of marks."""
+
+    made: list[_Made] = field(default_factory=list)
+    opened: list[OpenOutline] = field(default_factory=list)
+    notes: list[Note] = field(default_factory=list)
+    used: set[int] = field(default_factory=set)  # marks that went into shapes or open outlines, by identity
+    aside: list[tuple[Candidate, str]] = field(default_factory=list)
+
+
+def assemble(drawing: Drawing) -> Sheet:
+    """Find the shapes of a drawing."""
+    whole = _Group()
+    for block, lines, points, texts in _groups(drawing):
+        group = _assemble_group(drawing, block, lines, points, texts)
+        whole.made += group.made
+        whole.opened += group.opened
+        whole.notes += group.notes
+        whole.used |= group.used
+        whole.aside += group.aside
+    _settle_size(whole)
+    _settle_names(whole.made)
+    notes = [*whole.notes, *_guess_notes(whole)]
+    hidden = sum(line.hidden for line in drawing.lines)
+    if hidden and all(note.code != "hidden" for note in drawing.notes):
+        notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
+    shapes = tuple(made.shape for made in whole.made)
+    scale = scale_readings(drawing, _sides(drawing, shapes))
+    notes += scale_notes(scale)
+    sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
+    return Sheet(
+        shapes, tuple(whole.opened), sizes, tuple(notes), tuple(scale), ledger_of(drawing, whole.used, whole.aside)
+    )
+
+
+def _sides(drawing: Drawing, shapes: Sequence[Shape]) -> list[float]:
+    """The longer sides of the pieces in mm; of the outlines that the file names, where all are too small to be pieces."""
+    curves = [shape.other or shape.outline for shape in shapes] or [
+        line.curve
+        for line in drawing.lines
+        if line.closed and not line.hidden and (line.role in OUTLINE_ROLES or piece_name(line.label))
+    ]
+    return [max(x1 - x0, y1 - y0) for x0, y0, x1, y1 in (curve.bounds() for curve in curves)]
+
+
+def _groups(
+    drawing: Drawing,
+) -> Iterable[tuple[Block | None, list[LineMark], list[PointMark], list[TextMark]]]:
+    """The marks of every block, and those that stand in none."""
+    lines: dict[str | None, list[LineMark]] = {}
+    points: dict[str | None, list[PointMark]] = {}
+    texts: dict[str | None, list[TextMark]] = {}
+    for line in drawing.lines:
+        lines.setdefault(line.block, []).append(line)
+    for point in drawing.points:
+        points.setdefault(point.block, []).append(point)
+    for text in drawing.texts:
+        texts.setdefault(text.block, []).append(text)
+    blocks: Sequence[Block | None] = drawing.blocks or (None,)
+    for block in blocks:
+        name = block.name if block else None
+        yield block, lines.get(name, []), points.get(name, []), texts.get(name, [])
+
+
+def _assemble_group(
+    drawing: Drawing,
+    block: Block | None,
+    lines: Sequence[LineMark],
+    points: Sequence[PointMark],
+    texts: Sequence[TextMark],
+) -> _Group:
+    group = _Group()
+    drawn = [line for line in lines if not line.hidden and line.role is not Role.OLD]
+    points = [point for point in points if not point.hidden and point.role is not Role.OLD]
+    texts = [text for text in texts if not text.hidden]
+    candidates, loose = _closed_lines(drawn, block, group)
+    if block is None:
+        _find_words(candidates, texts)
+    nested = nest(candidates) if block is None else nest_in_block(candidates)
+    group.aside = nested.aside
+    group.notes += outline_notes(nested, block)
+    members: dict[int, tuple[LineMark, ...]] = {}
+    inside: dict[int, tuple[str, str]] = {}
+    placed: list[tuple[int, LineMark]] = []
+    numbers = {id(piece): number for number, piece in enumerate(nested.pieces)}
+    for inner in nested.inside:
+        whole = inner.line.mark
+        if len(inner.line.members) > 1:
+            whole = replace(whole, curve=inner.line.curve, closed=True)
+        members[id(whole)] = inner.line.members
+        inside[id(whole)] = (inner.what, inner.why)
+        if inner.piece is None:
+            loose.append(whole)
+        else:
+            placed.append((numbers[id(inner.piece)], whole))
+    owned = _owners(nested.pieces, loose, points, texts)
+    for number, whole in placed:
+        owned[number].lines.append(whole)
+    written = [labels_from_texts(text.text for text in mine.texts)[0].get("size", "") for mine in owned]
+    common = {
+        size: common_texts([mine.texts for mine, its in zip(owned, written, strict=True) if its == size])
+        for size in dict.fromkeys(written)
+    }
+    in_group = Counter(
+        piece.mark.groups[:depth] for piece in nested.pieces for depth in range(len(piece.mark.groups) + 1)
+    )
+    for piece, mine, size in zip(nested.pieces, owned, written, strict=True):
+        alone = in_group[piece.mark.groups] == 1
+        made, used = _make(drawing, block, piece, mine, inside, common[size], alone=alone)
+        group.made.append(made)
+        for mark in used:
+            group.used |= {id(part) for part in members.get(id(mark), ())} or {id(mark)}
+    return group
+
+
+# Closed, open and loose lines
+
+
+def _closed_lines(
+    lines: Sequence[LineMark], block: Block | None, group: _Group
+) -> tuple[list[Candidate], list[LineMark]]:
+    """Sort lines into closed ones and loose ones; those that were meant to close and do not go to the group."""
+    candidates: list[Candidate] = []
+    loose: list[LineMark] = []
+    chainable: dict[Role | None, list[LineMark]] = {}
+    for line in lines:
+        if line.closed and line.curve.is_closed:
+            if line.role is None or line.role in OUTLINE_ROLES | {Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE}:
+                candidates.append(candidate(line.curve, line, (line,), (), len(candidates)))
+            else:
+                loose.append(line)
+        elif line.role is None or line.role in OUTLINE_ROLES:
+            chainable.setdefault(line.role, []).append(line)
+        else:
+            loose.append(line)
+    for role, marks in chainable.items():
+        loops, left = close_loops([mark.curve for mark in marks])
+        for loop in loops:
+            members = tuple(marks[i] for i in loop.members)
+            candidates.append(candidate(loop.curve, _leader(members), members, loop.gaps, len(candidates)))
+        for chain in open_chains([mark.curve for mark in marks], left):
+            members = tuple(marks[i] for i in chain.members)
+            if _meant_to_close(chain.curve, role):
+                group.opened.append(_open_outline(chain.curve, _leader(members), block))
+                group.used |= {id(member) for member in members}
+            else:
+                loose += members
+        loose += [mark for mark in marks if mark.curve.length == 0.0]
+    return candidates, loose
+
+
+def _meant_to_close(curve: Curve, role: Role | None) -> bool:
+    area = abs(curve.signed_area())
+    nearly = curve.chord <= min(NEARLY_CLOSED, 0.1 * curve.length) and area > 25 * SMALLEST_PIECE
+    return area > SMALLEST_PIECE and (role in OUTLINE_ROLES or nearly)
+
+
+def _open_outline(curve: Curve, leader: LineMark, block: Block | None) -> OpenOutline:
+    name = block.piece if block else own_name(leader)[0]
+    return OpenOutline(
+        name=name or leader.place,
+        size=(block.size if block else "") or UNSIZED,
+        ends=(curve.start, curve.end),
+        gap=curve.chord,
+        place=leader.place,
+    )
+
+
+def _leader(members: Sequence[LineMark]) -> LineMark:
+    """The mark that speaks for a chain: the first with a label, else the longest."""
+    labelled = [member for member in members if member.label]
+    return labelled[0] if labelled else max(members, key=lambda member: member.curve.length)
+
+
+def _find_words(candidates: Sequence[Candidate], texts: Sequence[TextMark]) -> None:
+    """Mark the closed lines that have a name: their own label, their group's, or words written directly inside."""
+    by_size = sorted(candidates, key=lambda c: c.area)
+    largest: dict[tuple[str, ...], Candidate] = {}
+    for one in by_size:
+        one.named = bool(piece_name(one.mark.label))
+        if any(piece_name(group) for group in one.mark.groups):
+            largest[one.mark.groups] = one
+    for one in largest.values():
+        one.named = True
+    boxes = Boxes(by_size)
+    for text in texts:
+        if is_name(text.text):
+            near = (by_size[k] for k in boxes.holding(_box(text.at)))
+            holder = next((one for one in near if _holds(one, text.at)), None)
+            if holder is not None:
+                holder.named = True
+
+
+def _box(at: complex) -> tuple[float, float, float, float]:
+    return at.real, at.imag, at.real, at.imag
+
+
+def _holds(one: Candidate, at: complex) -> bool:
+    return bool(contained(one.polygon, np.array([at]))[0])
+
+
+# Who owns the marks
+
+
+@dataclass(slots=True)
+class _Owned:
+    """The marks of one piece; of the texts it is known whether they stand inside its outline."""
+
+    lines: list[LineMark] = field(default_factory=list)
+    points: list[PointMark] = field(default_factory=list)
+    placed_texts: list[tuple[TextMark, bool]] = field(default_factory=list)
+
+    @property
+    def texts(self) -> list[TextMark]:
+        return [text for text, _ in self.placed_texts]
+
+
+def _owners(
+    pieces: Sequence[Candidate],
+    lines: Sequence[LineMark],
+    points: Sequence[PointMark],
+    texts: Sequence[TextMark],
+) -> list[_Owned]:
+    owned = [_Owned() for _ in pieces]
+    boxes = Boxes([piece.outer for piece in pieces])
+    by_group: dict[tuple[str, ...], list[int]] = {}
+    for index, piece in enumerate(pieces):
+        by_group.setdefault(piece.mark.groups, []).append(index)
+
+    def owner(at: complex, groups: tuple[str, ...], block: str | None, reach: float) -> tuple[int | None, bool]:
+        """The piece that a mark at some place belongs to, and whether it lies inside it."""
+        if block is not None:
+            return (0, True) if pieces else (None, False)
+        near = boxes.holding(_box(at), reach)
+        holders = [i for i in near if _holds(pieces[i].outer, at)]
+        while groups:
+            members = by_group.get(groups, [])
+            if len(members) == 1:
+                return members[0], members[0] in holders
+            groups = groups[:-1]
+        if holders:
+            return min(holders, key=lambda i: pieces[i].area), True
+        curves = ((curve, i) for i in near for curve in {pieces[i].curve, pieces[i].outer.curve})
+        beside = min(((curve.nearest(at).distance, i) for curve, i in curves), default=None)
+        return (beside[1], False) if beside and beside[0] <= reach else (None, False)
+
+    for line in lines:
+        holder, _ = owner(line.curve.point(line.curve.length / 2), line.groups, line.block, TICK)
+        if holder is not None:
+            owned[holder].lines.append(line)
+    for point in points:
+        holder, _ = owner(point.at, point.groups, point.block, TICK)
+        if holder is not None:
+            owned[holder].points.append(point)
+    for text in texts:
+        holder, inside = owner(text.at, text.groups, text.block, BESIDE)
+        if holder is not None:
+            owned[holder].placed_texts.append((text, inside))
+    return owned
+
+
+# From a closed line to a shape
+
+
+def _make(
+    drawing: Drawing,
+    block: Block | None,
+    piece: Candidate,
+    mine: _Owned,
+    inside: Mapping[int, tuple[str, str]],
+    common: Sequence[str],
+    *,
+    alone: bool,
+) -> tuple[_Made, list[Mark]]:
+    """The shape of a piece, and the marks that went into it."""
+    curve, corners = _started(piece, drawing.y_down)
+    found = read_markings(curve, mine.lines, mine.points, inside, piece.twin.curve if piece.twin else None)
+    written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
+    labels, label_reasons = labels_from_texts(written)
+    if block is not None:
+        if labels.get("size") != block.size:
+            label_reasons = tuple(reason for reason in label_reasons if not reason.startswith("size: "))
+        if "graded" in block.labels:
+            label_reasons = (*label_reasons, "size: computed from rules")
+        labels = {**labels, **block.labels}
+    name, named_by, longer = _name(piece, block, mine, common, alone=alone)
+    reasons = [*_outline_reasons(piece), *found.reasons]
+    reasons += [f"name: {named_by}"] if named_by else []
+    size = (block.size if block else labels.get("size", "")) or UNSIZED
+    shape = Shape(
+        name=name,
+        size=size,
+        line="sew"
+        if piece.twin
+        else {Role.SEW: "sew", Role.CUT: "cut"}.get(piece.mark.role or Role.OUTLINE, "unknown"),
+        outline=curve,
+        corners=corners,
+        y_down=drawing.y_down,
+        turn_points=piece.mark.turn_points or (),
+        other=piece.twin.curve if piece.twin else None,
+        notches=found.notches,
+        stray_notches=found.stray_notches,
+        grainlines=found.grainlines,
+        folds=found.folds,
+        inside=found.inside,
+        drill_holes=found.drill_holes,
+        labels=labels,
+        texts=written,
+        source=piece.mark.source,
+        chords=piece.mark.chords if len(piece.members) == 1 else None,
+        gap=max((gap for gap, _ in piece.gaps), default=0.0),
+        reasons=counted([*reasons, *label_reasons]),
+        place=piece.mark.place,
+        members=piece.members,
+        marks=found.used,
+    )
+    used: list[Mark] = [*piece.members, *found.used, *mine.texts]
+    if piece.twin is not None:
+        used += piece.twin.members
+    return _Made(shape, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
+
+
+def _guesses(found: Markings, inside: Mapping[int, tuple[str, str]]) -> Counter[str]:
+    told = (inside[id(mark)] for mark in found.used if id(mark) in inside)
+    return Counter(what for what, why in told if why.startswith("a closed"))
+
+
+def _started(piece: Candidate, y_down: bool) -> tuple[Curve, tuple[float, ...]]:
+    """The outline clockwise as seen, from the corner nearest the top left, and the stations of its corners."""
+    clockwise = (piece.curve.signed_area() > 0) == y_down
+    curve = piece.curve if clockwise else piece.curve.reversed()
+    marked = _marked_corners(curve, piece)
+    corners = detect_corners(curve) if marked is None else marked
+    if not corners:
+        return curve, ()
+    x0, y0, _, y1 = curve.bounds()
+    top_left = complex(x0, y0 if y_down else y1)
+    first = min(corners, key=lambda s: (round(abs(curve.point(s) - top_left), 6), s))
+    curve = curve.with_start(first)
+    total = curve.length
+    # A corner within a hair of the start is the start; a wrapped 1e-12 would make an edge of nothing.
+    stations = {0.0 if min(t, total - t) < 1e-6 else t for t in ((s - first) % total for s in corners)}
+    return curve, tuple(sorted(stations))
+
+
+def _marked_corners(curve: Curve, piece: Candidate) -> tuple[float, ...] | None:
+    """Stations of the corners that the file marks; None when it marks none."""
+    if piece.mark.turn_points is None or len(piece.members) != 1:
+        return None
+    stations = []
+    for point in piece.mark.turn_points:
+        near = curve.nearest(point)
+        if near.distance <= 0.1:
+            stations.append(near.station % curve.length)
+    merged: list[float] = []
+    for station in sorted(stations):
+        if not merged or station - merged[-1] > 1e-3:
+            merged.append(station)
+    return tuple(merged)
+
+
+def _name(
+    piece: Candidate, block: Block | None, mine: _Owned, common: Sequence[str], *, alone: bool
+) -> tuple[str, str, str]:
+    """What the file calls a piece, what gave it, and a longer name: its block, its label, its group, its words."""
+    if block is not None:
+        said = (text.text for text in mine.texts if text.text.strip().casefold().endswith(block.piece.casefold()))
+        text = next(said, "")
+        return block.piece, f'text "{" ".join(text.split())}"' if text else f'block "{block.name}"', ""
+    name, why = own_name(piece.mark, alone=alone)
+    return (name, why, "") if name else name_from_texts(mine.placed_texts, common)
+
+
+def _outline_reasons(piece: Candidate) -> list[str]:
+    mark = piece.mark
+    said = [f"piece: {mark.why or 'a closed line round more than 4 square centimetres'}"]
+    if len(piece.members) > 1:
+        said.append(f"outline: {len(piece.members)} loose lines that close")
+    if piece.twin is not None:
+        said.append(f"sew line: {piece.why}")
+        said.append(f"cut line: {piece.twin.mark.why or 'the outer of the two'}")
+    return said
+
+
+# What only the sheet as a whole can settle
+
+
+def _settle_size(whole: _Group) -> None:
+    """Where the file writes one size on some of its pieces, all are in it, and so are the outlines left open."""
+    written = {one.shape.size for one in whole.made} - {UNSIZED}
+    if len(written) == 1:
+        (size,) = written
+        for one in whole.made:
+            one.shape = replace(one.shape, size=size)
+        whole.opened = [replace(line, size=size) for line in whole.opened]
+
+
+def _settle_names(made: Sequence[_Made]) -> None:
+    """Numbers for pieces without a name and for namesakes in one size; namesakes first get all of their name."""
+    alike: dict[tuple[str, str], list[_Made]] = {}
+    for one in made:
+        alike.setdefault((one.shape.size, one.shape.name.casefold()), []).append(one)
+    for group in alike.values():
+        if len(group) > 1 and len({one.longer_name.casefold() for one in group} - {""}) == len(group):
+            for one in group:
+                one.shape = replace(one.shape, name=one.longer_name)
+    taken: set[tuple[str, str]] = set()
+    for number, one in enumerate(made, 1):
+        name = unique = one.shape.name or f"piece {number}"
+        count = 1
+        while (one.shape.size, unique.casefold()) in taken:
+            count += 1
+            unique = f"{name} {count}"
+        taken.add((one.shape.size, unique.casefold()))
+        one.shape = replace(one.shape, name=unique)
+
+
+def _guess_notes(whole: _Group) -> list[Note]:
+    """What was told by its form alone, so that a reader can put it right."""
+    notes = []
+    pairs = [f"{one.shape.name} ({one.apart:.1f} mm apart)" for one in whole.made if one.apart]
+    if pairs:
+        notes.append(
+            Note(
+                "sew-line-assumed",
+                f"Of two closed lines that run side by side the inner one is taken for the sew line: {_some(pairs)}. "
+                'Label them "sew line" and "cut line" if that is wrong.',
+            )
+        )
+    kinds = {
+        "hole": "a hole; label it if it is a placement line",
+        "placement line": 'a placement line; label it "cutout" if it is a hole',
+        "second outline": "the outline drawn a second time; delete one of the two",
+    }
+    for kind, told in kinds.items():
+        names = [_times(one.shape.name, one.guesses[kind]) for one in whole.made if one.guesses[kind]]
+        if names:
+            notes.append(
+                Note(
+                    f"{kind.replace(' ', '-')}-assumed",
+                    f"A closed line inside a piece is taken for {told}: {_some(names)}.",
+                )
+            )
+    for what in dict.fromkeys(what for _, what in whole.aside):
+        places = [one.mark.place for one, is_what in whole.aside if is_what == what]
+        notes.append(
+            Note(
+                "not-a-piece",
+                f"Not taken for a piece: {what} ({_some(places)}). Label it with a name if it is one.",
+            )
+        )
+    return notes
+
+
+def _times(name: str, count: int) -> str:
+    return name if count == 1 else f"{name} ({count} times)"
+
+
+def _some(items: Sequence[str], most: int = 6) -> str:
+    rest = f" and {len(items) - most} more" if len(items) > most else ""
+    return ", ".join(items[:most]) + rest

@@ -1,0 +1,88 @@
+"""Arrows that are drawn and not declared: a line with a small V, triangle or pair of barbs at its end."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import product
+
+from seamcheck.pattern.drawing import LineMark, Role
+
+LONGEST_BARB = 15.0  # mm
+SHORTEST_SHAFT = 30.0  # mm
+TOUCH = 1.0  # mm; how near to the line's end a tip must be
+
+
+def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
+    """Flag the lines that end in a drawn arrowhead as arrows, and the heads as no part of any piece.
+
+    The barbs of a head lie back along a straight line from its tip, at least one on each side. They are strokes
+    of their own, a V, or a triangle, which may also sit before the end of the line.
+    """
+    marks = list(lines)
+    barbs: dict[tuple[int, int], list[tuple[int, complex, complex]]] = {}
+    for index, mark in enumerate(marks):
+        for tip, barb in _barbs(mark):
+            barbs.setdefault(_cell(tip), []).append((index, tip, barb))
+    if not barbs:
+        return tuple(marks)
+    for at, shaft in enumerate(lines):
+        if shaft.role not in (None, Role.GRAIN) or shaft.closed or shaft.curve.chord < SHORTEST_SHAFT:
+            continue
+        if not shaft.curve.is_straight(0.01):
+            continue
+        start, end = shaft.curve.start, shaft.curve.end
+        for tip, tail in ((start, end), (end, start)):
+            back = (tail - tip) / abs(tail - tip)
+            column, row = _cell(tip)
+            sides: dict[bool, set[int]] = {True: set(), False: set()}
+            for cell in product(range(column - 1, column + 2), range(row - 1, row + 2)):
+                for index, point, barb in barbs.get(cell, ()):
+                    side = _side((point - tip) / back, barb / back)
+                    if side is not None and index != at and marks[index].hidden == shaft.hidden:
+                        sides[side].add(index)
+            if sides[True] and sides[False]:
+                marks[at] = replace(marks[at], arrow=True)
+                for index in sides[True] | sides[False]:
+                    marks[index] = replace(marks[index], role=Role.FURNITURE, why=f"arrowhead of {shaft.place}")
+    return tuple(marks)
+
+
+def _cell(point: complex) -> tuple[int, int]:
+    """The square of a grid that a point is in; a head that belongs to a line's end is in the same or the next one."""
+    size = LONGEST_BARB + 2.0 * TOUCH
+    return math.floor(point.real / size), math.floor(point.imag / size)
+
+
+def _barbs(mark: LineMark) -> list[tuple[complex, complex]]:
+    """Every tip that a small mark may be seen to have, with the barb that leads away from it."""
+    count = len(mark.curve.segments)
+    if mark.role is not None or count > 3 or (mark.closed and count != 3):
+        return []
+    segments = mark.curve.segments.tolist()
+    if not all(_straight(segment) for segment in segments):
+        return []
+    strokes = [(segment[0], segment[3]) for segment in segments]
+    if mark.closed:
+        ways = strokes + [(to, since) for since, to in strokes]
+    elif len(strokes) == 2:
+        tip = strokes[0][1]
+        ways = [(tip, strokes[0][0]), (tip, strokes[1][1])]
+    elif len(strokes) == 1:
+        ways = [strokes[0], strokes[0][::-1]]
+    else:
+        return []
+    return [(tip, to - tip) for tip, to in ways if 0.0 < abs(to - tip) <= LONGEST_BARB]
+
+
+def _straight(segment: Sequence[complex]) -> bool:
+    chord = segment[3] - segment[0]
+    return all(abs(((point - segment[0]) * chord.conjugate()).imag) <= 0.01 * abs(chord) for point in segment[1:3])
+
+
+def _side(tip: complex, barb: complex) -> bool | None:
+    """On which side of a shaft that runs along +x from 0 a barb lies; None when it is none of that shaft."""
+    reaches = abs(tip.imag) <= TOUCH and -barb.real - TOUCH <= tip.real <= TOUCH
+    leans = barb.real > 0.0 and 0.1 * barb.real < abs(barb.imag) < 6.0 * barb.real
+    return barb.imag > 0.0 if reaches and leans else None

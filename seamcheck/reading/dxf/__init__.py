@@ -1,0 +1,1 @@
+"""DXF drawings, plain and of apparel."""

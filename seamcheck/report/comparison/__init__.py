@@ -1,0 +1,1 @@
+"""What an alteration changed, told and as JSON."""

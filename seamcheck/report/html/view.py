@@ -1,0 +1,191 @@
+"""One file of a report as its page shows it: its findings numbered, and what place, seam and junction each of them is of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from seamcheck.engine.grouping import fold, weight
+
+if TYPE_CHECKING:
+    from seamcheck.engine.grouping import Group
+    from seamcheck.engine.result import FileResult, Finding
+    from seamcheck.pattern.model import Piece
+
+JUNCTION_CHECK = "corner-blend"  # what this check finds lies at a junction, also where it is told in mm
+NEAR = 1e-6  # mm: two places that are the same
+
+Key = tuple[str, str, str]  # "seam", "junction" or "piece"; its name, or its place in the result's list; the size
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A group of findings with its number on the page, and the groups that it brings with it."""
+
+    number: int
+    group: Group
+    related: tuple[Told, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Where a finding lies, on which piece, in which size, and how grave it is."""
+
+    number: int
+    piece: str
+    size: str
+    at: complex
+    grade: str
+
+
+@dataclass(slots=True)
+class View:
+    """A file and what its part of the page is made from; `level` is that of its own heading."""
+
+    file: FileResult
+    prefix: str
+    level: int
+    told: tuple[Told, ...] = ()
+    accepted: tuple[Group, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    drawn: dict[Key, int] = field(default_factory=dict)  # which finding each figure stands with
+
+    def every(self) -> Iterator[Told]:
+        """All numbered groups, each before those that it brings with it."""
+        for told in self.told:
+            yield told
+            yield from told.related
+
+    def id(self, kind: str, number: int) -> str:
+        """The id of a part of the page."""
+        return f"{self.prefix}-{kind}-{number}"
+
+    def heading(self, below: int, text: str, identifier: str) -> str:
+        """A heading so many levels below that of the file."""
+        level = min(self.level + below, 6)
+        return f'<h{level} id="{identifier}">{text}</h{level}>'
+
+    def section(self, kind: str, title: str, inside: str) -> str:
+        """A section of the file with its heading; its id tells its kind."""
+        identifier = f"{self.prefix}-{kind}"
+        heading = self.heading(1, title, f"{identifier}-title")
+        return f'<section id="{identifier}" aria-labelledby="{identifier}-title">\n{heading}\n{inside}\n</section>\n'
+
+    def mark(self, number: int) -> Mark | None:
+        """Where a finding lies first; None where it lies nowhere."""
+        return next((mark for mark in self.marks if mark.number == number), None)
+
+    def figures(self, told: Told) -> tuple[Key, ...]:
+        """What is drawn large for a finding: its seam or junction, else the piece that it lies on."""
+        if self.file.geometry is None:
+            return ()
+        keys = figures_of(self.file, told.group.worst)
+        mark = self.mark(told.number)
+        return keys if keys or mark is None else (("piece", mark.piece, mark.size),)
+
+    @property
+    def seams(self) -> tuple[str, ...]:
+        """The names of all walked seams, as the file lists them."""
+        return tuple(dict.fromkeys(seam.name for seam in self.file.seams))
+
+    def marks_of(self, piece: str) -> Mapping[str, Mapping[int, Mark]]:
+        """The marks on a piece: for each size that has any, by number."""
+        found: dict[str, dict[int, Mark]] = {}
+        for mark in self.marks:
+            if mark.piece == piece:
+                found.setdefault(mark.size, {}).setdefault(mark.number, mark)
+        return {size: found[size] for size in self.file.sizes if size in found}
+
+    def numbers_of_piece(self, piece: str) -> tuple[int, ...]:
+        """The findings that name a piece."""
+        return tuple(told.number for told in self.every() if any(piece in named(one) for one in told.group.findings))
+
+    def numbers_of_seam(self, seam: str) -> tuple[int, ...]:
+        """The findings along a seam or where it ends."""
+        return tuple(told.number for told in self.every() if any(one.seam == seam for one in told.group.findings))
+
+    def numbers_of_junction(self, indices: Sequence[int]) -> tuple[int, ...]:
+        """The findings at junctions, given by their places in the result's list."""
+        return tuple(
+            told.number
+            for told in self.every()
+            if any(junction_of(self.file, one) in indices for one in told.group.findings)
+        )
+
+
+def view_of(file: FileResult, prefix: str, level: int) -> View:
+    """The view of a file."""
+    groups = fold(file)
+    view = View(file, prefix, level, accepted=tuple(group for group in groups if group.accepted is not None))
+    view.told = tuple(_numbered([group for group in groups if group.accepted is None], 1))
+    view.marks = tuple(mark for told in view.every() for mark in _marks(file, told))
+    for told in view.every():
+        for key in view.figures(told):
+            view.drawn.setdefault(key, told.number)
+    return view
+
+
+def _numbered(groups: Sequence[Group], number: int) -> Iterator[Told]:
+    for group in groups:
+        related = tuple(_numbered(group.related, number + 1))
+        yield Told(number, group, related)
+        number += 1 + len(related)
+
+
+def named(finding: Finding) -> tuple[str, ...]:
+    """The pieces that a finding is of, also where it names edges alone."""
+    return finding.pieces or tuple(dict.fromkeys(edge.lstrip("-").partition(".")[0] for edge in finding.edges))
+
+
+def _marks(file: FileResult, told: Told) -> Iterator[Mark]:
+    for place in told.group.places:
+        finding = min(place, key=weight)
+        piece = _piece_of(file, finding)
+        if piece is not None and finding.at is not None:
+            yield Mark(told.number, piece.name, piece.size, finding.at, told.group.severity.value)
+
+
+def _piece_of(file: FileResult, finding: Finding) -> Piece | None:
+    """The piece that a finding's place lies on: of those that it names, the one whose outline is nearest."""
+    geometry = file.geometry
+    if geometry is None or finding.at is None:
+        return None
+    at, names = finding.at, named(finding)
+    size = finding.size or (file.sizes[0] if file.sizes else "")
+    pieces = [piece for piece in geometry.pieces if piece.size == size and piece.name in names]
+    if len(pieces) < 2:
+        return pieces[0] if pieces else None
+    return min(pieces, key=lambda piece: round(piece.outline.nearest(at).distance, 6))
+
+
+def junction_of(file: FileResult, finding: Finding) -> int | None:
+    """The junction that a finding is of, by its place in the result's list."""
+    if file.geometry is None or finding.at is None:
+        return None
+    if finding.unit != "degrees" and finding.check != JUNCTION_CHECK:
+        return None
+    here = [
+        index
+        for index, (told, junction) in enumerate(zip(file.junctions, file.geometry.junctions, strict=True))
+        if told.size == finding.size and abs(junction.at - finding.at) < NEAR
+    ]
+    whole = [k for k in here if set(_pieces_at(file, k)) == set(named(finding))]
+    return next(iter(whole or here), None)
+
+
+def _pieces_at(file: FileResult, index: int) -> tuple[str, ...]:
+    return tuple(corner.partition(".")[0] for corner in file.junctions[index].corners)
+
+
+def figures_of(file: FileResult, finding: Finding) -> tuple[Key, ...]:
+    """The seam and the junction that a finding is of, as they can be drawn."""
+    junction = junction_of(file, finding)
+    if junction is not None and finding.unit == "degrees":
+        return (("junction", str(junction), finding.size),)
+    keys = []
+    if finding.seam and any(one.name == finding.seam and one.size == finding.size for one in file.seams):
+        keys.append(("seam", finding.seam, finding.size))
+    if junction is not None:
+        keys.append(("junction", str(junction), finding.size))
+    return tuple(keys)

@@ -1,0 +1,429 @@
+"""The pieces of a proposal laid out on a sheet of paper: the one drawing that the picture and the page are made from.
+
+sheet    coordinates are millimetres of paper, x to the right and y down, whatever axes the file has
+scale    how many mm of cloth one mm of paper stands for
+band     a line along an edge, or beside it further in, that shows a seam
+place    where the plate with a seam's number stands on an edge, with the direction of the edge there
+
+Every piece keeps the orientation in which it is drawn and is moved to where it lies on no other. The sheet is the
+smallest on which every name finds a free place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from seamcheck.pairing.proposal import ProposedSeam
+from seamcheck.report import pen
+from seamcheck.report.layout import printable
+from seamcheck.report.lettering import EDGE_TEXT, Label, Labels, text_width
+
+if TYPE_CHECKING:
+    from seamcheck.config.plan_file import EdgeUse, PiecePlan
+    from seamcheck.geometry.curve import Curve
+    from seamcheck.pairing.proposal import Proposal
+    from seamcheck.pattern.model import Edge, Pattern, Piece
+
+Points = npt.NDArray[np.complex128]
+
+SHEETS = ((277.0, 160.0), (400.0, 250.0), (480.0, 310.0), (574.0, 375.0))  # what A4, A3, B3 and A2 leave free
+MANTISSAS = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
+CLEARANCE = 7.5  # round every piece, for names and plates
+PLATE = 5.8  # the room a plate takes along an edge
+SHORT = 6.5  # an edge below this has its plates beside it and not on it
+LAYERS = 3  # bands side by side on an edge that is in several seams
+LAYER_STEP = 1.5
+REPEATED_AT = (110.0, 260.0)  # an edge as long as this shows its seam once more
+CROWDED = 0.03  # the share of names that may touch something before a larger sheet is taken
+NARROWEST = 190.0  # what the title and a list beside another take
+FINE = 0.05  # how far the drawn line may be from the true one
+
+
+class Place(NamedTuple):
+    """Where a plate stands (`at`), the point of the edge it speaks of (`foot`), and the edge's direction there in degrees."""
+
+    at: complex
+    foot: complex
+    angle: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnEdge:
+    """An edge that the plan names. `track` are places along it, `stack` places one behind the other off its middle."""
+
+    key: str  # "piece.edge", as the plan writes it
+    name: str
+    start: str
+    end: str
+    length: float  # mm of cloth
+    drawn_length: float
+    runs: tuple[Points, ...]
+    bands: tuple[str, ...]
+    track: tuple[Place, ...]
+    stack: tuple[Place, ...]
+    ends: tuple[complex, complex]
+    forward: bool
+    role: str  # "sewn", "unsewn", "fold" or "open"
+    label: Label
+
+    def places(self, count: int) -> tuple[int, tuple[Place, ...]]:
+        """How often each of so many seams is shown on the edge, and the places for all of them in turn."""
+        times = 1 + sum(self.drawn_length >= least for least in REPEATED_AT)
+        while times > 1 and count * times * PLATE > self.drawn_length:
+            times -= 1
+        total = count * times
+        if total * PLATE > self.drawn_length or not self.track:
+            return 1, tuple(self.stack[min(i, len(self.stack) - 1)] for i in range(count))
+        return times, tuple(self.track[int((i + 0.5) / total * len(self.track))] for i in range(total))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnPiece:
+    """A piece on the sheet; `lines` are its grain, darts and other inner lines by kind, `notches` short strokes."""
+
+    name: str
+    outline: str
+    edges: tuple[DrawnEdge, ...]
+    corners: tuple[tuple[complex, Label], ...]
+    lines: tuple[tuple[str, str], ...]
+    notches: tuple[str, ...]
+    title: Label
+    cut: Label
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """The drawing: its pieces, its size in mm of paper, its scale, and the size of garment that is drawn."""
+
+    width: float
+    height: float
+    scale: float
+    size: str
+    pieces: tuple[DrawnPiece, ...]
+    crowded: int  # names that found no free place, and plates that lie on each other, threefold
+
+    def edges(self) -> Iterator[DrawnEdge]:
+        """All edges, piece by piece."""
+        for piece in self.pieces:
+            yield from piece.edges
+
+
+def uses_of(seams: Sequence[ProposedSeam]) -> dict[str, list[tuple[int, int, EdgeUse]]]:
+    """By edge: which seams use it, as (number of the seam from 0, side, use), each side once."""
+    uses: dict[str, list[tuple[int, int, EdgeUse]]] = {}
+    for number, seam in enumerate(seams):
+        for side, edges in enumerate(seam.seam.sides):
+            for use in edges:
+                there = uses.setdefault(use.name, [])
+                if (number, side) not in [entry[:2] for entry in there]:
+                    there.append((number, side, use))
+    return uses
+
+
+def shown_size(pattern: Pattern) -> str:
+    """The size that is drawn: the middle one."""
+    return pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
+
+
+def lay_out(proposal: Proposal) -> Sheet:
+    """The proposal's pieces in one size on the smallest sheet on which all but a few names have free places."""
+    best: Sheet | None = None
+    for width, height in SHEETS:
+        sheet = _on_paper(proposal, width, height)
+        if best is None or sheet.crowded < best.crowded:
+            best = sheet
+        if sheet.crowded <= CROWDED * sum(2 + len(piece.edges) + len(piece.corners) for piece in sheet.pieces):
+            break
+    assert best is not None
+    return best
+
+
+def _on_paper(proposal: Proposal, width: float, height: float) -> Sheet:
+    size = shown_size(proposal.pattern)
+    pieces = [piece for piece in proposal.pattern.in_size(size) if piece.outline.length > 0]
+    boxes = [_box(piece) for piece in pieces]
+    scale, places, reach = _scale(boxes, width, height)
+    width, height = max(reach.real, NARROWEST), reach.imag
+    plans = {plan.name: plan for plan in proposal.plan.pieces}
+    sketches = [
+        _Sketch(piece, plans.get(piece.name), box, place, scale, set(proposal.open_edges))
+        for piece, box, place in zip(pieces, boxes, places, strict=True)
+    ]
+    labels = Labels(width, height)
+    uses = uses_of(proposal.seams)
+    plates: list[complex] = []
+    for sketch in sketches:
+        labels.avoid(np.concatenate([sketch.outline, *sketch.inner.values()]))
+        for edge in sketch.edges:
+            here = uses.get(edge.key, [])
+            for turn, place in enumerate(edge.places(len(here))[1] if here else ()):
+                labels.avoid_box(place.at, PLATE, PLATE)
+                ahead = _unit(place.angle) * (-1 if here[turn % len(here)][2].backwards else 1)
+                labels.avoid_box(place.at + ahead * (PLATE - 1.0), 3.0, 3.0)
+                # A plate that lies on another costs as much as a few names that do.
+                labels.crowded += 3 * sum(abs(place.at - other) < PLATE * 0.85 for other in plates)
+                plates.append(place.at)
+    drawn = tuple(sketch.drawn(labels) for sketch in sketches)
+    return Sheet(width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded)
+
+
+def _box(piece: Piece) -> tuple[float, float, float, float]:
+    """The piece's bounds as seen, y down."""
+    x0, y0, x1, y1 = piece.outline.bounds()
+    return (x0, y0, x1, y1) if piece.y_down else (x0, -y1, x1, -y0)
+
+
+def _scale(
+    boxes: Sequence[tuple[float, float, float, float]], width: float, height: float
+) -> tuple[float, list[complex], complex]:
+    """The finest round scale at which all boxes fit; the top left corner of each; and how far they reach."""
+    power = 0
+    while True:
+        for mantissa in MANTISSAS:
+            scale = mantissa * 10.0**power
+            sizes = [
+                ((x1 - x0) / scale + 2 * CLEARANCE, (y1 - y0) / scale + 2 * CLEARANCE) for x0, y0, x1, y1 in boxes
+            ]
+            packed = _pack(sizes, width)
+            if packed is not None and packed[1].imag <= height:
+                return scale, [place + complex(CLEARANCE, CLEARANCE) for place in packed[0]], packed[1]
+        power += 1
+        if power > 12:  # nothing fits: clearances alone fill the paper, so it has to be longer
+            packed = _pack([(min(w, width), h) for w, h in sizes], width)
+            assert packed is not None
+            return scale, [place + complex(CLEARANCE, CLEARANCE) for place in packed[0]], packed[1]
+
+
+def _pack(sizes: Sequence[tuple[float, float]], width: float) -> tuple[list[complex], complex] | None:
+    """Top left corners of boxes, the tallest first, each as far left as it goes without making the sheet taller.
+
+    With the corner that they reach to; None where a box is too wide.
+    """
+    skyline = [(0.0, 0.0)]  # from x on, down to y, everything is taken
+    places = [0j] * len(sizes)
+    used = 0j
+    for index in sorted(range(len(sizes)), key=lambda i: (-sizes[i][1], i)):
+        w, h = sizes[index]
+        best: tuple[float, float, float] | None = None  # how much taller the sheet gets, x, y
+        for x, _ in skyline:
+            if x + w > width + 1e-9:
+                continue
+            nexts = [right for right, _ in skyline[1:]] + [width]
+            y = max(top for (left, top), right in zip(skyline, nexts, strict=True) if left < x + w and right > x)
+            best = min(best or (np.inf, 0.0, 0.0), (max(0.0, y + h - used.imag), x, y))
+        if best is None:
+            return None
+        _, x, y = best
+        used = complex(max(used.real, x + w), max(used.imag, y + h))
+        places[index] = complex(x, y)
+        after = [entry for entry in skyline if entry[0] >= x + w]
+        until = [top for left, top in skyline if left <= x + w]
+        skyline = [entry for entry in skyline if entry[0] < x] + [(x, y + h)]
+        if (not after or after[0][0] > x + w) and x + w < width:
+            skyline.append((x + w, until[-1]))
+        skyline += after
+    return places, used
+
+
+class _Sketch:
+    """One piece moved to its place on the sheet, its names not yet placed."""
+
+    def __init__(
+        self,
+        piece: Piece,
+        plan: PiecePlan | None,
+        box: tuple[float, float, float, float],
+        place: complex,
+        scale: float,
+        open_edges: set[str],
+    ) -> None:
+        self.piece, self.plan, self.scale = piece, plan, scale
+        self._shift = place - complex(box[0], box[1]) / scale
+        self.outline = self._line(piece.outline)
+        self.inner = {
+            **{f"grain {i}": self._points(grain.points) for i, grain in enumerate(piece.grainlines)},
+            **{
+                f"dart {i}.{j}": self._line(leg)
+                for i, dart in enumerate(piece.darts)
+                for j, leg in enumerate(dart.legs)
+            },
+        }
+        named = set(plan.edges) if plan else set()
+        self.edges = tuple(self._edge(edge, open_edges) for edge in piece.edges if edge.name in named)
+
+    def _points(self, points: Sequence[complex] | Points) -> Points:
+        array = np.asarray(points, dtype=np.complex128)
+        return (array if self.piece.y_down else array.conj()) / self.scale + self._shift
+
+    def _line(self, curve: Curve) -> Points:
+        return thinned(self._points(curve.polygon(FINE * self.scale)))
+
+    def _edge(self, edge: Edge, open_edges: set[str]) -> DrawnEdge:
+        runs = tuple(self._line(run) for run in edge.runs)
+        inward = 1j if edge.forward else -1j
+        length = edge.length / self.scale
+        count = max(1, min(60, round(length / 2.5)))
+        track = tuple(_place(runs, (i + 0.5) / count) for i in range(count))
+        middle = _place(runs, 0.5)
+        out = -inward * _unit(middle.angle)
+        first = 0.0 if length >= SHORT else PLATE * 0.85
+        stack = tuple(Place(middle.foot + out * (first + i * PLATE), middle.foot, middle.angle) for i in range(4))
+        key = f"{self.piece.name}.{edge.name}"
+        role = "sewn"
+        if self.plan and edge.name in self.plan.unsewn:
+            role = "unsewn"
+        elif self.plan and edge.name == self.plan.fold:
+            role = "fold"
+        elif key in open_edges:
+            role = "open"
+        ends = [_place(runs, share) for share in (0.0, 1.0)]
+        return DrawnEdge(
+            key=key,
+            name=edge.name,
+            start=edge.start,
+            end=edge.end,
+            length=edge.length,
+            drawn_length=length,
+            runs=runs,
+            bands=tuple(
+                " ".join(pen.polyline(_beside(run, inward * LAYER_STEP * layer)) for run in runs)
+                for layer in range(LAYERS)
+            ),
+            track=track,
+            stack=stack,
+            ends=(
+                ends[0].foot + inward * _unit(ends[0].angle) * 3.2,
+                ends[1].foot + inward * _unit(ends[1].angle) * 3.2,
+            ),
+            forward=edge.forward,
+            role=role,
+            label=Label(edge.name, 0j, 0.0, EDGE_TEXT),
+        )
+
+    def drawn(self, labels: Labels) -> DrawnPiece:
+        """The piece with its names placed where there is room."""
+        title, cut = labels.inside(self.outline, printable(self.piece.name), self._cut())
+        edges = tuple(
+            replace(
+                edge,
+                label=labels.along(edge.runs, printable(said(edge.name, edge.role)), 1j if edge.forward else -1j),
+            )
+            for edge in self.edges
+        )
+        named = set(self.plan.corners) if self.plan else set()
+        centre = complex(self.outline.mean())
+        corners = []
+        for corner in self.piece.corners:
+            if corner.name in named:
+                at = complex(self._points([corner.at])[0])
+                corners.append((at, labels.beside(at, printable(corner.name), at - centre)))
+        return DrawnPiece(
+            name=self.piece.name,
+            outline=pen.polyline(self.outline, closed=True),
+            edges=edges,
+            corners=tuple(corners),
+            lines=tuple((kind.split()[0], pen.polyline(points)) for kind, points in self.inner.items()),
+            notches=tuple(self._notches()),
+            title=title,
+            cut=cut,
+        )
+
+    def _notches(self) -> Iterator[str]:
+        by_name = {drawn.name: drawn for drawn in self.edges}
+        for edge in self.piece.edges:
+            drawn = by_name.get(edge.name)
+            if drawn is None:
+                continue
+            inward = 1j if edge.forward else -1j
+            for notch in edge.notches:
+                place = _place(drawn.runs, notch.station / edge.length if edge.length else 0.5)
+                along = _unit(place.angle)
+                for i in range(min(notch.count, 3)):
+                    at = place.foot + along * 0.9 * (i - (min(notch.count, 3) - 1) / 2)
+                    yield pen.polyline(np.array([at, at + inward * along * 2.0]))
+
+    def _cut(self) -> str:
+        cut = self.plan.cut if self.plan else "one"
+        return {"pair": "cut a mirrored pair", "fold": "cut on the fold", "one": "cut one"}.get(
+            str(cut), f"cut {cut}"
+        )
+
+
+def said(name: str, role: str) -> str:
+    """The name of an edge with what becomes of it where it is in no seam."""
+    return f"{name} ({role})" if role in ("unsewn", "fold", "open") else name
+
+
+def thinned(points: Points) -> Points:
+    """The polyline without vertices that lie within FINE of the line through the others."""
+    if len(points) < 3:
+        return points
+    keep = np.zeros(len(points), dtype=bool)
+    keep[[0, -1]] = True
+    stack = [(0, len(points) - 1)]
+    while stack:
+        a, b = stack.pop()
+        if b - a < 2:
+            continue
+        chord = points[b] - points[a]
+        off = points[a + 1 : b] - points[a]
+        if chord:
+            t = np.clip((off * np.conj(chord)).real / abs(chord) ** 2, 0.0, 1.0)
+            distance = np.abs(off - t * chord)
+        else:
+            distance = np.abs(off)
+        worst = int(distance.argmax())
+        if distance[worst] > FINE:
+            keep[a + 1 + worst] = True
+            stack += [(a, a + 1 + worst), (a + 1 + worst, b)]
+    return points[keep]
+
+
+def _place(runs: Sequence[Points], share: float) -> Place:
+    """The place at a share of the whole way along the drawn lines of an edge."""
+    lengths = [float(np.abs(np.diff(run)).sum()) for run in runs]
+    station, run = share * sum(lengths), runs[-1]
+    for run, length in zip(runs, lengths, strict=True):
+        if station <= length or run is runs[-1]:
+            break
+        station -= length
+    if len(run) < 2:
+        return Place(complex(run[0]), complex(run[0]), 0.0)
+    joints = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(run)))])
+    step = int(np.clip(np.searchsorted(joints, station) - 1, 0, len(run) - 2))
+    ahead = complex(run[step + 1] - run[step])
+    at = complex(np.interp(station, joints, run.real), np.interp(station, joints, run.imag))
+    return Place(at, at, float(np.degrees(np.angle(ahead))))
+
+
+def _unit(degrees: float) -> complex:
+    return complex(np.exp(1j * np.radians(degrees)))
+
+
+def _beside(points: Points, offset: complex) -> Points:
+    """The polyline moved sideways: `offset` times its direction at every vertex."""
+    if not offset or len(points) < 2:
+        return points
+    steps = np.diff(points)
+    steps = np.where(np.abs(steps) > 0, steps / np.maximum(np.abs(steps), 1e-12), 1.0)
+    mean = np.concatenate([steps[:1], (steps[1:] + steps[:-1]) / 2, steps[-1:]])
+    moved: Points = points + offset * mean / np.maximum(np.abs(mean), 0.5) ** 2
+    return moved
+
+
+__all__ = [
+    "DrawnEdge",
+    "DrawnPiece",
+    "Label",
+    "Place",
+    "Sheet",
+    "lay_out",
+    "said",
+    "text_width",
+    "uses_of",
+]

@@ -1,0 +1,61 @@
+"""Numbers, lines and words as SVG writes them. Curves stay the cubic segments that they are."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from seamcheck.geometry.bezier import Points
+    from seamcheck.geometry.curve import Curve
+
+
+def number(value: float, digits: int = 2) -> str:
+    """A coordinate without needless noughts; never "-0"."""
+    text = f"{round(value, digits) + 0.0:.{digits}f}"
+    return text.rstrip("0").rstrip(".") if digits else text
+
+
+def point(at: complex, digits: int = 2) -> str:
+    """A point as x and y."""
+    return f"{number(at.real, digits)} {number(at.imag, digits)}"
+
+
+def path(curve: Curve, *, closed: bool = False, go_on: bool = False, digits: int = 2) -> str:
+    """A curve as path data; straight segments as lines. With `go_on` it follows what was drawn before without a move."""
+    parts = [] if go_on else [f"M{point(curve.start, digits)}"]
+    for start, first, second, end in curve.segments.tolist():
+        if _straight(start, first, second, end):
+            parts.append(f"L{point(end, digits)}")
+        else:
+            parts.append(f"C{point(first, digits)} {point(second, digits)} {point(end, digits)}")
+    return "".join(parts) + ("Z" if closed else "")
+
+
+def _straight(start: complex, first: complex, second: complex, end: complex) -> bool:
+    """Whether a segment is drawn by a line alike: its handles lie on the chord, in order."""
+    chord = end - start
+    size = abs(chord)
+    if not size:
+        return first == start and second == end
+    along = [((handle - start) * chord.conjugate() / size) for handle in (first, second)]
+    near = all(abs(one.imag) <= 1e-6 * size for one in along)
+    return near and 0.0 <= along[0].real <= along[1].real <= size
+
+
+def polyline(points: Iterable[complex] | Points, *, closed: bool = False) -> str:
+    """Straight lines through points as path data."""
+    told = [point(complex(one)) for one in points]
+    return f"M{told[0]}" + (f"L{' '.join(told[1:])}" if told[1:] else "") + ("Z" if closed else "")
+
+
+def words(text: str) -> str:
+    """A text as it may stand in XML, also between quotes; what XML cannot hold at all is replaced."""
+    return escape("".join(letter if _holds(ord(letter)) else "\N{REPLACEMENT CHARACTER}" for letter in text))
+
+
+def _holds(code: int) -> bool:
+    """Whether XML 1.0 has a place for a letter (its section 2.2)."""
+    return code in (9, 10, 13) or 0x20 <= code < 0xD800 or 0xE000 <= code < 0xFFFE or code > 0xFFFF

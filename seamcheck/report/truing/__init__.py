@@ -1,0 +1,1 @@
+"""Corrections told, drawn and laid over the paper."""

@@ -1,0 +1,1 @@
+"""Corrections that were tried and judged, and the file written back."""
