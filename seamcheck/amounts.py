@@ -1,11 +1,45 @@
-"""How amounts are said to a person: millimetres and the nearest 1/16 inch; degrees."""
+"""Amounts and their units, and how they are said to a person: millimetres and the nearest 1/16 inch; degrees."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from enum import StrEnum
 from math import gcd
 
-from seamcheck.checks.base import Angle, Fact, Length
+
+class Unit(StrEnum):
+    """What a check measures in."""
+
+    LENGTH = "mm"
+    ANGLE = "degrees"
+
+
+class Length(float):
+    """A length in mm, said to a person as mm and the nearest 1/16 inch."""
+
+
+class Angle(float):
+    """An angle in degrees."""
+
+
+Fact = Length | Angle | str | int
+
+# Sheets in mm (ISO 216 and the North American sizes) that drawings are set up on.
+SHEETS = {
+    "A0": (841.0, 1189.0),
+    "A1": (594.0, 841.0),
+    "A2": (420.0, 594.0),
+    "A3": (297.0, 420.0),
+    "A4": (210.0, 297.0),
+    "A5": (148.0, 210.0),
+    "Letter": (215.9, 279.4),
+    "Legal": (215.9, 355.6),
+    "Tabloid": (279.4, 431.8),
+}
+
+
+UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4}  # mm in one of each
+
 
 MM_PER_INCH = 25.4
 EXACT = (

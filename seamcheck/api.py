@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from seamcheck.comparison import Comparison
-    from seamcheck.engine.judge import Request
+    from seamcheck.engine.read import Request
     from seamcheck.engine.result import Report
     from seamcheck.pattern.model import Pattern
 
@@ -55,12 +55,13 @@ def read(
     >>> pattern._repr_svg_()[:4]
     '<svg'
     """
-    from seamcheck.engine import judge
+    from seamcheck.engine.read import read as read_by
     from seamcheck.engine.workspace import Shops
+    from seamcheck.report import notebook  # noqa: F401  it gives what is returned its picture
 
     settings, registry = Shops(plugins=plugins).of(fspath(path))
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
-    return judge.read(fspath(path), request, registry, settings)[0]
+    return read_by(fspath(path), request, registry, settings)[0]
 
 
 def check(
@@ -104,6 +105,7 @@ def check(
     from seamcheck.engine.jobs import judge_files
     from seamcheck.engine.result import Report
     from seamcheck.engine.workspace import Shops
+    from seamcheck.report import notebook  # noqa: F401  it gives what is returned its picture
 
     names = [fspath(paths)] if isinstance(paths, str | PathLike) else [fspath(path) for path in paths]
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
@@ -144,7 +146,7 @@ def compare(
 def _request(
     *, plan: FilePath | None, sizes: Iterable[str], units: str | None, line: str | None, allowance: float | None
 ) -> Request:
-    from seamcheck.engine.judge import Request
+    from seamcheck.engine.read import Request
 
     return Request(
         plan=None if plan is None else Path(plan), sizes=tuple(sizes), units=units, line=line, allowance=allowance

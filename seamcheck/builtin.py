@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
+    from seamcheck.engine.report_format import ReportFormat
     from seamcheck.reading.base import Importer
-    from seamcheck.report.base import ReportFormat
 
 CHECKS = (
     "seams",

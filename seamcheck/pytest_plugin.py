@@ -24,10 +24,10 @@ import pytest
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
-    from seamcheck.config.plan_file import Plan, SeamPlan
-    from seamcheck.engine.judge import Request
+    from seamcheck.engine.read import Request
     from seamcheck.engine.result import FileResult, Finding, Report
     from seamcheck.pattern.model import Pattern
+    from seamcheck.pattern.plan import Plan, SeamPlan
 
 SUFFIX = ".seams.toml"
 SEVERITIES = ("error", "warning", "note")
@@ -74,7 +74,7 @@ def grave(findings: Sequence[Finding], least: str) -> list[Finding]:
 
 def told(findings: Sequence[Finding]) -> str:
     """Findings in the words of a sewist, a paragraph each."""
-    from seamcheck.report.base import RenderOptions
+    from seamcheck.engine.report_format import RenderOptions
     from seamcheck.report.layout import wrap
 
     options = RenderOptions(width=100)
@@ -142,20 +142,20 @@ class PatternNode(pytest.Collector):
 
     @cached_property
     def _read(self) -> tuple[Pattern, Plan | None, tuple[Check, ...]] | None:
-        from seamcheck.engine import judge
+        from seamcheck.engine.read import read
         from seamcheck.engine.workspace import Shops
         from seamcheck.errors import SeamcheckError
 
         try:
             settings, registry = Shops().apart(str(self.path))
-            pattern, plan = judge.read(str(self.path), self._asked, registry, settings)
+            pattern, plan = read(str(self.path), self._asked, registry, settings)
         except SeamcheckError:
             return None  # judging it says why
         return pattern, plan, registry.checks
 
     @property
     def _asked(self) -> Request:
-        from seamcheck.engine.judge import Request
+        from seamcheck.engine.read import Request
 
         plan = getattr(self.parent, "path", None)
         return Request(plan=plan)
@@ -273,19 +273,19 @@ class Patterns:
 
     def read(self, path: str | Path) -> Pattern:
         """Read a pattern; SeamcheckError, one sentence, when it cannot be."""
-        from seamcheck.engine import judge
+        from seamcheck.engine.read import Request, read
         from seamcheck.engine.workspace import Shops
 
         where = (self._folder / path).resolve()
         if ("read", where) not in self._known:
             settings, registry = Shops().of(str(where))
-            self._known["read", where] = judge.read(str(where), judge.Request(), registry, settings)
+            self._known["read", where] = read(str(where), Request(), registry, settings)
         pattern: Pattern = self._known["read", where][0]
         return pattern
 
     def check(self, path: str | Path) -> Report:
         """Judge a pattern; what could not be judged is in the report's files."""
-        from seamcheck.engine.judge import Request
+        from seamcheck.engine.read import Request
         from seamcheck.engine.result import Report
         from seamcheck.engine.workspace import Shops
 

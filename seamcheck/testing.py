@@ -22,17 +22,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape, quoteattr
 
-from seamcheck.config.plan_file import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan, format_plan
+from seamcheck.config.plan_file import format_plan
 from seamcheck.config.settings import Settings, parse_settings
 from seamcheck.errors import SeamcheckError
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.plan import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
+    from seamcheck.engine.report_format import ReportFormat
     from seamcheck.engine.result import FileResult, Finding
     from seamcheck.pattern.model import Pattern
     from seamcheck.reading.base import Importer
-    from seamcheck.report.base import ReportFormat
 
 # All that a plugin's tests need, from one place.
 __all__ = [
@@ -368,8 +369,8 @@ def read_drawing(data: bytes, importer: Importer, plan: Plan | None = None, name
 
 def render_report(report_format: ReportFormat, *results: FileResult, width: int = 80) -> str:
     """What a report format makes of results, as it is read on a page of so many columns."""
+    from seamcheck.engine.report_format import RenderOptions
     from seamcheck.engine.result import Report
-    from seamcheck.report.base import RenderOptions
 
     return report_format.render(Report(files=results), RenderOptions(width=width))
 

@@ -7,10 +7,11 @@ import math
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from seamcheck.config.plan_file import Plan, parse_plan
+from seamcheck.config.plan_file import parse_plan
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Drawing, LineMark, PointMark, Role, TextMark
 from seamcheck.pattern.model import Pattern, Piece
+from seamcheck.pattern.plan import Plan
 from seamcheck.pattern.seam_graph import SeamGraph, build_graph
 from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import Shape, Sheet, assemble

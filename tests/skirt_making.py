@@ -11,13 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from seamcheck.comparison import Comparison
-from seamcheck.config.plan_file import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
 from seamcheck.config.settings import Settings
 from seamcheck.engine.plugins import load
 from seamcheck.engine.result import FileResult
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Drawing
 from seamcheck.pattern.model import Pattern
+from seamcheck.pattern.plan import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
 from seamcheck.testing import Draft, Panel, PanelEdge, PanelNotch
 
 WAIST = 180.0  # of the front

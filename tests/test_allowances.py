@@ -7,7 +7,8 @@ from pattern_making import box, drawing, line_mark, loop, pattern, piece, tick
 
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file, read
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request, read
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Role
 from seamcheck.pieces.build import build_pattern

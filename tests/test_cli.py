@@ -16,7 +16,7 @@ from seamcheck.cli import main
 from seamcheck.cli.output import emit, render_options
 from seamcheck.engine import judge as engine_module
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request
+from seamcheck.engine.read import Request
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.report.pieces import RENDERERS

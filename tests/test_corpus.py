@@ -17,7 +17,8 @@ from seamcheck.checks.base import Severity
 from seamcheck.config.plan_file import read_plan
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request
 
 FIXTURES = Path(__file__).parent.parent / "fixtures"
 MANIFESTS = {

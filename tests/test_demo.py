@@ -15,7 +15,8 @@ from golden import assert_told_as_committed
 from seamcheck.checks.base import Severity
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request
 from seamcheck.engine.result import FileResult, Finding
 
 DEMO = Path(__file__).parent.parent / "fixtures" / "ferryhand"

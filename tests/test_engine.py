@@ -6,17 +6,19 @@ import sys
 
 import pytest
 
-from seamcheck.checks.base import Check, Code, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Length, Unit
+from seamcheck.checks.base import Check, Code, Observation, Severity, Skip
 from seamcheck.checks.plans import PLAN_COMPLETE
 from seamcheck.checks.seams import SEAM_LENGTH
-from seamcheck.config.plan_file import AcceptedPlan
 from seamcheck.config.settings import Settings
 from seamcheck.engine.grading import banded, grade, tolerance_of
-from seamcheck.engine.judge import Request, check_file, judge, read
+from seamcheck.engine.judge import check_file, judge
 from seamcheck.engine.plugins import load
+from seamcheck.engine.read import Request, read
 from seamcheck.engine.result import Report
 from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.plan import AcceptedPlan
 from seamcheck.testing import FAULTS, Draft, check_draft, good_draft
 
 REGISTRY = load(Settings())

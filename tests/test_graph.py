@@ -6,7 +6,7 @@ from pattern_making import arc_from, box, graph, line_mark, loop
 
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Role
-from seamcheck.pattern.seam_graph import expected_angle
+from seamcheck.pattern.junctions import expected_angle
 
 
 def piece_plan(name, corners, edges, more=""):

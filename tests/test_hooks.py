@@ -6,10 +6,10 @@ import pytest
 from seamcheck import builtin
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.registry import PairingHint
+from seamcheck.engine.report_format import ReportFormat
 from seamcheck.errors import PluginError, SettingsError
+from seamcheck.pairing.hints import PairingHint
 from seamcheck.reading.base import Importer
-from seamcheck.report.base import ReportFormat
 
 GOOD = """
 from seamcheck.checks.base import Check, Code, Severity
@@ -273,7 +273,7 @@ class TestInstalledPlugins:
     def test_takes_no_other_with_it_when_it_fails(self, install):
         install("kit_room_sound", GOOD, "sound")
         install("kit_room_failing", GOOD.replace("loop-count", "loop-width") + "    raise KeyError\n", "failing")
-        registry = plugins.load_apart(Settings(tolerances={"loop-width": 2.0}))
+        registry = plugins.load_tolerant(Settings(tolerances={"loop-width": 2.0}))
         assert [check.name for check in registry.checks] == ["loop-count"]
         assert [(one.name, one.error is None) for one in registry.plugins[1:]] == [
             ("failing", False),

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from seamcheck.engine.jobs import judge_files, worth
-from seamcheck.engine.judge import Request
+from seamcheck.engine.read import Request
 from seamcheck.testing import FAULTS, good_draft
 
 

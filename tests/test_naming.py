@@ -16,7 +16,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pieces.corner_matching import MISSING, Chain, Matching, Target, best_fit
+from seamcheck.geometry.fitting import best_fit
+from seamcheck.pieces.corner_matching import MISSING, Chain, Matching, Target
 from seamcheck.pieces.corner_names import assign_corners
 
 NEAR = 3.0  # mm: a corner placed within this is right

@@ -5,8 +5,8 @@ from pattern_making import box, corners, drawing, line_mark, loop, rounded, shap
 
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Block, LengthSource, PointMark, Role, TextMark
-from seamcheck.pattern.model import Grainline
-from seamcheck.pieces.outline import UNSIZED, assemble
+from seamcheck.pattern.model import UNSIZED, Grainline
+from seamcheck.pieces.outline import assemble
 
 FRONT = box()
 

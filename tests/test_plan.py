@@ -6,20 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamcheck.config.plan_file import (
-    AcceptedPlan,
-    DartPlan,
-    EdgeUse,
-    PiecePlan,
-    Plan,
-    SeamPlan,
-    ShapedPlan,
-    find_plan,
-    format_plan,
-    parse_plan,
-    read_plan,
-)
+from seamcheck.config.plan_file import find_plan, format_plan, parse_plan, read_plan
 from seamcheck.errors import PlanError
+from seamcheck.pattern.plan import AcceptedPlan, DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan, ShapedPlan
 
 GOOD = """\
 format = 1

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from seamcheck.cli.main import main
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, read
+from seamcheck.engine.read import Request, read
 from seamcheck.errors import SeamcheckError
 
 sys.path.insert(0, str(Path(__file__).parent / "importers"))

@@ -10,7 +10,8 @@ from seamcheck.config.plan_file import parse_plan
 from seamcheck.config.rule_language import FUNCTIONS, parse_expression
 from seamcheck.config.settings import Settings, parse_settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -10,7 +10,8 @@ from golden import FIXTURES, assert_told_as_committed, write_reports
 
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request
 
 ELSEWHERE = ("altered", "corpus", "ferryhand")
 

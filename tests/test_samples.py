@@ -9,7 +9,8 @@ from click.testing import CliRunner
 from seamcheck.cli.main import main
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file, read
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request, read
 
 FOLDER = Path(__file__).parents[2] / "shared" / "samples"
 pytestmark = pytest.mark.skipif(not FOLDER.is_dir(), reason="the sample drawings are not here")

@@ -4,9 +4,9 @@ from subprocess import run
 
 import pytest
 
+from seamcheck.config.limits import Limits
 from seamcheck.config.settings import Settings, load_settings, parse_settings
 from seamcheck.errors import SettingsError
-from seamcheck.reading.base import Limits
 
 GOOD = """\
 units = "in"

@@ -5,8 +5,9 @@ import pytest
 from seamcheck.checks.base import Severity
 from seamcheck.config.plan_file import parse_plan
 from seamcheck.config.settings import Settings
-from seamcheck.engine.judge import Request, check_file
-from seamcheck.engine.registry import Registry
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.plugins import Registry
+from seamcheck.engine.read import Request
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.testing import FAULTS, Fault, assert_findings, check_draft, good_draft
 

@@ -1,7 +1,6 @@
 import pytest
 
-from seamcheck.amounts import angle, fact, inches, length, listed, millimetres, sentence
-from seamcheck.checks.base import Angle, Length
+from seamcheck.amounts import Angle, Length, angle, fact, inches, length, listed, millimetres, sentence
 
 
 @pytest.mark.parametrize(

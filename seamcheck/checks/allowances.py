@@ -6,12 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
     from seamcheck.pattern.model import Edge, Piece
-    from seamcheck.pattern.seam_graph import Side
+    from seamcheck.pattern.seams import Side
 
 EVEN = 1.6  # mm from the narrowest to the widest place: 0.8 mm to either side
 OUTSIDE = 0.5  # mm: a sew line this far outside its cut line has no allowance to measure

@@ -16,11 +16,13 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import Fact, Unit
+
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
-    from seamcheck.config.plan_file import Plan
     from seamcheck.config.settings import Settings
     from seamcheck.pattern.model import Pattern, Piece
+    from seamcheck.pattern.plan import Plan
     from seamcheck.pattern.seam_graph import SeamGraph
     from seamcheck.pattern.walk import Walk
 
@@ -36,24 +38,6 @@ class Severity(StrEnum):
     def rank(self) -> int:
         """0 for an error, 1 for a warning, 2 for a note."""
         return list(Severity).index(self)
-
-
-class Unit(StrEnum):
-    """What a check measures in."""
-
-    LENGTH = "mm"
-    ANGLE = "degrees"
-
-
-class Length(float):
-    """A length in mm, said to a person as mm and the nearest 1/16 inch."""
-
-
-class Angle(float):
-    """An angle in degrees."""
-
-
-Fact = Length | Angle | str | int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

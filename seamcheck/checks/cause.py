@@ -20,7 +20,7 @@ from seamcheck.amounts import angle, inches, length, listed
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check, Context, Observation
-    from seamcheck.pattern.seam_graph import Side
+    from seamcheck.pattern.seams import Side
     from seamcheck.pattern.walk import Walk
 
 EIGHTH, HALF_CENTIMETRE = 3.175, 5.0  # mm
@@ -146,7 +146,7 @@ class Evidence:
 
     @cached_property
     def _off(self) -> list[Walk]:
-        from seamcheck.checks.seams import band
+        from seamcheck.checks.seam_bands import band
 
         return [one for one in self.context.walks if abs(one.deviation) > band(self.context, one)]
 
@@ -180,7 +180,7 @@ class Evidence:
                 yield one
 
     def _tolerance(self, check: Check) -> float:
-        from seamcheck.checks.base import Unit
+        from seamcheck.amounts import Unit
 
         shop = self.context.settings.tolerance(check.name, "mm" if check.unit is Unit.LENGTH else "degrees")
         return shop or check.tolerance or 0.0

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.checks.junctions import CORNER_TOLERANCE
 from seamcheck.checks.mouths import opening_edge, roof, side_of
+from seamcheck.checks.seam_bands import SIXTEENTH
 from seamcheck.checks.seam_kinds import is_side
-from seamcheck.checks.seams import SIXTEENTH
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -92,7 +93,7 @@ def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
 
 def running_on(piece: Piece, corners: tuple[str, str]) -> Observation:
     """Whether the edge runs on across a mouth once it is closed."""
-    from seamcheck.pattern.seam_graph import dart_sector
+    from seamcheck.pattern.junctions import dart_sector
 
     total = sum(dart_sector(piece, corner) for corner in corners)
     return Observation(

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Fact, Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.seam_bands import SIXTEENTH, band, edges_of, pieces_of, seam_tolerance, sides_of
 from seamcheck.checks.seam_kinds import Customary, customary, is_hem
-from seamcheck.checks.seams import SIXTEENTH, band, edges_of, pieces_of, seam_tolerance, sides_of, walk_end
+from seamcheck.checks.seams import walk_end
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Span, Walk

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve

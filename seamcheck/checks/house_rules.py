@@ -7,7 +7,8 @@ from fnmatch import fnmatchcase
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Angle, Fact, Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.config.rule_language import Amount, Binary, Call, Expression, Kind, Negated, Place, places
 from seamcheck.config.rules import ERROR, MISSING
 from seamcheck.config.toml import nearest

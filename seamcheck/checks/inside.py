@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.amounts import Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 
 
 def _marks_inside(context: Context) -> Iterator[Observation | Skip]:

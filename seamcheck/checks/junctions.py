@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import listed
-from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Skip, Unit
+from seamcheck.amounts import Angle, Fact, Length, Unit, listed
+from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.seam_graph import Junction
+    from seamcheck.pattern.junctions import Junction
 
 SQUARE = 0.75  # degrees: how near to square a corner is that nobody touched
 MEANT = 30.0  # degrees: a point sharper than that is drawn on purpose, and without a plan nobody could say so

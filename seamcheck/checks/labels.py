@@ -21,7 +21,7 @@ _KINDS = ("name", "size", "quantity")
 
 def _carries(piece: Piece, kind: str, common: Collection[str]) -> bool:
     """Whether words on the piece tell its name (the style's does not count), or the file's own record of it."""
-    from seamcheck.pieces.markings import is_name
+    from seamcheck.pattern.names import is_name
 
     if kind == "name":
         return "annotation" in piece.labels or any(

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
     from seamcheck.pattern.model import Edge, Piece
-    from seamcheck.pattern.seam_graph import Side
+    from seamcheck.pattern.seams import Side
     from seamcheck.pattern.walk import Walk
 
 APART = 12.7  # mm: 1/2 in, by which the notches of look-alike seams should differ

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import listed
-from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.amounts import Angle, Length, Unit, listed
+from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 from seamcheck.checks.lookalikes import APART, look_alikes
 from seamcheck.checks.places import along
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Fact, Length
+from seamcheck.amounts import Fact, Length
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Piece

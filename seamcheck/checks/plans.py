@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
-from seamcheck.amounts import listed
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip
+from seamcheck.amounts import Length, listed
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 
 def _plan_complete(context: Context) -> Iterator[Observation | Skip]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 from seamcheck.checks.darts import roofed, running_on
 from seamcheck.checks.junctions import CORNER_TOLERANCE
-from seamcheck.checks.seams import SIXTEENTH
+from seamcheck.checks.seam_bands import SIXTEENTH
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Piece, Pleat

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Fact, Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 SHARE = 0.01  # of a test square's side: its tolerance
 SMALLEST_SIDE, LARGEST_SIDE = 30.0, 3000.0  # mm: a piece between them may be a tent's, a cape's or a pouch's

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.seam_graph import Seam, Side
+    from seamcheck.pattern.seams import Seam, Side
 
 _CAP = "cap sleevecap sleevehead crown kugel armkugel aermelkugel armelkugel tete copa colmo mouwkop armskop"
 _HEAD = "head kopf kop"  # of a sleeve

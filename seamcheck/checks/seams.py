@@ -5,64 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import length, listed
-from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Fact, Length, Unit, length, listed
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.checks.cause import Evidence, cause, ways
+from seamcheck.checks.seam_bands import SIXTEENTH, band, culprit, edges_of, pieces_of, seam_tolerance, sides_of
 from seamcheck.checks.seam_kinds import customary
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.walk import Mark, Match, Span, Walk
+    from seamcheck.pattern.walk import Mark, Match, Walk
 
-SIXTEENTH = 1.6  # mm: 1/16 in, what a meticulous fitting teacher allows between two sides of a seam
 SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
-
-
-ROUNDING_STEPS = 3  # a seam between two points moved by a rounded rule table may be off by this many of its steps
-
-
-def seam_tolerance(context: Context, walk: Walk) -> float | None:
-    """The band of a seam in mm: its own, else the plan's; None leaves it to the shop's settings and the default.
-
-    In a size that was computed from a rule table the band is at least three rounding steps of the table.
-    """
-    stated = walk.seam.plan.tolerance
-    if stated is None and context.plan is not None and context.plan.states_tolerance:
-        stated = context.plan.tolerance
-    steps = [float(context.pieces[name].labels.get("rounding", 0.0)) for name in pieces_of(walk)]
-    least = ROUNDING_STEPS * max(steps, default=0.0)
-    if least > (stated or context.settings.tolerance("seam-length", "mm") or SIXTEENTH):
-        return least
-    return stated
-
-
-def band(context: Context, walk: Walk) -> float:
-    """The tolerance in force for a seam's length, in mm."""
-    return seam_tolerance(context, walk) or context.settings.tolerance("seam-length", "mm") or SIXTEENTH
-
-
-def culprit(walk: Walk, tolerance: float) -> Span | None:
-    """The one span that carries a seam's whole difference, if one does."""
-    if abs(walk.deviation) <= tolerance / 2 or len(walk.spans) < 2:
-        return None
-    span = min(walk.spans, key=lambda span: abs(span.deviation - walk.deviation))
-    rest = abs(span.deviation - walk.deviation)
-    return span if rest <= tolerance / 2 and rest < abs(walk.deviation) / 2 else None
-
-
-def pieces_of(walk: Walk) -> tuple[str, ...]:
-    """The pieces of both sides, each once."""
-    return tuple(dict.fromkeys((*walk.seam.first.pieces, *walk.seam.second.pieces)))
-
-
-def edges_of(walk: Walk) -> tuple[str, ...]:
-    """The edges of both sides, each once, as "piece.edge"."""
-    return tuple(dict.fromkeys(use.name for use in (*walk.seam.first.uses, *walk.seam.second.uses)))
-
-
-def sides_of(walk: Walk, *, first_is_short: bool) -> tuple[str, str]:
-    """The short and the long side of a seam by the names of their edges."""
-    names = walk.seam.first.words, walk.seam.second.words
-    return names if first_is_short else (names[1], names[0])
 
 
 def _seam_length(context: Context) -> Iterator[Observation | Skip]:

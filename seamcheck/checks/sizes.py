@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import angle, length, listed
-from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
-from seamcheck.checks.seams import band
+from seamcheck.amounts import Angle, Fact, Length, Unit, angle, length, listed
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.seam_bands import band
 
 if TYPE_CHECKING:
     from seamcheck.geometry.evenness import Uneven

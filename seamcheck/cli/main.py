@@ -28,11 +28,11 @@ from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
 from seamcheck.version import __version__
 
 if TYPE_CHECKING:
-    from seamcheck.engine.judge import Request
+    from seamcheck.engine.read import Request
     from seamcheck.engine.record import Known
+    from seamcheck.engine.report_format import ReportFormat
     from seamcheck.engine.result import Report
     from seamcheck.engine.workspace import Shops
-    from seamcheck.report.base import ReportFormat
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
 
@@ -195,13 +195,13 @@ def check(
 def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
     _refuse_overwriting(outputs, [file, reading["plan"]])
-    from seamcheck.engine import judge
+    from seamcheck.engine.read import read
     from seamcheck.report.pieces import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
-        pattern, _ = judge.read(file, _request(reading), registry, settings)
+        pattern, _ = read(file, _request(reading), registry, settings)
         results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
     emit_all(results)
     if not pattern.pieces:
@@ -218,13 +218,14 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     """Tell what changed from OLD to NEW: what was slashed, hinged, redrawn, and which mates were left behind."""
     _refuse_overwriting(outputs, [old, new, reading["plan"]])
     from seamcheck.comparison.consequences import consequences
-    from seamcheck.engine import judge
+    from seamcheck.engine.judge import open_outlines
+    from seamcheck.engine.read import read_both
     from seamcheck.report.comparison.told import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
     with _stdout_kept_clean(), _named(new):
         settings, registry = _shops().of(new)
-        read, comparison = judge.read_both(old, new, _request(reading), registry, settings)
+        read, comparison = read_both(old, new, _request(reading), registry, settings)
         if not comparison.pieces:
             raise InputError(
                 "none of its pieces is found in the earlier file",
@@ -234,7 +235,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
         left = consequences(comparison, read.plan)
         results = [(RENDERERS[name](comparison, left, render_options(output)), output) for name, output in wanted]
     emit_all(results)
-    failures = [why for one in (comparison.before, comparison.after) for why in judge.open_outlines(one)]
+    failures = [why for one in (comparison.before, comparison.after) for why in open_outlines(one)]
     for failure in failures:
         complain(failure)
     return NOT_JUDGED if failures else JUDGED
@@ -291,9 +292,10 @@ def true_command(
     put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
     """
     from seamcheck.report.truing.told import RENDERERS
+    from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
     from seamcheck.truing.run import altered_pieces, true_file
-    from seamcheck.truing.writing import write_picture, write_trued
+    from seamcheck.truing.writing import write_trued
 
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
@@ -342,21 +344,22 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     new is added behind it.
     """
     _refuse_overwriting(outputs, [file])
-    from seamcheck.engine import judge
+    from seamcheck.engine.propose import propose_seams
+    from seamcheck.engine.read import plan_for
     from seamcheck.report.pairing import files as files
 
     wanted = destinations(formats, outputs, ["toml", "json", "svg", "html"], "toml")
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
         request = _request(reading)
-        proposal = judge.propose_seams(file, request, registry, settings)
+        proposal = propose_seams(file, request, registry, settings)
         if not proposal.pattern.pieces:
             raise InputError(
                 "no piece was found, so there is nothing to pair",
                 path=file,
                 remedy="see what was read with: seamcheck pieces FILE",
             )
-        plan = judge.plan_for(file, request)
+        plan = plan_for(file, request)
         results = [(files.rendered(proposal, name, file, plan), output) for name, output in wanted]
         beside: dict[str, str] = {}
         for (name, output), (text, _) in zip(wanted, results, strict=True):
@@ -434,7 +437,7 @@ def plugins(format_name: str) -> int:
 
     with _stdout_kept_clean():
         settings = load_settings(Path())
-        registry = plugins.load_apart(settings, plugins=_plugins_wanted())
+        registry = plugins.load_tolerant(settings, plugins=_plugins_wanted())
     for failure in registry.failures:
         complain(failure)
     emit(RENDERERS[format_name](registry, settings, render_options(None)), None)
@@ -472,7 +475,7 @@ def _formats(shops: Shops, files: Sequence[str]) -> Sequence[ReportFormat]:
 
 
 def _request(reading: dict[str, Any]) -> Request:
-    from seamcheck.engine.judge import Request
+    from seamcheck.engine.read import Request
 
     paths = {key: reading.get(key) for key in ("plan", "before")}
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})

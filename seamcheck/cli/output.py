@@ -12,8 +12,8 @@ from typing import TextIO
 
 import click
 
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.errors import SeamcheckError
-from seamcheck.report.base import RenderOptions
 
 LARGE = 100_000  # bytes
 

@@ -12,8 +12,8 @@ import numpy as np
 
 from seamcheck.comparison.changes import Place
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.fitting import best_fit
 from seamcheck.pattern.model import Piece
-from seamcheck.pieces.corner_matching import best_fit
 
 UPRIGHT = Affine(0j, 1 + 0j, 0j)  # from y down to y up, and back
 AT_CORNER = 0.02  # mm

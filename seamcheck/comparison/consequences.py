@@ -11,9 +11,11 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from seamcheck.comparison.changes import Comparison
-from seamcheck.config.plan_file import Plan
+from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Piece
-from seamcheck.pattern.seam_graph import Junction, SeamGraph, Side, build_graph
+from seamcheck.pattern.plan import Plan
+from seamcheck.pattern.seam_graph import SeamGraph, build_graph
+from seamcheck.pattern.seams import Side
 from seamcheck.pattern.walk import Walk, walk_seams
 
 Outcome = Literal["left", "carried"]

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from seamcheck.comparison.piece_matching import common_sizes, match
-from seamcheck.config.plan_file import PiecePlan, Plan
 from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.model import Pattern, Piece
+from seamcheck.pattern.plan import PiecePlan, Plan
 
 
 def plan_from(before: Pattern, nameless: Pattern) -> Plan:

@@ -25,7 +25,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from seamcheck.config.plan_file import UNITS
+from seamcheck.amounts import UNITS
 from seamcheck.config.rule_language import Expression, Kind, Relation, RuleSyntaxError, parse_expression, parse_rule
 
 if TYPE_CHECKING:

@@ -26,11 +26,11 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Literal, NoReturn
 
-from seamcheck.config.plan_file import UNITS
+from seamcheck.amounts import UNITS
+from seamcheck.config.limits import Limits
 from seamcheck.config.rules import ERROR, MISSING, Rule, read_rules
 from seamcheck.config.toml import Table, nearest, parse, read_text
 from seamcheck.errors import SettingsError
-from seamcheck.reading.base import Limits
 
 FILE_NAME = "seamcheck.toml"
 SEVERITIES = ("error", "warning", "note", "off")

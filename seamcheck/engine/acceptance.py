@@ -10,15 +10,16 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Check, Fact, Observation
+from seamcheck.amounts import Fact
+from seamcheck.checks.base import Check, Observation
 from seamcheck.config.toml import nearest
 from seamcheck.engine.grading import grade
 from seamcheck.engine.result import Finding, Skipped
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import AcceptedPlan, Plan
     from seamcheck.config.settings import Settings
     from seamcheck.pattern.model import Pattern
+    from seamcheck.pattern.plan import AcceptedPlan, Plan
 
 PLAN_CHECK = "plan-complete"
 

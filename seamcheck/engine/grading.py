@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal
 
-from seamcheck.amounts import sentence
-from seamcheck.checks.base import Check, Code, Fact, Observation, Severity, Unit
+from seamcheck.amounts import Fact, Unit, sentence
+from seamcheck.checks.base import Check, Code, Observation, Severity
 from seamcheck.engine.result import Finding, InForce, Rule
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import Plan
     from seamcheck.config.settings import Settings
+    from seamcheck.pattern.plan import Plan
 
 DEFAULT = "default"
 BANDS = "bands"

@@ -17,7 +17,7 @@ from seamcheck.engine.result import FileResult
 from seamcheck.engine.workspace import Shops
 
 if TYPE_CHECKING:
-    from seamcheck.engine.judge import Request
+    from seamcheck.engine.read import Request
 
 # A process of our own costs about as much as judging two small files, before it judges its first.
 WORTH = 4.0

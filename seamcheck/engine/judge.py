@@ -7,7 +7,7 @@ its plugin, never as a finding.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,203 +15,26 @@ from seamcheck.amounts import listed
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.engine.acceptance import PLAN_CHECK, Run, accept
 from seamcheck.engine.grading import grade, in_force, own_tolerances
+from seamcheck.engine.propose import proposed
+from seamcheck.engine.read import Request, in_sizes, read_both, read_whole
 from seamcheck.engine.result import FileGeometry, FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
 from seamcheck.engine.source_places import located
 from seamcheck.errors import InputError, SeamcheckError
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
-    from seamcheck.config.plan_file import Plan
     from seamcheck.config.settings import Settings
-    from seamcheck.engine.registry import Registry
+    from seamcheck.engine.plugins import Registry
     from seamcheck.pairing.proposal import Proposal
-    from seamcheck.pattern.drawing import Drawing, Note
+    from seamcheck.pattern.drawing import Note
     from seamcheck.pattern.model import Pattern
+    from seamcheck.pattern.plan import Plan
     from seamcheck.pattern.seam_graph import SeamGraph
     from seamcheck.pattern.walk import Walk
-    from seamcheck.pieces.outline import Sheet
-    from seamcheck.reading.base import ReadOptions
 
 
 UNPAIRED = "neither sewn nor unsewn in the plan"
 NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Request:
-    """What the user asked for on top of file and settings; lengths in mm.
-
-    With `geometry` the result keeps the curves that were judged, for formats that draw.
-    """
-
-    plan: Path | None = None
-    before: Path | None = None
-    sizes: tuple[str, ...] = ()
-    units: str | None = None
-    line: str | None = None
-    allowance: float | None = None
-    dpi: float | None = None
-    encoding: str | None = None
-    geometry: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """All that was read: the marks of the drawing, the shapes they make, and what the plan makes of those."""
-
-    drawing: Drawing
-    sheet: Sheet
-    pattern: Pattern
-    plan: Plan | None
-
-
-def read(path: str, request: Request, registry: Registry, settings: Settings) -> tuple[Pattern, Plan | None]:
-    """Read a pattern and its plan; SeamcheckError when either cannot be used."""
-    reading = read_whole(path, request, registry, settings)
-    return reading.pattern, reading.plan
-
-
-def read_whole(path: str, request: Request, registry: Registry, settings: Settings) -> Reading:
-    """Read a pattern and its plan, and keep what they were made of; SeamcheckError when either cannot be used."""
-    return _read_by(plan_for(path, request), path, request, registry, settings)
-
-
-def read_both(
-    before: str, path: str, request: Request, registry: Registry, settings: Settings
-) -> tuple[Reading, Comparison]:
-    """Read a pattern with its plan, and what changed in it against an earlier file; SeamcheckError when one cannot be used.
-
-    A file without a plan of its own is read by that of the other, and its corners found again. Without any plan the
-    corners of the earlier file are found again.
-    """
-    from seamcheck.comparison import compare
-    from seamcheck.comparison.plan_transfer import plan_from, renamed, upside_down
-    from seamcheck.config.plan_file import find_plan
-
-    ways = (before, path), (path, before)
-    plans = [request.plan or find_plan(one) or find_plan(other) for one, other in ways]
-    drawings = [_drawn(one, request, registry, settings) for one in (before, path)]
-    readings = []
-    for (drawing, sheet), plan_path, asked in zip(
-        drawings, plans, (replace(request, sizes=()), request), strict=True
-    ):
-        plan = _plan_at(plan_path)
-        if plan is not None and drawing.y_down != drawings[_owner(plan_path, before)][0].y_down:
-            plan = upside_down(plan)
-        readings.append(_made_of(drawing, sheet, plan, asked, settings))
-    earlier, reading = readings[0].pattern, readings[1]
-    if reading.plan is None:
-        named = _named_by(plan_from(earlier, reading.pattern), reading, request, settings)
-        return reading, compare(earlier, named)
-    plan, notes = renamed(reading.plan, earlier, reading.pattern)
-    if notes:
-        pattern = _named_by(plan, reading, request, settings)
-        reading = replace(reading, plan=plan, pattern=replace(pattern, notes=(*pattern.notes, *notes)))
-    return reading, compare(earlier, reading.pattern)
-
-
-def _read_by(plan_path: Path | None, path: str, request: Request, registry: Registry, settings: Settings) -> Reading:
-    drawing, sheet = _drawn(path, request, registry, settings)
-    return _made_of(drawing, sheet, _plan_at(plan_path), request, settings)
-
-
-def _drawn(path: str, request: Request, registry: Registry, settings: Settings) -> tuple[Drawing, Sheet]:
-    from seamcheck.pieces.outline import assemble
-    from seamcheck.reading import read_drawing
-
-    drawing = read_drawing(path, _read_options(request, settings), registry.importers)
-    return drawing, assemble(drawing)
-
-
-def _plan_at(path: Path | None) -> Plan | None:
-    from seamcheck.config.plan_file import read_plan
-
-    return read_plan(path) if path is not None else None
-
-
-def _owner(plan_path: Path | None, before: str) -> int:
-    """Which of two files a plan was written for: the earlier one (0) when it lies beside it, else the later one (1)."""
-    from seamcheck.config.plan_file import find_plan
-
-    beside = find_plan(before)
-    same = beside is not None and plan_path is not None and beside.resolve() == plan_path.resolve()
-    return 0 if same else 1
-
-
-def _made_of(drawing: Drawing, sheet: Sheet, plan: Plan | None, request: Request, settings: Settings) -> Reading:
-    """What a plan makes of a drawing and its shapes."""
-    from seamcheck.pieces.build import build_pattern
-
-    allowance = request.allowance if request.allowance is not None else settings.allowance
-    pattern = build_pattern(drawing, sheet, plan, line=request.line, allowance=allowance)
-    return Reading(drawing=drawing, sheet=sheet, pattern=_in_sizes(pattern, request.sizes), plan=plan)
-
-
-def _named_by(plan: Plan, reading: Reading, request: Request, settings: Settings) -> Pattern:
-    """The pattern again, with the names that another plan gives it."""
-    return _made_of(reading.drawing, reading.sheet, plan, request, settings).pattern
-
-
-def plan_for(path: str, request: Request) -> Path | None:
-    """The plan that was named, or the one that lies beside the pattern; None when there is none."""
-    from seamcheck.config.plan_file import find_plan
-
-    return request.plan or find_plan(path)
-
-
-def propose_seams(path: str, request: Request, registry: Registry, settings: Settings) -> Proposal:
-    """Read a pattern and propose its seams, behind those of its plan if it has one; SeamcheckError when it cannot be read."""
-    return _proposed(read_whole(path, replace(request, sizes=()), registry, settings), request, registry, settings)
-
-
-def _proposed(reading: Reading, request: Request, registry: Registry, settings: Settings) -> Proposal:
-    from seamcheck.pairing.plans import proposal_of
-    from seamcheck.pairing.propose import propose
-    from seamcheck.pieces.build import build_pattern
-
-    allowance = request.allowance if request.allowance is not None else settings.allowance
-
-    def build(plan: Plan | None, width: float | None = allowance) -> Pattern:
-        return build_pattern(reading.drawing, reading.sheet, plan, line=request.line, allowance=width)
-
-    solution = propose(
-        reading.drawing, reading.sheet, line=request.line, allowance=allowance, hints=registry.pairing_hints
-    )
-    offset = any(part.piece.outline is not part.piece.drawn for part in solution.parts)
-    drawn = build(None, None) if offset or reading.plan is not None else reading.pattern
-    return proposal_of(solution, drawn, build, reading.plan)
-
-
-def _read_options(request: Request, settings: Settings) -> ReadOptions:
-    from seamcheck.reading.base import ReadOptions
-
-    return ReadOptions(
-        units=request.units or settings.units,
-        dpi=request.dpi,
-        encoding=request.encoding,
-        layers=settings.layers,
-        limits=settings.limits,
-    )
-
-
-def _in_sizes(pattern: Pattern, sizes: Sequence[str]) -> Pattern:
-    if not sizes:
-        return pattern
-    known = {size.casefold(): size for size in pattern.sizes}
-    for size in sizes:
-        if size.casefold() not in known:
-            raise InputError(
-                f'the file has no size "{size}"',
-                path=pattern.path,
-                remedy=f"its sizes are {', '.join(pattern.sizes)}" if pattern.sizes else "it has no sizes",
-            )
-    wanted = {known[size.casefold()] for size in sizes}
-    return replace(
-        pattern,
-        sizes=tuple(size for size in pattern.sizes if size in wanted),
-        pieces=tuple(piece for piece in pattern.pieces if piece.size in wanted),
-        open_outlines=tuple(line for line in pattern.open_outlines if line.size in wanted),
-    )
 
 
 def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
@@ -225,7 +48,7 @@ def check_file(path: str, request: Request, registry: Registry, settings: Settin
         else:
             reading, before = read_both(str(request.before), path, whole, registry, settings)
         if reading.plan is None and before is None and reading.pattern.pieces:
-            proposal = _proposed(reading, whole, registry, settings)
+            proposal = proposed(reading, whole, registry, settings)
             if proposal.seams:
                 return _judge_inferred(proposal, request, registry, settings)
         return judge(
@@ -284,7 +107,7 @@ def judge(
     skipped: list[Skipped] = []
     crashed: set[str] = set()
     observed: dict[str, list[tuple[str, Observation]]] = {check.name: [] for check in checks}
-    judged = _in_sizes(pattern, sizes)
+    judged = in_sizes(pattern, sizes)
     failures: list[str] = list(_unjudgeable(judged))
     seams: list[WalkedSeam] = []
     junctions: list[JudgedJunction] = []

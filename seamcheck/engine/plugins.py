@@ -1,12 +1,10 @@
-"""How checks, importers and reports come in: the hook specifications and the loading of plugins.
+"""How checks, importers and reports come in: the loading of plugins.
 
-Hooks register; the engine runs. A plugin is a module that implements one or more of the four hooks below. It is
-found by entry point (group `seamcheck`), or is a plain .py file that the shop's settings name under `plugins`.
-A function of a hook's name is an implementation, with or without the mark `@hookimpl`; it may leave out
-arguments that it does not use. The built-in parts come in by the same door.
+A plugin is a module that implements one or more of the hooks of `hookspecs`. It is found by entry point (group `seamcheck`), or is a plain .py file that the shop's settings name under `plugins`.
+The built-in parts come in by the same door.
 
 Nothing is skipped in silence: a plugin that cannot be loaded, that implements no hook or a hook that does not
-exist, and a name that is registered twice are each a PluginError. Such a plugin takes no other with it: `load_apart`
+exist, and a name that is registered twice are each a PluginError. Such a plugin takes no other with it: `load_tolerant`
 gives what the rest bring, with the sentence about the one that failed, and no run by it ends well.
 """
 
@@ -19,7 +17,7 @@ import sys
 import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from types import ModuleType
@@ -29,66 +27,26 @@ import pluggy
 
 from seamcheck.checks.base import Check
 from seamcheck.config.toml import nearest
-from seamcheck.engine.registry import PairingHint, PluginInfo, Registry
+from seamcheck.engine import hookspecs
+from seamcheck.engine.hookspecs import PROJECT
+from seamcheck.engine.report_format import ReportFormat
 from seamcheck.errors import PluginError, SettingsError
+from seamcheck.pairing.hints import PairingHint
 from seamcheck.reading.base import Importer
-from seamcheck.report.base import ReportFormat
 from seamcheck.version import __version__
+
+if TYPE_CHECKING:
+    from seamcheck.pattern.model import Pattern
+
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
     from seamcheck.pattern.model import Pattern
 
-PROJECT = "seamcheck"
 BUILTIN = "builtin"
 
-hookspec = pluggy.HookspecMarker(PROJECT)
-hookimpl = pluggy.HookimplMarker(PROJECT)
 
 _NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
-
-
-# Registration: called once for each plugin when a command starts, before any file is opened.
-
-
-@hookspec
-def seamcheck_register_checks(register: Callable[[Check], None]) -> None:
-    """Register checks: call `register(check)` once for each.
-
-    Called once per command, before any file is opened. The check's `run` is called later, once for each size of
-    each file, apart from all others: what it raises ends no other check.
-    """
-
-
-@hookspec
-def seamcheck_register_importers(register: Callable[[Importer], None]) -> None:
-    """Register importers: call `register(importer)` once for each.
-
-    Called once per command, before any file is opened; not called by commands that open none. An importer's
-    `recognises` is called at most once for each file, its `read` for the files that it is the first, by name,
-    to recognise.
-    """
-
-
-@hookspec
-def seamcheck_register_reports(register: Callable[[ReportFormat], None]) -> None:
-    """Register report formats: call `register(report)` once for each; its name is then a word for `--format`.
-
-    Called once per command, before any file is opened; not called by commands that open none. Its `render` is
-    called once at the end of a run, with the results of all files.
-    """
-
-
-# While a pattern is worked on.
-
-
-@hookspec
-def seamcheck_pairing_hints(pattern: Pattern, register: Callable[[PairingHint], None]) -> None:
-    """Tell what is known about which edges are sewn together: call `register(hint)` once for each pair.
-
-    Called once for each pattern that seams are proposed for, after all of its edges are found and before they are
-    compared. Never called for a pattern whose plan lists the seams.
-    """
 
 
 # What each of the registering hooks may register.
@@ -117,17 +75,17 @@ def load(settings: Settings, *, checks_only: bool = False, plugins: bool = True)
     blame. SettingsError when the settings speak of a check that no plugin brings, or of a role that no mark has.
     Without `plugins` only the built-in parts are loaded.
     """
-    registry = load_apart(settings, checks_only=checks_only, plugins=plugins)
+    registry = load_tolerant(settings, checks_only=checks_only, plugins=plugins)
     for plugin in registry.plugins:
         if plugin.error is not None:
             raise plugin.error
     return registry
 
 
-def load_apart(settings: Settings, *, checks_only: bool = False, plugins: bool = True) -> Registry:
+def load_tolerant(settings: Settings, *, checks_only: bool = False, plugins: bool = True) -> Registry:
     """The same, but a plugin that cannot be used takes no other with it: it brings nothing, and says why."""
     manager = _Manager(PROJECT)
-    manager.add_hookspecs(sys.modules[__name__])
+    manager.add_hookspecs(hookspecs)
     found: dict[str, dict[str, tuple[Any, str]]] = {hook: {} for hook in _BRINGS}
     hooks = [hook for hook in _BRINGS if not (checks_only and hook != "seamcheck_register_checks")]
     infos = []
@@ -212,9 +170,7 @@ def _candidates(settings: Settings, *, plugins: bool) -> Iterator[tuple[PluginIn
 
 
 def _builtin() -> object:
-    from seamcheck import builtin
-
-    return builtin
+    return importlib.import_module(f"{PROJECT}.{BUILTIN}")
 
 
 def _entry(entry: importlib.metadata.EntryPoint) -> object:
@@ -265,7 +221,7 @@ def _add(manager: pluggy.PluginManager, plugin: object, name: str) -> None:
 
 
 def _hooks() -> list[str]:
-    return sorted(name for name, one in globals().items() if hasattr(one, PROJECT + "_spec"))
+    return sorted(name for name, one in vars(hookspecs).items() if hasattr(one, PROJECT + "_spec"))
 
 
 def _module(file: Path) -> ModuleType:
@@ -380,3 +336,50 @@ def _validation(error: pluggy.PluginValidationError) -> str:
     if wrong:
         return f"{wrong[2]} has arguments that the hook does not give: {wrong[3]}"
     return text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PluginInfo:
+    """One plugin: where it comes from, what it brought, and why it could not be used where it could not.
+
+    `package` is the installed package that brings it, "" for a plain file; `file` is where its code lies;
+    `version` is "" where it has none. `required` says that the settings name it. A plugin with an `error` brought nothing.
+    """
+
+    name: str
+    package: str = ""
+    version: str = ""
+    file: str = ""
+    required: bool = False
+    checks: tuple[str, ...] = ()
+    importers: tuple[str, ...] = ()
+    reports: tuple[str, ...] = ()
+    hints: bool = False
+    error: PluginError | None = None
+
+
+def _no_hints(_: Pattern) -> tuple[PairingHint, ...]:
+    return ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Registry:
+    """All checks, importers and report formats, each sorted by name.
+
+    `plugin_of` says which plugin a check comes from. `pairing_hints` asks every plugin about one pattern and
+    raises PluginError when one fails. `plugins` are all that were found; `failures` say, one sentence each, which
+    of them could not be used or were left out although the settings require them: without those nothing is judged whole.
+    """
+
+    checks: tuple[Check, ...]
+    importers: tuple[Importer, ...]
+    reports: tuple[ReportFormat, ...]
+    plugin_of: Mapping[str, str] = field(default_factory=dict)
+    pairing_hints: Callable[[Pattern], tuple[PairingHint, ...]] = _no_hints
+    plugins: tuple[PluginInfo, ...] = ()
+    left_out: tuple[str, ...] = ()
+
+    @property
+    def failures(self) -> tuple[str, ...]:
+        """Why a run by this registry is not all that the shop asks for."""
+        return (*(plugin.error.failure for plugin in self.plugins if plugin.error), *self.left_out)

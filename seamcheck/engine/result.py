@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Severity
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import Plan
     from seamcheck.pattern.drawing import Note, Place
+    from seamcheck.pattern.junctions import Jog, Junction
     from seamcheck.pattern.model import Piece
-    from seamcheck.pattern.seam_graph import Jog, Junction
+    from seamcheck.pattern.plan import Plan
     from seamcheck.pattern.walk import Walk
 
 
@@ -202,9 +202,3 @@ class Report:
     def exit_code(self) -> int:
         """2 where something could not be judged, else 1 where something is at or above `fail_on`, else 0."""
         return 2 if self.failed else int(any(map(self.fails, self.findings)))
-
-    def _repr_html_(self) -> str:
-        """The report as a notebook shows it."""
-        from seamcheck.report.notebook import report_html
-
-        return report_html(self)

@@ -12,8 +12,8 @@ from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
-    from seamcheck.engine.judge import Request
-    from seamcheck.engine.registry import Registry
+    from seamcheck.engine.plugins import Registry
+    from seamcheck.engine.read import Request
     from seamcheck.engine.result import FileResult, Rule
 
 
@@ -54,7 +54,7 @@ class Shops:
 
         settings = load_settings(Path(path).parent)
         if settings.path not in self._registries:
-            self._registries[settings.path] = plugins.load_apart(settings, plugins=self.plugins)
+            self._registries[settings.path] = plugins.load_tolerant(settings, plugins=self.plugins)
         return settings, self._registries[settings.path]
 
     def rules(self, paths: Sequence[str]) -> tuple[Rule, ...]:
@@ -72,7 +72,8 @@ class Shops:
 
     def beside(self, plan: Path) -> list[Path]:
         """The patterns that a plan is for: files of its name beside it that some importer takes for a drawing."""
-        from seamcheck.reading.base import ReadOptions, read_source
+        from seamcheck.config.limits import ReadOptions
+        from seamcheck.reading.base import read_source
 
         stem = plan.name.removesuffix(SUFFIX)
         found = []

@@ -8,9 +8,15 @@ had before.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from seamcheck.geometry.curve import Curve
+
+if TYPE_CHECKING:
+    pass
+
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
 REACH = 12.0  # mm of line that the circle is laid through
@@ -115,3 +121,9 @@ def fitted_circle(vertices: np.ndarray) -> tuple[complex, float]:
         heading += float(step[0])
         curvature += float(step[1])
     return complex(np.exp(1j * heading)), curvature
+
+
+def interior_angle(coming: complex, going: complex, y_down: bool) -> float:
+    """Degrees of piece between a line that arrives at a corner and the next, on a clockwise outline."""
+    turn = float(np.degrees(np.angle(going / coming)))
+    return 180.0 - (turn if y_down else -turn)

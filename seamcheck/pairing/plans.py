@@ -11,11 +11,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from seamcheck.config.plan_file import Cut, DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
 from seamcheck.pairing.lines import Line, Part, Use
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Reason, Standing
 from seamcheck.pairing.propose import Solution, SolvedSeam
 from seamcheck.pattern.model import Pattern, Piece
+from seamcheck.pattern.plan import Cut, DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
 
 CAP_EASE = (0.0, 38.0)  # mm: what a sleeve's cap may be longer than its armhole; up to 1 1/2 in is taught
 SAME_END = 2.0  # mm: how near the ends of an edge must lie to be those of the same edge

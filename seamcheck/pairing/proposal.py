@@ -7,8 +7,8 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import Plan, SeamPlan
     from seamcheck.pattern.model import Pattern
+    from seamcheck.pattern.plan import Plan, SeamPlan
 
 
 class Standing(StrEnum):

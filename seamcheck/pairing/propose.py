@@ -16,7 +16,7 @@ from seamcheck.pairing.solve import Found, solve
 from seamcheck.pairing.twins import crotches, twins
 
 if TYPE_CHECKING:
-    from seamcheck.engine.registry import PairingHint
+    from seamcheck.pairing.hints import PairingHint
     from seamcheck.pattern.drawing import Drawing
     from seamcheck.pattern.model import Pattern
     from seamcheck.pieces.outline import Sheet

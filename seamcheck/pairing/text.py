@@ -11,9 +11,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from seamcheck import amounts
-from seamcheck.config.plan_file import EdgeUse, Plan, SeamPlan, format_plan
+from seamcheck.config.plan_file import format_plan
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Standing
 from seamcheck.pattern.drawing import Note
+from seamcheck.pattern.plan import EdgeUse, Plan, SeamPlan
 
 WIDTH = 110
 MOST_REASONS = 4

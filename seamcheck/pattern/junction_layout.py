@@ -17,12 +17,13 @@ import numpy as np
 
 from seamcheck.geometry.curve import Affine
 from seamcheck.geometry.end_directions import at_corner
-from seamcheck.pattern.seam_graph import mouth_lines
+from seamcheck.pattern.junctions import mouth_lines
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
+    from seamcheck.pattern.junctions import Junction
     from seamcheck.pattern.model import Piece
-    from seamcheck.pattern.seam_graph import Junction, Node, Ray
+    from seamcheck.pattern.seams import Node, Ray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

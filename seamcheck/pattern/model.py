@@ -15,6 +15,8 @@ import numpy as np
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Mark, Note, Role, ScaleReading
 
+UNSIZED = "as drawn"
+
 
 @dataclass(frozen=True, slots=True)
 class Corner:
@@ -251,9 +253,3 @@ class Pattern:
     def in_size(self, size: str) -> tuple[Piece, ...]:
         """The pieces of one size."""
         return tuple(piece for piece in self.pieces if piece.size == size)
-
-    def _repr_svg_(self) -> str:
-        """The pattern as a picture, which a notebook shows."""
-        from seamcheck.report.pattern_picture import pattern_svg
-
-        return pattern_svg(self)

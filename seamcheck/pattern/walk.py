@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from seamcheck.pattern.seam_graph import Seam, SeamGraph, Side
+from seamcheck.pattern.seam_graph import SeamGraph
+from seamcheck.pattern.seams import Seam, Side
 
 FAR = 40.0  # mm: notches further apart than this are not taken for a pair
 COUNT_DIFFERS = 6.0  # mm: what a single notch against a double one weighs when pairs are sought

@@ -111,7 +111,7 @@ _GENERIC = _FILLERS | frozenset({
     "compound", "xmlid", "artboard", "document", "page", "pfad", "rechteck", "kreis", "trace", "id", "a",
     "sketch", "drawing", "default", "background",
 })  # fmt: skip
-LONGEST_NAME = 300  # characters that are looked at
+LONGEST_LABEL = 300  # characters that are looked at
 _WORD = re.compile(r"[^\W\d_]+|\d+")
 _ACCENTED = re.compile("côtes?|côtés?", re.IGNORECASE)
 _CAMEL = re.compile(r"(?<=[a-zäöüß])(?=[A-Z])")
@@ -151,7 +151,7 @@ def role_named(word: str) -> Role | None:
 @lru_cache(maxsize=4096)
 def role_in(text: str, *, own: bool = False) -> Role | None:
     """The role that the words of one name tell; None when they tell none. `own`: it is the mark's own name."""
-    tokens = _tokens(text[:LONGEST_NAME])
+    tokens = _tokens(text[:LONGEST_LABEL])
     for role, phrases in _phrases().items():
         if any(_find(tokens, phrase) is not None for phrase in phrases):
             return role
@@ -199,7 +199,7 @@ def piece_name(label: str) -> str:
 
     "Front - sew line" gives "Front"; "notch", "Layer 1" and "path1178" give "".
     """
-    text = _QUANTITY.sub(" ", " ".join(_spaced(label[:LONGEST_NAME]).split()))
+    text = _QUANTITY.sub(" ", " ".join(_spaced(label[:LONGEST_LABEL]).split()))
     spans = [match.span() for match in _WORD.finditer(text)]
     tokens = tuple(_plain(text[start:end]) for start, end in spans)
     gone: set[int] = set()
@@ -226,7 +226,7 @@ def piece_name(label: str) -> str:
 
 def is_bare_word(text: str) -> bool:
     """Whether words are one of those that tell a role where they stand alone, and nothing else: "Rand", not "Rand 2"."""
-    return _tokens(text[:LONGEST_NAME]) in _bare()
+    return _tokens(text[:LONGEST_LABEL]) in _bare()
 
 
 def is_generic(name: str) -> bool:

@@ -11,13 +11,14 @@ import numpy as np
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.intersections import crossings
 from seamcheck.pattern.drawing import Note
+from seamcheck.pattern.model import UNSIZED
 from seamcheck.pieces.markings import ShapeNotch
-from seamcheck.pieces.outline import UNSIZED, Shape
+from seamcheck.pieces.outline import Shape
 from seamcheck.pieces.sew_line import NoSewLineError, SewLine, Stretch, sew_line, turn_up_hems
 from seamcheck.pieces.way_round import Leg, Ring, all_corners, inner_leg, route
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import DartPlan, PiecePlan, PleatPlan
+    from seamcheck.pattern.plan import DartPlan, PiecePlan, PleatPlan
 
 Stations = Mapping[str, float]
 _SAME_STATION = 1e-6  # mm

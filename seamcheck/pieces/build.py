@@ -8,11 +8,9 @@ from fnmatch import fnmatchcase
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from seamcheck.errors import PlanError
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.end_directions import at_corner
+from seamcheck.geometry.end_directions import at_corner, interior_angle
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.pieces.allowances import on_sew_line
@@ -22,7 +20,7 @@ from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import DartPlan, PiecePlan, Plan, PleatPlan
+    from seamcheck.pattern.plan import DartPlan, PiecePlan, Plan, PleatPlan
 
 ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
 STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
@@ -469,12 +467,6 @@ def _corners(ring: Ring, places: Mapping[str, float], named: set[str], y_down: b
             Corner(name, ring.curve.point(station), interior_angle(coming, going, y_down), station, name in named)
         )
     return tuple(corners)
-
-
-def interior_angle(coming: complex, going: complex, y_down: bool) -> float:
-    """Degrees of piece between a line that arrives at a corner and the next, on a clockwise outline."""
-    turn = float(np.degrees(np.angle(going / coming)))
-    return 180.0 - (turn if y_down else -turn)
 
 
 def _darts(

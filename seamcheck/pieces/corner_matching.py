@@ -21,6 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.fitting import LARGEST_SCALE
 
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]
@@ -33,7 +34,6 @@ ARM = 6.0  # mm on either side over which the turn at a corner is judged
 OVERLOOKED = 35.0  # degrees: a turn this sharp is a corner, whoever detected none there
 BLUNT = 15.0  # degrees: a corner that turns by less counts as partly smooth
 SNAP = 1.5  # mm: a point of the line this near a detected corner is that corner
-LARGEST_SCALE = 1.12  # between neighbouring sizes of a piece; wider runs are still found, at a cost
 
 PLACE_SCALE = 1.0  # mm
 SMOOTH = 1.5  # cost of a corner on a smooth line
@@ -194,34 +194,6 @@ def fit_cost(fit: Affine, plan: Points) -> float:
     if fit.mirrors:
         return cost + MIRRORED
     return cost + TURNED * bool(abs(np.angle(fit.a)) > np.radians(10.0))
-
-
-def best_fit(plan: Points, target: Points, *, mirrored: bool, scaled: bool, start: Reals | None = None) -> Affine:
-    """The similarity (rigid unless `scaled`) that brings most of the plan points to their targets.
-
-    Iteratively reweighted least squares for the long-tailed error law, with its scale narrowed step by step
-    (Holland and Welsch, "Robust regression using iteratively reweighted least-squares", 1977).
-    """
-    source = np.conj(plan) if mirrored else plan
-    weights = np.ones(len(plan)) if start is None else start
-    turn, shift = 1 + 0j, 0j
-    for scale in (30.0, 12.0, 5.0, 2.0, 1.0, 1.0, 0.5, 0.5):
-        weights = weights / weights.sum()
-        from_middle, to_middle = complex(weights @ source), complex(weights @ target)
-        spread = source - from_middle
-        turn = complex((weights * np.conj(spread)) @ (target - to_middle))
-        power = float(weights @ np.abs(spread) ** 2)
-        if power < 1e-9 or abs(turn) < 1e-12:
-            turn = 1 + 0j
-        elif scaled:
-            turn /= power
-            size = abs(turn)
-            turn *= min(max(size, 1 / LARGEST_SCALE), LARGEST_SCALE) / size
-        else:
-            turn /= abs(turn)
-        shift = to_middle - turn * from_middle
-        weights = 1 / (1 + (np.abs(turn * source + shift - target) / scale) ** 2)
-    return Affine(0j, turn, shift) if mirrored else Affine(turn, 0j, shift)
 
 
 def likely_fits(plan: Points, target: Target, most: int) -> list[Affine]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.fitting import best_fit
 from seamcheck.pieces.corner_matching import (
     GATE,
     NEAR_LINE,
@@ -23,7 +24,6 @@ from seamcheck.pieces.corner_matching import (
     Place,
     Points,
     Target,
-    best_fit,
     fit_cost,
     likely_fits,
 )

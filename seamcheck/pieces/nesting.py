@@ -12,10 +12,10 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.amounts import SHEETS
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import LineMark, Role
 from seamcheck.pieces.markings import TOUCH
-from seamcheck.reading.svg.units import SHEETS
 
 SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
 ALLOWANCES = (3.0, 30.0)  # mm: how far apart sew line and cut line may run, but for hems

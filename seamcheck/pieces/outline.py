@@ -27,22 +27,12 @@ from seamcheck.pattern.drawing import (
     ScaleReading,
     TextMark,
 )
-from seamcheck.pattern.model import Grainline, InsideLine, OpenOutline
+from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline
+from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, name_from_texts, own_name
 from seamcheck.pattern.scale import scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
 from seamcheck.pieces.corners import detect_corners
-from seamcheck.pieces.markings import (
-    TICK,
-    Markings,
-    ShapeNotch,
-    common_texts,
-    counted,
-    is_name,
-    labels_from_texts,
-    name_from_texts,
-    own_name,
-    read_markings,
-)
+from seamcheck.pieces.markings import TICK, Markings, ShapeNotch, counted, read_markings
 from seamcheck.pieces.nesting import (
     OUTLINE_ROLES,
     SMALLEST_PIECE,
@@ -57,7 +47,6 @@ from seamcheck.pieces.notes import ledger_of, outline_notes
 
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
 BESIDE = 60.0  # mm: how far from a piece its words may stand
-UNSIZED = "as drawn"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from seamcheck.geometry.curve import Curve
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import DartPlan, PleatPlan
+    from seamcheck.pattern.plan import DartPlan, PleatPlan
 
 SAME_PLACE = 1.5  # mm: a detected corner this near a named one is that corner
 

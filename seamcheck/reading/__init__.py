@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
+from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
-from seamcheck.reading.base import Importer, ReadOptions, read_source
+from seamcheck.reading.base import Importer, read_source
 
 if TYPE_CHECKING:
     from seamcheck.pattern.drawing import Drawing

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, NamedTuple
 from seamcheck import amounts
 from seamcheck.checks.base import Check, Code
 from seamcheck.engine.grading import BANDS, DEFAULT, in_force
-from seamcheck.report.base import RenderOptions
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.layout import paint, wrap
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
-    from seamcheck.engine.registry import Registry
+    from seamcheck.engine.plugins import Registry
     from seamcheck.engine.result import InForce
 
 

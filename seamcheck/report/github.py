@@ -9,8 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from seamcheck.engine.grouping import fold, weight
+from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
-from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.layout import count, printable
 
 if TYPE_CHECKING:

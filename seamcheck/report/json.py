@@ -10,7 +10,7 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.engine.grouping import fold
-from seamcheck.report.base import RenderOptions, ReportFormat
+from seamcheck.engine.report_format import RenderOptions, ReportFormat
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

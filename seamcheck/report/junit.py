@@ -16,8 +16,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
+from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
-from seamcheck.report.base import RenderOptions, ReportFormat
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding, Report, Skipped

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import textwrap
 
-from seamcheck.report.base import RenderOptions
+from seamcheck.engine.report_format import RenderOptions
 
 WIDEST = 120  # longer lines are hard to read
 NARROWEST = 30

@@ -10,8 +10,8 @@ import re
 from typing import TYPE_CHECKING
 
 from seamcheck.engine.grouping import fold
+from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
-from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.layout import count, printable
 

@@ -10,8 +10,8 @@ from seamcheck.report.layout import printable, width_of, wrap
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from seamcheck.engine.report_format import RenderOptions
     from seamcheck.engine.result import FileResult, WalkedSeam
-    from seamcheck.report.base import RenderOptions
 
 
 HEAD = ("seam", "size", "first", "second", "difference", "allowed")

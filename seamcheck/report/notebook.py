@@ -1,4 +1,6 @@
-"""A report as a notebook shows it: a verdict for each file, its findings, and its seams as two lines each.
+"""A report and a pattern as a notebook shows them, once this module is imported.
+
+Of a report: a verdict for each file, its findings, and its seams as two lines each.
 
 Amounts are drawn to one scale within a file: a finding by how many tolerances it misses, a seam by the lengths of its sides.
 """
@@ -10,9 +12,12 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import length
+from seamcheck.engine.result import Report
+from seamcheck.pattern.model import Pattern
+from seamcheck.report.pattern_picture import pattern_svg
 
 if TYPE_CHECKING:
-    from seamcheck.engine.result import FileResult, Finding, Report, WalkedSeam
+    from seamcheck.engine.result import FileResult, Finding, WalkedSeam
 
 MOST = 50  # findings of one file; the rest is only counted
 COLOURS = {"error": "#b3261e", "warning": "#8a5a00", "note": "#1f5f8b"}  # the word beside it says the same
@@ -85,3 +90,8 @@ def _seam(seam: WalkedSeam, longest: float) -> str:
         f'<tr style="text-align:left"><td>{escape(name)}</td><td><svg width="{LINE:.0f}" height="15" role="img" '
         f'aria-label="{escape(sides)}">{lines}</svg></td><td>{sides}</td><td>{round(seam.difference, 2) + 0.0:+.2f} mm</td></tr>'
     )
+
+
+# A notebook asks an object itself how it is shown, and what a pattern or a report is must not know of pictures.
+setattr(Pattern, "_repr_svg_", pattern_svg)  # noqa: B010
+setattr(Report, "_repr_html_", report_html)  # noqa: B010

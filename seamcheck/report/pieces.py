@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.pattern.drawing import LengthSource
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.json import dump
 from seamcheck.report.layout import count, paint, printable, wrap
 

@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamcheck.report.base import RenderOptions
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.json import dump
 from seamcheck.report.layout import count, paint, printable, wrap
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
-    from seamcheck.engine.registry import PluginInfo, Registry
+    from seamcheck.engine.plugins import PluginInfo, Registry
 
 SCHEMA = "seamcheck.plugins/1"
 MOST_NAMES = 8

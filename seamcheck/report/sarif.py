@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
+from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
-from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.json import dump
 from seamcheck.version import __version__
 

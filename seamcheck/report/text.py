@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.engine.grouping import fold
+from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
-from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.layout import headline, paint, wrap
 from seamcheck.report.measures import measures_in_force, seam_table

@@ -8,7 +8,7 @@ from functools import partial
 from seamcheck.amounts import length, listed
 from seamcheck.engine.result import Finding
 from seamcheck.pattern.model import Edge
-from seamcheck.pattern.seam_graph import Side
+from seamcheck.pattern.seams import Side
 from seamcheck.pattern.walk import Walk
 from seamcheck.truing.candidate import Candidate, Made, beside, fold_of, with_notches
 from seamcheck.truing.redraw import Change, redraw

@@ -11,8 +11,8 @@ from itertools import combinations
 
 from seamcheck.amounts import angle, length, listed
 from seamcheck.engine.result import Finding
+from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Dart, Edge
-from seamcheck.pattern.seam_graph import Junction
 from seamcheck.truing.candidate import Candidate, Made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
 from seamcheck.truing.lengths import length_candidates

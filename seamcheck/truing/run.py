@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamcheck.engine import judge
+from seamcheck.engine.read import read, read_whole
 from seamcheck.engine.result import Finding
 from seamcheck.errors import SeamcheckError
 from seamcheck.pattern.drawing import Note
@@ -17,8 +17,8 @@ from seamcheck.truing.state import Judges, State, named_shapes
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
-    from seamcheck.engine.judge import Reading, Request
-    from seamcheck.engine.registry import Registry
+    from seamcheck.engine.plugins import Registry
+    from seamcheck.engine.read import Reading, Request
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +44,7 @@ class TruedFile:
 
 def true_file(path: str, request: Request, registry: Registry, settings: Settings, wishes: Wishes) -> TruedFile:
     """Read a file and correct it in memory; SeamcheckError when it cannot be read or has no plan."""
-    reading = judge.read_whole(path, request, registry, settings)
+    reading = read_whole(path, request, registry, settings)
     if reading.plan is None:
         raise SeamcheckError(
             "there is no seam plan, so nothing says which edges must true with which",
@@ -89,8 +89,8 @@ def altered_pieces(
     """The pieces of a file whose outline, notches or grain are not as they were in the file before."""
     from seamcheck.comparison.compare import compare
 
-    old, _ = judge.read(before, replace(request, plan=_plan_of(before, request)), registry, settings)
-    new, _ = judge.read(after, request, registry, settings)
+    old, _ = read(before, replace(request, plan=_plan_of(before, request)), registry, settings)
+    new, _ = read(after, request, registry, settings)
     return frozenset(change.name for change in compare(old, new).pieces if not change.unchanged)
 
 

@@ -9,12 +9,12 @@ from functools import cached_property
 import numpy as np
 
 from seamcheck.checks.base import Check
-from seamcheck.config.plan_file import PiecePlan, Plan
 from seamcheck.config.settings import Settings
 from seamcheck.engine.judge import judge
 from seamcheck.engine.result import FileResult
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Grainline, Pattern, Piece
+from seamcheck.pattern.plan import PiecePlan, Plan
 from seamcheck.pattern.seam_graph import SeamGraph, build_graph
 from seamcheck.pattern.walk import Walk, walk_seams
 from seamcheck.pieces.build import build_piece

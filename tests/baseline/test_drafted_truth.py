@@ -16,7 +16,7 @@ from seamcheck.comparison import compare
 from seamcheck.comparison.changes import PieceChange
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, read
+from seamcheck.engine.read import Request, read
 from seamcheck.geometry.curve import Affine
 from seamcheck.pattern.model import Pattern
 

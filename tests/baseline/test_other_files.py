@@ -13,7 +13,7 @@ from seamcheck.comparison import Comparison
 from seamcheck.comparison.consequences import consequences
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, read_both
+from seamcheck.engine.read import Request, read_both
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 SETTINGS = Settings()

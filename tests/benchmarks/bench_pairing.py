@@ -22,8 +22,8 @@ import numpy as np
 
 from seamcheck.config.plan_file import read_plan
 from seamcheck.config.settings import Settings
-from seamcheck.engine import judge as engine_judge
 from seamcheck.engine import plugins
+from seamcheck.engine.read import Request, read_options
 from seamcheck.pairing.lines import Use, reach
 from seamcheck.pairing.propose import Solution, SolvedSeam, propose
 from seamcheck.pieces.build import build_pattern
@@ -65,9 +65,7 @@ class Run:
 
 def opened(path: Path):
     settings = Settings()
-    drawing = read_drawing(
-        str(path), engine_judge._read_options(engine_judge.Request(), settings), plugins.load(settings).importers
-    )
+    drawing = read_drawing(str(path), read_options(Request(), settings), plugins.load(settings).importers)
     return drawing, assemble(drawing)
 
 

@@ -27,7 +27,8 @@ from drafting.write_svg import svg  # noqa: E402
 
 from seamcheck.config.settings import Settings  # noqa: E402
 from seamcheck.engine import plugins  # noqa: E402
-from seamcheck.engine.judge import Request, check_file  # noqa: E402
+from seamcheck.engine.judge import check_file  # noqa: E402
+from seamcheck.engine.read import Request  # noqa: E402
 from seamcheck.errors import SeamcheckError  # noqa: E402
 from seamcheck.geometry.curve import Affine, Curve  # noqa: E402
 from seamcheck.truing.propose import Wishes  # noqa: E402

@@ -7,12 +7,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from seamcheck.config.plan_file import Plan
 from seamcheck.config.settings import Settings
-from seamcheck.engine import judge
-from seamcheck.engine.judge import Request
 from seamcheck.engine.plugins import load
+from seamcheck.engine.read import Request
+from seamcheck.engine.read import read as read_pattern
 from seamcheck.pattern.model import Pattern
+from seamcheck.pattern.plan import Plan
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 sys.path.insert(0, str(FIXTURES))
@@ -61,6 +61,6 @@ def nest(sizes: tuple[str, ...] = FIVE, changes: Mapping[tuple[str, str], Change
 def read(text: str, folder: Path) -> tuple[Pattern, Plan]:
     path = folder / "nest.dxf"
     path.write_text(text, encoding="utf-8")
-    pattern, plan = judge.read(str(path), Request(plan=PLAN), REGISTRY, SHOP)
+    pattern, plan = read_pattern(str(path), Request(plan=PLAN), REGISTRY, SHOP)
     assert plan is not None
     return pattern, plan

@@ -9,8 +9,8 @@ from dataclasses import replace
 from faulty_skirts import GOOD, cut_line, line, lines, with_grain
 from skirt_making import Sheet, smooth, unit
 
-from seamcheck.config.plan_file import PiecePlan
 from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.plan import PiecePlan
 
 PATCH = (700 + 20j, 840 + 20j, 840 + 180j, 700 + 180j)
 FLAP = (0j, 100 + 0j, 110 + 80j, 0 + 60j)

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from skirt_making import BACK_WAIST, WAIST, Sheet, grain, seam_plan, skirt, smooth, unit
 
-from seamcheck.config.plan_file import AcceptedPlan, PiecePlan, Plan, ShapedPlan
 from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.plan import AcceptedPlan, PiecePlan, Plan, ShapedPlan
 from seamcheck.testing import Draft, Panel, PanelEdge, PanelNotch
 
 GOOD = skirt()

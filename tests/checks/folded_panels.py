@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from skirt_making import Sheet, seam_plan, smooth, unit
 
-from seamcheck.config.plan_file import DartPlan, PiecePlan, Plan, PleatPlan
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.plan import DartPlan, PiecePlan, Plan, PleatPlan
 from seamcheck.testing import Draft, Panel, PanelEdge
 
 

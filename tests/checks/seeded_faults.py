@@ -58,8 +58,8 @@ from skirt_making import DART_ANGLE, Sheet, unit
 from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
 from seamcheck.comparison import Comparison
-from seamcheck.config.plan_file import Plan
 from seamcheck.pattern.model import Pattern
+from seamcheck.pattern.plan import Plan
 from seamcheck.testing import PanelNotch
 
 FAULTS: tuple[Fault, ...] = (

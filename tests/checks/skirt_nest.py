@@ -7,9 +7,9 @@ from dataclasses import dataclass, field, replace
 
 from skirt_making import Sheet, skirt, smooth, unit
 
-from seamcheck.config.plan_file import PiecePlan, Plan
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Pattern
+from seamcheck.pattern.plan import PiecePlan, Plan
 from seamcheck.testing import Draft, Panel, PanelEdge, PanelNotch
 
 SIZES = ("36", "38", "40", "42", "44")

@@ -12,8 +12,8 @@ from skirt_making import CHECKS, SHOP
 
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity
 from seamcheck.comparison import Comparison
-from seamcheck.config.plan_file import Plan
 from seamcheck.pattern.model import Pattern
+from seamcheck.pattern.plan import Plan
 from seamcheck.pattern.seam_graph import build_graph
 from seamcheck.pattern.walk import walk_seams
 

@@ -12,9 +12,10 @@ from skirt_nest import SIZES, SkirtNest, wide
 from seamcheck.checks.base import Severity
 from seamcheck.checks.sizes import size_number
 from seamcheck.engine.grouping import fold
-from seamcheck.engine.judge import Request, check_file, judge
+from seamcheck.engine.judge import check_file, judge
+from seamcheck.engine.read import Request
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.text import render
 
 PIECES = ("front", "back", "band-front", "band-back", "facing-front", "facing-back", "pocket")

@@ -280,23 +280,25 @@ def _watched() -> Iterator[list[str]]:
 def run(path: Path, seed: int) -> Outcome:
     """Go the whole way of `check` and of `pieces` with one file."""
     from seamcheck.config.settings import Settings
-    from seamcheck.engine import judge, plugins
+    from seamcheck.engine import plugins
+    from seamcheck.engine.judge import judge
+    from seamcheck.engine.read import Request, read
+    from seamcheck.engine.report_format import RenderOptions
     from seamcheck.engine.result import Report
     from seamcheck.errors import SeamcheckError
-    from seamcheck.report.base import RenderOptions
     from seamcheck.report.pieces import RENDERERS
 
     registry = plugins.load(Settings())
     rng = random.Random(-seed)
-    asked = judge.Request()
+    asked = Request()
     if rng.random() < 0.3:
-        asked = judge.Request(line="cut", allowance=rng.choice((0.0, 6.0, 10.0, 40.0)))
+        asked = Request(line="cut", allowance=rng.choice((0.0, 6.0, 10.0, 40.0)))
     started = time.process_time()
     end, fault = "read", ""
     with _watched() as said:
         try:
-            pattern, plan = judge.read(str(path), asked, registry, Settings())
-            result = judge.judge(pattern, plan, registry.checks, Settings(), plugin_of=registry.plugin_of)
+            pattern, plan = read(str(path), asked, registry, Settings())
+            result = judge(pattern, plan, registry.checks, Settings(), plugin_of=registry.plugin_of)
             for report in registry.reports:
                 report.render(Report(files=(result,)), RenderOptions())
             for render in RENDERERS.values():

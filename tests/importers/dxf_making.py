@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from seamcheck.config.limits import ReadOptions
 from seamcheck.pattern.drawing import Drawing, LineMark, Role
-from seamcheck.reading.base import ReadOptions, Source
+from seamcheck.reading.base import Source
 from seamcheck.reading.dxf import apparel as apparel_reader
 from seamcheck.reading.dxf import plain as plain_reader
 

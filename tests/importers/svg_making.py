@@ -1,6 +1,7 @@
 """Small SVG files for the tests of the SVG reader."""
 
-from seamcheck.reading.base import ReadOptions, Source
+from seamcheck.config.limits import ReadOptions
+from seamcheck.reading.base import Source
 from seamcheck.reading.svg.reader import read
 
 SPACES = (

@@ -7,11 +7,11 @@ from pathlib import Path
 import dxf_making as make
 import pytest
 
+from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
 from seamcheck.importers import read_drawing
 from seamcheck.pattern.drawing import LengthSource, Role
 from seamcheck.pieces.outline import assemble
-from seamcheck.reading.base import ReadOptions
 from seamcheck.reading.dxf import apparel, plain
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"

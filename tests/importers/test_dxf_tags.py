@@ -3,8 +3,9 @@ from dataclasses import replace
 import dxf_making as make
 import pytest
 
+from seamcheck.config.limits import Limits
 from seamcheck.errors import InputError
-from seamcheck.reading.base import Limits, read_source
+from seamcheck.reading.base import read_source
 from seamcheck.reading.dxf.tags import is_dxf, read_raw
 from seamcheck.reading.dxf.text import plain, plain_lines
 

@@ -3,9 +3,10 @@ from pathlib import Path
 import dxf_making as make
 import pytest
 
+from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import LengthSource, Role
-from seamcheck.reading.base import ReadOptions, read_source
+from seamcheck.reading.base import read_source
 from seamcheck.reading.dxf import apparel
 from seamcheck.reading.dxf.grade_rules import find_companion, read_rules
 

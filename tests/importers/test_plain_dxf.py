@@ -6,10 +6,11 @@ from pathlib import Path
 import dxf_making as make
 import pytest
 
+from seamcheck.config.limits import Limits
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import LengthSource, Role
 from seamcheck.pieces.outline import assemble
-from seamcheck.reading.base import Limits, read_source
+from seamcheck.reading.base import read_source
 from seamcheck.reading.dxf import apparel, plain
 
 SAMPLES = Path(__file__).parents[2].parent / "shared" / "samples"

@@ -4,12 +4,13 @@ from dataclasses import fields
 
 import pytest
 
+from seamcheck.config.limits import Limits
 from seamcheck.config.settings import Settings, load_settings, parse_settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file, read
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request, read
 from seamcheck.errors import InputError
 from seamcheck.reading import read_drawing
-from seamcheck.reading.base import Limits
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="400mm" viewBox="0 0 400 400">{}</svg>'
 PANEL = '<path id="Front" d="M10,10 h200 v300 h-200 z"/>'

@@ -9,7 +9,7 @@ from svg_making import drawing as svg_drawing
 
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, read
+from seamcheck.engine.read import Request, read
 from seamcheck.errors import SeamcheckError
 from seamcheck.pattern.scale import FACTORS, plausible
 from seamcheck.pieces.outline import assemble

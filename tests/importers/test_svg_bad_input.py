@@ -5,9 +5,9 @@ import random
 import pytest
 from svg_making import MM, SPACES, codes, drawing, read_bytes, svg
 
+from seamcheck.config.limits import Limits, ReadOptions
 from seamcheck.errors import InputError
 from seamcheck.reading import read_drawing
-from seamcheck.reading.base import Limits, ReadOptions
 from seamcheck.reading.svg.reader import IMPORTER
 
 SQUARE = '<path id="square" d="M10 10h20v20h-20z"/>'

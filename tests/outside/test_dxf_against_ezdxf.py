@@ -10,7 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from seamcheck.reading.base import ReadOptions, Source, read_source
+from seamcheck.config.limits import ReadOptions
+from seamcheck.reading.base import Source, read_source
 from seamcheck.reading.dxf import plain
 from seamcheck.reading.dxf.apparel_lines import smooth
 from seamcheck.reading.dxf.tags import read_raw

@@ -11,11 +11,12 @@ import pytest
 from skirt_making import Sheet, grain, skirt, smooth, unit
 
 from seamcheck.checks.base import Severity
-from seamcheck.config.plan_file import ShapedPlan
 from seamcheck.config.settings import Settings
-from seamcheck.engine.judge import Request, check_file, read
+from seamcheck.engine.judge import check_file
 from seamcheck.engine.plugins import load
+from seamcheck.engine.read import Request, read
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.plan import ShapedPlan
 from seamcheck.testing import Draft, PanelNotch
 
 GOOD = skirt()

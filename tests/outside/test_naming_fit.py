@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.linalg import orthogonal_procrustes
 
-from seamcheck.pieces.corner_matching import best_fit
+from seamcheck.geometry.fitting import best_fit
 
 
 @pytest.mark.parametrize("mirrored", [False, True])

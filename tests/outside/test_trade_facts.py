@@ -19,8 +19,9 @@ from seamcheck.checks.junctions import CORNER_BLEND, CORNER_TOLERANCE
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.config.settings import Settings
 from seamcheck.engine.grading import banded
-from seamcheck.engine.judge import Request, judge, read
+from seamcheck.engine.judge import judge
 from seamcheck.engine.plugins import load
+from seamcheck.engine.read import Request, read
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Role
 from seamcheck.pattern.model import Grainline

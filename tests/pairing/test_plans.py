@@ -5,7 +5,9 @@ import pytest
 
 from seamcheck.config.plan_file import format_plan, parse_plan
 from seamcheck.config.settings import Settings
-from seamcheck.engine import judge, plugins
+from seamcheck.engine import plugins
+from seamcheck.engine.propose import propose_seams
+from seamcheck.engine.read import Request
 from seamcheck.pairing.plans import sure_plan
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pairing.text import plan_text
@@ -26,7 +28,7 @@ def proposed(tmp_path):
         if plan is not None:
             beside.write_text(plan, encoding="utf-8")
         settings = Settings()
-        return judge.propose_seams(str(copy), judge.Request(), plugins.load(settings), settings)
+        return propose_seams(str(copy), Request(), plugins.load(settings), settings)
 
     return made
 

@@ -6,10 +6,12 @@ import pytest
 from made_pieces import leg, pattern, rectangle
 
 from seamcheck.config.settings import Settings
-from seamcheck.engine import judge, plugins
-from seamcheck.engine.registry import PairingHint
+from seamcheck.engine import plugins
+from seamcheck.engine.propose import propose_seams
+from seamcheck.engine.read import Request, read_options
 from seamcheck.geometry.curve import Curve
 from seamcheck.pairing.doubts import WHICH_START
+from seamcheck.pairing.hints import PairingHint
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pairing.propose import propose, solve_pattern
 from seamcheck.pieces.outline import assemble
@@ -23,7 +25,7 @@ def demo(tmp_path, name="ferryhand.svg", folder="ferryhand"):
     path = tmp_path / name
     path.write_bytes((DEMO.parent / folder / name).read_bytes())
     settings = Settings()
-    return judge.propose_seams(str(path), judge.Request(), plugins.load(settings), settings)
+    return propose_seams(str(path), Request(), plugins.load(settings), settings)
 
 
 def sewn(proposal, standing=Standing.SURE):
@@ -143,7 +145,7 @@ def test_panels_that_are_cut_many_times_are_sewn_in_a_round_under_their_band(tmp
 @pytest.mark.parametrize(("name", "width"), [("market-tote-gusset.svg", 10.0), ("market-tote-gusset-bare.svg", None)])
 def test_the_allowance_with_which_most_fits_is_found_among_the_few_that_are_tried(name, width):
     settings = Settings()
-    options = judge._read_options(judge.Request(), settings)
+    options = read_options(Request(), settings)
     drawing = read_drawing(str(DEMO.parent / "corpus" / name), options, plugins.load(settings).importers)
     assert propose(drawing, assemble(drawing)).allowance == width
 
@@ -236,9 +238,7 @@ def test_an_edge_is_not_sewn_to_itself_for_sure_because_other_seams_would_lean_o
 def test_what_once_was_sure_and_wrong_is_asked_about(name, pieces, doubt):
     path = DEMO.parent / name
     settings = Settings()
-    drawing = read_drawing(
-        str(path), judge._read_options(judge.Request(), settings), plugins.load(settings).importers
-    )
+    drawing = read_drawing(str(path), read_options(Request(), settings), plugins.load(settings).importers)
     found = propose(drawing, assemble(drawing))
     asked = [
         {found.parts[found.lines[use.line].piece].name for use in (*seam.first, *seam.second)}

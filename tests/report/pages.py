@@ -6,9 +6,10 @@ from pathlib import Path
 
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.html.page import render
 
 FIXTURES = Path(__file__).parent.parent.parent / "fixtures"

@@ -6,12 +6,12 @@ from collections.abc import Collection
 from functools import cache
 from pathlib import Path
 
-from seamcheck.config.plan_file import Plan, SeamPlan
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, read
+from seamcheck.engine.read import Request, read
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Reason, Standing
 from seamcheck.pattern.model import Pattern
+from seamcheck.pattern.plan import Plan, SeamPlan
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 DEMO = FIXTURES / "ferryhand"

@@ -8,7 +8,7 @@ import pytest
 from seamcheck.config.plan_file import parse_plan
 from seamcheck.config.settings import Settings, parse_settings
 from seamcheck.engine.plugins import load
-from seamcheck.report.base import RenderOptions
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.explain import FAMILIES, explanation, overview
 
 SHOP = Settings()

@@ -5,10 +5,10 @@ import re
 import pytest
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
 from seamcheck.errors import Failure
 from seamcheck.pattern.drawing import Place
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.github import MOST, render
 
 

@@ -15,10 +15,10 @@ from pages import CORPUS, DEMO, Page, altered, judged, page
 
 from seamcheck.checks.base import Severity
 from seamcheck.engine.grouping import fold
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
 from seamcheck.errors import SeamcheckError
 from seamcheck.report import telling
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.html.amounts import prose
 from seamcheck.report.html.page import REPORT, render

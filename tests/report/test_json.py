@@ -2,8 +2,8 @@ import json
 import math
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.json import render
 
 # The keys that other programs rely on; more may be added, none renamed or taken away.

@@ -9,8 +9,8 @@ import pytest
 import xmlschema
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report, Skipped
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.junit import render
 
 

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import pytest
 
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
 from seamcheck.pattern.drawing import Place
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.markdown import LIMIT, render, text
 
 

@@ -16,8 +16,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 from browser import browser, find_browser
 from proposing import CORPUS, DEMO, corpus, demo, proposed
 
-from seamcheck.config.plan_file import DartPlan, EdgeUse, Plan, SeamPlan, format_plan, parse_plan
+from seamcheck.config.plan_file import format_plan, parse_plan
 from seamcheck.pairing.proposal import Proposal
+from seamcheck.pattern.plan import DartPlan, EdgeUse, Plan, SeamPlan
 from seamcheck.report.pairing.page import pairing_page
 
 EXECUTABLE = find_browser()

@@ -15,8 +15,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from proposing import CORPUS, corpus, demo, proposed
 from shapely.geometry import Polygon
 
-from seamcheck.config.plan_file import EdgeUse, Plan
 from seamcheck.pairing.proposal import Proposal
+from seamcheck.pattern.plan import EdgeUse, Plan
 from seamcheck.report.lettering import text_width
 from seamcheck.report.pairing import marks
 from seamcheck.report.pairing.sheet import lay_out, thinned

@@ -3,10 +3,10 @@ import math
 
 import pytest
 
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Ledger, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Grainline, Notch, OpenOutline, Pattern, Piece
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.pieces import RENDERERS, render_json, render_text
 
 # The keys that other programs rely on; more may be added, none renamed or taken away.

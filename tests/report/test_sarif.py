@@ -10,10 +10,10 @@ from jsonschema import Draft7Validator, FormatChecker
 
 from seamcheck import check
 from seamcheck.checks.base import Severity
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report, Skipped
 from seamcheck.errors import Failure
 from seamcheck.pattern.drawing import Place
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.sarif import FINGERPRINT, render, uri
 
 BROKEN = Path(__file__).parents[2] / "fixtures" / "lookalikes" / "broken"

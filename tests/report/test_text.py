@@ -3,8 +3,8 @@ import re
 import pytest
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, InForce, Report, Skipped
-from seamcheck.report.base import RenderOptions
 from seamcheck.report.text import render
 
 WIDE = RenderOptions(width=100)

@@ -11,13 +11,13 @@ import pytest
 
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request
+from seamcheck.engine.read import Request
 from seamcheck.report.lettering import dense, helvetica_width
 from seamcheck.report.truing.picture import STRONG, Ink, picture
 from seamcheck.report.truing.picture_pdf import MARGIN, OVERLAP, PAPERS, POINT
+from seamcheck.report.truing.write import draw_picture
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
-from seamcheck.truing.writing import draw_picture
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 

@@ -9,7 +9,8 @@ import pytest
 
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request
 from seamcheck.errors import InputError
 from seamcheck.truing.dxf_pairs import Pairs
 from seamcheck.truing.propose import Wishes

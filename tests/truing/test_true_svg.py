@@ -7,7 +7,8 @@ import pytest
 
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
-from seamcheck.engine.judge import Request, check_file
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request
 from seamcheck.errors import SeamcheckError
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file

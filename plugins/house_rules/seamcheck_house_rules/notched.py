@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity
+from seamcheck.amounts import Length
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity
 
 LONG = 300.0  # mm
 

@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.amounts import Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 
 
 def templates_stay_as_they_are(context: Context) -> Iterator[Observation | Skip]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from seamcheck.report.base import RenderOptions, ReportFormat
+from seamcheck.engine.report_format import RenderOptions, ReportFormat
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Report

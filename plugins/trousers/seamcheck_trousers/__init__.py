@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
-    from seamcheck.engine.registry import PairingHint
+    from seamcheck.pairing.hints import PairingHint
     from seamcheck.pattern.model import Pattern
 
 __version__ = "0.1.0"

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck_trousers.pairs import side
 
-from seamcheck.engine.registry import PairingHint
+from seamcheck.pairing.hints import PairingHint
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Pattern, Piece

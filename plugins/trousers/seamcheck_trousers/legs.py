@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from seamcheck_trousers.options import GIRTHS, length, straight_side
 from seamcheck_trousers.pairs import Leg, Pair, pairs
 
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 CENTRE = 3.0  # mm
 KNEE_LEVEL = 6.4  # mm: 1/4 in

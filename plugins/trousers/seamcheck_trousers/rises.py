@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from seamcheck_trousers.pairs import pairs, why_none
 
-from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Severity, Skip, Unit
+from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 # Back over front. The source gives 1.25 to 1.35; a note is worth it only clearly outside.
 LEAST, MOST = 1.15, 1.5

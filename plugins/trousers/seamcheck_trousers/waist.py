@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 from seamcheck_trousers.options import length, waist_ease
 from seamcheck_trousers.pairs import Pair, pairs, role
 
-from seamcheck.checks.base import Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.amounts import Length, Unit
+from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.seam_graph import Side
+    from seamcheck.pattern.seams import Side
     from seamcheck.pattern.walk import Walk
 
 MOST_EASE = 12.7  # mm: 1/2 in of waist eased onto a band

@@ -12,10 +12,11 @@ from dataclasses import dataclass, field, replace
 from math import isfinite
 from pathlib import Path
 
+from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.scale import FACTORS
-from seamcheck.reading.base import ReadOptions, Source, read_source
+from seamcheck.reading.base import Source, read_source
 from seamcheck.reading.dxf.apparel_blocks import GRADE, Draft, DraftPoint
 from seamcheck.reading.dxf.apparel_lines import DraftLine
 from seamcheck.reading.dxf.text import decode

@@ -11,6 +11,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from seamcheck.amounts import SHEETS
 from seamcheck.geometry.curve import Affine
 from seamcheck.reading.svg.tree import Node
 
@@ -24,19 +25,6 @@ _FUNCTION = re.compile(r"[\s,]*([a-zA-Z]+)\s*\(([^()]*)\)")
 _ARGUMENT = re.compile(rf"({_NUMBER})([a-zA-Z%]*)[\s,]*")
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
 _DEGREES = {"": 1.0, "deg": 1.0, "grad": 0.9, "turn": 360.0, "rad": 180.0 / math.pi}
-
-# Sheets in mm (ISO 216 and the North American sizes) that drawings are set up on.
-SHEETS = {
-    "A0": (841.0, 1189.0),
-    "A1": (594.0, 841.0),
-    "A2": (420.0, 594.0),
-    "A3": (297.0, 420.0),
-    "A4": (210.0, 297.0),
-    "A5": (148.0, 210.0),
-    "Letter": (215.9, 279.4),
-    "Legal": (215.9, 355.6),
-    "Tabloid": (279.4, 431.8),
-}
 
 
 def length(text: str, percent_of: float, *, font_size: float = 16.0) -> float | None:

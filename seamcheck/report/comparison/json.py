@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from seamcheck.report.base import RenderOptions
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.json import dump
 
 if TYPE_CHECKING:

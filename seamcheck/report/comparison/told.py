@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
-from seamcheck.report.base import RenderOptions
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.comparison import json
 from seamcheck.report.layout import count, headline, printable, wrap
 

@@ -37,11 +37,12 @@ from seamcheck.report.figures.parts import edge_at, fold_of, geometry_of, pieces
 from seamcheck.report.lettering import Labels
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import Plan
     from seamcheck.engine.result import FileResult, Finding, JudgedJunction
     from seamcheck.pattern.junction_layout import Meeting, Sector
+    from seamcheck.pattern.junctions import Junction
     from seamcheck.pattern.model import Piece
-    from seamcheck.pattern.seam_graph import Junction, Ray
+    from seamcheck.pattern.plan import Plan
+    from seamcheck.pattern.seams import Ray
 
 REACH = 40.0  # mm of cloth round the point
 SCALE = 1.25  # units to a mm

@@ -15,10 +15,11 @@ from seamcheck.report.figures.base import disc, length, line, stroke, text
 from seamcheck.report.layout import printable
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import Plan
     from seamcheck.engine.result import FileGeometry, FileResult, Finding, WalkedSeam
+    from seamcheck.pattern.junctions import Jog
     from seamcheck.pattern.model import Edge, Piece
-    from seamcheck.pattern.seam_graph import Jog, Ray, Side
+    from seamcheck.pattern.plan import Plan
+    from seamcheck.pattern.seams import Ray, Side
     from seamcheck.pattern.walk import Walk
 
 ROUND = (1.0, 2.0, 5.0)

@@ -29,9 +29,9 @@ from seamcheck.report.layout import printable
 from seamcheck.report.lettering import Label, Labels
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import Plan
     from seamcheck.engine.result import FileResult
     from seamcheck.pattern.model import Edge, Piece
+    from seamcheck.pattern.plan import Plan
 
 WIDTH = 180.0
 HEIGHT = 190.0

@@ -50,7 +50,7 @@ from seamcheck.report.layout import printable
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult
-    from seamcheck.pattern.seam_graph import Side
+    from seamcheck.pattern.seams import Side
     from seamcheck.pattern.walk import Mark
 
 WIDTH = 180.0

@@ -8,8 +8,8 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
+from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import paper, telling
-from seamcheck.report.base import RenderOptions, ReportFormat
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.paper import words
 

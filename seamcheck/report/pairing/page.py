@@ -16,9 +16,11 @@ from html import escape
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from seamcheck.config.plan_file import SUFFIX, UNITS, Plan, SeamPlan, format_plan, parse_plan
+from seamcheck.amounts import UNITS
+from seamcheck.config.plan_file import SUFFIX, format_plan, parse_plan
 from seamcheck.errors import PlanError
 from seamcheck.pairing.proposal import Standing
+from seamcheck.pattern.plan import Plan, SeamPlan
 from seamcheck.report import paper
 from seamcheck.report.layout import printable
 from seamcheck.report.pairing.marks import ARROW, ARROW_AT, DASHES, HUES, HUES_ON_DARK, SHAPES, plate

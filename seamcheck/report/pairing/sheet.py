@@ -24,10 +24,10 @@ from seamcheck.report.layout import printable
 from seamcheck.report.lettering import EDGE_TEXT, Label, Labels, text_width
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import EdgeUse, PiecePlan
     from seamcheck.geometry.curve import Curve
     from seamcheck.pairing.proposal import Proposal
     from seamcheck.pattern.model import Edge, Pattern, Piece
+    from seamcheck.pattern.plan import EdgeUse, PiecePlan
 
 Points = npt.NDArray[np.complex128]
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.pairing.proposal import Standing
-from seamcheck.pieces.outline import UNSIZED
+from seamcheck.pattern.model import UNSIZED
 from seamcheck.report.layout import count, printable
 from seamcheck.report.lettering import EM
 from seamcheck.report.pairing.marks import ARROW, HUES, band, leader, mark, plate
@@ -25,8 +25,8 @@ from seamcheck.report.pairing.sheet import DrawnPiece, Label, Sheet, lay_out, us
 from seamcheck.report.pen import number, words
 
 if TYPE_CHECKING:
-    from seamcheck.config.plan_file import Cut, EdgeUse
     from seamcheck.pairing.proposal import Proposal, ProposedSeam
+    from seamcheck.pattern.plan import Cut, EdgeUse
 
 MARGIN = 10.0  # mm of paper
 LIST_TEXT = 2.9

@@ -17,7 +17,7 @@ import numpy as np
 from seamcheck import amounts
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Edge, Grainline, Piece
-from seamcheck.pattern.seam_graph import Side
+from seamcheck.pattern.seams import Side
 from seamcheck.report.lettering import CORNER_TEXT, TITLE_TEXT, Label, Labels, helvetica_width, text_width
 from seamcheck.truing.changes import NOTCH_MOVED, PieceChange
 from seamcheck.truing.state import State

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
-from seamcheck.report.base import RenderOptions
+from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.json import dump
 from seamcheck.report.layout import count, headline, wrap

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import NamedTuple
 from xml.etree import ElementTree
 
-from seamcheck.engine.judge import Request
+from seamcheck.engine.read import Request
 from seamcheck.engine.result import FileResult
 from seamcheck.engine.workspace import Shops
 from seamcheck.report.figures.base import Figure, standalone

@@ -1,0 +1,52 @@
+"""How much of a file is read before it is refused, and what is said about files in general."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from seamcheck.errors import InputError
+
+if TYPE_CHECKING:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """How much of a file is read before it is refused; each is a setting `limits.NAME`."""
+
+    bytes: int = 64_000_000  # of the file, and of what a compressed file unpacks to
+    elements: int = 200_000  # elements of an SVG, entities of a DXF
+    depth: int = 200  # elements inside elements, blocks inside blocks
+    expanded: int = 100_000  # the same elements after every use or insert is followed
+    commands: int = 1_000_000  # numbers in path data, vertices of polylines
+    tags: int = 4_000_000  # pairs of group code and value in a DXF
+    attribute: int = 4_000_000  # characters in one attribute or one text
+
+    def check(self, name: str, amount: int, what: str, *, path: str, place: str = "") -> None:
+        """Raise InputError when `amount` of `what` (say "elements") is over the limit `name`."""
+        limit: int = getattr(self, name)
+        if amount > limit:
+            raise InputError(
+                f"{amount} {what} are more than the {limit} that are read",
+                path=path,
+                place=place,
+                remedy=f"if the file is honest, set limits.{name} to {amount} or more in seamcheck.toml",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class ReadOptions:
+    """What the user or the shop says about the files.
+
+    `units` ("mm", "cm" or "in") overrides what a DXF states; `dpi` is the number of px per inch of an SVG;
+    `encoding` is that of the texts of a DXF; `layers` maps role words ("sew line", "notch" ...) to the layer
+    or label patterns (`*` allowed, case ignored) that the shop draws them on.
+    """
+
+    units: str | None = None
+    dpi: float | None = None
+    encoding: str | None = None
+    layers: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    limits: Limits = field(default_factory=Limits)

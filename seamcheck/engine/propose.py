@@ -1,0 +1,39 @@
+"""The seams of a pattern that has no plan, proposed."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from seamcheck.engine.read import Reading, Request, read_whole
+
+if TYPE_CHECKING:
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.plugins import Registry
+    from seamcheck.pairing.proposal import Proposal
+    from seamcheck.pattern.model import Pattern
+    from seamcheck.pattern.plan import Plan
+
+
+def propose_seams(path: str, request: Request, registry: Registry, settings: Settings) -> Proposal:
+    """Read a pattern and propose its seams, behind those of its plan if it has one; SeamcheckError when it cannot be read."""
+    return proposed(read_whole(path, replace(request, sizes=()), registry, settings), request, registry, settings)
+
+
+def proposed(reading: Reading, request: Request, registry: Registry, settings: Settings) -> Proposal:
+    """The seams that are proposed for what was read, behind those of its plan."""
+    from seamcheck.pairing.plans import proposal_of
+    from seamcheck.pairing.propose import propose
+    from seamcheck.pieces.build import build_pattern
+
+    allowance = request.allowance if request.allowance is not None else settings.allowance
+
+    def build(plan: Plan | None, width: float | None = allowance) -> Pattern:
+        return build_pattern(reading.drawing, reading.sheet, plan, line=request.line, allowance=width)
+
+    solution = propose(
+        reading.drawing, reading.sheet, line=request.line, allowance=allowance, hints=registry.pairing_hints
+    )
+    offset = any(part.piece.outline is not part.piece.drawn for part in solution.parts)
+    drawn = build(None, None) if offset or reading.plan is not None else reading.pattern
+    return proposal_of(solution, drawn, build, reading.plan)
