@@ -80,7 +80,7 @@ class PluginError(SeamcheckError):
     """A plugin that cannot be loaded, or that crashed."""
 
 
-def our_fault(error: Exception, path: str = "") -> str:
+def internal_error(error: Exception, path: str = "") -> str:
     """The sentence for an exception that nobody foresaw."""
     trace(error)
     where = f"{path}: " if path else ""

@@ -72,7 +72,7 @@ def grave(findings: Sequence[Finding], least: str) -> list[Finding]:
     return [one for one in findings if one.accepted is None and one.severity.rank <= SEVERITIES.index(least)]
 
 
-def told(findings: Sequence[Finding]) -> str:
+def describe(findings: Sequence[Finding]) -> str:
     """Findings in the words of a sewist, a paragraph each."""
     from seamcheck.engine.report_format import RenderOptions
     from seamcheck.report.layout import wrap
@@ -147,7 +147,7 @@ class PatternNode(pytest.Collector):
         from seamcheck.errors import SeamcheckError
 
         try:
-            settings, registry = Shops().apart(str(self.path))
+            settings, registry = Shops().tolerant(str(self.path))
             pattern, plan = read(str(self.path), self._asked, registry, settings)
         except SeamcheckError:
             return None  # judging it says why
@@ -244,7 +244,7 @@ class SeamItem(_Item):
             and self.parent.seam_of(finding, self.family) == (self.seam.name if self.seam else "")
         ]
         if grave_ones := grave(own, fail_on(self.config)):
-            raise UntrueError(told(grave_ones))
+            raise UntrueError(describe(grave_ones))
         if not result.sizes:
             pytest.skip("the pattern could not be judged")
         skipped = {
@@ -320,7 +320,7 @@ class Patterns:
         failures = [failure for file in report.files for failure in file.failures]
         findings = grave(report.findings, fail_on or self._least)
         if failures or findings:
-            raise UntrueError("\n\n".join(part for part in ("\n".join(failures), told(findings)) if part))
+            raise UntrueError("\n\n".join(part for part in ("\n".join(failures), describe(findings)) if part))
 
 
 _READ = pytest.StashKey[dict[tuple[str, Path], Any]]()

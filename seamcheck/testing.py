@@ -391,7 +391,7 @@ def assert_findings(result: FileResult, *expected: str) -> None:
             wanted.remove(text)
     lines = [f"not judged:   {failure}" for failure in result.failures]
     lines += [f"missing:      {text}" for text in wanted]
-    lines += [f"not expected: {_told(finding)}" for finding in found]
+    lines += [f"not expected: {_described(finding)}" for finding in found]
     if lines:
         raise AssertionError("\n".join([f"{result.path}: the findings are not as expected", *lines]))
 
@@ -412,7 +412,7 @@ def _matches(finding: Finding, text: str) -> bool:
     return head == f"{finding.check}/{finding.code}" and all(value in fields[key] for key, _, value in parts)
 
 
-def _told(finding: Finding) -> str:
+def _described(finding: Finding) -> str:
     parts = [f"{finding.check}/{finding.code}"]
     parts += [f"seam={shlex.quote(finding.seam)}"] if finding.seam else []
     parts += [f"piece={shlex.quote(piece)}" for piece in finding.pieces]

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from seamcheck.engine.jobs import judge_files, worth
+from seamcheck.engine.jobs import judge_files, process_count
 from seamcheck.engine.read import Request
 from seamcheck.testing import FAULTS, good_draft
 
@@ -107,11 +107,11 @@ def test_processes_are_started_only_where_they_pay(tmp_path):
         path.write_bytes(b" " * 1000)
     large = tmp_path / "large.dxf"
     large.write_bytes(b" " * 3_000_000)
-    assert worth([str(small[0])], 8) == 1
-    assert worth([str(path) for path in small[:3]], 8) == 1
-    assert worth([str(path) for path in small], 8) == 5
-    assert worth([str(path) for path in small], 2) == 2
-    assert worth([str(large)], 8) == 1
-    assert worth([str(large), str(small[0])], 8) == 2
-    assert worth([str(tmp_path / "gone.svg")], 8) == 1
-    assert worth([], 8) == 1
+    assert process_count([str(small[0])], 8) == 1
+    assert process_count([str(path) for path in small[:3]], 8) == 1
+    assert process_count([str(path) for path in small], 8) == 5
+    assert process_count([str(path) for path in small], 2) == 2
+    assert process_count([str(large)], 8) == 1
+    assert process_count([str(large), str(small[0])], 8) == 2
+    assert process_count([str(tmp_path / "gone.svg")], 8) == 1
+    assert process_count([], 8) == 1

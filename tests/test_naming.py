@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.fitting import best_fit
-from seamcheck.pieces.corner_matching import MISSING, Chain, Matching, Target
+from seamcheck.pieces.corner_matching import MISSING, CornerChain, Matching, SearchedOutline
 from seamcheck.pieces.corner_names import assign_corners
 
 NEAR = 3.0  # mm: a corner placed within this is right
@@ -455,11 +455,11 @@ def test_the_cheapest_choice_is_the_cheapest_of_all(seed):
     altered = shifted(BAND_LIKE_LEG, rng, 40.0, 3)
     case = Case.of(BAND_LIKE_LEG, altered)
     plan = np.array(list(BAND_LIKE_LEG.corners.values()))
-    matching = Matching(plan, Target(case.outline, np.array(case.detected)), Affine.identity())
+    matching = Matching(plan, SearchedOutline(case.outline, np.array(case.detected)), Affine.identity())
     matching.places = [places[:4] for places in matching.places]
     for own in ("stations", "points", "on_line"):
         setattr(matching, own, [values[:4] for values in getattr(matching, own)])
-    chain = Chain(matching, range(5))
+    chain = CornerChain(matching, range(5))
     total = case.outline.length
     cheapest = math.inf
     for choice in itertools.product(*([*range(len(places)), None] for places in matching.places)):

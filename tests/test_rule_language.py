@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamcheck.config.rule_language import Kind, RuleSyntaxError, parse_expression, parse_rule, places
+from seamcheck.config.rule_language import RuleSyntaxError, ValueKind, parse_expression, parse_rule, places
 
 
 def value(text: str) -> float:
@@ -98,7 +98,7 @@ def test_a_word_in_quotes_is_a_name_even_if_it_is_a_word_of_the_language():
 
 def test_the_unit_of_a_range_may_stand_at_its_upper_end():
     rule = parse_rule("back.inseam - front.inseam between -6 and 0 mm")
-    assert (rule.right.value, rule.right.kind, rule.right_text) == (-6, Kind.LENGTH, "-6 mm")
+    assert (rule.right.value, rule.right.kind, rule.right_text) == (-6, ValueKind.LENGTH, "-6 mm")
     assert (rule.left_text, rule.upto.value, rule.upto_text) == ("back.inseam - front.inseam", 0, "0 mm")
     rule = parse_rule("front.hem between 40 and 50 cm")
     assert (rule.right.value, rule.upto.value) == (400, 500)
@@ -107,14 +107,14 @@ def test_the_unit_of_a_range_may_stand_at_its_upper_end():
 @pytest.mark.parametrize(
     ("text", "kind"),
     [
-        ("front.hem >= 340 mm", Kind.LENGTH),
-        ("angle(front.crotch-point) = 90 degrees", Kind.ANGLE),
-        ("back.crotch / front.crotch between 1.2 and 1.5", Kind.NUMBER),
-        ("notches(front.outseam) = 2", Kind.NUMBER),
-        ("front.hem - back.hem = 0", Kind.LENGTH),
-        ("0 <= front.hem", Kind.LENGTH),
-        ("difference('left side') between -1 and 1 mm", Kind.LENGTH),
-        ("distance(front.a, front.b) <= 2 * width(front)", Kind.LENGTH),
+        ("front.hem >= 340 mm", ValueKind.LENGTH),
+        ("angle(front.crotch-point) = 90 degrees", ValueKind.ANGLE),
+        ("back.crotch / front.crotch between 1.2 and 1.5", ValueKind.NUMBER),
+        ("notches(front.outseam) = 2", ValueKind.NUMBER),
+        ("front.hem - back.hem = 0", ValueKind.LENGTH),
+        ("0 <= front.hem", ValueKind.LENGTH),
+        ("difference('left side') between -1 and 1 mm", ValueKind.LENGTH),
+        ("distance(front.a, front.b) <= 2 * width(front)", ValueKind.LENGTH),
     ],
 )
 def test_what_is_compared_is_known_from_the_rule_alone(text, kind):

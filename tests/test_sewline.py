@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pieces.sew_line import NoSewLineError, SewLine, Stretch, sew_line, turn_up_hems
+from seamcheck.pieces.sew_line import AllowanceStretch, NoSewLineError, SewLine, sew_line, turn_up_hems
 
 # Cut lines run clockwise as seen; without another word y points down.
 
@@ -21,7 +21,7 @@ def ring(*lines):
 def stretches(starts, allowances):
     if isinstance(allowances, int | float):
         allowances = [allowances] * len(starts)
-    return [Stretch(a, b, mm) for a, b, mm in zip(starts, [*starts[1:], starts[0]], allowances, strict=True)]
+    return [AllowanceStretch(a, b, mm) for a, b, mm in zip(starts, [*starts[1:], starts[0]], allowances, strict=True)]
 
 
 def polygon(points, allowances, *, y_down=True):
@@ -249,7 +249,7 @@ def test_an_egg_of_one_edge_is_cut_short_at_its_sharp_end():
     sharp = Curve.arc(240, 6, start=270 + up, sweep=180 - 2 * up)
     egg = Curve.join([blunt, Curve.line(blunt.end, sharp.start), sharp, Curve.line(sharp.end, blunt.start)])
     for start in (0.0, 100.0, blunt.length + 100, blunt.length + Curve.line(blunt.end, sharp.start).length + 5):
-        sew = sew_line(egg, [Stretch(start, start, 10.0)], y_down=True)
+        sew = sew_line(egg, [AllowanceStretch(start, start, 10.0)], y_down=True)
         assert sew.outline.is_closed
         assert sew.outline.bounds()[2] == pytest.approx(50 / math.sin(slope), abs=1e-4)
         assert sew.outline.length == pytest.approx(50 * (math.pi + 2 * slope) + 2 * 50 / math.tan(slope), abs=1e-3)

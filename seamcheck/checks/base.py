@@ -108,7 +108,7 @@ class Context:
     inferred: bool = False
 
 
-Run = Callable[[Context], Iterable[Observation | Skip]]
+CheckFunction = Callable[[Context], Iterable[Observation | Skip]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +128,7 @@ class Check:
     remedy: str
     source: str
     codes: tuple[Code, ...]
-    run: Run
+    run: CheckFunction
     tolerance: float | None = None
     unit: Unit | None = None
     notes: tuple[str, ...] = ()

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
-from seamcheck.config.rule_language import Amount, Binary, Call, Expression, Kind, Negated, Place, places
+from seamcheck.config.rule_language import Amount, Binary, Call, Expression, NamedPart, Negated, ValueKind, places
 from seamcheck.config.rules import ERROR, MISSING
 from seamcheck.config.toml import nearest
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 FAMILY = "rules of the shop"
 NOTHING = 1e-6  # mm or degrees: what is smaller is the last bits of a float
-_UNITS = {Kind.LENGTH: Unit.LENGTH, Kind.ANGLE: Unit.ANGLE, Kind.NUMBER: None}
+_UNITS = {ValueKind.LENGTH: Unit.LENGTH, ValueKind.ANGLE: Unit.ANGLE, ValueKind.NUMBER: None}
 # Where the right side is measured too, its amount is told; where it is a fixed amount, it stands in the rule.
 _FIXED = "{left} measures {measured}, {amount} {than} {right}."
 _COMPUTED = "{left} measures {measured} and {right} comes to {wanted}: {amount} {too}."
@@ -48,7 +48,7 @@ def rule_check(rule: Rule, path: str) -> Check:
             message=rule.message or figures,
             advice=rule.advice or _ADVICE,
             clauses={"figures": figures} if rule.message else {},
-            severity=Severity.WARNING if kind is Kind.NUMBER else None,
+            severity=Severity.WARNING if kind is ValueKind.NUMBER else None,
         )
 
     missing = Code(
@@ -115,7 +115,7 @@ def _observed(rule: Rule, context: Context) -> Iterator[Observation]:
     low = float("-inf") if holds.sign == "<=" else right
     high = float("inf") if holds.sign == ">=" else upto
     deviation = left - low if left < low else left - high if left > high else 0.0
-    if holds.kind is Kind.NUMBER and abs(deviation) <= rule.tolerance + 1e-9:
+    if holds.kind is ValueKind.NUMBER and abs(deviation) <= rule.tolerance + 1e-9:
         return
     missed, text = (low, holds.right_text) if deviation < 0 else (high, holds.upto_text or holds.right_text)
     mentioned = _places_of(rule)
@@ -131,8 +131,8 @@ def _observed(rule: Rule, context: Context) -> Iterator[Observation]:
     }
     yield Observation(
         code="less" if deviation < 0 else "more",
-        deviation=None if holds.kind is Kind.NUMBER else deviation,
-        allowed=None if holds.kind is Kind.NUMBER or holds.sign != "between" else (low, high),
+        deviation=None if holds.kind is ValueKind.NUMBER else deviation,
+        allowed=None if holds.kind is ValueKind.NUMBER or holds.sign != "between" else (low, high),
         at=next((_point(place, context.pieces) for place in mentioned if place.of != "seam"), None),
         pieces=tuple(dict.fromkeys(place.names[0] for place in mentioned if place.of != "seam")),
         edges=tuple(str(place) for place in mentioned if place.of == "edge"),
@@ -142,17 +142,17 @@ def _observed(rule: Rule, context: Context) -> Iterator[Observation]:
     )
 
 
-def _said(value: float, kind: Kind) -> Fact:
-    if kind is Kind.LENGTH:
+def _said(value: float, kind: ValueKind) -> Fact:
+    if kind is ValueKind.LENGTH:
         return Length(value)
-    return Angle(value) if kind is Kind.ANGLE else f"{value:.3f}".rstrip("0").rstrip(".")
+    return Angle(value) if kind is ValueKind.ANGLE else f"{value:.3f}".rstrip("0").rstrip(".")
 
 
-def _places_of(rule: Rule) -> list[Place]:
+def _places_of(rule: Rule) -> list[NamedPart]:
     return list(dict.fromkeys((*places(rule.holds.left), *_places_of_right(rule))))
 
 
-def _places_of_right(rule: Rule) -> Iterator[Place]:
+def _places_of_right(rule: Rule) -> Iterator[NamedPart]:
     yield from places(rule.holds.right)
     if rule.holds.upto is not None:
         yield from places(rule.holds.upto)
@@ -189,7 +189,7 @@ def _joined(sign: str, left: float, right: float) -> float:
     return left / right
 
 
-def _difference(place: Place, graph: SeamGraph) -> float:
+def _difference(place: NamedPart, graph: SeamGraph) -> float:
     name = place.names[0]
     for seam in graph.seams:
         if seam.name == name:
@@ -227,14 +227,14 @@ def _extent(piece: Piece, *, along: bool) -> float:
     return x1 - x0 if along else y1 - y0
 
 
-def _piece(place: Place, pieces: Mapping[str, Piece]) -> Piece:
+def _piece(place: NamedPart, pieces: Mapping[str, Piece]) -> Piece:
     name = place.names[0]
     if name not in pieces:
         raise MissingNameError(f'there is no piece "{name}"; {nearest(name, list(pieces), "piece")}')
     return pieces[name]
 
 
-def _edge(place: Place, pieces: Mapping[str, Piece]) -> Edge:
+def _edge(place: NamedPart, pieces: Mapping[str, Piece]) -> Edge:
     piece, name = _piece(place, pieces), place.names[1]
     if name in piece.lost_edges:
         raise NotMeasuredError(f"edge {place}: {piece.lost_edges[name]}")
@@ -245,7 +245,7 @@ def _edge(place: Place, pieces: Mapping[str, Piece]) -> Edge:
         raise MissingNameError(f'piece {piece.name} has no edge "{name}"; {nearest(name, known, "edge")}') from None
 
 
-def _corner(place: Place, pieces: Mapping[str, Piece]) -> Corner:
+def _corner(place: NamedPart, pieces: Mapping[str, Piece]) -> Corner:
     piece, name = _piece(place, pieces), place.names[1]
     try:
         return piece.corner(name)
@@ -256,7 +256,7 @@ def _corner(place: Place, pieces: Mapping[str, Piece]) -> Corner:
         ) from None
 
 
-def _point(place: Place, pieces: Mapping[str, Piece]) -> complex:
+def _point(place: NamedPart, pieces: Mapping[str, Piece]) -> complex:
     """Where a person finds a place in the drawing: the middle of an edge, a corner, the middle of a piece."""
     if place.of == "edge":
         edge = _edge(place, pieces)

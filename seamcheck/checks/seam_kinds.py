@@ -32,7 +32,7 @@ _HEM = "hem hems saum ourlet bas bajo dobladillo orlo fondo zoom"
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class SeamKind:
     """A kind of seam: in words the side that is eased, what it is called when the other side is longer, what is usual.
 
     `most` is the customary ease of the whole seam in mm; `between_notches` tells that it lies between the outermost
@@ -48,18 +48,18 @@ class Kind:
     turn_of_cloth: bool = False
 
 
-CAP = Kind("the cap", "the cap is shorter than the armhole", 50.8, between_notches=True)
-SHOULDER = Kind("the back shoulder", "the front shoulder is longer than the back one", 12.7)
-WAIST = Kind("the waist", "the band is longer than the waist", 12.7)
-INSEAM = Kind("the front inseam", "the back inseam is longer than the front one", 12.7, above_knee=True)
-OUTER = Kind("the outer piece", "the piece inside is longer than the one outside", 3.175, turn_of_cloth=True)
+CAP = SeamKind("the cap", "the cap is shorter than the armhole", 50.8, between_notches=True)
+SHOULDER = SeamKind("the back shoulder", "the front shoulder is longer than the back one", 12.7)
+WAIST = SeamKind("the waist", "the band is longer than the waist", 12.7)
+INSEAM = SeamKind("the front inseam", "the back inseam is longer than the front one", 12.7, above_knee=True)
+OUTER = SeamKind("the outer piece", "the piece inside is longer than the one outside", 3.175, turn_of_cloth=True)
 
 
 @dataclass(frozen=True, slots=True)
 class Customary:
     """What kind a seam is; `sign` is 1 where its first side is the one that is eased, -1 where the second is."""
 
-    kind: Kind
+    kind: SeamKind
     sign: int
 
 
@@ -121,7 +121,7 @@ def _only(side: _Words, wanted: str, other: str) -> bool:
     return _has(side.pieces, wanted) and not _has(side.pieces, other)
 
 
-_TELLING: Mapping[Kind, Callable[[_Words, _Words], bool]] = {
+_TELLING: Mapping[SeamKind, Callable[[_Words, _Words], bool]] = {
     CAP: _is_cap,
     WAIST: _is_waist,
     SHOULDER: lambda eased, other: _front_and_back(other, eased, _SHOULDER),

@@ -12,7 +12,7 @@ from seamcheck.checks.seam_bands import SIXTEENTH, band, culprit, edges_of, piec
 from seamcheck.checks.seam_kinds import customary
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.walk import Mark, Match, Walk
+    from seamcheck.pattern.walk import Match, NotchOrJoint, Walk
 
 SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
 
@@ -332,7 +332,7 @@ def _place(walk: Walk, match: Match) -> str:
     return notch_name(walk.seam, match)
 
 
-def _count(mark: Mark) -> str:
+def _count(mark: NotchOrJoint) -> str:
     return {1: "single", 2: "double", 3: "triple"}.get(mark.count, f"{mark.count}-fold")
 
 

@@ -55,7 +55,7 @@ class Nest:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class Measure:
     """One measure of a piece in all sizes, lengths in mm or angles in degrees, and what it is measured `on`."""
 
     name: str
@@ -66,10 +66,10 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
-class Fault:
+class UnevenSize:
     """A run, and a size in which it is not even."""
 
-    run: Run
+    run: Measure
     uneven: Uneven
 
     @property
@@ -185,22 +185,22 @@ def _turn(before: Piece, turned: int, piece: Piece) -> int:
 # What grows
 
 
-def _runs(nest: Nest) -> Iterator[Run]:
+def _runs(nest: Nest) -> Iterator[Measure]:
     for edges in nest.edges:
         name = f"{nest.name}.{edges[0].name}"
-        yield Run(name, tuple(edge.length for edge in edges), edges, name)
+        yield Measure(name, tuple(edge.length for edge in edges), edges, name)
         if len({len(edge.notches) for edge in edges}) == 1:
             for number, notches in enumerate(zip(*(edge.notches for edge in edges), strict=True), 1):
                 which = f"notch {number}" if len(edges[0].notches) > 1 else "the notch"
                 stations = tuple(notch.station for notch in notches)
-                yield Run(f"{name} from {edges[0].start} to {which}", stations, notches, name)
+                yield Measure(f"{name} from {edges[0].start} to {which}", stations, notches, name)
     for darts in zip(*(piece.darts for piece in nest.pieces), strict=False):
         name = f"the dart {nest.name}.{darts[0].corners[1]}"
-        yield Run(f"the mouth of {name}", tuple(dart.intake for dart in darts), darts)
-        yield Run(f"the leg of {name}", tuple(dart.legs[0].length for dart in darts), darts)
+        yield Measure(f"the mouth of {name}", tuple(dart.intake for dart in darts), darts)
+        yield Measure(f"the leg of {name}", tuple(dart.legs[0].length for dart in darts), darts)
     for corners in nest.corners:
         angles = tuple(corner.angle for corner in corners)
-        yield Run(f"corner {nest.name}.{corners[0].name}", angles, corners, is_angle=True)
+        yield Measure(f"corner {nest.name}.{corners[0].name}", angles, corners, is_angle=True)
 
 
 def _place(of: Edge | Notch | Dart | Corner) -> complex:
@@ -212,22 +212,22 @@ def _place(of: Edge | Notch | Dart | Corner) -> complex:
     return of.points[1] if isinstance(of, Dart) else of.at
 
 
-def _shared(runs: Sequence[Run]) -> set[int]:
+def _shared(runs: Sequence[Measure]) -> set[int]:
     """The sizes whose shape is that of the next one too."""
     steps = range(len(runs[0].values) - 1) if runs else ()
     return {k for k in steps if all(abs(run.values[k + 1] - run.values[k]) < SAME for run in runs)}
 
 
-def _faults(context: Context, nest: Nest, runs: Sequence[Run]) -> list[Fault]:
+def _faults(context: Context, nest: Nest, runs: Sequence[Measure]) -> list[UnevenSize]:
     shared = _shared(runs)
     return [
-        Fault(run, one)
+        UnevenSize(run, one)
         for run in runs
         for one in _uneven_of(run, nest.places, shared, _tolerance(context, nest, run) / 2)
     ]
 
 
-def _uneven_of(run: Run, places: Sequence[float], shared: set[int], least: float) -> Sequence[Uneven]:
+def _uneven_of(run: Measure, places: Sequence[float], shared: set[int], least: float) -> Sequence[Uneven]:
     """Where a run is uneven, by the sizes' numbers and by their mere order: either may be what was graded by.
 
     Sizes that share one shape, and measures that only grow every few sizes, count as one size each.
@@ -251,13 +251,13 @@ def _uneven_of(run: Run, places: Sequence[float], shared: set[int], least: float
     return [one.of_groups(groups) for one in found]
 
 
-def _tolerance(context: Context, nest: Nest, run: Run) -> float:
+def _tolerance(context: Context, nest: Nest, run: Measure) -> float:
     if run.is_angle:
         return _rounded_tolerance(nest, run) or context.settings.tolerance(f"{NAME}/corner", "degrees") or CORNER
     return _rounded_tolerance(nest, run) or context.settings.tolerance(NAME, "mm") or SIXTEENTH
 
 
-def _rounded_tolerance(nest: Nest, run: Run) -> float | None:
+def _rounded_tolerance(nest: Nest, run: Measure) -> float | None:
     """The tolerance of sizes that were computed from rounded rules, where that is the wider one."""
     from math import atan2, degrees
 
@@ -269,7 +269,7 @@ def _rounded_tolerance(nest: Nest, run: Run) -> float | None:
 # What is said of it
 
 
-def _uneven(context: Context, nest: Nest, runs: Sequence[Run], here: int) -> Iterator[Observation]:
+def _uneven(context: Context, nest: Nest, runs: Sequence[Measure], here: int) -> Iterator[Observation]:
     faults = [fault for fault in _faults(context, nest, runs) if fault.uneven.index == here]
     out = [fault for fault in faults if fault.uneven.out and not fault.run.is_angle]
     corners = [fault for fault in faults if fault.run.is_angle]
@@ -282,14 +282,14 @@ def _uneven(context: Context, nest: Nest, runs: Sequence[Run], here: int) -> Ite
         yield _observation("jump", nest, here, _without_notches(jumps))
 
 
-def _without_notches(faults: Sequence[Fault]) -> list[Fault]:
+def _without_notches(faults: Sequence[UnevenSize]) -> list[UnevenSize]:
     """The worst first, and of an edge that is out as a whole not its notches too."""
     ordered = sorted(faults, key=lambda fault: (-round(abs(fault.uneven.deviation), 6), fault.run.name))
     whole = {fault.run.edge for fault in faults if fault.run.name == fault.run.edge}
     return [fault for fault in ordered if fault.run.name == fault.run.edge or fault.run.edge not in whole]
 
 
-def _observation(code: str, nest: Nest, here: int, faults: Sequence[Fault]) -> Observation:
+def _observation(code: str, nest: Nest, here: int, faults: Sequence[UnevenSize]) -> Observation:
     worst, *others = faults
     size = nest.pieces[here].size
     facts: dict[str, Fact] = {
@@ -300,7 +300,7 @@ def _observation(code: str, nest: Nest, here: int, faults: Sequence[Fault]) -> O
         "off": Angle(abs(worst.off)) if worst.run.is_angle else Length(abs(worst.off)),
         "way": _way(worst),
         "steps": _steps(nest, worst),
-        "others": listed([_told(fault) for fault in others[:MOST_OTHERS]] + _more(others[MOST_OTHERS:])),
+        "others": listed([_described(fault) for fault in others[:MOST_OTHERS]] + _more(others[MOST_OTHERS:])),
     }
     edges = dict.fromkeys(fault.run.edge for fault in faults if fault.run.edge)
     return Observation(
@@ -316,28 +316,28 @@ def _observation(code: str, nest: Nest, here: int, faults: Sequence[Fault]) -> O
     )
 
 
-def _beside(nest: Nest, fault: Fault) -> list[str]:
+def _beside(nest: Nest, fault: UnevenSize) -> list[str]:
     return [nest.pieces[k].size for k in (fault.uneven.before, fault.uneven.after) if k is not None]
 
 
-def _way(fault: Fault) -> str:
+def _way(fault: UnevenSize) -> str:
     if fault.run.is_angle:
         return "wider" if fault.off > 0 else "narrower"
     return "longer" if fault.off > 0 else "shorter"
 
 
-def _told(fault: Fault) -> str:
+def _described(fault: UnevenSize) -> str:
     if not fault.uneven.out:
         return fault.run.name
     amount = angle(abs(fault.off)) if fault.run.is_angle else length(abs(fault.off))
     return f"{fault.run.name}, {amount} {_way(fault)}"
 
 
-def _more(faults: Sequence[Fault]) -> list[str]:
+def _more(faults: Sequence[UnevenSize]) -> list[str]:
     return [f"{len(faults)} more"] if faults else []
 
 
-def _steps(nest: Nest, fault: Fault) -> str:
+def _steps(nest: Nest, fault: UnevenSize) -> str:
     """What the measure does from size to size around the one that is out."""
     one = fault.uneven
     known = [k for k in (one.before, one.index, one.after) if k is not None]
@@ -353,7 +353,7 @@ def _steps(nest: Nest, fault: Fault) -> str:
     return f"it {listed(told).replace(' and grows by', ' and by').replace(' and shrinks by', ' and shrinks by')}"
 
 
-def _copied(context: Context, nest: Nest, runs: Sequence[Run], here: int) -> Iterator[Observation]:
+def _copied(context: Context, nest: Nest, runs: Sequence[Measure], here: int) -> Iterator[Observation]:
     """A piece drawn as in a size beside it, though its seams do not true: sizes may share a piece, if it fits both."""
     shared = _shared(runs)
     same = [other for other in (here - 1, here + 1) if min(here, other) in shared]

@@ -24,7 +24,7 @@ from seamcheck.cli.output import (
     render_options,
     silence,
 )
-from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
+from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 from seamcheck.version import __version__
 
 if TYPE_CHECKING:
@@ -51,27 +51,27 @@ class _Program(click.Group):
         except click.UsageError as error:
             command = error.ctx.command_path if error.ctx else "seamcheck"
             message = error.format_message().rstrip(".")
-            complain(f'{message[:1].lower()}{message[1:]}; see "{command} --help"')
+            warn(f'{message[:1].lower()}{message[1:]}; see "{command} --help"')
         except click.ClickException as error:
-            complain(error.format_message())
+            warn(error.format_message())
         except (click.Abort, KeyboardInterrupt):
-            complain("stopped before the end")
+            warn("stopped before the end")
         except SeamcheckError as error:
             trace(error)
-            complain(str(error))
+            warn(str(error))
         except BrokenPipeError:  # whoever reads stdout has heard enough
             silence(sys.stdout)
             return JUDGED
         except OSError as error:  # help that cannot be written; files are named in errors of their own
             trace(error)
             silence(sys.stdout)
-            complain(f"the answer cannot be written ({error.strerror})")
+            warn(f"the answer cannot be written ({error.strerror})")
         except Exception as error:
-            complain(our_fault(error))
+            warn(internal_error(error))
         return NOT_JUDGED
 
 
-def complain(sentence: str) -> None:
+def warn(sentence: str) -> None:
     """Say on stderr, in one line, what went wrong."""
     from seamcheck.report.layout import printable
 
@@ -178,9 +178,9 @@ def check(
     if record is not None:
         report = _against_record(report, record, old)
     if not files:
-        complain("no file has a plan of its name beside it, so nothing was judged")
+        warn("no file has a plan of its name beside it, so nothing was judged")
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
-        complain(failure)
+        warn(failure)
     tell = [
         (one.last if live and one is live[0] and output is None else None) or one.render for one, output, _ in wanted
     ]
@@ -237,7 +237,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     emit_all(results)
     failures = [why for one in (comparison.before, comparison.after) for why in open_outlines(one)]
     for failure in failures:
-        complain(failure)
+        warn(failure)
     return NOT_JUDGED if failures else JUDGED
 
 
@@ -308,7 +308,7 @@ def true_command(
             write_trued(trued, output, request, registry, settings, force=force)
         text = RENDERERS[format_name](trued, render_options(None), output)
     for failure in trued.failures:
-        complain(failure)
+        warn(failure)
     emit(text, None)
     if trued.failures:
         return NOT_JUDGED
@@ -439,7 +439,7 @@ def plugins(format_name: str) -> int:
         settings = load_settings(Path())
         registry = plugins.load_tolerant(settings, plugins=_plugins_wanted())
     for failure in registry.failures:
-        complain(failure)
+        warn(failure)
     emit(RENDERERS[format_name](registry, settings, render_options(None)), None)
     return NOT_JUDGED if registry.failures else JUDGED
 
@@ -470,7 +470,7 @@ def _formats(shops: Shops, files: Sequence[str]) -> Sequence[ReportFormat]:
     found: list[ReportFormat] = []
     for path in files:
         with contextlib.suppress(SeamcheckError):
-            found += shops.apart(path)[1].reports
+            found += shops.tolerant(path)[1].reports
     return found
 
 
@@ -534,4 +534,4 @@ def _named(path: str) -> Iterator[None]:
     except (SeamcheckError, click.ClickException, BrokenPipeError):
         raise
     except Exception as error:
-        raise SeamcheckError(our_fault(error, path)) from None
+        raise SeamcheckError(internal_error(error, path)) from None

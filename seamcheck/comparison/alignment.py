@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from seamcheck.comparison.changes import Place
+from seamcheck.comparison.changes import OutlinePlace
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.fitting import best_fit
 from seamcheck.pattern.model import Piece
@@ -20,7 +20,7 @@ AT_CORNER = 0.02  # mm
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class OutlineSpan:
     """A stretch of outline that belongs to an edge: clockwise from `start`, `length` mm; `offset` on the edge."""
 
     edge: str
@@ -38,7 +38,7 @@ class View:
     curve: Curve
     to_frame: Affine
     turned_over: bool
-    spans: tuple[Span, ...]
+    spans: tuple[OutlineSpan, ...]
 
     @property
     def total(self) -> float:
@@ -54,7 +54,7 @@ class View:
         """The corners with their stations in the frame."""
         return {corner.name: self.station(corner.station) for corner in self.piece.corners}
 
-    def place(self, station: float, edge: str = "") -> Place:
+    def place(self, station: float, edge: str = "") -> OutlinePlace:
         """A station of the frame as a place: on `edge` where it lies there, else on any edge."""
         station %= self.total
         in_file = self.station(station)
@@ -66,14 +66,14 @@ class View:
         ]
         hits = [span for span in hits if span.edge == edge] or hits
         if not hits:
-            return Place(station=in_file, at=at)
+            return OutlinePlace(station=in_file, at=at)
         span = hits[0]
         ahead = (in_file - span.start + AT_CORNER) % self.total - AT_CORNER
         whole = self.piece.edge(span.edge)
         along = span.offset + (ahead if span.forward else span.length - ahead)
         along = min(max(along, 0.0), whole.length)
         near_start = along <= whole.length / 2
-        return Place(
+        return OutlinePlace(
             station=in_file,
             at=at,
             edge=span.edge,
@@ -116,7 +116,7 @@ def turned_over(before: Piece, after: Piece) -> bool:
     return misfit[1] < misfit[0] - 1.0
 
 
-def _spans(piece: Piece) -> Iterator[Span]:
+def _spans(piece: Piece) -> Iterator[OutlineSpan]:
     total = piece.outline.length
     for edge in sorted(piece.edges, key=lambda edge: not edge.named):
         if edge.inside:
@@ -129,6 +129,6 @@ def _spans(piece: Piece) -> Iterator[Span]:
         offset = 0.0
         for run, (_, beyond) in zip(edge.runs, [*breaks, (0.0, 0.0)], strict=False):
             start = at if edge.forward else (at - run.length) % total
-            yield Span(edge.name, start % total, run.length, edge.forward, offset)
+            yield OutlineSpan(edge.name, start % total, run.length, edge.forward, offset)
             offset += run.length
             at = beyond

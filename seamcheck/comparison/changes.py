@@ -27,7 +27,7 @@ DriftKind = Literal["kept", "step", "linear", "outlier"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
+class OutlinePlace:
     """A place on an outline: its station and point, the edge it lies on and its station there.
 
     `corner` is the end of that edge it is nearer to, `distance` how far it is from there along the edge.
@@ -42,7 +42,7 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class MovedPart:
     """A part that moved rigidly. `turn` is against the reference part, `corners` are those of the piece that it holds.
 
     `length` is the length of outline of the file before that belongs to it, `middle` a point amid it there and `amid` the
@@ -53,12 +53,12 @@ class Part:
     turn: float
     length: float
     middle: complex
-    amid: Place
+    amid: OutlinePlace
     corners: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stretch:
+class EdgeStretch:
     """A stretch of outline, clockwise: where it was, where it is, and which part it belongs to (None: redrawn).
 
     Of `after` the first station belongs to the first of `before`; in a mirrored piece it runs the other way.
@@ -81,8 +81,8 @@ class Break:
     first: int
     second: int
     amount: float
-    before: Place
-    after: Place
+    before: OutlinePlace
+    after: OutlinePlace
     sharp: bool = True
 
 
@@ -104,7 +104,7 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class End:
+class RedrawnEnd:
     """An edge that ends elsewhere on its own line: `amount` mm longer (or, negative, shorter) at a corner."""
 
     edge: str
@@ -126,9 +126,9 @@ class Redrawn:
     edge: str
     kind: RedrawnKind
     depth: float
-    deepest: Place
+    deepest: OutlinePlace
     at_middle: float
-    ends: tuple[Place, Place]
+    ends: tuple[OutlinePlace, OutlinePlace]
     offsets: tuple[float, float]
     change: float
 
@@ -215,12 +215,12 @@ class PieceChange:
     mirrored: bool
     tolerance: float
     noise: float
-    parts: tuple[Part, ...] = ()
-    stretches: tuple[Stretch, ...] = ()
+    parts: tuple[MovedPart, ...] = ()
+    stretches: tuple[EdgeStretch, ...] = ()
     breaks: tuple[Break, ...] = ()
     cuts: tuple[Cut, ...] = ()
     redrawn: tuple[Redrawn, ...] = ()
-    ends: tuple[End, ...] = ()
+    ends: tuple[RedrawnEnd, ...] = ()
     edges: tuple[EdgeChange, ...] = ()
     grain: GrainChange | None = None
     darts: tuple[DartChange, ...] = ()

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from seamcheck.comparison.alignment import View, views
-from seamcheck.comparison.changes import Comparison, PieceChange, Stretch
+from seamcheck.comparison.changes import Comparison, EdgeStretch, PieceChange
 from seamcheck.comparison.marks import dart_changes, edge_changes, grain_change
 from seamcheck.comparison.moved_parts import Division
 from seamcheck.comparison.piece_matching import pair_pieces
@@ -103,9 +103,9 @@ def _change(old: View, new: View, search: Search, rigid: Sequence[Rigid]) -> Pie
     )
 
 
-def _in_files(stretch: tuple[int | None, float, float, float, float], old: View) -> Stretch:
+def _in_files(stretch: tuple[int | None, float, float, float, float], old: View) -> EdgeStretch:
     """A stretch with the stations that it has in either file."""
     part, start, stop, new_start, new_stop = stretch
     if old.turned_over:
-        return Stretch(before=(-stop % old.total, -start % old.total), after=(new_stop, new_start), part=part)
-    return Stretch(before=(start, stop), after=(new_start, new_stop), part=part)
+        return EdgeStretch(before=(-stop % old.total, -start % old.total), after=(new_stop, new_start), part=part)
+    return EdgeStretch(before=(start, stop), after=(new_start, new_stop), part=part)

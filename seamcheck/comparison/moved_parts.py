@@ -9,9 +9,9 @@ from itertools import pairwise
 import numpy as np
 
 from seamcheck.comparison.alignment import View
-from seamcheck.comparison.changes import Break, Cut, Part
+from seamcheck.comparison.changes import Break, Cut, MovedPart
 from seamcheck.comparison.parting import parting
-from seamcheck.comparison.rigid_motion import Rigid, Run, Search
+from seamcheck.comparison.rigid_motion import Rigid, RigidRun, Search
 from seamcheck.geometry.bezier import Reals
 from seamcheck.geometry.curve import Affine, Curve
 
@@ -33,7 +33,7 @@ class Laid:
     """A run with its part, in walking order along both outlines (new stations never fall)."""
 
     part: int
-    run: Run
+    run: RigidRun
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +82,9 @@ class Division:
         yield from pairwise(self.laid)
         last, first = self.laid[-1], self.laid[0].run
         total, new_total = self.search.total, self.search.new_total
-        again = Run(first.start + total, first.stop + total, first.new_start + new_total, first.new_stop + new_total)
+        again = RigidRun(
+            first.start + total, first.stop + total, first.new_start + new_total, first.new_stop + new_total
+        )
         yield last, Laid(self.laid[0].part, again)
 
     def turn(self, part: int, against: int = 0) -> float:
@@ -165,7 +167,7 @@ class Division:
         )
         return joint if ahead is None else good + way * ahead
 
-    def _behind(self, good: float, run: Run, way: int, marks: tuple[Reals, Reals]) -> float:
+    def _behind(self, good: float, run: RigidRun, way: int, marks: tuple[Reals, Reals]) -> float:
         """How far behind a place of a run the last of the old and new stations lies, which may be a little ahead of it."""
         totals = ((self.search.total, 0.0), (self.search.new_total, run.offset))
         gaps = [
@@ -292,7 +294,7 @@ class Division:
 
     # What is told
 
-    def parts(self, old: View) -> tuple[Part, ...]:
+    def parts(self, old: View) -> tuple[MovedPart, ...]:
         """The parts for people: the motions in the axes of the frame are left to the caller."""
         total = self.search.total
         parts = []
@@ -310,7 +312,7 @@ class Division:
                 if any((station - start) % total <= stop - start + 1e-6 for start, stop in mine)
             )
             parts.append(
-                Part(
+                MovedPart(
                     motion=motion,
                     turn=self.turn(index),
                     length=length,
@@ -401,13 +403,15 @@ def _in_order(search: Search, rigid: Sequence[Rigid]) -> list[Laid]:
         run = laid.run
         start = base.start + (run.start - base.start) % total
         new_start = base.new_start + (run.new_start - base.new_start) % new_total
-        moved = Laid(laid.part, Run(start, start + run.length, new_start, new_start + run.new_stop - run.new_start))
+        moved = Laid(
+            laid.part, RigidRun(start, start + run.length, new_start, new_start + run.new_stop - run.new_start)
+        )
         if all(_orderly(moved.run, other.run) for other in kept):
             kept.append(moved)
     return sorted(kept, key=lambda laid: laid.run.start)
 
 
-def _orderly(one: Run, other: Run) -> bool:
+def _orderly(one: RigidRun, other: RigidRun) -> bool:
     """Whether two runs follow each other alike on both lines; a hinge lets them overlap a little."""
     first, second = (one, other) if one.start <= other.start else (other, one)
     slack = 3 * SHARP

@@ -13,7 +13,7 @@ ALIKE = 0.12  # how far size and form of a renamed piece may differ: the sum of 
 
 
 @dataclass(frozen=True, slots=True)
-class Pairs:
+class PiecePairs:
     """The pieces that belong together, and what has no counterpart."""
 
     pieces: tuple[tuple[Piece, Piece], ...]
@@ -24,7 +24,7 @@ class Pairs:
     renamed: Mapping[str, str]
 
 
-def pair_pieces(before: Pattern, after: Pattern) -> Pairs:
+def pair_pieces(before: Pattern, after: Pattern) -> PiecePairs:
     """Pair the pieces size by size; files with one size each are compared whatever it is called."""
     sizes = dict(common_sizes(before, after))
     pieces: list[tuple[Piece, Piece]] = []
@@ -38,7 +38,7 @@ def pair_pieces(before: Pattern, after: Pattern) -> Pairs:
         removed += [piece.name for piece in before.in_size(old_size) if id(piece) not in old_taken]
         added += [piece.name for piece in after.in_size(size) if id(piece) not in new_taken]
         renamed |= {new.name: old.name for old, new in found if old.name.casefold() != new.name.casefold()}
-    return Pairs(
+    return PiecePairs(
         tuple(pieces),
         tuple(dict.fromkeys(added)),
         tuple(dict.fromkeys(removed)),

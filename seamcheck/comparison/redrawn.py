@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from seamcheck.comparison.alignment import View
-from seamcheck.comparison.changes import End, EndKind, Redrawn, RedrawnKind
+from seamcheck.comparison.changes import EndKind, Redrawn, RedrawnEnd, RedrawnKind
 from seamcheck.comparison.footpoints import Target
 from seamcheck.comparison.moved_parts import Division, Gap
 from seamcheck.geometry.bezier import Reals
@@ -35,10 +35,12 @@ class Portion:
     last: str
 
 
-def changes_of_line(old: View, new: View, division: Division, tolerance: float) -> tuple[list[Redrawn], list[End]]:
+def changes_of_line(
+    old: View, new: View, division: Division, tolerance: float
+) -> tuple[list[Redrawn], list[RedrawnEnd]]:
     """All that was drawn anew, in the order of the outline."""
     redrawn: list[Redrawn] = []
-    ends: list[End] = []
+    ends: list[RedrawnEnd] = []
     for gap in division.gaps:
         if gap.cut:
             continue
@@ -50,7 +52,7 @@ def changes_of_line(old: View, new: View, division: Division, tolerance: float) 
                 corner = portion.first or portion.last
                 if max(gone, added) > NOTHING and corner:
                     kind: EndKind = "extended" if added > gone else "shortened"
-                    ends.append(End(edge=edge, corner=corner, kind=kind, amount=added - gone))
+                    ends.append(RedrawnEnd(edge=edge, corner=corner, kind=kind, amount=added - gone))
                 continue
             if not edge and legs & {portion.first, portion.last}:
                 continue  # what became of a dart is told of the dart
@@ -126,7 +128,9 @@ def _redrawn(
     )
 
 
-def _moved_ends(portion: Portion, edge: str, old: View, new: View, division: Division, gap: Gap) -> Iterator[End]:
+def _moved_ends(
+    portion: Portion, edge: str, old: View, new: View, division: Division, gap: Gap
+) -> Iterator[RedrawnEnd]:
     """How far a line that was drawn anew ends beyond or before the old end, along the old line."""
     for corner, station, there, motion, way in (
         (portion.first, portion.start, portion.new_start, division.motions[gap.first], -1),
@@ -139,7 +143,7 @@ def _moved_ends(portion: Portion, edge: str, old: View, new: View, division: Div
         along = float((moved * outward.conjugate()).real)
         if abs(along) > max(ALONG, abs(moved) * OBLIQUE):
             kind: EndKind = "extended" if along > 0 else "shortened"
-            yield End(edge=edge, corner=corner, kind=kind, amount=along)
+            yield RedrawnEnd(edge=edge, corner=corner, kind=kind, amount=along)
 
 
 def _kind(depth: float, offsets: tuple[float, float], tolerance: float) -> RedrawnKind:

@@ -35,7 +35,7 @@ WINDOWS = ((1.0, 8.0), (2.0, 20.0), (4.0, 60.0))  # mm of line behind a break fr
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class RigidRun:
     """A stretch of the old line, from station `start` to `stop` > start (which may pass the total), and the new stations."""
 
     start: float
@@ -67,7 +67,7 @@ class Rigid:
     """A motion and the runs that it explains; `noise` is the median distance in mm that it leaves there."""
 
     motion: Affine
-    runs: tuple[Run, ...]
+    runs: tuple[RigidRun, ...]
     noise: float
 
     @property
@@ -233,7 +233,7 @@ class Search:
         return Rigid(motion, runs, float(np.median(np.abs(feet.distances[self._covered(runs)]))))
 
     def _correction(
-        self, motion: Affine, feet: Feet, runs: Sequence[Run], anchor: tuple[float, float] | None
+        self, motion: Affine, feet: Feet, runs: Sequence[RigidRun], anchor: tuple[float, float] | None
     ) -> Affine:
         """The small turn and move that lessens the distances; what they do not determine stays as it is."""
         inside = self._covered(runs)
@@ -258,7 +258,7 @@ class Search:
         turn = complex(np.exp(1j * float(solution[2]) / size))
         return Affine(turn, 0j, middle + complex(solution[0], solution[1]) - turn * middle)
 
-    def _ends_at(self, run: Run, station: float) -> bool:
+    def _ends_at(self, run: RigidRun, station: float) -> bool:
         gaps = (abs((end - station + self.total / 2) % self.total - self.total / 2) for end in (run.start, run.stop))
         return min(gaps) <= 2 * SHORTEST
 
@@ -271,7 +271,7 @@ class Search:
         mixed = float((weights * normals.real * normals.imag).sum())
         return float(sum(squares) / 2 - np.hypot((squares[0] - squares[1]) / 2, mixed))
 
-    def _fresh_runs(self, rigid: Rigid, fresh: Flags) -> tuple[Run, ...]:
+    def _fresh_runs(self, rigid: Rigid, fresh: Flags) -> tuple[RigidRun, ...]:
         """The runs where no other part is: straight lines lie on each other, and others may by chance.
 
         A run may reach a little into its neighbour, since near a hinge both fit.
@@ -286,7 +286,9 @@ class Search:
             for first, last in zip(edges[::2].tolist(), (edges[1::2] - 1).tolist(), strict=True):
                 low, high = float(ahead[within[max(first - 1, 0)]]), float(ahead[within[min(last + 1, len(new) - 1)]])
                 if float(self.weights[within[first : last + 1]].sum()) >= SHORTEST / 2:
-                    found.append(Run(run.start + low, run.start + high, run.new_start + low, run.new_start + high))
+                    found.append(
+                        RigidRun(run.start + low, run.start + high, run.new_start + low, run.new_start + high)
+                    )
         return tuple(found)
 
     def _trusted(self, rigid: Rigid, fresh: Flags) -> bool:
@@ -305,7 +307,7 @@ class Search:
 
     # Runs
 
-    def _runs(self, feet: Feet, tolerance: float) -> tuple[Run, ...]:
+    def _runs(self, feet: Feet, tolerance: float) -> tuple[RigidRun, ...]:
         """Where the moved old line keeps within the tolerance of the new one and runs along it at the same pace."""
         close = np.abs(feet.distances) <= tolerance
         offsets = feet.stations - self.stations
@@ -313,7 +315,7 @@ class Search:
         steps[-1] = (offsets[0] - self.total - offsets[-1] + self.new_total / 2) % self.new_total - self.new_total / 2
         together = close & np.roll(close, -1) & (np.abs(steps) <= 2 * tolerance + 0.02)
         if together.all():
-            return (Run(0.0, self.total, float(feet.stations[0]), float(feet.stations[0]) + self.new_total),)
+            return (RigidRun(0.0, self.total, float(feet.stations[0]), float(feet.stations[0]) + self.new_total),)
         runs = []
         count = len(close)
         begins = np.flatnonzero(together & ~np.roll(together, 1))
@@ -328,10 +330,10 @@ class Search:
             if along[-1] - along[0] >= SHORTEST:
                 # Rigid lines keep pace; the median is free of what happens at the very ends.
                 new = float(feet.stations[begin]) + float(np.median(ahead))
-                runs.append(Run(along[0], along[-1], new, new + along[-1] - along[0]))
+                runs.append(RigidRun(along[0], along[-1], new, new + along[-1] - along[0]))
         return tuple(runs)
 
-    def _covered(self, runs: Iterable[Run]) -> Flags:
+    def _covered(self, runs: Iterable[RigidRun]) -> Flags:
         covered = np.zeros(len(self.stations), dtype=bool)
         for run in runs:
             covered |= (self.stations - run.start) % self.total <= run.length + 1e-9

@@ -30,7 +30,7 @@ LONGEST = 1000  # letters
 DEEPEST = 40  # brackets within brackets
 
 
-class Kind(Enum):
+class ValueKind(Enum):
     """What an expression measures."""
 
     LENGTH = "a length"
@@ -38,12 +38,12 @@ class Kind(Enum):
     NUMBER = "a plain number"
 
 
-UNITS: Mapping[str, tuple[Kind, float]] = {
-    "mm": (Kind.LENGTH, 1.0),
-    "cm": (Kind.LENGTH, 10.0),
-    "in": (Kind.LENGTH, 25.4),
-    "degrees": (Kind.ANGLE, 1.0),
-    "%": (Kind.NUMBER, 0.01),
+UNITS: Mapping[str, tuple[ValueKind, float]] = {
+    "mm": (ValueKind.LENGTH, 1.0),
+    "cm": (ValueKind.LENGTH, 10.0),
+    "in": (ValueKind.LENGTH, 25.4),
+    "degrees": (ValueKind.ANGLE, 1.0),
+    "%": (ValueKind.NUMBER, 0.01),
 }
 
 
@@ -63,12 +63,12 @@ class Amount:
     """A number as it stands in the rule, in mm or degrees where it has a unit."""
 
     value: float
-    kind: Kind
+    kind: ValueKind
     unit: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class NamedPart:
     """Something in the pattern that is measured: an edge or corner of a piece, a piece, or a seam."""
 
     of: str  # "edge", "corner", "piece" or "seam"
@@ -84,9 +84,9 @@ class Call:
     """A function of the language, applied to places or to expressions."""
 
     function: str
-    places: tuple[Place, ...]
+    places: tuple[NamedPart, ...]
     arguments: tuple[Expression, ...]
-    kind: Kind
+    kind: ValueKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +96,7 @@ class Binary:
     sign: str
     left: Expression
     right: Expression
-    kind: Kind
+    kind: ValueKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ class Negated:
     """An expression with a minus before it."""
 
     inner: Expression
-    kind: Kind
+    kind: ValueKind
 
 
 Expression = Amount | Call | Binary | Negated
@@ -124,7 +124,7 @@ class Relation:
     upto_text: str = ""
 
     @property
-    def kind(self) -> Kind:
+    def kind(self) -> ValueKind:
         """What is compared."""
         for part in (self.left, self.right, self.upto):
             if part is not None and not _is_nought(part):
@@ -135,15 +135,15 @@ class Relation:
 Define = Callable[[str, int], Expression | None]
 
 # What each function takes and gives. "edge", "corner", "piece" and "seam" are places, "any" is an expression.
-FUNCTIONS: Mapping[str, tuple[tuple[str, ...], Kind | None]] = {
-    "length": (("edge",), Kind.LENGTH),
-    "distance": (("corner", "corner"), Kind.LENGTH),
-    "angle": (("corner",), Kind.ANGLE),
-    "width": (("piece",), Kind.LENGTH),
-    "height": (("piece",), Kind.LENGTH),
-    "intake": (("piece",), Kind.LENGTH),
-    "notches": (("edge",), Kind.NUMBER),
-    "difference": (("seam",), Kind.LENGTH),
+FUNCTIONS: Mapping[str, tuple[tuple[str, ...], ValueKind | None]] = {
+    "length": (("edge",), ValueKind.LENGTH),
+    "distance": (("corner", "corner"), ValueKind.LENGTH),
+    "angle": (("corner",), ValueKind.ANGLE),
+    "width": (("piece",), ValueKind.LENGTH),
+    "height": (("piece",), ValueKind.LENGTH),
+    "intake": (("piece",), ValueKind.LENGTH),
+    "notches": (("edge",), ValueKind.NUMBER),
+    "difference": (("seam",), ValueKind.LENGTH),
     "abs": (("any",), None),
     "min": (("any", "any"), None),
     "max": (("any", "any"), None),
@@ -307,15 +307,15 @@ class _Parser:
         expression = self.sum()
         return expression, self.text[start : self.tokens[self.number - 1].end], start
 
-    def alike(self, left: Expression, right: Expression, left_at: int, right_at: int) -> Kind:
+    def alike(self, left: Expression, right: Expression, left_at: int, right_at: int) -> ValueKind:
         if left.kind is right.kind or _is_nought(right):
             return left.kind
         if _is_nought(left):
             return right.kind
-        at, other = (right_at, left.kind) if right.kind is Kind.NUMBER else (left_at, right.kind)
+        at, other = (right_at, left.kind) if right.kind is ValueKind.NUMBER else (left_at, right.kind)
         remedy = ""
-        if Kind.NUMBER in (left.kind, right.kind):
-            example = "30 mm" if other is Kind.LENGTH or left.kind is Kind.LENGTH else "3 degrees"
+        if ValueKind.NUMBER in (left.kind, right.kind):
+            example = "30 mm" if other is ValueKind.LENGTH or left.kind is ValueKind.LENGTH else "3 degrees"
             remedy = f"write an amount with its unit, such as {example}"
         raise RuleSyntaxError(f"{left.kind.value} and {right.kind.value} do not go together", at, remedy)
 
@@ -338,15 +338,15 @@ class _Parser:
             left = Binary(sign.text, left, right, self._multiplied(sign, left, right, at))
         return left
 
-    def _multiplied(self, sign: _Token, left: Expression, right: Expression, at: int) -> Kind:
+    def _multiplied(self, sign: _Token, left: Expression, right: Expression, at: int) -> ValueKind:
         if sign.text == "/" and isinstance(right, Amount) and right.value == 0:
             raise RuleSyntaxError("this divides by 0", at, "write another number")
-        if right.kind is Kind.NUMBER:
+        if right.kind is ValueKind.NUMBER:
             return left.kind
-        if sign.text == "*" and left.kind is Kind.NUMBER:
+        if sign.text == "*" and left.kind is ValueKind.NUMBER:
             return right.kind
         if sign.text == "/" and left.kind is right.kind:
-            return Kind.NUMBER
+            return ValueKind.NUMBER
         how = "multiplied by" if sign.text == "*" else "divided by"
         raise RuleSyntaxError(
             f"{left.kind.value} is {how} {right.kind.value}", sign.at, "multiply and divide by plain numbers"
@@ -398,7 +398,7 @@ class _Parser:
             raise RuleSyntaxError(f'"{self._raw(after)}" is no unit', after.at, f"the units are {', '.join(UNITS)}")
         if after.text == "," and not self.calls:
             raise RuleSyntaxError("a comma stands here", after.at, "write decimals with a point: 1.5")
-        kind, factor = UNITS[unit.text] if unit else (Kind.NUMBER, 1.0)
+        kind, factor = UNITS[unit.text] if unit else (ValueKind.NUMBER, 1.0)
         if value * factor > LARGEST_NUMBER:
             raise RuleSyntaxError("the number is larger than any pattern", token.at, "write a smaller one")
         return Amount(value * factor, kind, unit.text if unit else None)
@@ -437,7 +437,7 @@ class _Parser:
         opening = self.step()
         self.calls += 1
         wanted, kind = FUNCTIONS[token.text]
-        places: list[Place] = []
+        places: list[NamedPart] = []
         arguments: list[Expression] = []
         for number, what in enumerate(wanted):
             if number and not self.take(","):
@@ -469,22 +469,22 @@ class _Parser:
             f"write {token.text}({shown})",
         )
 
-    def place(self, of: str) -> Place:
+    def place(self, of: str) -> NamedPart:
         first = self.name(f"the name of {'an' if of == 'edge' else 'a'} {of}")
         if of in ("piece", "seam"):
-            return Place(of, (first.text,))
+            return NamedPart(of, (first.text,))
         if self.take("of"):
-            return Place(of, (self.name("the name of a piece").text, first.text))
+            return NamedPart(of, (self.name("the name of a piece").text, first.text))
         if not self.take("."):
             raise self.wrong(self.next, '"."', f'write "piece.{of}"')
-        return Place(of, (first.text, self.name(f"the name of {'an' if of == 'edge' else 'a'} {of}").text))
+        return NamedPart(of, (first.text, self.name(f"the name of {'an' if of == 'edge' else 'a'} {of}").text))
 
 
 _SHOWN = {"edge": "piece.edge", "corner": "piece.corner", "piece": "piece", "seam": "seam", "any": "amount"}
 
 
 def _length(piece: str, edge: str) -> Call:
-    return Call("length", (Place("edge", (piece, edge)),), (), Kind.LENGTH)
+    return Call("length", (NamedPart("edge", (piece, edge)),), (), ValueKind.LENGTH)
 
 
 def _is_nought(expression: Expression) -> bool:
@@ -508,7 +508,7 @@ def _with_unit_of(low: Expression, text: str, high: Expression) -> tuple[Express
     return Amount(sign * amount.value * factor, kind, top.unit), f"{text} {top.unit}"
 
 
-def places(expression: Expression) -> Iterator[Place]:
+def places(expression: Expression) -> Iterator[NamedPart]:
     """Every place that an expression measures, in the order in which it is written."""
     if isinstance(expression, Call):
         yield from expression.places

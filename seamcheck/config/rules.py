@@ -26,7 +26,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.amounts import UNITS
-from seamcheck.config.rule_language import Expression, Kind, Relation, RuleSyntaxError, parse_expression, parse_rule
+from seamcheck.config.rule_language import (
+    Expression,
+    Relation,
+    RuleSyntaxError,
+    ValueKind,
+    parse_expression,
+    parse_rule,
+)
 
 if TYPE_CHECKING:
     from seamcheck.config.toml import Table
@@ -37,10 +44,10 @@ FACTS = ("left", "right", "measured", "wanted", "amount")  # what a message or a
 MISSING = "missing"  # the code of a finding that tells of such a name
 SKIP, ERROR = "skip", "error"  # what becomes of a rule that names what a pattern does not have
 DEEPEST = 20  # measures defined by measures
-DEFAULT_TOLERANCES: Mapping[Kind, float] = {
-    Kind.LENGTH: 1.6,  # mm, as between two sides of a seam
-    Kind.ANGLE: 3.5,  # degrees, as at a junction
-    Kind.NUMBER: 0.0,
+DEFAULT_TOLERANCES: Mapping[ValueKind, float] = {
+    ValueKind.LENGTH: 1.6,  # mm, as between two sides of a seam
+    ValueKind.ANGLE: 3.5,  # degrees, as at a junction
+    ValueKind.NUMBER: 0.0,
 }
 
 
@@ -147,13 +154,13 @@ def _rule(table: Table, measures: _Measures, unit: float, severities: tuple[str,
         )
     holds: Relation = _parsed(table, "holds", lambda text: parse_rule(text, measures.define))
     tolerance = table.number("tolerance")
-    if tolerance is not None and (tolerance < 0 or (tolerance == 0 and holds.kind is not Kind.NUMBER)):
+    if tolerance is not None and (tolerance < 0 or (tolerance == 0 and holds.kind is not ValueKind.NUMBER)):
         raise table.wrong(
             f"the tolerance is {tolerance:g}", "tolerance", remedy="write a number greater than 0, however small"
         )
     if tolerance is None:
         tolerance = DEFAULT_TOLERANCES[holds.kind]
-    elif holds.kind is Kind.LENGTH:
+    elif holds.kind is ValueKind.LENGTH:
         tolerance *= unit
     return Rule(
         name=name,

@@ -25,7 +25,7 @@ PLAN_CHECK = "plan-complete"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Run:
+class Judged:
     """What was judged: the whole pattern, the sizes looked at, and the checks that crashed or skipped something."""
 
     pattern: Pattern
@@ -37,7 +37,7 @@ class Run:
     settings: Settings
 
 
-def accept(findings: Sequence[Finding], run: Run) -> tuple[list[Finding], list[Skipped]]:
+def accept(findings: Sequence[Finding], run: Judged) -> tuple[list[Finding], list[Skipped]]:
     """The findings, marked where the plan accepts them, with those about its entries; and entries not judged."""
     used: set[int] = set()
     marked = []
@@ -53,7 +53,7 @@ def accept(findings: Sequence[Finding], run: Run) -> tuple[list[Finding], list[S
         return marked, skipped
     for k, entry in enumerate(run.plan.accepted):
         size = entry.size if entry.size in run.sizes else next(iter(run.sizes), "")
-        facts: dict[str, Fact] = {"entry": _told(entry)}
+        facts: dict[str, Fact] = {"entry": _described(entry)}
         wrong = _unknown(entry, run)
         not_judged = "" if k in used or wrong else _not_judged(entry, run)
         codes = []
@@ -62,7 +62,9 @@ def accept(findings: Sequence[Finding], run: Run) -> tuple[list[Finding], list[S
             codes.append("accepted-unknown")
         elif not_judged:
             skipped.append(
-                Skipped(check=PLAN_CHECK, size=size or "", why=f"whether {_told(entry)} is still so: {not_judged}")
+                Skipped(
+                    check=PLAN_CHECK, size=size or "", why=f"whether {_described(entry)} is still so: {not_judged}"
+                )
             )
         elif k not in used:
             codes.append("accepted-unused")
@@ -88,7 +90,7 @@ def matches(entry: AcceptedPlan, finding: Finding) -> bool:
     return all(test(value) for value, test in tests if value is not None)
 
 
-def _unknown(entry: AcceptedPlan, run: Run) -> tuple[str, str] | None:
+def _unknown(entry: AcceptedPlan, run: Judged) -> tuple[str, str] | None:
     """The first thing that an entry names and that does not exist, and what may be meant."""
     check = next((one for one in run.checks if one.name == entry.check), None)
     codes = [code.name for code in check.codes] if check else []
@@ -114,7 +116,7 @@ def _unknown(entry: AcceptedPlan, run: Run) -> tuple[str, str] | None:
     return None
 
 
-def _not_judged(entry: AcceptedPlan, run: Run) -> str:
+def _not_judged(entry: AcceptedPlan, run: Judged) -> str:
     """Why it cannot be told whether an entry is stale; "" when it can."""
     if entry.check in run.crashed:
         return f"{entry.check} crashed"
@@ -139,7 +141,7 @@ def _skips(entry: AcceptedPlan, skipped: Sequence[Skipped]) -> Iterator[str]:
             yield one.why
 
 
-def _told(entry: AcceptedPlan) -> str:
+def _described(entry: AcceptedPlan) -> str:
     what = f"{entry.check}/{entry.code}" if entry.code else entry.check
     named = (("seam", entry.seam), ("piece", entry.piece), ("edge", entry.edge), ("size", entry.size))
     where = ", ".join(f"{word} {value}" for word, value in named if value)

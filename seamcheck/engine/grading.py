@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 
 from seamcheck.amounts import Fact, Unit, sentence
 from seamcheck.checks.base import Check, Code, Observation, Severity
-from seamcheck.engine.result import Finding, InForce, Rule
+from seamcheck.engine.result import CheckCode, Finding, InForce
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -161,13 +161,13 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
     )
 
 
-def rules_of(checks: Iterable[Check], plugin_of: Mapping[str, str]) -> Iterator[Rule]:
+def rules_of(checks: Iterable[Check], plugin_of: Mapping[str, str]) -> Iterator[CheckCode]:
     """What checks can find, a rule for each code, as they are by default."""
     for check in checks:
         for code in check.codes:
             unit = code.unit or check.unit
             measured = check.measures(code)
-            yield Rule(
+            yield CheckCode(
                 check=check.name,
                 code=code.name,
                 family=check.family,

@@ -24,7 +24,7 @@ SIZE_CHECK = "size-run"  # the check that names a broken size
 RUN = 3  # sizes, before one of them can stand out
 DRAGGED = 3  # findings in one size alone that are taken for one broken size, though its lengths run evenly
 
-Place = tuple["Finding", ...]
+Occurrence = tuple["Finding", ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,11 +35,11 @@ class Group:
     `related` are groups of the same one size that most likely come of the same fault.
     """
 
-    places: tuple[Place, ...]
+    places: tuple[Occurrence, ...]
     related: tuple[Group, ...] = ()
 
     @property
-    def findings(self) -> Place:
+    def findings(self) -> Occurrence:
         """The findings of all places, without those of `related`."""
         return tuple(finding for place in self.places for finding in place)
 
@@ -96,7 +96,7 @@ def _order(group: Group) -> tuple[bool, int, tuple[int, float]]:
 # One finding in several sizes
 
 
-def _over_sizes(findings: Sequence[Finding], sizes: Sequence[str]) -> list[Place]:
+def _over_sizes(findings: Sequence[Finding], sizes: Sequence[str]) -> list[Occurrence]:
     """Put findings together that say the same of several sizes.
 
     Where one size has several of the kind, say two notches on one edge, each goes to the one of the sizes before that
@@ -107,7 +107,7 @@ def _over_sizes(findings: Sequence[Finding], sizes: Sequence[str]) -> list[Place
         kind = (finding.check, finding.code, finding.seam, finding.pieces, finding.edges, finding.accepted)
         kinds.setdefault(kind, []).append(finding)
     rank = {size: k for k, size in enumerate(sizes)}
-    places: list[Place] = []
+    places: list[Occurrence] = []
     for kind_of in kinds.values():
         chains: list[list[Finding]] = []
         for finding in sorted(kind_of, key=lambda one: rank.get(one.size, len(rank))):
@@ -133,9 +133,9 @@ def _words(message: str) -> str:
 # One finding on several pieces: mirrored twins, copies, or a thing that was left out everywhere
 
 
-def _repeated(places: Iterable[Place], names: Sequence[str]) -> list[Group]:
+def _repeated(places: Iterable[Occurrence], names: Sequence[str]) -> list[Group]:
     """Put places together that say the same of other pieces, by the same amounts."""
-    alike: dict[object, list[list[Place]]] = {}
+    alike: dict[object, list[list[Occurrence]]] = {}
     for place in sorted(places, key=lambda place: min(map(weight, place))):
         told = [
             (one.check, one.code, one.severity, one.size, one.accepted, len(one.pieces), _nameless(one, names))
@@ -165,11 +165,11 @@ def _nameless(finding: Finding, names: Sequence[str]) -> str:
     )
 
 
-def _same_amounts(one: Place, other: Place) -> bool:
+def _same_amounts(one: Occurrence, other: Occurrence) -> bool:
     return all(abs((a.measured or 0.0) - (b.measured or 0.0)) <= SAME for a, b in zip(one, other, strict=True))
 
 
-def _elsewhere(one: Place, other: Place) -> bool:
+def _elsewhere(one: Occurrence, other: Occurrence) -> bool:
     return bool(one[0].pieces) and one[0].pieces != other[0].pieces
 
 

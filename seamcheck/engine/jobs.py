@@ -40,7 +40,7 @@ def judge_files(
     if executor is not None:
         yield from _spread(executor, paths, request, plugins)
         return
-    jobs = worth(paths) if jobs is None else min(jobs, len(paths))
+    jobs = process_count(paths) if jobs is None else min(jobs, len(paths))
     if jobs < 2:
         shops = Shops(plugins=plugins)
         for path in paths:
@@ -57,7 +57,7 @@ def judge_files(
         pool.shutdown(cancel_futures=True)
 
 
-def worth(paths: Sequence[str], processors: int | None = None) -> int:
+def process_count(paths: Sequence[str], processors: int | None = None) -> int:
     """How many processes pay for these files; 1 when none but this one does."""
     weight = 0.0
     for path in paths:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import listed
 from seamcheck.checks.base import Check, Context, Observation, Skip
-from seamcheck.engine.acceptance import PLAN_CHECK, Run, accept
+from seamcheck.engine.acceptance import PLAN_CHECK, Judged, accept
 from seamcheck.engine.grading import grade, in_force, own_tolerances
 from seamcheck.engine.propose import proposed
 from seamcheck.engine.read import Request, in_sizes, read_both, read_whole
@@ -154,7 +154,7 @@ def judge(
             skips = (item for item in seen if isinstance(item, Skip))
             skipped += (_skipped(_told_once(item, inferred), check, size) for item in skips)
     if plan is not None:
-        run = Run(
+        run = Judged(
             pattern=pattern,
             plan=plan,
             sizes=sizes,

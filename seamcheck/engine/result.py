@@ -142,7 +142,7 @@ class FileResult:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Rule:
+class CheckCode:
     """One way in which a check can fail, and all that is said about it: what a reader needs who has only the report.
 
     `holds` is the check's meaning, `meaning` the code's. `severity` is None where the amount decides.
@@ -170,7 +170,7 @@ class Report:
     """
 
     files: tuple[FileResult, ...]
-    rules: tuple[Rule, ...] = ()
+    rules: tuple[CheckCode, ...] = ()
     fail_on: Severity = Severity.WARNING
 
     @property

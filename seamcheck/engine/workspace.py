@@ -8,13 +8,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamcheck.errors import InputError, SeamcheckError, our_fault, trace
+from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
     from seamcheck.engine.read import Request
-    from seamcheck.engine.result import FileResult, Rule
+    from seamcheck.engine.result import CheckCode, FileResult
 
 
 SUFFIX = ".seams.toml"
@@ -41,13 +41,13 @@ class Shops:
 
     def of(self, path: str) -> tuple[Settings, Registry]:
         """Settings and registry for a file; SeamcheckError when either cannot be used, or a plugin fails."""
-        settings, registry = self.apart(path)
+        settings, registry = self.tolerant(path)
         for plugin in registry.plugins:
             if plugin.error is not None:
                 raise plugin.error
         return settings, registry
 
-    def apart(self, path: str) -> tuple[Settings, Registry]:
+    def tolerant(self, path: str) -> tuple[Settings, Registry]:
         """The same, but with a plugin that fails the others stay: `registry.failures` tells of it."""
         from seamcheck.config.settings import load_settings
         from seamcheck.engine import plugins
@@ -57,14 +57,14 @@ class Shops:
             self._registries[settings.path] = plugins.load_tolerant(settings, plugins=self.plugins)
         return settings, self._registries[settings.path]
 
-    def rules(self, paths: Sequence[str]) -> tuple[Rule, ...]:
+    def rules(self, paths: Sequence[str]) -> tuple[CheckCode, ...]:
         """All that the shops of files could find, by name; what is wrong with a shop is told when its file is judged."""
         from seamcheck.engine.grading import rules_of
 
-        found: dict[tuple[str, str], Rule] = {}
+        found: dict[tuple[str, str], CheckCode] = {}
         for path in paths:
             with contextlib.suppress(SeamcheckError):
-                registry = self.apart(path)[1]
+                registry = self.tolerant(path)[1]
                 found = {
                     (rule.check, rule.code): rule for rule in rules_of(registry.checks, registry.plugin_of)
                 } | found
@@ -82,7 +82,7 @@ class Shops:
                 continue
             try:
                 source = read_source(str(path), ReadOptions())
-                importers = self.apart(str(path))[1].importers
+                importers = self.tolerant(str(path))[1].importers
             except SeamcheckError:
                 # What is wrong with the settings, or a drawing that cannot be read, is told when it is judged.
                 if path.suffix.lower() in DRAWINGS:
@@ -126,14 +126,14 @@ class Shops:
         from seamcheck.engine.result import FileResult
 
         try:
-            settings, registry = self.apart(path)
+            settings, registry = self.tolerant(path)
             result = judge.check_file(path, request, registry, settings)
             return replace(result, failures=(*registry.failures, *result.failures))
         except SeamcheckError as error:
             trace(error)
             return FileResult(path=path, failures=(error.failure,))
         except Exception as error:  # the other files are still to be judged
-            return FileResult(path=path, failures=(our_fault(error, path),))
+            return FileResult(path=path, failures=(internal_error(error, path),))
 
 
 def _hidden(path: Path) -> bool:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from seamcheck.geometry.curve import Affine
 from seamcheck.geometry.bezier import Points, Reals
+from seamcheck.geometry.curve import Affine
 
 LARGEST_SCALE = 1.12  # between neighbouring sizes of a piece; wider runs are still found, at a cost
 

@@ -43,7 +43,9 @@ Step: TypeAlias = tuple[
 ]  # the end that is met, the degrees between, and whether its piece is the mirrored one
 
 
-def met(field: Field, pool: Sequence[Candidate], base: Sequence[tuple[Candidate, bool]]) -> Iterator[Candidate]:
+def meeting_candidates(
+    field: Field, pool: Sequence[Candidate], base: Sequence[tuple[Candidate, bool]]
+) -> Iterator[Candidate]:
     """The candidates with what firm seams tell of them where they meet.
 
     `base` are the firm seams, each with whether it is known how it is walked; only those make fans.

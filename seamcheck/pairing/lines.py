@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.geometry.curve import Curve
-from seamcheck.pairing.names import Words, words_of
+from seamcheck.pairing.names import NameWords, words_of
 from seamcheck.pattern.model import Edge, Piece
 
 STEPS = 24  # places along a line at which its shape is compared with another's
@@ -97,7 +97,7 @@ class Part:
 
     index: int
     piece: Piece
-    words: Words
+    words: NameWords
     lines: tuple[int, ...]
     darts: tuple[DrawnDart, ...]
     mirror: dict[int, int] = field(default_factory=dict)

@@ -189,7 +189,7 @@ _COUNT = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class NameWords:
     """What the words of a piece tell; empty where they tell nothing. `own` are the plain words themselves."""
 
     kind: str = ""
@@ -226,7 +226,7 @@ def plain(text: str) -> str:
     return "".join(letter for letter in spread if not unicodedata.combining(letter))
 
 
-def words_of(name: str, texts: Iterable[str], labels: Mapping[str, str]) -> Words:
+def words_of(name: str, texts: Iterable[str], labels: Mapping[str, str]) -> NameWords:
     """What a piece's name tells, and for the cut quantity its texts and labels too."""
     tokens = tuple(re.findall(r"[^\W\d_]+", plain(re.sub(r"(?<=[a-zäöüß])(?=[A-Z])", " ", name))))
     kind = next((kind for kind in _KINDS if any(_is(token, kind) for token in tokens)), "")
@@ -246,7 +246,7 @@ def words_of(name: str, texts: Iterable[str], labels: Mapping[str, str]) -> Word
     if (match := re.fullmatch(r"\s*(\d+)\s*,\s*(\d+)\s*", quantity)) is not None:  # as drawn, mirrored
         drawn, mirrored = int(match[1]), int(match[2])
         copies, paired = drawn + mirrored, paired or (match if drawn and mirrored else None)
-    return Words(kind, qualities, frozenset(tokens), copies, paired is not None, folded is not None)
+    return NameWords(kind, qualities, frozenset(tokens), copies, paired is not None, folded is not None)
 
 
 @lru_cache(maxsize=8192)
@@ -295,7 +295,7 @@ _LAYERS = frozenset({"inner", "outer", "upper", "under"})
 _DOUBLED = frozenset({"collar", "stand", "band", "cuff", "flap", "brim"})  # mostly made of two layers
 
 
-def layer_on(words: Words, under: Words) -> int | None:
+def layer_on(words: NameWords, under: NameWords) -> int | None:
     """The layer of its own in which a piece lies on what another is sewn to otherwise; None where it has none.
 
     Facings and linings are one layer, under collars, inner bands and the like another.
@@ -305,7 +305,7 @@ def layer_on(words: Words, under: Words) -> int | None:
     return 1 if words.qualities & {"under", "inner"} and under.kind in _DOUBLE_ON.get(words.kind, ()) else None
 
 
-def layered(first: Words, second: Words) -> bool:
+def layered(first: NameWords, second: NameWords) -> bool:
     """Whether two pieces of one kind are an outer and an inner layer: upper and under collar, band and inner band."""
     if first.kind != second.kind or first.kind not in _DOUBLED or (first.qualities ^ second.qualities) - _LAYERS:
         return False
@@ -313,7 +313,7 @@ def layered(first: Words, second: Words) -> bool:
     return ways[0] != ways[1]
 
 
-def kinship(first: Words, second: Words) -> tuple[float, str]:
+def kinship(first: NameWords, second: NameWords) -> tuple[float, str]:
     """How much the names speak for a seam between two different pieces, in points, and why; 0 and "" where silent."""
     if first.silent or second.silent:
         return 0.0, ""

@@ -82,7 +82,7 @@ def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSe
                 confidence=one.confidence,
                 lengths=one.lengths,
                 reasons=tuple(reasons),
-                runner_up=_told(one.runner_up, names),
+                runner_up=_described(one.runner_up, names),
             )
         )
     plan = Plan(
@@ -91,7 +91,7 @@ def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSe
     return plan, tuple(seams)
 
 
-def _told(sides: tuple[tuple[Use, ...], tuple[Use, ...]] | None, names: _Names) -> str:
+def _described(sides: tuple[tuple[Use, ...], tuple[Use, ...]] | None, names: _Names) -> str:
     if sides is None:
         return ""
     return " to ".join(" + ".join(use.name for use in names.side(side)) for side in sides)

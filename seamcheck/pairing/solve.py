@@ -16,7 +16,7 @@ import networkx as nx
 from seamcheck.pairing import evidence
 from seamcheck.pairing.candidates import RING_ON_RING, Atom, Candidate, Field, SeamSides
 from seamcheck.pairing.evidence import Term
-from seamcheck.pairing.junctions import TURNED, met
+from seamcheck.pairing.junctions import TURNED, meeting_candidates
 from seamcheck.pairing.lines import Line, Use, corner_at, reach
 from seamcheck.pairing.names import layered
 
@@ -60,7 +60,7 @@ def solve(
         if sides <= known:
             break
         known = sides
-        search = _Search(field, met(field, pool, base))
+        search = _Search(field, meeting_candidates(field, pool, base))
         chosen, total = search.solved()
         found = search.found(chosen, total)
     return found, total

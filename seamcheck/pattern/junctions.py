@@ -37,7 +37,7 @@ class Join:
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class EdgePlace:
     """A place inside an edge that corners of the mate are laid on: `share` of its straight angle counts.
 
     `node` stands for it in joins as a corner does. `station` is along the edge, from its own start.
@@ -70,7 +70,7 @@ class Junction:
     line: tuple[str, ...]
     at: complex
     joins: tuple[Join, ...] = ()
-    stretches: tuple[Stretch, ...] = ()
+    stretches: tuple[EdgePlace, ...] = ()
     mirrored: tuple[Ray, ...] = ()
 
     @property
@@ -115,7 +115,7 @@ class _Gluing:
         self.seams_at: dict[Node, set[str]] = {}
         self.jogs: list[Jog] = []
         self.joins: list[Join] = []
-        self.stretches: dict[Node, list[Stretch]] = {}
+        self.stretches: dict[Node, list[EdgePlace]] = {}
         self.places: list[_Places] = []
 
     def judge(self) -> tuple[tuple[Junction, ...], tuple[tuple[tuple[str, ...], str], ...], tuple[Jog, ...]]:
@@ -161,7 +161,7 @@ class _Gluing:
             if mate is not None:
                 inner_second.remove(mate)
                 pairs.append((boundary, mate))
-                amount = _apart(boundary.station, mate.station, first.length, second.length)
+                amount = _distance(boundary.station, mate.station, first.length, second.length)
                 self.jogs.append(Jog(seam.name, boundary, mate, amount, first.place(boundary.station)))
             else:
                 self._lay_on_edge(boundary, seam, first, second)
@@ -214,7 +214,7 @@ class _Gluing:
     def _join(self, a: Boundary, b: Boundary, seam: Seam) -> None:
         """The rays of two boundaries lie on one another, those before the point and those behind it."""
         lengths = seam.first.length, seam.second.length
-        miss = 0.0 if len(a.rays) == 1 else _apart(a.station, b.station, *lengths)
+        miss = 0.0 if len(a.rays) == 1 else _distance(a.station, b.station, *lengths)
         for ray, other, ahead in zip(a.rays, b.rays, (-1.0, 1.0), strict=False):
             self.joins.append(Join(ray, other, seam.name, -ahead * miss))
 
@@ -245,7 +245,7 @@ class _Gluing:
             station += other.length - own.length
         use, edge, along = other.within(station)
         node = (use.piece, f"{edge.name} at {along:.3f}")
-        self.stretches.setdefault(boundary.corners[0], []).append(Stretch(node, edge.name, along, share))
+        self.stretches.setdefault(boundary.corners[0], []).append(EdgePlace(node, edge.name, along, share))
         # Whoever walks the edge clockwise comes in by the ray before the point.
         ways = ("in", "out") if edge.forward != use.backwards else ("out", "in")
         for ray, way in zip(dict.fromkeys(boundary.rays), ways, strict=False):
@@ -412,13 +412,13 @@ def _to_next_corner(piece: Piece, corner: str, *, ahead: bool) -> float:
     return min((one for one in away if one > 1e-6), default=total)
 
 
-def _apart(a: float, b: float, first: float, second: float) -> float:
+def _distance(a: float, b: float, first: float, second: float) -> float:
     """How far two stations on the sides of a seam miss each other, signed, from the end from which it is less."""
     return min(a - b, (first - a) * -1 - (second - b) * -1, key=abs)
 
 
 def _mate(boundary: Boundary, others: Sequence[Boundary], first: float, second: float) -> Boundary | None:
-    near = [(abs(_apart(boundary.station, other.station, first, second)), k) for k, other in enumerate(others)]
+    near = [(abs(_distance(boundary.station, other.station, first, second)), k) for k, other in enumerate(others)]
     if not near or min(near)[0] > MEETING:
         return None
     return others[min(near)[1]]

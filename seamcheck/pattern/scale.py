@@ -112,7 +112,7 @@ def scale_readings(drawing: Drawing, sides: Sequence[float]) -> list[ScaleReadin
     ratios = [ratio for slip in _SLIPS for ratio in (slip, 1.0 / slip) if plausible(sides, 1.0 / ratio)]
     ratios = [ratio for ratio in ratios if _fits_form(drawing, ratio)]
     what = "large" if largest > LARGEST_PIECE else "small"
-    slip, remedy = _told(ratios[0], "would be") if ratios else "", _remedy(drawing, ratios)
+    slip, remedy = _described(ratios[0], "would be") if ratios else "", _remedy(drawing, ratios)
     words = f"The largest piece measures {largest:.4g} mm, and pieces of clothes are seldom so {what}{slip}. {remedy}"
     return [
         ScaleReading(what="pieces", drawn=largest, stated=limit, right=False, slip=slip, remedy=remedy, words=words)
@@ -122,7 +122,7 @@ def scale_readings(drawing: Drawing, sides: Sequence[float]) -> list[ScaleReadin
 def _square_reading(drawing: Drawing, square: ScaleSquare) -> ScaleReading:
     stated = min((square.stated, *square.also), key=lambda side: abs(square.drawn - side))
     ratio = square.drawn / stated
-    slip, remedy = _told(ratio), _remedy(drawing, [ratio])
+    slip, remedy = _described(ratio), _remedy(drawing, [ratio])
     words = (
         f"The scale is wrong: {square.why}, and it measures {square.drawn:.4g} mm where {stated:.4g} mm are "
         f"meant{slip}. {remedy}"
@@ -160,7 +160,7 @@ def _near(a: float, b: float) -> bool:
     return abs(a / b - 1.0) <= CLOSE
 
 
-def _told(ratio: float, verb: str = "is") -> str:
+def _described(ratio: float, verb: str = "is") -> str:
     """How much too large or too small, and the slip that makes it so."""
     amount = max(ratio, 1.0 / ratio)
     told = next((f", which {verb} {told}" for slip, told in _SLIPS.items() if _near(amount, slip)), "")
@@ -196,7 +196,7 @@ def _remedy(drawing: Drawing, ratios: Sequence[float]) -> str:
     if units:
         return "If so, say " + " or ".join(f"--units {unit}" for unit in dict.fromkeys(units)) + "."
     if ratios:
-        doubt = "If so, scale" if _told(ratios[0]).endswith("each other") else "Scale"
+        doubt = "If so, scale" if _described(ratios[0]).endswith("each other") else "Scale"
         return f"{doubt} it by {1.0 / ratios[0]:.4g} in the drawing program and save it again."
     return "Check the units that it was saved in."
 

@@ -20,7 +20,7 @@ CORNER_REACH = 12.7  # mm: how near a joint must be for a notch to be meant for 
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class NotchOrJoint:
     """A notch (or joint) on a side: its station along the side, its count, and where it is drawn."""
 
     station: float
@@ -40,8 +40,8 @@ class Match:
     marks themselves are where they should be.
     """
 
-    first: Mark
-    second: Mark
+    first: NotchOrJoint
+    second: NotchOrJoint
     from_start: float
     from_end: float
 
@@ -79,7 +79,7 @@ class Walk:
     allowed: tuple[float, float]
     deviation: float
     matches: tuple[Match, ...]
-    alone: tuple[tuple[Mark, ...], tuple[Mark, ...]]
+    alone: tuple[tuple[NotchOrJoint, ...], tuple[NotchOrJoint, ...]]
     spans: tuple[Span, ...]
 
     @property
@@ -139,21 +139,21 @@ def allowed_between(seam: Seam, start: float, end: float) -> tuple[float, float]
     return (min(low, 0.0), max(high, 0.0))
 
 
-def side_marks(side: Side) -> list[Mark]:
+def side_marks(side: Side) -> list[NotchOrJoint]:
     """The notches and joints along a side, in order."""
     marks = []
     for use, edge, offset in zip(side.uses, side.edges, side.offsets, strict=True):
         for notch in edge.notches:
             along = edge.length - notch.station if use.backwards else notch.station
-            marks.append(Mark(offset + along, notch.count, use.name, notch.at))
+            marks.append(NotchOrJoint(offset + along, notch.count, use.name, notch.at))
     for boundary in side.boundaries[1:-1]:
         if boundary.kind == "joint":
             edge_name = " and ".join(dict.fromkeys(piece for piece, _ in boundary.corners))
-            marks.append(Mark(boundary.station, 0, edge_name, side.place(boundary.station), joint=True))
+            marks.append(NotchOrJoint(boundary.station, 0, edge_name, side.place(boundary.station), joint=True))
     return sorted(marks, key=lambda mark: mark.station)
 
 
-def _match(seam: Seam, a: Mark, b: Mark) -> Match:
+def _match(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> Match:
     first, second = seam.first.length, seam.second.length
     start = beyond(a.station - b.station, allowed_between(seam, 0.0, b.station))
     end = beyond((first - a.station) - (second - b.station), allowed_between(seam, b.station, second))
@@ -162,7 +162,7 @@ def _match(seam: Seam, a: Mark, b: Mark) -> Match:
 
 def _matches(
     seam: Seam, allowed: tuple[float, float]
-) -> tuple[tuple[Match, ...], tuple[tuple[Mark, ...], tuple[Mark, ...]]]:
+) -> tuple[tuple[Match, ...], tuple[tuple[NotchOrJoint, ...], tuple[NotchOrJoint, ...]]]:
     """Pair the marks of both sides in order, at the least total distance; what finds no mate stays alone."""
     first, second = side_marks(seam.first), side_marks(seam.second)
     best: list[list[tuple[float, list[tuple[int, int]]]]] = [
@@ -195,11 +195,11 @@ def _matches(
     return matches, alone
 
 
-def _cost_alone(mark: Mark) -> float:
+def _cost_alone(mark: NotchOrJoint) -> float:
     return 0.0 if mark.joint else FAR / 2
 
 
-def _cost_together(seam: Seam, a: Mark, b: Mark) -> float | None:
+def _cost_together(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> float | None:
     if a.joint and b.joint:
         return None
     off = abs(_match(seam, a, b).off)

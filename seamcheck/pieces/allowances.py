@@ -14,7 +14,7 @@ from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.model import UNSIZED
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape
-from seamcheck.pieces.sew_line import NoSewLineError, SewLine, Stretch, sew_line, turn_up_hems
+from seamcheck.pieces.sew_line import AllowanceStretch, NoSewLineError, SewLine, sew_line, turn_up_hems
 from seamcheck.pieces.way_round import Leg, Ring, all_corners, inner_leg, route
 
 if TYPE_CHECKING:
@@ -45,7 +45,9 @@ def on_sew_line(
     if whole is None and not own:
         return shape, dict(named), ()
     name = (plan.name if plan else shape.name) + ("" if shape.size == UNSIZED else f", size {shape.size}")
-    stretches: Sequence[Stretch] = _stretches(ring, places, _ways(ring, plan, named, darts, pleats), whole or 0.0)
+    stretches: Sequence[AllowanceStretch] = _stretches(
+        ring, places, _ways(ring, plan, named, darts, pleats), whole or 0.0
+    )
     stretches = turn_up_hems(shape.outline, stretches, list(named.values()), y_down=shape.y_down)
     try:
         sew = sew_line(shape.outline, stretches, y_down=shape.y_down)
@@ -109,7 +111,7 @@ def _ways(
 
 def _stretches(
     ring: Ring, places: Stations, ways: Sequence[tuple[Sequence[Leg], float]], whole: float
-) -> list[Stretch]:
+) -> list[AllowanceStretch]:
     """The stretches between neighbouring corners with their allowances."""
     stations: list[float] = []
     for station in sorted(places.values()) or [0.0]:
@@ -123,14 +125,14 @@ def _stretches(
         for legs, own in ways:
             if any(ring.ahead(leg.a, middle) < (ring.ahead(leg.a, leg.b) or ring.total) for leg in legs):
                 allowance = own
-        stretches.append(Stretch(start, end, allowance))
+        stretches.append(AllowanceStretch(start, end, allowance))
     return stretches
 
 
 # What moves with the line
 
 
-def _moved(ring: Ring, station: float, stretches: Sequence[Stretch], sew: SewLine) -> float:
+def _moved(ring: Ring, station: float, stretches: Sequence[AllowanceStretch], sew: SewLine) -> float:
     """The station on the sew line of a corner of the cut line."""
     k = min(
         range(len(stretches)),
@@ -140,7 +142,7 @@ def _moved(ring: Ring, station: float, stretches: Sequence[Stretch], sew: SewLin
 
 
 def _moved_notch(
-    ring: Ring, notch: ShapeNotch, stretches: Sequence[Stretch], sew: SewLine, y_down: bool
+    ring: Ring, notch: ShapeNotch, stretches: Sequence[AllowanceStretch], sew: SewLine, y_down: bool
 ) -> ShapeNotch:
     """A notch, moved square to the cut line onto the sew line of its stretch."""
     total = sew.outline.length
@@ -157,7 +159,7 @@ def _moved_notch(
     return replace(notch, at=sew.outline.point(station), station=station)
 
 
-def _holds(ring: Ring, stretch: Stretch, station: float) -> bool:
+def _holds(ring: Ring, stretch: AllowanceStretch, station: float) -> bool:
     return ring.ahead(stretch.start, station) < (ring.ahead(stretch.start, stretch.end) or ring.total)
 
 

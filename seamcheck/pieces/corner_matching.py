@@ -46,7 +46,7 @@ MOVED, TURNED, MIRRORED, SCALED = 2.0, 4.0, 6.0, 8.0  # costs of a fit that is n
 
 
 @dataclass(frozen=True)
-class Target:
+class SearchedOutline:
     """The outline as it is searched: its corners with their turns, and closely spaced points.
 
     `detected` are the stations of the corners that are known; `corners` adds sharp ones that were overlooked.
@@ -149,7 +149,7 @@ class Target:
 
 
 @dataclass(slots=True)
-class Place:
+class CornerPlace:
     """A candidate for a corner: its station and point, and the index of the detected corner or -1 on a line."""
 
     station: float
@@ -166,7 +166,7 @@ class Hypothesis:
 
     fit: Affine
     order: list[int]
-    places: list[Place | None] = field(default_factory=list)
+    places: list[CornerPlace | None] = field(default_factory=list)
     cost: float = np.inf
     price: float = 0.0
 
@@ -196,7 +196,7 @@ def fit_cost(fit: Affine, plan: Points) -> float:
     return cost + TURNED * bool(abs(np.angle(fit.a)) > np.radians(10.0))
 
 
-def likely_fits(plan: Points, target: Target, most: int) -> list[Affine]:
+def likely_fits(plan: Points, target: SearchedOutline, most: int) -> list[Affine]:
     """Fits worth a closer look, best first: each brings two far-apart plan corners onto detected corners."""
     corners = target.corner_points
     if len(plan) < 2 or len(corners) < 2:
@@ -250,7 +250,7 @@ def likely_fits(plan: Points, target: Target, most: int) -> list[Affine]:
 class Matching:
     """The places of the plan corners under one fit, and the cheapest choice among them."""
 
-    def __init__(self, plan: Points, target: Target, fit: Affine) -> None:
+    def __init__(self, plan: Points, target: SearchedOutline, fit: Affine) -> None:
         """Collect the candidate places of every plan corner."""
         self.plan = plan
         self.target = target
@@ -263,17 +263,17 @@ class Matching:
         self.on_line = [np.array([self._smoothness(place) for place in places]) for places in self.places]
         self._pairs: dict[tuple[int, int], tuple[Reals, Reals]] = {}
 
-    def _candidates(self, at: complex) -> list[Place]:
+    def _candidates(self, at: complex) -> list[CornerPlace]:
         target = self.target
         distance = np.abs(target.corner_points - at)
         nearest = [int(i) for i in np.argsort(distance, kind="stable")[:8] if distance[i] <= GATE]
-        places = [Place(float(target.corners[i]), complex(target.corner_points[i]), i) for i in nearest]
+        places = [CornerPlace(float(target.corners[i]), complex(target.corner_points[i]), i) for i in nearest]
         for station, point in target.near(at, NEAR_LINE):
             if all(abs(_gap(station, place.station, target.length)) > 2 * SNAP for place in places):
-                places.append(Place(station, point, -1))
+                places.append(CornerPlace(station, point, -1))
         return places
 
-    def _smoothness(self, place: Place) -> float:
+    def _smoothness(self, place: CornerPlace) -> float:
         """1 for a place on a smooth line, 0 at a corner; a corner that hardly turns is in between."""
         return 1.0 if place.corner < 0 else max(0.0, 1.0 - abs(float(self.target.turns[place.corner])) / BLUNT)
 
@@ -329,7 +329,7 @@ class Matching:
         return self._pairs[first, second]
 
 
-class Chain:
+class CornerChain:
     """Dynamic programming over the candidates of one hypothesis, in one cyclic order."""
 
     def __init__(self, matching: Matching, order: Sequence[int]) -> None:
@@ -352,7 +352,7 @@ class Chain:
             self._pairs[first, second] = total.tolist()
         return self._pairs[first, second]
 
-    def best(self, limit: float = np.inf) -> tuple[float, list[Place | None]]:
+    def best(self, limit: float = np.inf) -> tuple[float, list[CornerPlace | None]]:
         """The least cost, and the place of each corner or None when it is found nowhere; inf if none is below `limit`."""
         count = len(self.order)
         # The corner with fewest candidates starts the round; when it is found nowhere the next one does.
@@ -368,7 +368,7 @@ class Chain:
                 cost, choice = self.round(ring, number, min(limit, best_cost) - missing)
                 if cost + missing < best_cost - 1e-9:
                     best_cost, best_choice = cost + missing, choice
-        places: list[Place | None] = [
+        places: list[CornerPlace | None] = [
             None if number < 0 else self.matching.places[index][number] for index, number in enumerate(best_choice)
         ]
         return best_cost, places

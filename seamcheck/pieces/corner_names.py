@@ -18,12 +18,12 @@ from seamcheck.pieces.corner_matching import (
     GATE,
     NEAR_LINE,
     UNNAMED,
-    Chain,
+    CornerChain,
+    CornerPlace,
     Hypothesis,
     Matching,
-    Place,
     Points,
-    Target,
+    SearchedOutline,
     fit_cost,
     likely_fits,
 )
@@ -77,7 +77,7 @@ class _Naming:
         self.names = list(plan_corners)
         self.plan: Points = np.array([plan_corners[name] for name in self.names], dtype=complex)
         stations = np.unique(np.mod(np.asarray(corner_stations, dtype=float), outline.length))
-        self.target = Target(outline, stations)
+        self.target = SearchedOutline(outline, stations)
         self.readings = [self.read(Affine.identity(), np.inf)]
         if not self.in_place(0.5, least=3):
             if self.in_place(0.3, least=2):
@@ -133,7 +133,7 @@ class _Naming:
             if key in tried:
                 continue
             tried.add(key)
-            cost, places = Chain(matching, order).best(min(limit - price, best.cost))
+            cost, places = CornerChain(matching, order).best(min(limit - price, best.cost))
             if cost < best.cost - 1e-9:
                 best = Hypothesis(fit, order, places, cost, price)
                 if bool((self.distances(best) <= EXACT).all()):
@@ -220,7 +220,7 @@ class _Naming:
         residual = float(np.sqrt((distance**2).mean())) if sure else 0.0
         return Assignment(stations, unsure, self.best.fit, residual)
 
-    def on_line(self, index: int, place: Place) -> tuple[float, str]:
+    def on_line(self, index: int, place: CornerPlace) -> tuple[float, str]:
         """The station of a corner on a smooth line, and why it is doubted ("" when it is not).
 
         It stays where it was if the line still runs there. Otherwise its neighbours tell: between them, at
@@ -283,7 +283,7 @@ class _Naming:
             f"anywhere from {places[0]} to {places[1]}"
         )
 
-    def carried(self, index: int, place: Place) -> str:
+    def carried(self, index: int, place: CornerPlace) -> str:
         """Why a corner is doubted that would stay where it was: the two corners to one side moved as one thing, and it may have gone with them."""
         fit, order = self.best.fit, self.best.order
         image, position, at_corners = fit.apply(complex(self.plan[index])), order.index(index), self.at_corners()
@@ -300,7 +300,7 @@ class _Naming:
             moved = now[0] + (image - was[0]) * (now[1] - now[0]) / (was[1] - was[0])
             there = self.target.curve.nearest(moved)
             if there.distance <= 2 * EXACT and abs(there.point - image) > DIFFERENT:
-                return self.between(place, Place(there.station, there.point, -1))
+                return self.between(place, CornerPlace(there.station, there.point, -1))
         return ""
 
     def exact_corners(self) -> int:
@@ -317,7 +317,7 @@ class _Naming:
         target = np.array([self._point(self.best, index) for index in found])
         return float(np.abs(fit.apply(self.plan[found]) - target).max())
 
-    def nearest_station(self, at: complex, place: Place) -> float:
+    def nearest_station(self, at: complex, place: CornerPlace) -> float:
         """The station of the outline nearest to a point, on the stretch of line where a place is."""
         length = self.target.length
         exact = self.target.curve.nearest(at).station
@@ -343,7 +343,7 @@ class _Naming:
         best = self.best
         doubts: dict[str, str] = {}
         distance = self.distances(best)
-        chain = Chain(Matching(self.plan, self.target, best.fit), best.order)
+        chain = CornerChain(Matching(self.plan, self.target, best.fit), best.order)
         for index, name in enumerate(self.names):
             place = best.places[index]
             if place is None:
@@ -371,7 +371,7 @@ class _Naming:
                 self.compare(other, doubts)
         return doubts
 
-    def doubt_neighbours(self, chain: Chain, doubts: dict[str, str]) -> None:
+    def doubt_neighbours(self, chain: CornerChain, doubts: dict[str, str]) -> None:
         """Doubt what lies beside a sharp corner that was not found: it may have been taken for that corner."""
         order = self.best.order
         distance = self.distances(self.best)
@@ -389,7 +389,7 @@ class _Naming:
             return True
         return self.misfit(self.graded() or self.best.fit) > 2 * EXACT
 
-    def left_unnamed(self, index: int, chain: Chain) -> str:
+    def left_unnamed(self, index: int, chain: CornerChain) -> str:
         """Why a corner on a smooth line is doubted: a corner without a name is beside it, where it may have gone."""
         place, order = self.best.places[index], self.best.order
         if place is None:
@@ -404,7 +404,7 @@ class _Naming:
             ahead = self.gap(place.station, float(station))
             free = number not in taken and self.target.weights[number] >= UNNAMED / 2
             if free and -min(reach[0], widest) < ahead < min(reach[1], widest):
-                corner = Place(float(station), complex(self.target.corner_points[number]), number)
+                corner = CornerPlace(float(station), complex(self.target.corner_points[number]), number)
                 return f"{self.between(place, corner)}; name that corner too if it is another one"
         return ""
 
@@ -493,18 +493,18 @@ class _Naming:
         called = f'"{names[0]}"' if names else "one without a name"
         return f"; the nearest corner is {called} at {_point(point)}, {abs(point - at):.0f} mm away"
 
-    def between(self, place: Place, other: Place) -> str:
+    def between(self, place: CornerPlace, other: CornerPlace) -> str:
         """Why a corner with two possible places is doubted."""
         return f"it may be {_what(place)} or {_what(other)}, {abs(place.point - other.point):.0f} mm apart"
 
-    def turned(self, place: Place, other: Place | None) -> str:
+    def turned(self, place: CornerPlace, other: CornerPlace | None) -> str:
         """Why a corner of a piece that fits in two ways is doubted."""
         if other is None:
             return f"it may be {_what(place)}, or nowhere on this outline"
         return f"the piece fits almost as well another way round: it may be {_what(place)} or {_what(other)}"
 
 
-def _what(place: Place) -> str:
+def _what(place: CornerPlace) -> str:
     return f"{'the corner' if place.corner >= 0 else 'the point of the line'} at {_point(place.point)}"
 
 

@@ -29,7 +29,7 @@ Points = npt.NDArray[np.complex128]
 
 
 @dataclass(slots=True)
-class Candidate:
+class ClosedLine:
     """A closed line on its way to becoming a piece.
 
     `polygon` is a flattened copy for predicates. `named` tells that the file gives it a name or writes one inside
@@ -45,13 +45,13 @@ class Candidate:
     bounds: tuple[float, float, float, float]
     area: float
     named: bool = False
-    twin: Candidate | None = None
+    twin: ClosedLine | None = None
     apart: float = 0.0
     why: str = ""
     guessed: bool = False
 
     @property
-    def outer(self) -> Candidate:
+    def outer(self) -> ClosedLine:
         """The outermost line of the piece."""
         return self.twin or self
 
@@ -66,8 +66,8 @@ class Candidate:
 class Inner:
     """A closed line within or across a piece: what it is taken for and why; `piece` is None where only its place tells."""
 
-    line: Candidate
-    piece: Candidate | None
+    line: ClosedLine
+    piece: ClosedLine | None
     what: str
     why: str
 
@@ -79,20 +79,20 @@ class Nested:
     `aside` are closed lines that are no part of any piece, each with what it is.
     """
 
-    pieces: list[Candidate] = field(default_factory=list)
+    pieces: list[ClosedLine] = field(default_factory=list)
     inside: list[Inner] = field(default_factory=list)
-    aside: list[tuple[Candidate, str]] = field(default_factory=list)
+    aside: list[tuple[ClosedLine, str]] = field(default_factory=list)
 
 
-def candidate(
+def closed_line(
     curve: Curve, mark: LineMark, members: tuple[LineMark, ...], gaps: tuple[tuple[float, complex], ...], order: int
-) -> Candidate:
+) -> ClosedLine:
     """Make a candidate of a closed curve; `mark` speaks for all its members."""
     area = abs(curve.signed_area())
-    return Candidate(curve, mark, members, gaps, order, curve.polygon(0.1), curve.bounds(), area)
+    return ClosedLine(curve, mark, members, gaps, order, curve.polygon(0.1), curve.bounds(), area)
 
 
-def nest_in_block(candidates: Sequence[Candidate]) -> Nested:
+def nest_in_block(candidates: Sequence[ClosedLine]) -> Nested:
     """One piece to a block: its sew line is walked, whatever else is closed lies inside it."""
     big = [c for c in candidates if _may_be_piece(c)]
     found = Nested()
@@ -109,7 +109,7 @@ def nest_in_block(candidates: Sequence[Candidate]) -> Nested:
     return found
 
 
-def nest(candidates: Sequence[Candidate]) -> Nested:
+def nest(candidates: Sequence[ClosedLine]) -> Nested:
     """Tell pieces from what lies inside, across and around them."""
     found = Nested()
     big = [c for c in candidates if _may_be_piece(c)]
@@ -117,9 +117,9 @@ def nest(candidates: Sequence[Candidate]) -> Nested:
     big.sort(key=lambda c: (-c.area, c.order))
     frames = _frames(big)
     found.aside += [(c, "frame or sheet round other pieces") for c in frames]
-    inner: list[tuple[Candidate, Candidate | None]] = []
+    inner: list[tuple[ClosedLine, ClosedLine | None]] = []
     boxes = Boxes(big)
-    piece_of: dict[int, Candidate] = {}  # by the place of its outer line in `big`
+    piece_of: dict[int, ClosedLine] = {}  # by the place of its outer line in `big`
     for number, c in enumerate(big):
         if any(c is frame for frame in frames):
             continue
@@ -158,7 +158,7 @@ def nest(candidates: Sequence[Candidate]) -> Nested:
     return found
 
 
-def _other_line(c: Candidate, big: Sequence[Candidate], piece_of: Mapping[int, Candidate]) -> int | None:
+def _other_line(c: ClosedLine, big: Sequence[ClosedLine], piece_of: Mapping[int, ClosedLine]) -> int | None:
     """The place in `big` of the sew or cut line of the same group that `c` runs across: what was altered is one of them."""
     for k, piece in piece_of.items():
         roles = {c.mark.role, piece.mark.role}
@@ -178,14 +178,14 @@ def _other_line(c: Candidate, big: Sequence[Candidate], piece_of: Mapping[int, C
     return None
 
 
-def _may_be_piece(c: Candidate) -> bool:
+def _may_be_piece(c: ClosedLine) -> bool:
     return c.area >= SMALLEST_PIECE and c.mark.role not in (Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE)
 
 
 class Boxes:
     """The boxes of many closed lines, to find quickly the few that hold something."""
 
-    def __init__(self, lines: Sequence[Candidate]) -> None:
+    def __init__(self, lines: Sequence[ClosedLine]) -> None:
         """Take the boxes of `lines`, in their order."""
         self.bounds = np.array([line.bounds for line in lines]).reshape(-1, 4)
 
@@ -205,17 +205,17 @@ class Boxes:
 class _Sizes:
     """The sizes of pieces, to tell whether one is as large as a closed line."""
 
-    def __init__(self, pieces: Sequence[Candidate]) -> None:
+    def __init__(self, pieces: Sequence[ClosedLine]) -> None:
         self.areas = np.array([piece.area for piece in pieces])
         self.lengths = np.array([piece.length for piece in pieces])
 
-    def have(self, c: Candidate) -> bool:
+    def have(self, c: ClosedLine) -> bool:
         """Whether a piece, which `c` is not, has its area and length within 2 %."""
         alike = (np.abs(self.areas - c.area) <= 0.02 * c.area) & (np.abs(self.lengths - c.length) <= 0.02 * c.length)
         return bool(alike.any())
 
 
-def _inner_kind(c: Candidate, around: Sequence[Candidate], sizes: _Sizes) -> tuple[str, str]:
+def _inner_kind(c: ClosedLine, around: Sequence[ClosedLine], sizes: _Sizes) -> tuple[str, str]:
     """What a closed line is taken for that lies in the pieces `around` it, and why."""
     if c.mark.role is Role.CUTOUT:
         return "hole", c.mark.why
@@ -238,26 +238,26 @@ def _inner_kind(c: Candidate, around: Sequence[Candidate], sizes: _Sizes) -> tup
     return "hole", "a closed line inside"
 
 
-def _lines_of(piece: Candidate) -> tuple[Candidate, ...]:
+def _lines_of(piece: ClosedLine) -> tuple[ClosedLine, ...]:
     return (piece,) if piece.twin is None else (piece, piece.twin)
 
 
-def _is_same(c: Candidate, piece: Candidate) -> bool:
+def _is_same(c: ClosedLine, piece: ClosedLine) -> bool:
     if np.abs(np.subtract(c.bounds, piece.bounds)).max() > 1.0:
         return False
     return bool(max(_distances(c, piece).max(), _distances(piece, c).max()) <= 1.0)
 
 
-def _label(c: Candidate) -> str:
+def _label(c: ClosedLine) -> str:
     return f' ("{c.mark.label}")' if c.mark.label else ""
 
 
 # Frames, pictures, strips
 
 
-def _frames(big: Sequence[Candidate]) -> list[Candidate]:
+def _frames(big: Sequence[ClosedLine]) -> list[ClosedLine]:
     """Rectangles without words of their own that hold several named lines, or that are a sheet of a usual size."""
-    frames: list[Candidate] = []
+    frames: list[ClosedLine] = []
     boxes = Boxes(big)
     for c in big:
         if not _is_nameless(c) or not _is_rectangle(c):
@@ -278,16 +278,16 @@ def _frames(big: Sequence[Candidate]) -> list[Candidate]:
     return frames
 
 
-def _is_nameless(c: Candidate) -> bool:
+def _is_nameless(c: ClosedLine) -> bool:
     return not c.named and c.mark.role not in OUTLINE_ROLES
 
 
-def _is_rectangle(c: Candidate) -> bool:
+def _is_rectangle(c: ClosedLine) -> bool:
     x0, y0, x1, y1 = c.bounds
     return len(c.curve.segments) <= 8 and c.area > 0.995 * (x1 - x0) * (y1 - y0)
 
 
-def _is_sheet(c: Candidate) -> bool:
+def _is_sheet(c: ClosedLine) -> bool:
     x0, y0, x1, y1 = c.bounds
     sides = sorted((x1 - x0, y1 - y0))
     return any(
@@ -321,7 +321,7 @@ def _take_pictures(found: Nested) -> None:
 # Predicates; a flattened polygon will do, for nothing is measured by it
 
 
-def is_inside(inner: Candidate, outer: Candidate) -> bool:
+def is_inside(inner: ClosedLine, outer: ClosedLine) -> bool:
     """Whether one closed line lies within another, touching allowed."""
     x0, y0, x1, y1 = inner.bounds
     u0, v0, u1, v1 = outer.bounds
@@ -344,7 +344,7 @@ def contained(polygon: Points, at: Points) -> npt.NDArray[np.bool_]:
     return np.asarray(np.count_nonzero(crosses & (right < x), axis=1) % 2 == 1)
 
 
-def _share_on(c: Candidate, piece: Candidate) -> float:
+def _share_on(c: ClosedLine, piece: ClosedLine) -> float:
     """How much of one closed line's inside lies in another, by a grid of points."""
     x0, y0, x1, y1 = c.bounds
     u0, v0, u1, v1 = piece.bounds
@@ -356,7 +356,7 @@ def _share_on(c: Candidate, piece: Candidate) -> float:
     return float(contained(piece.polygon, grid).mean()) if len(grid) else 0.0
 
 
-def _is_second_line(inner: Candidate, outer: Candidate) -> bool:
+def _is_second_line(inner: ClosedLine, outer: ClosedLine) -> bool:
     """Whether two nested lines are sew line and cut line of one piece."""
     if {inner.mark.role, outer.mark.role} == {Role.SEW, Role.CUT}:
         return True
@@ -365,7 +365,7 @@ def _is_second_line(inner: Candidate, outer: Candidate) -> bool:
     return _is_parallel(inner, outer)
 
 
-def _is_parallel(inner: Candidate, outer: Candidate) -> bool:
+def _is_parallel(inner: ClosedLine, outer: ClosedLine) -> bool:
     """Whether two lines run at an allowance's distance all round; hems may be wider.
 
     It is looked at both ways: a placement line may keep near the outline, but the outline does not keep near to it.
@@ -379,7 +379,7 @@ def _is_parallel(inner: Candidate, outer: Candidate) -> bool:
     return bool(ALLOWANCES[0] <= middle <= ALLOWANCES[1] and low > 0.6 * middle and far < 5.0 * middle)
 
 
-def is_double_contour(inner: Candidate, outer: Candidate) -> bool:
+def is_double_contour(inner: ClosedLine, outer: ClosedLine) -> bool:
     """Whether two lines are the two edges of one drawn line: everywhere apart, and nowhere as far as an allowance."""
     if np.abs(np.subtract(inner.bounds, outer.bounds)).max() > DOUBLE_CONTOUR:
         return False
@@ -387,7 +387,7 @@ def is_double_contour(inner: Candidate, outer: Candidate) -> bool:
     return bool(apart.min() > 0.0 and max(apart.max(), _distances(outer, inner).max()) < DOUBLE_CONTOUR)
 
 
-def _distances(one: Candidate, other: Candidate) -> npt.NDArray[np.float64]:
+def _distances(one: ClosedLine, other: ClosedLine) -> npt.NDArray[np.float64]:
     """How far one closed line is from another at places spread evenly along it."""
     vertices = np.append(one.polygon, one.polygon[:1])
     along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(vertices)))])
@@ -401,7 +401,7 @@ def _distances(one: Candidate, other: Candidate) -> npt.NDArray[np.float64]:
     return np.asarray(np.abs(off - share * way).min(axis=1))
 
 
-def _pair(sew: Candidate, cut: Candidate) -> None:
+def _pair(sew: ClosedLine, cut: ClosedLine) -> None:
     """Make two lines one piece, the cut line round the sew line."""
     sew.twin = cut
     sew.apart = float(

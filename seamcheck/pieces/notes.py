@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 
 from seamcheck.pattern.drawing import Block, Drawing, Ledger, LineMark, Mark, Note, PointMark, TextMark
-from seamcheck.pieces.nesting import Candidate, Nested, is_double_contour
+from seamcheck.pieces.nesting import ClosedLine, Nested, is_double_contour
 
 SILENT_GAP = 0.05  # mm: ends nearer than this meet as drawn
 CROSSINGS_SHOWN = 3
@@ -32,7 +32,7 @@ def outline_notes(nested: Nested, block: Block | None) -> list[Note]:
     return notes
 
 
-def _gaps(piece: Candidate, called: str) -> list[Note]:
+def _gaps(piece: ClosedLine, called: str) -> list[Note]:
     wide = [(gap, at) for gap, at in piece.gaps if gap > SILENT_GAP]
     if not wide:
         return []
@@ -40,7 +40,7 @@ def _gaps(piece: Candidate, called: str) -> list[Note]:
     return [Note("gap-bridged", f"{called}: the outline was closed by joining ends that miss each other: {places}.")]
 
 
-def _crossings(piece: Candidate, called: str) -> list[Note]:
+def _crossings(piece: ClosedLine, called: str) -> list[Note]:
     stations = [first for first, _ in piece.curve.self_crossings()]
     if not stations:
         return []
@@ -55,7 +55,7 @@ def _crossings(piece: Candidate, called: str) -> list[Note]:
     ]
 
 
-def ledger_of(drawing: Drawing, used: Collection[int], laid_aside: Iterable[tuple[Candidate, str]]) -> Ledger:
+def ledger_of(drawing: Drawing, used: Collection[int], laid_aside: Iterable[tuple[ClosedLine, str]]) -> Ledger:
     """The drawing's ledger with every entity moved aside of which no mark went into a shape.
 
     `used` are the marks that did, by identity, `laid_aside` the closed lines that are no part of any piece.

@@ -37,8 +37,8 @@ from seamcheck.pieces.nesting import (
     OUTLINE_ROLES,
     SMALLEST_PIECE,
     Boxes,
-    Candidate,
-    candidate,
+    ClosedLine,
+    closed_line,
     contained,
     nest,
     nest_in_block,
@@ -121,7 +121,7 @@ class _Group:
     opened: list[OpenOutline] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)
     used: set[int] = field(default_factory=set)  # marks that went into shapes or open outlines, by identity
-    aside: list[tuple[Candidate, str]] = field(default_factory=list)
+    aside: list[tuple[ClosedLine, str]] = field(default_factory=list)
 
 
 def assemble(drawing: Drawing) -> Sheet:
@@ -234,15 +234,15 @@ def _assemble_group(
 
 def _closed_lines(
     lines: Sequence[LineMark], block: Block | None, group: _Group
-) -> tuple[list[Candidate], list[LineMark]]:
+) -> tuple[list[ClosedLine], list[LineMark]]:
     """Sort lines into closed ones and loose ones; those that were meant to close and do not go to the group."""
-    candidates: list[Candidate] = []
+    candidates: list[ClosedLine] = []
     loose: list[LineMark] = []
     chainable: dict[Role | None, list[LineMark]] = {}
     for line in lines:
         if line.closed and line.curve.is_closed:
             if line.role is None or line.role in OUTLINE_ROLES | {Role.INTERNAL, Role.CUTOUT, Role.TEST_SQUARE}:
-                candidates.append(candidate(line.curve, line, (line,), (), len(candidates)))
+                candidates.append(closed_line(line.curve, line, (line,), (), len(candidates)))
             else:
                 loose.append(line)
         elif line.role is None or line.role in OUTLINE_ROLES:
@@ -253,7 +253,7 @@ def _closed_lines(
         loops, left = close_loops([mark.curve for mark in marks])
         for loop in loops:
             members = tuple(marks[i] for i in loop.members)
-            candidates.append(candidate(loop.curve, _leader(members), members, loop.gaps, len(candidates)))
+            candidates.append(closed_line(loop.curve, _leader(members), members, loop.gaps, len(candidates)))
         for chain in open_chains([mark.curve for mark in marks], left):
             members = tuple(marks[i] for i in chain.members)
             if _meant_to_close(chain.curve, role):
@@ -288,10 +288,10 @@ def _leader(members: Sequence[LineMark]) -> LineMark:
     return labelled[0] if labelled else max(members, key=lambda member: member.curve.length)
 
 
-def _find_words(candidates: Sequence[Candidate], texts: Sequence[TextMark]) -> None:
+def _find_words(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> None:
     """Mark the closed lines that have a name: their own label, their group's, or words written directly inside."""
     by_size = sorted(candidates, key=lambda c: c.area)
-    largest: dict[tuple[str, ...], Candidate] = {}
+    largest: dict[tuple[str, ...], ClosedLine] = {}
     for one in by_size:
         one.named = bool(piece_name(one.mark.label))
         if any(piece_name(group) for group in one.mark.groups):
@@ -311,7 +311,7 @@ def _box(at: complex) -> tuple[float, float, float, float]:
     return at.real, at.imag, at.real, at.imag
 
 
-def _holds(one: Candidate, at: complex) -> bool:
+def _holds(one: ClosedLine, at: complex) -> bool:
     return bool(contained(one.polygon, np.array([at]))[0])
 
 
@@ -332,7 +332,7 @@ class _Owned:
 
 
 def _owners(
-    pieces: Sequence[Candidate],
+    pieces: Sequence[ClosedLine],
     lines: Sequence[LineMark],
     points: Sequence[PointMark],
     texts: Sequence[TextMark],
@@ -381,7 +381,7 @@ def _owners(
 def _make(
     drawing: Drawing,
     block: Block | None,
-    piece: Candidate,
+    piece: ClosedLine,
     mine: _Owned,
     inside: Mapping[int, tuple[str, str]],
     common: Sequence[str],
@@ -441,7 +441,7 @@ def _guesses(found: Markings, inside: Mapping[int, tuple[str, str]]) -> Counter[
     return Counter(what for what, why in told if why.startswith("a closed"))
 
 
-def _started(piece: Candidate, y_down: bool) -> tuple[Curve, tuple[float, ...]]:
+def _started(piece: ClosedLine, y_down: bool) -> tuple[Curve, tuple[float, ...]]:
     """The outline clockwise as seen, from the corner nearest the top left, and the stations of its corners."""
     clockwise = (piece.curve.signed_area() > 0) == y_down
     curve = piece.curve if clockwise else piece.curve.reversed()
@@ -459,7 +459,7 @@ def _started(piece: Candidate, y_down: bool) -> tuple[Curve, tuple[float, ...]]:
     return curve, tuple(sorted(stations))
 
 
-def _marked_corners(curve: Curve, piece: Candidate) -> tuple[float, ...] | None:
+def _marked_corners(curve: Curve, piece: ClosedLine) -> tuple[float, ...] | None:
     """Stations of the corners that the file marks; None when it marks none."""
     if piece.mark.turn_points is None or len(piece.members) != 1:
         return None
@@ -476,7 +476,7 @@ def _marked_corners(curve: Curve, piece: Candidate) -> tuple[float, ...] | None:
 
 
 def _name(
-    piece: Candidate, block: Block | None, mine: _Owned, common: Sequence[str], *, alone: bool
+    piece: ClosedLine, block: Block | None, mine: _Owned, common: Sequence[str], *, alone: bool
 ) -> tuple[str, str, str]:
     """What the file calls a piece, what gave it, and a longer name: its block, its label, its group, its words."""
     if block is not None:
@@ -487,7 +487,7 @@ def _name(
     return (name, why, "") if name else name_from_texts(mine.placed_texts, common)
 
 
-def _outline_reasons(piece: Candidate) -> list[str]:
+def _outline_reasons(piece: ClosedLine) -> list[str]:
     mark = piece.mark
     said = [f"piece: {mark.why or 'a closed line round more than 4 square centimetres'}"]
     if len(piece.members) > 1:

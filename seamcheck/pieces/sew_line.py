@@ -42,7 +42,7 @@ class NoSewLineError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class AllowanceStretch:
     """A stretch of the closed cut line: its stations, clockwise as seen, and its allowance in mm, 0 or more.
 
     From a station to itself is all round. The `turned_up` part of a side, beyond the fold line of a hem, has no
@@ -69,7 +69,7 @@ class SewLine:
     swallowed: tuple[tuple[float, str], ...]
 
 
-def sew_line(cut: Curve, stretches: Sequence[Stretch], *, y_down: bool) -> SewLine:
+def sew_line(cut: Curve, stretches: Sequence[AllowanceStretch], *, y_down: bool) -> SewLine:
     """The sew line of a closed cut line that runs clockwise as seen, within 1e-4 mm.
 
     The stretches follow each other clockwise. NoSewLineError when nothing is left.
@@ -115,11 +115,11 @@ _NOTHING = "its allowances leave nothing of the piece"
 _CROSSES = "the piece is narrower than its allowances and the sew line crosses itself"
 
 
-def _edge(cut: Curve, stretch: Stretch) -> Curve:
+def _edge(cut: Curve, stretch: AllowanceStretch) -> Curve:
     return cut.between(stretch.start, stretch.end)
 
 
-def _round_and_round(cut: Curve, stretches: Sequence[Stretch], inward: int) -> SewLine | None:
+def _round_and_round(cut: Curve, stretches: Sequence[AllowanceStretch], inward: int) -> SewLine | None:
     """The sew line of an outline that is one stretch; None when there are more, or it has no simple parallel."""
     if len(stretches) != 1:
         return None
@@ -209,7 +209,7 @@ def _side(index: int, allowance: float, edge: Curve, inward: int, reach: float) 
 
 
 def _sides(
-    cut: Curve, index: int, stretch: Stretch, inward: int, reach: float, swallowed: list[tuple[float, str]]
+    cut: Curve, index: int, stretch: AllowanceStretch, inward: int, reach: float, swallowed: list[tuple[float, str]]
 ) -> list[_Side]:
     """The parallels of a stretch: one, or those of the parts between its tight bends."""
     found: list[_Side] = []
@@ -345,8 +345,8 @@ def _outline(sides: Sequence[_Side], joints: Sequence[_Joint]) -> tuple[Curve, l
 
 
 def turn_up_hems(
-    cut: Curve, stretches: Sequence[Stretch], named: Collection[float], *, y_down: bool
-) -> tuple[Stretch, ...]:
+    cut: Curve, stretches: Sequence[AllowanceStretch], named: Collection[float], *, y_down: bool
+) -> tuple[AllowanceStretch, ...]:
     """The stretches with those parts taken off that are turned up with a hem.
 
     A stretch is a hem when on both sides of it, before the next of the `named` stations, a vertex of the cut line
@@ -371,7 +371,7 @@ def turn_up_hems(
 
 
 def _fold_vertex(
-    cut: Curve, fold: _Long, hem: Stretch, corner: float, way: int, named: Collection[float]
+    cut: Curve, fold: _Long, hem: AllowanceStretch, corner: float, way: int, named: Collection[float]
 ) -> float | None:
     """The station of the vertex where a side crosses the fold line, going away from a corner of the hem."""
     total = cut.length
@@ -393,8 +393,8 @@ def _fold_vertex(
 
 
 def _above_fold(
-    cut: Curve, stretch: Stretch, before: float, hem_start: float, after: float, hem_end: float
-) -> Stretch:
+    cut: Curve, stretch: AllowanceStretch, before: float, hem_start: float, after: float, hem_end: float
+) -> AllowanceStretch:
     """A stretch of the sides without what lies between a fold vertex and the hem."""
 
     def ahead(a: float, b: float) -> float:

@@ -124,17 +124,17 @@ def _case(case: _Case, file: FileResult, report: Report) -> ElementTree.Element:
         _add(element, "error", "\n".join(sentences), message=sentences[0], type="not-judged")
     elif grave:
         worst = grave[0]
-        text = "\n\n".join(_told(finding) for finding in grave)
+        text = "\n\n".join(_described(finding) for finding in grave)
         _add(element, "failure", text, message=worst.message, type=f"{worst.check}/{worst.code}")
     elif case.skipped and not others:
         _add(element, "skipped", "", message=case.skipped)
-    remarks = [*map(_told, others), *dict.fromkeys(case.remarks)]
+    remarks = [*map(_described, others), *dict.fromkeys(case.remarks)]
     if remarks:
         _add(element, "system-out", "\n\n".join(remarks))
     return element
 
 
-def _told(finding: Finding) -> str:
+def _described(finding: Finding) -> str:
     head = f"{finding.severity.value.capitalize()}: {telling.ended(finding.message)} [{telling.rule(finding)}]"
     if finding.place is not None:
         column = f", column {finding.place.column}" if finding.place.column else ""

@@ -80,7 +80,7 @@ def _table(file: FileResult, groups: Sequence[Group]) -> str:
         line = f"<br>line {finding.place.line}" if finding.place is not None else ""
         lines.append(
             f"| {SIGNS[group.severity.value]} {group.severity.value} | {text(where)}{line} "
-            f"| {text(telling.told(group))} `{telling.rule(finding)}` |"
+            f"| {text(telling.describe(group))} `{telling.rule(finding)}` |"
         )
     return "\n".join(lines) + "\n" if lines else ""
 
@@ -89,12 +89,14 @@ def _details(file: FileResult, groups: Sequence[Group]) -> str:
     parts = []
     advice = [
         f"1. {text(telling.ended(group.worst.message))} **{text(telling.ended(group.worst.advice))}**"
-        + "".join(f"\n   - With it: {text(telling.told(one))} `{telling.rule(one.worst)}`" for one in group.related)
+        + "".join(
+            f"\n   - With it: {text(telling.describe(one))} `{telling.rule(one.worst)}`" for one in group.related
+        )
         for group in groups
         if group.worst.advice or group.related
     ]
     accepted = [
-        f"- {text(telling.told(group))} Because: {text(telling.ended(group.accepted))}"
+        f"- {text(telling.describe(group))} Because: {text(telling.ended(group.accepted))}"
         for group in fold(file)
         if group.accepted is not None
     ]

@@ -41,7 +41,7 @@ def pattern_svg(pattern: Pattern) -> str:
         x0, y0, x1, y1 = boxes[name]
         shift = places[name] - complex(x0, y0)
         move = Affine.translation(shift) @ flip
-        body.append(f"<g><title>{_told(stack)}</title>")
+        body.append(f"<g><title>{_described(stack)}</title>")
         for number, piece in enumerate(stack):
             body += _drawn(piece, move, faint=number < len(stack) - 1)
         below = complex((x0 + x1) / 2, y1 + text) + shift
@@ -59,7 +59,7 @@ def pattern_svg(pattern: Pattern) -> str:
     )
 
 
-def _told(stack: Sequence[Piece]) -> str:
+def _described(stack: Sequence[Piece]) -> str:
     sizes = [piece.size for piece in stack if piece.size]
     return pen.words(f"{stack[0].name}, size {', '.join(sizes)}" if sizes else stack[0].name)
 

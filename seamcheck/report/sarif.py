@@ -22,7 +22,7 @@ from seamcheck.report.json import dump
 from seamcheck.version import __version__
 
 if TYPE_CHECKING:
-    from seamcheck.engine.result import FileResult, Finding, Report, Rule
+    from seamcheck.engine.result import CheckCode, FileResult, Finding, Report
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 FINGERPRINT = "seamcheck/v1"
@@ -68,7 +68,7 @@ def uri(path: str) -> str:
     return quote(whole.as_posix(), safe="/", errors="surrogateescape")
 
 
-def _rule(rule: Rule) -> dict[str, object]:
+def _rule(rule: CheckCode) -> dict[str, object]:
     """What `seamcheck explain` tells of one way in which a check can fail."""
     holds = f"Holds when {telling.ended(rule.holds)}"
     parts = {

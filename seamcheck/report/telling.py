@@ -11,7 +11,7 @@ from seamcheck.errors import Failure
 from seamcheck.report.layout import count
 
 if TYPE_CHECKING:
-    from seamcheck.engine.grouping import Group, Place
+    from seamcheck.engine.grouping import Group, Occurrence
     from seamcheck.engine.result import FileResult, Finding, InForce, Report, Skipped
 
 MOST_NAMES = 12  # a longer list of names is given as its number alone
@@ -46,11 +46,11 @@ def verdict(file: FileResult, groups: Sequence[Group]) -> tuple[str, str]:
         parts.append(f"{count(faults, 'thing')} to put right")
     if notes:
         parts.append(f"{count(notes, 'small thing')} to look at")
-    told = " and ".join(parts) or "nothing to put right"
+    describe = " and ".join(parts) or "nothing to put right"
     kind = min(ranks, key=["error", "warning", "note"].index, default="good")
     if file.failures:
-        return f"{told}, but not everything could be judged", "error"
-    return (told if file.seams else f"{told}; no seam was walked"), kind
+        return f"{describe}, but not everything could be judged", "error"
+    return (describe if file.seams else f"{describe}; no seam was walked"), kind
 
 
 def failure(path: str, sentence: str) -> str:
@@ -92,7 +92,7 @@ def where(finding: Finding) -> list[str]:
     return parts
 
 
-def told(group: Group) -> str:
+def describe(group: Group) -> str:
     """What was found, over which span of sizes, and what else the same holds for."""
     return " ".join(part for part in (ended(group.worst.message), _range(group), likewise(group)) if part)
 
@@ -117,7 +117,7 @@ def likewise(group: Group) -> str:
     return f"The same holds for {named}."
 
 
-def _names_of(place: Place) -> str:
+def _names_of(place: Occurrence) -> str:
     finding = place[0]
     return f"seam {finding.seam}" if finding.seam else " and ".join(finding.edges or finding.pieces)
 

@@ -77,7 +77,7 @@ def _paragraph(group: Group, file: FileResult, options: RenderOptions) -> str:
     finding = group.worst
     word = group.severity.value.capitalize()
     head = ", ".join(part for part in (word, telling.place(group, file)) if part)
-    parts = (f"{head}: {telling.told(group)}", telling.drawn_at(finding), f"[{telling.rule(finding)}]")
+    parts = (f"{head}: {telling.describe(group)}", telling.drawn_at(finding), f"[{telling.rule(finding)}]")
     told = wrap(" ".join(part for part in parts if part), options, hanging="  ")
     lines = [paint(word, group.severity.value, options) + told[len(word) :]]
     if finding.advice:
@@ -103,7 +103,7 @@ def _with_it(related: Sequence[Group], options: RenderOptions) -> Iterable[str]:
 
 def _accepted(group: Group, file: FileResult, options: RenderOptions) -> str:
     head = ", ".join(part for part in ("Accepted", telling.place(group, file)) if part)
-    told = f"{head}: {telling.told(group)} Because: {telling.ended(group.accepted or '')}"
+    told = f"{head}: {telling.describe(group)} Because: {telling.ended(group.accepted or '')}"
     return wrap(told, options, hanging="  ")
 
 

@@ -23,7 +23,7 @@ class CornerChange:
 
 
 @dataclass(frozen=True, slots=True)
-class EdgeChange:
+class RedrawnEdge:
     """An edge that was redrawn: its lengths in mm, and how far the new line leaves the old one, in mm."""
 
     name: str
@@ -32,7 +32,7 @@ class EdgeChange:
 
 
 @dataclass(frozen=True, slots=True)
-class NotchChange:
+class MovedNotch:
     """A notch that was moved along its edge: its stations in mm from the edge's start, before and after.
 
     `moved` is how far it is along the new line from where it was drawn, in mm: also where its station stayed, because
@@ -46,18 +46,18 @@ class NotchChange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PieceChange:
+class TruedPiece:
     """All that changed on one piece in one size; `grain` is the arrow's direction before and after, in degrees."""
 
     piece: str
     size: str
     corners: tuple[CornerChange, ...]
-    edges: tuple[EdgeChange, ...]
-    notches: tuple[NotchChange, ...]
+    edges: tuple[RedrawnEdge, ...]
+    notches: tuple[MovedNotch, ...]
     grain: tuple[float, float] | None
 
 
-def changes(before: State, after: State) -> Iterator[PieceChange]:
+def changes(before: State, after: State) -> Iterator[TruedPiece]:
     """The changes of one size, piece by piece in the pattern's order."""
     new = after.pieces
     for old in before.pattern.pieces:
@@ -65,7 +65,7 @@ def changes(before: State, after: State) -> Iterator[PieceChange]:
             yield _piece_change(old, new[old.name], before.size)
 
 
-def _piece_change(old: Piece, new: Piece, size: str) -> PieceChange:
+def _piece_change(old: Piece, new: Piece, size: str) -> TruedPiece:
     corners = {corner.name: corner for corner in new.corners}
     edges = {edge.name: edge for edge in new.edges}
     moved = [
@@ -89,15 +89,15 @@ def _piece_change(old: Piece, new: Piece, size: str) -> PieceChange:
             default=0.0,
         )
         if beside > MOVED or abs(other.length - edge.length) > MOVED:
-            redrawn.append(EdgeChange(edge.name, (edge.length, other.length), beside))
+            redrawn.append(RedrawnEdge(edge.name, (edge.length, other.length), beside))
         for mark, its in zip(edge.notches, other.notches, strict=False):
             along = abs(its.station - other.station_nearest(mark.at))
             if max(along, abs(mark.station - its.station)) > NOTCH_MOVED:
-                notches.append(NotchChange(edge.name, (mark.station, its.station), (mark.at, its.at), along))
+                notches.append(MovedNotch(edge.name, (mark.station, its.station), (mark.at, its.at), along))
     grain = None
     if old.grainlines and new.grainlines and old.grainlines != new.grainlines:
         grain = (old.grainlines[0].angle, new.grainlines[0].angle)
-    return PieceChange(
+    return TruedPiece(
         piece=old.name,
         size=size,
         corners=tuple(moved),

@@ -41,7 +41,7 @@ class Knot:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stretch:
+class RedrawnStretch:
     """The line between two knots, clockwise.
 
     `curve` is what is redrawn: the old line between the stubs, without its kinks. `first` and `last` are the knots'
@@ -85,7 +85,7 @@ class Drawn:
     missed: float
 
 
-def draw(knots: Sequence[Knot], stretches: Sequence[Stretch], wanted: Sequence[Wanted]) -> Drawn | None:
+def draw(knots: Sequence[Knot], stretches: Sequence[RedrawnStretch], wanted: Sequence[Wanted]) -> Drawn | None:
     """Redraw all stretches; None where the lengths cannot be met."""
     problem = _Problem(knots, stretches, wanted)
     found = problem.solved()
@@ -101,7 +101,7 @@ def draw(knots: Sequence[Knot], stretches: Sequence[Stretch], wanted: Sequence[W
 class _Problem:
     """The unknowns: for each free knot its shift and its turn, for each stretch its bump."""
 
-    def __init__(self, knots: Sequence[Knot], stretches: Sequence[Stretch], wanted: Sequence[Wanted]) -> None:
+    def __init__(self, knots: Sequence[Knot], stretches: Sequence[RedrawnStretch], wanted: Sequence[Wanted]) -> None:
         self.knots, self.stretches, self.wanted = knots, stretches, wanted
         self.free = [k for k, knot in enumerate(knots) if knot.free]
         self.count = 3 * len(self.free) + len(stretches)

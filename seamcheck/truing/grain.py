@@ -11,14 +11,14 @@ import numpy as np
 from seamcheck.engine.result import Finding
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Grainline, Piece
-from seamcheck.truing.candidate import Candidate, Made
+from seamcheck.truing.correction import Correction, Made
 from seamcheck.truing.state import State
 
 INSET = 12.7  # mm: how far from the outline an arrow ends
 SHARE = 0.5  # of the piece's length, for an arrow that is too short
 
 
-def grain_candidates(state: State, finding: Finding) -> Iterator[Candidate]:
+def grain_candidates(state: State, finding: Finding) -> Iterator[Correction]:
     """One arrow of several, or one part of a bent one, ruled straight; the part that most likely did not turn first."""
     name = finding.pieces[0]
     piece = state.pieces[name]
@@ -26,7 +26,7 @@ def grain_candidates(state: State, finding: Finding) -> Iterator[Candidate]:
         return
     if finding.code == "several":
         for grain in sorted(piece.grainlines, key=lambda one: -one.length):
-            yield Candidate(
+            yield Correction(
                 what=f"keep the arrow of {name} at {grain.angle:.1f}° and take out the others",
                 pieces=(name,),
                 make=partial(_with_arrow, state, name, grain),
@@ -40,7 +40,7 @@ def grain_candidates(state: State, finding: Finding) -> Iterator[Candidate]:
         if line is None:
             continue
         which = "" if len(parts) == 1 else f", as its part at {Grainline((tail, head)).angle:.1f}° points"
-        yield Candidate(
+        yield Correction(
             what=f"rule the arrow of {name} straight through{which}",
             pieces=(name,),
             make=partial(_with_arrow, state, name, Grainline(line)),

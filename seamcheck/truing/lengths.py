@@ -10,7 +10,7 @@ from seamcheck.engine.result import Finding
 from seamcheck.pattern.model import Edge
 from seamcheck.pattern.seams import Side
 from seamcheck.pattern.walk import Walk
-from seamcheck.truing.candidate import Candidate, Made, beside, fold_of, with_notches
+from seamcheck.truing.correction import Correction, Made, beside, fold_of, with_notches
 from seamcheck.truing.redraw import Change, redraw
 from seamcheck.truing.state import State
 
@@ -19,7 +19,7 @@ FOLLOWERS = 4  # pieces that may follow one that moves
 OFF = 0.1  # mm: a seam off by more than this has to follow
 
 
-def length_candidates(state: State, finding: Finding) -> Iterator[Candidate]:
+def length_candidates(state: State, finding: Finding) -> Iterator[Correction]:
     """Longer or shorter at either end, half at both, the end of a band with all that hangs on it; on either side."""
     walk = next((walk for walk in state.walks if walk.name == finding.seam), None)
     if walk is None or walk.seam.twin:
@@ -34,14 +34,14 @@ def _side(walk: Walk, number: int) -> Side:
     return walk.seam.second if number else walk.seam.first
 
 
-def _one_side(state: State, walk: Walk, number: int) -> Iterator[Candidate]:
+def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
     side = _side(walk, number)
     amount = walk.deviation if number else -walk.deviation
     verb = "lengthen" if amount > 0 else "shorten"
     for end in (0, -1):
         edge, corner, piece = _end_of(side, end)
         what = f"{verb} {piece}.{edge.name} by {length(abs(amount))} at {corner}"
-        yield Candidate(
+        yield Correction(
             what=what,
             pieces=(piece,),
             make=partial(_at_end, state, side, end, amount),
@@ -55,7 +55,7 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Candidate]:
             or len(state.pieces[piece].edges) < 4
         ):
             continue
-        yield Candidate(
+        yield Correction(
             what=f"{what}, and turn the whole end ({piece}.{other.name}) with it",
             pieces=(piece,),
             make=partial(_turned_end, state, side, end, amount),
@@ -63,14 +63,14 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Candidate]:
         following = _followed(state, walk, number, end, amount)
         if following is not None:
             names, made = following
-            yield Candidate(
+            yield Correction(
                 what=f"{what}, the whole end with it, and let {listed(names)} follow",
                 pieces=(piece, *names),
                 make=partial(with_notches, state, (piece, *names), made),
             )
     if len(side.edges) == 1:
         edge, _, piece = _end_of(side, 0)
-        yield Candidate(
+        yield Correction(
             what=f"{verb} {piece}.{edge.name} by {length(abs(amount))}, half of it at either end",
             pieces=(piece,),
             make=partial(_at_both_ends, state, walk.name, number, amount),
@@ -141,13 +141,13 @@ def _at_both_ends(state: State, seam: str, number: int, amount: float) -> Made:
     return with_notches(state, _side(next(w for w in state.walks if w.name == seam), number).pieces, (now, bent))
 
 
-def _both_sides(state: State, walk: Walk, end: int) -> Iterator[Candidate]:
+def _both_sides(state: State, walk: Walk, end: int) -> Iterator[Correction]:
     """Half of the difference on either piece, at one end of the seam."""
     (edge, corner, one), (_, _, other) = _end_of(walk.seam.first, end), _end_of(walk.seam.second, end)
     if one == other:
         return
     half = length(abs(walk.deviation) / 2)
-    yield Candidate(
+    yield Correction(
         what=f"share it at {corner}: {half} on {one} and {half} on {other}",
         pieces=(one, other),
         make=partial(_shared, state, walk, end),

@@ -13,7 +13,7 @@ from seamcheck.amounts import angle, length, listed
 from seamcheck.engine.result import Finding
 from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Dart, Edge
-from seamcheck.truing.candidate import Candidate, Made, fold_of, with_notches
+from seamcheck.truing.correction import Correction, Made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
 from seamcheck.truing.lengths import length_candidates
 from seamcheck.truing.notches import restationed
@@ -24,7 +24,7 @@ Line = tuple[str, str, str]  # piece, corner, and "in" or "out": the line that a
 Wider = Mapping[tuple[str, str], float]  # (corner, "in" or "out") -> degrees by which the corner becomes wider there
 
 
-def candidates(state: State, finding: Finding) -> Iterator[Candidate]:
+def candidates(state: State, finding: Finding) -> Iterator[Correction]:
     """All that could be tried about a finding, in no order; nothing where geometry cannot mend it."""
     maker = _MAKERS.get(f"{finding.check}/{finding.code}") or _MAKERS.get(finding.check)
     if maker is not None:
@@ -34,7 +34,7 @@ def candidates(state: State, finding: Finding) -> Iterator[Candidate]:
 # Corners
 
 
-def _corners(state: State, finding: Finding) -> Iterator[Candidate]:
+def _corners(state: State, finding: Finding) -> Iterator[Correction]:
     junction = _junction(state, finding)
     if junction is None:
         return
@@ -44,7 +44,7 @@ def _corners(state: State, finding: Finding) -> Iterator[Candidate]:
     usable = {line: edge for line, edge in named.items() if edge is not None and _may_turn(state, line[0], edge)}
     sewn = {line: any(_sewn_together(state, line, other) for other in lines) for line in usable}
     for (piece, corner, way), edge in usable.items():
-        yield Candidate(
+        yield Correction(
             what=f"redraw {piece}.{edge.name} from {corner} so that the angle there is {angle(abs(off))} "
             f"{'wider' if off > 0 else 'narrower'}",
             pieces=(piece,),
@@ -54,7 +54,7 @@ def _corners(state: State, finding: Finding) -> Iterator[Candidate]:
     for one, other in combinations(usable, 2):
         if one[0] == other[0] or sewn[one] != sewn[other] or _sewn_together(state, one, other):
             continue
-        yield Candidate(
+        yield Correction(
             what=f"redraw {one[0]}.{usable[one].name} and {other[0]}.{usable[other].name} from the corner, "
             f"{angle(abs(off) / 2)} each",
             pieces=(one[0], other[0]),
@@ -119,14 +119,14 @@ def _sewn_together(state: State, one: Line, other: Line) -> bool:
 # Lines
 
 
-def _kinks(state: State, finding: Finding) -> Iterator[Candidate]:
+def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
     piece, _, name = finding.edges[0].partition(".")
     for far, where in (
         (False, "from the notch or corner before it to the one behind it"),
         (True, "from corner to corner"),
     ):
         known = None if far or finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
-        yield Candidate(
+        yield Correction(
             what=f"blend {piece}.{name} {where}, its length kept",
             pieces=(piece,),
             make=partial(redraw, state, piece, Change(blended={name: known}, far=far)),
@@ -134,10 +134,10 @@ def _kinks(state: State, finding: Finding) -> Iterator[Candidate]:
         )
 
 
-def _bowed(state: State, finding: Finding) -> Iterator[Candidate]:
+def _bowed(state: State, finding: Finding) -> Iterator[Correction]:
     for full in finding.edges:
         piece, _, edge = full.partition(".")
-        yield Candidate(
+        yield Correction(
             what=f"rule {full} straight from end to end",
             pieces=(piece,),
             make=partial(redraw, state, piece, Change(ruled=frozenset({edge}), loose=frozenset({edge}))),
@@ -154,7 +154,7 @@ def _darts(state: State, finding: Finding) -> Iterator[tuple[str, Dart]]:
             yield piece, dart
 
 
-def _mouths(state: State, finding: Finding) -> Iterator[Candidate]:
+def _mouths(state: State, finding: Finding) -> Iterator[Correction]:
     off = -(finding.measured or 0.0)
     for piece, dart in _darts(state, finding):
         found = {
@@ -165,13 +165,13 @@ def _mouths(state: State, finding: Finding) -> Iterator[Candidate]:
         }
         if len(found) == 2:
             names = listed(list(dict.fromkeys(f"{piece}.{edge.name}" for edge in found.values())))
-            yield Candidate(
+            yield Correction(
                 what=f"fold the dart and redraw {names} across it, {angle(abs(off) / 2)} on either side",
                 pieces=(piece,),
                 make=partial(_widened, state, {piece: dict.fromkeys(found, off / 2)}),
             )
         for line, edge in found.items():
-            yield Candidate(
+            yield Correction(
                 what=f"redraw {piece}.{edge.name} at {line[0]} alone, by {angle(abs(off))}",
                 pieces=(piece,),
                 make=partial(_widened, state, {piece: {line: off}}),
@@ -179,7 +179,7 @@ def _mouths(state: State, finding: Finding) -> Iterator[Candidate]:
             )
 
 
-def _legs(state: State, finding: Finding) -> Iterator[Candidate]:
+def _legs(state: State, finding: Finding) -> Iterator[Correction]:
     for piece, dart in _darts(state, finding):
         first, last = dart.corners[0], dart.corners[2]
         a, b = dart.legs[0].length, dart.legs[1].length
@@ -189,7 +189,7 @@ def _legs(state: State, finding: Finding) -> Iterator[Candidate]:
             ({first: (a + b) / 2, last: (a + b) / 2}, f"bring both legs to {length((a + b) / 2)}"),
         )
         for wanted, what in ways:
-            yield Candidate(
+            yield Correction(
                 what=f"{what} and redraw the edge to the new mouth",
                 pieces=(piece,),
                 make=partial(_with_legs, state, piece, wanted),
@@ -204,23 +204,23 @@ def _with_legs(state: State, piece: str, wanted: Mapping[str, float]) -> Made:
 # Notches
 
 
-def _notches(state: State, finding: Finding) -> Iterator[Candidate]:
+def _notches(state: State, finding: Finding) -> Iterator[Correction]:
     walk = next((walk for walk in state.walks if walk.name == finding.seam), None)
     if walk is None:
         return
     for side, other in ((walk.seam.first, walk.seam.second), (walk.seam.second, walk.seam.first)):
         if set(side.pieces) != set(other.pieces):
-            yield Candidate(
+            yield Correction(
                 what=f"move the notches of {side.words} along the line to where {other.words} has its own",
                 pieces=side.pieces,
                 make=partial(_restationed, state, side.pieces, walk.name),
             )
 
 
-def _slanted(state: State, finding: Finding) -> Iterator[Candidate]:
+def _slanted(state: State, finding: Finding) -> Iterator[Correction]:
     piece = finding.pieces[0]
     if finding.at is not None and finding.measured:
-        yield Candidate(
+        yield Correction(
             what=f"draw the notch of {finding.edges[0]} anew where it stands, square to the edge",
             pieces=(piece,),
             make=partial(_squared, state, piece, finding.at, finding.measured),
@@ -235,7 +235,7 @@ def _restationed(state: State, pieces: tuple[str, ...], seam: str) -> Made:
     return restationed(state, pieces, (seam,)), 0.0
 
 
-_MAKERS: Mapping[str, Callable[[State, Finding], Iterator[Candidate]]] = {
+_MAKERS: Mapping[str, Callable[[State, Finding], Iterator[Correction]]] = {
     "seam-length": length_candidates,
     "seam-span": _notches,
     "notch-match/station": _notches,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from seamcheck.pattern.walk import Mark, Walk
+from seamcheck.pattern.walk import NotchOrJoint, Walk
 from seamcheck.truing.state import State
 
 SLIPPED = 0.02  # mm: a notch off by less stays
@@ -48,7 +48,7 @@ def _along_a_seam(state: State, walk: Walk, pieces: Collection[str]) -> State:
     return state
 
 
-def _notch_station(state: State, piece: str, mark: Mark) -> float | None:
+def _notch_station(state: State, piece: str, mark: NotchOrJoint) -> float | None:
     """The station on the outline of the notch that a mark on a seam stands for."""
     near = [(abs(notch.at - mark.at), notch.station) for notch in state.shapes[piece].notches]
     best = min(near, default=None)

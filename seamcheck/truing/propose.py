@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from seamcheck.engine.result import FileResult, Finding
-from seamcheck.truing.candidate import Candidate
+from seamcheck.truing.correction import Correction
 from seamcheck.truing.mends import candidates
 from seamcheck.truing.state import State
 from seamcheck.truing.weigh import key, lowered, raised, weight
@@ -28,7 +28,7 @@ class Alternative:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Proposal:
+class CorrectionProposal:
     """A finding and what puts it right; `taken` is the number of the alternative that the next ones build on."""
 
     finding: Finding
@@ -42,7 +42,7 @@ class Truing:
 
     before: State
     after: State
-    proposals: tuple[Proposal, ...]
+    proposals: tuple[CorrectionProposal, ...]
     left: FileResult
 
 
@@ -60,7 +60,7 @@ class Wishes:
 def true_up(state: State, wishes: Wishes) -> Truing:
     """Correct the worst finding first, then judge anew, until nothing is left that geometry can mend."""
     now, result = state, state.judged
-    proposals: list[Proposal] = []
+    proposals: list[CorrectionProposal] = []
     hopeless: set[tuple[object, ...]] = set()
     tried_at = 0  # how many corrections there were when what was hopeless was tried anew
     while len(proposals) < MOST:
@@ -77,7 +77,7 @@ def true_up(state: State, wishes: Wishes) -> Truing:
             continue
         wanted = (wishes.choices or {}).get(len(proposals), 0)
         taken = wanted if wanted < len(offered) else 0
-        proposals.append(Proposal(finding=target, alternatives=offered, taken=taken))
+        proposals.append(CorrectionProposal(finding=target, alternatives=offered, taken=taken))
         now = offered[taken].state
         result = now.judged
     return Truing(before=state, after=now, proposals=tuple(proposals), left=result)
@@ -95,7 +95,7 @@ def _place(finding: Finding) -> tuple[object, ...]:
 
 def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) -> tuple[Alternative, ...]:
     """The alternatives for one finding that lower it and raise nothing else, the best first."""
-    found: list[tuple[Candidate, Alternative]] = []
+    found: list[tuple[Correction, Alternative]] = []
     held = wishes.masters | (wishes.seam_masters or {}).get(target.seam or "", frozenset())
     for candidate in candidates(state, target):
         if set(candidate.pieces) & held:
@@ -122,7 +122,7 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
 
 
 def _rank(
-    candidate: Candidate,
+    candidate: Correction,
     alternative: Alternative,
     least: float,
     altered: Collection[str],

@@ -12,7 +12,7 @@ from seamcheck.geometry.end_directions import SHORT_CHORD, straight
 from seamcheck.geometry.kinks import AT_END, STEP_LENGTH, Kink, kinks_of
 from seamcheck.pattern.model import Corner, Edge, Piece
 from seamcheck.pieces.corners import CORNER_ANGLE
-from seamcheck.truing.frame import FREE_STRETCHING, STRETCHING, Knot, Stretch, Wanted, draw
+from seamcheck.truing.frame import FREE_STRETCHING, STRETCHING, Knot, RedrawnStretch, Wanted, draw
 from seamcheck.truing.lines import unbent
 from seamcheck.truing.state import Replacement, State
 
@@ -239,7 +239,7 @@ class _Redrawing:
         except (ValueError, KeyError):
             return None
 
-    def _stretch(self, a: float, b: float, first: int, last: int, names: Mapping[float, str]) -> Stretch:
+    def _stretch(self, a: float, b: float, first: int, last: int, names: Mapping[float, str]) -> RedrawnStretch:
         curve = self.ring.between(a, b)
         edge = self.edge_at((a + 1e-3) % self.total)
         leg = edge is not None and edge.startswith(LEG)
@@ -260,7 +260,7 @@ class _Redrawing:
             lag = float(np.angle(rest_old.tangent(rest_old.length, -1) / rest.tangent(rest.length, -1)))
         if ruled:
             rest = Curve.line(rest.start, rest.end)
-        return Stretch(
+        return RedrawnStretch(
             curve=rest,
             first=first,
             last=last,

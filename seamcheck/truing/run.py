@@ -11,7 +11,7 @@ from seamcheck.engine.read import read, read_whole
 from seamcheck.engine.result import Finding
 from seamcheck.errors import SeamcheckError
 from seamcheck.pattern.drawing import Note
-from seamcheck.truing.changes import PieceChange, changes
+from seamcheck.truing.changes import TruedPiece, changes
 from seamcheck.truing.propose import Truing, Wishes, letter, true_up
 from seamcheck.truing.state import Judges, State, named_shapes
 
@@ -28,7 +28,7 @@ class TruedFile:
     path: str
     reading: Reading
     sizes: tuple[Truing, ...]
-    changes: tuple[PieceChange, ...]
+    changes: tuple[TruedPiece, ...]
     notes: tuple[Note, ...]
 
     @property

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pieces.sew_line import NoSewLineError, Stretch, sew_line
+from seamcheck.pieces.sew_line import AllowanceStretch, NoSewLineError, sew_line
 
 FLAT = 1e-4  # mm: how closely curves are flattened; with much shorter chords the mitres of GEOS have gone wrong
 # No mitre is cut off. (With limits far beyond what the corners need, GEOS has been seen to lose area elsewhere.)
@@ -31,7 +31,9 @@ def offset(cut, starts, allowances, y_down=True):
     if isinstance(allowances, int | float):
         allowances = [allowances] * len(starts)
     ends = [*starts[1:], starts[0]]
-    return sew_line(cut, [Stretch(*row) for row in zip(starts, ends, allowances, strict=True)], y_down=y_down)
+    return sew_line(
+        cut, [AllowanceStretch(*row) for row in zip(starts, ends, allowances, strict=True)], y_down=y_down
+    )
 
 
 def assert_same(sew, reference, within=0.01):

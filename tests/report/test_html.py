@@ -68,7 +68,7 @@ def test_it_says_all_that_the_report_says(kind):
     verdict, _ = telling.verdict(file, [group for group in groups if group.accepted is None])
     assert verdict[1:] in told
     for group in groups:
-        for sentence in (telling.told(group), telling.ended(group.worst.advice) if group.worst.advice else ""):
+        for sentence in (telling.describe(group), telling.ended(group.worst.advice) if group.worst.advice else ""):
             assert _bare(sentence) in _bare(told)
         assert telling.rule(group.worst) in told
     for skipped in telling.skipped(file.skipped, every=True):

@@ -3,12 +3,12 @@
 import pytest
 
 from seamcheck.geometry.curve import Curve
-from seamcheck.truing.frame import Knot, Stretch, Wanted, draw
+from seamcheck.truing.frame import Knot, RedrawnStretch, Wanted, draw
 
 SIDE = Curve.line(0, 100j)
 WAIST = Curve.cubic(100j, 30 + 103j, 60 + 106j, 80 + 110j)
 KNOTS = [Knot(0, 0j), Knot(100, 100j, free=True), Knot(180, 80 + 110j)]
-STRETCHES = [Stretch(curve=SIDE, first=0, last=1), Stretch(curve=WAIST, first=1, last=2)]
+STRETCHES = [RedrawnStretch(curve=SIDE, first=0, last=1), RedrawnStretch(curve=WAIST, first=1, last=2)]
 
 
 def test_both_lengths_are_met_and_the_corner_keeps_its_angle():
@@ -24,14 +24,14 @@ def test_both_lengths_are_met_and_the_corner_keeps_its_angle():
 
 def test_a_length_that_no_corner_can_give_is_refused():
     held = [Knot(0, 0j), Knot(100, 100j)]
-    ruled = [Stretch(curve=SIDE, first=0, last=1, ruled=True)]
+    ruled = [RedrawnStretch(curve=SIDE, first=0, last=1, ruled=True)]
     assert draw(held, ruled, [Wanted((0,), 106.0)]) is None
 
 
 def test_a_curve_between_held_ends_swells_to_its_length():
     drawn = draw(
         [Knot(0, 100j), Knot(80, 80 + 110j)],
-        [Stretch(curve=WAIST, first=0, last=1)],
+        [RedrawnStretch(curve=WAIST, first=0, last=1)],
         [Wanted((0,), WAIST.length + 0.05)],
     )
     (line,) = drawn.curves
@@ -40,7 +40,7 @@ def test_a_curve_between_held_ends_swells_to_its_length():
 
 
 def test_a_ruled_line_stays_straight():
-    stretches = [Stretch(curve=SIDE, first=0, last=1, ruled=True), STRETCHES[1]]
+    stretches = [RedrawnStretch(curve=SIDE, first=0, last=1, ruled=True), STRETCHES[1]]
     drawn = draw(KNOTS, stretches, [Wanted((0,), 104.0), Wanted((1,), WAIST.length)])
     assert drawn.curves[0].is_straight(1e-12)
     assert drawn.curves[0].length == pytest.approx(104.0, abs=1e-8)

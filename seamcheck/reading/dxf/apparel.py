@@ -19,7 +19,7 @@ from seamcheck.reading.dxf.apparel_blocks import (
     RULE_TEXT,
     STATEMENT,
     TEXT_KINDS,
-    Draft,
+    BlockDraft,
     layer_number,
     read_block,
 )
@@ -167,8 +167,8 @@ def _vertices(entity: Entity) -> Sequence[complex]:
 
 
 def _graded_pieces(
-    source: Source, pieces: Sequence[Draft], rules: GradeRules | None, style: dict[str, str], units: Units
-) -> tuple[list[Draft], list[Note]]:
+    source: Source, pieces: Sequence[BlockDraft], rules: GradeRules | None, style: dict[str, str], units: Units
+) -> tuple[list[BlockDraft], list[Note]]:
     """The pieces in the sizes of the rule table, where the drawing itself holds only the sample size."""
     nested = len({draft.size for draft in pieces}) > 1
     ruled = any(draft.has_rules for draft in pieces)
@@ -210,7 +210,7 @@ def _in_size_order(blocks: Sequence[Block], rules: GradeRules | None) -> list[Bl
     return sorted(blocks, key=lambda block: order.get(block.size, -1))
 
 
-def _insert_notes(raw: RawDrawing, pieces: Sequence[Draft]) -> list[Note]:
+def _insert_notes(raw: RawDrawing, pieces: Sequence[BlockDraft]) -> list[Note]:
     """What the inserts say that a reader should know: none is used to place anything."""
     notes = []
     inserts = [entity for entity in raw.entities if entity.kind == "INSERT"]
@@ -239,7 +239,7 @@ def _insert_notes(raw: RawDrawing, pieces: Sequence[Draft]) -> list[Note]:
     return notes
 
 
-def _ledger(raw: RawDrawing, drafts: Sequence[Draft]) -> Ledger:
+def _ledger(raw: RawDrawing, drafts: Sequence[BlockDraft]) -> Ledger:
     read_count = sum(1 for _ in raw.all_entities())
     aside: Counter[str] = Counter()
     for draft in drafts:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 
 from seamcheck.pattern.drawing import Role
 from seamcheck.pattern.words import role_by_words, role_in
-from seamcheck.reading.dxf.apparel_lines import DraftLine, Kind, chained, draft_line, turn_at
+from seamcheck.reading.dxf.apparel_lines import DraftLine, LineKind, chained, draft_line, turn_at
 from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, axes, curve_of
 from seamcheck.reading.dxf.curves import vertices as vertices_of
 from seamcheck.reading.dxf.tags import Entity, RawBlock
@@ -96,7 +96,7 @@ class DraftPoint:
 
 
 @dataclass(slots=True)
-class Draft:
+class BlockDraft:
     """A block as it stands. `factor` is mm per file unit; `labels` are what its texts state, by plain key."""
 
     block: RawBlock
@@ -154,18 +154,18 @@ class _Reader:
     """Reads one block."""
 
     def __init__(self, block: RawBlock, factor: float, layers: Mapping[str, Sequence[str]]) -> None:
-        self.draft = Draft(block, factor)
+        self.draft = BlockDraft(block, factor)
         self.factor = factor
         self.layers = layers
         self.numbers: dict[str, int | None] = {}
         # By place: what is marked or ruled there, with the number of the line it was written after.
-        self.kinds: dict[tuple[int, int], list[tuple[Kind, int | None]]] = {}
+        self.kinds: dict[tuple[int, int], list[tuple[LineKind, int | None]]] = {}
         self.rules: dict[tuple[int, int], list[tuple[str, int | None]]] = {}
         self.not_mirrored: set[tuple[int, int]] = set()
         self.places: list[set[tuple[int, int]]] = []  # of each line, where its vertices are
         self.current: int | None = None
 
-    def read(self) -> Draft:
+    def read(self) -> BlockDraft:
         for entity in self.draft.block.entities:
             self._entity(entity)
         draft = self.draft
@@ -242,10 +242,10 @@ class _Reader:
         at = entity.point() * self.factor
         self.draft.used += 1
         if layer in (TURN, CURVE):
-            self.kinds.setdefault(self._key(at), []).append((Kind(layer), self._owner(at)))
+            self.kinds.setdefault(self._key(at), []).append((LineKind(layer), self._owner(at)))
         elif layer == BOUNDARY:
             # Some writers mark the vertex under a notch this way: it is no corner.
-            self.kinds.setdefault(self._key(at), []).append((Kind.CURVE, self._owner(at)))
+            self.kinds.setdefault(self._key(at), []).append((LineKind.CURVE, self._owner(at)))
         else:
             self.draft.points.append(DraftPoint(entity, layer, at))
 
@@ -287,7 +287,7 @@ class _Reader:
             line.rules.append(next(iter(own or [rule for rule, _ in rules]), None))
         line.not_mirrored = self._key(line.points[0]) in self.not_mirrored
 
-    def _kind_at(self, index: int, line: DraftLine, number: int) -> Kind | None:
+    def _kind_at(self, index: int, line: DraftLine, number: int) -> LineKind | None:
         marks = self.kinds.get(self._key(line.points[number]), [])
         if line.layer not in MARKED_LINES or not marks:
             return None
@@ -296,7 +296,7 @@ class _Reader:
             return kinds.pop()
         # Marked as both: only its own angle can tell.
         inner = line.closed or 0 < number < len(line.points) - 1
-        return Kind.CURVE if inner and abs(turn_at(line.points, number)) < 25.0 else Kind.TURN
+        return LineKind.CURVE if inner and abs(turn_at(line.points, number)) < 25.0 else LineKind.TURN
 
     def _join_boundary(self) -> None:
         """Make one outline of several lines on layer 1 that meet end to end."""
@@ -320,6 +320,6 @@ class _Reader:
         return found
 
 
-def read_block(block: RawBlock, factor: float, layers: Mapping[str, Sequence[str]]) -> Draft:
+def read_block(block: RawBlock, factor: float, layers: Mapping[str, Sequence[str]]) -> BlockDraft:
     """Read one block; `factor` is mm per file unit, `layers` the shop's own."""
     return _Reader(block, factor, layers).read()

@@ -25,7 +25,7 @@ BOWED = 0.1  # mm; a line with points this far beside its ends' straight line is
 SHARP = 30.0  # degrees; a vertex that the file leaves unmarked is a corner from here on
 
 
-class Kind(Enum):
+class LineKind(Enum):
     """What the file says of a vertex."""
 
     TURN = 2
@@ -46,7 +46,7 @@ class DraftLine:
     bulges: list[float]
     closed: bool
     gap: float = 0.0
-    kinds: list[Kind | None] = field(default_factory=list)
+    kinds: list[LineKind | None] = field(default_factory=list)
     rules: list[str | None] = field(default_factory=list)
     exact: Curve | None = None
     smoothed: bool = False
@@ -115,7 +115,7 @@ def chained(lines: Sequence[DraftLine]) -> DraftLine | None:
         if backwards:
             more, more_kinds, more_rules = more[::-1], more_kinds[::-1], more_rules[::-1]
             more_bulges = [-bulge for bulge in more_bulges[-2::-1]] + [0.0]
-        kinds[-1] = Kind.TURN if Kind.TURN in (kinds[-1], more_kinds[0]) else kinds[-1] or more_kinds[0]
+        kinds[-1] = LineKind.TURN if LineKind.TURN in (kinds[-1], more_kinds[0]) else kinds[-1] or more_kinds[0]
         rules[-1] = rules[-1] or more_rules[0]
         bulges[-1] = more_bulges[0]
         points += more[1:]
@@ -125,8 +125,8 @@ def chained(lines: Sequence[DraftLine]) -> DraftLine | None:
     gap = abs(points[-1] - points[0])
     if gap > CLOSING_GAP or len(points) < 4:
         return None
-    if Kind.TURN in (kinds[-1], kinds[0]):
-        kinds[0] = Kind.TURN
+    if LineKind.TURN in (kinds[-1], kinds[0]):
+        kinds[0] = LineKind.TURN
     return DraftLine(
         lines[0].entity,
         lines[0].layer,
@@ -140,7 +140,7 @@ def chained(lines: Sequence[DraftLine]) -> DraftLine | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class LineReading:
     """A line as it is walked: the curve, where its length comes from, the corners the file marks, the chords."""
 
     curve: Curve
@@ -149,54 +149,55 @@ class Reading:
     chords: Curve | None = None
 
 
-def read_line(line: DraftLine, validation: Sequence[DraftLine] = ()) -> Reading:
+def read_line(line: DraftLine, validation: Sequence[DraftLine] = ()) -> LineReading:
     """Choose the curve of a line: the validation curve that passes through all its vertices, else a spline through
     the curve points from turn point to turn point, else the chords. NotDrawableError when it has no length.
     """
     if line.exact is not None:
-        return Reading(line.exact, LengthSource.DRAWN)
+        return LineReading(line.exact, LengthSource.DRAWN)
     chords = line.chords()
     points, kinds = _without_repeats(line)
-    turns = tuple(point for point, kind in zip(points, kinds, strict=True) if kind is Kind.TURN)
+    turns = tuple(point for point, kind in zip(points, kinds, strict=True) if kind is LineKind.TURN)
     turn_points = turns if line.marked else None
     for candidate in validation:
         if candidate.closed == line.closed and _passes_through(candidate, points):
-            return Reading(candidate.chords(), LengthSource.VALIDATION, turn_points, chords)
+            return LineReading(candidate.chords(), LengthSource.VALIDATION, turn_points, chords)
     if any(line.bulges):
-        return Reading(chords, LengthSource.DRAWN, turn_points)
+        return LineReading(chords, LengthSource.DRAWN, turn_points)
     if not line.marked:
         drawn = len(points) == 2 or all(abs(turn) >= SHARP for turn in _turns(points, closed=line.closed))
-        return Reading(chords, LengthSource.DRAWN if drawn and not line.smoothed else LengthSource.CHORDS)
+        return LineReading(chords, LengthSource.DRAWN if drawn and not line.smoothed else LengthSource.CHORDS)
     runs = _runs(points, kinds, closed=line.closed)
     if all(len(run) == 2 for run in runs):
-        return Reading(chords, LengthSource.DRAWN, turn_points)
+        return LineReading(chords, LengthSource.DRAWN, turn_points)
     if line.closed and not turns:
-        return Reading(_closed_spline(points), LengthSource.SPLINE, turn_points, chords)
+        return LineReading(_closed_spline(points), LengthSource.SPLINE, turn_points, chords)
     curve = Curve.join([smooth(run) for run in runs])
     # Only what is nearly straight is worth the trouble of measuring it twice.
     if max(map(_sagitta, runs)) < BOWED and curve.length - chords.length <= SMALLEST_EDGE:
-        return Reading(chords, LengthSource.DRAWN, turn_points)  # every run is straight
-    return Reading(curve, LengthSource.SPLINE, turn_points, chords)
+        return LineReading(chords, LengthSource.DRAWN, turn_points)  # every run is straight
+    return LineReading(curve, LengthSource.SPLINE, turn_points, chords)
 
 
-def _without_repeats(line: DraftLine) -> tuple[list[complex], list[Kind | None]]:
+def _without_repeats(line: DraftLine) -> tuple[list[complex], list[LineKind | None]]:
     """The vertices with those that fall on one point taken as one; a corner among them makes it a corner."""
     points: list[complex] = []
-    kinds: list[Kind | None] = []
+    kinds: list[LineKind | None] = []
     for point, kind in zip(line.points, line.kinds or [None] * len(line.points), strict=True):
         if points and abs(point - points[-1]) <= SMALLEST_EDGE:
-            kinds[-1] = Kind.TURN if Kind.TURN in (kind, kinds[-1]) else kinds[-1] or kind
+            kinds[-1] = LineKind.TURN if LineKind.TURN in (kind, kinds[-1]) else kinds[-1] or kind
         else:
             points.append(point)
             kinds.append(kind)
     if line.closed and len(points) > 1 and abs(points[-1] - points[0]) <= SMALLEST_EDGE:
-        kinds[0] = Kind.TURN if Kind.TURN in (kinds[0], kinds[-1]) else kinds[0] or kinds[-1]
+        kinds[0] = LineKind.TURN if LineKind.TURN in (kinds[0], kinds[-1]) else kinds[0] or kinds[-1]
         points.pop()
         kinds.pop()
     if line.marked:
         turns = _turns(points, closed=line.closed)
         kinds = [
-            kind or (Kind.TURN if abs(turn) >= SHARP else Kind.CURVE) for kind, turn in zip(kinds, turns, strict=True)
+            kind or (LineKind.TURN if abs(turn) >= SHARP else LineKind.CURVE)
+            for kind, turn in zip(kinds, turns, strict=True)
         ]
     return points, kinds
 
@@ -221,9 +222,9 @@ def turn_at(points: Sequence[complex], index: int) -> float:
     return float(np.degrees(np.angle((after - here) * np.conj(here - before))))
 
 
-def _runs(points: list[complex], kinds: list[Kind | None], *, closed: bool) -> list[list[complex]]:
+def _runs(points: list[complex], kinds: list[LineKind | None], *, closed: bool) -> list[list[complex]]:
     """The stretches from turn point to turn point; an open line also begins and ends one."""
-    turns = [index for index, kind in enumerate(kinds) if kind is Kind.TURN]
+    turns = [index for index, kind in enumerate(kinds) if kind is LineKind.TURN]
     if closed:
         if not turns:
             return [[*points, points[0]]]

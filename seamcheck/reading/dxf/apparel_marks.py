@@ -20,7 +20,7 @@ from seamcheck.reading.dxf.apparel_blocks import (
     NOTCHES,
     SEW,
     VALIDATION,
-    Draft,
+    BlockDraft,
     DraftPoint,
     line_role,
 )
@@ -50,7 +50,7 @@ class Marks:
         self._faults: Counter[str] = Counter()
         self._layers: Counter[str] = Counter()
 
-    def add(self, draft: Draft, *, rounding: str = "") -> None:
+    def add(self, draft: BlockDraft, *, rounding: str = "") -> None:
         """Add the marks of one piece in one size; `rounding` is given for sizes made by a rule table, in mm."""
         name = f"{draft.block.name}, size {draft.size}" if rounding else draft.block.name
         labels = dict(draft.labels)
@@ -75,13 +75,13 @@ class Marks:
         if outline is not None:
             self._check_fold(draft, outline)
 
-    def _note(self, code: str, draft: Draft) -> None:
+    def _note(self, code: str, draft: BlockDraft) -> None:
         pieces = self._pieces.setdefault(code, [])
         called = f'"{draft.piece}"' + (f" size {draft.size}" if draft.size else "")
         if called not in pieces:
             pieces.append(called)
 
-    def _said_before_lines(self, draft: Draft) -> None:
+    def _said_before_lines(self, draft: BlockDraft) -> None:
         self._faults.update(draft.faults)
         self._layers.update(draft.unknown_layers)
         if draft.in_parts:
@@ -101,7 +101,7 @@ class Marks:
 
     def _line(
         self,
-        draft: Draft,
+        draft: BlockDraft,
         block: str,
         line: DraftLine,
         outline: DraftLine | None,
@@ -143,7 +143,9 @@ class Marks:
         verdict = role_by_words((layer,), (), self.source.options.layers, kind="layer")
         return verdict.why if "settings" in verdict.why else f"layer {layer}"
 
-    def _boundary_role(self, draft: Draft, line: DraftLine, outline: DraftLine | None, has_sew_line: bool) -> Role:
+    def _boundary_role(
+        self, draft: BlockDraft, line: DraftLine, outline: DraftLine | None, has_sew_line: bool
+    ) -> Role:
         if line is not outline and line.closed and outline is not None and outline.closed:
             self._note("outline-within", draft)
             return Role.CUTOUT
@@ -154,7 +156,7 @@ class Marks:
             return shop.role
         return Role.CUT if has_sew_line else Role.OUTLINE
 
-    def _point(self, draft: Draft, block: str, point: DraftPoint, outline: DraftLine | None) -> None:
+    def _point(self, draft: BlockDraft, block: str, point: DraftPoint, outline: DraftLine | None) -> None:
         entity = point.entity
         refuse_far(self.source, point.at, entity.place)
         if point.layer in NOTCHES:
@@ -181,7 +183,7 @@ class Marks:
         why = mark.why or self._why(entity.layer)
         self.points.append(replace(mark, why=why, layer=entity.layer, block=block))
 
-    def _snap_internal_lines(self, draft: Draft, outline: DraftLine | None) -> None:
+    def _snap_internal_lines(self, draft: BlockDraft, outline: DraftLine | None) -> None:
         """Let internal lines end exactly on the vertex of the outline that they belong to."""
         if outline is None or not outline.points:
             return
@@ -197,7 +199,7 @@ class Marks:
                 if 0.01 < distances[nearest] <= MISSED:
                     self._note("internal-line-gap", draft)
 
-    def _check_fold(self, draft: Draft, outline: DraftLine) -> None:
+    def _check_fold(self, draft: BlockDraft, outline: DraftLine) -> None:
         """A half piece is drawn up to its fold: the mirror line lies on an edge of the outline."""
         vertices = np.asarray(outline.points)
         for line in draft.lines:
@@ -250,7 +252,7 @@ def _box(points: Sequence[complex]) -> tuple[float, float, float, float]:
     )
 
 
-def _slants(point: DraftPoint, angle: float | None, draft: Draft, outline: DraftLine | None) -> bool:
+def _slants(point: DraftPoint, angle: float | None, draft: BlockDraft, outline: DraftLine | None) -> bool:
     """Whether a notch on the outline is said to run along the seam or out of the piece."""
     if angle is None or outline is None or point.vertex is None or not outline.closed:
         return False

@@ -15,14 +15,14 @@ import numpy as np
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note
 from seamcheck.reading.base import Source
-from seamcheck.reading.dxf.apparel_blocks import MARKED_LINES, MIRROR, NOTCHES, Draft
+from seamcheck.reading.dxf.apparel_blocks import MARKED_LINES, MIRROR, NOTCHES, BlockDraft
 
 _SEPARATORS = "_- .~"
 _SAME = 1e-3  # mm; two outlines that differ by less are one outline
 NAME_CUT = 20  # characters; some receivers cut piece names here
 
 
-def name_sizes(drafts: Sequence[Draft], sample: str) -> list[Note]:
+def name_sizes(drafts: Sequence[BlockDraft], sample: str) -> list[Note]:
     """Give every draft its piece and size: by its texts, else by the name of its block."""
     notes = []
     for draft in drafts:
@@ -43,7 +43,7 @@ def name_sizes(drafts: Sequence[Draft], sample: str) -> list[Note]:
         notes.append(
             Note("piece-name-missing", f"Pieces without a name in their texts are called by their block: {listed}.")
         )
-    by_piece: dict[str, list[Draft]] = {}
+    by_piece: dict[str, list[BlockDraft]] = {}
     for draft in drafts:
         by_piece.setdefault(draft.piece, []).append(draft)
     for piece, group in by_piece.items():
@@ -73,7 +73,7 @@ def _split(name: str) -> tuple[str, str]:
     return (match[1], match[2]) if match else ("", "")
 
 
-def _alike(pieces: dict[str, list[Draft]]) -> list[Note]:
+def _alike(pieces: dict[str, list[BlockDraft]]) -> list[Note]:
     cut: dict[str, list[str]] = {}
     for name in pieces:
         if len(name) >= NAME_CUT:
@@ -88,14 +88,14 @@ def _alike(pieces: dict[str, list[Draft]]) -> list[Note]:
     ]
 
 
-def single_out(source: Source, drafts: list[Draft]) -> list[Note]:
+def single_out(source: Source, drafts: list[BlockDraft]) -> list[Note]:
     """Deal with a piece that stands in one size more than once; removes exact repeats from `drafts`.
 
     Mirror images are a left and a right piece and are both kept. InputError when two different outlines claim to
     be the same piece in the same size.
     """
     notes = []
-    seen: dict[tuple[str, str], list[Draft]] = {}
+    seen: dict[tuple[str, str], list[BlockDraft]] = {}
     for draft in list(drafts):
         twins = seen.setdefault((draft.piece.casefold(), draft.size.casefold()), [])
         in_size = f" in size {draft.size}" if draft.size else ""
@@ -120,7 +120,7 @@ def single_out(source: Source, drafts: list[Draft]) -> list[Note]:
     return notes
 
 
-def _equal(one: Draft, other: Draft) -> bool:
+def _equal(one: BlockDraft, other: BlockDraft) -> bool:
     a, b = one.boundary, other.boundary
     if a is None or b is None or len(a.points) != len(b.points):
         return False
@@ -128,7 +128,7 @@ def _equal(one: Draft, other: Draft) -> bool:
     return bool(np.abs((first - first[0]) - (second - second[0])).max() <= _SAME)
 
 
-def _mirrored_twin(draft: Draft, group: Sequence[Draft]) -> bool:
+def _mirrored_twin(draft: BlockDraft, group: Sequence[BlockDraft]) -> bool:
     """Whether one of a group has the same edges but runs round the other way."""
     a = draft.boundary
     if a is None:
@@ -143,10 +143,10 @@ def _mirrored_twin(draft: Draft, group: Sequence[Draft]) -> bool:
     return False
 
 
-def inherit_marks(drafts: Sequence[Draft], sample: str) -> list[Note]:
+def inherit_marks(drafts: Sequence[BlockDraft], sample: str) -> list[Note]:
     """Carry corners, curve points, notches and the fold from the base size of each piece to its other sizes."""
     notes = []
-    by_piece: dict[str, list[Draft]] = {}
+    by_piece: dict[str, list[BlockDraft]] = {}
     for draft in drafts:
         by_piece.setdefault(draft.piece.casefold(), []).append(draft)
     for group in by_piece.values():
@@ -169,20 +169,20 @@ def inherit_marks(drafts: Sequence[Draft], sample: str) -> list[Note]:
     return notes
 
 
-def _base(group: Sequence[Draft], sample: str) -> Draft | None:
+def _base(group: Sequence[BlockDraft], sample: str) -> BlockDraft | None:
     marked = [draft for draft in group if draft.has_marks]
     named = [draft for draft in marked if draft.size.casefold() == sample.casefold()]
     return next(iter(named or marked), None)
 
 
-def _same_topology(base: Draft, draft: Draft) -> bool:
-    def counts(piece: Draft) -> list[tuple[int | None, bool, int]]:
+def _same_topology(base: BlockDraft, draft: BlockDraft) -> bool:
+    def counts(piece: BlockDraft) -> list[tuple[int | None, bool, int]]:
         return [(line.layer, line.closed, len(line.points)) for line in piece.lines if line.layer in MARKED_LINES]
 
     return counts(base) == counts(draft)
 
 
-def _take_from(draft: Draft, base: Draft) -> None:
+def _take_from(draft: BlockDraft, base: BlockDraft) -> None:
     mine = [index for index, line in enumerate(draft.lines) if line.layer in MARKED_LINES]
     theirs = [index for index, line in enumerate(base.lines) if line.layer in MARKED_LINES]
     match = dict(zip(theirs, mine, strict=True))
@@ -203,7 +203,7 @@ def _take_from(draft: Draft, base: Draft) -> None:
                 draft.lines.append(replace(fold, points=moved))
 
 
-def _vertex_near(draft: Draft, at: complex) -> tuple[int, int] | None:
+def _vertex_near(draft: BlockDraft, at: complex) -> tuple[int, int] | None:
     return next(
         (
             (index, number)

@@ -17,7 +17,7 @@ from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.scale import FACTORS
 from seamcheck.reading.base import Source, read_source
-from seamcheck.reading.dxf.apparel_blocks import GRADE, Draft, DraftPoint
+from seamcheck.reading.dxf.apparel_blocks import GRADE, BlockDraft, DraftPoint
 from seamcheck.reading.dxf.apparel_lines import DraftLine
 from seamcheck.reading.dxf.text import decode
 from seamcheck.reading.dxf.units import stated_unit
@@ -155,7 +155,7 @@ def _pairs(
     return pairs
 
 
-def graded(draft: Draft, rules: GradeRules, size: str, drawing_factor: float) -> Draft:
+def graded(draft: BlockDraft, rules: GradeRules, size: str, drawing_factor: float) -> BlockDraft:
     """A piece in another size: every ruled point moved, those between them in step with their neighbours.
 
     The standard does not say how points without a rule move; here a vertex between two ruled ones moves in

@@ -12,7 +12,15 @@ from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.json import dump
 
 if TYPE_CHECKING:
-    from seamcheck.comparison.changes import Break, Comparison, Cut, EdgeChange, NotchChange, PieceChange, Place
+    from seamcheck.comparison.changes import (
+        Break,
+        Comparison,
+        Cut,
+        EdgeChange,
+        NotchChange,
+        OutlinePlace,
+        PieceChange,
+    )
     from seamcheck.comparison.consequences import Consequences, JunctionEffect, SeamEffect
     from seamcheck.geometry.curve import Affine
     from seamcheck.pattern.model import Notch
@@ -115,7 +123,7 @@ def _break(one: Break) -> dict[str, object]:
     return {"amount": one.amount, "sharp": one.sharp, "before": _place(one.before), "after": _place(one.after)}
 
 
-def _place(place: Place) -> dict[str, object]:
+def _place(place: OutlinePlace) -> dict[str, object]:
     return {
         "at": place.at,
         "edge": place.edge or None,

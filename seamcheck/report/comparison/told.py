@@ -18,8 +18,8 @@ if TYPE_CHECKING:
         DartChange,
         EdgeChange,
         NotchChange,
+        OutlinePlace,
         PieceChange,
-        Place,
         Redrawn,
     )
     from seamcheck.comparison.consequences import Consequences, JunctionEffect, SeamEffect, SideChange
@@ -199,15 +199,15 @@ def _part(change: PieceChange, index: int) -> str:
     return f"the part with {amounts.listed(corners)}"
 
 
-def _on(place: Place) -> str:
+def _on(place: OutlinePlace) -> str:
     return f"{_line(place)} {_from(place)}" if place.edge else "the dart"
 
 
-def _line(place: Place) -> str:
+def _line(place: OutlinePlace) -> str:
     return f"the {place.edge}" if place.edge else "the dart"
 
 
-def _from(place: Place) -> str:
+def _from(place: OutlinePlace) -> str:
     if place.distance < SEEN:
         return f"at {place.corner}"
     return f"{_mm(place.distance)} from {place.corner}"
@@ -252,11 +252,11 @@ def _redrawn(line: Redrawn) -> str:
     return f"The {edge} was {verb} {stretch}: {_length(most)} {_at(here)}, {_length(least)} {_at(there)}."
 
 
-def _reach(place: Place) -> str:
+def _reach(place: OutlinePlace) -> str:
     return place.corner if place.distance < SEEN else _from(place)
 
 
-def _at(place: Place) -> str:
+def _at(place: OutlinePlace) -> str:
     return f"at {place.corner}" if place.distance < SEEN else _from(place)
 
 

@@ -72,7 +72,7 @@ def graph_figure(file: FileResult) -> Figure:
         body="".join(drawing.parts),
         box=drawing.box(),
         title="What is sewn to what",
-        description=_told(file, len({link.seam for link in links}), broken),
+        description=_described(file, len({link.seam for link in links}), broken),
     )
 
 
@@ -97,7 +97,7 @@ def _gravity(finding: Finding) -> tuple[int, float]:
     return Severity(finding.severity).rank, -abs(finding.measured or 0.0)
 
 
-def _told(file: FileResult, seams: int, broken: Mapping[str, _Link]) -> str:
+def _described(file: FileResult, seams: int, broken: Mapping[str, _Link]) -> str:
     if not seams:
         return "No seam was walked."
     counted = f"{seams} seam{'s' if seams > 1 else ''}"

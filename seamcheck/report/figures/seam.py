@@ -51,7 +51,7 @@ from seamcheck.report.layout import printable
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult
     from seamcheck.pattern.seams import Side
-    from seamcheck.pattern.walk import Mark
+    from seamcheck.pattern.walk import NotchOrJoint
 
 WIDTH = 180.0
 LEFT = 36.0  # where the rails begin; the pieces stand before them
@@ -418,7 +418,7 @@ def _beside(laid: Rails, middle: float, wide: float) -> tuple[float, float]:
     return low, low + wide
 
 
-def _mark(mark: Mark, x: float, y: float, outward: int, kind: str) -> Iterator[str]:
+def _mark(mark: NotchOrJoint, x: float, y: float, outward: int, kind: str) -> Iterator[str]:
     if mark.joint:
         yield disc(complex(x, y), 1.0, "ring")
         return
@@ -428,7 +428,7 @@ def _mark(mark: Mark, x: float, y: float, outward: int, kind: str) -> Iterator[s
 
 
 def _dimensions(
-    side: Side, marks: Sequence[Mark], one: Walked, *, first: bool
+    side: Side, marks: Sequence[NotchOrJoint], one: Walked, *, first: bool
 ) -> Iterator[list[tuple[float, float, Words]]]:
     """Lengths to write outside of a rail: between matched marks, of each edge, and of the whole."""
     knots = [a if first else b for a, b in _knots(one)]

@@ -39,7 +39,7 @@ def sheet(files: Sequence[FileResult]) -> Figure:
     for file in files:
         if len(files) > 1:
             heading, high = headed(
-                Figure(body="", box=(0, 0, 0, 0), title=_name(file), description=_told(file)), WIDTH
+                Figure(body="", box=(0, 0, 0, 0), title=_name(file), description=_described(file)), WIDTH
             )
             parts.append(f'<g transform="translate(0 {pen.number(y)})">\n{heading}</g>\n')
             y += high + 4.0
@@ -50,7 +50,7 @@ def sheet(files: Sequence[FileResult]) -> Figure:
         body="".join(parts),
         box=(0.0, -2.0, WIDTH, max(y - BETWEEN + 4.0, 4.0)),
         title=_name(files[0]) if len(files) == 1 else f"{len(files)} patterns",
-        description=_told(files[0]) if len(files) == 1 else "",
+        description=_described(files[0]) if len(files) == 1 else "",
     )
 
 
@@ -82,7 +82,7 @@ def _groups(file: FileResult) -> list[Group]:
     return [group for group in fold(file) if group.accepted is None]
 
 
-def _told(file: FileResult) -> str:
+def _described(file: FileResult) -> str:
     """What a file comes to, and what was looked at."""
     failed = " ".join(telling.failure(file.path, one) for one in file.failures)
     verdict = telling.verdict(file, _groups(file))[0]
@@ -161,7 +161,7 @@ def _list(file: FileResult, groups: Sequence[Group]) -> Figure:
         y += TEXT * 1.2
         parts.append(text(complex(INDENT, y), plain(head), TEXT, "told"))
         advice = f"Do: {telling.ended(finding.advice)}" if finding.advice else ""
-        for said, kind in ((telling.told(group), ""), (advice, "quiet")):
+        for said, kind in ((telling.describe(group), ""), (advice, "quiet")):
             for row in wrapped(said, COLUMN - INDENT, TEXT):
                 y += TEXT * 1.35
                 parts.append(text(complex(INDENT, y), plain(row), TEXT, kind))

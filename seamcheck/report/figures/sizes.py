@@ -46,7 +46,7 @@ def sizes_figure(file: FileResult, seam: str) -> Figure:
         body="".join(parts),
         box=(0.0, -5.0, WIDTH, foot + 8.0),
         title=f"Seam {seam} in every size",
-        description=_told(each),
+        description=_described(each),
         exaggerated=factor,
     )
 
@@ -86,7 +86,7 @@ def _row(one: Walked, y: float, scale: float, factor: float) -> list[str]:
     return parts
 
 
-def _told(each: list[Walked]) -> str:
+def _described(each: list[Walked]) -> str:
     broken = [one.seam.size for one in each if one.grade]
     if not broken:
         return f"It trues in all {len(each)} sizes." if len(each) > 1 else "It trues."

@@ -73,7 +73,7 @@ def _finding(view: View, told: Told, pictures: Pictures) -> str:
 
 def _words(view: View, group: Group) -> Iterator[str]:
     finding = group.worst
-    yield f"<p>{prose(telling.told(group))}</p>"
+    yield f"<p>{prose(telling.describe(group))}</p>"
     if finding.advice:
         yield f'<p class="do"><b>Do:</b> {prose(telling.ended(finding.advice))}</p>'
     at = f"In the drawing at {place(finding.at)}. " if finding.at is not None else ""
@@ -182,7 +182,7 @@ def accepted(view: View) -> str:
     if not view.accepted:
         return ""
     rows = "\n".join(
-        f"<li><b>{words(short(group, view))}.</b> {prose(telling.told(group))} "
+        f"<li><b>{words(short(group, view))}.</b> {prose(telling.describe(group))} "
         f'<span class="why">Because: {words(telling.ended(group.accepted or ""))}</span> '
         f"<code>{words(telling.rule(group.worst))}</code></li>"
         for group in view.accepted

@@ -29,7 +29,7 @@ class Told:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class FindingMark:
     """Where a finding lies, on which piece, in which size, and how grave it is."""
 
     number: int
@@ -48,7 +48,7 @@ class View:
     level: int
     told: tuple[Told, ...] = ()
     accepted: tuple[Group, ...] = ()
-    marks: tuple[Mark, ...] = ()
+    marks: tuple[FindingMark, ...] = ()
     drawn: dict[Key, int] = field(default_factory=dict)  # which finding each figure stands with
 
     def every(self) -> Iterator[Told]:
@@ -72,7 +72,7 @@ class View:
         heading = self.heading(1, title, f"{identifier}-title")
         return f'<section id="{identifier}" aria-labelledby="{identifier}-title">\n{heading}\n{inside}\n</section>\n'
 
-    def mark(self, number: int) -> Mark | None:
+    def mark(self, number: int) -> FindingMark | None:
         """Where a finding lies first; None where it lies nowhere."""
         return next((mark for mark in self.marks if mark.number == number), None)
 
@@ -89,9 +89,9 @@ class View:
         """The names of all walked seams, as the file lists them."""
         return tuple(dict.fromkeys(seam.name for seam in self.file.seams))
 
-    def marks_of(self, piece: str) -> Mapping[str, Mapping[int, Mark]]:
+    def marks_of(self, piece: str) -> Mapping[str, Mapping[int, FindingMark]]:
         """The marks on a piece: for each size that has any, by number."""
-        found: dict[str, dict[int, Mark]] = {}
+        found: dict[str, dict[int, FindingMark]] = {}
         for mark in self.marks:
             if mark.piece == piece:
                 found.setdefault(mark.size, {}).setdefault(mark.number, mark)
@@ -138,12 +138,12 @@ def named(finding: Finding) -> tuple[str, ...]:
     return finding.pieces or tuple(dict.fromkeys(edge.lstrip("-").partition(".")[0] for edge in finding.edges))
 
 
-def _marks(file: FileResult, told: Told) -> Iterator[Mark]:
+def _marks(file: FileResult, told: Told) -> Iterator[FindingMark]:
     for place in told.group.places:
         finding = min(place, key=weight)
         piece = _piece_of(file, finding)
         if piece is not None and finding.at is not None:
-            yield Mark(told.number, piece.name, piece.size, finding.at, told.group.severity.value)
+            yield FindingMark(told.number, piece.name, piece.size, finding.at, told.group.severity.value)
 
 
 def _piece_of(file: FileResult, finding: Finding) -> Piece | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from seamcheck.report.pairing.sheet import LAYERS, DrawnEdge, Place
+from seamcheck.report.pairing.sheet import LAYERS, DrawnEdge, PlatePlace
 from seamcheck.report.pen import number
 
 SHAPES = (
@@ -56,7 +56,7 @@ def plate(index: int, *, question: bool, at: complex = 0j, hues: Sequence[str] =
     )
 
 
-def mark(index: int, place: Place, *, question: bool, backwards: bool) -> str:
+def mark(index: int, place: PlatePlace, *, question: bool, backwards: bool) -> str:
     """A plate with the arrow that says which way the edge is walked."""
     turned = place.angle + (180.0 if backwards else 0.0)
     return (
@@ -66,7 +66,7 @@ def mark(index: int, place: Place, *, question: bool, backwards: bool) -> str:
     )
 
 
-def leader(index: int, place: Place) -> str:
+def leader(index: int, place: PlatePlace) -> str:
     """The line from an edge to a plate that stands off it, "" where it stands on it."""
     if abs(place.at - place.foot) < 0.1:
         return ""

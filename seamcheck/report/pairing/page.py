@@ -24,7 +24,7 @@ from seamcheck.pattern.plan import Plan, SeamPlan
 from seamcheck.report import paper
 from seamcheck.report.layout import printable
 from seamcheck.report.pairing.marks import ARROW, ARROW_AT, DASHES, HUES, HUES_ON_DARK, SHAPES, plate
-from seamcheck.report.pairing.sheet import PLATE, REPEATED_AT, DrawnEdge, Place, Sheet, lay_out
+from seamcheck.report.pairing.sheet import PLATE, REPEATED_AT, DrawnEdge, PairingSheet, PlatePlace, lay_out
 from seamcheck.report.pairing.svg import DRAWING_STYLE, drawing_of, drawn_as, heading
 from seamcheck.report.pen import number
 
@@ -76,7 +76,7 @@ def _style() -> str:
     )
 
 
-def _data(proposal: Proposal, sheet: Sheet, text: str) -> dict[str, Any]:
+def _data(proposal: Proposal, sheet: PairingSheet, text: str) -> dict[str, Any]:
     plan = proposal.plan
     drawn = {edge.key: _edge(edge) for edge in sheet.edges()}
     named = [f"{piece.name}.{edge}" for piece in plan.pieces for edge in piece.edges]
@@ -124,7 +124,7 @@ def _edge(edge: DrawnEdge) -> dict[str, Any]:
     }
 
 
-def _place(place: Place) -> list[float]:
+def _place(place: PlatePlace) -> list[float]:
     numbers = (place.at.real, place.at.imag, place.foot.real, place.foot.imag, place.angle)
     return [round(value, DIGITS) + 0.0 for value in numbers]
 

@@ -44,7 +44,7 @@ NARROWEST = 190.0  # what the title and a list beside another take
 FINE = 0.05  # how far the drawn line may be from the true one
 
 
-class Place(NamedTuple):
+class PlatePlace(NamedTuple):
     """Where a plate stands (`at`), the point of the edge it speaks of (`foot`), and the edge's direction there in degrees."""
 
     at: complex
@@ -64,14 +64,14 @@ class DrawnEdge:
     drawn_length: float
     runs: tuple[Points, ...]
     bands: tuple[str, ...]
-    track: tuple[Place, ...]
-    stack: tuple[Place, ...]
+    track: tuple[PlatePlace, ...]
+    stack: tuple[PlatePlace, ...]
     ends: tuple[complex, complex]
     forward: bool
     role: str  # "sewn", "unsewn", "fold" or "open"
     label: Label
 
-    def places(self, count: int) -> tuple[int, tuple[Place, ...]]:
+    def places(self, count: int) -> tuple[int, tuple[PlatePlace, ...]]:
         """How often each of so many seams is shown on the edge, and the places for all of them in turn."""
         times = 1 + sum(self.drawn_length >= least for least in REPEATED_AT)
         while times > 1 and count * times * PLATE > self.drawn_length:
@@ -97,7 +97,7 @@ class DrawnPiece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class PairingSheet:
     """The drawing: its pieces, its size in mm of paper, its scale, and the size of garment that is drawn."""
 
     width: float
@@ -130,9 +130,9 @@ def shown_size(pattern: Pattern) -> str:
     return pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
 
 
-def lay_out(proposal: Proposal) -> Sheet:
+def lay_out(proposal: Proposal) -> PairingSheet:
     """The proposal's pieces in one size on the smallest sheet on which all but a few names have free places."""
-    best: Sheet | None = None
+    best: PairingSheet | None = None
     for width, height in SHEETS:
         sheet = _on_paper(proposal, width, height)
         if best is None or sheet.crowded < best.crowded:
@@ -143,7 +143,7 @@ def lay_out(proposal: Proposal) -> Sheet:
     return best
 
 
-def _on_paper(proposal: Proposal, width: float, height: float) -> Sheet:
+def _on_paper(proposal: Proposal, width: float, height: float) -> PairingSheet:
     size = shown_size(proposal.pattern)
     pieces = [piece for piece in proposal.pattern.in_size(size) if piece.outline.length > 0]
     boxes = [_box(piece) for piece in pieces]
@@ -169,7 +169,7 @@ def _on_paper(proposal: Proposal, width: float, height: float) -> Sheet:
                 labels.crowded += 3 * sum(abs(place.at - other) < PLATE * 0.85 for other in plates)
                 plates.append(place.at)
     drawn = tuple(sketch.drawn(labels) for sketch in sketches)
-    return Sheet(width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded)
+    return PairingSheet(width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded)
 
 
 def _box(piece: Piece) -> tuple[float, float, float, float]:
@@ -272,7 +272,9 @@ class _Sketch:
         middle = _place(runs, 0.5)
         out = -inward * _unit(middle.angle)
         first = 0.0 if length >= SHORT else PLATE * 0.85
-        stack = tuple(Place(middle.foot + out * (first + i * PLATE), middle.foot, middle.angle) for i in range(4))
+        stack = tuple(
+            PlatePlace(middle.foot + out * (first + i * PLATE), middle.foot, middle.angle) for i in range(4)
+        )
         key = f"{self.piece.name}.{edge.name}"
         role = "sewn"
         if self.plan and edge.name in self.plan.unsewn:
@@ -384,7 +386,7 @@ def thinned(points: Points) -> Points:
     return points[keep]
 
 
-def _place(runs: Sequence[Points], share: float) -> Place:
+def _place(runs: Sequence[Points], share: float) -> PlatePlace:
     """The place at a share of the whole way along the drawn lines of an edge."""
     lengths = [float(np.abs(np.diff(run)).sum()) for run in runs]
     station, run = share * sum(lengths), runs[-1]
@@ -393,12 +395,12 @@ def _place(runs: Sequence[Points], share: float) -> Place:
             break
         station -= length
     if len(run) < 2:
-        return Place(complex(run[0]), complex(run[0]), 0.0)
+        return PlatePlace(complex(run[0]), complex(run[0]), 0.0)
     joints = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(run)))])
     step = int(np.clip(np.searchsorted(joints, station) - 1, 0, len(run) - 2))
     ahead = complex(run[step + 1] - run[step])
     at = complex(np.interp(station, joints, run.real), np.interp(station, joints, run.imag))
-    return Place(at, at, float(np.degrees(np.angle(ahead))))
+    return PlatePlace(at, at, float(np.degrees(np.angle(ahead))))
 
 
 def _unit(degrees: float) -> complex:
@@ -420,8 +422,8 @@ __all__ = [
     "DrawnEdge",
     "DrawnPiece",
     "Label",
-    "Place",
-    "Sheet",
+    "PairingSheet",
+    "PlatePlace",
     "lay_out",
     "said",
     "text_width",

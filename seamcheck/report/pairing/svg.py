@@ -21,7 +21,7 @@ from seamcheck.pattern.model import UNSIZED
 from seamcheck.report.layout import count, printable
 from seamcheck.report.lettering import EM
 from seamcheck.report.pairing.marks import ARROW, HUES, band, leader, mark, plate
-from seamcheck.report.pairing.sheet import DrawnPiece, Label, Sheet, lay_out, uses_of
+from seamcheck.report.pairing.sheet import DrawnPiece, Label, PairingSheet, lay_out, uses_of
 from seamcheck.report.pen import number, words
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def _plain(style: str) -> str:
     return re.sub(r"var\(--[a-z-]+,([^)]*)\)", r"\1", style)
 
 
-def drawing_of(sheet: Sheet, *, for_choosing: bool = False) -> str:
+def drawing_of(sheet: PairingSheet, *, for_choosing: bool = False) -> str:
     """All pieces, without their seams; with `for_choosing` every edge is an option that can be clicked and focused."""
     return "".join(_piece(piece, for_choosing) for piece in sheet.pieces)
 
@@ -143,7 +143,7 @@ def label(one: Label, kind: str, more: str = "") -> str:
     )
 
 
-def seam_layer(sheet: Sheet, seams: Sequence[ProposedSeam]) -> str:
+def seam_layer(sheet: PairingSheet, seams: Sequence[ProposedSeam]) -> str:
     """Bands and plates of all seams, the plates on top."""
     bands, marks = [], []
     uses = uses_of(seams)
@@ -175,13 +175,13 @@ def heading(proposal: Proposal) -> str:
     return f"{proposal.pattern.name or PurePath(proposal.pattern.path).stem}: seams to confirm"
 
 
-def drawn_as(sheet: Sheet) -> str:
+def drawn_as(sheet: PairingSheet) -> str:
     """What is drawn: pieces, size and scale."""
     size = f", size {sheet.size}" if sheet.size not in ("", UNSIZED) else ""
     return f"{count(len(sheet.pieces), 'piece')}{size}; scale 1 : {number(sheet.scale)}"
 
 
-def _about(proposal: Proposal, sheet: Sheet) -> str:
+def _about(proposal: Proposal, sheet: PairingSheet) -> str:
     asked = sum(_asked(seam) for seam in proposal.seams)
     told = [count(len(proposal.seams) - asked, "seam")]
     if asked:
@@ -191,7 +191,7 @@ def _about(proposal: Proposal, sheet: Sheet) -> str:
     return f"{', '.join(told)}; {drawn_as(sheet)}"
 
 
-def _head(proposal: Proposal, sheet: Sheet) -> str:
+def _head(proposal: Proposal, sheet: PairingSheet) -> str:
     right = sheet.width + MARGIN
     bar = _bar(sheet.scale)
     return (
@@ -239,7 +239,7 @@ def _legend(top: float, width: float) -> tuple[str, float]:
     return "".join([*parts, "</g>"]), top + y + 8.0
 
 
-def _lists(proposal: Proposal, sheet: Sheet, top: float) -> tuple[list[str], float]:
+def _lists(proposal: Proposal, sheet: PairingSheet, top: float) -> tuple[list[str], float]:
     """Questions with their reasons, all seams, and the open edges, in columns; and how far down they reach."""
     columns = max(1, int((sheet.width + 6.0) // (COLUMN + 6.0)))
     room = (sheet.width - 6.0 * (columns - 1)) / columns
@@ -248,11 +248,11 @@ def _lists(proposal: Proposal, sheet: Sheet, top: float) -> tuple[list[str], flo
     asked = [(i, seam) for i, seam in enumerate(proposal.seams) if _asked(seam)]
     if asked:
         entries.append(("", [("head", "Questions")]))
-        entries += [(plate(i, question=True), _told(seam, cuts, room, reasons=True)) for i, seam in asked]
+        entries += [(plate(i, question=True), _described(seam, cuts, room, reasons=True)) for i, seam in asked]
     sewn = [(i, seam) for i, seam in enumerate(proposal.seams) if not _asked(seam)]
     if sewn:
         entries.append(("", [("head", "Seams")]))
-        entries += [(plate(i, question=False), _told(seam, cuts, room, reasons=False)) for i, seam in sewn]
+        entries += [(plate(i, question=False), _described(seam, cuts, room, reasons=False)) for i, seam in sewn]
     if proposal.open_edges:
         entries.append(("", [("head", "Open: in no seam, neither unsewn nor a fold")]))
         entries.append(("", [("", line) for line in _wrapped(", ".join(proposal.open_edges), room)]))
@@ -283,7 +283,7 @@ def _lists(proposal: Proposal, sheet: Sheet, top: float) -> tuple[list[str], flo
     return parts, top + deepest
 
 
-def _told(seam: ProposedSeam, cuts: Mapping[str, Cut], room: float, *, reasons: bool) -> list[tuple[str, str]]:
+def _described(seam: ProposedSeam, cuts: Mapping[str, Cut], room: float, *, reasons: bool) -> list[tuple[str, str]]:
     first, second = (sidewords(side) for side in seam.seam.sides)
     twin = seam.seam.sides[0] == seam.seam.sides[1]
     sewn = f"{first} to {twin_of(cuts.get(seam.seam.sides[0][0].piece, 'one'))}" if twin else f"{first} to {second}"

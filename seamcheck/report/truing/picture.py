@@ -19,7 +19,7 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Edge, Grainline, Piece
 from seamcheck.pattern.seams import Side
 from seamcheck.report.lettering import CORNER_TEXT, TITLE_TEXT, Label, Labels, helvetica_width, text_width
-from seamcheck.truing.changes import NOTCH_MOVED, PieceChange
+from seamcheck.truing.changes import NOTCH_MOVED, TruedPiece
 from seamcheck.truing.state import State
 
 GAP = 30.0  # mm of cloth between panels
@@ -50,7 +50,7 @@ LEGEND = (
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PictureLine:
     """A line of the picture."""
 
     curve: Curve
@@ -58,7 +58,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class PictureWords:
     """Writing whose middle is at a place; `strong` is for the names of pieces, which are `STRONG` times as high."""
 
     at: complex
@@ -71,13 +71,13 @@ class Words:
 class Picture:
     """All lines and words, and the size of the whole in mm."""
 
-    lines: list[Line] = field(default_factory=list)
-    words: list[Words] = field(default_factory=list)
+    lines: list[PictureLine] = field(default_factory=list)
+    words: list[PictureWords] = field(default_factory=list)
     width: float = 0.0
     height: float = 0.0
 
 
-def picture(sizes: Sequence[tuple[State, State, Sequence[PieceChange]]], *, squares: bool, text: float) -> Picture:
+def picture(sizes: Sequence[tuple[State, State, Sequence[TruedPiece]]], *, squares: bool, text: float) -> Picture:
     """Every piece that was drawn anew, side by side; `text` is the height of writing in mm of cloth.
 
     With `squares` one of 50 mm and one of 2 in stand at the top left.
@@ -85,18 +85,18 @@ def picture(sizes: Sequence[tuple[State, State, Sequence[PieceChange]]], *, squa
     whole = Picture()
     x, y, row = GAP, GAP, 0.0
     if squares:
-        whole.lines += [Line(_square(complex(x, y), METRIC), Ink.FINE)]
+        whole.lines += [PictureLine(_square(complex(x, y), METRIC), Ink.FINE)]
         second = x + METRIC + GAP / 4
-        whole.lines += [Line(_square(complex(second, y), IMPERIAL), Ink.FINE)]
-        whole.words.append(Words(complex(x + METRIC / 2, y + METRIC / 2), "50 mm", Ink.FINE))
-        whole.words.append(Words(complex(second + IMPERIAL / 2, y + IMPERIAL / 2), "2 in", Ink.FINE))
+        whole.lines += [PictureLine(_square(complex(second, y), IMPERIAL), Ink.FINE)]
+        whole.words.append(PictureWords(complex(x + METRIC / 2, y + METRIC / 2), "50 mm", Ink.FINE))
+        whole.words.append(PictureWords(complex(second + IMPERIAL / 2, y + IMPERIAL / 2), "2 in", Ink.FINE))
         y += IMPERIAL + GAP
         whole.width = second + IMPERIAL + GAP
     for ink, what in LEGEND:
         end = complex(x + 6 * text, y)
-        whole.lines.append(Line(Curve.line(complex(x, y), end), ink))
+        whole.lines.append(PictureLine(Curve.line(complex(x, y), end), ink))
         long = helvetica_width(what, text)
-        whole.words.append(Words(end + text + long / 2 + 0.35j * text, what, Ink.FINE))
+        whole.words.append(PictureWords(end + text + long / 2 + 0.35j * text, what, Ink.FINE))
         whole.width = max(whole.width, end.real + text + long + GAP)
         y += 1.6 * text
     y += GAP
@@ -108,8 +108,8 @@ def picture(sizes: Sequence[tuple[State, State, Sequence[PieceChange]]], *, squa
             if x > GAP and x + box[2] - box[0] > WIDEST:
                 x, y, row = GAP, y + row + GAP, 0.0
             move = Affine.translation(complex(x - box[0], y - box[1]))
-            whole.lines += [Line(line.curve.transformed(move), line.ink) for line in panel.lines]
-            whole.words += [Words(complex(move.apply(w.at)), w.text, w.ink, w.strong) for w in panel.words]
+            whole.lines += [PictureLine(line.curve.transformed(move), line.ink) for line in panel.lines]
+            whole.words += [PictureWords(complex(move.apply(w.at)), w.text, w.ink, w.strong) for w in panel.words]
             x += box[2] - box[0] + GAP
             row = max(row, box[3] - box[1])
             whole.width = max(whole.width, x)
@@ -131,18 +131,18 @@ def _box(panel: Picture, text: float) -> tuple[float, float, float, float]:
     return tuple(float(v) for v in (*array[:, :2].min(axis=0), *array[:, 2:].max(axis=0)))  # type: ignore[return-value]
 
 
-def _panel(before: State, after: State, change: PieceChange, text: float, *, several: bool) -> Picture:
+def _panel(before: State, after: State, change: TruedPiece, text: float, *, several: bool) -> Picture:
     old, new = before.pieces[change.piece], after.pieces[change.piece]
     upright = Affine.identity() if new.y_down else Affine.scaling(1.0, -1.0)
     panel = Picture()
-    panel.lines.append(Line(old.outline, Ink.OLD))
-    panel.lines += [Line(curve, Ink.OLD) for grain in old.grainlines for curve in _arrow(grain)]
-    panel.lines += [Line(curve, Ink.OLD) for curve in _ticks(old)]
+    panel.lines.append(PictureLine(old.outline, Ink.OLD))
+    panel.lines += [PictureLine(curve, Ink.OLD) for grain in old.grainlines for curve in _arrow(grain)]
+    panel.lines += [PictureLine(curve, Ink.OLD) for curve in _ticks(old)]
     panel.lines += [line for seam_end in _seam_ends(after, change) for line in _laid(after, new, *seam_end)]
-    panel.lines.append(Line(new.outline, Ink.NEW))
-    panel.lines += [Line(curve, Ink.NEW) for grain in new.grainlines for curve in _arrow(grain)]
-    panel.lines += [Line(curve, Ink.NEW) for curve in _ticks(new)]
-    panel.lines = [Line(line.curve.transformed(upright), line.ink) for line in panel.lines]
+    panel.lines.append(PictureLine(new.outline, Ink.NEW))
+    panel.lines += [PictureLine(curve, Ink.NEW) for grain in new.grainlines for curve in _arrow(grain)]
+    panel.lines += [PictureLine(curve, Ink.NEW) for curve in _ticks(new)]
+    panel.lines = [PictureLine(line.curve.transformed(upright), line.ink) for line in panel.lines]
     paper = CORNER_TEXT / text  # names are laid out in mm of paper
     labels = Labels()
     for line in panel.lines:
@@ -157,14 +157,14 @@ def _panel(before: State, after: State, change: PieceChange, text: float, *, sev
         outward = 1.0 if at.real >= middle else -1.0
         label = labels.led(at * paper, words, outward, GAPS)
         panel.words.append(_begun(label, paper, Ink.NEW))
-        panel.lines.append(Line(_leader(at, label, paper), Ink.FINE))
+        panel.lines.append(PictureLine(_leader(at, label, paper), Ink.FINE))
     return panel
 
 
-def _begun(label: Label, paper: float, ink: Ink) -> Words:
+def _begun(label: Label, paper: float, ink: Ink) -> PictureWords:
     """A label, whose place is its middle, as words in mm of cloth."""
     at = label.at + 0.35j * label.size
-    return Words(at / paper, label.text, ink, strong=label.size > CORNER_TEXT)
+    return PictureWords(at / paper, label.text, ink, strong=label.size > CORNER_TEXT)
 
 
 def _leader(at: complex, label: Label, paper: float) -> Curve:
@@ -175,7 +175,7 @@ def _leader(at: complex, label: Label, paper: float) -> Curve:
     return Curve.line(at, (label.at + near) / paper)
 
 
-def _amounts(old: Piece, new: Piece, change: PieceChange) -> Iterator[tuple[complex, str]]:
+def _amounts(old: Piece, new: Piece, change: TruedPiece) -> Iterator[tuple[complex, str]]:
     """What changed, each where it is measured."""
     for corner in change.corners:
         parts = []
@@ -228,7 +228,7 @@ def _arrow(grain: Grainline) -> Iterator[Curve]:
         yield Curve.polyline([tip + barb * np.exp(0.35j), tip, tip + barb * np.exp(-0.35j)])
 
 
-def _seam_ends(state: State, change: PieceChange) -> Iterator[tuple[Side, Side, int]]:
+def _seam_ends(state: State, change: TruedPiece) -> Iterator[tuple[Side, Side, int]]:
     """The ends of the seams that run along edges that were redrawn: this side, the mate's, and which end."""
     redrawn = {edge.name for edge in change.edges}
     for walk in state.walks:
@@ -241,7 +241,7 @@ def _seam_ends(state: State, change: PieceChange) -> Iterator[tuple[Side, Side, 
                     yield side, mate, end
 
 
-def _laid(state: State, piece: Piece, side: Side, mate: Side, end: int) -> Iterator[Line]:
+def _laid(state: State, piece: Piece, side: Side, mate: Side, end: int) -> Iterator[PictureLine]:
     """The outline of the mate round the end of a seam, laid on the piece along the seam."""
     here, direction, clockwise = _start(piece, side, end)
     other = state.pieces[mate.uses[end].piece]
@@ -253,7 +253,7 @@ def _laid(state: State, piece: Piece, side: Side, mate: Side, end: int) -> Itera
     station, total = other.outline.nearest(there).station, other.outline.length
     reach = min(LAID, total / 4)
     around = other.outline.between((station - reach) % total, (station + reach) % total)
-    yield Line(around.transformed(move), Ink.MATE)
+    yield PictureLine(around.transformed(move), Ink.MATE)
 
 
 def _start(piece: Piece, side: Side, end: int) -> tuple[complex, complex, bool]:

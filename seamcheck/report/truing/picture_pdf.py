@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from seamcheck.report.lettering import helvetica_width
-from seamcheck.report.truing.picture import STRONG, Ink, Line, Picture, Words
+from seamcheck.report.truing.picture import STRONG, Ink, Picture, PictureLine, PictureWords
 
 POINT = 72 / 25.4  # per mm
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -131,14 +131,14 @@ def _ink(ink: Ink) -> str:
     return f"{red} {green} {blue} RG {thick * POINT:.3f} w [{dashes}] 0 d"
 
 
-def _path(line: Line, place: Callable[[complex], str]) -> str:
+def _path(line: PictureLine, place: Callable[[complex], str]) -> str:
     rows = line.curve.segments
     parts = [f"{place(complex(rows[0, 0]))} m"]
     parts += [f"{place(complex(r[1]))} {place(complex(r[2]))} {place(complex(r[3]))} c" for r in rows]
     return " ".join([*parts, "S"])
 
 
-def _words(words: Words, height: float, scale: float, at: Callable[[complex], str]) -> str:
+def _words(words: PictureWords, height: float, scale: float, at: Callable[[complex], str]) -> str:
     red, green, blue = INKS[words.ink][0]
     size = height * POINT * (STRONG if words.strong else 1.0)
     font = "F2" if words.strong else "F1"

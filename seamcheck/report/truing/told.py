@@ -15,8 +15,8 @@ from seamcheck.truing.propose import letter
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import Finding
-    from seamcheck.truing.changes import PieceChange
-    from seamcheck.truing.propose import Proposal
+    from seamcheck.truing.changes import TruedPiece
+    from seamcheck.truing.propose import CorrectionProposal
     from seamcheck.truing.run import TruedFile
 
 SCHEMA = "seamcheck.true/1"
@@ -59,7 +59,7 @@ def _paragraphs(trued: TruedFile, options: RenderOptions, written: str | None) -
     yield "\n".join(wrap(caution, options) for caution in CAUTIONS)
 
 
-def _proposal(number: int, proposal: Proposal, size: str, options: RenderOptions) -> Iterator[str]:
+def _proposal(number: int, proposal: CorrectionProposal, size: str, options: RenderOptions) -> Iterator[str]:
     finding = proposal.finding
     place = f"size {size}: " if size else ""
     yield wrap(f"{number}. {place}{finding.message} [{finding.check}/{finding.code}]", options, hanging="   ")
@@ -79,7 +79,7 @@ def _proposal(number: int, proposal: Proposal, size: str, options: RenderOptions
         yield f"   and {count(more, 'other way', 'other ways')}."
 
 
-def _change(change: PieceChange, several: bool, options: RenderOptions) -> Iterator[str]:
+def _change(change: TruedPiece, several: bool, options: RenderOptions) -> Iterator[str]:
     name = f"{change.piece} ({change.size})" if several else change.piece
     parts = [
         f"{corner.name} moved {amounts.length(abs(corner.after - corner.before))}"
@@ -160,7 +160,7 @@ def _finding(finding: Finding) -> dict[str, object]:
     }
 
 
-def _change_json(change: PieceChange) -> dict[str, object]:
+def _change_json(change: TruedPiece) -> dict[str, object]:
     return {
         "piece": change.piece,
         "size": change.size,

@@ -15,7 +15,7 @@ Made = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Candidate:
+class Correction:
     """A correction to try: what to do in words, the pieces that it draws anew, and how."""
 
     what: str
