@@ -6,7 +6,7 @@ import pytest
 
 import seamcheck
 
-ALTERED = Path(__file__).parent.parent / "fixtures" / "ferryhand" / "altered"
+ALTERED = Path(__file__).parents[2] / "fixtures" / "ferryhand" / "altered"
 PLAN = ALTERED.parent / "ferryhand.seams.toml"
 
 

@@ -10,7 +10,7 @@ import pytest
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 
-PLUGINS = Path(__file__).parent.parent / "plugins"
+PLUGINS = Path(__file__).parents[2] / "plugins"
 PROJECTS = {path.parent.name: tomllib.loads(path.read_text()) for path in sorted(PLUGINS.glob("*/pyproject.toml"))}
 
 

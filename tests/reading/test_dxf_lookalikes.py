@@ -9,9 +9,9 @@ import pytest
 
 from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
-from seamcheck.importers import read_drawing
 from seamcheck.pattern.drawing import LengthSource, Role
 from seamcheck.pieces.outline import assemble
+from seamcheck.reading import read_drawing
 from seamcheck.reading.dxf import apparel, plain
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"

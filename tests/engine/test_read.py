@@ -13,11 +13,11 @@ from seamcheck.engine import plugins
 from seamcheck.engine.read import Request, read
 from seamcheck.errors import SeamcheckError
 
-sys.path.insert(0, str(Path(__file__).parent / "importers"))
+sys.path.insert(0, str(Path(__file__).parents[1] / "reading"))
 import dxf_making as dxf
 
-FIXTURES = Path(__file__).parents[1] / "fixtures"
-SAMPLES = Path(__file__).parents[2] / "shared" / "samples"
+FIXTURES = Path(__file__).parents[2] / "fixtures"
+SAMPLES = Path(__file__).parents[3] / "shared" / "samples"
 FILES = sorted(
     path
     for folder in ("ferryhand", "lookalikes", "lookalikes/broken")

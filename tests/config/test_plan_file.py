@@ -385,7 +385,7 @@ def test_a_pleat_is_two_corners():
 def test_reading_a_plan_needs_no_heavy_library():
     code = "import sys, seamcheck.config.plan_file; print(sorted({'numpy', 'ezdxf', 'networkx'} & set(sys.modules)))"
     result = run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1]
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[2]
     )
     assert result.stdout.strip() == "[]"
 

@@ -14,7 +14,7 @@ from seamcheck.pattern.drawing import Role
 from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import assemble
 
-FIXTURES = Path(__file__).parents[1] / "fixtures"
+FIXTURES = Path(__file__).parents[2] / "fixtures"
 GILET = FIXTURES / "sewline" / "gilet.svg"
 
 BOX = """

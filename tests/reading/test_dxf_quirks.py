@@ -6,9 +6,9 @@ import dxf_making as make
 import pytest
 
 from seamcheck.errors import InputError
-from seamcheck.importers import read_drawing
 from seamcheck.pattern.drawing import LengthSource, Role
 from seamcheck.pieces.outline import assemble
+from seamcheck.reading import read_drawing
 from seamcheck.reading.dxf import apparel, plain
 
 IMPORTERS = (apparel.IMPORTER, plain.IMPORTER)

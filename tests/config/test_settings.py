@@ -139,7 +139,7 @@ def test_unknown_checks_and_roles_are_named_with_their_line(shop):
 def test_reading_settings_needs_no_heavy_library():
     code = "import sys, seamcheck.config.settings; print(sorted({'numpy', 'ezdxf', 'networkx'} & set(sys.modules)))"
     result = run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[1]
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=Path(__file__).parents[2]
     )
     assert result.stdout.strip() == "[]"
 
