@@ -1,10 +1,16 @@
-"""Amounts and their units, and how they are said to a person: millimetres and the nearest 1/16 inch; degrees."""
+"""Amounts, names and phrases, and how they are said to a person: millimetres and the nearest 1/16 inch; degrees.
+
+fact     an amount, a count or a name; or a phrase or a list that holds such
+phrase   words with facts in them, which stay facts until a report writes the words
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 from math import gcd
+from string import Formatter
 
 
 class Unit(StrEnum):
@@ -22,7 +28,40 @@ class Angle(float):
     """An angle in degrees."""
 
 
-Fact = Length | Angle | str | int
+class Name(str):
+    """A name that the file or the plan gives to a piece, an edge, a corner, a seam or a size."""
+
+    __slots__ = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """Words with facts in them: `template` speaks of each by its name in braces.
+
+    `str()` says it with every length in both units. ValueError, when it is said, for a fact that is not given.
+    """
+
+    template: str
+    facts: tuple[tuple[str, Fact], ...] = ()
+
+    def __str__(self) -> str:
+        """The words, with amounts as a person is told them."""
+        return "".join(map(fact, spoken(self)))
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """Facts as a person lists them: "a", "a and b", "a, b and c"."""
+
+    items: tuple[Fact, ...]
+
+    def __str__(self) -> str:
+        """The list, with amounts as a person is told them."""
+        return "".join(map(fact, spoken(self)))
+
+
+Fact = Length | Angle | Name | Phrase | Listed | str | int
+Spoken = Length | Angle | Name | str  # what a phrase comes to: words, and the amounts and names between them
 
 # Sheets in mm (ISO 216 and the North American sizes) that drawings are set up on.
 SHEETS = {
@@ -87,12 +126,32 @@ def fact(value: Fact) -> str:
     return str(value)
 
 
-def sentence(template: str, facts: Mapping[str, Fact]) -> str:
-    """A template filled in with facts; ValueError when it speaks of one that is not given."""
-    try:
-        return template.format_map({name: fact(value) for name, value in facts.items()})
-    except KeyError as missing:
-        raise ValueError(f'"{template}" speaks of {missing}, which is not among the facts') from None
+def phrase(template: str, /, **facts: Fact) -> Phrase:
+    """Words with facts in them: `phrase("{short} is {amount} too short", short=Name("back"), amount=Length(6.35))`."""
+    return Phrase(template, tuple(facts.items()))
+
+
+def spoken(value: Fact) -> Iterator[Spoken]:
+    """A fact as words with the amounts and names between them; ValueError for a fact that a phrase does not have."""
+    if isinstance(value, Phrase):
+        given = dict(value.facts)
+        for words, name, _, _ in Formatter().parse(value.template):
+            if words:
+                yield words
+            if name is not None:
+                if name not in given:
+                    raise ValueError(f'"{value.template}" speaks of {name!r}, which is not among the facts')
+                yield from spoken(given[name])
+    elif isinstance(value, Listed):
+        last = len(value.items) - 1
+        for k, item in enumerate(value.items):
+            if k:
+                yield " and " if k == last else ", "
+            yield from spoken(item)
+    elif isinstance(value, Length | Angle | Name):
+        yield value
+    else:
+        yield str(value)
 
 
 def listed(names: Sequence[str]) -> str:
@@ -100,3 +159,8 @@ def listed(names: Sequence[str]) -> str:
     if len(names) < 2:
         return "".join(names)
     return ", ".join(names[:-1]) + " and " + names[-1]
+
+
+def opened(text: str) -> str:
+    """A sentence that begins with "the" begins with "The"; names of pieces and edges stay as they are."""
+    return f"The{text[3:]}" if text.startswith("the ") else text

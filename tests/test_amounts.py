@@ -1,6 +1,20 @@
 import pytest
 
-from seamcheck.amounts import Angle, Length, angle, fact, inches, length, listed, millimetres, sentence
+from seamcheck.amounts import (
+    Angle,
+    Length,
+    Listed,
+    Name,
+    angle,
+    fact,
+    inches,
+    length,
+    listed,
+    millimetres,
+    opened,
+    phrase,
+    spoken,
+)
 
 
 @pytest.mark.parametrize(
@@ -64,9 +78,25 @@ def test_other_facts_are_said_as_they_are():
 
 def test_a_sentence_is_filled_in():
     facts = {"piece": "front", "amount": Length(3.2), "turn": Angle(4)}
-    assert (
-        sentence("{piece} is {amount} off and {turn} round.", facts) == "front is 3.2 mm (1/8 in) off and 4.0° round."
+    told = phrase("{piece} is {amount} off and {turn} round.", **facts)
+    assert str(told) == "front is 3.2 mm (1/8 in) off and 4.0° round."
+
+
+def test_facts_inside_phrases_and_lists_stay_facts():
+    stretches = Listed(tuple(phrase("{by} before {end}", by=Length(k), end=Name("hem")) for k in (1.0, 2.0, 3.0)))
+    told = phrase("It is spread: {stretches}.", stretches=stretches)
+    assert [part for part in spoken(told) if isinstance(part, Length)] == [1.0, 2.0, 3.0]
+    assert str(told) == (
+        "It is spread: 1.0 mm (1/16 in) before hem, 2.0 mm (1/16 in) before hem and 3.0 mm (1/8 in) before hem."
     )
+    assert hash(told) == hash(phrase("It is spread: {stretches}.", stretches=stretches))
+
+
+@pytest.mark.parametrize(
+    ("text", "told"), [("the edge", "The edge"), ("theatre.e1 is short", "theatre.e1 is short"), ("back", "back")]
+)
+def test_a_sentence_begins_with_a_capital_unless_a_name_begins_it(text, told):
+    assert opened(text) == told
 
 
 @pytest.mark.parametrize(
@@ -78,4 +108,4 @@ def test_names_are_listed_as_a_person_does(names, words):
 
 def test_a_fact_that_is_not_given_is_named():
     with pytest.raises(ValueError, match="speaks of 'deep', which is not among the facts"):
-        sentence("{piece} is {deep}", {"piece": "back"})
+        str(phrase("{piece} is {deep}", piece="back"))

@@ -2,6 +2,7 @@ import re
 
 import pytest
 
+from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.config.plan_file import parse_plan
 from seamcheck.config.settings import Settings
@@ -64,8 +65,8 @@ def result():
         code="short",
         severity=Severity.ERROR,
         size="M",
-        message="it is short",
-        advice="lengthen it",
+        fault=phrase("it is short"),
+        remedy=phrase("lengthen it"),
         seam="left side",
         pieces=("front", "back"),
         edges=("front.side", "back.side"),

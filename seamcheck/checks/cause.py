@@ -16,7 +16,7 @@ from functools import cached_property
 from math import radians
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import angle, inches, length, listed
+from seamcheck.amounts import Length, angle, inches, length, listed
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check, Context, Observation
@@ -120,8 +120,9 @@ class Evidence:
 
         found: dict[str, list[Kink]] = {}
         for one in self._seen(EDGE_BLEND, "kink"):
-            facts = one.facts
-            where = f"{length(float(facts['distance']))} from {facts['end']}"
+            distance, end = one.facts["distance"], one.facts["end"]
+            assert isinstance(distance, Length)
+            where = f"{length(distance)} from {end}"
             found.setdefault(one.pieces[0], []).append(
                 Kink(one.edges[0], where, abs(one.deviation or 0.0), one.at or 0j)
             )

@@ -7,10 +7,11 @@ the check, else the code's, else that of the bands.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal
 
-from seamcheck.amounts import Fact, Unit, sentence
+from seamcheck.amounts import Phrase, Unit, spoken
 from seamcheck.checks.base import Check, Code, Observation, Severity
 from seamcheck.engine.result import CheckCode, Finding, InForce
 
@@ -140,15 +141,19 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         return None
     if wanted is not None:
         severity = Severity(wanted)
-    facts: Mapping[str, Fact] = observation.facts
-    parts = [code.message, *(code.clauses[name] for name in observation.clauses)]
+    facts = tuple(observation.facts.items())
+    fault = Phrase(" ".join([code.message, *(code.clauses[name] for name in observation.clauses)]), facts)
+    remedy = Phrase(code.advice, facts)
+    for said in (fault, remedy):
+        deque(spoken(said), maxlen=0)  # it fails here, where its plugin is known, and not in a report
     return Finding(
         check=check.name,
         code=code.name,
         severity=severity,
         size=size,
-        message=_opened(" ".join(sentence(part, facts) for part in parts)),
-        advice=sentence(code.advice, facts),
+        fault=fault,
+        remedy=remedy,
+        clauses=observation.clauses,
         seam=observation.seam,
         pieces=observation.pieces,
         edges=observation.edges,
@@ -181,8 +186,3 @@ def rules_of(checks: Iterable[Check], plugin_of: Mapping[str, str]) -> Iterator[
                 unit=unit.value if unit is not None and measured else None,
                 plugin=plugin_of.get(check.name, ""),
             )
-
-
-def _opened(text: str) -> str:
-    """A sentence that begins with "the" begins with "The"; names of pieces and edges stay as they are."""
-    return f"The{text[3:]}" if text.startswith("the ") else text

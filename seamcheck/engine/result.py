@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import Fact, Phrase, opened
 from seamcheck.checks.base import Severity
 
 if TYPE_CHECKING:
@@ -20,15 +21,17 @@ if TYPE_CHECKING:
 class Finding:
     """Something that no longer trues. Lengths in mm, angles in degrees; `at` in the file's axes.
 
-    `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
+    `fault` says what is wrong and `remedy` what to do; both are phrases, whose facts stay facts until a report writes them.
+    `clauses` are those of the code that `fault` holds beyond its message. `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
     """
 
     check: str
     code: str
     severity: Severity
     size: str
-    message: str
-    advice: str
+    fault: Phrase
+    remedy: Phrase
+    clauses: tuple[str, ...] = ()
     seam: str | None = None
     pieces: tuple[str, ...] = ()
     edges: tuple[str, ...] = ()
@@ -40,6 +43,21 @@ class Finding:
     accepted: str | None = None
     plugin: str = ""
     place: Place | None = None
+
+    @property
+    def facts(self) -> Mapping[str, Fact]:
+        """What was measured and seen, by name, exactly as the check gave it."""
+        return dict(self.fault.facts)
+
+    @property
+    def message(self) -> str:
+        """What is wrong, in words."""
+        return opened(str(self.fault))
+
+    @property
+    def advice(self) -> str:
+        """What to do, in words."""
+        return str(self.remedy)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,11 +11,14 @@ from click.testing import CliRunner
 
 import seamcheck
 from seamcheck import builtin
+from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
-from seamcheck.cli import main
+from seamcheck.cli import main as main_module
+from seamcheck.cli.main import main
 from seamcheck.cli.output import emit, render_options
-from seamcheck.engine import judge as engine_module
+from seamcheck.engine import judge as judge_module
 from seamcheck.engine import plugins
+from seamcheck.engine import read as read_module
 from seamcheck.engine.read import Request
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.errors import InputError, SeamcheckError
@@ -25,7 +28,8 @@ CHECKOUT = Path(seamcheck.__file__).parents[1]
 
 HOUSE = """
 import dataclasses
-from seamcheck.checks.base import Check, Code, Severity, Unit
+from seamcheck.amounts import Unit
+from seamcheck.checks.base import Check, Code, Severity
 
 FEW = Code(name="few", meaning="loops are missing", message="{n} loops", advice="draw them", severity=Severity.WARNING)
 WIDE = Code(name="wide", meaning="a loop is too wide", message="{n} too wide", advice="narrow it")
@@ -37,14 +41,20 @@ def seamcheck_register_checks(register):
         codes=(FEW, WIDE), run=lambda context: (), tolerance=2.0, unit=Unit.LENGTH))
 
 def seamcheck_register_reports(register):
-    from seamcheck.report.base import ReportFormat
+    from seamcheck.engine.report_format import ReportFormat
     register(ReportFormat("ticket", "one line for the cutting ticket", lambda report, options: "ticket\\n"))
 """
 
 
 def found(severity: Severity, **changes) -> FileResult:
     finding = Finding(
-        check="seam-length", code="short", severity=severity, size="M", message="short", advice="lengthen", **changes
+        check="seam-length",
+        code="short",
+        severity=severity,
+        size="M",
+        fault=phrase("short"),
+        remedy=phrase("lengthen"),
+        **changes,
     )
     return FileResult(path="", sizes=("M",), findings=(finding,))
 
@@ -77,8 +87,8 @@ def asked(monkeypatch):
             raise ZeroDivisionError("division by zero")
         raise InputError("there is no such file", path=path, remedy="check the name and the folder")
 
-    monkeypatch.setattr(engine_module, "check_file", check_file)
-    monkeypatch.setattr(engine_module, "read", read)
+    monkeypatch.setattr(judge_module, "check_file", check_file)
+    monkeypatch.setattr(read_module, "read", read)
     monkeypatch.setattr(builtin, "CHECKS", ())
     monkeypatch.setattr(builtin, "IMPORTERS", ())
     monkeypatch.setattr(plugins.importlib.metadata, "entry_points", lambda group: ())
@@ -171,7 +181,7 @@ def test_stdout_carries_the_result_alone(run):
 
 def test_lines_of_json_come_as_soon_as_a_file_is_judged(run, asked, monkeypatch):
     told = []
-    monkeypatch.setattr(main, "emit", lambda text, output: told.append((json.loads(text), len(asked))))
+    monkeypatch.setattr(main_module, "emit", lambda text, output: told.append((json.loads(text), len(asked))))
     assert run("check", "good.svg", "warning.svg", "gone.svg", "--format", "jsonl").exit_code == 2
     assert [(line["kind"], judged) for line, judged in told] == [("file", 1), ("file", 2), ("file", 3)]
 
@@ -194,7 +204,9 @@ def test_an_unforeseen_fault_is_ours_and_ends_no_other_file(run):
 
 
 def test_debug_shows_where_a_fault_happened():
-    program = "import sys; from seamcheck import cli; cli._refuse_overwriting = None; cli.main(sys.argv[1:])"
+    program = (
+        "import sys; from seamcheck.cli import main as cli; cli._refuse_overwriting = None; cli.main(sys.argv[1:])"
+    )
     plain, debug = (python("-c", program, *options, "check", "x.svg") for options in ((), ("--debug",)))
     assert plain.returncode == debug.returncode == 2
     assert "Traceback" not in plain.stderr

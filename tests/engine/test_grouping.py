@@ -3,6 +3,7 @@
 import random
 from itertools import chain
 
+from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.grouping import Group, fold
 from seamcheck.engine.result import FileResult, Finding
@@ -16,7 +17,7 @@ def finding(message: str = "back.side is 6.4 mm too short to be sewn to front.si
         "code": "short",
         "severity": Severity.ERROR,
         "size": "42",
-        "advice": "Give it back.",
+        "remedy": phrase("Give it back."),
         "seam": "side",
         "pieces": ("back", "front"),
         "edges": ("back.side", "front.side"),
@@ -25,7 +26,7 @@ def finding(message: str = "back.side is 6.4 mm too short to be sewn to front.si
         "tolerance": 1.6,
         "at": 10 + 10j,
     }
-    return Finding(message=message, **{**given, **changes})
+    return Finding(fault=phrase("{text}", text=message), **{**given, **changes})
 
 
 def missing(piece: str, **changes) -> Finding:

@@ -9,7 +9,8 @@ from seamcheck.cli.main import main
 from seamcheck.testing import FAULTS, good_draft
 
 CHECK = """
-from seamcheck.checks.base import Check, Code, Length, Observation, Unit
+from seamcheck.amounts import Length, Unit
+from seamcheck.checks.base import Check, Code, Observation
 
 def run(context):
     {body}

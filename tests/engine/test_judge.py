@@ -81,13 +81,16 @@ def test_an_observation_becomes_a_finding():
     observation = off(-5.0, seam="side", pieces=("front",), edges=("front.side",), at=1 + 2j, allowed=(0.0, 1.0))
     finding = grade(observation, check(), "M", Settings(), "ours")
     assert finding is not None
+    assert (finding.message, finding.advice) == ("It is 5.0 mm (3/16 in) off.", "Mend 5.0 mm (3/16 in).")
+    assert finding.facts == {"amount": 5.0}
     assert dataclasses.asdict(finding) == {
         "check": "our-check",
         "code": "off",
         "severity": Severity.ERROR,
         "size": "M",
-        "message": "It is 5.0 mm (3/16 in) off.",
-        "advice": "Mend 5.0 mm (3/16 in).",
+        "fault": {"template": "It is {amount} off.", "facts": (("amount", 5.0),)},
+        "remedy": {"template": "Mend {amount}.", "facts": (("amount", 5.0),)},
+        "clauses": (),
         "seam": "side",
         "pieces": ("front",),
         "edges": ("front.side",),
@@ -188,7 +191,7 @@ def test_a_crashing_check_stops_no_other_and_is_a_failure():
     result = judged(bad, check(off(9.0)), plugin_of={"bad-check": "house_checks"})
     assert [finding.check for finding in result.findings] == ["our-check"]
     (failure,) = result.failures
-    assert "check bad-check of plugin house_checks crashed in test_engine.py line" in failure
+    assert "check bad-check of plugin house_checks crashed in test_judge.py line" in failure
     assert "ZeroDivisionError: by nought" in failure
     assert "the other checks ran" in failure
 

@@ -5,7 +5,7 @@ import pytest
 
 from seamcheck import builtin
 from seamcheck.config.settings import Settings
-from seamcheck.engine import plugins
+from seamcheck.engine import hookspecs, plugins
 from seamcheck.engine.report_format import ReportFormat
 from seamcheck.errors import PluginError, SettingsError
 from seamcheck.pairing.hints import PairingHint
@@ -69,7 +69,7 @@ def test_a_plain_file_brings_its_checks(load):
 
 
 def test_a_mark_may_be_given_or_left_out(load):
-    marked = GOOD.replace("def seamcheck", "from seamcheck.engine.plugins import hookimpl\n@hookimpl\ndef seamcheck")
+    marked = GOOD.replace("def seamcheck", "from seamcheck.hooks import hookimpl\n@hookimpl\ndef seamcheck")
     assert load(marked).plugin_of == load(GOOD).plugin_of
 
 
@@ -90,7 +90,7 @@ def test_importers_and_reports_come_by_the_same_door(load):
     registry = load(
         """
 from seamcheck.reading.base import Importer
-from seamcheck.report.base import ReportFormat
+from seamcheck.engine.report_format import ReportFormat
 
 def seamcheck_register_importers(register):
     register(Importer("tape", "a digitiser tape", lambda source: False, lambda source: None))
@@ -211,7 +211,7 @@ def test_settings_that_speak_of_an_unknown_check_are_refused(bare):
 
 def test_pairing_hints_come_from_every_plugin_and_name_the_one_that_fails(load, tmp_path):
     source = """
-from seamcheck.engine.registry import PairingHint
+from seamcheck.pairing.hints import PairingHint
 
 def seamcheck_pairing_hints(pattern, register):
     if pattern is None:
@@ -317,7 +317,7 @@ class TestInstalledPlugins:
 
 
 def test_every_hook_says_when_it_is_called():
-    specified = [getattr(plugins, name) for name in plugins._hooks()]
+    specified = [getattr(hookspecs, name) for name in plugins._hooks()]
     assert [one.__name__ for one in specified] == [
         "seamcheck_pairing_hints",
         "seamcheck_register_checks",

@@ -3,6 +3,7 @@ import json
 import pytest
 from click.testing import CliRunner
 
+from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.cli.main import main
 from seamcheck.engine.record import WHY, read_known, recorded
@@ -17,8 +18,8 @@ def finding(severity="error", seam="side", code="long", **changes) -> Finding:
         code=code,
         severity=Severity(severity),
         size="40",
-        message="",
-        advice="",
+        fault=phrase(""),
+        remedy=phrase(""),
         seam=seam,
         **changes,
     )

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 import seamcheck
+from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.result import FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
 from seamcheck.pattern.drawing import Note
@@ -24,11 +25,13 @@ def _finding(**changes) -> Finding:
         "allowed": (0.0, 0.0),
         "tolerance": 1.6,
         "at": 12 + 34j,
-        "message": "the back is 6.4 mm (1/4 in) shorter than the front",
+        "message": "The back is 6.4 mm (1/4 in) shorter than the front",
         "advice": "lengthen the back below the knee",
         "plugin": "builtin",
     }
-    return Finding(**{**given, **changes})
+    told = {**given, **changes}
+    message, advice = (phrase("{text}", text=told.pop(key)) for key in ("message", "advice"))
+    return Finding(fault=message, remedy=advice, **told)
 
 
 def _seam(size: str = "M", **changes) -> WalkedSeam:

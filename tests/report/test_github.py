@@ -40,7 +40,7 @@ def test_a_finding_is_an_annotation_at_its_line(judged, finding):
         "col": "3",
         "title": "seam-length/short, seam outseam, front.outseam and back.outseam",
     }
-    assert message == ("the back is 6.4 mm (1/4 in) shorter than the front.\nDo: lengthen the back below the knee.")
+    assert message == ("The back is 6.4 mm (1/4 in) shorter than the front.\nDo: lengthen the back below the knee.")
     assert log == ["seamcheck: ferryhand.svg: 1 thing to put right"]
 
 

@@ -165,7 +165,7 @@ def test_a_file_that_cannot_be_judged_says_so_first():
 def test_without_geometry_all_is_told_and_nothing_drawn(judged, finding):
     made = Page(render(Report(files=(judged(finding()),)), RenderOptions()))
     assert "figure" not in [tag for tag, _ in made.elements]
-    assert "the back is 6.4 mm (1/4 in) shorter than the front" in made.text
+    assert "The back is 6.4 mm (1/4 in) shorter than the front" in made.text
     assert "1043.2 mm" in made.text
     assert "Angles add to" in made.text
 

@@ -63,7 +63,7 @@ def test_a_seam_in_a_size_is_a_case_that_fails_with_the_words_of_a_sewist(judged
     (failure,) = found["seam outseam, size L"].result
     assert isinstance(failure, junitparser.Failure)
     assert failure.type == "seam-length/short"
-    assert failure.message == "the back is 6.4 mm (1/4 in) shorter than the front"
+    assert failure.message == "The back is 6.4 mm (1/4 in) shorter than the front"
     assert "Do: lengthen the back below the knee." in failure.text
 
 

@@ -47,7 +47,7 @@ def test_success_without_a_seam_does_not_pass_for_a_trued_pattern(judged):
 def test_one_finding_is_one_paragraph_with_what_to_do(judged, finding):
     text = flat(told(judged(finding())))
     assert (
-        "Error, seam outseam, front.outseam and back.outseam: the back is 6.4 mm (1/4 in) shorter than the front. "
+        "Error, seam outseam, front.outseam and back.outseam: The back is 6.4 mm (1/4 in) shorter than the front. "
         "In the drawing at x 12.0, y 34.0 mm. [seam-length/short] Do: lengthen the back below the knee.\n" in text
     )
 
@@ -88,14 +88,14 @@ def test_the_same_finding_in_several_sizes_is_folded(judged, finding):
 
 def test_sizes_that_say_the_same_are_only_listed(judged, finding):
     text = flat(told(judged(finding(size="S"), finding(size="M"), sizes=("S", "M", "L"))))
-    assert "front.outseam and back.outseam, sizes S and M: the back is" in text
+    assert "front.outseam and back.outseam, sizes S and M: The back is" in text
     assert "So in size" not in text
 
 
 def test_accepted_findings_are_told_with_their_reason_and_do_not_count(judged, finding):
     text = flat(told(judged(finding(accepted="stretched on with the iron"))))
     assert text.startswith("ferryhand.svg: nothing to put right\n")
-    assert "Accepted, seam outseam, front.outseam and back.outseam: the back is 6.4 mm" in text
+    assert "Accepted, seam outseam, front.outseam and back.outseam: The back is 6.4 mm" in text
     assert "Because: stretched on with the iron." in text
 
 

@@ -4,6 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.result import Finding
 from seamcheck.truing import propose
@@ -11,7 +12,9 @@ from seamcheck.truing.propose import Alternative, Wishes, true_up
 
 
 def finding(check):
-    return Finding(check=check, code="x", severity=Severity.ERROR, size="40", message="", advice="", at=0j)
+    return Finding(
+        check=check, code="x", severity=Severity.ERROR, size="40", fault=phrase(""), remedy=phrase(""), at=0j
+    )
 
 
 def state(*checks):
