@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from drafted import drafted
 
 from seamcheck import hooks
 from seamcheck.baseline import Comparison
@@ -254,7 +255,7 @@ def test_pieces_of_a_nest_are_listed_once() -> None:
 
 
 def test_a_dart_that_moved_along_its_edge_is_told_as_that(tmp_path: Path) -> None:
-    bodice = DEMO.parent / "corpus" / "stage-bodice-set-in-sleeve.svg"
+    bodice = drafted("corpus") / "stage-bodice-set-in-sleeve.svg"
     text = bodice.read_text(encoding="utf-8")
     legs = "208,600 L195,470 L182,600"
     assert text.count(legs) == 1

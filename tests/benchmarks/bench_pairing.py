@@ -29,7 +29,10 @@ from seamcheck.pieces import build_pattern
 from seamcheck.plan import read_plan
 from seamcheck.settings import Settings
 
-FIXTURES = Path(__file__).parents[2] / "fixtures"
+sys.path[:0] = [str(Path(__file__).parents[2] / "fixtures")]
+
+from drafted import drafted  # noqa: E402
+
 STEPS = 20
 OFF_LINE = 2.5  # mm: how far from a true side a proposed one may lie
 OFF_PLACE = 0.04  # share of the seam, or 16 mm, by which a place may be another's mate: an alteration shifts it
@@ -246,7 +249,7 @@ def main() -> None:
     )
     parser.add_argument("patterns", nargs="*")
     options = parser.parse_args()
-    folder = FIXTURES / options.set
+    folder = drafted(options.set)
     with (folder / "manifest.toml").open("rb") as file:
         patterns = tomllib.load(file)["patterns"]
     versions = ("whole", "bare", "altered")

@@ -1,8 +1,8 @@
 import cmath
 import math
-from pathlib import Path
 
 import pytest
+from drafted import drafted, fixture
 from made_pieces import leg, pattern, rectangle
 
 from seamcheck import engine, hooks
@@ -15,13 +15,11 @@ from seamcheck.pairing.propose import propose, solve_pattern
 from seamcheck.registry import PairingHint
 from seamcheck.settings import Settings
 
-DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
-
 
 def demo(tmp_path, name="ferryhand.svg", folder="ferryhand"):
     """The proposal for a fixture without its plan."""
     path = tmp_path / name
-    path.write_bytes((DEMO.parent / folder / name).read_bytes())
+    path.write_bytes(fixture(f"{folder}/{name}").read_bytes())
     settings = Settings()
     return engine.propose_seams(str(path), engine.Request(), hooks.load(settings), settings)
 
@@ -144,7 +142,7 @@ def test_panels_that_are_cut_many_times_are_sewn_in_a_round_under_their_band(tmp
 def test_the_allowance_with_which_most_fits_is_found_among_the_few_that_are_tried(name, width):
     settings = Settings()
     options = engine._read_options(engine.Request(), settings)
-    drawing = read_drawing(str(DEMO.parent / "corpus" / name), options, hooks.load(settings).importers)
+    drawing = read_drawing(str(drafted("corpus") / name), options, hooks.load(settings).importers)
     assert propose(drawing, assemble(drawing)).allowance == width
 
 
@@ -234,7 +232,7 @@ def test_an_edge_is_not_sewn_to_itself_for_sure_because_other_seams_would_lean_o
     ],
 )  # fmt: skip
 def test_what_once_was_sure_and_wrong_is_asked_about(name, pieces, doubt):
-    path = DEMO.parent / name
+    path = fixture(name)
     settings = Settings()
     drawing = read_drawing(
         str(path), engine._read_options(engine.Request(), settings), hooks.load(settings).importers

@@ -6,6 +6,8 @@ from collections.abc import Collection
 from functools import cache
 from pathlib import Path
 
+from drafted import drafted
+
 from seamcheck import hooks
 from seamcheck.engine import Request, read
 from seamcheck.model import Pattern
@@ -15,7 +17,7 @@ from seamcheck.settings import Settings
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 DEMO = FIXTURES / "ferryhand"
-CORPUS = FIXTURES / "corpus"
+CORPUS = drafted("corpus")
 
 AGREE = Reason(term="length", weight=2.0, words="the lengths agree within 0.1 mm")
 NO_MATE = Reason(term="notches", weight=-0.5, words="one notch of the first side has no mate")

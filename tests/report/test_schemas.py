@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from drafted import drafted
 from jsonschema import Draft202012Validator
 
 from seamcheck.cli import main
@@ -13,7 +14,7 @@ from seamcheck.report.schemas import NAMES, schema
 
 FERRYHAND = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 LOOKALIKES = FERRYHAND.parent / "lookalikes"
-CORPUS = FERRYHAND.parent / "corpus"
+CORPUS = drafted("corpus")
 PLAN = FERRYHAND / "ferryhand.seams.toml"
 ALTERED = FERRYHAND / "altered"
 

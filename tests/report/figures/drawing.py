@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import NamedTuple
 from xml.etree import ElementTree
 
+from drafted import fixture
+
 from seamcheck.engine import Request
 from seamcheck.report.figures.base import Figure, standalone
 from seamcheck.result import FileResult
@@ -22,8 +24,8 @@ NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 @cache
 def judged(path: str, plan: str | None = None, *sizes: str) -> FileResult:
     """A file under fixtures/ as it is judged, with its geometry."""
-    request = Request(geometry=True, plan=FIXTURES / plan if plan else None, sizes=sizes)
-    result = Shops(plugins=False).judge(str(FIXTURES / path), request)
+    request = Request(geometry=True, plan=fixture(plan) if plan else None, sizes=sizes)
+    result = Shops(plugins=False).judge(str(fixture(path)), request)
     assert result.failures == ()
     return result
 
