@@ -4,14 +4,12 @@ from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 
+import judging
 from drafted import drafted
 
-from seamcheck import hooks
-from seamcheck.engine import Request, check_file
 from seamcheck.report.base import RenderOptions
 from seamcheck.report.html import render
 from seamcheck.result import FileResult, Report
-from seamcheck.settings import Settings
 
 FIXTURES = Path(__file__).parent.parent.parent / "fixtures"
 DEMO = FIXTURES / "ferryhand"
@@ -19,11 +17,9 @@ CORPUS = drafted("corpus")
 EMPTY = ("area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "wbr")
 
 
-@cache
 def judged(path: Path, plan: Path | None = None) -> FileResult:
     """A file judged as a format that draws has it."""
-    request = Request(plan=plan, geometry=True)
-    return check_file(str(path), request, hooks.load(Settings()), Settings())
+    return judging.judged(path, plan=plan, geometry=True)
 
 
 def altered(name: str, suffix: str = ".svg", plan: str = "ferryhand") -> FileResult:

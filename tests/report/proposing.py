@@ -6,14 +6,12 @@ from collections.abc import Collection
 from functools import cache
 from pathlib import Path
 
+import judging
 from drafted import drafted
 
-from seamcheck import hooks
-from seamcheck.engine import Request, read
 from seamcheck.model import Pattern
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Reason, Standing
 from seamcheck.plan import Plan, SeamPlan
-from seamcheck.settings import Settings
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 DEMO = FIXTURES / "ferryhand"
@@ -24,7 +22,7 @@ NO_MATE = Reason(term="notches", weight=-0.5, words="one notch of the first side
 
 
 def read_true(path: Path, plan: Path) -> tuple[Pattern, Plan]:
-    pattern, read_plan = read(str(path), Request(plan=plan), hooks.load(Settings()), Settings())
+    pattern, read_plan = judging.opened(path, plan=plan)
     assert read_plan is not None
     return pattern, read_plan
 

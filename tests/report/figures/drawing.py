@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import re
-from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 from xml.etree import ElementTree
 
+import judging
 from drafted import fixture
 
-from seamcheck.engine import Request
 from seamcheck.report.figures.base import Figure, standalone
 from seamcheck.result import FileResult
-from seamcheck.shop import Shops
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
 DEMO = FIXTURES / "ferryhand"
@@ -21,11 +19,9 @@ SVG = "{http://www.w3.org/2000/svg}"
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
-@cache
 def judged(path: str, plan: str | None = None, *sizes: str) -> FileResult:
     """A file under fixtures/ as it is judged, with its geometry."""
-    request = Request(geometry=True, plan=fixture(plan) if plan else None, sizes=sizes)
-    result = Shops(plugins=False).judge(str(fixture(path)), request)
+    result = judging.judged(fixture(path), plan=fixture(plan) if plan else None, sizes=sizes, geometry=True)
     assert result.failures == ()
     return result
 
