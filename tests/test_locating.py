@@ -6,6 +6,8 @@ import pytest
 
 import seamcheck
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 ALTERED = Path(__file__).parent.parent / "fixtures" / "ferryhand" / "altered"
 PLAN = ALTERED.parent / "ferryhand.seams.toml"
 

@@ -16,6 +16,8 @@ from seamcheck.cli import main
 from seamcheck.engine import Request, read_both
 from seamcheck.settings import Settings
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 SETTINGS = Settings()
 REGISTRY = hooks.load(SETTINGS)

@@ -17,6 +17,8 @@ from seamcheck.report.base import RenderOptions
 from seamcheck.report.text import render
 from seamcheck.result import FileResult, Report
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 PIECES = ("front", "back", "band-front", "band-back", "facing-front", "facing-back", "pocket")
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 

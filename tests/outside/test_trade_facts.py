@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from judging import opened
 from pattern_making import arc_from, box, graph, line_mark, loop, pattern, planned, shape
 from skirt_making import CHECKS, Sheet, grain, skirt, smooth, unit
 
@@ -18,10 +19,9 @@ from seamcheck.checks.edges import EDGE_BLEND
 from seamcheck.checks.junctions import CORNER_BLEND, CORNER_TOLERANCE
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.curve import Affine, Curve
-from seamcheck.engine import Request, judge, read
+from seamcheck.engine import judge
 from seamcheck.grading import banded
 from seamcheck.graph import build_graph
-from seamcheck.hooks import load
 from seamcheck.marks import Role
 from seamcheck.model import Grainline
 from seamcheck.settings import Settings
@@ -417,7 +417,7 @@ def test_a_rise_along_a_slope_changes_by_more_than_the_level():
 
 @pytest.fixture(scope="module")
 def trousers():
-    pattern, plan = read(str(DEMO), Request(), load(Settings()), Settings())
+    pattern, plan = opened(DEMO)
     return {piece.name: piece for piece in pattern.pieces}, plan
 
 

@@ -19,7 +19,7 @@ EMPTY = ("area", "base", "br", "col", "embed", "hr", "img", "input", "link", "me
 
 def judged(path: Path, plan: Path | None = None) -> FileResult:
     """A file judged as a format that draws has it."""
-    return judging.judged(path, plan=plan, geometry=True)
+    return judging.judged(path, plan=plan)
 
 
 def altered(name: str, suffix: str = ".svg", plan: str = "ferryhand") -> FileResult:

@@ -23,6 +23,8 @@ from seamcheck.report.html import REPORT, render
 from seamcheck.report.html_text import prose
 from seamcheck.result import FileResult, Report
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 MADE = {
     "curves": lambda: altered("prominent-calf"),
     "digitised": lambda: altered("flat-seat", "-digitised.svg", "ferryhand-digitised"),

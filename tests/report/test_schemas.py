@@ -12,6 +12,8 @@ from jsonschema import Draft202012Validator
 from seamcheck.cli import main
 from seamcheck.report.schemas import NAMES, schema
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 FERRYHAND = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 LOOKALIKES = FERRYHAND.parent / "lookalikes"
 CORPUS = drafted("corpus")

@@ -19,6 +19,8 @@ from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
 from seamcheck.truing.writing import draw_picture
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 
 

@@ -21,7 +21,7 @@ NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 def judged(path: str, plan: str | None = None, *sizes: str) -> FileResult:
     """A file under fixtures/ as it is judged, with its geometry."""
-    result = judging.judged(fixture(path), plan=fixture(plan) if plan else None, sizes=sizes, geometry=True)
+    result = judging.judged(fixture(path), plan=fixture(plan) if plan else None, sizes=sizes)
     assert result.failures == ()
     return result
 

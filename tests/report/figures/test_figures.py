@@ -25,6 +25,8 @@ from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sheet import sheet
 from seamcheck.report.figures.sizes import sizes_figure
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 CHECKOUT = Path(seamcheck.__file__).parents[1]
 LEFT = [
     "deep-torso",
