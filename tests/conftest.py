@@ -1,6 +1,22 @@
-"""Puts `pattern_making` within reach of every folder of tests, and lets no property test fail for being slow."""
+"""Puts `pattern_making` and `fixtures/` within reach of every folder of tests, and lets no property test fail for being slow."""
 
+import sys
+from pathlib import Path
+
+import pytest
 from hypothesis import settings
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "fixtures"))
 
 settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")
+
+
+@pytest.fixture(scope="module")
+def read_once():
+    """For a module of tests that is not about reading: see `judging.read_once`."""
+    from judging import read_once
+
+    with pytest.MonkeyPatch.context() as patch:
+        read_once(patch)
+        yield

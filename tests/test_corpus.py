@@ -5,11 +5,14 @@ program that is measured by it.
 """
 
 import os
-import sys
 import tomllib
-from pathlib import Path
 
+import draft_corpus
+import drafted
 import pytest
+from corpus_drafting.draw import uses
+from corpus_drafting.list import HELD_OUT, PATTERNS, UNSEEN
+from drafting.shapes import Arc, Line
 from golden import assert_told_as_committed
 from scipy.integrate import quad
 
@@ -20,12 +23,11 @@ from seamcheck.engine import plugins
 from seamcheck.engine.judge import check_file
 from seamcheck.engine.read import Request
 
-FIXTURES = Path(__file__).parent.parent / "fixtures"
 MANIFESTS = {
-    folder: tomllib.loads((FIXTURES / folder / "manifest.toml").read_text(encoding="utf-8"))["patterns"]
-    for folder in ("corpus", "heldout", "unseen")
+    folder: tomllib.loads((drafted.drafted(folder) / "manifest.toml").read_text(encoding="utf-8"))["patterns"]
+    for folder in drafted.SETS
 }
-FOLDER_OF = {slug: FIXTURES / folder for folder, entries in MANIFESTS.items() for slug in entries}
+FOLDER_OF = {slug: drafted.drafted(folder) for folder, entries in MANIFESTS.items() for slug in entries}
 MANIFEST = {slug: entry for entries in MANIFESTS.values() for slug, entry in entries.items()}
 FILES = ("whole", "plan", "bare", "bare-plan", "altered")
 EXACT = 0.01  # mm: how true a drafted seam must be
@@ -37,13 +39,6 @@ IN_TURN = [sorted(MANIFESTS[folder]) for folder in ("heldout", "unseen")]
 WHOLE = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else slugs[2::3]))]
 BARE = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else ()))]
 ALTERED = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else slugs[::3]))]
-
-sys.path.insert(0, str(FIXTURES))
-
-import draft_corpus  # noqa: E402
-from corpus_drafting.draw import uses  # noqa: E402
-from corpus_drafting.list import HELD_OUT, PATTERNS, UNSEEN  # noqa: E402
-from drafting.shapes import Arc, Line  # noqa: E402
 
 DRAFTS = {pattern.slug: pattern for pattern in (make() for make, _ in (*PATTERNS, *HELD_OUT, *UNSEEN))}
 
@@ -88,16 +83,61 @@ def _side_length(pattern, words):
     )
 
 
-def test_the_scripts_draft_what_is_committed(capsys):
-    assert (draft_corpus.main(["--check"]), capsys.readouterr().out) == (0, "")
+@pytest.mark.parametrize("folder", drafted.SETS)
+def test_the_scripts_draft_what_is_committed(folder):
+    assert drafted.digest_of(drafted.read(drafted.drafted(folder))) == drafted.committed()[folder], (
+        "python fixtures/draft_corpus.py --write-digest writes it, where the change is meant"
+    )
+
+
+@pytest.fixture
+def two_files(monkeypatch, tmp_path):
+    """A set of two small files to draft, its digest and its cache in a folder of the test."""
+    texts = {"one.svg": b"<svg/>", "manifest.toml": b"[patterns]\n"}
+    monkeypatch.setattr(drafted, "texts_of", lambda name: dict(texts))
+    monkeypatch.setattr(drafted, "SETS", ("corpus",))
+    monkeypatch.setattr(drafted, "DIGESTS", tmp_path / "drafted.toml")
+    monkeypatch.setattr(drafted, "CACHE", tmp_path / "cache")
+    monkeypatch.setattr(drafted, "folder", lambda: tmp_path / "cache" / "key" / "fixtures")
+    monkeypatch.setattr(drafted, "drafted", drafted.drafted.__wrapped__)
+    return texts
+
+
+@pytest.mark.parametrize(
+    "change",
+    [{"one.svg": b"<svg />"}, {"two.svg": b"<svg/>"}, {"one.svg": b"", "manifest.toml": b"<svg/>[patterns]\n"}],
+)
+def test_check_notices_a_changed_draft(two_files, change, capsys):
+    assert draft_corpus.main(["--write-digest"]) == 0
+    assert draft_corpus.main(["--check"]) == 0
+    assert capsys.readouterr().out == ""
+    two_files |= change
+    assert draft_corpus.main(["--check"]) == 1
+    assert capsys.readouterr().out == "differs: corpus\n"
+
+
+def test_a_set_is_drafted_once_and_again_when_what_it_comes_from_changes(two_files, monkeypatch, tmp_path):
+    first = drafted.drafted("corpus")
+    assert drafted.read(first) == two_files
+    monkeypatch.setattr(drafted, "texts_of", lambda name: {"one.svg": b"<svg />"})
+    assert drafted.drafted("corpus") == first
+    assert drafted.read(first) == two_files
+    monkeypatch.setattr(drafted, "folder", lambda: tmp_path / "cache" / "another" / "fixtures")
+    assert drafted.read(drafted.drafted("corpus")) == {"one.svg": b"<svg />"}
+    assert [path.name for path in (tmp_path / "cache").iterdir()] == ["another"]
+
+
+def test_the_files_are_written_into_the_folder_that_is_named(two_files, tmp_path):
+    assert draft_corpus.main([str(tmp_path / "here")]) == 0
+    assert drafted.read(tmp_path / "here" / "corpus") == two_files
 
 
 @pytest.mark.parametrize(("folder", "least"), [("corpus", 24), ("heldout", 24), ("unseen", 20)])
 def test_the_manifest_lists_every_file_once(folder, least):
     listed = [entry[which] for entry in MANIFESTS[folder].values() for which in FILES]
-    assert sorted([*listed, "manifest.toml"]) == sorted(path.name for path in (FIXTURES / folder).iterdir())
+    assert sorted([*listed, "manifest.toml"]) == sorted(path.name for path in drafted.drafted(folder).iterdir())
     assert len(MANIFESTS[folder]) >= least
-    assert sum(path.stat().st_size for path in (FIXTURES / folder).iterdir()) < 3_000_000
+    assert sum(path.stat().st_size for path in drafted.drafted(folder).iterdir()) < 3_000_000
 
 
 def test_no_pattern_is_in_two_sets():

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import pytest
 from golden import assert_told_as_committed
+from judging import judged, registry
 
 from seamcheck.checks.base import Severity
 from seamcheck.config.settings import Settings
-from seamcheck.engine import plugins
 from seamcheck.engine.judge import check_file
 from seamcheck.engine.read import Request
 from seamcheck.engine.result import FileResult, Finding
@@ -46,23 +46,21 @@ FORMS = {
 }
 
 
-@pytest.fixture(scope="module")
-def registry():
-    return plugins.load(Settings())
-
-
-def _check(path: Path, plan: str, registry) -> FileResult:
-    result = check_file(str(path), Request(plan=DEMO / f"{plan}.seams.toml"), registry, Settings())
-    if path.is_relative_to(DEMO):
-        assert_told_as_committed(path, result)
+def _check(path: Path, plan: str) -> FileResult:
+    """A file of the demo, judged once for all tests, or one that a test made of it."""
+    plan_path = DEMO / f"{plan}.seams.toml"
+    if not path.is_relative_to(DEMO):
+        return check_file(str(path), Request(plan=plan_path), registry(), Settings())
+    result = judged(path, plan=plan_path)
+    assert_told_as_committed(path, result)
     return result
 
 
 @pytest.mark.parametrize(
     "name", ["ferryhand.svg", "ferryhand-digitised.svg", "ferryhand-cad.dxf", "ferryhand-nest.dxf"]
 )
-def test_the_unaltered_pattern_is_quiet_in_every_form(name, registry):
-    result = check_file(str(DEMO / name), Request(), registry, Settings())
+def test_the_unaltered_pattern_is_quiet_in_every_form(name):
+    result = judged(DEMO / name)
     assert_told_as_committed(DEMO / name, result)
     sizes = 5 if "nest" in name else 1
     assert (result.failures, result.findings) == ((), ())
@@ -109,9 +107,9 @@ def _where(finding: Finding) -> str:
 
 @pytest.mark.parametrize("form", FORMS)
 @pytest.mark.parametrize("alteration", ALTERATIONS)
-def test_an_alteration_as_left_brings_what_its_geometry_says_and_nothing_else(alteration, form, registry):
+def test_an_alteration_as_left_brings_what_its_geometry_says_and_nothing_else(alteration, form):
     how = FORMS[form]
-    result = _check(how.path(f"{alteration}-left"), how.plan, registry)
+    result = _check(how.path(f"{alteration}-left"), how.plan)
     assert result.failures == ()
     found = list(result.findings)
     for expected in _expected(f"{alteration}-left"):
@@ -137,9 +135,9 @@ def test_an_alteration_as_left_brings_what_its_geometry_says_and_nothing_else(al
 
 @pytest.mark.parametrize("form", FORMS)
 @pytest.mark.parametrize("alteration", ALTERATIONS)
-def test_an_alteration_once_trued_is_quiet(alteration, form, registry):
+def test_an_alteration_once_trued_is_quiet(alteration, form):
     how = FORMS[form]
-    result = _check(how.path(f"{alteration}-trued"), how.plan, registry)
+    result = _check(how.path(f"{alteration}-trued"), how.plan)
     assert (result.failures, result.findings) == ((), ())
 
 
@@ -162,12 +160,12 @@ MOVES = {
 @pytest.mark.parametrize("form", ["curves", "digitised"])
 @pytest.mark.parametrize("move", MOVES)
 @pytest.mark.parametrize("alteration", ["prominent-calf", "sway-back-quick", "low-seat", "full-seat", "deep-torso"])
-def test_a_piece_that_was_moved_turned_or_mirrored_keeps_its_names(alteration, move, form, registry, tmp_path):
+def test_a_piece_that_was_moved_turned_or_mirrored_keeps_its_names(alteration, move, form, tmp_path):
     how = FORMS[form]
     here = how.path(f"{alteration}-left")
     there = tmp_path / here.name
     there.write_text(_moved(here.read_text(encoding="utf-8"), "Back", MOVES[move]), encoding="utf-8")
-    before, after = _check(here, how.plan, registry), _check(there, how.plan, registry)
+    before, after = _check(here, how.plan), _check(there, how.plan)
     assert after.failures == ()
 
     def said(result: FileResult) -> list[tuple[str, str, str | None, tuple[str, ...]]]:
@@ -178,8 +176,8 @@ def test_a_piece_that_was_moved_turned_or_mirrored_keeps_its_names(alteration, m
         assert other.difference == pytest.approx(one.difference, abs=1e-4)
 
 
-def test_the_calf_is_told_to_a_sewist_with_its_stretch_and_amount(registry):
-    result = _check(FORMS["curves"].path("prominent-calf-left"), "ferryhand", registry)
+def test_the_calf_is_told_to_a_sewist_with_its_stretch_and_amount():
+    result = _check(FORMS["curves"].path("prominent-calf-left"), "ferryhand")
     worst = result.findings[0]
     assert (worst.check, worst.seam, worst.severity) == ("seam-length", "outseam", Severity.ERROR)
     assert "back.outseam is 6.4 mm (1/4 in) too short" in worst.message

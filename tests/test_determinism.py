@@ -6,17 +6,18 @@ import sys
 from pathlib import Path
 
 import pytest
+from drafted import drafted
 
 import seamcheck
 from seamcheck import builtin
 
 ROOT = Path(seamcheck.__file__).parents[1]
-CORPUS = Path("fixtures") / "corpus"
+CORPUS = drafted("corpus").relative_to(ROOT)
 # Without a plan beside it, so that its seams are inferred; with one; in several sizes; not there.
 FILES = [
     str(CORPUS / "lifeboat-mitten-altered.svg"),
     str(CORPUS / "blade-cover.svg"),
-    str(CORPUS.parent / "lookalikes" / "nest.dxf"),
+    str(Path("fixtures") / "lookalikes" / "nest.dxf"),
     "gone.svg",
 ]
 COMPARED = ["compare", str(CORPUS / "lifeboat-mitten.svg"), FILES[0], "--format", "json"]

@@ -43,6 +43,7 @@ def test_a_change_of_what_is_told_shows(monkeypatch, tmp_path, capsys):
         (folder / name).write_bytes((FIXTURES / "lookalikes" / "broken" / name).read_bytes())
     monkeypatch.setattr(write_reports, "HERE", tmp_path / "fixtures")
     monkeypatch.setattr(write_reports, "ROOT", tmp_path)
+    monkeypatch.setattr(write_reports, "DRAFTED", ())
     assert write_reports.main([]) == 0
     assert write_reports.main(["--check"]) == 0
     report = folder.with_name(f"broken{write_reports.SUFFIX}")

@@ -30,7 +30,10 @@ from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import assemble
 from seamcheck.reading import read_drawing
 
-FIXTURES = Path(__file__).parents[2] / "fixtures"
+sys.path[:0] = [str(Path(__file__).parents[2] / "fixtures")]
+
+from drafted import drafted  # noqa: E402
+
 STEPS = 20
 OFF_LINE = 2.5  # mm: how far from a true side a proposed one may lie
 OFF_PLACE = 0.04  # share of the seam, or 16 mm, by which a place may be another's mate: an alteration shifts it
@@ -245,7 +248,7 @@ def main() -> None:
     )
     parser.add_argument("patterns", nargs="*")
     options = parser.parse_args()
-    folder = FIXTURES / options.set
+    folder = drafted(options.set)
     with (folder / "manifest.toml").open("rb") as file:
         patterns = tomllib.load(file)["patterns"]
     versions = ("whole", "bare", "altered")

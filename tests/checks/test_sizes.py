@@ -18,6 +18,8 @@ from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
 from seamcheck.report.text import render
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 PIECES = ("front", "back", "band-front", "band-back", "facing-front", "facing-back", "pocket")
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 

@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from drafted import drafted
 
 from seamcheck.cli.main import main
 from seamcheck.comparison import Comparison
@@ -14,6 +15,8 @@ from seamcheck.comparison.consequences import consequences
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.read import Request, read_both
+
+pytestmark = pytest.mark.usefixtures("read_once")
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 SETTINGS = Settings()
@@ -254,7 +257,7 @@ def test_pieces_of_a_nest_are_listed_once() -> None:
 
 
 def test_a_dart_that_moved_along_its_edge_is_told_as_that(tmp_path: Path) -> None:
-    bodice = DEMO.parent / "corpus" / "stage-bodice-set-in-sleeve.svg"
+    bodice = drafted("corpus") / "stage-bodice-set-in-sleeve.svg"
     text = bodice.read_text(encoding="utf-8")
     legs = "208,600 L195,470 L182,600"
     assert text.count(legs) == 1

@@ -8,6 +8,8 @@ from click.testing import CliRunner
 
 from seamcheck.cli.main import main
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 SPARSE = Path(__file__).parents[2] / "fixtures" / "lookalikes" / "sparse.dxf"
 STEP = 0.254  # mm: the table is in inches with two decimals
 OFF = 1.2  # mm that the plan wants and the pieces do not have

@@ -6,6 +6,8 @@ import pytest
 
 import seamcheck
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 ALTERED = Path(__file__).parents[2] / "fixtures" / "ferryhand" / "altered"
 PLAN = ALTERED.parent / "ferryhand.seams.toml"
 

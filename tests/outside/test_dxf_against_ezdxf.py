@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from drafted import SETS, drafted
 
 from seamcheck.config.limits import ReadOptions
 from seamcheck.reading.base import Source, read_source
@@ -28,7 +29,7 @@ from ezdxf.path import make_path  # noqa: E402
 ROOT = Path(__file__).parents[2]
 FILES = sorted(
     path
-    for folder in (ROOT / "fixtures", ROOT.parent / "shared" / "samples")
+    for folder in (ROOT / "fixtures", *map(drafted, SETS), ROOT.parent / "shared" / "samples")
     if folder.is_dir()
     for path in folder.rglob("*.dxf")
     # What ezdxf cannot read, merges or loses is compared nowhere: that is why the readers do not rest on it.

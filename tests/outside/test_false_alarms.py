@@ -8,14 +8,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from judging import judged, opened
 from skirt_making import Sheet, grain, skirt, smooth, unit
 
 from seamcheck.checks.base import Severity
-from seamcheck.config.settings import Settings
-from seamcheck.engine.judge import check_file
-from seamcheck.engine.plugins import load
-from seamcheck.engine.read import Request, read
-from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.affine import Affine
+from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.plan import ShapedPlan
 from seamcheck.testing import Draft, PanelNotch
 
@@ -222,10 +220,9 @@ def test_the_hem_of_a_flared_leg_is_square_to_its_seam_not_to_the_grain():
 
 def test_the_demo_has_a_narrower_front_and_nothing_to_put_right():
     """About 1 in narrower at the hem is normal: Threads, tapering or widening pants (2008)."""
-    registry = load(Settings())
-    result = check_file(str(DEMO), Request(), registry, Settings())
+    result = judged(DEMO)
     assert (result.failures, result.findings) == ((), ())
-    pattern, _ = read(str(DEMO), Request(), registry, Settings())
+    pattern, _ = opened(DEMO)
     hems = {piece.name: piece.edge("hem").length for piece in pattern.pieces if piece.name in ("front", "back")}
     assert hems["front"] < hems["back"]
 

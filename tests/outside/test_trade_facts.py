@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from judging import opened
 from pattern_making import arc_from, box, graph, line_mark, loop, pattern, planned, shape
 from skirt_making import CHECKS, Sheet, grain, skirt, smooth, unit
 
@@ -20,9 +21,8 @@ from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.config.settings import Settings
 from seamcheck.engine.grading import banded
 from seamcheck.engine.judge import judge
-from seamcheck.engine.plugins import load
-from seamcheck.engine.read import Request, read
-from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.affine import Affine
+from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Role
 from seamcheck.pattern.model import Grainline
 from seamcheck.pattern.seam_graph import build_graph
@@ -418,7 +418,7 @@ def test_a_rise_along_a_slope_changes_by_more_than_the_level():
 
 @pytest.fixture(scope="module")
 def trousers():
-    pattern, plan = read(str(DEMO), Request(), load(Settings()), Settings())
+    pattern, plan = opened(DEMO)
     return {piece.name: piece for piece in pattern.pieces}, plan
 
 

@@ -2,6 +2,7 @@ import dataclasses
 from pathlib import Path
 
 import pytest
+from drafted import drafted
 
 from seamcheck.config.plan_file import format_plan, parse_plan
 from seamcheck.config.settings import Settings
@@ -12,8 +13,7 @@ from seamcheck.pairing.plans import sure_plan
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pairing.text import plan_text
 
-FIXTURES = Path(__file__).parents[2] / "fixtures"
-DEMO = FIXTURES / "ferryhand" / "ferryhand.svg"
+DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand" / "ferryhand.svg"
 
 
 @pytest.fixture
@@ -47,7 +47,7 @@ def test_the_same_file_gives_the_same_text(proposed):
 
 @pytest.mark.parametrize("name", ["umpire-shirt.dxf", "thwart-box-cushion.svg", "bosun-six-panel-cap.dxf"])
 def test_the_text_reads_back_as_the_plan_and_a_question_becomes_a_seam_without_its_marks(proposed, name):
-    found = proposed(FIXTURES / "corpus" / name)
+    found = proposed(drafted("corpus") / name)
     text = plan_text(found, name)
     assert parse_plan(text) == sure_plan(found)
     head, _, questions = text.partition("# Questions")
@@ -67,7 +67,7 @@ def test_each_seam_says_its_lengths_and_what_it_rests_on(proposed):
 
 
 def test_an_allowance_that_was_found_by_trying_stands_in_the_plan_and_is_told(proposed):
-    found = proposed(FIXTURES / "corpus" / "thwart-box-cushion.svg")
+    found = proposed(drafted("corpus") / "thwart-box-cushion.svg")
     assert {piece.allowance for piece in found.plan.pieces} == {15.0}
     assert "With 15.0 mm" in plan_text(found, "thwart-box-cushion.svg")
     rows = [one for one in of(found, Standing.SURE) if any(len(side) == 3 for side in one.seam.sides)]

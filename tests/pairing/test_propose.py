@@ -1,12 +1,12 @@
 import cmath
 import math
-from pathlib import Path
 
 import pytest
+from drafted import drafted, fixture
 from made_pieces import leg, pattern, rectangle
 
+from seamcheck.cli.main import plugins
 from seamcheck.config.settings import Settings
-from seamcheck.engine import plugins
 from seamcheck.engine.propose import propose_seams
 from seamcheck.engine.read import Request, read_options
 from seamcheck.geometry.curve import Curve
@@ -17,13 +17,11 @@ from seamcheck.pairing.propose import propose, solve_pattern
 from seamcheck.pieces.outline import assemble
 from seamcheck.reading import read_drawing
 
-DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
-
 
 def demo(tmp_path, name="ferryhand.svg", folder="ferryhand"):
     """The proposal for a fixture without its plan."""
     path = tmp_path / name
-    path.write_bytes((DEMO.parent / folder / name).read_bytes())
+    path.write_bytes(fixture(f"{folder}/{name}").read_bytes())
     settings = Settings()
     return propose_seams(str(path), Request(), plugins.load(settings), settings)
 
@@ -146,7 +144,7 @@ def test_panels_that_are_cut_many_times_are_sewn_in_a_round_under_their_band(tmp
 def test_the_allowance_with_which_most_fits_is_found_among_the_few_that_are_tried(name, width):
     settings = Settings()
     options = read_options(Request(), settings)
-    drawing = read_drawing(str(DEMO.parent / "corpus" / name), options, plugins.load(settings).importers)
+    drawing = read_drawing(str(drafted("corpus") / name), options, plugins.load(settings).importers)
     assert propose(drawing, assemble(drawing)).allowance == width
 
 
@@ -236,7 +234,7 @@ def test_an_edge_is_not_sewn_to_itself_for_sure_because_other_seams_would_lean_o
     ],
 )  # fmt: skip
 def test_what_once_was_sure_and_wrong_is_asked_about(name, pieces, doubt):
-    path = DEMO.parent / name
+    path = fixture(name)
     settings = Settings()
     drawing = read_drawing(str(path), read_options(Request(), settings), plugins.load(settings).importers)
     found = propose(drawing, assemble(drawing))

@@ -1,8 +1,8 @@
 import os
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from drafted import fixture
 
 import seamcheck
 from seamcheck.amounts import phrase
@@ -89,7 +89,6 @@ def judged():
 @pytest.fixture(scope="session")
 def run_of_all_kinds():
     """A real run: altered, sound, graded and careless files, one that is not there and one with a finding that is accepted."""
-    fixtures = Path(__file__).parents[2] / "fixtures"
     names = (
         "ferryhand/altered/prominent-calf-left.svg",
         "ferryhand/ferryhand.svg",
@@ -98,7 +97,7 @@ def run_of_all_kinds():
         "corpus/steward-waistcoat-altered.svg",
         "gone.svg",
     )
-    report = seamcheck.check([os.path.relpath(fixtures / name) for name in names])
+    report = seamcheck.check([os.path.relpath(fixture(name)) for name in names])
     first = report.files[0]
     accepted = replace(first.findings[-1], accepted="the kit room likes it <so> & so: it's known")
     return replace(report, files=(replace(first, findings=(*first.findings[:-1], accepted)), *report.files[1:]))

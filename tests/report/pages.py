@@ -4,25 +4,22 @@ from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 
-from seamcheck.config.settings import Settings
-from seamcheck.engine import plugins
-from seamcheck.engine.judge import check_file
-from seamcheck.engine.read import Request
+import judging
+from drafted import drafted
+
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
 from seamcheck.report.html.page import render
 
 FIXTURES = Path(__file__).parent.parent.parent / "fixtures"
 DEMO = FIXTURES / "ferryhand"
-CORPUS = FIXTURES / "corpus"
+CORPUS = drafted("corpus")
 EMPTY = ("area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "wbr")
 
 
-@cache
 def judged(path: Path, plan: Path | None = None) -> FileResult:
     """A file judged as a format that draws has it."""
-    request = Request(plan=plan, geometry=True)
-    return check_file(str(path), request, plugins.load(Settings()), Settings())
+    return judging.judged(path, plan=plan)
 
 
 def altered(name: str, suffix: str = ".svg", plan: str = "ferryhand") -> FileResult:

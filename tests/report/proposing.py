@@ -6,23 +6,23 @@ from collections.abc import Collection
 from functools import cache
 from pathlib import Path
 
-from seamcheck.config.settings import Settings
-from seamcheck.engine import plugins
-from seamcheck.engine.read import Request, read
+import judging
+from drafted import drafted
+
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Reason, Standing
 from seamcheck.pattern.model import Pattern
 from seamcheck.pattern.plan import Plan, SeamPlan
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 DEMO = FIXTURES / "ferryhand"
-CORPUS = FIXTURES / "corpus"
+CORPUS = drafted("corpus")
 
 AGREE = Reason(term="length", weight=2.0, words="the lengths agree within 0.1 mm")
 NO_MATE = Reason(term="notches", weight=-0.5, words="one notch of the first side has no mate")
 
 
 def read_true(path: Path, plan: Path) -> tuple[Pattern, Plan]:
-    pattern, read_plan = read(str(path), Request(plan=plan), plugins.load(Settings()), Settings())
+    pattern, read_plan = judging.opened(path, plan=plan)
     assert read_plan is not None
     return pattern, read_plan
 

@@ -23,6 +23,8 @@ from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.html.amounts import prose
 from seamcheck.report.html.page import REPORT, render
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 MADE = {
     "curves": lambda: altered("prominent-calf"),
     "digitised": lambda: altered("flat-seat", "-digitised.svg", "ferryhand-digitised"),

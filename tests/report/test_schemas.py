@@ -6,14 +6,17 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from drafted import drafted
 from jsonschema import Draft202012Validator
 
 from seamcheck.cli.main import main
 from seamcheck.report.schemas import NAMES, schema
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 FERRYHAND = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 LOOKALIKES = FERRYHAND.parent / "lookalikes"
-CORPUS = FERRYHAND.parent / "corpus"
+CORPUS = drafted("corpus")
 PLAN = FERRYHAND / "ferryhand.seams.toml"
 ALTERED = FERRYHAND / "altered"
 

@@ -19,6 +19,8 @@ from seamcheck.report.truing.write import draw_picture
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 
 

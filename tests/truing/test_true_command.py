@@ -7,6 +7,8 @@ import pytest
 
 from seamcheck.cli.main import main
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 PLAN = ["--plan", str(DEMO / "ferryhand.seams.toml")]
 SEAT = str(DEMO / "altered" / "full-seat-left.svg")

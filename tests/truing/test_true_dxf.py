@@ -17,6 +17,8 @@ from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
 from seamcheck.truing.writing import write_trued
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 ROOT = Path(__file__).parents[2]
 DEMO = ROOT / "fixtures" / "ferryhand"
 NEST_PLAN = DEMO / "ferryhand-nest.seams.toml"

@@ -15,6 +15,8 @@ from seamcheck.truing.run import true_file
 from seamcheck.truing.weigh import raised
 from seamcheck.truing.writing import write_trued
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 REQUEST = Request(plan=DEMO / "ferryhand.seams.toml")
 CALF = DEMO / "altered" / "prominent-calf-left.svg"

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from functools import cache
 from pathlib import Path
 from typing import NamedTuple
 from xml.etree import ElementTree
 
-from seamcheck.engine.read import Request
+import judging
+from drafted import fixture
+
 from seamcheck.engine.result import FileResult
-from seamcheck.engine.workspace import Shops
 from seamcheck.report.figures.base import Figure, standalone
 
 FIXTURES = Path(__file__).parents[3] / "fixtures"
@@ -19,11 +19,9 @@ SVG = "{http://www.w3.org/2000/svg}"
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 
 
-@cache
 def judged(path: str, plan: str | None = None, *sizes: str) -> FileResult:
     """A file under fixtures/ as it is judged, with its geometry."""
-    request = Request(geometry=True, plan=FIXTURES / plan if plan else None, sizes=sizes)
-    result = Shops(plugins=False).judge(str(FIXTURES / path), request)
+    result = judging.judged(fixture(path), plan=fixture(plan) if plan else None, sizes=sizes)
     assert result.failures == ()
     return result
 

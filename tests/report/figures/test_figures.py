@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -24,6 +25,8 @@ from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sheet import sheet
 from seamcheck.report.figures.sizes import sizes_figure
 
+pytestmark = pytest.mark.usefixtures("read_once")
+
 CHECKOUT = Path(seamcheck.__file__).parents[1]
 LEFT = [
     "deep-torso",
@@ -35,16 +38,16 @@ LEFT = [
     "sway-back",
     "sway-back-quick",
 ]
-FILES = [
-    *map(left, LEFT),
-    judged("ferryhand/ferryhand-nest.dxf"),
-    altered("bosun-six-panel-cap", ".dxf"),
-    altered("sculler-round-kit-bag"),
-    altered("quayside-frilled-skirt"),
-    altered("stage-bodice-set-in-sleeve"),
+LETTERED = [
+    partial(left, "sway-back-quick"),
+    partial(left, "low-seat"),
+    partial(altered, "bosun-six-panel-cap", ".dxf"),
+    partial(altered, "sculler-round-kit-bag"),
+    partial(altered, "quayside-frilled-skirt"),
+    partial(altered, "stage-bodice-set-in-sleeve"),
 ]
-LETTERED = [left("sway-back-quick"), left("low-seat"), *FILES[-4:]]
-IDS = [Path(file.path).stem for file in FILES]
+FILES = [*(partial(left, name) for name in LEFT), partial(judged, "ferryhand/ferryhand-nest.dxf"), *LETTERED[2:]]
+IDS = [file.args[0] for file in FILES]
 
 
 def every(file):
@@ -66,7 +69,7 @@ def every(file):
         )
 
 
-@pytest.mark.parametrize("file", FILES, ids=IDS)
+@pytest.mark.parametrize("file", FILES, ids=IDS, indirect=True)
 def test_a_sheet_is_well_formed_and_names_all_that_was_found(file):
     told = " ".join(texts(sheet([file])))
     for finding in file.findings:
@@ -82,13 +85,14 @@ def test_a_file_that_was_not_judged_is_told_on_the_sheet():
 
 
 def test_what_stands_in_a_page_names_itself():
-    element = ElementTree.fromstring(inline(graph_figure(FILES[0]), identifier="g<1>"))
+    file = left(LEFT[0])
+    element = ElementTree.fromstring(inline(graph_figure(file), identifier="g<1>"))
     assert element.get("role") == "img"
     names = element.get("aria-labelledby").split()
     assert names == ["g<1>-title", "g<1>-about"]
     assert [element.find(f"*[@id='{name}']").text for name in names] == [
         "What is sewn to what",
-        graph_figure(FILES[0]).description,
+        graph_figure(file).description,
     ]
     assert "style" not in element.attrib
     assert "#" not in element.attrib.get("fill", "")
@@ -232,7 +236,7 @@ def _overlapping(window, folder, svgs):
 
 
 def test_nothing_is_written_over_anything_else(window, tmp_path):
-    drawn = [standalone(figure).partition("?>\n")[2] for file in LETTERED for figure in every(file)]
+    drawn = [standalone(figure).partition("?>\n")[2] for file in LETTERED for figure in every(file())]
     overlapping = _overlapping(window, tmp_path, drawn)
     assert overlapping == [], json.dumps(overlapping, indent=1, ensure_ascii=False)
 
@@ -256,7 +260,7 @@ def test_what_is_written_over_something_is_seen(window, tmp_path):
 
 
 def test_the_rings_of_marks_tell_how_grave_each_is_and_the_description_says_how():
-    file = FILES[0]
+    file = left(LEFT[0])
     (size,) = file.sizes[:1]
     piece = file.geometry.pieces[0]
     at = piece.outline.point(10.0)

@@ -1,5 +1,7 @@
 """The two lines of a seam are as long as the walk says, by the scale and the factor that the drawing itself gives."""
 
+from functools import partial
+
 import pytest
 from drawing import altered, judged, left, paths, texts
 
@@ -12,15 +14,18 @@ from seamcheck.report.lettering import text_width
 DRAWN = 0.011  # units: what rounding to hundredths takes at both ends
 
 SEAMS = [
-    (left("prominent-calf"), "outseam", "40"),  # short between two notches
-    (left("sway-back-quick"), "waist-back", "40"),  # across a closed dart
-    (left("deep-torso"), "outseam", "40"),
-    (altered("stage-bodice-set-in-sleeve"), "cap", "as drawn"),  # eased in
-    (altered("quayside-frilled-skirt"), "frill", "as drawn"),  # gathered, one to many
-    (altered("sculler-round-kit-bag"), "base", "as drawn"),  # a ring
-    (altered("bosun-six-panel-cap", ".dxf"), "panels", "as drawn"),  # y up
-    (altered("bosun-six-panel-cap", ".dxf"), "band", "as drawn"),  # six copies
+    (partial(left, "prominent-calf"), "outseam", "40"),  # short between two notches
+    (partial(left, "sway-back-quick"), "waist-back", "40"),  # across a closed dart
+    (partial(left, "deep-torso"), "outseam", "40"),
+    (partial(altered, "stage-bodice-set-in-sleeve"), "cap", "as drawn"),  # eased in
+    (partial(altered, "quayside-frilled-skirt"), "frill", "as drawn"),  # gathered, one to many
+    (partial(altered, "sculler-round-kit-bag"), "base", "as drawn"),  # a ring
+    (partial(altered, "bosun-six-panel-cap", ".dxf"), "panels", "as drawn"),  # y up
+    (partial(altered, "bosun-six-panel-cap", ".dxf"), "band", "as drawn"),  # six copies
 ]
+seams = pytest.mark.parametrize(
+    ("file", "seam", "size"), SEAMS, ids=[f"{file.args[0]} {seam}" for file, seam, _ in SEAMS], indirect=["file"]
+)
 
 
 def _sides(figure):
@@ -30,7 +35,7 @@ def _sides(figure):
     return [abs(side.points[1] - side.points[0]) for side in (first, second)]
 
 
-@pytest.mark.parametrize(("file", "seam", "size"), SEAMS, ids=[f"{one[0].pattern} {one[1]}" for one in SEAMS])
+@seams
 def test_both_sides_are_drawn_to_scale_but_for_the_factor(file, seam, size):
     figure = seam_figure(file, seam, size)
     walked = next(one for one in file.seams if (one.name, one.size) == (seam, size))
@@ -43,7 +48,7 @@ def test_both_sides_are_drawn_to_scale_but_for_the_factor(file, seam, size):
         assert first / second == pytest.approx(walked.first.length / walked.second.length, abs=2 * DRAWN / second)
 
 
-@pytest.mark.parametrize(("file", "seam", "size"), SEAMS, ids=[f"{one[0].pattern} {one[1]}" for one in SEAMS])
+@seams
 def test_notches_stand_where_they_are_measured_to_stand(file, seam, size):
     figure = seam_figure(file, seam, size)
     told, walk = next(
