@@ -30,13 +30,13 @@ def render(report: Report, options: RenderOptions) -> str:
     several = len(report.files) != 1
     views = [view_of(file, f"file-{k}", 2 if several else 1) for k, file in enumerate(report.files, 1)]
     highest = max((told.number for view in views for told in view.every()), default=0)
-    script, script_hash = paper.script_of("report_page.js")
+    script, script_hash = paper.script_of("html/page.js")
     title = _title(report)
     # Where nothing was judged there is nothing to be cautious about.
     cautions = _cautions() if any(file.sizes for file in report.files) else ""
     fields = {
         "title": words(title),
-        "style": paper.part("page.css") + paper.part("report_page.css") + _figure_css() + "\n" + mark_rules(highest),
+        "style": paper.part("page.css") + paper.part("html/page.css") + _figure_css() + "\n" + mark_rules(highest),
         "script": script,
         "script-hash": script_hash,
         "contents": "\n".join([*(_contents(view, several=several) for view in views), cautions and TO_CAUTIONS]),
@@ -47,7 +47,7 @@ def render(report: Report, options: RenderOptions) -> str:
         ),
         "cautions": cautions,
     }
-    return paper.filled("report_page.html", fields)
+    return paper.filled("html/page.html", fields)
 
 
 def _figure_css() -> str:

@@ -31,7 +31,7 @@ from seamcheck.report.pen import number
 if TYPE_CHECKING:
     from seamcheck.pairing.proposal import Proposal, ProposedSeam
 
-SCRIPTS = ("pairing_toml.js", "pairing_plan.js", "pairing_state.js", "pairing_page.js", "pairing_panel.js")
+SCRIPTS = ("pairing/toml.js", "pairing/plan.js", "pairing/state.js", "pairing/page.js", "pairing/panel.js")
 LEGIBLE = 3.6  # CSS pixels for a mm of paper, from which the names can be read
 DIGITS = 2
 
@@ -64,14 +64,14 @@ def pairing_page(proposal: Proposal, plan_text: str | None = None) -> str:
         "arrow": f'<path class="arrow" style="fill:{_HUES[0]}" d="{ARROW}"/>',
         "data": paper.embedded(data),
     }
-    return paper.filled("pairing_page.html", fields)
+    return paper.filled("pairing/page.html", fields)
 
 
 def _style() -> str:
     hues = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES))
     dark = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES_ON_DARK))
     return (
-        f"{paper.part('page.css')}{paper.part('pairing_page.css')}:root{{{hues}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
+        f"{paper.part('page.css')}{paper.part('pairing/page.css')}:root{{{hues}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
         f"{DRAWING_STYLE}"
     )
 
