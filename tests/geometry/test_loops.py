@@ -1,3 +1,5 @@
+import cmath
+import math
 import random
 from itertools import pairwise
 
@@ -262,6 +264,16 @@ def test_a_gap_at_a_digitised_corner_is_closed_along_the_lines(opening, corner):
     assert abs(found.curve.signed_area()) == pytest.approx(abs(loop(*points).signed_area()), rel=1e-12)
     turns = [turn for turn in abs(found.curve.joint_turns()) if turn > 0.01]
     assert len(turns) == 4  # none beside the corners
+
+
+@pytest.mark.parametrize(("degrees", "led_on"), [(30.0, True), (27.0, False)])
+def test_lines_are_led_on_to_where_they_cross_up_to_twice_the_gap_away(degrees, led_on):
+    # Two ends that stop equally short of a corner lie 1 / (2 sin(a / 2)) of their gap from it: 1.93 at 30 degrees, 2.14 at 27.
+    tip = cmath.rect(60.0, math.radians(degrees))
+    vertices = digitised([0j, 60 + 0j, tip])
+    vertices[0], vertices[-1] = vertices[0] + 0.9, vertices[-1] + 0.9 * tip / abs(tip)
+    ((_, at),) = close_loops([Curve.polyline(vertices)])[0][0].gaps
+    assert at == pytest.approx(0j if led_on else (vertices[0] + vertices[-1]) / 2, abs=1e-9)
 
 
 def test_a_digitised_curve_that_runs_past_a_line_it_touches_keeps_its_direction():

@@ -367,6 +367,18 @@ def test_a_line_inside_may_end_on_the_outline():
     assert (edge.inside, edge.length) == (True, pytest.approx(95))
 
 
+@pytest.mark.parametrize(("short_by", "reaches"), [(1.4, True), (1.6, False)])
+def test_a_line_inside_reaches_the_outline_that_it_misses_by_a_millimetre_and_a_half(short_by, reaches):
+    text = CORNERS.replace("[pieces.front.edges]", "end = [5, 150]\nmid = [100, 150]\n[pieces.front.edges]")
+    line = line_mark([5 + short_by + 150j, 100 + 150j], Role.INTERNAL)
+    one = front('slit = ["end", "mid"]', corners=text, more=[line])
+    assert ("slit" in one.lost_edges) is not reaches
+    if reaches:
+        assert one.edge("slit").length == pytest.approx(95 - short_by)
+    else:
+        assert "not on one line inside the piece" in one.lost_edges["slit"]
+
+
 # Pieces that lie elsewhere than in the plan
 
 

@@ -155,6 +155,11 @@ def test_small_lines_without_a_name_are_pictures():
     assert len(sheet([line_mark(box(100, 90)), swatch]).shapes) == 2  # not so much smaller
 
 
+@pytest.mark.parametrize(("longer", "pieces"), [(74.0, 1), (76.0, 2)])
+def test_a_nameless_closed_line_up_to_75_mm_long_is_a_picture(longer, pieces):
+    assert len(sheet([line_mark(FRONT), line_mark(box(20, longer, 400 + 0j))]).shapes) == pieces
+
+
 def test_a_strap_laid_across_a_piece_lies_on_it():
     strap = box(240, 25, -20 + 100j)
     found = sheet([line_mark(FRONT, label="Front"), line_mark(strap)])
