@@ -1,6 +1,8 @@
+import pytest
 from pattern_making import box, drawing, line_mark, loop
 
 from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.drawing import Ledger
 from seamcheck.pieces.outline import assemble
 
 
@@ -32,3 +34,31 @@ def test_an_allowance_is_no_thick_line_and_a_hole_is_none_either():
     hole = Curve.arc(100 + 50j, 20)
     for inner in (allowance, hole):
         assert "double-contour" not in _codes(line_mark(box(200, 100), label="Strap"), line_mark(inner))
+
+
+def test_a_thick_line_is_told_of_its_own_piece_alone():
+    outer, inner = box(200, 100), box(198.4, 98.4, at=0.8 + 0.8j)
+    lines = [
+        line_mark(outer, label="Strap"),
+        line_mark(inner, label="Strap"),
+        line_mark(box(at=500 + 0j), label="Front"),
+    ]
+    told = [note.message for note in assemble(drawing(lines)).notes if note.code == "double-contour"]
+    assert len(told) == 1
+    assert told[0].startswith("Strap")
+
+
+def test_a_ledger_never_moves_aside_more_than_was_used():
+    lines = [
+        line_mark(box(), place="line 1"),
+        *(line_mark([900j, 950j + k], place=f"line {k + 2}") for k in range(3)),
+    ]
+    found = assemble(drawing(lines, ledger=Ledger(read=4, used=2, aside={"hatch": 2}))).ledger
+    assert (found.read, found.used, sum(found.aside.values())) == (4, 0, 4)
+
+
+@pytest.mark.parametrize(("gap", "told"), [(0.04, False), (0.06, True)])
+def test_a_gap_is_told_from_a_twentieth_of_a_millimetre(gap, told):
+    corners = [0j, 200 + 0j, 200 + 100j, 100j]
+    sides = [line_mark([a, b]) for a, b in zip(corners, [*corners[1:], complex(0, gap)], strict=True)]
+    assert ("gap-bridged" in _codes(*sides)) is told
