@@ -6,10 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from seamcheck.crossing import crossings
 from seamcheck.curve import Curve
+from seamcheck.exact_arrays import least_at
 from seamcheck.markings import ShapeNotch
 from seamcheck.marks import Note
 from seamcheck.outline import UNSIZED, Shape
@@ -133,7 +132,7 @@ def _moved(ring: Ring, station: float, stretches: Sequence[Stretch], sew: SewLin
     """The station on the sew line of a corner of the cut line."""
     k = min(
         range(len(stretches)),
-        key=lambda k: min(ring.ahead(stretches[k].start, station), ring.ahead(station, stretches[k].start)),
+        key=lambda k: round(min(ring.ahead(stretches[k].start, station), ring.ahead(station, stretches[k].start)), 6),
     )
     return sew.corners[k]
 
@@ -191,5 +190,5 @@ def _first_crossing(line: Curve, outline: Curve) -> float | None:
     i, t, j, u = crossings(line.segments, outline.segments)
     if not i.size:
         return None
-    first = int(np.argmin(i + t))
+    first = least_at(i + t)
     return outline.station_of(int(j[first]), float(u[first]))

@@ -11,6 +11,8 @@ from __future__ import annotations
 import numpy as np
 
 from seamcheck.curve import Curve
+from seamcheck.exact import snapped
+from seamcheck.exact_arrays import snapped_all
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
 REACH = 12.0  # mm of line that the circle is laid through
@@ -48,7 +50,7 @@ def at_corner(coming: Curve, going: Curve) -> tuple[complex, complex]:
 
 
 def _turn(before: complex, after: complex) -> float:
-    return float(np.degrees(np.angle(after / before)))
+    return snapped(float(np.degrees(np.angle(after / before))))
 
 
 def _leaving_beyond(curve: Curve) -> complex:
@@ -66,7 +68,7 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
     """The vertices of the first REACH mm, when the curve begins as a row of short chords; else None."""
     segments = curve.segments[: int(4 * REACH)]
     chords = segments[:, 3] - segments[:, 0]
-    lengths = np.abs(chords)
+    lengths = snapped_all(np.abs(chords))
     along = np.cumsum(lengths)
     count = int(np.searchsorted(along, REACH, side="right"))
     count = min(max(count, FEWEST - 1), len(lengths))

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal
 
 from seamcheck.checks.base import Check, Code, Fact, Observation, Severity, Unit
+from seamcheck.exact import snapped, snapped_point
 from seamcheck.result import Finding, InForce, Rule
 from seamcheck.wording import sentence
 
@@ -152,11 +153,11 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         seam=observation.seam,
         pieces=observation.pieces,
         edges=observation.edges,
-        measured=observation.deviation,
+        measured=None if observation.deviation is None else snapped(observation.deviation),
         unit=unit.value if unit is not None and observation.deviation is not None else None,
         allowed=observation.allowed,
         tolerance=tolerance if measured else None,
-        at=observation.at,
+        at=None if observation.at is None else snapped_point(observation.at),
         plugin=plugin,
     )
 

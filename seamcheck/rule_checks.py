@@ -8,6 +8,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Angle, Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
+from seamcheck.exact import steady
 from seamcheck.rule_language import Amount, Binary, Call, Expression, Kind, Negated, Place, places
 from seamcheck.shop_rules import ERROR, MISSING
 from seamcheck.toml_tables import nearest
@@ -144,7 +145,7 @@ def _observed(rule: Rule, context: Context) -> Iterator[Observation]:
 def _said(value: float, kind: Kind) -> Fact:
     if kind is Kind.LENGTH:
         return Length(value)
-    return Angle(value) if kind is Kind.ANGLE else f"{value:.3f}".rstrip("0").rstrip(".")
+    return Angle(value) if kind is Kind.ANGLE else f"{steady(value):.3f}".rstrip("0").rstrip(".")
 
 
 def _places_of(rule: Rule) -> list[Place]:
@@ -219,7 +220,7 @@ def _extent(piece: Piece, *, along: bool) -> float:
     """How far a piece reaches along its grain arrow, or across it."""
     from seamcheck.curve import Affine
 
-    grain = max(piece.grainlines, key=lambda one: one.length, default=None)
+    grain = max(piece.grainlines, key=lambda one: round(one.length, 6), default=None)
     if grain is None:
         raise NotMeasuredError(f"piece {piece.name} has no grain arrow to measure along or across")
     x0, y0, x1, y1 = piece.outline.transformed(Affine.rotation(-grain.angle)).bounds()

@@ -27,6 +27,7 @@ from seamcheck import bezier
 from seamcheck.bezier import Points
 from seamcheck.crossing import crossings, self_crossings
 from seamcheck.curve import Curve, OffsetSwallowed
+from seamcheck.exact import least
 
 SMOOTH = math.radians(15)  # a corner that turns by less has no meeting point for unequal allowances
 ON_FOLD = 2.0  # mm: how near to the fold line of a hem a vertex of the sides must lie
@@ -182,7 +183,7 @@ class _Long:
             (self.drawn_on.station_of(a, b) - self.reach, after.drawn_on.station_of(c, d) - after.reach)
             for a, b, c, d in zip(i.tolist(), t.tolist(), j.tolist(), u.tolist(), strict=True)
         ]
-        return min(met, key=lambda at: abs(at[0] - self.length) + abs(at[1]), default=None)
+        return min(met, key=lambda at: round(abs(at[0] - self.length) + abs(at[1]), 6), default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +270,7 @@ def _linked(sides: Sequence[_Side], inward: int) -> tuple[list[_Side], list[_Joi
         gone = [k for k in range(count) if left[k] <= _SAME_STATION]
         if not gone:
             return sides, joints
-        first = min(gone, key=lambda k: size[k] / (size[k] - left[k]) if size[k] > left[k] else math.inf)
+        first = least(gone, key=lambda k: size[k] / (size[k] - left[k]) if size[k] > left[k] else math.inf)
         while True:
             if len(sides) <= 2:
                 raise NoSewLineError(_NOTHING)

@@ -6,11 +6,9 @@ from collections.abc import Mapping, Sequence
 from math import gcd
 
 from seamcheck.checks.base import Angle, Fact, Length
+from seamcheck.exact import EXACT, steady
 
 MM_PER_INCH = 25.4
-EXACT = (
-    1e-6  # mm: lengths are measured no finer, so that what lies this near to a half is said as one thing everywhere
-)
 
 
 def inches(mm: float) -> str:
@@ -41,7 +39,7 @@ def length(mm: float) -> str:
 
 def angle(degrees: float) -> str:
     """An angle to one decimal: "1.9°"."""
-    return f"{degrees:.1f}°"
+    return f"{steady(degrees):.1f}°"
 
 
 def fact(value: Fact) -> str:

@@ -7,7 +7,20 @@ import pytest
 
 PACKAGE = Path(__file__).parent.parent / "seamcheck"
 ROOMS = [
-    {"__init__", "errors", "affine", "crossing", "bezier", "arclength", "parallel", "splines", "curve", "pen"},
+    {
+        "__init__",
+        "errors",
+        "exact",
+        "exact_arrays",
+        "affine",
+        "crossing",
+        "bezier",
+        "arclength",
+        "parallel",
+        "splines",
+        "curve",
+        "pen",
+    },
     {"marks"},
     {"importers", "toml_tables"},
     {"rule_language"},

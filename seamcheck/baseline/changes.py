@@ -19,6 +19,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from seamcheck.curve import Affine
+from seamcheck.exact import most
 from seamcheck.model import Notch, Pattern, Piece
 
 RedrawnKind = Literal["scooped", "filled", "taken-in", "let-out", "redrawn", "blended"]
@@ -182,7 +183,7 @@ class GrainChange:
     @property
     def turn(self) -> float:
         """The turn that is greatest."""
-        return max(self.turns, key=abs)
+        return most(self.turns, key=abs)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
 from seamcheck.checks.seam_kinds import Customary, customary, is_hem
 from seamcheck.checks.seams import SIXTEENTH, band, edges_of, pieces_of, seam_tolerance, sides_of, walk_end
+from seamcheck.exact import most
 
 if TYPE_CHECKING:
     from seamcheck.walk import Span, Walk
@@ -102,7 +103,7 @@ def _too_much(walk: Walk, tolerance: float) -> Iterator[Observation]:
     ]
     if not hopeless:
         return
-    share, before, after, amount, at = max(hopeless, key=lambda one: one[0])
+    share, before, after, amount, at = most(hopeless, key=lambda one: one[0])
     facts: dict[str, Fact] = {
         "before": before,
         "after": after,

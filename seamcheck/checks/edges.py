@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Angle, Check, Code, Context, Length, Observation, Skip, Unit
+from seamcheck.exact import most
 
 if TYPE_CHECKING:
     from seamcheck.blend import Blemish
@@ -42,7 +43,7 @@ def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: fl
             return
         facts |= {"turn": Angle(abs(deviation)), "shape": _shape(deviation)}
     elif isinstance(found, Flat):
-        code, deviation = "flat", _outward(max(found.turns, key=abs), piece, edge)
+        code, deviation = "flat", _outward(most(found.turns, key=abs), piece, edge)
         first, last = (Angle(abs(turn)) for turn in found.turns)
         if abs(deviation) > MEANT:
             return
@@ -173,7 +174,7 @@ def bow(curve: Curve) -> tuple[float, complex]:
     stations = level.joint_stations
     # Where it bows most is only to be pointed at, so the nearest joint or middle will do.
     looked_at = [*stations, *((stations[:-1] + stations[1:]) / 2)]
-    at = max(looked_at, key=lambda s: abs(level.point(float(s)).imag))
+    at = most(looked_at, key=lambda s: abs(level.point(float(s)).imag))
     return float(off), curve.point(float(at))
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Check, Code, Context, Fact, Length, Observation, Severity, Skip, Unit
 from seamcheck.checks.cause import Evidence, cause, ways
 from seamcheck.checks.seam_kinds import customary
+from seamcheck.exact import least, most
 from seamcheck.wording import length, listed
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def culprit(walk: Walk, tolerance: float) -> Span | None:
     """The one span that carries a seam's whole difference, if one does."""
     if abs(walk.deviation) <= tolerance / 2 or len(walk.spans) < 2:
         return None
-    span = min(walk.spans, key=lambda span: abs(span.deviation - walk.deviation))
+    span = least(walk.spans, key=lambda span: abs(span.deviation - walk.deviation))
     rest = abs(span.deviation - walk.deviation)
     return span if rest <= tolerance / 2 and rest < abs(walk.deviation) / 2 else None
 
@@ -321,7 +322,7 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
         else:
             together.append([match])
     for group in together:
-        worst = max(group, key=lambda match: abs(match.off))
+        worst = most(group, key=lambda match: abs(match.off))
         first, second = worst.first, worst.second
         facts: dict[str, Fact] = {
             "first": first.edge,

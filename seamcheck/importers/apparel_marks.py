@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from seamcheck.exact_arrays import least_at
 from seamcheck.importers.apparel_blocks import (
     BOUNDARY,
     DRILL,
@@ -191,7 +192,7 @@ class Marks:
                 continue
             for end in (0, len(line.points) - 1):
                 distances = np.abs(vertices - line.points[end])
-                nearest = int(distances.argmin())
+                nearest = least_at(distances)
                 if 0 < distances[nearest] <= SNAP:
                     line.points[end] = complex(vertices[nearest])
                 if 0.01 < distances[nearest] <= MISSED:

@@ -12,6 +12,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
+from seamcheck.exact import least
 from seamcheck.importers.roles import role_in
 from seamcheck.marks import Drawing, LineMark, Note, Role, ScaleReading, TextMark
 
@@ -120,7 +121,7 @@ def scale_readings(drawing: Drawing, sides: Sequence[float]) -> list[ScaleReadin
 
 
 def _square_reading(drawing: Drawing, square: ScaleSquare) -> ScaleReading:
-    stated = min((square.stated, *square.also), key=lambda side: abs(square.drawn - side))
+    stated = least((square.stated, *square.also), key=lambda side: abs(square.drawn - side))
     ratio = square.drawn / stated
     slip, remedy = _told(ratio), _remedy(drawing, [ratio])
     words = (

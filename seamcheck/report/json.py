@@ -9,6 +9,7 @@ import json
 import math
 from typing import TYPE_CHECKING, Any
 
+from seamcheck.exact import steady
 from seamcheck.folding import fold
 from seamcheck.report.base import RenderOptions, ReportFormat
 
@@ -47,7 +48,7 @@ def _plain(value: Any) -> Any:
         return [_plain(value.real), _plain(value.imag)]
     if isinstance(value, float):
         # Adding zero turns -0.0 into 0.0; JSON has no word for what is not finite.
-        return round(float(value), DECIMALS) + 0.0 if math.isfinite(value) else None
+        return round(steady(value), DECIMALS) + 0.0 if math.isfinite(value) else None
     if isinstance(value, dict):
         return {str(key): _plain(one) for key, one in value.items()}
     if isinstance(value, list | tuple):

@@ -16,6 +16,7 @@ import numpy as np
 
 from seamcheck import wording
 from seamcheck.curve import Affine, Curve
+from seamcheck.exact import most
 from seamcheck.graph import Side
 from seamcheck.lettering import CORNER_TEXT, TITLE_TEXT, Label, Labels, helvetica_width, text_width
 from seamcheck.model import Edge, Grainline, Piece
@@ -205,7 +206,7 @@ def _amounts(old: Piece, new: Piece, change: PieceChange) -> Iterator[tuple[comp
 def _farthest(old: Edge, new: Edge) -> complex:
     """Where a new line is farthest from the old one; it is only to be pointed at."""
     points = [complex(p) for run in new.runs for p in run.polygon(0.5)]
-    return max(points, key=lambda p: min(run.nearest(p).distance for run in old.runs))
+    return most(points, key=lambda p: min(run.nearest(p).distance for run in old.runs))
 
 
 def _ticks(piece: Piece) -> Iterator[Curve]:

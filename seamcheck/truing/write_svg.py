@@ -12,6 +12,7 @@ from collections.abc import Iterable, Sequence
 
 from seamcheck.curve import Curve
 from seamcheck.errors import InputError
+from seamcheck.exact import steady
 from seamcheck.importers.roles import NEW_LINES, OLD_LINES
 from seamcheck.importers.svg_tree import GZIP, tag_end
 from seamcheck.marks import LineMark
@@ -118,5 +119,5 @@ def _point(point: complex) -> str:
 
 
 def _number(value: float) -> str:
-    text = f"{value:.{DECIMALS}f}".rstrip("0").rstrip(".")
+    text = f"{steady(value):.{DECIMALS}f}".rstrip("0").rstrip(".")
     return "0" if text in ("", "-0") else text
