@@ -12,6 +12,8 @@ from enum import StrEnum
 from math import gcd
 from string import Formatter
 
+from seamcheck.exact import EXACT, steady
+
 
 class Unit(StrEnum):
     """What a check measures in."""
@@ -81,9 +83,6 @@ UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4}  # mm in one of each
 
 
 MM_PER_INCH = 25.4
-EXACT = (
-    1e-6  # mm: lengths are measured no finer, so that what lies this near to a half is said as one thing everywhere
-)
 
 
 def inches(mm: float) -> str:
@@ -114,7 +113,7 @@ def length(mm: float) -> str:
 
 def angle(degrees: float) -> str:
     """An angle to one decimal: "1.9°"."""
-    return f"{degrees:.1f}°"
+    return f"{steady(degrees):.1f}°"
 
 
 def fact(value: Fact) -> str:

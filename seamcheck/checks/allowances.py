@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.exact import most
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -68,7 +69,7 @@ def _along(piece: Piece, edge: Edge) -> _Allowance | None:
         parts.append(_Allowance(found.low, found.high, complex(farthest), (first, last), here))
     if not parts or max(part.high for part in parts) > WIDEST:
         return None
-    longest = max(parts, key=lambda part: part.high - part.low)
+    longest = most(parts, key=lambda part: part.high - part.low)
     low, high = min(part.low for part in parts), max(part.high for part in parts)
     return _Allowance(low, high, longest.at, longest.ends, longest.middle)
 
@@ -151,8 +152,8 @@ def _allowance_mates(context: Context) -> Iterator[Observation | Skip]:
         if not pairs:
             continue
         known = True
-        one, other = max(pairs, key=lambda pair: abs(pair[0].width - pair[1].width))
-        narrow, wide = sorted((one, other), key=lambda side: side.width)
+        one, other = most(pairs, key=lambda pair: abs(pair[0].width - pair[1].width))
+        narrow, wide = sorted((one, other), key=lambda side: round(side.width, 6))
         felled = narrow.width > 0.0 and wide.width >= FELLED * narrow.width
         yield Observation(
             code="felled" if felled else "unequal",

@@ -40,7 +40,7 @@ def hand_amount(mm: float) -> str:
     found = []
     for step in (EIGHTH, HALF_CENTIMETRE):
         whole = round(amount / step) * step
-        found.append((abs(amount - whole), inches(whole) if step == EIGHTH else f"{whole / 10:g} cm"))
+        found.append((round(abs(amount - whole), 6), inches(whole) if step == EIGHTH else f"{whole / 10:g} cm"))
     off, words = min(found)
     return words if off <= NEAR else ""
 

@@ -10,6 +10,7 @@ from seamcheck.checks.base import Check, Code, Context, Observation, Severity, S
 from seamcheck.checks.seam_bands import SIXTEENTH, band, edges_of, pieces_of, seam_tolerance, sides_of
 from seamcheck.checks.seam_kinds import Customary, customary, is_hem
 from seamcheck.checks.seams import walk_end
+from seamcheck.exact import most
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Span, Walk
@@ -104,7 +105,7 @@ def _too_much(walk: Walk, tolerance: float) -> Iterator[Observation]:
     ]
     if not hopeless:
         return
-    share, before, after, amount, at = max(hopeless, key=lambda one: one[0])
+    share, before, after, amount, at = most(hopeless, key=lambda one: one[0])
     facts: dict[str, Fact] = {
         "before": before,
         "after": after,

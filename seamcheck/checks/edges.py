@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.exact import most
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -43,7 +44,7 @@ def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: fl
             return
         facts |= {"turn": Angle(abs(deviation)), "shape": _shape(deviation)}
     elif isinstance(found, Flat):
-        code, deviation = "flat", _outward(max(found.turns, key=abs), piece, edge)
+        code, deviation = "flat", _outward(most(found.turns, key=abs), piece, edge)
         first, last = (Angle(abs(turn)) for turn in found.turns)
         if abs(deviation) > MEANT:
             return
@@ -174,7 +175,7 @@ def bow(curve: Curve) -> tuple[float, complex]:
     stations = level.joint_stations
     # Where it bows most is only to be pointed at, so the nearest joint or middle will do.
     looked_at = [*stations, *((stations[:-1] + stations[1:]) / 2)]
-    at = max(looked_at, key=lambda s: abs(level.point(float(s)).imag))
+    at = most(looked_at, key=lambda s: abs(level.point(float(s)).imag))
     return float(off), curve.point(float(at))
 
 

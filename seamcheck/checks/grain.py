@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.exact import least
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -18,7 +19,7 @@ OUTSIDE = 0.5  # mm: how far an arrow may touch the outline from outside before 
 
 
 def _longest(piece: Piece) -> Grainline | None:
-    return max(piece.grainlines, key=lambda grain: grain.length, default=None)
+    return max(piece.grainlines, key=lambda grain: round(grain.length, 6), default=None)
 
 
 def _grain_present(context: Context) -> Iterator[Observation | Skip]:
@@ -118,7 +119,7 @@ def _sharpest_bend(grain: Grainline) -> tuple[float, complex]:
         for a, b, c in zip(points, points[1:], points[2:], strict=False)
         if a != b
     ]
-    return max(bends, key=lambda bend: abs(bend[0]), default=(0.0, points[0]))
+    return max(bends, key=lambda bend: round(abs(bend[0]), 6), default=(0.0, points[0]))
 
 
 GRAIN_STRAIGHT = Check(
@@ -229,7 +230,7 @@ def _grain_fold(context: Context) -> Iterator[Observation | Skip]:
             yield Skip(why="the grain arrow is bent", piece=piece.name)
             continue
         apart = _between(line, grain)
-        meant = 0.0 if code == "crease" else min(DIRECTIONS, key=lambda way: abs(abs(apart) - way))
+        meant = 0.0 if code == "crease" else least(DIRECTIONS, key=lambda way: abs(abs(apart) - way))
         off = abs(apart) - meant
         if code == "fold" and abs(off) > LEANING:
             why = f"the arrow lies at {abs(apart):.0f}° to the fold, which was taken for meant"

@@ -9,9 +9,19 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
-from seamcheck.config.rule_language import Amount, Binary, Call, Expression, NamedPart, Negated, ValueKind, places
+from seamcheck.config.rule_language import (
+    Amount,
+    Binary,
+    Call,
+    Expression,
+    NamedPart,
+    Negated,
+    ValueKind,
+    places,
+)
 from seamcheck.config.rules import ERROR, MISSING
 from seamcheck.config.toml import nearest
+from seamcheck.exact import steady
 
 if TYPE_CHECKING:
     from seamcheck.config.rules import Rule
@@ -145,7 +155,7 @@ def _observed(rule: Rule, context: Context) -> Iterator[Observation]:
 def _said(value: float, kind: ValueKind) -> Fact:
     if kind is ValueKind.LENGTH:
         return Length(value)
-    return Angle(value) if kind is ValueKind.ANGLE else f"{value:.3f}".rstrip("0").rstrip(".")
+    return Angle(value) if kind is ValueKind.ANGLE else f"{steady(value):.3f}".rstrip("0").rstrip(".")
 
 
 def _places_of(rule: Rule) -> list[NamedPart]:
@@ -220,7 +230,7 @@ def _extent(piece: Piece, *, along: bool) -> float:
     """How far a piece reaches along its grain arrow, or across it."""
     from seamcheck.geometry.curve import Affine
 
-    grain = max(piece.grainlines, key=lambda one: one.length, default=None)
+    grain = max(piece.grainlines, key=lambda one: round(one.length, 6), default=None)
     if grain is None:
         raise NotMeasuredError(f"piece {piece.name} has no grain arrow to measure along or across")
     x0, y0, x1, y1 = piece.outline.transformed(Affine.rotation(-grain.angle)).bounds()

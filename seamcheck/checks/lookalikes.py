@@ -11,6 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seamcheck.exact import least
+
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
     from seamcheck.pattern.model import Edge, Piece
@@ -52,7 +54,7 @@ def look_alikes(context: Context) -> Iterator[Alike]:
                 ]
                 likely = [way for way in ways if way is not None]
                 if likely:
-                    yield min(likely, key=lambda way: way.apart)
+                    yield least(likely, key=lambda way: way.apart)
 
 
 def _cut(context: Context, name: str) -> object:

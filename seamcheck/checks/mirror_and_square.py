@@ -142,7 +142,7 @@ def _end(
 
     from seamcheck.geometry.distances import distances
 
-    corner = min(piece.corners, key=lambda corner: abs(corner.at - at), default=None)
+    corner = min(piece.corners, key=lambda corner: round(abs(corner.at - at), 6), default=None)
     if corner is None or abs(corner.at - at) > AT_CORNER:
         return
     outline = piece.outline

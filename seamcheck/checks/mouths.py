@@ -69,7 +69,7 @@ def roof(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve]) -> R
         wanted = _peak(beside.transformed(_mirrored_in(leg)), inner, outward, width)
         if wanted is not None:
             found.append(Roof(beyond=drawn - wanted, toward=name, at=inner + drawn * outward))
-    return min(found, key=lambda one: (abs(one.beyond), one.toward)) if found else None
+    return min(found, key=lambda one: (round(abs(one.beyond), 6), one.toward)) if found else None
 
 
 def _peak(line: Curve, inner: complex, outward: complex, width: float) -> float | None:

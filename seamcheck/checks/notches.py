@@ -9,6 +9,7 @@ from seamcheck.amounts import Angle, Length, Unit, listed
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 from seamcheck.checks.lookalikes import APART, look_alikes
 from seamcheck.checks.places import along
+from seamcheck.exact import least
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Notch, Piece
@@ -164,7 +165,7 @@ def _corners(context: Context, piece: Piece) -> Iterator[Observation]:
                 if distance < CLEAR_OF_CORNER:
                     near.setdefault(name, []).append((distance, edge, notch))
     for name, found in near.items():
-        distance, edge, notch = min(found, key=lambda one: one[0])
+        distance, edge, notch = least(found, key=lambda one: one[0])
         both = [one.name for one in dict.fromkeys(edge for _, edge, _ in found)]
         yield Observation(
             code="corner",

@@ -91,7 +91,7 @@ def _outline_crossing(context: Context) -> Iterator[Observation | Skip]:
         lines = list(_lines(piece))
         for name, curve in lines:
             loops = [(_across(curve, a, b), curve.point(a)) for a, b in curve.self_crossings()]
-            loop, at = max(loops, key=lambda one: one[0], default=(0.0, curve.start))
+            loop, at = max(loops, key=lambda one: round(one[0], 6), default=(0.0, curve.start))
             yield Observation(
                 code="crosses",
                 deviation=loop,

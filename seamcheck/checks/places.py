@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Length
+from seamcheck.exact import EXACT
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Piece
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
 
 def along(piece: Piece, edge: Edge, station: float) -> dict[str, Fact]:
     """The facts "edge", "distance" and "end" of a place on an edge, measured from its nearer end."""
-    from_start = station <= edge.length / 2
+    from_start = station <= edge.length / 2 + EXACT
     return {
         "edge": f"{piece.name}.{edge.name}",
         "distance": Length(station if from_start else edge.length - station),

@@ -31,7 +31,7 @@ def _scale(context: Context) -> Iterator[Observation | Skip]:
                 facts=facts,
             )
         elif not reading.right and not SMALLEST_SIDE <= reading.drawn <= LARGEST_SIDE:
-            largest = max(context.pieces.values(), key=lambda piece: piece.drawn.length, default=None)
+            largest = max(context.pieces.values(), key=lambda piece: round(piece.drawn.length, 6), default=None)
             known = bool(reading.slip)
             yield Observation(
                 code="unit" if known else "size",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Context
+from seamcheck.exact import least
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Span, Walk
@@ -37,7 +38,7 @@ def culprit(walk: Walk, tolerance: float) -> Span | None:
     """The one span that carries a seam's whole difference, if one does."""
     if abs(walk.deviation) <= tolerance / 2 or len(walk.spans) < 2:
         return None
-    span = min(walk.spans, key=lambda span: abs(span.deviation - walk.deviation))
+    span = least(walk.spans, key=lambda span: abs(span.deviation - walk.deviation))
     rest = abs(span.deviation - walk.deviation)
     return span if rest <= tolerance / 2 and rest < abs(walk.deviation) / 2 else None
 

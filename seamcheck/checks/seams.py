@@ -10,6 +10,7 @@ from seamcheck.checks.base import Check, Code, Context, Observation, Severity, S
 from seamcheck.checks.cause import Evidence, cause, ways
 from seamcheck.checks.seam_bands import SIXTEENTH, band, culprit, edges_of, pieces_of, seam_tolerance, sides_of
 from seamcheck.checks.seam_kinds import customary
+from seamcheck.exact import most
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Match, NotchOrJoint, Walk
@@ -273,7 +274,7 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
         else:
             together.append([match])
     for group in together:
-        worst = max(group, key=lambda match: abs(match.off))
+        worst = most(group, key=lambda match: abs(match.off))
         first, second = worst.first, worst.second
         facts: dict[str, Fact] = {
             "first": first.edge,

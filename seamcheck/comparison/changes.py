@@ -18,6 +18,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from seamcheck.exact import most
 from seamcheck.geometry.curve import Affine
 from seamcheck.pattern.model import Notch, Pattern, Piece
 
@@ -182,7 +183,7 @@ class GrainChange:
     @property
     def turn(self) -> float:
         """The turn that is greatest."""
-        return max(self.turns, key=abs)
+        return most(self.turns, key=abs)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -44,7 +44,7 @@ class Target:
         laid = bezier.evaluate(curve.segments[self._index], self._t)
         self._middle = complex(laid.mean())
         laid = laid - self._middle
-        self._squares: Reals = np.abs(laid) ** 2
+        self._squares: Reals = laid.real**2 + laid.imag**2
         self._doubled: Reals = 2 * np.stack([laid.real, laid.imag])
         # Room for a few rows of differences at a time, used again and again: new pages of memory would take longest.
         self._room: Reals = np.empty((max(1, ROOM // len(laid)), len(laid)))
@@ -91,8 +91,9 @@ class Target:
             part = rows[low : low + len(self._room)]
             room = self._room[: len(part)]
             # Of |p - q|^2 what depends on q: |q|^2 - 2 p.q.
-            np.matmul(part, self._doubled, out=room)
+            np.multiply(part[:, :1], self._doubled[0], out=room)
             np.subtract(self._squares, room, out=room)
+            room -= part[:, 1:] * self._doubled[1]
             nearest[low : low + len(part)] = room.argmin(axis=1)
         return nearest
 

@@ -10,6 +10,7 @@ import numpy as np
 from seamcheck.comparison.alignment import View
 from seamcheck.comparison.changes import DartChange, EdgeChange, GrainChange, NotchChange
 from seamcheck.comparison.moved_parts import Division
+from seamcheck.exact import least
 from seamcheck.geometry.curve import Affine
 from seamcheck.pattern.model import Edge, Grainline, Notch, Piece
 
@@ -116,7 +117,7 @@ def _change(
     )
     if abs(from_start) <= KEPT:
         return change
-    nearest = 0.0 if from_start * from_end <= 0.0 or abs(from_end) <= KEPT else min(from_start, from_end, key=abs)
+    nearest = 0.0 if from_start * from_end <= 0.0 or abs(from_end) <= KEPT else least((from_start, from_end), key=abs)
     if carried and abs(two.station - middle) <= KEPT:
         return replace(change, kind="step", drift=nearest)
     if abs(from_end) <= KEPT:
@@ -125,7 +126,7 @@ def _change(
     if not carried and nearest == 0.0 and low - KEPT <= two.station <= high + KEPT:
         return change
     off = two.station - middle
-    return replace(change, kind="outlier", drift=min((nearest or off), off, key=abs) if carried else nearest or off)
+    return replace(change, kind="outlier", drift=least((nearest or off, off), key=abs) if carried else nearest or off)
 
 
 def _with_drift(change: EdgeChange) -> EdgeChange:
@@ -144,7 +145,7 @@ def _with_drift(change: EdgeChange) -> EdgeChange:
     return replace(
         change,
         notches=tuple(
-            replace(notch, kind="linear", drift=min(notch.from_start, notch.from_end, key=abs))
+            replace(notch, kind="linear", drift=least((notch.from_start, notch.from_end), key=abs))
             for notch in change.notches
         ),
     )
@@ -163,7 +164,7 @@ def grain_change(old: View, new: View, motion: Affine) -> GrainChange | None:
 
 
 def _longest(piece: Piece) -> Grainline | None:
-    return max(piece.grainlines, key=lambda grain: grain.length, default=None)
+    return max(piece.grainlines, key=lambda grain: round(grain.length, 6), default=None)
 
 
 def _line_turn(wanted: complex, is_now: complex) -> float:

@@ -12,8 +12,10 @@ from seamcheck.comparison.alignment import View
 from seamcheck.comparison.changes import Break, Cut, MovedPart
 from seamcheck.comparison.parting import parting
 from seamcheck.comparison.rigid_motion import Rigid, RigidRun, Search
+from seamcheck.exact import EXACT, most
 from seamcheck.geometry.bezier import Reals
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.exact_arrays import least_at, most_at
 
 UNSTEADY = 20.0  # times the noise by which the length of a line may differ
 SHAKEN = 60.0  # times the noise by which it may where parts turned about a point of the line
@@ -25,6 +27,7 @@ AT_CORNER = 1.0  # mm beyond a corner up to which lines that turn there may be t
 APART = 12.0  # mm between points of a digitised line at most: between them it was not drawn, but joined
 WIDEST = 60.0  # mm that a part may seem to go on behind a hinge
 SIDEWAYS = 5.0  # mm: how far a centre may lie from the line and still be a hinge on it
+AT = 1e-3  # mm: a part that ends this near a corner holds it
 TURNED = 0.02  # degrees: parts that turned by less only moved against each other
 
 
@@ -239,7 +242,7 @@ class Division:
         starts = [low + float(g) for g in (joints - a.offset - low) % search.new_total if g <= high - low]
         stations = np.array(sorted({*starts, *np.linspace(low, high, 49).tolist()}))
         misses = [self._stub_miss(one, two, float(s), amount) for s in stations]
-        best = int(np.argmin(misses))
+        best = least_at(misses)
         # Between the places that were tried the miss falls and rises once.
         left, right = float(stations[max(best - 1, 0)]), float(stations[min(best + 1, len(stations) - 1)])
         here = float(stations[best])
@@ -283,8 +286,8 @@ class Division:
         """
         total = self.search.total
         for part, start, stop, new_start, new_stop in self.stretches:
-            ahead = (station - start) % total
-            if ahead <= stop - start + 1e-9:
+            ahead = (station - start + EXACT) % total - EXACT
+            if ahead <= stop - start + EXACT:
                 if part is not None:
                     return new_start + ahead, part, (new_start + ahead, new_start + ahead)
                 share = ahead / (stop - start) if stop > start else 0.0
@@ -305,11 +308,11 @@ class Division:
                 old.curve.points((start + np.linspace(0.0, 1.0, 24) * (stop - start)) % total).mean() * (stop - start)
                 for start, stop in mine
             ) / max(length, 1e-9)
-            longest = max(mine, key=lambda stretch: stretch[1] - stretch[0])
+            longest = most(mine, key=lambda stretch: stretch[1] - stretch[0])
             held = tuple(
                 name
                 for name, station in old.corners.items()
-                if any((station - start) % total <= stop - start + 1e-6 for start, stop in mine)
+                if any((station - start + AT) % total <= stop - start + 2 * AT for start, stop in mine)
             )
             parts.append(
                 MovedPart(
@@ -357,7 +360,7 @@ class Division:
             hinge = None
             if at is not None:
                 near = [one for one in mine if abs(one.before.at - at) <= SIDEWAYS and not one.amount]
-                hinge = min(near, key=lambda one: abs(one.before.at - at), default=None)
+                hinge = min(near, key=lambda one: round(abs(one.before.at - at), 6), default=None)
             move = self.between(fixed, moved)
             cuts.append(
                 Cut(
@@ -381,10 +384,10 @@ def _is_of_points(curve: Curve, station: float) -> bool:
 
 def _reference(search: Search, motions: Sequence[Affine], lengths: Sequence[float], *, in_place: bool) -> int:
     """The part that the others moved against: the one that stayed where it was, else the largest."""
-    longest = int(np.argmax(lengths))
+    longest = most_at(lengths)
     if not in_place:
         return longest
-    for index in np.argsort(-np.array(lengths), kind="stable").tolist():
+    for index in np.argsort(-np.round(lengths, 6), kind="stable").tolist():
         still = float(np.abs(motions[index].apply(search.nodes) - search.nodes).max()) <= search.tolerance
         if still and lengths[index] >= UNMOVED * search.total:
             return int(index)
@@ -394,7 +397,8 @@ def _reference(search: Search, motions: Sequence[Affine], lengths: Sequence[floa
 def _in_order(search: Search, rigid: Sequence[Rigid]) -> list[Laid]:
     """The runs in the order of the old line, without those that would lie out of order on the new one."""
     runs = sorted(
-        (Laid(index, run) for index, one in enumerate(rigid) for run in one.runs), key=lambda laid: -laid.run.length
+        (Laid(index, run) for index, one in enumerate(rigid) for run in one.runs),
+        key=lambda laid: -round(laid.run.length, 6),
     )
     base = runs[0].run
     total, new_total = search.total, search.new_total

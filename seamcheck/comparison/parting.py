@@ -10,7 +10,9 @@ from collections.abc import Callable
 
 import numpy as np
 
+from seamcheck.exact import EXACT, steady
 from seamcheck.geometry.bezier import Reals
+from seamcheck.geometry.exact_arrays import most_at
 
 STEP = 1.0  # mm between the places at which the distance is taken
 MOST = 400  # of them on either side
@@ -32,7 +34,7 @@ def parting(distances: Callable[[Reals], Reals], behind: float, ahead: float, to
     onward = np.arange(0.0, ahead, step)
     apart = np.abs(distances(onward))
     far = np.flatnonzero(apart > max(FAR, 4 * tolerance))
-    reach = float(onward[int(far[0]) if len(far) else int(apart.argmax())]) if len(onward) else 0.0
+    reach = float(onward[int(far[0]) if len(far) else most_at(apart)]) if len(onward) else 0.0
     if reach < AHEAD or behind < AHEAD:
         return None
     low = -min(behind, max(BEHIND, reach))
@@ -44,15 +46,22 @@ def parting(distances: Callable[[Reals], Reals], behind: float, ahead: float, to
         way = np.clip(places - start, 0.0, None) / reach
         left = []
         for growth in GROWTHS:
-            columns = np.stack([way**power for power in growth], axis=1)
-            factors = np.linalg.lstsq(columns, found, rcond=None)[0]
-            left.append(float(((columns @ factors - found) ** 2).sum()))
+            one, other = (way**power for power in growth)
+            (a, b, d), (p, q) = _sums(one * one, one * other, other * other), _sums(one * found, other * found)
+            size = a * d - b * b
+            first, second = ((d * p - b * q) / size, (a * q - b * p) / size) if size > 0.0 else (0.0, 0.0)
+            left.append(float(((one * first + other * second - found) ** 2).sum()))
         return min(left)
 
     best, wide = 0.0, (SLACK - low) / 2
     middle = (SLACK + low) / 2
     for _ in range(3):  # the misfit may dip twice, so all of the stretch is tried before the best place is bettered
         tried = np.linspace(middle - wide, middle + wide, 41)
-        best = float(tried[int(np.argmin([misfit(float(one)) for one in tried]))])
+        misfits = np.array([misfit(float(one)) for one in tried])
+        best = float(tried[np.argmax(misfits <= misfits.min() * (1 + EXACT))])
         middle, wide = best, wide / 10
-    return best
+    return round(steady(best), 3)  # the places that were tried lie no closer
+
+
+def _sums(*products: Reals) -> list[float]:
+    return [float(product.sum()) for product in products]

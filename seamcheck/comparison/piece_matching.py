@@ -68,7 +68,7 @@ def match(before: Sequence[Piece], after: Sequence[Piece]) -> list[tuple[Piece, 
                 old.remove(twin)
                 new.remove(piece)
                 break
-    ranked = sorted((unlike(one, two), i, j) for i, one in enumerate(old) for j, two in enumerate(new))
+    ranked = sorted((round(unlike(one, two), 6), i, j) for i, one in enumerate(old) for j, two in enumerate(new))
     taken: set[tuple[str, int]] = set()
     for misfit, i, j in ranked:
         if misfit <= ALIKE and ("old", i) not in taken and ("new", j) not in taken:

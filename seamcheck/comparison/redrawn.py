@@ -12,14 +12,17 @@ from seamcheck.comparison.alignment import View
 from seamcheck.comparison.changes import EndKind, Redrawn, RedrawnEnd, RedrawnKind
 from seamcheck.comparison.footpoints import Target
 from seamcheck.comparison.moved_parts import Division, Gap
+from seamcheck.exact import EXACT, most
 from seamcheck.geometry.bezier import Reals
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.exact_arrays import most_at
 
 STEP = 2.0  # mm between the places from which the greatest distance is sought
 NOTHING = 0.1  # mm: an edge that ends by less elsewhere ends where it did
 SAME_STATION = 0.05  # mm
 ALONG = 0.5  # mm: a redrawn line whose end moved by less along itself ends where it did
 OBLIQUE = 0.25  # of what a corner moved: less than that along a line is what a move square to it brings
+BESIDE = 0.001  # mm: how far on either side of the place where lines lie furthest apart is looked
 HOLLOW = 1.25  # times what the ends moved: a line that went further between them was scooped or filled
 
 
@@ -147,7 +150,7 @@ def _moved_ends(
 
 
 def _kind(depth: float, offsets: tuple[float, float], tolerance: float) -> RedrawnKind:
-    at_ends = max(offsets, key=abs)
+    at_ends = most(offsets, key=abs)
     if abs(depth) > HOLLOW * abs(at_ends) + tolerance:
         return "scooped" if depth < 0 else "filled"
     if offsets[0] * offsets[1] < 0 and min(map(abs, offsets)) > tolerance:
@@ -168,7 +171,8 @@ def _deepest(old: Curve, new: Curve) -> tuple[float, float, float]:
 
     Outward is positive.
 
-    Found among places close together and then between the neighbours of the best by golden section.
+    Found among the joints and places close together, and then between the neighbours of the best: where the line lies as far
+    off a little before as a little behind. The distance itself hardly changes there, and would leave the place open.
     """
     target = Target(new)
 
@@ -182,17 +186,17 @@ def _deepest(old: Curve, new: Curve) -> tuple[float, float, float]:
         return np.where(sides < 0, -square, square)
 
     count = max(8, int(old.length / STEP))
-    stations = np.linspace(0.0, old.length, count + 1)
+    stations = np.unique(np.concatenate([np.linspace(0.0, old.length, count + 1), old.joint_stations]))
     found = distances(stations)
-    best = int(np.abs(found).argmax())
-    low, high = float(stations[max(best - 1, 0)]), float(stations[min(best + 1, count)])
+    best = most_at(np.abs(found))
+    low, high = float(stations[max(best - 1, 0)]), float(stations[min(best + 1, len(stations) - 1)])
     for _ in range(36):
-        u, v = low + (high - low) * 0.382, low + (high - low) * 0.618
-        at_u, at_v = np.abs(distances(np.array([u, v])))
-        low, high = (low, v) if at_u > at_v else (u, high)
+        middle = (low + high) / 2
+        behind, ahead = np.abs(distances(np.array([middle - BESIDE, middle + BESIDE])))
+        low, high = (middle, high) if ahead > behind else (low, middle)
     middle = (low + high) / 2
     here, half_way = distances(np.array([middle, old.length / 2])).tolist()
-    if abs(here) >= abs(float(found[best])):
+    if abs(here) > abs(float(found[best])) + EXACT:
         return middle, here, half_way
     return float(stations[best]), float(found[best]), half_way
 
@@ -203,7 +207,7 @@ def _furthest(new: Curve, lines: Sequence[Curve]) -> tuple[float, float]:
     points = new.points(stations)
     feet = [Target(line).feet(points).distances for line in lines]
     signed = np.stack(feet)
-    nearest = np.abs(signed).argmin(axis=0)
+    nearest = np.round(np.abs(signed), 6).argmin(axis=0)
     distances = signed[nearest, np.arange(len(stations))]
-    best = int(np.abs(distances).argmax())
+    best = most_at(np.abs(distances))
     return float(stations[best]), float(distances[best])

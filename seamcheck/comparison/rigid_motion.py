@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 
 from seamcheck.comparison.footpoints import Feet, Target
+from seamcheck.exact import EXACT
 from seamcheck.geometry.bezier import Flags, Points, Reals
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.end_directions import arriving, leaving
@@ -217,14 +218,14 @@ class Search:
         return self._settled(guess.motion, guess.anchor)
 
     def _settled(self, motion: Affine, anchor: tuple[float, float] | None) -> Rigid | None:
-        for step, reach in enumerate((4.0, 2.0, 1.0, 1.0, 1.0, 1.0)):
+        for step, reach in enumerate((4.0, 2.0, *[1.0] * 8)):
             feet = self.target.feet(motion.apply(self.nodes))
             runs = self._runs(feet, reach * self.tolerance)
             if not runs:
                 return None
             correction = self._correction(motion, feet, runs, anchor)
             motion = correction @ motion
-            if step >= 2 and float(np.abs(correction.apply(self.nodes) - self.nodes).max()) < 1e-7:
+            if step >= 2 and float(np.abs(correction.apply(self.nodes) - self.nodes).max()) < 1e-9:
                 break
         feet = self.target.feet(motion.apply(self.nodes))
         runs = self._runs(feet, self.tolerance)
@@ -278,9 +279,9 @@ class Search:
         """
         found = []
         for run in rigid.runs:
-            ahead = (self.stations - run.start) % self.total
-            within = np.flatnonzero(ahead <= run.length + 1e-9)
-            within = within[np.argsort(ahead[within], kind="stable")]
+            ahead = (self.stations - run.start + EXACT) % self.total - EXACT
+            within = np.flatnonzero(ahead <= run.length + EXACT)
+            within = within[np.argsort(np.round(ahead[within], 6), kind="stable")]
             new = fresh[within]
             edges = np.flatnonzero(np.diff(np.concatenate([[False], new, [False]]).astype(int)))
             for first, last in zip(edges[::2].tolist(), (edges[1::2] - 1).tolist(), strict=True):
@@ -336,7 +337,7 @@ class Search:
     def _covered(self, runs: Iterable[RigidRun]) -> Flags:
         covered = np.zeros(len(self.stations), dtype=bool)
         for run in runs:
-            covered |= (self.stations - run.start) % self.total <= run.length + 1e-9
+            covered |= (self.stations - run.start + EXACT) % self.total <= run.length + 2 * EXACT
         return covered
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from seamcheck.amounts import Phrase, Unit, spoken
 from seamcheck.checks.base import Check, Code, Observation, Severity
 from seamcheck.engine.result import CheckCode, Finding, InForce
+from seamcheck.exact import snapped, snapped_point
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -157,11 +158,11 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         seam=observation.seam,
         pieces=observation.pieces,
         edges=observation.edges,
-        measured=observation.deviation,
+        measured=None if observation.deviation is None else snapped(observation.deviation),
         unit=unit.value if unit is not None and observation.deviation is not None else None,
         allowed=observation.allowed,
         tolerance=tolerance if measured else None,
-        at=observation.at,
+        at=None if observation.at is None else snapped_point(observation.at),
         plugin=plugin,
     )
 

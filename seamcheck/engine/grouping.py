@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
+from seamcheck.exact import least, most
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding
@@ -70,15 +71,18 @@ class Group:
         measured = [finding for finding in self.places[0] if finding.measured is not None]
         if len({finding.message for finding in self.places[0]}) == 1 or len(measured) < 2:
             return None
-        least, most = (choose(measured, key=lambda one: abs(one.measured or 0.0)) for choose in (min, max))
-        return least, most
+        return least(measured, key=_amount), most(measured, key=_amount)
+
+
+def _amount(finding: Finding) -> float:
+    return abs(finding.measured or 0.0)
 
 
 def weight(finding: Finding) -> tuple[int, float]:
     """Sorts the worst first: by severity; in one severity what cannot be measured, then by tolerances missed."""
     if finding.measured is None:
         return finding.severity.rank, float("-inf")
-    return finding.severity.rank, -abs(finding.measured) / (finding.tolerance or 1.0)
+    return finding.severity.rank, -round(abs(finding.measured) / (finding.tolerance or 1.0), 6)
 
 
 def fold(file: FileResult) -> tuple[Group, ...]:
@@ -122,7 +126,7 @@ def _over_sizes(findings: Sequence[Finding], sizes: Sequence[str]) -> list[Occur
 
 def _apart(one: Finding, other: Finding) -> tuple[bool, float]:
     distance = abs(one.at - other.at) if one.at is not None and other.at is not None else 0.0
-    return _words(one.message) != _words(other.message), distance
+    return _words(one.message) != _words(other.message), round(distance, 6)
 
 
 def _words(message: str) -> str:

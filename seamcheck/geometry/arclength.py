@@ -158,5 +158,5 @@ def _gauss(steps: Points, start: Reals, end: Reals, index: Indices | None = None
         velocity += constant[rows, None]
         # Twice as fast as abs(), which guards against overflow.
         speed = np.sqrt(velocity.real**2 + velocity.imag**2)
-        result[chunk] = 3 * width * (speed @ _WEIGHTS)
+        result[chunk] = 3 * width * (np.einsum("ij,j->i", speed, _WEIGHTS))
     return result

@@ -13,6 +13,8 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.exact import EXACT
+
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -22,6 +24,7 @@ POINT = 1e-7  # mm; a segment with no longer step than this is a point and has n
 VANISHING = 1e-10  # a step this much smaller than the largest of its segment has no direction
 _CUSP = 1e-9  # a root of the derivative this close to the real axis is a cusp
 _TOUCHING = 1e-9  # mm; a point this close to a line lies on it
+_ONE_PLACE = 0.01  # mm; of two feet this close to each other the nearer one is meant
 
 
 def finite(points: npt.ArrayLike) -> Points:
@@ -267,8 +270,12 @@ def nearest(segments: Points, point: complex) -> tuple[int, float]:
     slope = product(position.conjugate(), velocity).real
     roots = real_roots(slope)
     t = np.concatenate([np.zeros((len(kept), 1)), np.nan_to_num(roots, nan=0.0), np.ones((len(kept), 1))], 1)
-    distances = np.abs(evaluate(shifted[kept][:, None, :], t))
-    row, column = np.unravel_index(distances.argmin(), distances.shape)
+    places = evaluate(shifted[kept][:, None, :], t)
+    distances = np.abs(places)
+    # Of places that are equally near the first; and there the very nearest.
+    equal = distances <= distances.min() + EXACT / 1000
+    equal &= np.abs(places - places.ravel()[equal.argmax()]) <= _ONE_PLACE
+    row, column = np.unravel_index(np.where(equal, distances, np.inf).argmin(), distances.shape)
     return int(kept[row]), float(t[row, column])
 
 

@@ -15,10 +15,12 @@ from typing import NamedTuple, NoReturn
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.exact import snapped_point
 from seamcheck.geometry import bezier, bsplines
 from seamcheck.geometry.affine import Affine
 from seamcheck.geometry.arclength import LengthTable, lengths
 from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
+from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
 
@@ -365,7 +367,7 @@ class Curve:
         lent = np.where(before < 0, start[sized[0]], end[before])
         start, end = np.where(start == 0, lent, start), np.where(start == 0, lent, end)
         following = np.roll(start, -1)
-        turns = np.degrees(bezier.angles_between(end, following))
+        turns = snapped_all(np.degrees(bezier.angles_between(end, following)))
         return turns if self.is_closed else turns[:-1]
 
     def turning(self) -> float:
@@ -374,7 +376,7 @@ class Curve:
         The joint where a closed curve closes is not counted. A cusp, or a joint that doubles back, counts
         as +180; a second cusp in the same segment as -180.
         """
-        inside = float(np.degrees(bezier.windings(self.segments)).sum())
+        inside = float(snapped_all(np.degrees(bezier.windings(self.segments))).sum())
         return inside + float(self.joint_turns()[: len(self.segments) - 1].sum())
 
     # --- parts and copies ---------------------------------------------------------------------------------
@@ -458,7 +460,7 @@ class Curve:
     def _offset_round_corner(self, turn: float, distance: float, tolerance: float) -> Curve:
         """The parallel of a closed curve that starts at a corner, started at that corner's parallel."""
         joints = self.joint_stations
-        longest = int(np.diff(joints).argmax())
+        longest = most_at(np.diff(joints))
         middle = float(joints[longest] + joints[longest + 1]) / 2
         turned = self.with_start(middle)
         try:
@@ -468,7 +470,7 @@ class Curve:
         tip = self.start
         if turn * distance < 0:
             tip += 1j * distance * self.tangent(0.0, -1) * complex(1, math.tan(turn / 2))
-        joint = int(np.abs(result.segments[:, 0] - result.nearest(tip).point).argmin())
+        joint = least_at(np.abs(result.segments[:, 0] - result.nearest(tip).point))
         return result.with_start(float(result.joint_stations[joint]))
 
     def polygon(self, tolerance: float = 0.05) -> Points:
@@ -486,7 +488,7 @@ class Curve:
     def nearest(self, point: complex) -> Nearest:
         """The point of the curve nearest to `point`; of several equally near the first found."""
         index, t = bezier.nearest(self.segments, complex(point))
-        at = complex(bezier.evaluate(self.segments[index], np.array(t)))
+        at = snapped_point(complex(bezier.evaluate(self.segments[index], np.array(t))))
         return Nearest(self.station_of(index, t), at, abs(at - point))
 
     def crossings(self, other: Curve) -> tuple[tuple[float, float], ...]:

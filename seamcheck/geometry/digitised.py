@@ -23,6 +23,8 @@ import numpy as np
 import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
+from seamcheck.exact import EXACT
+
 Reals = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 Points = npt.NDArray[np.complex128]
@@ -141,7 +143,7 @@ def _whole(parts: list[Break], row: Points) -> Break:
     looks = [(look, look.at(*gap)) for both in _looks(row[kept]) for look in both]
     if not looks:
         return Break(middle, turn, float(jog), parts[0].turn_error, parts[0].jog_error, chord)
-    look, i = min(looks, key=lambda one: float(one[0].whole_error[one[1]]))
+    look, i = min(looks, key=lambda one: round(float(one[0].whole_error[one[1]]), 9))
     turn += float(look.whole_turn[i])
     jog += float(look.whole_jog[i])
     # A ruled bridge does not bend as the line beside it does, and that alone is no kink.
@@ -175,7 +177,7 @@ def _surest(row: Points, smallest_turn: float, smallest_jog: float) -> Break | N
             step[np.abs(look.jog) < np.maximum(smallest_jog, look.bending * look.chords)] = 0.0
             for sure, is_kink in ((kink, True), (step, False)):
                 for i in map(int, END + np.flatnonzero(sure[middle] >= SURE)):
-                    if best is not None and sure[i] <= best[0]:
+                    if best is not None and sure[i] <= best[0] * (1 + EXACT):
                         continue
                     if not any(_ruled_out(look, i, other, is_kink=is_kink) for other in closer):
                         best = float(sure[i]), _break(look, i, is_kink=is_kink)
@@ -257,7 +259,7 @@ def _look(turns: Reals, chords: Reals, along: Reals, noise: float, beside: int) 
     sure, turn, error = (np.array(rows) for rows in zip(*by_share, strict=True))
     # Of the places in the chord that do nearly as well, the one with the least of a kink is believed.
     nearly = sure**2 >= (sure**2).max(axis=0) - RULED_OUT**2
-    best, each = np.argmin(np.where(nearly, np.abs(turn), np.inf), axis=0), np.arange(count)
+    best, each = np.argmin(np.where(nearly, np.round(np.abs(turn), 9), np.inf), axis=0), np.arange(count)
     mix = np.array([1.0, -1.0])
     weight = np.einsum("i,nij,j->n", mix, information, mix)
     step = np.diff(along)

@@ -15,6 +15,7 @@ from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
+from seamcheck.geometry.exact_arrays import most_at
 
 STEP = 4.0  # mm between the places from which an extreme is sought
 _ROUNDS = 6  # each closes in to a quarter: to a thousandth of a mm
@@ -97,7 +98,7 @@ def _closed_in(
     segments: Points, other: Curve, index: Indices, t: Reals, steps: Reals, apart: Reals, sign: float
 ) -> tuple[float, tuple[int, float]]:
     """The extreme of a distance and its segment and parameter, closed in on from the best places looked at so far."""
-    order = np.argsort(-sign * apart, kind="stable")[:3]
+    order = np.argsort(np.round(-sign * apart, 6), kind="stable")[:3]
     best, best_at = float(apart[order[0]]), (int(index[order[0]]), float(t[order[0]]))
     # A joint is the end of one segment and the start of the next: both are looked into.
     rows = np.concatenate([index[order], np.maximum(index[order] - 1, 0)])
@@ -108,8 +109,8 @@ def _closed_in(
         places = low[:, None] + (high - low)[:, None] * share
         points = bezier.evaluate(segments[rows][:, None, :], places)
         found = distances(other, points.ravel()).reshape(places.shape)
-        column = np.argmax(sign * found, axis=1)
-        row = int(np.argmax(sign * found[each, column]))
+        column = np.argmax(np.round(sign * found, 6), axis=1)
+        row = most_at(sign * found[each, column])
         if sign * found[row, column[row]] > sign * best:
             best, best_at = float(found[row, column[row]]), (int(rows[row]), float(places[row, column[row]]))
         low, high = places[each, np.maximum(column - 1, 0)], places[each, np.minimum(column + 1, 8)]
@@ -137,5 +138,5 @@ def parts_outside(line: Curve, outline: Curve) -> list[tuple[float, float]]:
 def farthest_outside(line: Curve, outline: Curve) -> tuple[float, float]:
     """How far a line leaves a closed one to the outside at most, in mm, and its station there; 0 where it stays inside."""
     found = [extremes(line, outline, a, b) for a, b in parts_outside(line, outline)]
-    most = max(found, key=lambda one: one.high, default=None)
+    most = max(found, key=lambda one: round(one.high, 6), default=None)
     return (most.high, most.high_at) if most else (0.0, 0.0)

@@ -17,6 +17,8 @@ from seamcheck.geometry.curve import Curve
 if TYPE_CHECKING:
     pass
 
+from seamcheck.exact import snapped
+from seamcheck.geometry.exact_arrays import snapped_all
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
 REACH = 12.0  # mm of line that the circle is laid through
@@ -54,7 +56,7 @@ def at_corner(coming: Curve, going: Curve) -> tuple[complex, complex]:
 
 
 def _turn(before: complex, after: complex) -> float:
-    return float(np.degrees(np.angle(after / before)))
+    return snapped(float(np.degrees(np.angle(after / before))))
 
 
 def _leaving_beyond(curve: Curve) -> complex:
@@ -72,7 +74,7 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
     """The vertices of the first REACH mm, when the curve begins as a row of short chords; else None."""
     segments = curve.segments[: int(4 * REACH)]
     chords = segments[:, 3] - segments[:, 0]
-    lengths = np.abs(chords)
+    lengths = snapped_all(np.abs(chords))
     along = np.cumsum(lengths)
     count = int(np.searchsorted(along, REACH, side="right"))
     count = min(max(count, FEWEST - 1), len(lengths))
@@ -125,5 +127,5 @@ def fitted_circle(vertices: np.ndarray) -> tuple[complex, float]:
 
 def interior_angle(coming: complex, going: complex, y_down: bool) -> float:
     """Degrees of piece between a line that arrives at a corner and the next, on a clockwise outline."""
-    turn = float(np.degrees(np.angle(going / coming)))
+    turn = snapped(float(np.degrees(np.angle(going / coming))))
     return 180.0 - (turn if y_down else -turn)

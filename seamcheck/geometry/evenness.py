@@ -58,7 +58,7 @@ def uneven(positions: Sequence[float], values: Sequence[float], least: float) ->
 
 def _uneven(run: list[int], positions: Sequence[float], values: Sequence[float], least: float) -> list[Uneven]:
     inner = [_inside(run, k, positions, values) for k in range(1, len(run) - 1)]
-    worst = max(inner, key=lambda one: abs(one.deviation), default=None)
+    worst = max(inner, key=lambda one: round(abs(one.deviation), 6), default=None)
     if worst is None or abs(worst.deviation) <= least:
         return []
     k = run.index(worst.index)

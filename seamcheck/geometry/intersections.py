@@ -77,8 +77,9 @@ def _near_pairs(first: Points, second: Points) -> tuple[Indices, Indices]:
 
 
 def _boxes_meet(first: Points, second: Points) -> bezier.Flags:
-    x = (first.real.min(-1) <= second.real.max(-1)) & (second.real.min(-1) <= first.real.max(-1))
-    y = (first.imag.min(-1) <= second.imag.max(-1)) & (second.imag.min(-1) <= first.imag.max(-1))
+    near = _MEETING  # what touches in a joint meets, whatever the last bits say
+    x = (first.real.min(-1) <= second.real.max(-1) + near) & (second.real.min(-1) <= first.real.max(-1) + near)
+    y = (first.imag.min(-1) <= second.imag.max(-1) + near) & (second.imag.min(-1) <= first.imag.max(-1) + near)
     return np.asarray(x & y)
 
 

@@ -16,9 +16,11 @@ from itertools import groupby
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.digitised import breaks
 from seamcheck.geometry.end_directions import straight
+from seamcheck.geometry.exact_arrays import snapped_all
 
 Flags = npt.NDArray[np.bool_]
 Points = npt.NDArray[np.complex128]
@@ -71,11 +73,10 @@ Blemish = Kink | Step | Flat
 def blemishes(curve: Curve) -> list[Blemish]:
     """Every kink, step and flat spot of one run of line, in order. Stations are measured from its start."""
     kinks, steps = _kinks_and_steps(curve)
-    inside = [kink for kink in kinks if AT_END <= kink.station <= curve.length - AT_END]
+    last = snapped(curve.length) - AT_END
+    inside = [kink for kink in kinks if AT_END <= kink.station <= last]
     found: list[Blemish] = [
-        Step(step.station, abs(step.jog), step.over)
-        for step in steps
-        if AT_END <= step.station <= curve.length - AT_END
+        Step(step.station, abs(step.jog), step.over) for step in steps if AT_END <= step.station <= last
     ]
     k = 0
     while k < len(inside):
@@ -133,7 +134,7 @@ def _kinks_and_steps(curve: Curve) -> tuple[list[Kink], list[Step]]:
         in_row[first:last] = True
     turns, stations = curve.joint_turns()[: count - 1], curve.joint_stations[1:-1]
     drawn = ~(in_row[:-1] | in_row[1:]) & (np.abs(turns) >= SMALLEST)
-    kinks = [Kink(float(stations[i]), float(turns[i])) for i in np.flatnonzero(drawn)]
+    kinks = [Kink(snapped(float(stations[i])), float(turns[i])) for i in np.flatnonzero(drawn)]
     steps: list[Step] = []
     for first, last in rows:
         for kink, step in _in_row(curve, first, last):
@@ -144,7 +145,7 @@ def _kinks_and_steps(curve: Curve) -> tuple[list[Kink], list[Step]]:
 
 def _digitised_rows(curve: Curve) -> list[tuple[int, int]]:
     """Which segments, from the first up to but not including the last, are the chords of a digitised line."""
-    short = straight(curve.segments) & (np.diff(curve.joint_stations) <= CHORD)
+    short = straight(curve.segments) & (snapped_all(np.diff(curve.joint_stations)) <= CHORD)
     rows = [(key, [k for k, _ in row]) for key, row in groupby(enumerate(short.tolist()), key=lambda one: one[1])]
     return [(row[0], row[-1] + 1) for is_short, row in rows if is_short and len(row) >= ROW]
 
@@ -154,7 +155,11 @@ def _in_row(curve: Curve, first: int, last: int) -> list[tuple[Kink, Step]]:
     stations = curve.joint_stations[first : last + 1]
     chord = float(np.median(np.diff(stations)))
     before, after = [
-        [float(station + way * chord * k) for k in range(1, BESIDE + 1) if low <= station + way * chord * k <= high]
+        [
+            float(station + way * chord * k)
+            for k in range(1, BESIDE + 1)
+            if low - EXACT <= station + way * chord * k <= high + EXACT
+        ]
         for station, way, low, high in (
             (stations[0], -1, curve.joint_stations[max(first - 1, 0)], stations[0]),
             (stations[-1], 1, stations[-1], curve.joint_stations[min(last + 1, len(curve.segments))]),
@@ -167,5 +172,10 @@ def _in_row(curve: Curve, first: int, last: int) -> list[tuple[Kink, Step]]:
     for one in breaks(vertices, np.radians(SMALLEST), SMALLEST_JOG):
         station = float(np.interp(one.station, chords, along))
         if stations[0] - chord <= station <= stations[-1] + chord:
-            found.append((Kink(station, float(np.degrees(one.turn))), Step(station, one.jog, one.chord)))
+            found.append(
+                (
+                    Kink(snapped(station), snapped(float(np.degrees(one.turn)))),
+                    Step(snapped(station), snapped(one.jog), one.chord),
+                )
+            )
     return found

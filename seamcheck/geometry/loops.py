@@ -173,7 +173,7 @@ def _outer_way(lines: Sequence[Curve], component: Sequence[int], knots: _Knots) 
         for side in (0, 1):
             curve = lines[line].reversed() if side else lines[line]
             look = min(1.0, curve.length / 3)
-            direction = round(float(np.angle(curve.point(look) - curve.start)), 9) % round(2 * np.pi, 9)
+            direction = round(float(np.angle(curve.point(look) - curve.start)) % (2 * np.pi), 9) % round(2 * np.pi, 9)
             here, there = knots.of[line, side], knots.of[line, 1 - side]
             # Lines that lie on each other are told apart as if they ran side by side: in reverse at their other end.
             leaving[here].append((direction, line if here < there else -line, (line, side)))

@@ -18,6 +18,7 @@ import numpy as np
 from seamcheck.geometry import bezier
 from seamcheck.geometry.arclength import LengthTable
 from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
+from seamcheck.geometry.exact_arrays import least_at, most_at
 from seamcheck.geometry.intersections import crossings
 
 _PARALLEL = 1e-9  # radians; lines that differ by less never meet
@@ -87,14 +88,14 @@ def _parallel_lines(rows: Points, stations: Reals, distance: float) -> Points:
     while True:
         turn = np.angle(heading[1:] * heading[:-1].conjugate())
         if (np.abs(turn) > _DOUBLED).any():
-            raise OffsetSwallowed(distance, float(stations[kept[1 + np.abs(turn).argmax()]]))
+            raise OffsetSwallowed(distance, float(stations[kept[1 + most_at(np.abs(turn))]]))
         shortening = np.tan(turn / 2) * distance
         loss = np.concatenate([[0.0], shortening]) + np.concatenate([shortening, [0.0]])
         size = ((end - start) * heading.conjugate()).real
         if (loss < size - _NOTHING).all():
             break
         with np.errstate(divide="ignore"):
-            first = int(np.where(loss > 0, size / loss, np.inf).argmin())
+            first = least_at(np.where(loss > 0, size / loss, np.inf))
         at = float(stations[kept[first]])
         if first in (0, len(kept) - 1):
             if len(kept) == 1:
@@ -215,7 +216,7 @@ def _first_crossing(before: Points, after: Points) -> tuple[int, float, int, flo
         tail = before[-reach:]
         i, t, j, u = crossings(tail, after[:reach])
         if i.size:
-            best = int(np.argmin((len(tail) - i - t) + (j + u)))
+            best = least_at((len(tail) - i - t) + (j + u))
             return int(i[best]) + len(before) - len(tail), float(t[best]), int(j[best]), float(u[best])
         if reach >= max(len(before), len(after)):
             return None

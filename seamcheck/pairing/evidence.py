@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from seamcheck.exact import least
 from seamcheck.pairing.lines import Line, Part, Side
 from seamcheck.pairing.names import kinship, layered
 
@@ -146,7 +147,7 @@ def fullness_terms(
     """
     ratio = first / second
     for options, told in ((FULLNESS, gathered), (STRETCHED, stretched)):
-        nice = min(options, key=lambda full: abs(ratio / full - 1.0))
+        nice = least(options, key=lambda full: abs(ratio / full - 1.0))
         off = abs(ratio / nice - 1.0) * second
         if off <= 0.2:
             # Some dozen usual ratios, each met this nearly: seldom by chance.

@@ -218,7 +218,7 @@ class Fans:
                 found.append(-CLOSES_FLAT)
             else:
                 found.append(0.0)
-        return max(found, key=abs, default=None)
+        return max(found, key=lambda one: round(abs(one), 6), default=None)
 
     def _round(self, start: End, goal: End, atoms: frozenset[Atom]) -> Iterator[float]:
         """The degrees of every fan that begins at one end and comes out at the other, over a seam or a fold at least."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.exact import snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.pairing.names import NameWords, words_of
 from seamcheck.pattern.model import Edge, Piece
@@ -78,7 +79,7 @@ class Line:
     @property
     def sagitta(self) -> float:
         """How far the line leaves its chord, in mm."""
-        return 0.0 if self.profile is None else float(np.abs(self.profile).max())
+        return 0.0 if self.profile is None else snapped(float(np.abs(self.profile).max()))
 
     @property
     def straight(self) -> bool:
@@ -242,7 +243,7 @@ def _slant(chord: complex, piece: Piece) -> float | None:
     grain = piece.grainlines[0].points[-1] - piece.grainlines[0].points[0]
     if abs(grain) < 1e-6:
         return None
-    turn = abs(float(np.degrees(np.angle(chord / grain))))
+    turn = snapped(abs(float(np.degrees(np.angle(chord / grain)))))
     return min(turn, 180.0 - turn)
 
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from seamcheck.exact import steady
 from seamcheck.pairing.lines import Line, Part, Use
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Reason, Standing
 from seamcheck.pairing.propose import Solution, SolvedSeam
@@ -73,7 +74,9 @@ def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSe
             ratio=_ratio(one),
         )
         reasons = [
-            Reason(term=term.kind, weight=round(term.points, 2), words=term.words) for term in one.terms if term.words
+            Reason(term=term.kind, weight=round(steady(term.points), 2), words=term.words)
+            for term in one.terms
+            if term.words
         ]
         seams.append(
             ProposedSeam(
@@ -339,7 +342,7 @@ def _at_mark(places: Piece, line: Line, mark: int, own: Piece) -> complex:
 
 
 def _rounded(at: complex) -> complex:
-    return complex(round(at.real, 4) + 0.0, round(at.imag, 4) + 0.0)
+    return complex(round(steady(at.real), 4) + 0.0, round(steady(at.imag), 4) + 0.0)
 
 
 def _cut(part: Part, fold: str | None) -> Cut:
@@ -364,7 +367,7 @@ def _ease(seam: SolvedSeam, parts: Sequence[Part], lines: Sequence[Line]) -> tup
 def _ratio(seam: SolvedSeam) -> tuple[float, float] | None:
     if seam.ratio is None:
         return None
-    return (round(seam.ratio - RATIO_BAND, 2), round(seam.ratio + RATIO_BAND, 2))
+    return (round(steady(seam.ratio - RATIO_BAND), 2), round(steady(seam.ratio + RATIO_BAND), 2))
 
 
 # Names

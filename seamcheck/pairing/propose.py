@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from seamcheck.exact import steady
 from seamcheck.pairing.candidates import Candidate, Field, SeamSides
 from seamcheck.pairing.doubts import Doubts
 from seamcheck.pairing.evidence import SLACK, STEPS, Term
@@ -146,7 +147,7 @@ def _likely(drawn: Solution) -> list[float]:
 
 def _fits(solution: Solution) -> float:
     """How well an allowance fits, in points: what is sewn together agrees, and lengths are round as they were drafted."""
-    lengths = {round(line.length, 2) for line in solution.lines}
+    lengths = {round(steady(line.length), 2) for line in solution.lines}
     whole = sum(
         1 for length in lengths if any(abs(length / step - round(length / step)) * step < 0.02 for step in STEPS)
     )
@@ -209,7 +210,7 @@ def _proposed(found: Found, doubts: Doubts) -> Iterator[SolvedSeam]:
     for first, second in one.seams:
         doubt = doubts.of(found, (first, second))
         sure = not doubt
-        confidence = round(1.0 / (1.0 + math.exp(-(found.points - 1.0))), 3)
+        confidence = round(steady(1.0 / (1.0 + math.exp(-(found.points - 1.0)))), 3)
         lengths = tuple(side_of(side, lines).length for side in (first, second))
         yield SolvedSeam(
             first=first,
@@ -219,7 +220,7 @@ def _proposed(found: Found, doubts: Doubts) -> Iterator[SolvedSeam]:
             confidence=confidence if sure else min(confidence, LIKELY),
             score=found.score,
             margin=found.margin,
-            terms=tuple(sorted(one.terms, key=lambda term: -abs(term.points))),
+            terms=tuple(sorted(one.terms, key=lambda term: -round(abs(term.points), 6))),
             runner_up=runner_up,
             difference=lengths[0] - lengths[1],
             lengths=(lengths[0], lengths[1]),

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, islice, pairwise
 
+from seamcheck.exact import least
 from seamcheck.pairing import evidence
 from seamcheck.pairing.candidates import GATHERED, PART_PRICE, RING_ON_RING, Candidate, Field, SeamSides
 from seamcheck.pairing.evidence import Term
@@ -229,7 +230,7 @@ class Rows:
         ]
         told = [found[0] for found in kin if found]
         if told:
-            worst = min(told, key=lambda term: term.points)
+            worst = least(told, key=lambda term: term.points)
             terms.append(Term(sum(term.points for term in told) / len(kin), worst.words, "names"))
         for piece in dict.fromkeys(field.lines[use.line].piece for use in row.uses):
             mine = next(use for use in row.uses if field.lines[use.line].piece == piece)

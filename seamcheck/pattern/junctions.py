@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import networkx as nx
 
+from seamcheck.exact import least, steady
 from seamcheck.geometry.end_directions import at_corner, interior_angle
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan
@@ -244,7 +245,7 @@ class _Gluing:
         elif station > own.length / 2:
             station += other.length - own.length
         use, edge, along = other.within(station)
-        node = (use.piece, f"{edge.name} at {along:.3f}")
+        node = (use.piece, f"{edge.name} at {steady(along):.3f}")
         self.stretches.setdefault(boundary.corners[0], []).append(EdgePlace(node, edge.name, along, share))
         # Whoever walks the edge clockwise comes in by the ray before the point.
         ways = ("in", "out") if edge.forward != use.backwards else ("out", "in")
@@ -414,7 +415,7 @@ def _to_next_corner(piece: Piece, corner: str, *, ahead: bool) -> float:
 
 def _distance(a: float, b: float, first: float, second: float) -> float:
     """How far two stations on the sides of a seam miss each other, signed, from the end from which it is less."""
-    return min(a - b, (first - a) * -1 - (second - b) * -1, key=abs)
+    return least((a - b, (first - a) * -1 - (second - b) * -1), key=abs)
 
 
 def _mate(boundary: Boundary, others: Sequence[Boundary], first: float, second: float) -> Boundary | None:

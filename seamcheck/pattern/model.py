@@ -12,7 +12,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.exact_arrays import snapped_all
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Mark, Note, Role, ScaleReading
 
 UNSIZED = "as drawn"
@@ -71,15 +73,15 @@ class Edge:
     @property
     def length(self) -> float:
         """The length that is sewn, in mm."""
-        return sum(run.length for run in self.runs)
+        return sum(snapped(run.length) for run in self.runs)
 
     def point(self, station: float) -> complex:
         """The point at a distance along the sewn runs; stations outside are clamped to the ends."""
         for run in self.runs[:-1]:
-            if station <= run.length:
-                return run.point(station)
+            if station <= run.length + EXACT:
+                return snapped_point(run.point(station))
             station -= run.length
-        return self.runs[-1].point(station)
+        return snapped_point(self.runs[-1].point(station))
 
     def station_nearest(self, point: complex) -> float:
         """The station in mm of the place on the sewn runs that is nearest to a point."""
@@ -88,12 +90,12 @@ class Edge:
             near = run.nearest(point)
             found.append((near.distance, covered + near.station))
             covered += run.length
-        return min(found)[1]
+        return least(found, key=lambda one: one[0])[1]
 
     def tangent(self, station: float) -> complex:
         """The direction of the sewn line at a distance along it: the middle of those before and behind, as a unit."""
         for run in self.runs[:-1]:
-            if station <= run.length:
+            if station <= run.length + EXACT:
                 break
             station -= run.length
         else:
@@ -112,13 +114,12 @@ class Grainline:
     @property
     def length(self) -> float:
         """The length along the arrow in mm."""
-        return float(np.abs(np.diff(np.asarray(self.points))).sum())
+        return float(snapped_all(np.abs(np.diff(np.asarray(self.points)))).sum())
 
     @property
     def angle(self) -> float:
         """The direction from end to end in the file's axes, in degrees from 0 up to but not including 180."""
-        angle = float(np.degrees(np.angle(self.points[-1] - self.points[0]))) % 180.0
-        return 0.0 if angle > 180.0 - 1e-9 else angle
+        return snapped(float(np.degrees(np.angle(self.points[-1] - self.points[0])))) % 180.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,6 +12,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
+from seamcheck.exact import least
 from seamcheck.pattern.drawing import Drawing, LineMark, Note, Role, ScaleReading, TextMark
 from seamcheck.pattern.words import role_in
 
@@ -120,7 +121,7 @@ def scale_readings(drawing: Drawing, sides: Sequence[float]) -> list[ScaleReadin
 
 
 def _square_reading(drawing: Drawing, square: ScaleSquare) -> ScaleReading:
-    stated = min((square.stated, *square.also), key=lambda side: abs(square.drawn - side))
+    stated = least((square.stated, *square.also), key=lambda side: abs(square.drawn - side))
     ratio = square.drawn / stated
     slip, remedy = _described(ratio), _remedy(drawing, [ratio])
     words = (

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from seamcheck.exact import EXACT, least
 from seamcheck.pattern.seam_graph import SeamGraph
 from seamcheck.pattern.seams import Seam, Side
 
@@ -50,7 +51,7 @@ class Match:
         """How far the marks miss each other beyond what the difference of the whole seam explains; signed."""
         if self.from_start * self.from_end <= 0.0:
             return 0.0
-        return min(self.from_start, self.from_end, key=abs)
+        return least((self.from_start, self.from_end), key=abs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +185,7 @@ def _matches(
                 if together is not None:
                     cost, pairs = best[i - 1][j - 1]
                     options.append((cost + together, [*pairs, (i - 1, j - 1)]))
-            best[i][j] = min(options, key=lambda option: (option[0], -len(option[1])))
+            best[i][j] = min(options, key=lambda option: (round(option[0], 6), -len(option[1])))
     pairs = best[-1][-1][1]
     matches = tuple(_match(seam, first[i], second[j]) for i, j in pairs)
     mated_first, mated_second = {i for i, _ in pairs}, {j for _, j in pairs}
@@ -231,7 +232,7 @@ def end_name(seam: Seam, which: int) -> str:
 def notch_name(seam: Seam, match: Match) -> str:
     """A matched notch in words: "the notch 250 mm from side-waist"."""
     station = match.second.station
-    nearest_end = 0 if station <= seam.second.length / 2 else -1
+    nearest_end = 0 if station <= seam.second.length / 2 + EXACT else -1
     distance = station if nearest_end == 0 else seam.second.length - station
     kind = {1: "notch", 2: "double notch", 3: "triple notch"}.get(max(match.first.count, match.second.count), "notch")
     return f"the {kind} {distance:.0f} mm from {end_name(seam, nearest_end)}"

@@ -6,9 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.intersections import crossings
 from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.model import UNSIZED
@@ -136,7 +135,7 @@ def _moved(ring: Ring, station: float, stretches: Sequence[AllowanceStretch], se
     """The station on the sew line of a corner of the cut line."""
     k = min(
         range(len(stretches)),
-        key=lambda k: min(ring.ahead(stretches[k].start, station), ring.ahead(station, stretches[k].start)),
+        key=lambda k: round(min(ring.ahead(stretches[k].start, station), ring.ahead(station, stretches[k].start)), 6),
     )
     return sew.corners[k]
 
@@ -194,5 +193,5 @@ def _first_crossing(line: Curve, outline: Curve) -> float | None:
     i, t, j, u = crossings(line.segments, outline.segments)
     if not i.size:
         return None
-    first = int(np.argmin(i + t))
+    first = least_at(i + t)
     return outline.station_of(int(j[first]), float(u[first]))

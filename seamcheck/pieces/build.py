@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.errors import PlanError
+from seamcheck.exact import least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import at_corner, interior_angle
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
@@ -86,7 +87,7 @@ def _in_this_size(wanted: Mapping[str, complex], shape: Shape, sizes: Sequence[S
         return wanted
     here = {}
     for name, at in wanted.items():
-        near = min(range(len(base.turn_points)), key=lambda k: abs(base.turn_points[k] - at))
+        near = least(range(len(base.turn_points)), key=lambda k: abs(base.turn_points[k] - at))
         here[name] = shape.turn_points[near] if name in marked else at
     return here
 
@@ -278,7 +279,7 @@ def _on_inside_line(at: complex, shape: Shape, reach: float) -> tuple[int, float
         near = line.nearest(at)
         if near.distance <= reach:
             ends = [0.0, line.length, *line.joint_stations[1:-1]]
-            snap = min(ends, key=lambda s: abs(line.point(float(s)) - at))
+            snap = least(ends, key=lambda s: abs(line.point(float(s)) - at))
             station = float(snap) if abs(line.point(float(snap)) - at) <= reach else near.station
             hits.append((near.distance, index, station))
     return min(hits)[1:] if hits else None
@@ -367,7 +368,7 @@ def _notches_on(ring: Ring, notches: Iterable[ShapeNotch], leg: Leg, along: floa
         ahead = ring.ahead(leg.a, notch.station)
         if 0.5 < ahead < length - 0.5:
             station = along + (ahead if leg.forward else length - ahead)
-            found.append(Notch(notch.at, station, notch.count, notch.why, notch.ticks))
+            found.append(Notch(snapped_point(notch.at), snapped(station), notch.count, notch.why, notch.ticks))
     return sorted(found, key=lambda notch: notch.station)
 
 
@@ -379,7 +380,7 @@ def _corners_on(
     for name, station in places.items():
         ahead = ring.ahead(leg.a, station)
         if name not in ends and -1e-6 < ahead < length - 1e-6 and ahead > 1e-6:
-            found.append((name, along + (ahead if leg.forward else length - ahead)))
+            found.append((name, snapped(along + (ahead if leg.forward else length - ahead))))
     return sorted(found, key=lambda item: item[1])
 
 
@@ -398,8 +399,8 @@ def _chord_difference(shape: Shape, runs: Sequence[Curve]) -> float:
     for run in runs:
         a, b = chords.nearest(run.start).station, chords.nearest(run.end).station
         ways = ((b - a) % total, (a - b) % total)
-        drawn += min(ways, key=lambda way: abs(way - run.length))
-    return sum(run.length for run in runs) - drawn
+        drawn += least(ways, key=lambda way: abs(way - run.length))
+    return snapped(sum(run.length for run in runs) - drawn)
 
 
 def _line_inside(
@@ -464,7 +465,13 @@ def _corners(ring: Ring, places: Mapping[str, float], named: set[str], y_down: b
         before, after = in_order[k - 1][1], in_order[(k + 1) % len(in_order)][1]
         coming, going = at_corner(ring.stretch(before, station), ring.stretch(station, after))
         corners.append(
-            Corner(name, ring.curve.point(station), interior_angle(coming, going, y_down), station, name in named)
+            Corner(
+                name,
+                snapped_point(ring.curve.point(station)),
+                interior_angle(coming, going, y_down),
+                station,
+                name in named,
+            )
         )
     return tuple(corners)
 

@@ -20,7 +20,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.fitting import LARGEST_SCALE
 
 Points = npt.NDArray[np.complex128]
@@ -64,13 +66,13 @@ class SearchedOutline:
         turns = np.abs(np.angle(onward * np.conj(ways)))
         joints = self.curve.joint_stations[:-1]
         found = list(self.detected)
-        for index in np.argsort(-turns, kind="stable"):
+        for index in np.argsort(-np.round(turns, 6), kind="stable"):
             if turns[index] < np.radians(OVERLOOKED):
                 break
             station = float(self.stations[index])
-            near = joints[np.abs(_gap(joints, station, self.length)) <= ARM]
+            near = joints[np.abs(_gap(joints, station, self.length)) <= ARM + EXACT]
             if len(near):
-                station = float(near[np.argmax(np.abs(self._turns(near)))])
+                station = float(near[most_at(np.abs(self._turns(near)))])
             if all(abs(_gap(station, other, self.length)) > 2 * ARM for other in found):
                 found.append(station)
         return np.array(sorted(found), dtype=float)
@@ -79,7 +81,7 @@ class SearchedOutline:
         """By how much the outline turns at each station, in degrees, judged over a few mm of line."""
         reach = min(ARM, self.length / 50)
         at, before, after = (self.curve.points((stations + step) % self.length) for step in (0.0, -reach, reach))
-        return np.asarray(np.degrees(np.angle((after - at) * np.conj(at - before))), dtype=float)
+        return snapped_all(np.degrees(np.angle((after - at) * np.conj(at - before))))
 
     @cached_property
     def length(self) -> float:
@@ -114,10 +116,10 @@ class SearchedOutline:
 
     def near(self, at: complex, reach: float, most: int = 3) -> list[tuple[float, complex]]:
         """Up to `most` places of the line that are locally nearest to a point, as (station, point)."""
-        distance = np.abs(self.points - at)
+        distance = np.round(np.abs(self.points - at), 9)
         lowest = (distance <= np.roll(distance, 1)) & (distance < np.roll(distance, -1))
         found = np.flatnonzero(lowest)
-        found = found[np.argsort(distance[found], kind="stable")][:most]
+        found = found[np.argsort(np.round(distance[found], 6), kind="stable")][:most]
         places = []
         for index in found:
             station, point = self._refined(int(index), at)
@@ -136,7 +138,7 @@ class SearchedOutline:
                 t = min(1.0, max(0.0, ((at - here) * along.conjugate()).real / abs(along) ** 2))
                 point = here + t * along
                 station = (float(self.stations[index]) + way * t) % self.length
-                best = min(best, (abs(point - at), station, point), key=lambda one: one[0])
+                best = min(best, (abs(point - at), station, point), key=lambda one: round(one[0], 6))
         return best[1], best[2]
 
     def unnamed(self, starts: Reals, ahead: Reals) -> Reals:
@@ -178,7 +180,7 @@ class Hypothesis:
 
 def _turn(coming: complex, going: complex) -> float:
     """The angle in degrees from one direction to the next, from -180 to 180."""
-    return float(np.degrees(np.angle(going * np.conj(coming)))) if coming and going else 0.0
+    return snapped(float(np.degrees(np.angle(going * np.conj(coming))))) if coming and going else 0.0
 
 
 def _long_tailed(residual: Reals, scale: float) -> Reals:
@@ -203,7 +205,7 @@ def likely_fits(plan: Points, target: SearchedOutline, most: int) -> list[Affine
         return []
     first, second = np.triu_indices(len(plan), 1)
     apart = np.abs(plan[first] - plan[second])
-    longest = np.argsort(-apart, kind="stable")
+    longest = np.argsort(-np.round(apart, 6), kind="stable")
     longest = longest[apart[longest] > 0.2 * apart.max()]
     longest = longest[:: max(1, len(longest) // 24)]
     p, q = plan[first[longest]], plan[second[longest]]
@@ -213,7 +215,7 @@ def likely_fits(plan: Points, target: SearchedOutline, most: int) -> list[Affine
     pair, along = np.nonzero((ratio > 1 / LARGEST_SCALE) & (ratio < LARGEST_SCALE))
     if not len(pair):
         return []
-    closest = np.argsort(np.abs(np.log(ratio[pair, along])), kind="stable")[:3000]
+    closest = np.argsort(np.round(np.abs(np.log(ratio[pair, along])), 9), kind="stable")[:3000]
     pair, along = pair[closest], along[closest]
     turns, shifts, flips = [], [], []
     for mirrored in (False, True):
@@ -229,7 +231,7 @@ def likely_fits(plan: Points, target: SearchedOutline, most: int) -> list[Affine
     images = turn[:, None] * source + shift[:, None]
     to_corner = np.abs(images[:, :, None] - corners[None, None, :]).min(axis=2)
     score = np.minimum(_long_tailed(to_corner, 4 * PLACE_SCALE), 8.0).sum(axis=1)
-    chosen = np.argsort(score, kind="stable")[:60]
+    chosen = np.argsort(np.round(score, 6), kind="stable")[:60]
     line = target.points[:: max(1, len(target.points) // 256)]
     images = images[chosen]
     to_line = np.abs(images[:, :, None] - line[None, None, :]).min(axis=2)
@@ -237,7 +239,7 @@ def likely_fits(plan: Points, target: SearchedOutline, most: int) -> list[Affine
     at_corner = _long_tailed(to_corner[chosen], 4 * PLACE_SCALE)
     score = np.minimum(np.minimum(at_corner, on_line), 8.0).sum(axis=1)
     fits: list[tuple[Affine, Points]] = []
-    for index in np.argsort(score, kind="stable"):
+    for index in np.argsort(np.round(score, 6), kind="stable"):
         number = chosen[index]
         if all(np.abs(images[index] - other).max() > 15.0 for _, other in fits):
             a_, c_ = complex(turn[number]), complex(shift[number])
@@ -266,7 +268,7 @@ class Matching:
     def _candidates(self, at: complex) -> list[CornerPlace]:
         target = self.target
         distance = np.abs(target.corner_points - at)
-        nearest = [int(i) for i in np.argsort(distance, kind="stable")[:8] if distance[i] <= GATE]
+        nearest = [int(i) for i in np.argsort(np.round(distance, 6), kind="stable")[:8] if distance[i] <= GATE]
         places = [CornerPlace(float(target.corners[i]), complex(target.corner_points[i]), i) for i in nearest]
         for station, point in target.near(at, NEAR_LINE):
             if all(abs(_gap(station, place.station, target.length)) > 2 * SNAP for place in places):
@@ -284,10 +286,10 @@ class Matching:
             at = complex(self.images[index])
             far = [abs(one.point - at) + (30.0 if corners_first and one.corner < 0 else 0.0) for one in places]
             if far:
-                keys.append((places[int(np.argmin(far))].station, index))
+                keys.append((places[least_at(far)].station, index))
             else:
-                keys.append((float(self.target.stations[np.argmin(np.abs(self.target.points - at))]), index))
-        return [index for _, index in sorted(keys)]
+                keys.append((float(self.target.stations[least_at(np.abs(self.target.points - at))]), index))
+        return [index for _, index in sorted((round(station, 6), index) for station, index in keys)]
 
     def plan_turns(self, order: Sequence[int]) -> Reals:
         """How much the polygon of the plan's corners turns at each, in degrees, as it lies in the file."""

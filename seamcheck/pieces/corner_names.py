@@ -12,7 +12,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.exact import least
+from seamcheck.geometry.affine import Affine
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.fitting import best_fit
 from seamcheck.pieces.corner_matching import (
     GATE,
@@ -93,7 +96,8 @@ class _Naming:
         """Whether a fit would lead to a reading that is there: it puts most corners near the places chosen there."""
         if fit.mirrors != reading.fit.mirrors:
             return False
-        nearest = np.abs(fit.apply(self.plan)[:, None] - self.target.corner_points[None, :]).argmin(axis=1)
+        far = np.abs(fit.apply(self.plan)[:, None] - self.target.corner_points[None, :])
+        nearest = np.round(far, 6).argmin(axis=1)
         same = [
             place is not None and bool(place.corner == number)
             for place, number in zip(reading.places, nearest, strict=True)
@@ -184,7 +188,7 @@ class _Naming:
             distance = np.abs(fit.apply(source) - target)
             return float(np.log1p((distance / EXACT) ** 2).sum()) + fit_cost(fit, self.plan)
 
-        return min(fits, key=misfit)
+        return least(fits, key=misfit)
 
     @staticmethod
     def _point(reading: Hypothesis, index: int) -> complex:
@@ -352,7 +356,7 @@ class _Naming:
                 doubts[name] = self.moved_far(index, float(distance[index]))
             elif distance[index] > EXACT or place.corner < 0:
                 costs = chain.alternatives(index, best.cost + MARGIN)
-                for number in np.argsort(costs, kind="stable"):
+                for number in np.argsort(np.round(costs, 6), kind="stable"):
                     other = chain.matching.places[index][number]
                     if costs[number] > best.cost + MARGIN:
                         break
@@ -483,7 +487,7 @@ class _Naming:
         """The nearest corner to a point, by name where it has one."""
         if not len(self.target.corners):
             return ""
-        number = int(np.argmin(np.abs(self.target.corner_points - at)))
+        number = least_at(np.abs(self.target.corner_points - at))
         point = complex(self.target.corner_points[number])
         names = [
             name

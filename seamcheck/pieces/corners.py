@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.bezier import windings
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import SHORT_CHORD, straight
+from seamcheck.geometry.exact_arrays import snapped_all
 
 CORNER_ANGLE = 25.0  # degrees: a turn from here on is a corner; a hand-drawn curve turns less within CORNER_REACH
 CORNER_REACH = 4.0  # mm on either side over which a turn is measured, so that a blended corner is one corner
@@ -30,15 +32,15 @@ def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = COR
         on = curve.point((station + reach) % total) - here
         if abs(back) < 1e-9 or abs(on) < 1e-9:
             continue
-        turn = abs(float(np.degrees(np.angle(on / back))))
+        turn = snapped(abs(float(np.degrees(np.angle(on / back)))))
         if turn >= angle:
             turned.append((turn, station))
     sharp = {float(s) for s in curve.joint_stations[1:][np.abs(curve.joint_turns()) >= SHARP_ANGLE] % total}
     corners: list[float] = []
     for _, station in sorted(turned, key=lambda t: (-round(t[0], 6), t[1])):
-        near = {s for s in corners if min(abs(station - s), total - abs(station - s)) <= 2 * reach}
+        near = {s for s in corners if min(abs(station - s), total - abs(station - s)) <= 2 * reach + EXACT}
         if station in sharp:
-            near -= {s for s in near & sharp if min(abs(station - s), total - abs(station - s)) >= reach}
+            near -= {s for s in near & sharp if min(abs(station - s), total - abs(station - s)) >= reach - EXACT}
         if not near:
             corners.append(station)
     return tuple(sorted(corners))
@@ -46,7 +48,7 @@ def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = COR
 
 def _ruled_corners(curve: Curve) -> list[float]:
     """Joints of two straight lines too long for chords: a corner however small the turn, for no curve is drawn so."""
-    lengths = np.diff(curve.joint_stations)
+    lengths = snapped_all(np.diff(curve.joint_stations))
     ruled = straight(curve.segments) & (lengths > SHORT_CHORD)
     long = lengths >= RULED_LENGTH
     meets = ruled & np.roll(ruled, -1) & (long | np.roll(long, -1)) & (np.abs(curve.joint_turns()) >= RULED_ANGLE)
@@ -58,14 +60,14 @@ def _places_to_look(curve: Curve, angle: float, reach: float) -> list[float]:
     joints = np.asarray(curve.joint_stations)
     total = float(joints[-1])
     turns = np.abs(np.asarray(curve.joint_turns()))
-    within = np.abs(np.degrees(windings(curve.segments)))
+    within = snapped_all(np.abs(np.degrees(windings(curve.segments))))
     at = np.concatenate([joints[1:], (joints[:-1] + joints[1:]) / 2])
     amount = np.concatenate([turns, within])
     order = np.argsort(at, kind="stable")
     at, amount = at[order], amount[order]
     rings = np.concatenate([at - total, at, at + total])
     sums = np.concatenate([[0.0], np.cumsum(np.tile(amount, 3))])
-    window = reach + 1e-9
+    window = reach + EXACT
     low = np.searchsorted(rings, at - window, side="left")
     high = np.searchsorted(rings, at + window, side="right")
     gathered = sums[high] - sums[low]

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from seamcheck.exact import EXACT, least
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.intersections import crossings
 from seamcheck.geometry.loops import close_loops, open_chains
@@ -128,10 +129,12 @@ def middle_of(mark: Mark | Curve) -> complex:
 
 def is_tick(line: LineMark, outline: Curve, cut: Curve | None = None) -> bool:
     """Whether a line without a role is a notch: short, straight, and one end on the outline or the cut line round it."""
-    if line.curve.length > TICK or not line.curve.is_straight(0.1):
+    if line.curve.length > TICK + EXACT or not line.curve.is_straight(0.1):
         return False
     ends = (line.curve.start, line.curve.end)
-    return any(curve.nearest(end).distance <= TOUCH for curve in (outline, cut) if curve is not None for end in ends)
+    return any(
+        curve.nearest(end).distance <= TOUCH + EXACT for curve in (outline, cut) if curve is not None for end in ends
+    )
 
 
 def _notches(
@@ -142,28 +145,28 @@ def _notches(
     strays: list[complex] = []
     for point in points:
         near = outline.nearest(point.at)
-        if near.distance <= TOUCH or (cut is not None and cut.nearest(point.at).distance <= TOUCH):
+        if near.distance <= TOUCH + EXACT or (cut is not None and cut.nearest(point.at).distance <= TOUCH + EXACT):
             found.append((near.station % outline.length, point.why, _tick_of_point(point)))
         else:
             strays.append(point.at)
     for line in lines:
         station, distance = _crossing(outline, line.curve)
-        if distance > TICK and cut is not None:
+        if distance > TICK + EXACT and cut is not None:
             on_cut, distance = _crossing(cut, line.curve)
             station = outline.nearest(cut.point(on_cut)).station
-        if distance <= TICK:
+        if distance <= TICK + EXACT:
             why = line.why or "a short line that touches the outline"
             found.append((station % outline.length, why, _tick_of_line(line.curve)))
         else:
             strays.append(middle_of(line))
     total = outline.length
     groups: list[list[tuple[float, str, Tick | None]]] = []
-    for station, why, mark in sorted(found, key=lambda one: one[:2]):
-        if groups and station - groups[-1][-1][0] <= DOUBLE_NOTCH:
+    for station, why, mark in sorted(found, key=lambda one: (round(one[0], 6), one[1])):
+        if groups and station - groups[-1][-1][0] <= DOUBLE_NOTCH + EXACT:
             groups[-1].append((station, why, mark))
         else:
             groups.append([(station, why, mark)])
-    if len(groups) > 1 and groups[0][0][0] + total - groups[-1][-1][0] <= DOUBLE_NOTCH:
+    if len(groups) > 1 and groups[0][0][0] + total - groups[-1][-1][0] <= DOUBLE_NOTCH + EXACT:
         groups[0] = [(s - total, why, mark) for s, why, mark in groups.pop()] + groups[0]
     notches = []
     for group in groups:
@@ -184,7 +187,7 @@ def _tick_of_point(point: PointMark) -> Tick | None:
 
 def _tick_of_line(line: Curve) -> Tick | None:
     """A notch that is drawn as one straight line; other shapes (a V, a T) have no one direction."""
-    return (line.start, line.end) if line.chord >= SHORTEST_TICK and line.is_straight(0.1) else None
+    return (line.start, line.end) if line.chord >= SHORTEST_TICK - EXACT and line.is_straight(0.1) else None
 
 
 def _crossing(outline: Curve, tick: Curve) -> tuple[float, float]:
@@ -192,7 +195,7 @@ def _crossing(outline: Curve, tick: Curve) -> tuple[float, float]:
     index, t, _, _ = crossings(outline.segments, tick.segments)
     if len(index):
         return outline.station_of(int(index[0]), float(t[0])), 0.0
-    best = min((outline.nearest(end) for end in (tick.start, tick.end)), key=lambda near: near.distance)
+    best = least((outline.nearest(end) for end in (tick.start, tick.end)), key=lambda near: near.distance)
     return best.station, best.distance
 
 

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.amounts import SHEETS
+from seamcheck.exact import most, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import LineMark, Role
 from seamcheck.pieces.markings import TOUCH
@@ -88,8 +89,9 @@ def closed_line(
     curve: Curve, mark: LineMark, members: tuple[LineMark, ...], gaps: tuple[tuple[float, complex], ...], order: int
 ) -> ClosedLine:
     """Make a candidate of a closed curve; `mark` speaks for all its members."""
-    area = abs(curve.signed_area())
-    return ClosedLine(curve, mark, members, gaps, order, curve.polygon(0.1), curve.bounds(), area)
+    area = snapped(abs(curve.signed_area()))
+    x0, y0, x1, y1 = map(snapped, curve.bounds())
+    return ClosedLine(curve, mark, members, gaps, order, curve.polygon(0.1), (x0, y0, x1, y1), area)
 
 
 def nest_in_block(candidates: Sequence[ClosedLine]) -> Nested:
@@ -99,9 +101,9 @@ def nest_in_block(candidates: Sequence[ClosedLine]) -> Nested:
     if big:
         sew = [c for c in big if c.mark.role is Role.SEW]
         outer = [c for c in big if c.mark.role is not Role.SEW]
-        main = max(sew or outer, key=lambda c: c.area)
+        main = most(sew or outer, key=lambda c: c.area)
         if sew and outer:
-            _pair(main, max(outer, key=lambda c: c.area))
+            _pair(main, most(outer, key=lambda c: c.area))
         found.pieces.append(main)
     for c in candidates:
         if not any(c is piece or c is piece.twin for piece in found.pieces):
@@ -114,7 +116,7 @@ def nest(candidates: Sequence[ClosedLine]) -> Nested:
     found = Nested()
     big = [c for c in candidates if _may_be_piece(c)]
     small = [c for c in candidates if not _may_be_piece(c)]
-    big.sort(key=lambda c: (-c.area, c.order))
+    big.sort(key=lambda c: (-round(c.area, 6), c.order))
     frames = _frames(big)
     found.aside += [(c, "frame or sheet round other pieces") for c in frames]
     inner: list[tuple[ClosedLine, ClosedLine | None]] = []
@@ -265,7 +267,7 @@ def _frames(big: Sequence[ClosedLine]) -> list[ClosedLine]:
         held = [big[k] for k in boxes.held_by(c.bounds, TOUCH) if big[k] is not c and is_inside(big[k], c)]
         if not held:
             continue
-        sheet, widest = _is_sheet(c), max(held, key=lambda other: other.area)
+        sheet, widest = _is_sheet(c), most(held, key=lambda other: other.area)
         if any(is_inside(c, frame) and _is_parallel(c, frame) for frame in frames):
             frames.append(c)  # a border inside a sheet
             continue
@@ -298,7 +300,7 @@ def _is_sheet(c: ClosedLine) -> bool:
 def _laid_across(found: Nested) -> list[Inner]:
     """Take out nameless lines that lie at least half on a much larger piece: straps, tapes, pictures of trimmings."""
     laid = []
-    for c in sorted(found.pieces, key=lambda c: c.area):
+    for c in sorted(found.pieces, key=lambda c: round(c.area, 6)):
         if not _is_nameless(c) or c.twin is not None:
             continue
         much_larger = (p for p in found.pieces if c.area <= ACROSS_SHARE * p.outer.area)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from seamcheck.exact import least, most
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.loops import close_loops, open_chains
 from seamcheck.pattern.drawing import (
@@ -285,12 +286,12 @@ def _open_outline(curve: Curve, leader: LineMark, block: Block | None) -> OpenOu
 def _leader(members: Sequence[LineMark]) -> LineMark:
     """The mark that speaks for a chain: the first with a label, else the longest."""
     labelled = [member for member in members if member.label]
-    return labelled[0] if labelled else max(members, key=lambda member: member.curve.length)
+    return labelled[0] if labelled else most(members, key=lambda member: member.curve.length)
 
 
 def _find_words(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> None:
     """Mark the closed lines that have a name: their own label, their group's, or words written directly inside."""
-    by_size = sorted(candidates, key=lambda c: c.area)
+    by_size = sorted(candidates, key=lambda c: round(c.area, 6))
     largest: dict[tuple[str, ...], ClosedLine] = {}
     for one in by_size:
         one.named = bool(piece_name(one.mark.label))
@@ -355,7 +356,7 @@ def _owners(
                 return members[0], members[0] in holders
             groups = groups[:-1]
         if holders:
-            return min(holders, key=lambda i: pieces[i].area), True
+            return least(holders, key=lambda i: pieces[i].area), True
         curves = ((curve, i) for i in near for curve in {pieces[i].curve, pieces[i].outer.curve})
         beside = min(((curve.nearest(at).distance, i) for curve, i in curves), default=None)
         return (beside[1], False) if beside and beside[0] <= reach else (None, False)

@@ -23,6 +23,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from seamcheck.exact import least
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Points
 from seamcheck.geometry.curve import Curve, OffsetSwallowed
@@ -182,7 +183,7 @@ class _Long:
             (self.drawn_on.station_of(a, b) - self.reach, after.drawn_on.station_of(c, d) - after.reach)
             for a, b, c, d in zip(i.tolist(), t.tolist(), j.tolist(), u.tolist(), strict=True)
         ]
-        return min(met, key=lambda at: abs(at[0] - self.length) + abs(at[1]), default=None)
+        return min(met, key=lambda at: round(abs(at[0] - self.length) + abs(at[1]), 6), default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +270,7 @@ def _linked(sides: Sequence[_Side], inward: int) -> tuple[list[_Side], list[_Joi
         gone = [k for k in range(count) if left[k] <= _SAME_STATION]
         if not gone:
             return sides, joints
-        first = min(gone, key=lambda k: size[k] / (size[k] - left[k]) if size[k] > left[k] else math.inf)
+        first = least(gone, key=lambda k: size[k] / (size[k] - left[k]) if size[k] > left[k] else math.inf)
         while True:
             if len(sides) <= 2:
                 raise NoSewLineError(_NOTHING)

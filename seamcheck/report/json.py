@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from seamcheck.engine.grouping import fold
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
+from seamcheck.exact import steady
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,7 +48,7 @@ def _plain(value: Any) -> Any:
         return [_plain(value.real), _plain(value.imag)]
     if isinstance(value, float):
         # Adding zero turns -0.0 into 0.0; JSON has no word for what is not finite.
-        return round(float(value), DECIMALS) + 0.0 if math.isfinite(value) else None
+        return round(steady(value), DECIMALS) + 0.0 if math.isfinite(value) else None
     if isinstance(value, dict):
         return {str(key): _plain(one) for key, one in value.items()}
     if isinstance(value, list | tuple):

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.exact import most
+
 Points = npt.NDArray[np.complex128]
 
 TITLE_TEXT = 3.4  # heights of the letters' em, mm of paper
@@ -109,7 +111,7 @@ class Labels:
     def along(self, runs: Sequence[Points], text: str, inward: complex) -> Label:
         """A name beside an edge and in its direction, outside of the piece if there is room there."""
         width, height = text_width(text, EDGE_TEXT), EDGE_TEXT
-        line = max(runs, key=lambda run: float(np.abs(np.diff(run)).sum()))
+        line = most(runs, key=lambda run: float(np.abs(np.diff(run)).sum()))
         at, turn = self.first_free(_beside(line, width, height, inward), width, height * 1.05)
         return Label(text, at, _degrees(turn), EDGE_TEXT)
 
@@ -134,7 +136,7 @@ class Labels:
             for turn in _TURNS:
                 at = point + _off_box(np.exp(1j * (heading + turn)), width, height, gap)
                 cost = gap + OVER * self._covered(at, width, height, 1 + 0j) + ACROSS * self._crossed(point, at)
-                best = min(best or (cost, at), (cost, at), key=lambda pair: pair[0])
+                best = min(best or (cost, at), (cost, at), key=lambda pair: round(pair[0], 6))
         assert best is not None
         self.crowded += best[0] >= OVER
         self.avoid_box(best[1], width, height)
@@ -239,5 +241,5 @@ def _roomy(outline: Points, count: int = 40) -> list[complex]:
     room = np.abs(grid[:, None] - edge[None, :]).min(axis=1)
     middle = complex((x0 + x1) / 2, (y0 + y1) / 2)
     # Of places with as much room the one nearest the middle reads best.
-    order = np.lexsort((np.abs(grid - middle), -np.round(np.minimum(room, 12.0), 1)))
+    order = np.lexsort((np.round(np.abs(grid - middle), 6), -np.round(np.round(np.minimum(room, 12.0), 6), 1)))
     return [complex(grid[i]) for i in order[:count]]

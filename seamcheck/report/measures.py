@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from seamcheck.exact import steady
 from seamcheck.report import telling
 from seamcheck.report.layout import printable, width_of, wrap
 
@@ -43,9 +44,11 @@ def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
 
 
 def _seam(seam: WalkedSeam) -> tuple[str, ...]:
-    low, high = (round(end, 2) + 0.0 for end in seam.allowed)
+    low, high = (round(steady(end), 2) + 0.0 for end in seam.allowed)
     allowed = f"{low:.2f}" if low == high else f"{low:.2f} to {high:.2f}"
-    lengths = (f"{round(one, 2) + 0.0:.2f}" for one in (seam.first.length, seam.second.length, seam.difference))
+    lengths = (
+        f"{round(steady(one), 2) + 0.0:.2f}" for one in (seam.first.length, seam.second.length, seam.difference)
+    )
     return (seam.name, seam.size, *lengths, allowed)
 
 

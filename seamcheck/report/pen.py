@@ -5,6 +5,8 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
+from seamcheck.exact import steady
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -14,7 +16,7 @@ if TYPE_CHECKING:
 
 def number(value: float, digits: int = 2) -> str:
     """A coordinate without needless noughts; never "-0"."""
-    text = f"{round(value, digits) + 0.0:.{digits}f}"
+    text = f"{round(steady(value), digits) + 0.0:.{digits}f}"
     return text.rstrip("0").rstrip(".") if digits else text
 
 

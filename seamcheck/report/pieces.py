@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.engine.report_format import RenderOptions
+from seamcheck.exact import steady
 from seamcheck.pattern.drawing import LengthSource
 from seamcheck.report.json import dump
 from seamcheck.report.layout import count, paint, printable, wrap
@@ -247,11 +248,11 @@ def _in_size(size: str) -> str:
 
 
 def _mm(value: float) -> str:
-    return f"{round(value, 1) + 0.0:.1f} mm"
+    return f"{round(steady(value), 1) + 0.0:.1f} mm"
 
 
 def _point(point: complex) -> str:
-    return f"({round(point.real, 1) + 0.0:.1f}, {round(point.imag, 1) + 0.0:.1f})"
+    return f"({round(steady(point.real), 1) + 0.0:.1f}, {round(steady(point.imag), 1) + 0.0:.1f})"
 
 
 def render_svg(pattern: Pattern, options: RenderOptions) -> str:

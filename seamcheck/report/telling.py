@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.errors import Failure
+from seamcheck.exact import steady
 from seamcheck.report.layout import count
 
 if TYPE_CHECKING:
@@ -175,7 +176,7 @@ def _amount(finding: Finding) -> str:
 
 
 def _coordinate(value: float) -> str:
-    return f"{round(value, 1) + 0.0:.1f}"
+    return f"{round(steady(value), 1) + 0.0:.1f}"
 
 
 def ended(sentence: str) -> str:

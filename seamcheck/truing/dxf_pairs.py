@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from seamcheck.errors import InputError
+from seamcheck.exact import steady
 
 DECIMALS = 6
 
@@ -166,6 +167,6 @@ def made(like: Record, pairs: Iterable[tuple[int, str]]) -> Record:
 
 def number(value: float, decimals: int = DECIMALS) -> str:
     """A coordinate in as few digits as hold it to so many decimals."""
-    text = f"{value:.{decimals}f}".rstrip("0")
+    text = f"{steady(value):.{decimals}f}".rstrip("0")
     text = text + "0" if text.endswith(".") else text
     return "0.0" if text == "-0.0" else text

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from seamcheck.exact import most
 from seamcheck.geometry import bezier
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import LineMark, Role
@@ -52,7 +53,7 @@ def _outline(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
         return
     marks = [mark for _, mark in placed]
     if all(touched):
-        yield Edit(piece=name, old=tuple(marks), new=((new.outline, max(marks, key=lambda m: m.curve.length)),))
+        yield Edit(piece=name, old=tuple(marks), new=((new.outline, most(marks, key=lambda m: m.curve.length)),))
         return
     # Begin behind a line that stays, so that no run of changed lines is cut in two.
     first = next(k for k in range(len(placed)) if touched[k] and not touched[k - 1])
@@ -68,7 +69,7 @@ def _outline(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
             end = new.outline.nearest(ring.point(b % total)).station
             line = new.outline.between(start, end)
             like = [placed[j][1] for j in run]
-            yield Edit(piece=name, old=tuple(like), new=((line, max(like, key=lambda m: m.curve.length)),))
+            yield Edit(piece=name, old=tuple(like), new=((line, most(like, key=lambda m: m.curve.length)),))
         run = []
 
 
@@ -140,7 +141,7 @@ def _grain(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
 
 
 def _like(marks: Sequence[LineMark]) -> LineMark:
-    return max(marks, key=lambda mark: (mark.arrow, mark.curve.length))
+    return max(marks, key=lambda mark: (mark.arrow, round(mark.curve.length, 6)))
 
 
 def _runs_through(curve: Curve, points: Sequence[complex]) -> bool:

@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from seamcheck.engine.result import Finding
+from seamcheck.exact import most, steady
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Grainline, Piece
 from seamcheck.truing.correction import Correction, Made
@@ -25,14 +26,14 @@ def grain_candidates(state: State, finding: Finding) -> Iterator[Correction]:
     if not piece.grainlines:
         return
     if finding.code == "several":
-        for grain in sorted(piece.grainlines, key=lambda one: -one.length):
+        for grain in sorted(piece.grainlines, key=lambda one: -round(one.length, 6)):
             yield Correction(
                 what=f"keep the arrow of {name} at {grain.angle:.1f}° and take out the others",
                 pieces=(name,),
                 make=partial(_with_arrow, state, name, grain),
             )
         return
-    grain = max(piece.grainlines, key=lambda one: one.length)
+    grain = most(piece.grainlines, key=lambda one: one.length)
     wanted = SHARE * _across(piece, grain) if finding.code == "short" else grain.length
     parts = sorted(pairwise(grain.points), key=lambda part: _rank(state, name, part))
     for tail, head in parts:
@@ -62,7 +63,7 @@ def _rank(state: State, name: str, part: tuple[complex, complex]) -> tuple[float
     others = [g.angle for p in state.pattern.pieces if p.name != name for g in p.grainlines if len(g.points) == 2]
     angle = Grainline(part).angle
     off = min((abs((angle - other + 90.0) % 180.0 - 90.0) for other in others), default=0.0)
-    return round(off, 1), -abs(part[1] - part[0])
+    return round(steady(off), 1), -round(abs(part[1] - part[0]), 6)
 
 
 def through(piece: Piece, tail: complex, head: complex, length: float) -> tuple[complex, complex] | None:

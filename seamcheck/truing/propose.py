@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from seamcheck.engine.result import FileResult, Finding
+from seamcheck.exact import most
 from seamcheck.truing.correction import Correction
 from seamcheck.truing.mends import candidates
 from seamcheck.truing.state import State
@@ -150,6 +151,6 @@ def suspects(state: State, result: FileResult) -> dict[str, float]:
     for junction in state.graph.junctions:
         if abs(junction.angle - junction.expected) > 1.75 and len(junction.corners) > 1:
             fair = junction.expected / len(junction.corners)
-            worst = max(zip(junction.corners, junction.angles, strict=True), key=lambda pair: abs(pair[1] - fair))
+            worst = most(zip(junction.corners, junction.angles, strict=True), key=lambda pair: abs(pair[1] - fair))
             found[worst[0][0]] = found.get(worst[0][0], 0.0) + 1.0
     return found

@@ -9,6 +9,7 @@ import numpy as np
 
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import SHORT_CHORD, straight
+from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.kinks import AT_END, STEP_LENGTH, Kink, kinks_of
 from seamcheck.pattern.model import Corner, Edge, Piece
 from seamcheck.pieces.corners import CORNER_ANGLE
@@ -128,7 +129,7 @@ class _Redrawing:
     def _next(self, station: float, *, ahead: bool, least: float) -> tuple[float, str] | None:
         """The next known point from a station; notches nearer than `least` are passed over, corners never."""
         ordered = sorted(
-            self.knots, key=lambda knot: ((knot[0] - station) if ahead else (station - knot[0])) % self.total
+            self.knots, key=lambda knot: round((knot[0] - station) if ahead else (station - knot[0]), 6) % self.total
         )
         for knot in ordered:
             away = ((knot[0] - station) if ahead else (station - knot[0])) % self.total
@@ -204,7 +205,7 @@ class _Redrawing:
         """The station of the known point at a place, to the last bit."""
         return min(
             (knot[0] for knot in self.knots),
-            key=lambda s: min((s - station) % self.total, (station - s) % self.total),
+            key=lambda s: round(min((s - station) % self.total, (station - s) % self.total), 6),
         )
 
     def done(self) -> tuple[State, float] | None:
@@ -329,7 +330,7 @@ def turns_of(curve: Curve, kink: Kink) -> list[tuple[float, float]]:
     A kink in a digitised line seldom falls on a vertex, so those beside it share it.
     """
     stations, turns = curve.joint_stations[1:-1], curve.joint_turns()[: len(curve.segments) - 1]
-    nearest = int(np.abs(stations - kink.station).argmin())
+    nearest = least_at(np.abs(stations - kink.station))
     chords = np.diff(curve.joint_stations)
     around = chords[max(nearest - ROUND_KINK, 0) : nearest + ROUND_KINK + 2]
     lines = straight(curve.segments[max(nearest - ROUND_KINK, 0) : nearest + ROUND_KINK + 2])

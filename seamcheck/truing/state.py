@@ -12,6 +12,7 @@ from seamcheck.checks.base import Check
 from seamcheck.config.settings import Settings
 from seamcheck.engine.judge import judge
 from seamcheck.engine.result import FileResult
+from seamcheck.exact import least
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Grainline, Pattern, Piece
 from seamcheck.pattern.plan import PiecePlan, Plan
@@ -119,7 +120,7 @@ class State:
     def with_notch_turned(self, name: str, at: complex, degrees: float) -> State:
         """The pattern with the strokes of the notch of one piece that is nearest to a point turned where it stands."""
         shape = self.shapes[name]
-        nearest = min(shape.notches, key=lambda notch: abs(notch.at - at))
+        nearest = least(shape.notches, key=lambda notch: abs(notch.at - at))
         turn = Affine.rotation(degrees, about=nearest.at)
         ticks = tuple((complex(turn.apply(a)), complex(turn.apply(b))) for a, b in nearest.ticks)
         notches = tuple(replace(notch, ticks=ticks) if notch is nearest else notch for notch in shape.notches)
@@ -197,7 +198,7 @@ def spliced(outline: Curve, replacements: Sequence[Replacement]) -> tuple[Curve,
         return 0.0
 
     first = placed(0.0)
-    joint = min(raw.joint_stations.tolist(), key=lambda s: min(abs(s - first), raw.length - abs(s - first)))
+    joint = least(raw.joint_stations.tolist(), key=lambda s: min(abs(s - first), raw.length - abs(s - first)))
     first = joint if abs(joint - first) < 1e-6 else first
     result = raw.with_start(first) if 1e-9 < first < raw.length - 1e-9 else raw
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from seamcheck.errors import InputError
+from seamcheck.exact import steady
 from seamcheck.pattern.drawing import LineMark, PointMark, Role
 from seamcheck.pieces.outline import Shape
 from seamcheck.reading.dxf.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
@@ -213,7 +214,7 @@ def _marks(block: Sequence[Record]) -> Mapping[tuple[int, int], list[Record]]:
 
 
 def _key(at: complex) -> tuple[int, int]:
-    return round(at.real * 10**DECIMALS), round(at.imag * 10**DECIMALS)
+    return round(steady(at.real) * 10**DECIMALS), round(steady(at.imag) * 10**DECIMALS)
 
 
 def _put(record: Record, at: complex, code: int = 10) -> None:
@@ -248,7 +249,7 @@ def _move_notches(block: Sequence[Record], old: Shape, new: Shape, factor: float
             _own_handle(kept, handles)
             _put(record, complex(move.apply(mark.at)) / factor)
             if record.first(50) is not None:
-                record.put(50, number((float(record.text(50)) + turn) % 360.0, DECIMALS))
+                record.put(50, number(steady(float(record.text(50)) + turn) % 360.0, DECIMALS))
             record.added.append(kept)
 
 

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Sequence
 
 from seamcheck.errors import InputError
+from seamcheck.exact import steady
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import LineMark
 from seamcheck.pattern.words import NEW_LINES, OLD_LINES
@@ -118,5 +119,5 @@ def _point(point: complex) -> str:
 
 
 def _number(value: float) -> str:
-    text = f"{value:.{DECIMALS}f}".rstrip("0").rstrip(".")
+    text = f"{steady(value):.{DECIMALS}f}".rstrip("0").rstrip(".")
     return "0" if text in ("", "-0") else text

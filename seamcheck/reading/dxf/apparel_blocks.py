@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from seamcheck.exact import steady
 from seamcheck.pattern.drawing import Role
 from seamcheck.pattern.words import role_by_words, role_in
 from seamcheck.reading.dxf.apparel_lines import DraftLine, LineKind, chained, draft_line, turn_at
@@ -117,7 +118,7 @@ class BlockDraft:
     def boundary(self) -> DraftLine | None:
         """The outline: the largest closed line of layer 1, else the longest."""
         lines = [line for line in self.lines if line.layer == BOUNDARY and len(line.points) > 2]
-        return max(lines, key=lambda line: (line.closed, abs(line.area())), default=None)
+        return max(lines, key=lambda line: (line.closed, round(abs(line.area()), 6)), default=None)
 
     @property
     def has_marks(self) -> bool:
@@ -181,7 +182,7 @@ class _Reader:
 
     def _key(self, at: complex) -> tuple[int, int]:
         """A place by its coordinates as the file writes them: to four decimals of its own unit."""
-        return round(at.real / self.factor * 1e4), round(at.imag / self.factor * 1e4)
+        return round(steady(at.real / self.factor) * 1e4), round(steady(at.imag / self.factor) * 1e4)
 
     def _number(self, layer: str) -> int | None:
         if layer not in self.numbers:

@@ -13,7 +13,9 @@ from itertools import pairwise
 
 import numpy as np
 
+from seamcheck.exact import snapped
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.exact_arrays import most_at, snapped_all
 from seamcheck.pattern.drawing import LengthSource
 from seamcheck.reading.dxf.curves import SMALLEST_EDGE, Vertices, polyline_curve
 from seamcheck.reading.dxf.tags import Entity
@@ -207,7 +209,7 @@ def _turns(points: Sequence[complex], *, closed: bool) -> list[float]:
     if len(points) < 3:
         return [180.0] * len(points)
     array = np.asarray(points)
-    turns = np.degrees(np.angle((np.roll(array, -1) - array) * (array - np.roll(array, 1)).conj()))
+    turns = snapped_all(np.degrees(np.angle((np.roll(array, -1) - array) * (array - np.roll(array, 1)).conj())))
     if not closed:
         turns[0] = turns[-1] = 180.0
     return [float(turn) for turn in turns]
@@ -219,7 +221,7 @@ def turn_at(points: Sequence[complex], index: int) -> float:
     count = len(points)
     before = next((p for k in range(1, count) if (p := points[index - k]) != here), here)
     after = next((p for k in range(1, count) if (p := points[(index + k) % count]) != here), here)
-    return float(np.degrees(np.angle((after - here) * np.conj(here - before))))
+    return snapped(float(np.degrees(np.angle((after - here) * np.conj(here - before)))))
 
 
 def _runs(points: list[complex], kinds: list[LineKind | None], *, closed: bool) -> list[list[complex]]:
@@ -267,7 +269,7 @@ def smooth(points: Sequence[complex]) -> Curve:
         curve = Curve.through(array)
         if _follows(curve, steps):
             return curve
-        straight = int(np.abs(steps).argmax())
+        straight = most_at(np.abs(steps))
     parts = [Curve.line(points[straight], points[straight + 1])]
     if straight > 0:
         parts.insert(0, smooth(points[: straight + 1]))
@@ -283,7 +285,7 @@ _STRAIGHT_END = 0.3  # of the curvature at the next point: there the curve begin
 def _straight_step(steps: np.ndarray) -> int | None:
     """The longest step, if it is a straight line that a finely drawn curve joins."""
     lengths = np.abs(steps)
-    longest = int(lengths.argmax())
+    longest = most_at(lengths)
     bend = np.zeros(len(steps) + 1)
     bend[1:-1] = np.abs(np.angle(steps[1:] * steps[:-1].conj())) / (lengths[1:] + lengths[:-1])
     beside = [(longest - 1, longest, longest - 1), (longest + 1, longest + 1, longest + 2)]

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.pattern.drawing import Block, LengthSource, LineMark, Note, PointMark, Role, TextMark
 from seamcheck.pattern.words import role_by_words, role_in
 from seamcheck.reading.base import Source
@@ -193,7 +194,7 @@ class Marks:
                 continue
             for end in (0, len(line.points) - 1):
                 distances = np.abs(vertices - line.points[end])
-                nearest = int(distances.argmin())
+                nearest = least_at(distances)
                 if 0 < distances[nearest] <= SNAP:
                     line.points[end] = complex(vertices[nearest])
                 if 0.01 < distances[nearest] <= MISSED:

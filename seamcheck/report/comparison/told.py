@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.engine.report_format import RenderOptions
+from seamcheck.exact import steady
 from seamcheck.report.comparison import json
 from seamcheck.report.layout import count, headline, printable, wrap
 
@@ -133,7 +134,7 @@ def _moved_dart(change: PieceChange, cut: Cut) -> str | None:
 
 
 def _two_breaks(change: PieceChange, cut: Cut) -> str:
-    one, two = sorted(cut.breaks, key=lambda break_: -abs(break_.amount))
+    one, two = sorted(cut.breaks, key=lambda break_: -round(abs(break_.amount), 6))
     line = f"a line from {_on(one.before)} to {_on(two.before)}"
     return f"The part {_side(change, cut, one, two)} {line} {_moved(cut)}; {_amounts(cut, one, two)}."
 
@@ -220,7 +221,7 @@ def _length(mm: float) -> str:
 
 def _mm(mm: float) -> str:
     """A distance along an edge: to the millimetre, for a ruler."""
-    return f"{mm:.0f} mm" if mm >= 10 else amounts.millimetres(mm)
+    return f"{steady(mm):.0f} mm" if mm >= 10 else amounts.millimetres(mm)
 
 
 def _degrees(turn: float) -> str:
@@ -238,9 +239,9 @@ def _redrawn(line: Redrawn) -> str:
             f"The {edge} was {how} by up to {depth}, {_from(line.deepest)} ({amounts.millimetres(abs(line.at_middle))} in "
             f"the middle); it was redrawn {stretch}."
         )
-    verb = "taken in" if max(line.offsets, key=abs) < 0 else "let out"
-    ends = sorted(zip(line.offsets, line.ends, strict=True), key=lambda end: -abs(end[0]))
+    ends = sorted(zip(line.offsets, line.ends, strict=True), key=lambda end: -round(abs(end[0]), 6))
     (most, here), (least, there) = ends
+    verb = "taken in" if most < 0 else "let out"
     if abs(least) < SEEN and abs(most) >= SEEN:
         apart = abs(there.along - here.along)
         return (

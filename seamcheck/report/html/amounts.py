@@ -9,6 +9,7 @@ import re
 from collections.abc import Sequence
 
 from seamcheck import amounts
+from seamcheck.exact import steady
 from seamcheck.report.paper import words
 from seamcheck.report.telling import MOST_NAMES
 
@@ -46,7 +47,7 @@ def _either(mm: str, inches: str) -> str:
 
 def length(mm: float) -> str:
     """A length to a tenth of a millimetre, and to 1/16 inch."""
-    return _both(f"{round(mm, 1) + 0.0:.1f} mm", amounts.inches(mm))
+    return _both(f"{round(steady(mm), 1) + 0.0:.1f} mm", amounts.inches(mm))
 
 
 def signed(mm: float) -> str:
@@ -60,6 +61,7 @@ def signed(mm: float) -> str:
 
 def spread(least: float, most: float) -> str:
     """Lengths from the least to the most, or the one that all have."""
+    least, most = steady(least), steady(most)
     if round(least, 1) == round(most, 1):
         return length(least)
     return _both(
@@ -78,8 +80,8 @@ def allowed(ends: tuple[float, float]) -> str:
 
 def place(at: complex) -> str:
     """A place in the drawing, in the file's own axes."""
-    x, y = (round(value, 1) + 0.0 for value in (at.real, at.imag))
-    inches = [round(value / amounts.MM_PER_INCH, 2) + 0.0 for value in (at.real, at.imag)]
+    x, y = (round(steady(value), 1) + 0.0 for value in (at.real, at.imag))
+    inches = [round(steady(value / amounts.MM_PER_INCH), 2) + 0.0 for value in (at.real, at.imag)]
     return _either(f"x {x:.1f}, y {y:.1f} mm", f"x {inches[0]:.2f}, y {inches[1]:.2f} in")
 
 

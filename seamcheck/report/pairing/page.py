@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 from seamcheck.amounts import UNITS
 from seamcheck.config.plan_file import SUFFIX, format_plan, parse_plan
 from seamcheck.errors import PlanError
+from seamcheck.exact import steady
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pattern.plan import Plan, SeamPlan
 from seamcheck.report import paper
@@ -87,8 +88,8 @@ def _data(proposal: Proposal, sheet: PairingSheet, text: str) -> dict[str, Any]:
         "units": plan.units,
         "unit": UNITS[plan.units],
         "tolerance": plan.tolerance / UNITS[plan.units],
-        "width": round(sheet.width, DIGITS),
-        "height": round(sheet.height, DIGITS),
+        "width": round(steady(sheet.width), DIGITS),
+        "height": round(steady(sheet.height), DIGITS),
         "legible": LEGIBLE,
         "edges": drawn,
         "order": list(drawn),
@@ -114,24 +115,24 @@ def _edge(edge: DrawnEdge) -> dict[str, Any]:
         "name": printable(edge.name),
         "start": edge.start,
         "end": edge.end,
-        "length": round(edge.length, 4),
-        "drawn": round(edge.drawn_length, DIGITS),
+        "length": round(steady(edge.length), 4),
+        "drawn": round(steady(edge.drawn_length), DIGITS),
         "forward": edge.forward,
         "bands": edge.bands,
         "track": [_place(place) for place in edge.track],
         "stack": [_place(place) for place in edge.stack],
-        "ends": [[round(end.real, DIGITS), round(end.imag, DIGITS)] for end in edge.ends],
+        "ends": [[round(steady(end.real), DIGITS), round(steady(end.imag), DIGITS)] for end in edge.ends],
     }
 
 
 def _place(place: PlatePlace) -> list[float]:
     numbers = (place.at.real, place.at.imag, place.foot.real, place.foot.imag, place.angle)
-    return [round(value, DIGITS) + 0.0 for value in numbers]
+    return [round(steady(value), DIGITS) + 0.0 for value in numbers]
 
 
 def _evidence(seam: ProposedSeam) -> dict[str, Any]:
     return {
-        "confidence": round(seam.confidence, 4),
+        "confidence": round(steady(seam.confidence), 4),
         "reasons": [
             f"{'Against: ' if reason.weight < 0 else ''}{printable(reason.words)}"
             for reason in seam.reasons

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.geometry.exact_arrays import most_at
 from seamcheck.pairing.proposal import ProposedSeam
 from seamcheck.report import pen
 from seamcheck.report.layout import printable
@@ -207,7 +208,7 @@ def _pack(sizes: Sequence[tuple[float, float]], width: float) -> tuple[list[comp
     skyline = [(0.0, 0.0)]  # from x on, down to y, everything is taken
     places = [0j] * len(sizes)
     used = 0j
-    for index in sorted(range(len(sizes)), key=lambda i: (-sizes[i][1], i)):
+    for index in sorted(range(len(sizes)), key=lambda i: (-round(sizes[i][1], 6), i)):
         w, h = sizes[index]
         best: tuple[float, float, float] | None = None  # how much taller the sheet gets, x, y
         for x, _ in skyline:
@@ -215,7 +216,7 @@ def _pack(sizes: Sequence[tuple[float, float]], width: float) -> tuple[list[comp
                 continue
             nexts = [right for right, _ in skyline[1:]] + [width]
             y = max(top for (left, top), right in zip(skyline, nexts, strict=True) if left < x + w and right > x)
-            best = min(best or (np.inf, 0.0, 0.0), (max(0.0, y + h - used.imag), x, y))
+            best = min(best or (np.inf, 0.0, 0.0), (round(max(0.0, y + h - used.imag), 6), x, y))
         if best is None:
             return None
         _, x, y = best
@@ -379,7 +380,7 @@ def thinned(points: Points) -> Points:
             distance = np.abs(off - t * chord)
         else:
             distance = np.abs(off)
-        worst = int(distance.argmax())
+        worst = most_at(distance)
         if distance[worst] > FINE:
             keep[a + 1 + worst] = True
             stack += [(a, a + 1 + worst), (a + 1 + worst, b)]

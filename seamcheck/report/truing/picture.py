@@ -15,6 +15,7 @@ from enum import StrEnum
 import numpy as np
 
 from seamcheck import amounts
+from seamcheck.exact import most
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Edge, Grainline, Piece
 from seamcheck.pattern.seams import Side
@@ -205,7 +206,7 @@ def _amounts(old: Piece, new: Piece, change: TruedPiece) -> Iterator[tuple[compl
 def _farthest(old: Edge, new: Edge) -> complex:
     """Where a new line is farthest from the old one; it is only to be pointed at."""
     points = [complex(p) for run in new.runs for p in run.polygon(0.5)]
-    return max(points, key=lambda p: min(run.nearest(p).distance for run in old.runs))
+    return most(points, key=lambda p: min(run.nearest(p).distance for run in old.runs))
 
 
 def _ticks(piece: Piece) -> Iterator[Curve]:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from seamcheck.exact import steady
 from seamcheck.report.lettering import helvetica_width
 from seamcheck.report.truing.picture import STRONG, Ink, Picture, PictureLine, PictureWords
 
@@ -99,10 +100,10 @@ def _page(
     def at(point: complex) -> str:
         x = (point.real * scale - tile.x + MARGIN) * POINT
         y = (paper[1] - (point.imag * scale - tile.y + MARGIN)) * POINT
-        return f"{x:.3f} {y:.3f}"
+        return f"{steady(x):.3f} {steady(y):.3f}"
 
     def on_paper(x: float, y: float) -> str:
-        return f"{x * POINT:.3f} {(paper[1] - y) * POINT:.3f}"
+        return f"{steady(x * POINT):.3f} {steady((paper[1] - y) * POINT):.3f}"
 
     parts = ["1 J 1 j", "q"]
     left, top = MARGIN * POINT, (paper[1] - MARGIN - window[1]) * POINT
