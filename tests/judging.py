@@ -10,16 +10,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import drafted
 import pytest
 
 from seamcheck import hooks, importers, outline, pieces
-from seamcheck.engine import Request, check_file, read
+from seamcheck.engine import Request, check_file, propose_seams, read
 from seamcheck.importers.base import Importer, ReadOptions
 from seamcheck.marks import Drawing
 from seamcheck.model import Pattern
 from seamcheck.outline import Sheet
+from seamcheck.pairing.proposal import Proposal
 from seamcheck.plan import Plan
 from seamcheck.registry import Registry
 from seamcheck.result import FileResult
@@ -40,6 +42,19 @@ def judged(path: Path, **asked: object) -> FileResult:
 def opened(path: Path, **asked: object) -> tuple[Pattern, Plan | None]:
     """The pattern in a file that no test changes, and its plan."""
     return _opened(path, Request(**asked))
+
+
+def propose(path: Path, plan: str | None = None) -> Proposal:
+    """The seams proposed for a copy of a file, which has this plan beside it or none."""
+    with TemporaryDirectory() as folder:
+        copy = Path(folder) / path.name
+        copy.write_bytes(path.read_bytes())
+        if plan is not None:
+            copy.with_suffix(".seams.toml").write_text(plan, encoding="utf-8")
+        return propose_seams(str(copy), Request(), registry(), Settings())
+
+
+proposed = cache(propose)
 
 
 @cache
