@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import drafted
 import pytest
@@ -20,8 +21,10 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.judge import check_file
 from seamcheck.engine.plugins import Registry
+from seamcheck.engine.propose import propose_seams
 from seamcheck.engine.read import Request, read
 from seamcheck.engine.result import FileResult
+from seamcheck.pairing.proposal import Proposal
 from seamcheck.pattern.drawing import Drawing
 from seamcheck.pattern.model import Pattern
 from seamcheck.pattern.plan import Plan
@@ -44,6 +47,19 @@ def judged(path: Path, **asked: object) -> FileResult:
 def opened(path: Path, **asked: object) -> tuple[Pattern, Plan | None]:
     """The pattern in a file that no test changes, and its plan."""
     return _opened(path, Request(**asked))
+
+
+def propose(path: Path, plan: str | None = None) -> Proposal:
+    """The seams proposed for a copy of a file, which has this plan beside it or none."""
+    with TemporaryDirectory() as folder:
+        copy = Path(folder) / path.name
+        copy.write_bytes(path.read_bytes())
+        if plan is not None:
+            copy.with_suffix(".seams.toml").write_text(plan, encoding="utf-8")
+        return propose_seams(str(copy), Request(), registry(), Settings())
+
+
+proposed = cache(propose)
 
 
 @cache

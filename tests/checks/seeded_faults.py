@@ -6,6 +6,8 @@ finding gives it. The skirts that must pass, `PASSING`, are right in ways that a
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 
 import piece_faults
@@ -54,10 +56,13 @@ from faulty_skirts import (
     without,
 )
 from folded_panels import InsideDart, InsidePleat, folded_panel
-from skirt_making import DART_ANGLE, Sheet, unit
+from skirt_making import CHECKS, DART_ANGLE, SHOP, Sheet, unit
 from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
+from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.comparison import Comparison
+from seamcheck.engine import judge
+from seamcheck.engine.result import FileResult
 from seamcheck.pattern.model import Pattern
 from seamcheck.pattern.plan import Plan
 from seamcheck.testing import PanelNotch
@@ -861,3 +866,36 @@ def done(case: Fault | Passing | None) -> tuple[Pattern, Plan, Comparison | None
     sheet = case.sheet() if case else Sheet.of(GOOD)
     assert sheet.plan is not None
     return sheet.pattern(), sheet.plan, sheet.comparison() if isinstance(sheet, Sheet) else None
+
+
+OBSERVED: dict[tuple[str, str], list[Observation]] = {}
+
+
+def _noted(check: Check) -> Check:
+    """The check, which leaves in OBSERVED what it tells the engine."""
+
+    def run(context: Context) -> Iterator[Observation | Skip]:
+        for item in check.run(context):
+            if isinstance(item, Observation):
+                OBSERVED.setdefault((check.name, item.code), []).append(item)
+            yield item
+
+    return replace(check, run=run)
+
+
+NOTED = tuple(map(_noted, CHECKS))
+
+
+@cache
+def judged(case: Fault | Passing | None) -> FileResult:
+    """The result of a case, or of the skirt as it is: judged once for all tests."""
+    pattern, plan, before = done(case)
+    return judge(pattern, plan, NOTED, SHOP, before=before)
+
+
+@cache
+def observed() -> dict[tuple[str, str], list[Observation]]:
+    """All that the checks observe in all the skirts of the table, by check and code."""
+    for case in (None, *FAULTS, *PASSING):
+        judged(case)
+    return OBSERVED

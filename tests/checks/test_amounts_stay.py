@@ -4,8 +4,10 @@ import re
 from dataclasses import replace
 
 import pytest
-from seeded_faults import FAULTS
+from seeded_faults import FAULTS, judged
 from skirt_making import Sheet
+
+from seamcheck.result import FileResult
 
 MEASURED = [
     fault
@@ -86,12 +88,11 @@ WAYS = {
 }
 
 
-def amounts(sheet: Sheet) -> list[tuple[str, str, float]] | None:
+def amounts(result: FileResult) -> list[tuple[str, str, float]] | None:
     """What is found and how much, without sign: it tells which side was walked first, or which way round is clockwise.
 
     None where it is asked which corner is which, and nothing is guessed.
     """
-    result = sheet.judged()
     if result.failures and all("another way round" in one for one in result.failures if "plan corner" in one):
         return None
     assert result.failures == ()
@@ -101,13 +102,13 @@ def amounts(sheet: Sheet) -> list[tuple[str, str, float]] | None:
 @pytest.mark.parametrize("fault", ONE_OF_EACH, ids=str)
 def test_an_amount_stays(fault):
     sheet = fault.sheet()
-    as_drawn = amounts(sheet)
+    as_drawn = amounts(judged(fault))
     assert as_drawn
     for way, steps in WAYS.items():
         changed = sheet
         for step in steps:
             changed = step(changed)
-        found = amounts(changed)
+        found = amounts(changed.judged())
         if found is None:
             assert (way, fault.check) in {("mirrored", "seam-span"), ("mirrored", "outline-crossing")}
             continue

@@ -1,21 +1,14 @@
 """The gate: no check, and no way that a check can fail, without its words, its cases and its row in the README."""
 
 import re
-from collections.abc import Iterator
-from functools import cache
 from pathlib import Path
 from string import Formatter
 
 import pytest
-from seeded_faults import FAULTS, PASSING, done
-from skirt_making import CHECKS, SHOP
+from seeded_faults import FAULTS, PASSING, observed
+from skirt_making import CHECKS
 
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity
-from seamcheck.comparison import Comparison
-from seamcheck.pattern.model import Pattern
-from seamcheck.pattern.plan import Plan
-from seamcheck.pattern.seam_graph import build_graph
-from seamcheck.pattern.walk import walk_seams
+from seamcheck.checks.base import Check, Code, Severity
 
 CODES = [(check, code) for check in CHECKS for code in check.codes]
 README = Path(__file__).parents[2] / "README.md"
@@ -32,35 +25,6 @@ def named(case):
 
 def fields(template: str) -> set[str]:
     return {name for _, name, _, _ in Formatter().parse(template) if name is not None}
-
-
-@cache
-def observed() -> dict[tuple[str, str], list[Observation]]:
-    """All that the checks observe in all the skirts of the table."""
-    seen: dict[tuple[str, str], list[Observation]] = {}
-    for case in (None, *FAULTS, *PASSING):
-        for context in contexts(*done(case)):
-            for check in CHECKS:
-                for item in check.run(context):
-                    if isinstance(item, Observation):
-                        seen.setdefault((check.name, item.code), []).append(item)
-    return seen
-
-
-def contexts(pattern: Pattern, plan: Plan, before: Comparison | None) -> Iterator[Context]:
-    for size in pattern.sizes:
-        pieces = {piece.name: piece for piece in pattern.in_size(size)}
-        graph = build_graph(pieces, plan)
-        yield Context(
-            pattern=pattern,
-            size=size,
-            pieces=pieces,
-            plan=plan,
-            graph=graph,
-            walks=walk_seams(graph),
-            settings=SHOP,
-            before=before,
-        )
 
 
 def test_there_are_checks():

@@ -1,18 +1,8 @@
-from functools import cache
-
 import pytest
-from seeded_faults import FAULTS, PASSING, Fault, Passing, done
-from skirt_making import CHECKS, SHOP
+from seeded_faults import FAULTS, PASSING, judged
+from skirt_making import CHECKS
 
 from seamcheck.checks.base import Severity
-from seamcheck.engine.judge import judge
-from seamcheck.engine.result import FileResult
-
-
-@cache
-def judged(case: Fault | Passing | None) -> FileResult:
-    pattern, plan, before = done(case)
-    return judge(pattern, plan, CHECKS, SHOP, before=before)
 
 
 def test_the_skirt_trues():

@@ -1,14 +1,11 @@
 import dataclasses
 from pathlib import Path
 
+import judging
 import pytest
 from drafted import drafted
 
 from seamcheck.config.plan_file import format_plan, parse_plan
-from seamcheck.config.settings import Settings
-from seamcheck.engine import plugins
-from seamcheck.engine.propose import propose_seams
-from seamcheck.engine.read import Request
 from seamcheck.pairing.plans import sure_plan
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pairing.text import plan_text
@@ -16,21 +13,10 @@ from seamcheck.pairing.text import plan_text
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand" / "ferryhand.svg"
 
 
-@pytest.fixture
-def proposed(tmp_path):
-    """Propose for a file, with a plan beside it or without."""
-
-    def made(path=DEMO, plan=None):
-        copy = tmp_path / path.name
-        copy.write_bytes(path.read_bytes())
-        beside = copy.with_suffix(".seams.toml")
-        beside.unlink(missing_ok=True)
-        if plan is not None:
-            beside.write_text(plan, encoding="utf-8")
-        settings = Settings()
-        return propose_seams(str(copy), Request(), plugins.load(settings), settings)
-
-    return made
+@pytest.fixture(scope="module")
+def proposed():
+    """Propose for a file, with a plan beside it or without: once for the same file and plan."""
+    return lambda path=DEMO, plan=None: judging.proposed(path, plan)
 
 
 def sewn(plan):
@@ -41,8 +27,9 @@ def of(proposal, standing):
     return [one for one in proposal.seams if one.standing is standing]
 
 
-def test_the_same_file_gives_the_same_text(proposed):
-    assert plan_text(proposed(), "ferryhand.svg") == plan_text(proposed(), "ferryhand.svg")
+def test_the_same_file_gives_the_same_text():
+    first, again = judging.propose(DEMO), judging.propose(DEMO)
+    assert plan_text(first, "ferryhand.svg") == plan_text(again, "ferryhand.svg")
 
 
 @pytest.mark.parametrize("name", ["umpire-shirt.dxf", "thwart-box-cushion.svg", "bosun-six-panel-cap.dxf"])

@@ -1,13 +1,13 @@
 import cmath
 import math
 
+import judging
 import pytest
 from drafted import drafted, fixture
 from made_pieces import leg, pattern, rectangle
 
 from seamcheck.cli.main import plugins
 from seamcheck.config.settings import Settings
-from seamcheck.engine.propose import propose_seams
 from seamcheck.engine.read import Request, read_options
 from seamcheck.geometry.curve import Curve
 from seamcheck.pairing.doubts import WHICH_START
@@ -18,12 +18,9 @@ from seamcheck.pieces.outline import assemble
 from seamcheck.reading import read_drawing
 
 
-def demo(tmp_path, name="ferryhand.svg", folder="ferryhand"):
+def demo(name="ferryhand.svg", folder="ferryhand"):
     """The proposal for a fixture without its plan."""
-    path = tmp_path / name
-    path.write_bytes(fixture(f"{folder}/{name}").read_bytes())
-    settings = Settings()
-    return propose_seams(str(path), Request(), plugins.load(settings), settings)
+    return judging.proposed(fixture(f"{folder}/{name}"))
 
 
 def sewn(proposal, standing=Standing.SURE):
@@ -38,21 +35,21 @@ def sure(solution):
     return [seam for seam in solution.seams if seam.sure]
 
 
-def test_the_legs_of_the_demo_are_sewn_along_outseam_and_inseam(tmp_path):
-    found = sewn(demo(tmp_path))
+def test_the_legs_of_the_demo_are_sewn_along_outseam_and_inseam():
+    found = sewn(demo())
     assert {frozenset({"front.outseam", "back.outseam"}), frozenset({"front.inseam", "back.inseam"})} <= found
     assert frozenset({"back.crotch"}) in found
 
 
-def test_the_line_above_a_front_crotch_is_not_sewn_for_sure(tmp_path):
+def test_the_line_above_a_front_crotch_is_not_sewn_for_sure():
     # The demo draws its fly opening as an edge of its own, and no piece of a fly.
-    found = sewn(demo(tmp_path))
+    found = sewn(demo())
     assert frozenset({"front.crotch"}) in found
     assert frozenset({"front.centre-front"}) not in found
 
 
-def test_a_dart_drawn_into_the_outline_is_recognised(tmp_path):
-    found = demo(tmp_path)
+def test_a_dart_drawn_into_the_outline_is_recognised():
+    found = demo()
     (dart,) = found.plan.darts
     assert dart.piece == "back"
     piece = next(piece for piece in found.pattern.in_size("40") if piece.name == "back")
@@ -62,7 +59,7 @@ def test_a_dart_drawn_into_the_outline_is_recognised(tmp_path):
 @pytest.mark.parametrize(
     "name", ["ferryhand.svg", "ferryhand-digitised.svg", "ferryhand-cad.dxf", "ferryhand-nest.dxf"]
 )
-def test_no_seam_of_the_demo_is_sure_and_wrong(name, tmp_path):
+def test_no_seam_of_the_demo_is_sure_and_wrong(name):
     # The front facing is its own mirror image, so that either of its ends may be the side.
     allowed = {
         frozenset(pair.split())
@@ -71,7 +68,7 @@ def test_no_seam_of_the_demo_is_sure_and_wrong(name, tmp_path):
                      "band-front.e4 band-back.e2", "facing-front.e4 facing-back.e2", "facing-front.e2 facing-back.e2",
                      "band-front.e1 band-back.e1 facing-front.e1 facing-back.e1")
     }  # fmt: skip
-    found = sewn(demo(tmp_path, name))
+    found = sewn(demo(name))
     assert found <= allowed
     assert len(found) >= 5
 
@@ -132,8 +129,8 @@ def test_a_hint_of_a_plugin_decides_what_nothing_else_tells():
     assert there[0].score > max((seam.score for seam in plain.seams), default=0.0)
 
 
-def test_panels_that_are_cut_many_times_are_sewn_in_a_round_under_their_band(tmp_path):
-    found = demo(tmp_path, "bosun-six-panel-cap.dxf", "corpus")
+def test_panels_that_are_cut_many_times_are_sewn_in_a_round_under_their_band():
+    found = demo("bosun-six-panel-cap.dxf", "corpus")
     (row,) = [one for one in found.seams if len(one.seam.sides[0]) == 6]
     assert {use.piece for use in row.seam.sides[0]} == {"cap-panel"}
     assert {use.piece for use in row.seam.sides[1]} == {"sweatband"}
@@ -213,13 +210,13 @@ def test_a_back_that_is_cut_twice_is_joined_along_its_centre_and_one_that_is_cut
     assert [seam for seam in solve_pattern(half("Back", "Cut 1")).seams if seam.twin] == []
 
 
-def test_a_lining_without_notches_is_not_sewn_to_what_it_lines_for_sure(tmp_path):
-    found = sewn(demo(tmp_path, "commodore-lined-skirt.dxf", "heldout"))
+def test_a_lining_without_notches_is_not_sewn_to_what_it_lines_for_sure():
+    found = sewn(demo("commodore-lined-skirt.dxf", "heldout"))
     assert not [edges for edges in found if len({edge.startswith("futter") for edge in edges}) == 2]
 
 
-def test_an_edge_is_not_sewn_to_itself_for_sure_because_other_seams_would_lean_on_it(tmp_path):
-    found = sewn(demo(tmp_path, "mooring-bucket-bag.svg", "heldout"))
+def test_an_edge_is_not_sewn_to_itself_for_sure_because_other_seams_would_lean_on_it():
+    found = sewn(demo("mooring-bucket-bag.svg", "heldout"))
     assert not [edges for edges in found if len(edges) == 1]
 
 
