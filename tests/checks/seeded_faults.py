@@ -61,7 +61,7 @@ from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.comparison import Comparison
-from seamcheck.engine import judge
+from seamcheck.engine.judge import judge
 from seamcheck.engine.result import FileResult
 from seamcheck.pattern.model import Pattern
 from seamcheck.pattern.plan import Plan

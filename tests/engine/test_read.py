@@ -1,9 +1,9 @@
 """Files of every form from the command line to the pieces: shop layers, reasons, and a ledger that adds up."""
 
 import json
-import sys
 from pathlib import Path
 
+import dxf_making as dxf
 import pytest
 from click.testing import CliRunner
 
@@ -12,9 +12,6 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.read import Request, read
 from seamcheck.errors import SeamcheckError
-
-sys.path.insert(0, str(Path(__file__).parents[1] / "reading"))
-import dxf_making as dxf
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 SAMPLES = Path(__file__).parents[3] / "shared" / "samples"
