@@ -17,6 +17,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Unit
+from seamcheck.spelling import by_name
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
@@ -146,11 +147,8 @@ class Check:
                 )
 
     def code(self, name: str) -> Code:
-        """The code of that name; KeyError when the check has none."""
-        for code in self.codes:
-            if code.name == name:
-                return code
-        raise KeyError(f"{self.name} has no code {name!r}")
+        """The code of that name; UnknownNameError, a KeyError that names the nearest, when the check has none."""
+        return by_name(self.codes, name, f"check {self.name}", "code")
 
     def measures(self, code: Code) -> bool:
         """Whether a code is judged by a tolerance, and not only seen."""

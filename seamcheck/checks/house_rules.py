@@ -11,7 +11,7 @@ from seamcheck.amounts import Angle, Fact, Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.config.rule_language import Amount, Binary, Call, Expression, NamedPart, Negated, ValueKind, places
 from seamcheck.config.rules import ERROR, MISSING
-from seamcheck.config.toml import nearest
+from seamcheck.spelling import UnknownNameError, nearest
 
 if TYPE_CHECKING:
     from seamcheck.config.rules import Rule
@@ -240,20 +240,15 @@ def _edge(place: NamedPart, pieces: Mapping[str, Piece]) -> Edge:
         raise NotMeasuredError(f"edge {place}: {piece.lost_edges[name]}")
     try:
         return piece.edge(name)
-    except KeyError:
-        known = [edge.name for edge in piece.edges]
-        raise MissingNameError(f'piece {piece.name} has no edge "{name}"; {nearest(name, known, "edge")}') from None
+    except UnknownNameError as error:
+        raise MissingNameError(str(error)) from None
 
 
 def _corner(place: NamedPart, pieces: Mapping[str, Piece]) -> Corner:
-    piece, name = _piece(place, pieces), place.names[1]
     try:
-        return piece.corner(name)
-    except KeyError:
-        known = [corner.name for corner in piece.corners]
-        raise MissingNameError(
-            f'piece {piece.name} has no corner "{name}"; {nearest(name, known, "corner")}'
-        ) from None
+        return _piece(place, pieces).corner(place.names[1])
+    except UnknownNameError as error:
+        raise MissingNameError(str(error)) from None
 
 
 def _point(place: NamedPart, pieces: Mapping[str, Piece]) -> complex:

@@ -378,9 +378,9 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
 def explain(check: str | None) -> int:
     """Tell what a CHECK means, why it matters at the machine, and how to put it right; without CHECK list all."""
     from seamcheck.config.settings import load_settings
-    from seamcheck.config.toml import nearest
     from seamcheck.engine import plugins
     from seamcheck.report.explain import explanation, overview
+    from seamcheck.spelling import nearest
 
     with _stdout_kept_clean():
         settings = load_settings(Path())
@@ -405,8 +405,8 @@ def explain(check: str | None) -> int:
 @click.argument("name", required=False)
 def schema(name: str | None) -> int:
     """Print the JSON Schema (2020-12) called NAME of what seamcheck writes as JSON; without NAME list all."""
-    from seamcheck.config.toml import nearest
     from seamcheck.report import schemas
+    from seamcheck.spelling import nearest
 
     if name is None:
         emit(schemas.overview(), None)
@@ -485,7 +485,7 @@ def _wanted_reports(
     formats: Sequence[str], outputs: Sequence[str], reports: Sequence[ReportFormat]
 ) -> list[tuple[ReportFormat, str | None]]:
     """The report formats asked for and where each goes; none when no shop could be loaded, so that there are none to choose from."""
-    from seamcheck.config.toml import nearest
+    from seamcheck.spelling import nearest
 
     record = {report.name: report for report in reversed(reports)}
     for name in formats:

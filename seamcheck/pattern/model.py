@@ -14,6 +14,7 @@ import numpy as np
 
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Mark, Note, Role, ScaleReading
+from seamcheck.spelling import UnknownNameError, by_name
 
 UNSIZED = "as drawn"
 
@@ -209,18 +210,12 @@ class Piece:
         return tuple(line.curve for line in self.inside)
 
     def edge(self, name: str) -> Edge:
-        """The edge of that name; KeyError when the piece has none."""
-        for edge in self.edges:
-            if edge.name == name:
-                return edge
-        raise KeyError(name)
+        """The edge of that name; UnknownNameError, a KeyError that names the nearest, when the piece has none."""
+        return by_name(self.edges, name, f"piece {self.name}", "edge")
 
     def corner(self, name: str) -> Corner:
-        """The corner of that name; KeyError when the piece has none."""
-        for corner in self.corners:
-            if corner.name == name:
-                return corner
-        raise KeyError(name)
+        """The corner of that name; UnknownNameError, a KeyError that names the nearest, when the piece has none."""
+        return by_name(self.corners, name, f"piece {self.name}", "corner")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,3 +248,18 @@ class Pattern:
     def in_size(self, size: str) -> tuple[Piece, ...]:
         """The pieces of one size."""
         return tuple(piece for piece in self.pieces if piece.size == size)
+
+    def piece(self, name: str, size: str | None = None) -> Piece:
+        """The piece of that name in one size; the size may be left out where the piece is there in one alone.
+
+        UnknownNameError, a KeyError that names the nearest, when there is no such piece or size; ValueError when the size
+        must be told.
+        """
+        if size is not None and size not in self.sizes:
+            raise UnknownNameError("the pattern", "size", size, self.sizes)
+        pieces = self.pieces if size is None else self.in_size(size)
+        found = by_name(pieces, name, "the pattern" if size is None else f"size {size} of the pattern", "piece")
+        sizes = [piece.size for piece in pieces if piece.name == name]
+        if len(sizes) > 1:
+            raise ValueError(f"piece {name} is there in {len(sizes)} sizes; say which: {', '.join(sizes)}")
+        return found

@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from seamcheck.spelling import by_name
+
 DEFAULT_TOLERANCE = 1.6  # mm; 1/16 in, the usual limit between two sides of a seam
 Cut = Literal["pair", "one", "fold"] | int
 Span = tuple[float, float]
@@ -139,8 +141,5 @@ class Plan:
     accepted: tuple[AcceptedPlan, ...] = ()
 
     def piece(self, name: str) -> PiecePlan:
-        """The piece of that name; KeyError when the plan has none."""
-        for piece in self.pieces:
-            if piece.name == name:
-                return piece
-        raise KeyError(name)
+        """The piece of that name; UnknownNameError, a KeyError that names the nearest, when the plan has none."""
+        return by_name(self.pieces, name, "the plan", "piece")
