@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
 from math import gcd
+from string import Formatter
 
 
 class Unit(StrEnum):
@@ -93,6 +94,19 @@ def sentence(template: str, facts: Mapping[str, Fact]) -> str:
         return template.format_map({name: fact(value) for name, value in facts.items()})
     except KeyError as missing:
         raise ValueError(f'"{template}" speaks of {missing}, which is not among the facts') from None
+
+
+def facts_in(template: str) -> tuple[str, ...]:
+    """What stands in the braces of a template, in order: names of facts, where it is as it should be."""
+    try:
+        fields = [
+            f"{field}{f'!{conversion}' if conversion else ''}{f':{spec}' if spec else ''}"
+            for _, field, spec, conversion in Formatter().parse(template)
+            if field is not None
+        ]
+    except ValueError:  # a brace that opens and does not close, or the other way round
+        fields = [""]
+    return tuple(dict.fromkeys(fields))
 
 
 def listed(names: Sequence[str]) -> str:

@@ -16,8 +16,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Unit
-from seamcheck.spelling import by_name
+from seamcheck.amounts import Fact, Unit, facts_in
+from seamcheck.spelling import by_name, nearest
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
@@ -46,7 +46,8 @@ class Code:
     """One way a check can fail.
 
     `message` and `advice` are templates in the words of a sewist; `{name}` is filled in from an observation's
-    facts. `clauses` are further sentences that an observation may add to the message, by key. `severity` is
+    facts, and `facts` names all that they may speak of. `clauses` are further sentences that an observation may add to
+    the message, by key. `severity` is
     set only where nothing is measured; where something is, the bands decide. `tolerance` and `unit` are set
     where this code measures something else than its check does.
     """
@@ -56,9 +57,16 @@ class Code:
     message: str
     advice: str
     clauses: Mapping[str, str] = field(default_factory=dict)
+    facts: tuple[str, ...] = ()
     severity: Severity | None = None
     tolerance: float | None = None
     unit: Unit | None = None
+
+    @property
+    def templates(self) -> Mapping[str, str]:
+        """Every template of the code, by what it is."""
+        clauses = {f"clause {key}": clause for key, clause in self.clauses.items()}
+        return {"message": self.message, "advice": self.advice, **clauses}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,7 +144,7 @@ class Check:
     tolerance_like: str = ""
 
     def __post_init__(self) -> None:
-        """Refuse a tolerance of nothing, which would make a finding of everything that is measured."""
+        """Refuse a tolerance of nothing, and a template that speaks of a fact which its code does not declare."""
         for what, tolerance, unit in (
             (f"check {self.name}", self.tolerance, self.unit),
             *((f"check {self.name}, code {one.name}", one.tolerance, one.unit or self.unit) for one in self.codes),
@@ -145,6 +153,15 @@ class Check:
                 raise ValueError(
                     f"{what}: there is a tolerance and no unit; give unit=Unit.LENGTH or unit=Unit.ANGLE"
                 )
+        for code in self.codes:
+            for word, template in code.templates.items():
+                for name in facts_in(template):
+                    if name not in code.facts:
+                        near = nearest(name, code.facts, "fact") if code.facts else "give it facts=(...)"
+                        raise ValueError(
+                            f'check {self.name}, code {code.name}: its {word} speaks of "{{{name}}}", which is not among '
+                            f"the facts of the code; {near}"
+                        )
 
     def code(self, name: str) -> Code:
         """The code of that name; UnknownNameError, a KeyError that names the nearest, when the check has none."""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import Angle, Fact, Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.config.rule_language import Amount, Binary, Call, Expression, NamedPart, Negated, ValueKind, places
-from seamcheck.config.rules import ERROR, MISSING
+from seamcheck.config.rules import ERROR, FACTS, MISSING
 from seamcheck.spelling import UnknownNameError, nearest
 
 if TYPE_CHECKING:
@@ -48,6 +48,7 @@ def rule_check(rule: Rule, path: str) -> Check:
             message=rule.message or figures,
             advice=rule.advice or _ADVICE,
             clauses={"figures": figures} if rule.message else {},
+            facts=(*FACTS, "rule", "than", "too"),
             severity=Severity.WARNING if kind is ValueKind.NUMBER else None,
         )
 
@@ -56,6 +57,7 @@ def rule_check(rule: Rule, path: str) -> Check:
         meaning="the rule names a piece, edge, corner or seam that the pattern does not have",
         message="The rule {rule} cannot be measured: {why}.",
         advice=_NAME,
+        facts=("rule", "why", "path"),
         severity=Severity.ERROR,
     )
     codes = (code("less"), code("more"))

@@ -122,6 +122,7 @@ CORNER_BLEND = Check(
             message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too little, a point.",
             advice=_ADVICE,
             clauses=_CLAUSES,
+            facts=("corners", "sum", "expected", "half", "off", "on", "line", "inch", "changed", "its", "square"),
         ),
         Code(
             name="hollow",
@@ -129,12 +130,14 @@ CORNER_BLEND = Check(
             message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too much, a hollow.",
             advice=_ADVICE,
             clauses=_CLAUSES,
+            facts=("corners", "sum", "expected", "half", "off", "on", "line", "inch", "changed", "its", "square"),
         ),
         Code(
             name="jog",
             meaning="two seams that should meet in one point miss each other",
             message="In seam {seam}, {first} and {second} should come to one point and miss each other by {amount}.",
             advice="Move the joint of the altered side along the seam until both come together; the whole length stays.",
+            facts=("seam", "first", "second", "amount"),
             tolerance=1.6,
             unit=Unit.LENGTH,
         ),

@@ -111,6 +111,7 @@ LABELS = Check(
             meaning="the piece does not say what it is",
             message="{piece}: its name is not written on it, as it is on other pieces.",
             advice="Write the name of the piece on it, with the style's.",
+            facts=("piece",),
             severity=Severity.NOTE,
         ),
         Code(
@@ -118,6 +119,7 @@ LABELS = Check(
             meaning="the piece does not say its size",
             message="{piece}: its size is not written on it, as it is on other pieces.",
             advice="Write the size on the piece, say Size 40.",
+            facts=("piece",),
             severity=Severity.NOTE,
         ),
         Code(
@@ -125,6 +127,7 @@ LABELS = Check(
             meaning="the piece does not say how often it is cut",
             message="{piece}: how often it is cut is not written on it, as it is on other pieces.",
             advice="Write on the piece how often it is cut and of which cloth, say Cut 2.",
+            facts=("piece",),
             severity=Severity.NOTE,
         ),
         Code(
@@ -132,6 +135,7 @@ LABELS = Check(
             meaning="the written number is not the one in the plan",
             message="{piece}: it says to cut {written}, the plan says {planned}.",
             advice="Find out which is right, and correct the words on the piece or cut = in the plan.",
+            facts=("piece", "written", "planned"),
             severity=Severity.NOTE,
         ),
     ),

@@ -206,6 +206,7 @@ NOTCH_PLACE = Check(
             meaning="a notch leans from square to its edge",
             message=f"{_NOTCH} leans by {{lean}} from square to the edge: over its depth of {{deep}} that shifts the place by {{shift}}.",
             advice="Mark the place where it meets the sew line and draw it anew from there, square to the edge.",
+            facts=("edge", "distance", "end", "lean", "deep", "shift"),
             tolerance=LEAN_TOLERANCE,
             unit=Unit.ANGLE,
         ),
@@ -215,6 +216,7 @@ NOTCH_PLACE = Check(
             message="The notch of {edge} lies only {distance} from the corner {end}.",
             advice="Move it at least 1/2 in from the corner, and its mate by as much; if it only marks the corner, leave it out.",
             clauses={"both": "Both edges of that corner are notched ({both}), which weakens the cloth there."},
+            facts=("edge", "distance", "end", "both"),
             tolerance=CORNER_TOLERANCE,
         ),
         Code(
@@ -222,6 +224,7 @@ NOTCH_PLACE = Check(
             meaning="a notch reaches past the sew line",
             message=f"{_NOTCH} reaches {{past}} past the sew line: cut so deep it shows as a hole in the finished seam.",
             advice="Shorten it to half the allowance.",
+            facts=("edge", "distance", "end", "past"),
         ),
         Code(
             name="alike",
@@ -229,6 +232,7 @@ NOTCH_PLACE = Check(
             message="Seam {seam}: {piece} also goes in {wrong}; its notches then miss by {apart} at most, which nobody notices, and the "
             "seam is off by {off}.",
             advice="Move one notch of {edge} and its mate by 1/2 in or more, or make one end's notch double, so that only one way fits.",
+            facts=("seam", "piece", "wrong", "apart", "off", "edge"),
             tolerance=APART,
         ),
     ),

@@ -94,12 +94,14 @@ PLEAT = Check(
             message="{piece}: the fold lines from {corners} are out of parallel by {lean}: the pleat is {depth} at the edge and {shape} "
             "to {inner} at their ends.",
             advice="Draw the fold line of the altered side anew, parallel to the other at the depth of the pleat.",
+            facts=("piece", "corners", "lean", "depth", "shape", "inner"),
         ),
         Code(
             name="pointed",
             meaning="the folded mouth makes a point",
             message="With the pleat folded, the angles at {corners} add to {sum} instead of 180°: the edge makes a point of {off}.",
             advice=_ADVICE,
+            facts=("corners", "sum", "off"),
             tolerance=CORNER_TOLERANCE,
         ),
         Code(
@@ -107,6 +109,7 @@ PLEAT = Check(
             meaning="the folded mouth makes a hollow",
             message="With the pleat folded, the angles at {corners} add to {sum} instead of 180°: the edge makes a hollow of {off}.",
             advice=_ADVICE,
+            facts=("corners", "sum", "off"),
             tolerance=CORNER_TOLERANCE,
         ),
         Code(
@@ -114,6 +117,7 @@ PLEAT = Check(
             meaning="the edge drawn across the mouth does not reach the seam when the pleat is folded",
             message="Folded towards {toward}, the cloth in the pleat at {corners} {lacks} the seam by {amount}.",
             advice=_ADVICE,
+            facts=("toward", "corners", "lacks", "amount"),
             tolerance=SIXTEENTH,
             unit=Unit.LENGTH,
         ),

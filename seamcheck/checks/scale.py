@@ -59,12 +59,14 @@ SCALE = Check(
             meaning="the test square does not measure what it says",
             message="The test square measures {drawn} and should measure {stated}{slip}.",
             advice="{remedy} All other lengths are off by the same share.",
+            facts=("drawn", "stated", "slip", "remedy"),
         ),
         Code(
             name="unit",
             meaning="the pieces have the sizes of a well-known mistake in units",
             message="The largest piece measures {drawn}; pieces of clothes are seldom so {what}{slip}.",
             advice="{remedy} Then measure one edge, to be sure.",
+            facts=("drawn", "what", "slip", "remedy"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -72,6 +74,7 @@ SCALE = Check(
             meaning="the pieces are larger or smaller than clothes are",
             message="The largest piece measures {drawn}; pieces of clothes are seldom so {what}.",
             advice="Draw a test square with its side written in it, so that the scale can be measured.",
+            facts=("drawn", "what"),
             severity=Severity.NOTE,
         ),
     ),

@@ -108,6 +108,11 @@ _LENGTH_CLAUSES = {
     "spread": "It is spread over the seam: {stretches}.",
     "cause": "{cause}.",
 }
+_LENGTH_FACTS = (
+    *("short", "amount", "long", "ways", "line"),
+    *("wrong", "eased", "eased_first", "most"),  # what the trade thinks of it
+    *("difference", "low", "high", "stretch", "stretches", "cause"),
+)
 _LENGTH_ADVICE = "{ways} Then redraw {line} and walk the seam again."
 
 SEAM_LENGTH = Check(
@@ -131,6 +136,7 @@ SEAM_LENGTH = Check(
             message="{short} is {amount} too short to be sewn to {long}.",
             advice=_LENGTH_ADVICE,
             clauses=_LENGTH_CLAUSES,
+            facts=_LENGTH_FACTS,
         ),
         Code(
             name="long",
@@ -138,6 +144,7 @@ SEAM_LENGTH = Check(
             message="{short} is {amount} too short to be sewn to {long}.",
             advice=_LENGTH_ADVICE,
             clauses=_LENGTH_CLAUSES,
+            facts=_LENGTH_FACTS,
         ),
     ),
     run=_seam_length,
@@ -184,6 +191,7 @@ def _seam_span(context: Context) -> Iterator[Observation | Skip]:
 
 
 _SPAN_CLAUSES = {"elsewhere": "The plan puts the ease of this seam elsewhere, or less of it here."}
+_SPAN_FACTS = ("before", "after", "short", "amount", "long")
 _SPAN_MESSAGE = "Between {before} and {after}, {short} is {amount} shorter than {long}."
 _SPAN_ADVICE = (
     "Walk the seam from notch to notch. If the whole length agrees, move the notches of the altered piece so that each "
@@ -209,6 +217,7 @@ SEAM_SPAN = Check(
             message=_SPAN_MESSAGE,
             advice=_SPAN_ADVICE,
             clauses=_SPAN_CLAUSES,
+            facts=_SPAN_FACTS,
         ),
         Code(
             name="long",
@@ -216,6 +225,7 @@ SEAM_SPAN = Check(
             message=_SPAN_MESSAGE,
             advice=_SPAN_ADVICE,
             clauses=_SPAN_CLAUSES,
+            facts=_SPAN_FACTS,
         ),
     ),
     run=_seam_span,
@@ -361,12 +371,28 @@ NOTCH_MATCH = Check(
                 "steps": "Likely one side was altered between {step_from} and {step_to}, and as much given back between {back_from} "
                 "and {back_to}.",
             },
+            facts=(
+                "place",
+                "first",
+                "amount",
+                "toward",
+                "second",
+                "start",
+                "first_station",
+                "second_station",
+                "number",
+                "step_from",
+                "step_to",
+                "back_from",
+                "back_to",
+            ),
         ),
         Code(
             name="count",
             meaning="a notch and its mate differ in kind",
             message="{place}: the notch of {first} is {first_count}, its mate on {second} is {second_count}.",
             advice="Make both single or both double, as the rest of the pattern does.",
+            facts=("place", "first", "first_count", "second", "second_count"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -374,6 +400,7 @@ NOTCH_MATCH = Check(
             meaning="a notch has no mate on the other side",
             message="The {kind} notch of {edge}, {station} from {end} of the seam, has no mate on {other}.",
             advice="Carry the notch over to {other} at the same distance from the same end, or take it away if it has no use.",
+            facts=("kind", "edge", "station", "end", "other"),
             severity=Severity.WARNING,
         ),
     ),

@@ -422,12 +422,14 @@ SIZE_RUN = Check(
             advice="Lay {piece} in size {size} on {beside} at the grain and move what stands out until its steps are even; "
             "then walk its seams in that size again.",
             clauses={"others": "So is {others}."},
+            facts=("piece", "size", "what", "off", "way", "beside", "steps", "others"),
         ),
         Code(
             name="copied",
             meaning="a piece is drawn as in the size beside it, and its seams do not true",
             message="{piece} is drawn in size {size} just as in size {beside}, and does not fit its mates: see {seams}.",
             advice="Grade {piece} for size {size}; most likely it was copied and left as it was.",
+            facts=("piece", "size", "beside", "seams"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -437,6 +439,7 @@ SIZE_RUN = Check(
             advice="If the grade is meant to change there, see that its mates change with it; else correct the rule of the "
             "points at its ends.",
             clauses={"others": "The same goes for {others}."},
+            facts=("what", "size", "steps", "others"),
             tolerance=JUMP,
         ),
         Code(
@@ -445,6 +448,7 @@ SIZE_RUN = Check(
             message="The angle of {what} is {off} {way} in size {size} than {beside} let expect: {steps}.",
             advice="Lay {piece} in size {size} on {beside} at this corner and redraw the two lines that meet in it.",
             clauses={"others": "So is {others}."},
+            facts=("what", "off", "way", "size", "beside", "steps", "piece", "others"),
             tolerance=CORNER,
             unit=Unit.ANGLE,
         ),
@@ -453,6 +457,7 @@ SIZE_RUN = Check(
             meaning="an edge has other notches in one size than in most",
             message="{edge} has {own} in size {size} and {usual} in most sizes.",
             advice="Carry the notches over from the size beside it, and check that the mate has them too.",
+            facts=("edge", "own", "size", "usual"),
             severity=Severity.WARNING,
         ),
     ),

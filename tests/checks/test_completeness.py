@@ -123,6 +123,13 @@ def test_a_message_names_only_what_the_check_tells(case: tuple[Check, Code]):
             assert fields(code.clauses[clause]) <= told
 
 
+@pytest.mark.parametrize("case", CODES, ids=named)
+def test_a_code_declares_the_facts_that_it_speaks_of_and_no_other(case: tuple[Check, Code]):
+    _, code = case
+    assert set(code.facts) == set().union(*map(fields, code.templates.values()))
+    assert len(set(code.facts)) == len(code.facts)
+
+
 @pytest.mark.parametrize("check", CHECKS, ids=named)
 def test_every_clause_is_said_somewhere(check: Check):
     declared = {clause for code in check.codes for clause in code.clauses}

@@ -19,7 +19,7 @@ def seamcheck_register_checks(register):
         name="hem-width", family="house", meaning="every hem is 200 mm wide", why="the binder is set to it",
         remedy="redraw the hem", source="house rule of the kit room", run=run, tolerance=1.0, unit=Unit.LENGTH,
         codes=(Code(name="off", meaning="a hem has another width", message="{{edge}} is {{width}} wide",
-                    advice="make it 200 mm"),)))
+                    advice="make it 200 mm", facts=("edge", "width")),)))
 """
 MEASURE = """for piece in context.pieces.values():
         width = piece.edge("hem").length

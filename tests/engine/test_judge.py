@@ -27,7 +27,16 @@ REGISTRY = load(Settings())
 def check(*observations, name="our-check", tolerance=2.0, unit=Unit.LENGTH, **code):
     """A check that always observes the same."""
     codes = [
-        Code(**{"name": "off", "meaning": "m", "message": "It is {amount} off.", "advice": "Mend {amount}."} | code),
+        Code(
+            **{
+                "name": "off",
+                "meaning": "m",
+                "message": "It is {amount} off.",
+                "advice": "Mend {amount}.",
+                "facts": ("amount",),
+            }
+            | code
+        ),
         Code(name="bare", meaning="m", message="the mark is bare.", advice="Mend it.", severity=Severity.NOTE),
         Code(name="turned", meaning="m", message="Turned.", advice="Turn.", tolerance=1.0, unit=Unit.ANGLE),
     ]

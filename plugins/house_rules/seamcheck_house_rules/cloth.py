@@ -58,6 +58,7 @@ CHECK = Check(
             meaning="a piece is wider across the grain than the cloth",
             message="{piece} is {across} wide across its grain; the cloth has {cloth}.",
             advice="Divide the piece with a seam along the grain, or choose a wider cloth.",
+            facts=("piece", "across", "cloth"),
         ),
     ),
     run=pieces_fit_the_cloth,

@@ -40,6 +40,7 @@ CHECK = Check(
             meaning="a long seam has no notch",
             message="Seam {seam} is {length} long and has no notch.",
             advice="Notch both sides near the middle, at the same distance from the same end.",
+            facts=("seam", "length"),
             severity=Severity.NOTE,  # nothing is measured, so the check itself says how much it weighs
         ),
     ),

@@ -63,6 +63,7 @@ CHECK = Check(
             meaning="an edge of a template is longer or shorter than in the first size",
             message="{edge} measures {length}, but {before} in size {first}: it was graded, and its template was not.",
             advice="Give the edge back the length that it has in size {first}.",
+            facts=("edge", "length", "before", "first"),
         ),
     ),
     run=templates_stay_as_they_are,
