@@ -1,7 +1,7 @@
 """What a check is, what it sees and what it says.
 
 A check is a function with frozen metadata. It sees one size of a pattern, its seam graph and its walks, and yields
-observations: how far something is from what it should be. It neither parses files nor grades nor formats;
+observations: how far something is from what it should be. Where nothing is measured it yields what it looked at. It neither parses files nor grades nor formats;
 the engine turns observations into findings, by one rule for all checks (the bands).
 
 observation  one thing that was measured or seen
@@ -100,6 +100,18 @@ class Skip:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LookedAt:
+    """Something that a check looked at, where what is as it should be gives no measure to observe.
+
+    A check that yields nothing at all for a size is listed as skipped: silence must mean looked at.
+    """
+
+    seam: str | None = None
+    piece: str | None = None
+    edge: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Context:
     """What a check sees: one size of one pattern, and what changed against an earlier file where one was named.
 
@@ -117,7 +129,7 @@ class Context:
     inferred: bool = False
 
 
-CheckFunction = Callable[[Context], Iterable[Observation | Skip]]
+CheckFunction = Callable[[Context], Iterable[Observation | LookedAt | Skip]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.junctions import CORNER_TOLERANCE
 from seamcheck.checks.mouths import opening_edge, roof, side_of
 from seamcheck.checks.seam_bands import SIXTEENTH
@@ -22,8 +22,10 @@ NEAR_TOLERANCE = 6.35  # mm: half of that
 LONGER = 6.35  # mm: 1/4 in, by which the dart nearer the side must be the longer to be noticed
 
 
-def _missing(context: Context) -> Iterator[Skip]:
-    """Darts of the plan that could not be found in this size."""
+def _skips(context: Context) -> Iterator[Skip]:
+    """Darts of the plan that could not be found in this size, or that there is none at all."""
+    if not any(piece.darts for piece in context.pieces.values()) and not (context.plan and context.plan.darts):
+        yield Skip(why="no piece has a dart")
     for dart in context.plan.darts if context.plan else ():
         piece = context.pieces.get(dart.piece)
         if piece is None:
@@ -36,7 +38,7 @@ def _missing(context: Context) -> Iterator[Skip]:
 
 
 def _dart_legs(context: Context) -> Iterator[Observation | Skip]:
-    yield from _missing(context)
+    yield from _skips(context)
     for piece in context.pieces.values():
         for dart in piece.darts:
             first, second = (leg.length for leg in dart.legs)
@@ -83,7 +85,7 @@ DART_LEGS = Check(
 
 
 def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
-    yield from _missing(context)
+    yield from _skips(context)
     for piece in context.pieces.values():
         for dart in piece.darts:
             corners = dart.corners[0], dart.corners[2]
@@ -177,10 +179,11 @@ DART_MOUTH = Check(
 )
 
 
-def _dart_place(context: Context) -> Iterator[Observation | Skip]:
-    yield from _missing(context)
+def _dart_place(context: Context) -> Iterator[Observation | LookedAt | Skip]:
+    yield from _skips(context)
     for piece in context.pieces.values():
         for dart in piece.darts:
+            yield LookedAt(piece=piece.name)
             yield from _near_a_seam(context, piece, dart)
         for one, other in combinations(piece.darts, 2):
             yield from _crossing(piece, one, other)

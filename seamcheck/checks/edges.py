@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -17,7 +17,7 @@ KINK_TOLERANCE = 3.5  # degrees
 MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
 
 
-def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
+def _edge_blend(context: Context) -> Iterator[Observation | LookedAt]:
     from seamcheck.geometry.kinks import AT_END, blemishes
 
     for piece in context.pieces.values():
@@ -31,6 +31,7 @@ def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
                     for found in blemishes(part):
                         yield from _observed(found, piece, edge, part.point(found.station), offset + found.station)
                     offset += part.length
+        yield LookedAt(piece=piece.name)
 
 
 def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: float) -> Iterator[Observation]:
@@ -146,10 +147,13 @@ def folds(context: Context) -> Iterator[tuple[Piece, str, Curve]]:
 
 def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
     for piece in context.plan.pieces if context.plan else ():
-        found = context.pieces.get(piece.name)
-        if piece.fold and found and piece.fold in found.lost_edges:
-            yield Skip(why=found.lost_edges[piece.fold], piece=piece.name, edge=piece.fold)
-    for owner, name, curve in folds(context):
+        drawn = context.pieces.get(piece.name)
+        if piece.fold and drawn and piece.fold in drawn.lost_edges:
+            yield Skip(why=drawn.lost_edges[piece.fold], piece=piece.name, edge=piece.fold)
+    lines = list(folds(context))
+    if not lines and not (context.plan and any(piece.fold for piece in context.plan.pieces)):
+        yield Skip(why="no piece has a fold edge or a fold line")
+    for owner, name, curve in lines:
         off, at = bow(curve)
         yield Observation(
             code="bowed",

@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -21,7 +21,7 @@ def _longest(piece: Piece) -> Grainline | None:
     return max(piece.grainlines, key=lambda grain: grain.length, default=None)
 
 
-def _grain_present(context: Context) -> Iterator[Observation | Skip]:
+def _grain_present(context: Context) -> Iterator[Observation | LookedAt]:
     for piece in context.pieces.values():
         grain = _longest(piece)
         if grain is None or grain.length <= 0.0:
@@ -35,6 +35,7 @@ def _grain_present(context: Context) -> Iterator[Observation | Skip]:
                 at=grain.points[0],
                 facts={"piece": piece.name, "length": Length(grain.length), "along": Length(along)},
             )
+        yield LookedAt(piece=piece.name)
 
 
 def _middle(piece: Piece) -> complex:
@@ -156,7 +157,7 @@ GRAIN_STRAIGHT = Check(
 )
 
 
-def _grain_inside(context: Context) -> Iterator[Observation | Skip]:
+def _grain_inside(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     for piece in context.pieces.values():
         if not piece.grainlines:
             yield Skip(why="the piece has no grain arrow", piece=piece.name)
@@ -164,6 +165,7 @@ def _grain_inside(context: Context) -> Iterator[Observation | Skip]:
             out = _outside(piece, grain)
             if out is not None:
                 yield Observation(code="leaves", pieces=(piece.name,), at=out, facts={"piece": piece.name})
+            yield LookedAt(piece=piece.name)
 
 
 def _outside(piece: Piece, grain: Grainline) -> complex | None:

@@ -8,7 +8,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.config.rule_language import Amount, Binary, Call, Expression, NamedPart, Negated, ValueKind, places
 from seamcheck.config.rules import ERROR, FACTS, MISSING
 from seamcheck.spelling import UnknownNameError, nearest
@@ -79,7 +79,8 @@ def _either(names: tuple[str, ...]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
-def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Skip]:
+def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | LookedAt | Skip]:
+    yield LookedAt()  # also where nothing is asked of this pattern or of this size
     if rule.patterns and not _is_about(rule, context):
         return
     if rule.sizes and context.size not in rule.sizes:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Piece
@@ -41,7 +41,7 @@ def _plain(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
-def _labels(context: Context) -> Iterator[Observation | Skip]:
+def _labels(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     pieces = list(context.pieces.values())
     judged = False
     common = _common(pieces)
@@ -58,6 +58,7 @@ def _labels(context: Context) -> Iterator[Observation | Skip]:
         yield Skip(why="the pieces carry no name, size or cut quantity in words")
     for piece in pieces:
         yield from _against_plan(piece, context)
+        yield LookedAt(piece=piece.name)
 
 
 def _is_copy(piece: Piece, other: Piece) -> bool:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE
 
@@ -42,7 +42,7 @@ class _End:
     is_fold: bool
 
 
-def _square_end(context: Context) -> Iterator[Observation | Skip]:
+def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     judged = {node for junction in context.graph.junctions for node in junction.corners}
     ends = list(_ends(context, judged))
     if not ends:
@@ -67,6 +67,7 @@ def _square_end(context: Context) -> Iterator[Observation | Skip]:
             )
         bend = _bend(end.crossing)
         if bend is None:
+            yield LookedAt(piece=piece.name)
             continue
         inward = bend if _is_clockwise(end) == piece.y_down else -bend
         yield Observation(

@@ -43,6 +43,8 @@ def _notch_place(context: Context) -> Iterator[Observation | Skip]:
                 if piece.drawn is not piece.outline:
                     yield from _depth(piece, edge, notch)
         yield from _corners(context, piece)
+    if not any(edge.notches for piece in context.pieces.values() for edge in piece.edges):
+        yield Skip(why="no piece has a notch")
     for alike in look_alikes(context):
         yield Observation(
             code="alike",

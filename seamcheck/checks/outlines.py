@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -160,7 +160,7 @@ OUTLINE_CROSSING = Check(
 )
 
 
-def _outline_doubled(context: Context) -> Iterator[Observation | Skip]:
+def _outline_doubled(context: Context) -> Iterator[Observation | LookedAt]:
     for piece in context.pieces.values():
         for name, curve in _lines(piece):
             for length, at in _spurs(curve):
@@ -177,6 +177,7 @@ def _outline_doubled(context: Context) -> Iterator[Observation | Skip]:
                 pieces=(piece.name,),
                 facts={"piece": piece.name, "length": Length(curve.length)},
             )
+        yield LookedAt(piece=piece.name)
 
 
 def _drawn_twice(piece: Piece) -> Iterator[tuple[Curve, complex]]:

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
 from seamcheck.amounts import Length, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 
-def _plan_complete(context: Context) -> Iterator[Observation | Skip]:
+def _plan_complete(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     plan = context.plan
     if plan is None:
         yield Skip(why="there is no plan; write one, or name one with --plan")
@@ -31,6 +31,7 @@ def _plan_complete(context: Context) -> Iterator[Observation | Skip]:
                 },
             )
             continue
+        yield LookedAt(piece=piece.name)
         for corner, why in piece.unsure.items():
             yield Observation(
                 code="corner-unsure",

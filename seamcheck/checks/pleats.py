@@ -18,7 +18,7 @@ PARALLEL_TOLERANCE = 1.0  # degrees
 
 
 def _pleat(context: Context) -> Iterator[Observation | Skip]:
-    yield from _missing(context)
+    yield from _skips(context)
     for piece in context.pieces.values():
         for pleat in piece.pleats:
             yield running_on(piece, pleat.corners)
@@ -32,8 +32,10 @@ def _pleat(context: Context) -> Iterator[Observation | Skip]:
                 )
 
 
-def _missing(context: Context) -> Iterator[Skip]:
-    """Pleats of the plan that could not be found in this size."""
+def _skips(context: Context) -> Iterator[Skip]:
+    """Pleats of the plan that could not be found in this size, or that there is none at all."""
+    if not any(piece.pleats for piece in context.pieces.values()) and not (context.plan and context.plan.pleats):
+        yield Skip(why="no piece has a pleat")
     for pleat in context.plan.pleats if context.plan else ():
         piece = context.pieces.get(pleat.piece)
         if piece is None:

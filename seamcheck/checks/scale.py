@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seamcheck.amounts import Fact, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity
 
 SHARE = 0.01  # of a test square's side: its tolerance
 SMALLEST_SIDE, LARGEST_SIDE = 30.0, 3000.0  # mm: a piece between them may be a tent's, a cape's or a pouch's
 
 
-def _scale(context: Context) -> Iterator[Observation | Skip]:
+def _scale(context: Context) -> Iterator[Observation | LookedAt]:
+    yield LookedAt()  # the pieces are as large as clothes, unless a reading tells otherwise
     if context.pattern.sizes and context.size != context.pattern.sizes[0]:
         return  # one sheet has one scale
     for reading in context.pattern.scale:

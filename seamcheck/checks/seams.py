@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Length, Unit, length, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.cause import Evidence, cause, ways
 from seamcheck.checks.seam_bands import SIXTEENTH, band, culprit, edges_of, pieces_of, seam_tolerance, sides_of
 from seamcheck.checks.seam_kinds import customary
@@ -151,7 +151,7 @@ SEAM_LENGTH = Check(
 )
 
 
-def _seam_span(context: Context) -> Iterator[Observation | Skip]:
+def _seam_span(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     for walk in context.walks:
         if walk.seam.twin:
             continue
@@ -163,6 +163,7 @@ def _seam_span(context: Context) -> Iterator[Observation | Skip]:
         tolerance = band(context, walk)
         blamed = culprit(walk, tolerance)
         slipped = [match for match in walk.matches if abs(match.off) > tolerance / 2]
+        yield LookedAt(seam=walk.name)
         for k, span in enumerate(walk.spans):
             beside_slipped = any(walk.matches[m] in slipped for m in (k - 1, k) if 0 <= m < len(walk.matches))
             if span is blamed or beside_slipped:

@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit, angle, length, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.seam_bands import band
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ class UnevenSize:
         return self.uneven.value - self.uneven.even
 
 
-def _size_run(context: Context) -> Iterator[Observation | Skip]:
+def _size_run(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     sizes = context.pattern.sizes
     if len(sizes) < LEAST_SIZES:
         yield Skip(why=f"{_NOT_A_RUN}, and the file has {len(sizes)}")
@@ -97,6 +97,7 @@ def _size_run(context: Context) -> Iterator[Observation | Skip]:
         yield from _uneven(context, nest, runs, here)
         yield from _copied(context, nest, runs, here)
         yield from _lost_notches(nest, here)
+        yield LookedAt(piece=piece.name)
 
 
 # Which sizes follow each other

@@ -47,6 +47,18 @@ def observed() -> dict[tuple[str, str], list[Observation]]:
     return seen
 
 
+@cache
+def silent() -> set[str]:
+    """The checks that yield nothing at all for some size of some skirt of the table."""
+    return {
+        check.name
+        for case in (None, *FAULTS, *PASSING)
+        for context in contexts(*done(case))
+        for check in CHECKS
+        if not any(True for _ in check.run(context))
+    }
+
+
 def contexts(pattern: Pattern, plan: Plan, before: Comparison | None) -> Iterator[Context]:
     for size in pattern.sizes:
         pieces = {piece.name: piece for piece in pattern.in_size(size)}
@@ -128,6 +140,11 @@ def test_a_code_declares_the_facts_that_it_speaks_of_and_no_other(case: tuple[Ch
     _, code = case
     assert set(code.facts) == set().union(*map(fields, code.templates.values()))
     assert len(set(code.facts)) == len(code.facts)
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=named)
+def test_a_check_yields_what_it_looked_at_or_why_it_did_not(check: Check):
+    assert check.name not in silent()
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=named)

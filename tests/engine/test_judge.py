@@ -7,12 +7,12 @@ import sys
 import pytest
 
 from seamcheck.amounts import Length, Unit
-from seamcheck.checks.base import Check, Code, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.plans import PLAN_COMPLETE
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.config.settings import Settings
 from seamcheck.engine.grading import banded, grade, tolerance_of
-from seamcheck.engine.judge import check_file, judge
+from seamcheck.engine.judge import SAW_NOTHING, check_file, judge
 from seamcheck.engine.plugins import load
 from seamcheck.engine.read import Request, read
 from seamcheck.engine.result import Report
@@ -197,7 +197,7 @@ def test_a_crashing_check_stops_no_other_and_is_a_failure():
     result = judged(bad, check(off(9.0)), plugin_of={"bad-check": "house_checks"})
     assert [finding.check for finding in result.findings] == ["our-check"]
     (failure,) = result.failures
-    assert "check bad-check of plugin house_checks crashed in test_engine.py line" in failure
+    assert "check bad-check of plugin house_checks crashed in test_judge.py line" in failure
     assert "ZeroDivisionError: by nought" in failure
     assert "the other checks ran" in failure
 
@@ -221,6 +221,12 @@ def test_what_was_skipped_is_listed_once():
     result = judged(check(skip, skip))
     (only,) = result.skipped
     assert (only.check, only.why, only.seam, only.size) == ("our-check", "nothing to judge by", "side", "40")
+
+
+def test_a_check_that_yields_nothing_is_skipped_and_one_that_looked_is_not():
+    result = judged(check(name="silent-check"), check(LookedAt(seam="side"), name="a-check"), check(off(0.0)))
+    assert (result.findings, result.failures) == ((), ())
+    assert [(one.check, one.size, one.why) for one in result.skipped] == [("silent-check", "40", SAW_NOTHING)]
 
 
 def test_findings_come_in_one_order_the_worst_first():

@@ -1,7 +1,8 @@
 """A check that is one function: every long seam has a notch.
 
-The function sees one size of a pattern. It yields an `Observation` for what it saw and a `Skip`, with the reason, for what it
-could not judge. It neither grades nor writes sentences: those stand in the `Check`, once, for people and for `seamcheck explain`.
+The function sees one size of a pattern. It yields an `Observation` for what it saw, `LookedAt` for what is as it should be where
+there is nothing to measure, and a `Skip`, with the reason, for what it could not judge. A check that yields nothing is told to
+have seen nothing. It neither grades nor writes sentences: those stand in the `Check`, once, for people and for `seamcheck explain`.
 """
 
 from __future__ import annotations
@@ -9,14 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seamcheck.amounts import Length
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity
 
 LONG = 300.0  # mm
 
 
-def long_seams_are_notched(context: Context) -> Iterator[Observation]:
-    """Yield an observation for each long seam without a notch on either side."""
+def long_seams_are_notched(context: Context) -> Iterator[Observation | LookedAt]:
+    """Yield an observation for each seam that is long and has no notch on either side."""
     for walk in context.walks:
+        yield LookedAt(seam=walk.name)
         side = walk.seam.first
         if side.length > LONG and not any(edge.notches for edge in (*side.edges, *walk.seam.second.edges)):
             yield Observation(

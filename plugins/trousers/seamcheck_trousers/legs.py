@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seamcheck_trousers.options import GIRTHS, length, straight_side
-from seamcheck_trousers.pairs import Leg, Pair, pairs
+from seamcheck_trousers.pairs import Leg, Pair, pairs, without_legs
 
 from seamcheck.amounts import Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 CENTRE = 3.0  # mm
 KNEE_LEVEL = 6.4  # mm: 1/4 in
@@ -31,6 +31,7 @@ def _crease_centre(context: Context) -> Iterator[Observation | Skip]:
     if straight_side(context):
         yield Skip(why=_STRAIGHT)
         return
+    yield from without_legs(context)
     for leg in _legs(context):
         hem = _off_centre(leg, leg.hem.point(0.0), leg.hem.point(leg.hem.length))
         knee = leg.knee()
@@ -111,6 +112,7 @@ CREASE_CENTRE = Check(
 
 
 def _leg_halves(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_legs(context)
     for leg in _legs(context):
         knee = leg.knee()
         if knee is None:
@@ -157,7 +159,8 @@ LEG_HALVES = Check(
 )
 
 
-def _knee_notches(context: Context) -> Iterator[Observation]:
+def _knee_notches(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_legs(context)
     for leg in _legs(context):
         name = leg.piece.name
         edges = (f"{name}.{leg.inseam.name}", f"{name}.{leg.outseam.name}")
@@ -232,6 +235,7 @@ KNEE_NOTCHES = Check(
 
 
 def _inseam_ease(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_legs(context)
     for pair in pairs(context):
         if abs(pair.walk.deviation) > 0.8:
             yield Skip(why="the inseam is not as the plan wants it, which seam-length tells", seam=pair.walk.name)
@@ -319,8 +323,9 @@ def _heights(pair: Pair) -> Iterator[tuple[str, float, float]]:
     yield "hem", 0.5, 0.5  # just beside the corners, which belong to two edges
 
 
-def _leg_girth(context: Context) -> Iterator[Observation | Skip]:
+def _leg_girth(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     wanted = {place: length(context, place) for place in GIRTHS}
+    yield from without_legs(context)
     for pair in pairs(context):
         for place, front_height, back_height in _heights(pair):
             front, back = pair.front.width(front_height), pair.back.width(back_height)
@@ -329,6 +334,7 @@ def _leg_girth(context: Context) -> Iterator[Observation | Skip]:
                     why=f"the {place} is not bounded by inseam and outseam at its height", piece=pair.back.piece.name
                 )
                 continue
+            yield LookedAt(seam=pair.walk.name)
             names = (pair.front.piece.name, pair.back.piece.name)
             facts = {"front": names[0], "back": names[1], "place": place}
             at = pair.front.hem_middle + pair.front.up * front_height

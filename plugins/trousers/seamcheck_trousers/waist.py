@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck_trousers.options import length, waist_ease
-from seamcheck_trousers.pairs import Pair, pairs, role
+from seamcheck_trousers.pairs import Pair, pairs, role, without_legs
 
 from seamcheck.amounts import Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
@@ -23,6 +23,7 @@ def _is_waist(side: Side) -> bool:
 
 
 def _waist_ease(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_legs(context)
     legs = {leg.piece.name for pair in pairs(context) for leg in (pair.front, pair.back)}
     for walk in context.walks:
         first, second = walk.seam.first, walk.seam.second
@@ -97,6 +98,7 @@ def _copies(context: Context, piece: str) -> int:
 def _waist_size(context: Context) -> Iterator[Observation | Skip]:
     body = length(context, "waist")
     least, most = waist_ease(context)
+    yield from without_legs(context)
     for pair in pairs(context):
         if body is None:
             yield Skip(
