@@ -25,7 +25,7 @@ CHECKOUT = Path(seamcheck.__file__).parents[1]
 
 HOUSE = """
 import dataclasses
-from seamcheck.checks.base import Check, Code, Severity, Unit
+from seamcheck.plugin import Check, Code, Severity, Unit
 
 FEW = Code(name="few", meaning="loops are missing", message="{n} loops", advice="draw them", facts=("n",),
            severity=Severity.WARNING)
@@ -38,7 +38,7 @@ def seamcheck_register_checks(register):
         codes=(FEW, WIDE), run=lambda context: (), tolerance=2.0, unit=Unit.LENGTH))
 
 def seamcheck_register_reports(register):
-    from seamcheck.report.base import ReportFormat
+    from seamcheck.plugin import ReportFormat
     register(ReportFormat("ticket", "one line for the cutting ticket", lambda report, options: "ticket\\n"))
 """
 

@@ -9,7 +9,7 @@ from seamcheck.cli.main import main
 from seamcheck.testing import FAULTS, good_draft
 
 CHECK = """
-from seamcheck.checks.base import Check, Code, Length, Observation, Unit
+from seamcheck.plugin import Check, Code, Length, Observation, Unit
 
 def run(context):
     {body}
@@ -26,10 +26,7 @@ MEASURE = """for piece in context.pieces.values():
         yield Observation(code="off", deviation=width - {wanted}, pieces=(piece.name,), edges=(f"{{piece.name}}.hem",),
                           facts={{"edge": f"{{piece.name}}.hem", "width": Length(width)}})"""
 IMPORTER = """
-from seamcheck.geometry.curve import Curve
-from seamcheck.errors import InputError
-from seamcheck.reading.base import Importer
-from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Role
+from seamcheck.plugin import Curve, Drawing, Importer, InputError, Ledger, LineMark, Role
 
 def read(source):
     points = []

@@ -5,14 +5,14 @@ import pytest
 
 from seamcheck import builtin
 from seamcheck.config.settings import Settings
-from seamcheck.engine import plugins
+from seamcheck.engine import hookspecs, plugins
 from seamcheck.engine.report_format import ReportFormat
 from seamcheck.errors import PluginError, SettingsError
 from seamcheck.pairing.hints import PairingHint
 from seamcheck.reading.base import Importer
 
 GOOD = """
-from seamcheck.checks.base import Check, Code, Severity
+from seamcheck.plugin import Check, Code, Severity
 
 CHECK = Check(
     name="loop-count",
@@ -69,7 +69,7 @@ def test_a_plain_file_brings_its_checks(load):
 
 
 def test_a_mark_may_be_given_or_left_out(load):
-    marked = GOOD.replace("def seamcheck", "from seamcheck.engine.plugins import hookimpl\n@hookimpl\ndef seamcheck")
+    marked = GOOD.replace("def seamcheck", "from seamcheck.plugin import hookimpl\n@hookimpl\ndef seamcheck")
     assert load(marked).plugin_of == load(GOOD).plugin_of
 
 
@@ -89,8 +89,7 @@ def test_registered_things_are_sorted_whatever_the_order(load):
 def test_importers_and_reports_come_by_the_same_door(load):
     registry = load(
         """
-from seamcheck.reading.base import Importer
-from seamcheck.report.base import ReportFormat
+from seamcheck.plugin import Importer, ReportFormat
 
 def seamcheck_register_importers(register):
     register(Importer("tape", "a digitiser tape", lambda source: False, lambda source: None))
@@ -232,7 +231,7 @@ def test_settings_that_speak_of_an_unknown_check_are_refused(bare):
 
 def test_pairing_hints_come_from_every_plugin_and_name_the_one_that_fails(load, tmp_path):
     source = """
-from seamcheck.engine.registry import PairingHint
+from seamcheck.plugin import PairingHint
 
 def seamcheck_pairing_hints(pattern, register):
     if pattern is None:
@@ -338,7 +337,7 @@ class TestInstalledPlugins:
 
 
 def test_every_hook_says_when_it_is_called():
-    specified = [getattr(plugins, name) for name in plugins._hooks()]
+    specified = [getattr(hookspecs, name) for name in plugins._hooks()]
     assert [one.__name__ for one in specified] == [
         "seamcheck_pairing_hints",
         "seamcheck_register_checks",
