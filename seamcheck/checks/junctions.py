@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit, listed
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.checks.seam_bands import without_seams
 
 if TYPE_CHECKING:
     from seamcheck.pattern.junctions import Junction
@@ -17,6 +18,7 @@ CORNER_TOLERANCE = 3.5  # degrees: 1/16 in, one inch from the corner
 
 
 def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_seams(context)
     for corners, why in context.graph.unjudged:
         yield Skip(why=f"{listed(corners)}: {why}")
     for junction in context.graph.junctions:

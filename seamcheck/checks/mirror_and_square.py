@@ -54,6 +54,8 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             if end.is_fold and end.alone:
                 why = f"{end.line} is met at {corner.angle:.0f}° at {corner.name}, which was taken for meant"
                 yield Skip(why=why, piece=piece.name)
+            else:
+                yield LookedAt(piece=piece.name)
             continue
         facts = {"piece": piece.name, "line": end.line, "corner": corner.name}
         if end.alone and end.is_fold:  # a centre that is not sewn and opens freely may be cut away on purpose

@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import Fact, Length, Unit, length, listed
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.cause import Evidence, cause, ways
-from seamcheck.checks.seam_bands import SIXTEENTH, band, culprit, edges_of, pieces_of, seam_tolerance, sides_of
+from seamcheck.checks.seam_bands import (
+    SIXTEENTH,
+    band,
+    culprit,
+    edges_of,
+    pieces_of,
+    seam_tolerance,
+    sides_of,
+    without_seams,
+)
 from seamcheck.checks.seam_kinds import customary
 
 if TYPE_CHECKING:
@@ -20,6 +29,7 @@ SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
 def _seam_length(context: Context) -> Iterator[Observation | Skip]:
     for name, why in context.graph.lost.items():
         yield Skip(why=why, seam=name)
+    yield from without_seams(context)
     evidence = Evidence(context)
     for walk in context.walks:
         short, long = sides_of(walk, first_is_short=walk.deviation < 0)
@@ -152,6 +162,7 @@ SEAM_LENGTH = Check(
 
 
 def _seam_span(context: Context) -> Iterator[Observation | LookedAt | Skip]:
+    yield from without_seams(context)
     for walk in context.walks:
         if walk.seam.twin:
             continue
@@ -234,6 +245,7 @@ SEAM_SPAN = Check(
 
 
 def _notch_match(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_seams(context)
     for walk in context.walks:
         if walk.seam.twin:
             continue

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 UNPAIRED = "neither sewn nor unsewn in the plan"
 NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
-SAW_NOTHING = "it saw nothing in this pattern that it is about"
+SAW_NOTHING = "saw nothing here to judge"
 
 
 def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
