@@ -114,3 +114,8 @@ def listed(names: Sequence[str]) -> str:
     if len(names) < 2:
         return "".join(names)
     return ", ".join(names[:-1]) + " and " + names[-1]
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """A number with its noun: "1 seam", "3 seams", "2 pieces"."""
+    return f"{number} {one if number == 1 else many or one + 's'}"

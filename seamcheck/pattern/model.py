@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from seamcheck.amounts import count
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Mark, Note, Role, ScaleReading
 from seamcheck.spelling import UnknownNameError, by_name
@@ -68,6 +69,10 @@ class Edge:
     named: bool = False
     forward: bool = True  # walked clockwise, as the outline runs
     inside: bool = False  # drawn inside the piece, not part of its outline
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        return f"<Edge {self.name}: {self.length:.1f} mm, {count(len(self.notches), 'notch', 'notches')}>"
 
     @property
     def length(self) -> float:
@@ -204,6 +209,10 @@ class Piece:
     members: tuple[LineMark, ...] = field(default=(), compare=False, repr=False)  # the lines its outline is made of
     marks: tuple[Mark, ...] = field(default=(), compare=False, repr=False)  # what lies on and in it
 
+    def __repr__(self) -> str:
+        """Return one line."""
+        return f"<Piece {self.name}: size {self.size}, {count(len(self.edges), 'edge')}>"
+
     @property
     def internals(self) -> tuple[Curve, ...]:
         """The lines drawn within the piece, whatever they are for."""
@@ -244,6 +253,11 @@ class Pattern:
     notes: tuple[Note, ...] = ()
     scale: tuple[ScaleReading, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        pieces = len({piece.name for piece in self.pieces})
+        return f"<Pattern {self.name}: {count(pieces, 'piece')}, {count(len(self.sizes), 'size')}>"
 
     def in_size(self, size: str) -> tuple[Piece, ...]:
         """The pieces of one size."""
