@@ -153,6 +153,19 @@ def spoken(value: Fact) -> Iterator[Spoken]:
         yield str(value)
 
 
+def facts_in(template: str) -> tuple[str, ...]:
+    """What stands in the braces of a template, in order: names of facts, where it is as it should be."""
+    try:
+        fields = [
+            f"{field}{f'!{conversion}' if conversion else ''}{f':{spec}' if spec else ''}"
+            for _, field, spec, conversion in Formatter().parse(template)
+            if field is not None
+        ]
+    except ValueError:  # a brace that opens and does not close, or the other way round
+        fields = [""]
+    return tuple(dict.fromkeys(fields))
+
+
 def listed(names: Sequence[str]) -> str:
     """Names as a person lists them: "a", "a and b", "a, b and c"."""
     if len(names) < 2:
@@ -163,3 +176,8 @@ def listed(names: Sequence[str]) -> str:
 def opened(text: str) -> str:
     """A sentence that begins with "the" begins with "The"; names of pieces and edges stay as they are."""
     return f"The{text[3:]}" if text.startswith("the ") else text
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """A number with its noun: "1 seam", "3 seams", "2 pieces"."""
+    return f"{number} {one if number == 1 else many or one + 's'}"

@@ -1,27 +1,158 @@
-"""What a program of your own calls: read a pattern, check patterns, compare two.
+"""What a program of your own calls: read a pattern, check patterns, compare two, pair edges, true a pattern, explain a check.
 
-They judge by the same settings and plugins as the command line: those of the folder that a file lies in. The examples run
-in the folder of the demo.
+They judge by the same settings and plugins as the command line: those of the folder that a file lies in. What they give
+back is data, and tells itself as the command line does: `render` gives the text, `write` a file. The examples run in the
+folder of the demo.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, fields
 from os import PathLike, fspath
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
+
+from seamcheck.engine.report_format import RenderOptions, ReportFormat, format_of
+from seamcheck.engine.result import Report
+from seamcheck.errors import SeamcheckError
+from seamcheck.files import write_text
+from seamcheck.pairing.proposal import Proposal
+from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from seamcheck.comparison import Comparison
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.plugins import Registry
     from seamcheck.engine.read import Request
-    from seamcheck.engine.result import Report
+    from seamcheck.engine.result import FileResult, Finding
     from seamcheck.pattern.model import Pattern
+    from seamcheck.truing.changes import TruedPiece
+    from seamcheck.truing.propose import CorrectionProposal
+    from seamcheck.truing.run import TruedFile
 
 FilePath = str | PathLike[str]
 UnitWord = Literal["mm", "cm", "in"]
 LineWord = Literal["sew", "cut"]
+PAIRING_FORMATS = ("toml", "json", "svg", "html")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class WritableReport(Report):
+    """A report that tells itself in every format there is, those that plugins bring included."""
+
+    plugins: bool = True
+
+    def render(self, format: str = "text", *, width: int = 80, verbose: bool = False, only: str | None = None) -> str:
+        """The text of the report in a format, as `seamcheck check --format` prints it.
+
+        `width` is in characters, for formats that break lines; `verbose` tells all that was looked at; `only` is the one
+        seam, piece or corner to draw. SeamcheckError when there is no such format, or when it draws and no curves were kept.
+        """
+        form = _format(format, self._formats())
+        if form.geometry and any(file.sizes and file.geometry is None for file in self.files):
+            raise SeamcheckError(
+                f"{form.name} draws, and the report has kept no curves", remedy="check with geometry=True"
+            )
+        return form.render(self, RenderOptions(width=width, verbose=verbose, only=only))
+
+    def write(
+        self, path: FilePath, format: str | None = None, *, verbose: bool = False, only: str | None = None
+    ) -> None:
+        """Write the report to a file, whole or not at all; the suffix tells the format where none is named.
+
+        SeamcheckError when neither tells a format, or when the file cannot be written.
+        """
+        known = [form.name for form in self._formats()]
+        text = self.render(_named_format(path, format, known), verbose=verbose, only=only)
+        write_text(text, fspath(path))
+
+    def _formats(self) -> Sequence[ReportFormat]:
+        from seamcheck.engine.workspace import Shops
+
+        return Shops(plugins=self.plugins).formats([file.path for file in self.files] or ["."])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class WritableProposal(Proposal):
+    """Proposed seams that are written as a plan, a picture of it, the page to confirm it on, or data."""
+
+    path: str
+    plan_path: Path | None = None
+
+    def render(self, format: str = "toml") -> str:
+        """The proposal as "toml" (a seam plan), "svg", "html" or "json"; a plan that was there is kept to the letter."""
+        from seamcheck.report.pairing.files import rendered
+
+        return rendered(self, _known_format(format, PAIRING_FORMATS), self.path, self.plan_path)
+
+    def write(self, path: FilePath, format: str | None = None) -> None:
+        """Write the proposal to a file, whole or not at all; the suffix tells the format where none is named."""
+        write_text(self.render(_named_format(path, format, PAIRING_FORMATS)), fspath(path))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TruedPattern:
+    """A pattern with its corrections, in memory: what is proposed, what is drawn anew, what is left."""
+
+    file: TruedFile
+    request: Request = field(repr=False)
+    settings: Settings = field(repr=False)
+    registry: Registry = field(repr=False)
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        return repr(self.file)
+
+    @property
+    def proposals(self) -> tuple[CorrectionProposal, ...]:
+        """The findings that a redrawn line mends, each with its alternatives: size by size, in the order of their numbers."""
+        return tuple(proposal for size in self.file.sizes for proposal in size.proposals)
+
+    @property
+    def changes(self) -> tuple[TruedPiece, ...]:
+        """What is drawn anew, piece by piece."""
+        return self.file.changes
+
+    @property
+    def left(self) -> tuple[Finding, ...]:
+        """The findings that no redrawn line mends and nobody has accepted."""
+        return self.file.left
+
+    @property
+    def failures(self) -> tuple[str, ...]:
+        """What could not be judged, one sentence each."""
+        return self.file.failures
+
+    def render(self, format: str = "text", *, width: int = 80) -> str:
+        """The proposals as "text" or as "json"."""
+        from seamcheck.report.truing.told import RENDERERS
+
+        return RENDERERS[_known_format(format, RENDERERS)](self.file, RenderOptions(width=width), None)
+
+    def write(self, path: FilePath, *, replace: bool = False) -> FileResult:
+        """Write the trued pattern in the form of the file that was read, read it back, and give what check says of it.
+
+        SeamcheckError when a file is there and `replace` is not set, or when it cannot be written or would not read back.
+        """
+        from seamcheck.truing.writing import write_trued
+
+        return write_trued(self.file, fspath(path), self.request, self.registry, self.settings, force=replace)
+
+    def draw(
+        self,
+        path: FilePath,
+        *,
+        scale: float | None = None,
+        paper: Literal["a4", "letter"] = "a4",
+        replace: bool = False,
+    ) -> None:
+        """Draw before and after: an SVG fitted to a page, or a PDF at true scale in tiles of a paper; `scale` 1 is true."""
+        from seamcheck.report.truing.write import write_picture
+
+        write_picture(self.file, fspath(path), scale, paper, force=replace)
 
 
 def read(
@@ -75,12 +206,14 @@ def check(
     plugins: bool = True,
     jobs: int | None = 1,
     executor: Executor | None = None,
-) -> Report:
+    geometry: bool = True,
+) -> WritableReport:
     """Walk every seam of one file or of several, in every size, and say what no longer trues.
 
     `jobs` is how many processes judge the files, None as many as pay; or give any `executor` of `concurrent.futures`, which is
     left open: the results come in the order of `paths` either way. What could not be judged raises nothing: it is in the
-    report, `report.failed` and the `failures` of its file. The other arguments are those of `read`.
+    report, `report.failed` and the `failures` of its file. With `geometry` the curves that were judged are kept, which
+    formats that draw need; without it thousands of files take less memory. The other arguments are those of `read`.
 
     >>> import seamcheck
     >>> report = seamcheck.check("altered/prominent-calf-left.svg", plan="ferryhand.seams.toml")
@@ -94,6 +227,15 @@ def check(
     >>> [seam.name for seam in report.files[0].seams if abs(seam.difference) > 0.8]
     ['outseam']
 
+    It is told in any format; a suffix says which:
+
+    >>> import json, tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     report.write(f"{folder}/report.html")
+    ...     report.write(f"{folder}/findings.txt", "markdown")
+    >>> json.loads(report.render("json"))["summary"]["error"] == report.summary["error"]
+    True
+
     Several files, by threads:
 
     >>> from concurrent.futures import ThreadPoolExecutor
@@ -103,14 +245,13 @@ def check(
     [('ferryhand.svg', 0), ('ferryhand-cad.dxf', 0)]
     """
     from seamcheck.engine.jobs import judge_files
-    from seamcheck.engine.result import Report
     from seamcheck.engine.workspace import Shops
     from seamcheck.report import notebook  # noqa: F401  it gives what is returned its picture
 
     names = [fspath(paths)] if isinstance(paths, str | PathLike) else [fspath(path) for path in paths]
-    request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
+    request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
     files = tuple(judge_files(names, request, plugins=plugins, jobs=jobs, executor=executor))
-    return Report(files=files, rules=Shops(plugins=plugins).rules(names))
+    return WritableReport(files=files, rules=Shops(plugins=plugins).rules(names), plugins=plugins)
 
 
 def compare(
@@ -143,11 +284,136 @@ def compare(
     return comparison.compare(*patterns)
 
 
-def _request(
-    *, plan: FilePath | None, sizes: Iterable[str], units: str | None, line: str | None, allowance: float | None
-) -> Request:
+def pair(
+    path: FilePath,
+    *,
+    plan: FilePath | None = None,
+    units: UnitWord | None = None,
+    line: LineWord | None = None,
+    allowance: float | None = None,
+    plugins: bool = True,
+) -> WritableProposal:
+    """Propose which edges of a pattern are sewn together, behind the seams of its plan if it has one.
+
+    The arguments are those of `read`. SeamcheckError when the file cannot be read or holds no piece.
+
+    >>> import seamcheck
+    >>> proposal = seamcheck.pair("ferryhand-cad.dxf")
+    >>> len(proposal.pattern.pieces), proposal.open_edges
+    (7, ())
+    >>> outseam = next(one for one in proposal.seams if one.seam.name == "outseam")
+    >>> outseam.standing.value, [str(use) for side in outseam.seam.sides for use in side]
+    ('written', ['front.outseam', 'back.outseam'])
+
+    The plan, and the page to confirm it on:
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     proposal.write(f"{folder}/ferryhand.seams.toml")
+    ...     proposal.write(f"{folder}/ferryhand.pairs.html")
+    """
+    from seamcheck.engine.propose import propose_seams
+    from seamcheck.engine.read import plan_for
+    from seamcheck.engine.workspace import Shops
+
+    name = fspath(path)
+    settings, registry = Shops(plugins=plugins).of(name)
+    request = _request(plan=plan, units=units, line=line, allowance=allowance)
+    proposal = propose_seams(name, request, registry, settings)
+    held = {one.name: getattr(proposal, one.name) for one in fields(proposal)}
+    return WritableProposal(**held, path=name, plan_path=plan_for(name, request))
+
+
+def true(
+    path: FilePath,
+    *,
+    plan: FilePath | None = None,
+    before: FilePath | None = None,
+    choose: Iterable[str] = (),
+    sizes: Iterable[str] = (),
+    units: UnitWord | None = None,
+    line: LineWord | None = None,
+    allowance: float | None = None,
+    plugins: bool = True,
+) -> TruedPattern:
+    """Propose corrections for what check finds in a pattern: only what lowers a finding and raises no other.
+
+    `before` is the file before the alteration, of which what changed gives way. `choose` names alternatives, "2b" the
+    second of proposal 2. The other arguments are those of `read`. SeamcheckError when the file cannot be read or has no
+    plan; ValueError for a choice that is none.
+
+    >>> import seamcheck
+    >>> trued = seamcheck.true(
+    ...     "altered/full-seat-left.svg", plan="ferryhand.seams.toml", before="ferryhand.svg"
+    ... )
+    >>> [(one.finding.check, len(one.alternatives)) for one in trued.proposals]
+    [('edge-blend', 2)]
+    >>> [change.piece for change in trued.changes], trued.left
+    (['back'], ())
+
+    The trued pattern, and the picture of what was drawn anew:
+
+    >>> import tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     result = trued.write(f"{folder}/trued.svg")
+    ...     trued.draw(f"{folder}/picture.pdf")
+    >>> result.findings
+    ()
+    """
+    from seamcheck.engine.workspace import Shops
+    from seamcheck.truing.propose import Wishes, choices
+    from seamcheck.truing.run import altered_pieces, true_file
+
+    name = fspath(path)
+    settings, registry = Shops(plugins=plugins).of(name)
+    request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
+    altered = altered_pieces(fspath(before), name, request, registry, settings) if before else frozenset()
+    trued = true_file(name, request, registry, settings, Wishes(choices=choices(choose), altered=altered))
+    return TruedPattern(file=trued, request=request, settings=settings, registry=registry)
+
+
+def explain(check: str | None = None, *, folder: FilePath = ".", plugins: bool = True, width: int = 80) -> str:
+    """What a check means, why it matters at the machine and how to put it right; of all of them a line each without a name.
+
+    `check` may be one code of a check. It is told by the settings and plugins of a folder, for lines of so many
+    characters. SeamcheckError, with the nearest name, where there is no such check.
+
+    >>> import seamcheck
+    >>> print(seamcheck.explain("seam-length/short").splitlines()[2])
+    Holds when the two sides of every seam differ by the planned ease or ratio.
+    """
+    from seamcheck.config.settings import load_settings
+    from seamcheck.engine.plugins import load
+    from seamcheck.report.explain import explained
+
+    settings = load_settings(Path(folder))
+    registry = load(settings, checks_only=True, plugins=plugins)
+    return explained(check, registry, settings, RenderOptions(width=width))
+
+
+def _format(name: str, formats: Sequence[ReportFormat]) -> ReportFormat:
+    known = {form.name: form for form in reversed(formats)}
+    return known[_known_format(name, sorted(known))]
+
+
+def _known_format(name: str, known: Iterable[str]) -> str:
+    known = tuple(known)
+    if name not in known:
+        raise SeamcheckError(f'there is no format "{name}"', remedy=nearest(name, known, "format"))
+    return name
+
+
+def _named_format(path: FilePath, name: str | None, known: Sequence[str]) -> str:
+    found = name or format_of(fspath(path), known)
+    if found is None:
+        raise SeamcheckError(
+            "the name does not tell which format is meant", path=fspath(path), remedy='say it with format="..."'
+        )
+    return found
+
+
+def _request(*, plan: FilePath | None, **asked: Any) -> Request:
     from seamcheck.engine.read import Request
 
-    return Request(
-        plan=None if plan is None else Path(plan), sizes=tuple(sizes), units=units, line=line, allowance=allowance
-    )
+    sizes = tuple(asked.pop("sizes", ()))
+    return Request(plan=None if plan is None else Path(plan), sizes=sizes, **asked)

@@ -6,6 +6,8 @@ from collections.abc import Callable
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from seamcheck.spelling import by_name
+
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
     from seamcheck.engine.report_format import ReportFormat
@@ -51,3 +53,13 @@ def seamcheck_register_reports(register: Callable[[ReportFormat], None]) -> None
     """Register the report formats."""
     for module in REPORTS:
         register(import_module(f"seamcheck.report.{module}").REPORT)
+
+
+def builtin_importer(name: str) -> Importer:
+    """A reader that seamcheck itself brings, to build another on: "svg", "plain-dxf" or "apparel-dxf".
+
+    UnknownNameError, a KeyError that names the nearest, for another.
+    """
+    importers: list[Importer] = []
+    seamcheck_register_importers(importers.append)
+    return by_name(importers, name, "seamcheck", "importer")

@@ -27,6 +27,7 @@ from seamcheck.config.settings import Settings, parse_settings
 from seamcheck.errors import SeamcheckError
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.plan import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
+from seamcheck.spelling import by_name
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
@@ -94,17 +95,13 @@ class Panel:
     closed: bool = True
 
     def edge(self, name: str) -> PanelEdge:
-        """The edge of that name; KeyError when the panel has none."""
-        for edge in self.edges:
-            if edge.name == name:
-                return edge
-        raise KeyError(name)
+        """The edge of that name; UnknownNameError, a KeyError that names the nearest, when the panel has none."""
+        return by_name(self.edges, name, f"panel {self.name}", "edge")
 
     def with_lines(self, **lines: Curve) -> Panel:
         """The panel with other lines for some edges, which must still follow each other."""
-        known = {edge.name for edge in self.edges}
-        if not lines.keys() <= known:
-            raise KeyError(", ".join(sorted(lines.keys() - known)))
+        for name in sorted(lines):
+            self.edge(name)
         return replace(self, edges=tuple(replace(edge, line=lines.get(edge.name, edge.line)) for edge in self.edges))
 
 
@@ -117,11 +114,8 @@ class Draft:
     plan: Plan
 
     def panel(self, name: str) -> Panel:
-        """The panel of that name; KeyError when there is none."""
-        for panel in self.panels:
-            if panel.name == name:
-                return panel
-        raise KeyError(name)
+        """The panel of that name; UnknownNameError, a KeyError that names the nearest, when there is none."""
+        return by_name(self.panels, name, "the draft", "panel")
 
     def with_panel(self, name: str, **changes: Any) -> Draft:
         """The draft with something else about one panel; the plan stays as it is."""

@@ -107,4 +107,4 @@ def test_the_python_example_runs(monkeypatch):
     said: list[str] = []
     test = doctest.DocTestParser().get_doctest(example, {}, "README.md", None, None)
     doctest.DocTestRunner().run(test, out=said.append)
-    assert (len(test.examples), said) == (7, [])
+    assert (len(test.examples), said) == (11, [])

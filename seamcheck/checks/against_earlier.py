@@ -108,6 +108,7 @@ NOTCH_DRIFT = Check(
             message="{edge}: the {notch} that was {was} from {corner} is now {now} from it; an alteration above it took it along "
             "{way}, and from the other end it is off too, by at least {amount}.",
             advice="Put the notch back at {was} from {corner}, or move the notch of its mate by {amount}.",
+            facts=("edge", "notch", "was", "corner", "now", "way", "amount"),
         ),
         Code(
             name="linear",
@@ -116,6 +117,7 @@ NOTCH_DRIFT = Check(
             "now {now} from it.",
             advice="See whether the piece was printed, scanned or drawn at another scale. If the edge was made longer on purpose, move the "
             "notches of its mate in the same proportion.",
+            facts=("edge", "corner", "notch", "was", "now"),
         ),
         Code(
             name="outlier",
@@ -123,12 +125,14 @@ NOTCH_DRIFT = Check(
             message="{edge}: the {notch} that was {was} from {corner} is now {now} from it; it slipped by {amount} {way} while the line "
             "round it did not.",
             advice="Put the notch back by {amount}, to where it was on the line.",
+            facts=("edge", "notch", "was", "corner", "now", "amount", "way"),
         ),
         Code(
             name="lost",
             meaning="a notch of the earlier file is gone",
             message="{edge}: the {notch} that was {was} from {corner} in the earlier file is gone.",
             advice="Mark it again where it was, unless its mate lost it too.",
+            facts=("edge", "notch", "was", "corner"),
             severity=Severity.WARNING,
         ),
     ),
@@ -183,6 +187,7 @@ GRAIN_TURNED = Check(
             message="{piece}: the grain arrow turned by {turn} {way} against the part that was left as it was.",
             advice="Draw the arrow anew through the part that did not turn, straight through the whole piece, and cross out the old one.",
             clauses={"half": "Only one of its ends did: it crosses the cut."},
+            facts=("piece", "turn", "way"),
         ),
     ),
     run=_grain_turned,

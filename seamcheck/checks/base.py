@@ -1,7 +1,7 @@
 """What a check is, what it sees and what it says.
 
 A check is a function with frozen metadata. It sees one size of a pattern, its seam graph and its walks, and yields
-observations: how far something is from what it should be. It neither parses files nor grades nor formats;
+observations: how far something is from what it should be. Where nothing is measured it yields what it looked at. It neither parses files nor grades nor formats;
 the engine turns observations into findings, by one rule for all checks (the bands).
 
 observation  one thing that was measured or seen
@@ -16,7 +16,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Unit
+from seamcheck.amounts import Fact, Unit, facts_in
+from seamcheck.spelling import by_name, nearest
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
@@ -45,7 +46,8 @@ class Code:
     """One way a check can fail.
 
     `message` and `advice` are templates in the words of a sewist; `{name}` is filled in from an observation's
-    facts. `clauses` are further sentences that an observation may add to the message, by key. `severity` is
+    facts, and `facts` names all that they may speak of. `clauses` are further sentences that an observation may add to
+    the message, by key. `severity` is
     set only where nothing is measured; where something is, the bands decide. `tolerance` and `unit` are set
     where this code measures something else than its check does.
     """
@@ -55,9 +57,16 @@ class Code:
     message: str
     advice: str
     clauses: Mapping[str, str] = field(default_factory=dict)
+    facts: tuple[str, ...] = ()
     severity: Severity | None = None
     tolerance: float | None = None
     unit: Unit | None = None
+
+    @property
+    def templates(self) -> Mapping[str, str]:
+        """Every template of the code, by what it is."""
+        clauses = {f"clause {key}": clause for key, clause in self.clauses.items()}
+        return {"message": self.message, "advice": self.advice, **clauses}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +100,18 @@ class Skip:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LookedAt:
+    """Something that a check looked at, where what is as it should be gives no measure to observe.
+
+    A check that yields nothing at all for a size is listed as skipped: silence must mean looked at.
+    """
+
+    seam: str | None = None
+    piece: str | None = None
+    edge: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Context:
     """What a check sees: one size of one pattern, and what changed against an earlier file where one was named.
 
@@ -108,7 +129,7 @@ class Context:
     inferred: bool = False
 
 
-CheckFunction = Callable[[Context], Iterable[Observation | Skip]]
+CheckFunction = Callable[[Context], Iterable[Observation | LookedAt | Skip]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,7 +156,7 @@ class Check:
     tolerance_like: str = ""
 
     def __post_init__(self) -> None:
-        """Refuse a tolerance of nothing, which would make a finding of everything that is measured."""
+        """Refuse a tolerance of nothing, and a template that speaks of a fact which its code does not declare."""
         for what, tolerance, unit in (
             (f"check {self.name}", self.tolerance, self.unit),
             *((f"check {self.name}, code {one.name}", one.tolerance, one.unit or self.unit) for one in self.codes),
@@ -144,13 +165,19 @@ class Check:
                 raise ValueError(
                     f"{what}: there is a tolerance and no unit; give unit=Unit.LENGTH or unit=Unit.ANGLE"
                 )
+        for code in self.codes:
+            for word, template in code.templates.items():
+                for name in facts_in(template):
+                    if name not in code.facts:
+                        near = nearest(name, code.facts, "fact") if code.facts else "give it facts=(...)"
+                        raise ValueError(
+                            f'check {self.name}, code {code.name}: its {word} speaks of "{{{name}}}", which is not among '
+                            f"the facts of the code; {near}"
+                        )
 
     def code(self, name: str) -> Code:
-        """The code of that name; KeyError when the check has none."""
-        for code in self.codes:
-            if code.name == name:
-                return code
-        raise KeyError(f"{self.name} has no code {name!r}")
+        """The code of that name; UnknownNameError, a KeyError that names the nearest, when the check has none."""
+        return by_name(self.codes, name, f"check {self.name}", "code")
 
     def measures(self, code: Code) -> bool:
         """Whether a code is judged by a tolerance, and not only seen."""

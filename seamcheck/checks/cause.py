@@ -171,10 +171,10 @@ class Evidence:
 
     def _seen(self, check: Check, *codes: str) -> Iterator[Observation]:
         """What a check finds beyond half its tolerance: what is said to the reader, too."""
-        from seamcheck.checks.base import Skip
+        from seamcheck.checks.base import Observation
 
         for one in check.run(self.context):
-            if isinstance(one, Skip) or one.code not in codes or one.deviation is None:
+            if not isinstance(one, Observation) or one.code not in codes or one.deviation is None:
                 continue
             tolerance = one.tolerance or self._tolerance(check)
             if abs(one.deviation) > tolerance / 2:

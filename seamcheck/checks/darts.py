@@ -7,7 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.junctions import CORNER_TOLERANCE
 from seamcheck.checks.mouths import opening_edge, roof, side_of
 from seamcheck.checks.seam_bands import SIXTEENTH
@@ -22,8 +22,10 @@ NEAR_TOLERANCE = 6.35  # mm: half of that
 LONGER = 6.35  # mm: 1/4 in, by which the dart nearer the side must be the longer to be noticed
 
 
-def _missing(context: Context) -> Iterator[Skip]:
-    """Darts of the plan that could not be found in this size."""
+def _skips(context: Context) -> Iterator[Skip]:
+    """Darts of the plan that could not be found in this size, or that there is none at all."""
+    if not any(piece.darts for piece in context.pieces.values()) and not (context.plan and context.plan.darts):
+        yield Skip(why="no piece has a dart")
     for dart in context.plan.darts if context.plan else ():
         piece = context.pieces.get(dart.piece)
         if piece is None:
@@ -36,7 +38,7 @@ def _missing(context: Context) -> Iterator[Skip]:
 
 
 def _dart_legs(context: Context) -> Iterator[Observation | Skip]:
-    yield from _missing(context)
+    yield from _skips(context)
     for piece in context.pieces.values():
         for dart in piece.darts:
             first, second = (leg.length for leg in dart.legs)
@@ -75,6 +77,7 @@ DART_LEGS = Check(
             meaning="one leg is longer than the other",
             message="{piece}: the dart leg from {short} to {tip} is {amount} shorter than the one from {long}.",
             advice="Set a compass on the tip, open it to the leg that is right and mark the other leg; then redraw the edge.",
+            facts=("piece", "short", "tip", "amount", "long"),
         ),
     ),
     run=_dart_legs,
@@ -82,7 +85,7 @@ DART_LEGS = Check(
 
 
 def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
-    yield from _missing(context)
+    yield from _skips(context)
     for piece in context.pieces.values():
         for dart in piece.darts:
             corners = dart.corners[0], dart.corners[2]
@@ -153,18 +156,21 @@ DART_MOUTH = Check(
             meaning="the closed mouth makes a point",
             message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a point of {off}.",
             advice=_MOUTH_ADVICE,
+            facts=("corners", "sum", "off"),
         ),
         Code(
             name="hollow",
             meaning="the closed mouth makes a hollow",
             message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a hollow of {off}.",
             advice=_MOUTH_ADVICE,
+            facts=("corners", "sum", "off"),
         ),
         Code(
             name="roof",
             meaning="the edge drawn across the mouth does not reach the seam when the dart is folded",
             message="Folded towards {toward}, the cloth in the dart at {corners} {lacks} the seam by {amount}.",
             advice=_MOUTH_ADVICE,
+            facts=("toward", "corners", "lacks", "amount"),
             tolerance=SIXTEENTH,
             unit=Unit.LENGTH,
         ),
@@ -173,10 +179,11 @@ DART_MOUTH = Check(
 )
 
 
-def _dart_place(context: Context) -> Iterator[Observation | Skip]:
-    yield from _missing(context)
+def _dart_place(context: Context) -> Iterator[Observation | LookedAt | Skip]:
+    yield from _skips(context)
     for piece in context.pieces.values():
         for dart in piece.darts:
+            yield LookedAt(piece=piece.name)
             yield from _near_a_seam(context, piece, dart)
         for one, other in combinations(piece.darts, 2):
             yield from _crossing(piece, one, other)
@@ -268,12 +275,14 @@ DART_PLACE = Check(
             meaning="the tip of a dart lies too near a seam",
             message="{piece}: the dart point {tip} ends {distance} from the seam {edge}.",
             advice="Shorten the dart or turn it until its point is at least 1/2 in from the seam, and redraw both legs from there.",
+            facts=("piece", "tip", "distance", "edge"),
         ),
         Code(
             name="crossing",
             meaning="two darts cross",
             message="{piece}: the darts at {one} and {other} cross each other.",
             advice="Shorten one of them, or move its mouth along the edge, until they are clear of each other.",
+            facts=("piece", "one", "other"),
             severity=Severity.ERROR,
         ),
         Code(
@@ -281,6 +290,7 @@ DART_PLACE = Check(
             meaning="the dart nearer the side is the longer one",
             message="{piece}: the dart at {at_side}, nearer the side, is {amount} longer than the one at {inner}.",
             advice="Shorten it, or exchange the two; the nearer the side, the shorter the dart.",
+            facts=("piece", "at_side", "amount", "inner"),
             severity=Severity.NOTE,
         ),
     ),

@@ -144,6 +144,7 @@ EASE = Check(
             message="{short} is {amount} shorter than {long}: {wrong}, and ease belongs on {eased}.",
             advice="Lengthen {short} by {amount} or more, or shorten {long}; blend from known point to known point. Then correct the "
             "ease in the plan, which allows this.",
+            facts=("short", "amount", "long", "wrong", "eased"),
         ),
         Code(
             name="outside",
@@ -151,6 +152,7 @@ EASE = Check(
             message="Between {before} and {after} the sides differ by {amount}, but the ease belongs {where}.",
             advice="Move the notch at the end of this stretch, on the side that was altered, until both sides agree up to it; if the "
             "ease is meant to lie here, say so in the plan with ease-between.",
+            facts=("before", "after", "amount", "where"),
         ),
         Code(
             name="too-much",
@@ -158,6 +160,7 @@ EASE = Check(
             message="Between {before} and {after} {amount} is to be eased into {length}, which is {share}: no cloth takes so much.",
             advice="Move the notches of both sides further apart so that the ease is spread over more of the seam, or take some out of "
             "the longer side. If it is meant to be gathered, write ratio in the plan instead of ease.",
+            facts=("before", "after", "amount", "length", "share"),
             severity=Severity.WARNING,
         ),
     ),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
 from seamcheck.exact import most
 
 if TYPE_CHECKING:
@@ -18,7 +18,7 @@ KINK_TOLERANCE = 3.5  # degrees
 MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
 
 
-def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
+def _edge_blend(context: Context) -> Iterator[Observation | LookedAt]:
     from seamcheck.geometry.kinks import AT_END, blemishes
 
     for piece in context.pieces.values():
@@ -32,6 +32,7 @@ def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
                     for found in blemishes(part):
                         yield from _observed(found, piece, edge, part.point(found.station), offset + found.station)
                     offset += part.length
+        yield LookedAt(piece=piece.name)
 
 
 def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: float) -> Iterator[Observation]:
@@ -107,12 +108,14 @@ EDGE_BLEND = Check(
             meaning="the line changes direction at once",
             message="{edge} has a kink of {turn}, {distance} from {end}: a {shape}.",
             advice="Blend it with a curve from the nearest notch or corner on one side to the nearest on the other, and keep the length.",
+            facts=("edge", "turn", "distance", "end", "shape"),
         ),
         Code(
             name="step",
             meaning="the line jumps sideways",
             message="{edge} has a step of {amount}, {distance} from {end}.",
             advice="Redraw the line across the step from known point to known point, then walk the seam again.",
+            facts=("edge", "amount", "distance", "end"),
             tolerance=1.6,
             unit=Unit.LENGTH,
         ),
@@ -123,6 +126,7 @@ EDGE_BLEND = Check(
             "{last}: a {shape}.",
             advice="A spread slash was bridged with a ruler there. Lay a curve along the line on both sides and carry it across; "
             "in the middle it lies {depth} beside the ruled line. Then walk the seam again.",
+            facts=("edge", "distance", "end", "length", "first", "last", "shape", "depth"),
         ),
     ),
     run=_edge_blend,
@@ -144,10 +148,13 @@ def folds(context: Context) -> Iterator[tuple[Piece, str, Curve]]:
 
 def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
     for piece in context.plan.pieces if context.plan else ():
-        found = context.pieces.get(piece.name)
-        if piece.fold and found and piece.fold in found.lost_edges:
-            yield Skip(why=found.lost_edges[piece.fold], piece=piece.name, edge=piece.fold)
-    for owner, name, curve in folds(context):
+        drawn = context.pieces.get(piece.name)
+        if piece.fold and drawn and piece.fold in drawn.lost_edges:
+            yield Skip(why=drawn.lost_edges[piece.fold], piece=piece.name, edge=piece.fold)
+    lines = list(folds(context))
+    if not lines and not (context.plan and any(piece.fold for piece in context.plan.pieces)):
+        yield Skip(why="no piece has a fold edge or a fold line")
+    for owner, name, curve in lines:
         off, at = bow(curve)
         yield Observation(
             code="bowed",
@@ -195,6 +202,7 @@ FOLD_STRAIGHT = Check(
             meaning="the fold leaves the straight line between its ends",
             message="{piece}: the {fold}, {length} long, bows {amount} away from a straight line; it cannot lie on a fold.",
             advice="Rule it straight from end to end and give or take the difference at the seam opposite, or plan a seam instead of a fold.",
+            facts=("piece", "fold", "length", "amount"),
         ),
     ),
     run=_fold_straight,

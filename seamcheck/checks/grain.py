@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.exact import least
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ def _longest(piece: Piece) -> Grainline | None:
     return max(piece.grainlines, key=lambda grain: round(grain.length, 6), default=None)
 
 
-def _grain_present(context: Context) -> Iterator[Observation | Skip]:
+def _grain_present(context: Context) -> Iterator[Observation | LookedAt]:
     for piece in context.pieces.values():
         grain = _longest(piece)
         if grain is None or grain.length <= 0.0:
@@ -36,6 +36,7 @@ def _grain_present(context: Context) -> Iterator[Observation | Skip]:
                 at=grain.points[0],
                 facts={"piece": piece.name, "length": Length(grain.length), "along": Length(along)},
             )
+        yield LookedAt(piece=piece.name)
 
 
 def _middle(piece: Piece) -> complex:
@@ -65,6 +66,7 @@ GRAIN_PRESENT = Check(
             meaning="the piece has no grain arrow",
             message="{piece} has no grain arrow.",
             advice="Draw one straight arrow along the straight grain, on trousers through the middle of knee and hem.",
+            facts=("piece",),
             severity=Severity.ERROR,
         ),
         Code(
@@ -72,6 +74,7 @@ GRAIN_PRESENT = Check(
             meaning="the arrow is shorter than a third of the piece",
             message="{piece}: the grain arrow is {length} long on a piece of {along}; it is hard to lay straight by.",
             advice="Lengthen the arrow both ways with a ruler, at best through the whole piece.",
+            facts=("piece", "length", "along"),
             severity=Severity.NOTE,
         ),
     ),
@@ -140,12 +143,14 @@ GRAIN_STRAIGHT = Check(
             meaning="the arrow changes direction",
             message="{piece}: the grain arrow bends by {bend}; it points in two directions.",
             advice="Keep the half in the part that was not turned, lengthen it straight through the piece, and cross out the other half.",
+            facts=("piece", "bend"),
         ),
         Code(
             name="several",
             meaning="there are several arrows",
             message="{piece} has {number} grain arrows ({angles}).",
             advice="Keep one and cross out the others.",
+            facts=("piece", "number", "angles"),
             severity=Severity.WARNING,
         ),
     ),
@@ -153,7 +158,7 @@ GRAIN_STRAIGHT = Check(
 )
 
 
-def _grain_inside(context: Context) -> Iterator[Observation | Skip]:
+def _grain_inside(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     for piece in context.pieces.values():
         if not piece.grainlines:
             yield Skip(why="the piece has no grain arrow", piece=piece.name)
@@ -161,6 +166,7 @@ def _grain_inside(context: Context) -> Iterator[Observation | Skip]:
             out = _outside(piece, grain)
             if out is not None:
                 yield Observation(code="leaves", pieces=(piece.name,), at=out, facts={"piece": piece.name})
+            yield LookedAt(piece=piece.name)
 
 
 def _outside(piece: Piece, grain: Grainline) -> complex | None:
@@ -203,6 +209,7 @@ GRAIN_INSIDE = Check(
             meaning="the arrow leaves the piece",
             message="{piece}: the grain arrow leaves the piece.",
             advice="Move the arrow sideways with two set squares, so that it keeps its direction, until all of it lies inside.",
+            facts=("piece",),
             severity=Severity.WARNING,
         ),
     ),
@@ -311,12 +318,14 @@ GRAIN_FOLD = Check(
             meaning="the arrow leans against the fold edge",
             message="{piece}: the grain arrow should lie {way} the fold and leans by {off}, {run} over its length of {length}.",
             advice="Draw the arrow anew from the fold with two set squares; if the fold was moved, put the fold right instead.",
+            facts=("piece", "way", "off", "run", "length"),
         ),
         Code(
             name="crease",
             meaning="the arrow is not parallel to the crease",
             message="{piece}: the grain arrow leans against the crease by {off}, {run} over its length of {length}.",
             advice="Draw the arrow parallel to the crease, through the middle of knee and hem; the part below the knee counts.",
+            facts=("piece", "off", "run", "length"),
         ),
     ),
     run=_grain_fold,

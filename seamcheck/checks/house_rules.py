@@ -8,7 +8,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.config.rule_language import (
     Amount,
     Binary,
@@ -19,9 +19,9 @@ from seamcheck.config.rule_language import (
     ValueKind,
     places,
 )
-from seamcheck.config.rules import ERROR, MISSING
-from seamcheck.config.toml import nearest
+from seamcheck.config.rules import ERROR, FACTS, MISSING
 from seamcheck.exact import steady
+from seamcheck.spelling import UnknownNameError
 
 if TYPE_CHECKING:
     from seamcheck.config.rules import Rule
@@ -58,6 +58,7 @@ def rule_check(rule: Rule, path: str) -> Check:
             message=rule.message or figures,
             advice=rule.advice or _ADVICE,
             clauses={"figures": figures} if rule.message else {},
+            facts=(*FACTS, "rule", "than", "too"),
             severity=Severity.WARNING if kind is ValueKind.NUMBER else None,
         )
 
@@ -66,6 +67,7 @@ def rule_check(rule: Rule, path: str) -> Check:
         meaning="the rule names a piece, edge, corner or seam that the pattern does not have",
         message="The rule {rule} cannot be measured: {why}.",
         advice=_NAME,
+        facts=("rule", "why", "path"),
         severity=Severity.ERROR,
     )
     codes = (code("less"), code("more"))
@@ -87,7 +89,8 @@ def _either(names: tuple[str, ...]) -> str:
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
 
 
-def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Skip]:
+def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | LookedAt | Skip]:
+    yield LookedAt()  # also where nothing is asked of this pattern or of this size
     if rule.patterns and not _is_about(rule, context):
         return
     if rule.sizes and context.size not in rule.sizes:
@@ -250,20 +253,15 @@ def _edge(place: NamedPart, pieces: Mapping[str, Piece]) -> Edge:
         raise NotMeasuredError(f"edge {place}: {piece.lost_edges[name]}")
     try:
         return piece.edge(name)
-    except KeyError:
-        known = [edge.name for edge in piece.edges]
-        raise MissingNameError(f'piece {piece.name} has no edge "{name}"; {nearest(name, known, "edge")}') from None
+    except UnknownNameError as error:
+        raise MissingNameError(str(error)) from None
 
 
 def _corner(place: NamedPart, pieces: Mapping[str, Piece]) -> Corner:
-    piece, name = _piece(place, pieces), place.names[1]
     try:
-        return piece.corner(name)
-    except KeyError:
-        known = [corner.name for corner in piece.corners]
-        raise MissingNameError(
-            f'piece {piece.name} has no corner "{name}"; {nearest(name, known, "corner")}'
-        ) from None
+        return _piece(place, pieces).corner(place.names[1])
+    except UnknownNameError as error:
+        raise MissingNameError(str(error)) from None
 
 
 def _point(place: NamedPart, pieces: Mapping[str, Piece]) -> complex:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit, listed
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.checks.seam_bands import without_seams
 
 if TYPE_CHECKING:
     from seamcheck.pattern.junctions import Junction
@@ -17,6 +18,7 @@ CORNER_TOLERANCE = 3.5  # degrees: 1/16 in, one inch from the corner
 
 
 def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_seams(context)
     for corners, why in context.graph.unjudged:
         yield Skip(why=f"{listed(corners)}: {why}")
     for junction in context.graph.junctions:
@@ -122,6 +124,7 @@ CORNER_BLEND = Check(
             message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too little, a point.",
             advice=_ADVICE,
             clauses=_CLAUSES,
+            facts=("corners", "sum", "expected", "half", "off", "on", "line", "inch", "changed", "its", "square"),
         ),
         Code(
             name="hollow",
@@ -129,12 +132,14 @@ CORNER_BLEND = Check(
             message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too much, a hollow.",
             advice=_ADVICE,
             clauses=_CLAUSES,
+            facts=("corners", "sum", "expected", "half", "off", "on", "line", "inch", "changed", "its", "square"),
         ),
         Code(
             name="jog",
             meaning="two seams that should meet in one point miss each other",
             message="In seam {seam}, {first} and {second} should come to one point and miss each other by {amount}.",
             advice="Move the joint of the altered side along the seam until both come together; the whole length stays.",
+            facts=("seam", "first", "second", "amount"),
             tolerance=1.6,
             unit=Unit.LENGTH,
         ),

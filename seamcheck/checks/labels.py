@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Piece
@@ -41,7 +41,7 @@ def _plain(text: str) -> str:
     return " ".join(text.split()).casefold()
 
 
-def _labels(context: Context) -> Iterator[Observation | Skip]:
+def _labels(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     pieces = list(context.pieces.values())
     judged = False
     common = _common(pieces)
@@ -58,6 +58,7 @@ def _labels(context: Context) -> Iterator[Observation | Skip]:
         yield Skip(why="the pieces carry no name, size or cut quantity in words")
     for piece in pieces:
         yield from _against_plan(piece, context)
+        yield LookedAt(piece=piece.name)
 
 
 def _is_copy(piece: Piece, other: Piece) -> bool:
@@ -111,6 +112,7 @@ LABELS = Check(
             meaning="the piece does not say what it is",
             message="{piece}: its name is not written on it, as it is on other pieces.",
             advice="Write the name of the piece on it, with the style's.",
+            facts=("piece",),
             severity=Severity.NOTE,
         ),
         Code(
@@ -118,6 +120,7 @@ LABELS = Check(
             meaning="the piece does not say its size",
             message="{piece}: its size is not written on it, as it is on other pieces.",
             advice="Write the size on the piece, say Size 40.",
+            facts=("piece",),
             severity=Severity.NOTE,
         ),
         Code(
@@ -125,6 +128,7 @@ LABELS = Check(
             meaning="the piece does not say how often it is cut",
             message="{piece}: how often it is cut is not written on it, as it is on other pieces.",
             advice="Write on the piece how often it is cut and of which cloth, say Cut 2.",
+            facts=("piece",),
             severity=Severity.NOTE,
         ),
         Code(
@@ -132,6 +136,7 @@ LABELS = Check(
             meaning="the written number is not the one in the plan",
             message="{piece}: it says to cut {written}, the plan says {planned}.",
             advice="Find out which is right, and correct the words on the piece or cut = in the plan.",
+            facts=("piece", "written", "planned"),
             severity=Severity.NOTE,
         ),
     ),

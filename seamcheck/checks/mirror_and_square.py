@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE
 
@@ -42,7 +42,7 @@ class _End:
     is_fold: bool
 
 
-def _square_end(context: Context) -> Iterator[Observation | Skip]:
+def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     judged = {node for junction in context.graph.junctions for node in junction.corners}
     ends = list(_ends(context, judged))
     if not ends:
@@ -54,6 +54,8 @@ def _square_end(context: Context) -> Iterator[Observation | Skip]:
             if end.is_fold and end.alone:
                 why = f"{end.line} is met at {corner.angle:.0f}° at {corner.name}, which was taken for meant"
                 yield Skip(why=why, piece=piece.name)
+            else:
+                yield LookedAt(piece=piece.name)
             continue
         facts = {"piece": piece.name, "line": end.line, "corner": corner.name}
         if end.alone and end.is_fold:  # a centre that is not sewn and opens freely may be cut away on purpose
@@ -67,6 +69,7 @@ def _square_end(context: Context) -> Iterator[Observation | Skip]:
             )
         bend = _bend(end.crossing)
         if bend is None:
+            yield LookedAt(piece=piece.name)
             continue
         inward = bend if _is_clockwise(end) == piece.y_down else -bend
         yield Observation(
@@ -181,12 +184,14 @@ SQUARE_END = Check(
             meaning="the edge meets the fold or centre line at another angle than 90 degrees",
             message="{piece}: at {corner}, {line} is met at {angle} instead of 90°; opened out, the edge makes {shape}.",
             advice="Square the first 6 to 12 mm of the edge off the fold or centre line and blend the rest.",
+            facts=("piece", "corner", "line", "angle", "shape"),
         ),
         Code(
             name="bends",
             meaning="the edge leaves the fold or centre line squarely and turns away at once",
             message="{piece}: at {corner} the edge turns by {turn} within 6 mm of {line}; opened out, it makes {shape}.",
             advice="Keep the first 6 to 12 mm of the edge straight and square, and blend into the rest from there.",
+            facts=("piece", "corner", "turn", "line", "shape"),
         ),
     ),
     run=_square_end,
@@ -313,12 +318,14 @@ MIRROR_PAIR = Check(
             meaning="laid on one another, the two outlines part",
             message="{left} and {right}: laid on each other face to face, their outlines part by up to {amount}.",
             advice="Find which of the two was altered and carry the change over to the other, or take it back.",
+            facts=("left", "right", "amount"),
         ),
         Code(
             name="same-hand",
             meaning="both pieces are drawn for the same hand",
             message="{left} and {right} are the same piece; neither is the mirror image of the other.",
             advice="Turn one of the two over in the drawing program; cut like that, the garment gets two of one hand.",
+            facts=("left", "right"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -326,6 +333,7 @@ MIRROR_PAIR = Check(
             meaning="the two pieces have different shapes, as in an asymmetric style",
             message="{left} and {right} part by up to {amount} when laid on each other; that was taken for meant.",
             advice="If the style is not asymmetric, compare the two edge by edge.",
+            facts=("left", "right", "amount"),
             severity=Severity.NOTE,
         ),
     ),

@@ -44,6 +44,8 @@ def _notch_place(context: Context) -> Iterator[Observation | Skip]:
                 if piece.drawn is not piece.outline:
                     yield from _depth(piece, edge, notch)
         yield from _corners(context, piece)
+    if not any(edge.notches for piece in context.pieces.values() for edge in piece.edges):
+        yield Skip(why="no piece has a notch")
     for alike in look_alikes(context):
         yield Observation(
             code="alike",
@@ -207,6 +209,7 @@ NOTCH_PLACE = Check(
             meaning="a notch leans from square to its edge",
             message=f"{_NOTCH} leans by {{lean}} from square to the edge: over its depth of {{deep}} that shifts the place by {{shift}}.",
             advice="Mark the place where it meets the sew line and draw it anew from there, square to the edge.",
+            facts=("edge", "distance", "end", "lean", "deep", "shift"),
             tolerance=LEAN_TOLERANCE,
             unit=Unit.ANGLE,
         ),
@@ -216,6 +219,7 @@ NOTCH_PLACE = Check(
             message="The notch of {edge} lies only {distance} from the corner {end}.",
             advice="Move it at least 1/2 in from the corner, and its mate by as much; if it only marks the corner, leave it out.",
             clauses={"both": "Both edges of that corner are notched ({both}), which weakens the cloth there."},
+            facts=("edge", "distance", "end", "both"),
             tolerance=CORNER_TOLERANCE,
         ),
         Code(
@@ -223,6 +227,7 @@ NOTCH_PLACE = Check(
             meaning="a notch reaches past the sew line",
             message=f"{_NOTCH} reaches {{past}} past the sew line: cut so deep it shows as a hole in the finished seam.",
             advice="Shorten it to half the allowance.",
+            facts=("edge", "distance", "end", "past"),
         ),
         Code(
             name="alike",
@@ -230,6 +235,7 @@ NOTCH_PLACE = Check(
             message="Seam {seam}: {piece} also goes in {wrong}; its notches then miss by {apart} at most, which nobody notices, and the "
             "seam is off by {off}.",
             advice="Move one notch of {edge} and its mate by 1/2 in or more, or make one end's notch double, so that only one way fits.",
+            facts=("seam", "piece", "wrong", "apart", "off", "edge"),
             tolerance=APART,
         ),
     ),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -62,6 +62,7 @@ OUTLINE_CLOSED = Check(
             meaning="the outline does not close",
             message="{piece}: the outline is open; its ends at {one} and {other} are {gap} apart ({place}).",
             advice="Join the two ends in the drawing program and save the file again. No seam of this piece was walked.",
+            facts=("piece", "one", "other", "gap", "place"),
             severity=Severity.ERROR,
         ),
         Code(
@@ -69,6 +70,7 @@ OUTLINE_CLOSED = Check(
             meaning="a small gap was bridged to close the outline",
             message="{piece}: the outline closes only across gaps of up to {gap}.",
             advice="Snap the ends of the lines together in the drawing program.",
+            facts=("piece", "gap"),
         ),
     ),
     run=_outline_closed,
@@ -144,19 +146,21 @@ OUTLINE_CROSSING = Check(
             meaning="the line crosses itself and makes a loop",
             message="{piece}: {line} crosses itself {places}; the largest loop is {loop} wide.",
             advice="Delete the points of the loop and join the two lines in the place where they cross.",
+            facts=("piece", "line", "places", "loop"),
         ),
         Code(
             name="outside",
             meaning="the sew line runs outside the cut line",
             message="{piece}: the sew line runs up to {amount} outside the cut line; there is no cloth to sew there.",
             advice="Find which of the two lines was altered, and draw the cut line anew at its allowance from the sew line.",
+            facts=("piece", "amount"),
         ),
     ),
     run=_outline_crossing,
 )
 
 
-def _outline_doubled(context: Context) -> Iterator[Observation | Skip]:
+def _outline_doubled(context: Context) -> Iterator[Observation | LookedAt]:
     for piece in context.pieces.values():
         for name, curve in _lines(piece):
             for length, at in _spurs(curve):
@@ -173,6 +177,7 @@ def _outline_doubled(context: Context) -> Iterator[Observation | Skip]:
                 pieces=(piece.name,),
                 facts={"piece": piece.name, "length": Length(curve.length)},
             )
+        yield LookedAt(piece=piece.name)
 
 
 def _drawn_twice(piece: Piece) -> Iterator[tuple[Curve, complex]]:
@@ -224,6 +229,7 @@ OUTLINE_DOUBLED = Check(
             meaning="a second line lies on the outline",
             message="{piece}: a line {length} long lies on the outline; it would be cut twice.",
             advice="Delete one of the two lines. If it marks something, say a stay tape, label it as an inside line.",
+            facts=("piece", "length"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -231,6 +237,7 @@ OUTLINE_DOUBLED = Check(
             meaning="the outline runs back on itself",
             message="{piece}: {line} runs out and back on the same line for {length}.",
             advice="Delete the line out and back. If a slit is meant, draw it as an inside line.",
+            facts=("piece", "line", "length"),
             severity=Severity.WARNING,
         ),
     ),

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
 from seamcheck.amounts import Length, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 
-def _plan_complete(context: Context) -> Iterator[Observation | Skip]:
+def _plan_complete(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     plan = context.plan
     if plan is None:
         yield Skip(why="there is no plan; write one, or name one with --plan")
@@ -31,6 +31,7 @@ def _plan_complete(context: Context) -> Iterator[Observation | Skip]:
                 },
             )
             continue
+        yield LookedAt(piece=piece.name)
         for corner, why in piece.unsure.items():
             yield Observation(
                 code="corner-unsure",
@@ -92,6 +93,7 @@ PLAN_COMPLETE = Check(
             meaning="an edge is in no seam, not unsewn and no fold",
             message="{edge}, {length} from {start} to {end}, is in no seam.",
             advice='Add a seam for it, or write "{name}" under unsewn of piece {piece}.',
+            facts=("edge", "length", "start", "end", "name", "piece"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -99,6 +101,7 @@ PLAN_COMPLETE = Check(
             meaning="the file has a piece that the plan does not know",
             message="{piece} is in the file and not in the plan; none of its edges was checked against a mate.",
             advice="Add the piece and its seams to the plan.",
+            facts=("piece",),
             severity=Severity.WARNING,
         ),
         Code(
@@ -106,6 +109,7 @@ PLAN_COMPLETE = Check(
             meaning="the plan has a piece that the file does not have",
             message='The plan has a piece {piece} (in-file = "{in_file}") that is not in the file; the file has {found}.',
             advice="Correct in-file, or add the piece to the file. Its seams were not walked.",
+            facts=("piece", "in_file", "found"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -113,6 +117,7 @@ PLAN_COMPLETE = Check(
             meaning="a corner of the plan has no sure place on the piece",
             message="{corner}: {why}.",
             advice="Correct the coordinates of the corner in the plan to where it is in this file.",
+            facts=("corner", "why"),
             severity=Severity.ERROR,
         ),
         Code(
@@ -120,6 +125,7 @@ PLAN_COMPLETE = Check(
             meaning="the way of an edge cannot be told",
             message="{edge}: {why}.",
             advice="Name one more corner on the edge, in walking order.",
+            facts=("edge", "why"),
             severity=Severity.ERROR,
         ),
         Code(
@@ -127,6 +133,7 @@ PLAN_COMPLETE = Check(
             meaning="an accepted entry matches nothing",
             message="The plan accepts {entry}, and there is no such finding any more.",
             advice="Take the entry out of the plan, so that it does not hide a new fault.",
+            facts=("entry",),
             severity=Severity.WARNING,
         ),
         Code(
@@ -134,6 +141,7 @@ PLAN_COMPLETE = Check(
             meaning="an accepted entry names something that does not exist",
             message="The plan accepts {entry}, but there is no {what}.",
             advice="Correct the entry, which accepts nothing as it is: {remedy}.",
+            facts=("entry", "what", "remedy"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -141,6 +149,7 @@ PLAN_COMPLETE = Check(
             meaning="an accepted entry gives no reason",
             message="The plan accepts {entry} without saying why.",
             advice='Write why = "..." so that the next person knows.',
+            facts=("entry",),
             severity=Severity.WARNING,
         ),
     ),

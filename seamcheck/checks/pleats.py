@@ -18,7 +18,7 @@ PARALLEL_TOLERANCE = 1.0  # degrees
 
 
 def _pleat(context: Context) -> Iterator[Observation | Skip]:
-    yield from _missing(context)
+    yield from _skips(context)
     for piece in context.pieces.values():
         for pleat in piece.pleats:
             yield running_on(piece, pleat.corners)
@@ -32,8 +32,10 @@ def _pleat(context: Context) -> Iterator[Observation | Skip]:
                 )
 
 
-def _missing(context: Context) -> Iterator[Skip]:
-    """Pleats of the plan that could not be found in this size."""
+def _skips(context: Context) -> Iterator[Skip]:
+    """Pleats of the plan that could not be found in this size, or that there is none at all."""
+    if not any(piece.pleats for piece in context.pieces.values()) and not (context.plan and context.plan.pleats):
+        yield Skip(why="no piece has a pleat")
     for pleat in context.plan.pleats if context.plan else ():
         piece = context.pieces.get(pleat.piece)
         if piece is None:
@@ -94,12 +96,14 @@ PLEAT = Check(
             message="{piece}: the fold lines from {corners} are out of parallel by {lean}: the pleat is {depth} at the edge and {shape} "
             "to {inner} at their ends.",
             advice="Draw the fold line of the altered side anew, parallel to the other at the depth of the pleat.",
+            facts=("piece", "corners", "lean", "depth", "shape", "inner"),
         ),
         Code(
             name="pointed",
             meaning="the folded mouth makes a point",
             message="With the pleat folded, the angles at {corners} add to {sum} instead of 180°: the edge makes a point of {off}.",
             advice=_ADVICE,
+            facts=("corners", "sum", "off"),
             tolerance=CORNER_TOLERANCE,
         ),
         Code(
@@ -107,6 +111,7 @@ PLEAT = Check(
             meaning="the folded mouth makes a hollow",
             message="With the pleat folded, the angles at {corners} add to {sum} instead of 180°: the edge makes a hollow of {off}.",
             advice=_ADVICE,
+            facts=("corners", "sum", "off"),
             tolerance=CORNER_TOLERANCE,
         ),
         Code(
@@ -114,6 +119,7 @@ PLEAT = Check(
             meaning="the edge drawn across the mouth does not reach the seam when the pleat is folded",
             message="Folded towards {toward}, the cloth in the pleat at {corners} {lacks} the seam by {amount}.",
             advice=_ADVICE,
+            facts=("toward", "corners", "lacks", "amount"),
             tolerance=SIXTEENTH,
             unit=Unit.LENGTH,
         ),

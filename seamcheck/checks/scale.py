@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seamcheck.amounts import Fact, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity
 
 SHARE = 0.01  # of a test square's side: its tolerance
 SMALLEST_SIDE, LARGEST_SIDE = 30.0, 3000.0  # mm: a piece between them may be a tent's, a cape's or a pouch's
 
 
-def _scale(context: Context) -> Iterator[Observation | Skip]:
+def _scale(context: Context) -> Iterator[Observation | LookedAt]:
+    yield LookedAt()  # the pieces are as large as clothes, unless a reading tells otherwise
     if context.pattern.sizes and context.size != context.pattern.sizes[0]:
         return  # one sheet has one scale
     for reading in context.pattern.scale:
@@ -59,12 +60,14 @@ SCALE = Check(
             meaning="the test square does not measure what it says",
             message="The test square measures {drawn} and should measure {stated}{slip}.",
             advice="{remedy} All other lengths are off by the same share.",
+            facts=("drawn", "stated", "slip", "remedy"),
         ),
         Code(
             name="unit",
             meaning="the pieces have the sizes of a well-known mistake in units",
             message="The largest piece measures {drawn}; pieces of clothes are seldom so {what}{slip}.",
             advice="{remedy} Then measure one edge, to be sure.",
+            facts=("drawn", "what", "slip", "remedy"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -72,6 +75,7 @@ SCALE = Check(
             meaning="the pieces are larger or smaller than clothes are",
             message="The largest piece measures {drawn}; pieces of clothes are seldom so {what}.",
             advice="Draw a test square with its side written in it, so that the scale can be measured.",
+            facts=("drawn", "what"),
             severity=Severity.NOTE,
         ),
     ),

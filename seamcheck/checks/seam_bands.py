@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Context
+from seamcheck.checks.base import Context, Skip
 from seamcheck.exact import least
 
 if TYPE_CHECKING:
@@ -12,6 +13,12 @@ if TYPE_CHECKING:
 
 SIXTEENTH = 1.6  # mm: 1/16 in, what a meticulous fitting teacher allows between two sides of a seam
 ROUNDING_STEPS = 3  # a seam between two points moved by a rounded rule table may be off by this many of its steps
+
+
+def without_seams(context: Context) -> Iterator[Skip]:
+    """The skip of a pattern of which no seam could be walked; nothing where one could."""
+    if not context.walks:
+        yield Skip(why="no seam could be walked")
 
 
 def seam_tolerance(context: Context, walk: Walk) -> float | None:

@@ -6,9 +6,18 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Length, Unit, length, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.cause import Evidence, cause, ways
-from seamcheck.checks.seam_bands import SIXTEENTH, band, culprit, edges_of, pieces_of, seam_tolerance, sides_of
+from seamcheck.checks.seam_bands import (
+    SIXTEENTH,
+    band,
+    culprit,
+    edges_of,
+    pieces_of,
+    seam_tolerance,
+    sides_of,
+    without_seams,
+)
 from seamcheck.checks.seam_kinds import customary
 from seamcheck.exact import most
 
@@ -21,6 +30,7 @@ SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
 def _seam_length(context: Context) -> Iterator[Observation | Skip]:
     for name, why in context.graph.lost.items():
         yield Skip(why=why, seam=name)
+    yield from without_seams(context)
     evidence = Evidence(context)
     for walk in context.walks:
         short, long = sides_of(walk, first_is_short=walk.deviation < 0)
@@ -109,6 +119,11 @@ _LENGTH_CLAUSES = {
     "spread": "It is spread over the seam: {stretches}.",
     "cause": "{cause}.",
 }
+_LENGTH_FACTS = (
+    *("short", "amount", "long", "ways", "line"),
+    *("wrong", "eased", "eased_first", "most"),  # what the trade thinks of it
+    *("difference", "low", "high", "stretch", "stretches", "cause"),
+)
 _LENGTH_ADVICE = "{ways} Then redraw {line} and walk the seam again."
 
 SEAM_LENGTH = Check(
@@ -132,6 +147,7 @@ SEAM_LENGTH = Check(
             message="{short} is {amount} too short to be sewn to {long}.",
             advice=_LENGTH_ADVICE,
             clauses=_LENGTH_CLAUSES,
+            facts=_LENGTH_FACTS,
         ),
         Code(
             name="long",
@@ -139,13 +155,15 @@ SEAM_LENGTH = Check(
             message="{short} is {amount} too short to be sewn to {long}.",
             advice=_LENGTH_ADVICE,
             clauses=_LENGTH_CLAUSES,
+            facts=_LENGTH_FACTS,
         ),
     ),
     run=_seam_length,
 )
 
 
-def _seam_span(context: Context) -> Iterator[Observation | Skip]:
+def _seam_span(context: Context) -> Iterator[Observation | LookedAt | Skip]:
+    yield from without_seams(context)
     for walk in context.walks:
         if walk.seam.twin:
             continue
@@ -157,6 +175,7 @@ def _seam_span(context: Context) -> Iterator[Observation | Skip]:
         tolerance = band(context, walk)
         blamed = culprit(walk, tolerance)
         slipped = [match for match in walk.matches if abs(match.off) > tolerance / 2]
+        yield LookedAt(seam=walk.name)
         for k, span in enumerate(walk.spans):
             beside_slipped = any(walk.matches[m] in slipped for m in (k - 1, k) if 0 <= m < len(walk.matches))
             if span is blamed or beside_slipped:
@@ -185,6 +204,7 @@ def _seam_span(context: Context) -> Iterator[Observation | Skip]:
 
 
 _SPAN_CLAUSES = {"elsewhere": "The plan puts the ease of this seam elsewhere, or less of it here."}
+_SPAN_FACTS = ("before", "after", "short", "amount", "long")
 _SPAN_MESSAGE = "Between {before} and {after}, {short} is {amount} shorter than {long}."
 _SPAN_ADVICE = (
     "Walk the seam from notch to notch. If the whole length agrees, move the notches of the altered piece so that each "
@@ -210,6 +230,7 @@ SEAM_SPAN = Check(
             message=_SPAN_MESSAGE,
             advice=_SPAN_ADVICE,
             clauses=_SPAN_CLAUSES,
+            facts=_SPAN_FACTS,
         ),
         Code(
             name="long",
@@ -217,6 +238,7 @@ SEAM_SPAN = Check(
             message=_SPAN_MESSAGE,
             advice=_SPAN_ADVICE,
             clauses=_SPAN_CLAUSES,
+            facts=_SPAN_FACTS,
         ),
     ),
     run=_seam_span,
@@ -224,6 +246,7 @@ SEAM_SPAN = Check(
 
 
 def _notch_match(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_seams(context)
     for walk in context.walks:
         if walk.seam.twin:
             continue
@@ -362,12 +385,28 @@ NOTCH_MATCH = Check(
                 "steps": "Likely one side was altered between {step_from} and {step_to}, and as much given back between {back_from} "
                 "and {back_to}.",
             },
+            facts=(
+                "place",
+                "first",
+                "amount",
+                "toward",
+                "second",
+                "start",
+                "first_station",
+                "second_station",
+                "number",
+                "step_from",
+                "step_to",
+                "back_from",
+                "back_to",
+            ),
         ),
         Code(
             name="count",
             meaning="a notch and its mate differ in kind",
             message="{place}: the notch of {first} is {first_count}, its mate on {second} is {second_count}.",
             advice="Make both single or both double, as the rest of the pattern does.",
+            facts=("place", "first", "first_count", "second", "second_count"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -375,6 +414,7 @@ NOTCH_MATCH = Check(
             meaning="a notch has no mate on the other side",
             message="The {kind} notch of {edge}, {station} from {end} of the seam, has no mate on {other}.",
             advice="Carry the notch over to {other} at the same distance from the same end, or take it away if it has no use.",
+            facts=("kind", "edge", "station", "end", "other"),
             severity=Severity.WARNING,
         ),
     ),

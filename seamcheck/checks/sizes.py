@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit, angle, length, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.seam_bands import band
 
 if TYPE_CHECKING:
@@ -78,7 +78,7 @@ class UnevenSize:
         return self.uneven.value - self.uneven.even
 
 
-def _size_run(context: Context) -> Iterator[Observation | Skip]:
+def _size_run(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     sizes = context.pattern.sizes
     if len(sizes) < LEAST_SIZES:
         yield Skip(why=f"{_NOT_A_RUN}, and the file has {len(sizes)}")
@@ -97,6 +97,7 @@ def _size_run(context: Context) -> Iterator[Observation | Skip]:
         yield from _uneven(context, nest, runs, here)
         yield from _copied(context, nest, runs, here)
         yield from _lost_notches(nest, here)
+        yield LookedAt(piece=piece.name)
 
 
 # Which sizes follow each other
@@ -422,12 +423,14 @@ SIZE_RUN = Check(
             advice="Lay {piece} in size {size} on {beside} at the grain and move what stands out until its steps are even; "
             "then walk its seams in that size again.",
             clauses={"others": "So is {others}."},
+            facts=("piece", "size", "what", "off", "way", "beside", "steps", "others"),
         ),
         Code(
             name="copied",
             meaning="a piece is drawn as in the size beside it, and its seams do not true",
             message="{piece} is drawn in size {size} just as in size {beside}, and does not fit its mates: see {seams}.",
             advice="Grade {piece} for size {size}; most likely it was copied and left as it was.",
+            facts=("piece", "size", "beside", "seams"),
             severity=Severity.WARNING,
         ),
         Code(
@@ -437,6 +440,7 @@ SIZE_RUN = Check(
             advice="If the grade is meant to change there, see that its mates change with it; else correct the rule of the "
             "points at its ends.",
             clauses={"others": "The same goes for {others}."},
+            facts=("what", "size", "steps", "others"),
             tolerance=JUMP,
         ),
         Code(
@@ -445,6 +449,7 @@ SIZE_RUN = Check(
             message="The angle of {what} is {off} {way} in size {size} than {beside} let expect: {steps}.",
             advice="Lay {piece} in size {size} on {beside} at this corner and redraw the two lines that meet in it.",
             clauses={"others": "So is {others}."},
+            facts=("what", "off", "way", "size", "beside", "steps", "piece", "others"),
             tolerance=CORNER,
             unit=Unit.ANGLE,
         ),
@@ -453,6 +458,7 @@ SIZE_RUN = Check(
             meaning="an edge has other notches in one size than in most",
             message="{edge} has {own} in size {size} and {usual} in most sizes.",
             advice="Carry the notches over from the size beside it, and check that the mate has them too.",
+            facts=("edge", "own", "size", "usual"),
             severity=Severity.WARNING,
         ),
     ),

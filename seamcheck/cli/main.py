@@ -6,7 +6,6 @@ Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something
 from __future__ import annotations
 
 import contextlib
-import re
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -161,7 +160,7 @@ def check(
         # All plugins first: what --format may be depends on them.
         wanted = [
             (one, output, replace(render_options(output), verbose=verbose, only=only))
-            for one, output in _wanted_reports(formats, outputs, _formats(shops, files or ["."]))
+            for one, output in _wanted_reports(formats, outputs, shops.formats(files or ["."]))
         ]
         _refuse_only(only, [one for one, _, _ in wanted], files)
         request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted))
@@ -316,17 +315,12 @@ def true_command(
 
 
 def _choices(words: Sequence[str]) -> dict[int, int]:
-    """The alternatives that were asked for: "2b" is the second of proposal 2, numbers from 0."""
-    found = {}
-    for word in words:
-        match = re.fullmatch(r"([1-9]\d*)([a-z])", word.strip().lower())
-        if match is None:
-            raise click.UsageError(
-                f'"{word}" names no alternative; write the number of the proposal and a letter, such as 2b',
-                click.get_current_context(),
-            )
-        found[int(match[1]) - 1] = ord(match[2]) - ord("a")
-    return found
+    from seamcheck.truing.propose import choices
+
+    try:
+        return choices(words)
+    except ValueError as error:
+        raise click.UsageError(str(error), click.get_current_context()) from None
 
 
 @main.command(short_help="Propose a seam plan, and the picture to confirm it by.")
@@ -353,12 +347,6 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
         settings, registry = _shops().of(file)
         request = _request(reading)
         proposal = propose_seams(file, request, registry, settings)
-        if not proposal.pattern.pieces:
-            raise InputError(
-                "no piece was found, so there is nothing to pair",
-                path=file,
-                remedy="see what was read with: seamcheck pieces FILE",
-            )
         plan = plan_for(file, request)
         results = [(files.rendered(proposal, name, file, plan), output) for name, output in wanted]
         beside: dict[str, str] = {}
@@ -378,26 +366,13 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
 def explain(check: str | None) -> int:
     """Tell what a CHECK means, why it matters at the machine, and how to put it right; without CHECK list all."""
     from seamcheck.config.settings import load_settings
-    from seamcheck.config.toml import nearest
     from seamcheck.engine import plugins
-    from seamcheck.report.explain import explanation, overview
+    from seamcheck.report.explain import explained
 
     with _stdout_kept_clean():
         settings = load_settings(Path())
         registry = plugins.load(settings, checks_only=True, plugins=_plugins_wanted())
-    options = render_options(None)
-    if check is None:
-        emit(overview(registry, options), None)
-        return JUDGED
-    name, _, code = check.partition("/")
-    found = next((one for one in registry.checks if one.name == name), None)
-    if found is None:
-        record = [one.name for one in registry.checks]
-        raise SeamcheckError(f'there is no check "{name}"', remedy=nearest(name, record, "check"))
-    codes = [one.name for one in found.codes]
-    if "/" in check and code not in codes:
-        raise SeamcheckError(f'the check "{name}" has no code "{code}"', remedy=nearest(code, codes, "code"))
-    emit(explanation(found, code or None, registry, settings, options), None)
+    emit(explained(check, registry, settings, render_options(None)), None)
     return JUDGED
 
 
@@ -405,8 +380,8 @@ def explain(check: str | None) -> int:
 @click.argument("name", required=False)
 def schema(name: str | None) -> int:
     """Print the JSON Schema (2020-12) called NAME of what seamcheck writes as JSON; without NAME list all."""
-    from seamcheck.config.toml import nearest
     from seamcheck.report import schemas
+    from seamcheck.spelling import nearest
 
     if name is None:
         emit(schemas.overview(), None)
@@ -465,15 +440,6 @@ def _against_record(report: Report, record: str, old: Known | None) -> Report:
     return (old or earlier).set_aside(report)
 
 
-def _formats(shops: Shops, files: Sequence[str]) -> Sequence[ReportFormat]:
-    """Every report format that a file's shop has; what is wrong with a shop is told when its file is judged."""
-    found: list[ReportFormat] = []
-    for path in files:
-        with contextlib.suppress(SeamcheckError):
-            found += shops.tolerant(path)[1].reports
-    return found
-
-
 def _request(reading: dict[str, Any]) -> Request:
     from seamcheck.engine.read import Request
 
@@ -485,7 +451,7 @@ def _wanted_reports(
     formats: Sequence[str], outputs: Sequence[str], reports: Sequence[ReportFormat]
 ) -> list[tuple[ReportFormat, str | None]]:
     """The report formats asked for and where each goes; none when no shop could be loaded, so that there are none to choose from."""
-    from seamcheck.config.toml import nearest
+    from seamcheck.spelling import nearest
 
     record = {report.name: report for report in reversed(reports)}
     for name in formats:

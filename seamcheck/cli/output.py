@@ -12,8 +12,9 @@ from typing import TextIO
 
 import click
 
-from seamcheck.engine.report_format import RenderOptions
+from seamcheck.engine.report_format import RenderOptions, format_of
 from seamcheck.errors import SeamcheckError
+from seamcheck.files import unwritten, write_text
 
 LARGE = 100_000  # bytes
 
@@ -60,9 +61,8 @@ def _is_large(path: str) -> bool:
         return False
 
 
-# A suffix that is a format's name means that format; these mean one as well.
-SUFFIXES = {"txt": "text", "htm": "html", "md": "markdown", "xml": "junit", "sarif.json": "sarif"}
 STDOUT = "-"
+ELSEWHERE = "choose another place with --output"
 
 
 def destinations(
@@ -92,14 +92,11 @@ def destinations(
 
 
 def _format_of(place: str | None, known: Sequence[str], default: str) -> str:
-    name = "" if place is None else Path(place).name.lower()
-    endings = {**SUFFIXES, **{one: one for one in known}}
-    for ending in sorted(endings, key=len, reverse=True):
-        if name.endswith(f".{ending}") and endings[ending] in known:
-            return endings[ending]
-    if "." in name.lstrip("."):
+    name = "" if place is None else Path(place).name
+    found = format_of(name, known)
+    if found is None and "." in name.lstrip("."):
         raise _usage(f"the name {place} does not tell which format is meant; say it with --format")
-    return default
+    return found or default
 
 
 def _usage(sentence: str) -> click.UsageError:
@@ -126,28 +123,7 @@ def emit(text: str, output: str | None) -> None:
     if output is None:
         _print(text)
         return
-    # A link stays a link: the file that it points to is what is replaced.
-    target = Path(output).resolve()
-    try:
-        if target.exists() and not target.is_file():
-            _write_through(text, target)
-            return
-        part = target.with_name(f".{target.name}.{os.getpid()}.part")
-        try:
-            part.write_text(text, encoding="utf-8", errors="backslashreplace", newline="\n")
-            if target.exists():
-                shutil.copymode(target, part)
-            part.replace(target)
-        finally:
-            part.unlink(missing_ok=True)
-    except OSError as error:
-        raise _unwritten(error, output) from None
-
-
-def _write_through(text: str, target: Path) -> None:
-    """Write to what is no plain file, such as a device or a named pipe; a folder raises OSError."""
-    with target.open("w", encoding="utf-8", errors="backslashreplace", newline="\n") as stream:
-        stream.write(text)
+    write_text(text, output, remedy=ELSEWHERE)
 
 
 def _print(text: str) -> None:
@@ -158,7 +134,7 @@ def _print(text: str) -> None:
         silence(sys.stdout)
     except OSError as error:
         silence(sys.stdout)
-        raise _unwritten(error, "the result") from None
+        raise unwritten(error, "the result", ELSEWHERE) from None
 
 
 def silence(stream: TextIO) -> None:
@@ -168,8 +144,3 @@ def silence(stream: TextIO) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, target)
         os.close(nowhere)
-
-
-def _unwritten(error: OSError, path: str) -> SeamcheckError:
-    reason = (error.strerror or str(error)).lower()
-    return SeamcheckError(f"cannot be written ({reason})", path=path, remedy="choose another place with --output")

@@ -227,6 +227,10 @@ class PieceChange:
     darts: tuple[DartChange, ...] = ()
     lost_corners: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        """Return one line."""
+        return f"<PieceChange {self.name}: size {self.after.size}, {'unchanged' if self.unchanged else 'changed'}>"
+
     @property
     def name(self) -> str:
         """The name of the piece as it is now."""
@@ -288,6 +292,11 @@ class Comparison:
     sizes_before: tuple[str, ...] = ()
     sizes_after: tuple[str, ...] = ()
     renamed: Mapping[str, str] = field(default_factory=dict)  # name in the file after -> name in the file before
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        changed = sum(not piece.unchanged for piece in self.pieces)
+        return f"<Comparison {self.before.path} to {self.after.path}: {changed} of {len(self.pieces)} pieces changed>"
 
     def piece(self, name: str, size: str) -> PieceChange | None:
         """The change of a piece, by its name and size in the file after; None when the file before has none such."""

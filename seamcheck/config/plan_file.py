@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Literal
 
 from seamcheck.amounts import UNITS
-from seamcheck.config.toml import Table, nearest, parse, read_text
+from seamcheck.config.toml import Table, parse, read_text
 from seamcheck.errors import PlanError
 from seamcheck.pattern.plan import (
     DEFAULT_TOLERANCE,
@@ -30,6 +30,7 @@ from seamcheck.pattern.plan import (
     ShapedPlan,
     Span,
 )
+from seamcheck.spelling import nearest
 
 SUFFIX = ".seams.toml"
 

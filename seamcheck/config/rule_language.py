@@ -24,7 +24,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import NamedTuple
 
-from seamcheck.config.toml import LARGEST_NUMBER, nearest
+from seamcheck.config.toml import LARGEST_NUMBER
+from seamcheck.spelling import nearest
 
 LONGEST = 1000  # letters
 DEEPEST = 40  # brackets within brackets

@@ -20,12 +20,11 @@ What stands in `holds` is told in `rule_language`.
 from __future__ import annotations
 
 import re
-import string
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from seamcheck.amounts import UNITS
+from seamcheck.amounts import UNITS, facts_in
 from seamcheck.config.rule_language import (
     Expression,
     Relation,
@@ -180,12 +179,8 @@ def _rule(table: Table, measures: _Measures, unit: float, severities: tuple[str,
 def _template(table: Table, key: str) -> str:
     """A sentence that may name the facts in braces."""
     text = (table.text(key) or "").strip()
-    try:
-        fields = [(field, spec, conversion) for _, field, spec, conversion in string.Formatter().parse(text)]
-    except ValueError:
-        fields = [("", "", "")]
-    for field, spec, conversion in fields:
-        if field is not None and (field not in FACTS or spec or conversion):
+    for field in facts_in(text):
+        if field not in FACTS:
             named = ", ".join(f"{{{fact}}}" for fact in FACTS)
             raise table.wrong(
                 f'"{key}" names "{{{field}}}", which means nothing here', key, remedy=f"write one of {named}"

@@ -29,8 +29,9 @@ from typing import Literal, NoReturn
 from seamcheck.amounts import UNITS
 from seamcheck.config.limits import Limits
 from seamcheck.config.rules import ERROR, MISSING, Rule, read_rules
-from seamcheck.config.toml import Table, nearest, parse, read_text
+from seamcheck.config.toml import Table, parse, read_text
 from seamcheck.errors import SettingsError
+from seamcheck.spelling import nearest
 
 FILE_NAME = "seamcheck.toml"
 SEVERITIES = ("error", "warning", "note", "off")

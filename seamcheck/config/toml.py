@@ -6,7 +6,6 @@ text that is known to be valid; `Table` hands out values of the expected type an
 
 from __future__ import annotations
 
-import difflib
 import math
 import re
 import tomllib
@@ -17,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from seamcheck.errors import SeamcheckError
+from seamcheck.spelling import nearest
 
 KeyPath = tuple[str | int, ...]
 
@@ -32,18 +32,6 @@ _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _ESCAPE = re.compile(r"(?:\\[ \t]*\r?\n\s*)+|\\u.{4}|\\U.{8}|\\.")
 _SCALAR = re.compile(r"[^,\]}\n#]+")
 _PLACE = re.compile(r"\s*\(at (?:line (\d+), column \d+|(end) of document)\)")
-
-
-def nearest(name: str, known: Collection[str], kind: str) -> str:
-    """Say which of the known names comes nearest, or list them: the remedy of an unknown one."""
-    if not known:
-        return f"there are no {kind}s to choose from"
-    close = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-    if close:
-        return f'the nearest {kind} is "{close[0]}"'
-    listed = list(known)
-    more = f" and {len(listed) - 12} more" if len(listed) > 12 else ""
-    return f"the {kind}s are " + ", ".join(f'"{one}"' for one in listed[:12]) + more
 
 
 def key_lines(text: str) -> dict[KeyPath, int]:

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact
 from seamcheck.checks.base import Check, Observation
-from seamcheck.config.toml import nearest
 from seamcheck.engine.grading import grade
 from seamcheck.engine.result import Finding, Skipped
+from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings

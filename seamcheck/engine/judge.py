@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import listed
-from seamcheck.checks.base import Check, Context, Observation, Skip
+from seamcheck.checks.base import Check, Context, LookedAt, Observation, Skip
 from seamcheck.engine.acceptance import PLAN_CHECK, Judged, accept
 from seamcheck.engine.grading import grade, in_force, own_tolerances
 from seamcheck.engine.propose import proposed
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 
 UNPAIRED = "neither sewn nor unsewn in the plan"
 NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
+SAW_NOTHING = "saw nothing here to judge"
 
 
 def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
@@ -141,7 +142,9 @@ def judge(
                 continue
             try:
                 seen = list(check.run(context))
-                graded = [grade(item, check, size, settings, plugin) for item in seen if not isinstance(item, Skip)]
+                seen = seen or [Skip(why=SAW_NOTHING)]
+                watched = [item for item in seen if not isinstance(item, Skip | LookedAt)]
+                graded = [grade(item, check, size, settings, plugin) for item in watched]
             except SeamcheckError as error:  # say options of a plugin that cannot be used
                 failures.append(error.failure)
                 continue
@@ -149,7 +152,7 @@ def judge(
                 failures.append(_crashed(pattern.path, check, plugin, size, error))
                 crashed.add(check.name)
                 continue
-            observed[check.name] += [(size, item) for item in seen if not isinstance(item, Skip)]
+            observed[check.name] += [(size, item) for item in watched]
             findings += (finding for finding in graded if finding is not None)
             skips = (item for item in seen if isinstance(item, Skip))
             skipped += (_skipped(_told_once(item, inferred), check, size) for item in skips)

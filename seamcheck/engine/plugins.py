@@ -26,13 +26,13 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import pluggy
 
 from seamcheck.checks.base import Check
-from seamcheck.config.toml import nearest
 from seamcheck.engine import hookspecs
 from seamcheck.engine.hookspecs import PROJECT
 from seamcheck.engine.report_format import ReportFormat
 from seamcheck.errors import PluginError, SettingsError
 from seamcheck.pairing.hints import PairingHint
 from seamcheck.reading.base import Importer
+from seamcheck.spelling import nearest
 from seamcheck.version import __version__
 
 if TYPE_CHECKING:

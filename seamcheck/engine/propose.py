@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamcheck.engine.read import Reading, Request, read_whole
+from seamcheck.errors import InputError
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -17,7 +18,15 @@ if TYPE_CHECKING:
 
 def propose_seams(path: str, request: Request, registry: Registry, settings: Settings) -> Proposal:
     """Read a pattern and propose its seams, behind those of its plan if it has one; SeamcheckError when it cannot be read."""
-    return proposed(read_whole(path, replace(request, sizes=()), registry, settings), request, registry, settings)
+    reading = read_whole(path, replace(request, sizes=()), registry, settings)
+    proposal = proposed(reading, request, registry, settings)
+    if not proposal.pattern.pieces:
+        raise InputError(
+            "no piece was found, so there is nothing to pair",
+            path=path,
+            remedy="see what was read with: seamcheck pieces FILE",
+        )
+    return proposal
 
 
 def proposed(reading: Reading, request: Request, registry: Registry, settings: Settings) -> Proposal:

@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Report
+
+
+# A suffix that is a format's name means that format; these mean one as well.
+SUFFIXES = {"txt": "text", "htm": "html", "md": "markdown", "xml": "junit", "sarif.json": "sarif"}
+
+
+def format_of(path: str, known: Sequence[str]) -> str | None:
+    """The format that the name of a file tells, out of those that are known; None where it tells none."""
+    name = PurePath(path).name.lower()
+    endings = {**SUFFIXES, **{one: one for one in known}}
+    for ending in sorted(endings, key=len, reverse=True):
+        if name.endswith(f".{ending}") and endings[ending] in known:
+            return endings[ending]
+    return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

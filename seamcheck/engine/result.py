@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Phrase, opened
+from seamcheck.amounts import Fact, Phrase, count, opened
 from seamcheck.checks.base import Severity
 
 if TYPE_CHECKING:
@@ -58,6 +58,12 @@ class Finding:
     def advice(self) -> str:
         """What to do, in words."""
         return str(self.remedy)
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        where = self.seam or ", ".join(self.edges or self.pieces)
+        told = ", ".join(part for part in (self.severity.value, where, f"size {self.size}") if part)
+        return f"<Finding {self.check}/{self.code}: {told}>"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,6 +164,12 @@ class FileResult:
     failures: tuple[str, ...] = ()
     geometry: FileGeometry | None = field(default=None, compare=False, repr=False)
 
+    def __repr__(self) -> str:
+        """Return one line."""
+        failed = ", not judged whole" if self.failures else ""
+        seams = len({seam.name for seam in self.seams})
+        return f"<FileResult {self.path}: {count(len(self.findings), 'finding')}, {count(seams, 'seam')}{failed}>"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CheckCode:
@@ -190,6 +202,12 @@ class Report:
     files: tuple[FileResult, ...]
     rules: tuple[CheckCode, ...] = ()
     fail_on: Severity = Severity.WARNING
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        failed = sum(bool(file.failures) for file in self.files)
+        told = f", {failed} not judged whole" if failed else ""
+        return f"<Report: {count(len(self.files), 'file')}, {count(len(self.findings), 'finding')}{told}>"
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
     from seamcheck.engine.read import Request
+    from seamcheck.engine.report_format import ReportFormat
     from seamcheck.engine.result import CheckCode, FileResult
 
 
@@ -69,6 +70,14 @@ class Shops:
                     (rule.check, rule.code): rule for rule in rules_of(registry.checks, registry.plugin_of)
                 } | found
         return tuple(found[name] for name in sorted(found))
+
+    def formats(self, paths: Sequence[str]) -> Sequence[ReportFormat]:
+        """Every report format that the shop of a file has, in their order; what is wrong with a shop is told elsewhere."""
+        found: list[ReportFormat] = []
+        for path in paths:
+            with contextlib.suppress(SeamcheckError):
+                found += self.tolerant(path)[1].reports
+        return found
 
     def beside(self, plan: Path) -> list[Path]:
         """The patterns that a plan is for: files of its name beside it that some importer takes for a drawing."""

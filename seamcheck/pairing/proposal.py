@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import count
+
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Pattern
     from seamcheck.pattern.plan import Plan, SeamPlan
@@ -58,3 +60,9 @@ class Proposal:
     seams: tuple[ProposedSeam, ...]
     open_edges: tuple[str, ...] = ()
     unnamed: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        asked = sum(one.standing is Standing.QUESTION for one in self.seams)
+        told = f"{count(len(self.seams), 'seam')}, {asked} in question, {count(len(self.open_edges), 'open edge')}"
+        return f"<Proposal {self.pattern.name}: {told}>"

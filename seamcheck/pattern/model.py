@@ -12,10 +12,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from seamcheck.amounts import count
 from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import snapped_all
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Mark, Note, Role, ScaleReading
+from seamcheck.spelling import UnknownNameError, by_name
 
 UNSIZED = "as drawn"
 
@@ -69,6 +71,10 @@ class Edge:
     named: bool = False
     forward: bool = True  # walked clockwise, as the outline runs
     inside: bool = False  # drawn inside the piece, not part of its outline
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        return f"<Edge {self.name}: {self.length:.1f} mm, {count(len(self.notches), 'notch', 'notches')}>"
 
     @property
     def length(self) -> float:
@@ -204,24 +210,22 @@ class Piece:
     members: tuple[LineMark, ...] = field(default=(), compare=False, repr=False)  # the lines its outline is made of
     marks: tuple[Mark, ...] = field(default=(), compare=False, repr=False)  # what lies on and in it
 
+    def __repr__(self) -> str:
+        """Return one line."""
+        return f"<Piece {self.name}: size {self.size}, {count(len(self.edges), 'edge')}>"
+
     @property
     def internals(self) -> tuple[Curve, ...]:
         """The lines drawn within the piece, whatever they are for."""
         return tuple(line.curve for line in self.inside)
 
     def edge(self, name: str) -> Edge:
-        """The edge of that name; KeyError when the piece has none."""
-        for edge in self.edges:
-            if edge.name == name:
-                return edge
-        raise KeyError(name)
+        """The edge of that name; UnknownNameError, a KeyError that names the nearest, when the piece has none."""
+        return by_name(self.edges, name, f"piece {self.name}", "edge")
 
     def corner(self, name: str) -> Corner:
-        """The corner of that name; KeyError when the piece has none."""
-        for corner in self.corners:
-            if corner.name == name:
-                return corner
-        raise KeyError(name)
+        """The corner of that name; UnknownNameError, a KeyError that names the nearest, when the piece has none."""
+        return by_name(self.corners, name, f"piece {self.name}", "corner")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -251,6 +255,26 @@ class Pattern:
     scale: tuple[ScaleReading, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
 
+    def __repr__(self) -> str:
+        """Return one line."""
+        pieces = len({piece.name for piece in self.pieces})
+        return f"<Pattern {self.name}: {count(pieces, 'piece')}, {count(len(self.sizes), 'size')}>"
+
     def in_size(self, size: str) -> tuple[Piece, ...]:
         """The pieces of one size."""
         return tuple(piece for piece in self.pieces if piece.size == size)
+
+    def piece(self, name: str, size: str | None = None) -> Piece:
+        """The piece of that name in one size; the size may be left out where the piece is there in one alone.
+
+        UnknownNameError, a KeyError that names the nearest, when there is no such piece or size; ValueError when the size
+        must be told.
+        """
+        if size is not None and size not in self.sizes:
+            raise UnknownNameError("the pattern", "size", size, self.sizes)
+        pieces = self.pieces if size is None else self.in_size(size)
+        found = by_name(pieces, name, "the pattern" if size is None else f"size {size} of the pattern", "piece")
+        sizes = [piece.size for piece in pieces if piece.name == name]
+        if len(sizes) > 1:
+            raise ValueError(f"piece {name} is there in {len(sizes)} sizes; say which: {', '.join(sizes)}")
+        return found

@@ -9,6 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from seamcheck.amounts import count
+from seamcheck.spelling import by_name
+
 DEFAULT_TOLERANCE = 1.6  # mm; 1/16 in, the usual limit between two sides of a seam
 Cut = Literal["pair", "one", "fold"] | int
 Span = tuple[float, float]
@@ -138,9 +141,10 @@ class Plan:
     shaped: tuple[ShapedPlan, ...] = ()
     accepted: tuple[AcceptedPlan, ...] = ()
 
+    def __repr__(self) -> str:
+        """Return one line."""
+        return f"<Plan {self.name}: {count(len(self.pieces), 'piece')}, {count(len(self.seams), 'seam')}>"
+
     def piece(self, name: str) -> PiecePlan:
-        """The piece of that name; KeyError when the plan has none."""
-        for piece in self.pieces:
-            if piece.name == name:
-                return piece
-        raise KeyError(name)
+        """The piece of that name; UnknownNameError, a KeyError that names the nearest, when the plan has none."""
+        return by_name(self.pieces, name, "the plan", "piece")

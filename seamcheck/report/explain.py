@@ -9,7 +9,9 @@ from seamcheck import amounts
 from seamcheck.checks.base import Check, Code
 from seamcheck.engine.grading import BANDS, DEFAULT, in_force
 from seamcheck.engine.report_format import RenderOptions
+from seamcheck.errors import SeamcheckError
 from seamcheck.report.layout import paint, wrap
+from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -40,6 +42,24 @@ FAMILIES = {
     "earlier": Family("against the file before an alteration", "piece"),
     "plan": Family("plan and file", "piece"),
 }
+
+
+def explained(name: str | None, registry: Registry, settings: Settings, options: RenderOptions) -> str:
+    """All checks in a line each, or the one of that name, or one code of it: "seam-length/short".
+
+    SeamcheckError, with the nearest name, where there is none of it.
+    """
+    if name is None:
+        return overview(registry, options)
+    of, slash, code = name.partition("/")
+    check = next((one for one in registry.checks if one.name == of), None)
+    if check is None:
+        known = [one.name for one in registry.checks]
+        raise SeamcheckError(f'there is no check "{of}"', remedy=nearest(of, known, "check"))
+    codes = [one.name for one in check.codes]
+    if slash and code not in codes:
+        raise SeamcheckError(f'the check "{of}" has no code "{code}"', remedy=nearest(code, codes, "code"))
+    return explanation(check, code or None, registry, settings, options)
 
 
 def overview(registry: Registry, options: RenderOptions) -> str:

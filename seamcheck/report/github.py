@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import count
 from seamcheck.engine.grouping import fold, weight
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
-from seamcheck.report.layout import count, printable
+from seamcheck.report.layout import printable
 
 if TYPE_CHECKING:
     from seamcheck.engine.grouping import Group

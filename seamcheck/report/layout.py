@@ -48,8 +48,3 @@ def wrap(text: str, options: RenderOptions, *, indent: str = "", hanging: str | 
 def headline(text: str, kind: str, options: RenderOptions) -> str:
     """What all comes to, set off; its lines are painted one by one, so that no colour runs past the end of one."""
     return "\n".join(paint(line, kind, options) for line in wrap(text, options, hanging="  ").split("\n"))
-
-
-def count(number: int, one: str, many: str = "") -> str:
-    """A number with its noun: "1 seam", "3 seams", "2 pieces"."""
-    return f"{number} {one if number == 1 else many or one + 's'}"

@@ -9,11 +9,12 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import count
 from seamcheck.engine.grouping import fold
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
 from seamcheck.report.cautions import CAUTIONS
-from seamcheck.report.layout import count, printable
+from seamcheck.report.layout import printable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -9,11 +9,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.amounts import count
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.exact import steady
 from seamcheck.pattern.drawing import LengthSource
 from seamcheck.report.json import dump
-from seamcheck.report.layout import count, paint, printable, wrap
+from seamcheck.report.layout import paint, printable, wrap
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Grainline, Notch, Pattern, Piece

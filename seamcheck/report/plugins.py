@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import count
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.json import dump
-from seamcheck.report.layout import count, paint, printable, wrap
+from seamcheck.report.layout import paint, printable, wrap
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.amounts import count
 from seamcheck.errors import Failure
 from seamcheck.exact import steady
-from seamcheck.report.layout import count
 
 if TYPE_CHECKING:
     from seamcheck.engine.grouping import Group, Occurrence

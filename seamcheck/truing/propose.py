@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+import re
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from seamcheck.engine.result import FileResult, Finding
@@ -87,6 +88,19 @@ def true_up(state: State, wishes: Wishes) -> Truing:
 def letter(number: int) -> str:
     """The letter of an alternative: a, b, c ... and z for all beyond."""
     return "abcdefghijklmnopqrstuvwxyz"[min(number, 25)]
+
+
+def choices(words: Iterable[str]) -> dict[int, int]:
+    """The alternatives that are asked for: "2b" is the second of proposal 2, numbers from 0; ValueError for other words."""
+    found = {}
+    for word in words:
+        match = re.fullmatch(r"([1-9]\d*)([a-z])", word.strip().lower())
+        if match is None:
+            raise ValueError(
+                f'"{word}" names no alternative; write the number of the proposal and a letter, such as 2b'
+            )
+        found[int(match[1]) - 1] = ord(match[2]) - ord("a")
+    return found
 
 
 def _place(finding: Finding) -> tuple[object, ...]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import count
 from seamcheck.engine.read import read, read_whole
 from seamcheck.engine.result import Finding
 from seamcheck.errors import SeamcheckError
@@ -30,6 +31,11 @@ class TruedFile:
     sizes: tuple[Truing, ...]
     changes: tuple[TruedPiece, ...]
     notes: tuple[Note, ...]
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        corrections = sum(len(size.proposals) for size in self.sizes)
+        return f"<Trued {self.path}: {count(corrections, 'correction')}, {count(len(self.left), 'finding')} left>"
 
     @property
     def left(self) -> tuple[Finding, ...]:

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +11,7 @@ from seamcheck.amounts import UNITS
 from seamcheck.engine import judge
 from seamcheck.engine.result import FileResult
 from seamcheck.errors import InputError, SeamcheckError
+from seamcheck.files import replacing, unwritten
 from seamcheck.truing.edits import Edit, edits
 from seamcheck.truing.run import TruedFile
 from seamcheck.truing.weigh import raised
@@ -32,7 +30,7 @@ def write_trued(
     By way of a temporary file beside it. SeamcheckError when the file exists and `force` is not set, when the form
     cannot be written, or when what was written does not read back as it was drawn.
     """
-    target = _free(output, force=force)
+    target = free(output, force=force)
     if target.suffix.lower() != Path(trued.path).suffix.lower():
         raise SeamcheckError(
             f"the trued pattern is written in the form of the file read, {Path(trued.path).suffix}",
@@ -43,40 +41,24 @@ def write_trued(
     new = _writer(trued.reading.drawing.format)(data, trued)
     assert trued.reading.plan is not None
     # Companions, such as a rule table, are found beside the file that was read.
-    with _in_place(target, new, output) as part:
-        again = replace(request, plan=Path(trued.reading.plan.path))
-        result = judge.check_file(str(part), again, registry, settings)
-        _same_as_drawn(trued, result, str(part))
+    again = replace(request, plan=Path(trued.reading.plan.path))
+    try:
+        with replacing(target, new) as part:
+            result = judge.check_file(str(part), again, registry, settings)
+            _same_as_drawn(trued, result, str(part))
+    except OSError as error:
+        raise unwritten(error, output) from None
     return replace(result, path=output)
 
 
-def _free(output: str, *, force: bool) -> Path:
+def free(output: str, *, force: bool) -> Path:
+    """Where to write; SeamcheckError when a file is there already and `force` is not set."""
     target = Path(output)
     if target.exists() and not force:
         raise SeamcheckError(
             "the file exists already", path=output, remedy="name another, or replace it with --force"
         )
     return target
-
-
-@contextmanager
-def _in_place(target: Path, data: bytes, output: str) -> Iterator[Path]:
-    """A temporary file beside the target, which takes its place when all went well."""
-    part = target.with_name(f".{target.stem}.{os.getpid()}.part{target.suffix}")
-    try:
-        try:
-            part.write_bytes(data)
-            yield part
-            if target.exists():
-                shutil.copymode(target, part)
-            part.replace(target)
-        except OSError as error:
-            reason = (error.strerror or str(error)).lower()
-            raise SeamcheckError(
-                f"cannot be written ({reason})", path=output, remedy="choose another place"
-            ) from None
-    finally:
-        part.unlink(missing_ok=True)
 
 
 def _same_as_drawn(trued: TruedFile, result: FileResult, part: str) -> None:
@@ -132,6 +114,3 @@ def _apparel(data: bytes, trued: TruedFile) -> bytes:
     return write_apparel(
         data, trued.path, UNITS[trued.reading.drawing.units], [(t.before, t.after) for t in trued.sizes]
     )
-
-
-# The picture

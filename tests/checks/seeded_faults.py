@@ -869,16 +869,21 @@ def done(case: Fault | Passing | None) -> tuple[Pattern, Plan, Comparison | None
 
 
 OBSERVED: dict[tuple[str, str], list[Observation]] = {}
+SILENT: set[str] = set()
 
 
 def _noted(check: Check) -> Check:
-    """The check, which leaves in OBSERVED what it tells the engine."""
+    """The check, which leaves in OBSERVED what it tells the engine, and its name in SILENT where it tells nothing."""
 
     def run(context: Context) -> Iterator[Observation | Skip]:
+        nothing = True
         for item in check.run(context):
+            nothing = False
             if isinstance(item, Observation):
                 OBSERVED.setdefault((check.name, item.code), []).append(item)
             yield item
+        if nothing:
+            SILENT.add(check.name)
 
     return replace(check, run=run)
 
@@ -899,3 +904,9 @@ def observed() -> dict[tuple[str, str], list[Observation]]:
     for case in (None, *FAULTS, *PASSING):
         judged(case)
     return OBSERVED
+
+
+def silent() -> set[str]:
+    """The checks that yield nothing at all for some size of some skirt of the table."""
+    observed()
+    return SILENT

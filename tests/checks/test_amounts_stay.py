@@ -7,7 +7,7 @@ import pytest
 from seeded_faults import FAULTS, judged
 from skirt_making import Sheet
 
-from seamcheck.result import FileResult
+from seamcheck.engine.result import FileResult
 
 MEASURED = [
     fault

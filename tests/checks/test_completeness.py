@@ -5,7 +5,7 @@ from pathlib import Path
 from string import Formatter
 
 import pytest
-from seeded_faults import FAULTS, PASSING, observed
+from seeded_faults import FAULTS, PASSING, observed, silent
 from skirt_making import CHECKS
 
 from seamcheck.checks.base import Check, Code, Severity
@@ -85,6 +85,18 @@ def test_a_message_names_only_what_the_check_tells(case: tuple[Check, Code]):
         assert fields(code.advice) <= told
         for clause in observation.clauses:
             assert fields(code.clauses[clause]) <= told
+
+
+@pytest.mark.parametrize("case", CODES, ids=named)
+def test_a_code_declares_the_facts_that_it_speaks_of_and_no_other(case: tuple[Check, Code]):
+    _, code = case
+    assert set(code.facts) == set().union(*map(fields, code.templates.values()))
+    assert len(set(code.facts)) == len(code.facts)
+
+
+@pytest.mark.parametrize("check", CHECKS, ids=named)
+def test_a_check_yields_what_it_looked_at_or_why_it_did_not(check: Check):
+    assert check.name not in silent()
 
 
 @pytest.mark.parametrize("check", CHECKS, ids=named)

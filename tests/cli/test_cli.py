@@ -31,8 +31,9 @@ import dataclasses
 from seamcheck.amounts import Unit
 from seamcheck.checks.base import Check, Code, Severity
 
-FEW = Code(name="few", meaning="loops are missing", message="{n} loops", advice="draw them", severity=Severity.WARNING)
-WIDE = Code(name="wide", meaning="a loop is too wide", message="{n} too wide", advice="narrow it")
+FEW = Code(name="few", meaning="loops are missing", message="{n} loops", advice="draw them", facts=("n",),
+           severity=Severity.WARNING)
+WIDE = Code(name="wide", meaning="a loop is too wide", message="{n} too wide", advice="narrow it", facts=("n",))
 
 def seamcheck_register_checks(register):
     register(Check(

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamcheck.config.toml import key_lines, nearest, parse, read_text
+from seamcheck.config.toml import key_lines, parse, read_text
 from seamcheck.errors import PlanError
 
 AWKWARD = '''# [not.a.table]
@@ -111,13 +111,6 @@ def test_every_key_stands_on_the_line_that_is_found(top, rows):
         if keys and isinstance(keys[-1], str):
             assert keys[-1] in source[lines[keys] - 1]
     assert set(lines) == {keys for keys, _ in leaves(values) if keys}
-
-
-def test_nearest_names_the_closest_or_lists_them():
-    assert nearest("outsem", ["inseam", "outseam"], "edge") == 'the nearest edge is "outseam"'
-    assert nearest("zzz", ["ab", "cd"], "edge") == 'the edges are "ab", "cd"'
-    assert nearest("zzz", [], "edge") == "there are no edges to choose from"
-    assert nearest("zzz", [f"ab{n}" for n in range(20)], "edge").endswith('"ab11" and 8 more')
 
 
 @pytest.mark.parametrize(

@@ -20,17 +20,14 @@ def seamcheck_register_checks(register):
         name="hem-width", family="house", meaning="every hem is 200 mm wide", why="the binder is set to it",
         remedy="redraw the hem", source="house rule of the kit room", run=run, tolerance=1.0, unit=Unit.LENGTH,
         codes=(Code(name="off", meaning="a hem has another width", message="{{edge}} is {{width}} wide",
-                    advice="make it 200 mm"),)))
+                    advice="make it 200 mm", facts=("edge", "width")),)))
 """
 MEASURE = """for piece in context.pieces.values():
         width = piece.edge("hem").length
         yield Observation(code="off", deviation=width - {wanted}, pieces=(piece.name,), edges=(f"{{piece.name}}.hem",),
                           facts={{"edge": f"{{piece.name}}.hem", "width": Length(width)}})"""
 IMPORTER = """
-from seamcheck.geometry.curve import Curve
-from seamcheck.errors import InputError
-from seamcheck.reading.base import Importer
-from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Role
+from seamcheck.plugin import Curve, Drawing, Importer, InputError, Ledger, LineMark, Role
 
 def read(source):
     points = []

@@ -7,12 +7,12 @@ import sys
 import pytest
 
 from seamcheck.amounts import Length, Unit
-from seamcheck.checks.base import Check, Code, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.plans import PLAN_COMPLETE
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.config.settings import Settings
 from seamcheck.engine.grading import banded, grade, tolerance_of
-from seamcheck.engine.judge import check_file, judge
+from seamcheck.engine.judge import SAW_NOTHING, check_file, judge
 from seamcheck.engine.plugins import load
 from seamcheck.engine.read import Request, read
 from seamcheck.engine.result import Report
@@ -27,7 +27,16 @@ REGISTRY = load(Settings())
 def check(*observations, name="our-check", tolerance=2.0, unit=Unit.LENGTH, **code):
     """A check that always observes the same."""
     codes = [
-        Code(**{"name": "off", "meaning": "m", "message": "It is {amount} off.", "advice": "Mend {amount}."} | code),
+        Code(
+            **{
+                "name": "off",
+                "meaning": "m",
+                "message": "It is {amount} off.",
+                "advice": "Mend {amount}.",
+                "facts": ("amount",),
+            }
+            | code
+        ),
         Code(name="bare", meaning="m", message="the mark is bare.", advice="Mend it.", severity=Severity.NOTE),
         Code(name="turned", meaning="m", message="Turned.", advice="Turn.", tolerance=1.0, unit=Unit.ANGLE),
     ]
@@ -215,6 +224,12 @@ def test_what_was_skipped_is_listed_once():
     result = judged(check(skip, skip))
     (only,) = result.skipped
     assert (only.check, only.why, only.seam, only.size) == ("our-check", "nothing to judge by", "side", "40")
+
+
+def test_a_check_that_yields_nothing_is_skipped_and_one_that_looked_is_not():
+    result = judged(check(name="silent-check"), check(LookedAt(seam="side"), name="a-check"), check(off(0.0)))
+    assert (result.findings, result.failures) == ((), ())
+    assert [(one.check, one.size, one.why) for one in result.skipped] == [("silent-check", "40", SAW_NOTHING)]
 
 
 def test_findings_come_in_one_order_the_worst_first():

@@ -12,7 +12,7 @@ from seamcheck.pairing.hints import PairingHint
 from seamcheck.reading.base import Importer
 
 GOOD = """
-from seamcheck.checks.base import Check, Code, Severity
+from seamcheck.plugin import Check, Code, Severity
 
 CHECK = Check(
     name="loop-count",
@@ -22,7 +22,7 @@ CHECK = Check(
     remedy="draw the missing loops",
     source="house rule of the kit room",
     codes=(Code(name="few", meaning="loops are missing", message="{n} loops", advice="draw them",
-                severity=Severity.WARNING),),
+                facts=("n",), severity=Severity.WARNING),),
     run=lambda context: (),
 )
 
@@ -69,7 +69,7 @@ def test_a_plain_file_brings_its_checks(load):
 
 
 def test_a_mark_may_be_given_or_left_out(load):
-    marked = GOOD.replace("def seamcheck", "from seamcheck.hooks import hookimpl\n@hookimpl\ndef seamcheck")
+    marked = GOOD.replace("def seamcheck", "from seamcheck.plugin import hookimpl\n@hookimpl\ndef seamcheck")
     assert load(marked).plugin_of == load(GOOD).plugin_of
 
 
@@ -182,6 +182,27 @@ def test_a_failing_registration_names_plugin_and_line_and_hook(load, tmp_path):
 )
 def test_what_is_no_check_is_refused(load, registered, said):
     assert said in refusal(load, GOOD.replace("register(CHECK)", registered)).what
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ('"{n} loops"', '"{m} loops"', 'its message speaks of "{m}"; the facts are "n"'),
+        ('"draw them"', '"draw {number}"', 'its advice speaks of "{number}"; the facts are "n"'),
+        ('"{n} loops"', '"{n:.1f} loops"', 'its message speaks of "{n:.1f}"; the facts are "n"'),
+        ('"{n} loops"', '"{n loops"', 'its message speaks of "{}"; the facts are "n"'),
+        ("facts=", 'clauses={"so": "{n} of {all}"}, facts=', 'its clause so speaks of "{all}"; the facts are "n"'),
+        ('facts=("n",), ', "", 'its message speaks of "{n}"; give it facts=(...)'),
+    ],
+)
+def test_a_template_that_names_a_missing_fact_is_refused(load, old, new, told):
+    speaks, near = told.split("; ")
+    error = refusal(load, GOOD.replace(old, new))
+    assert error.what == (
+        'plugin "our_rules" cannot be loaded: ValueError: check loop-count, code few: '
+        f"{speaks}, which is not among the facts of the code; {near}"
+    )
+    assert error.place.startswith("line ")
 
 
 def test_two_files_of_one_name_are_refused(bare, tmp_path):

@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
-    from seamcheck.engine.report_format import ReportFormat
     from seamcheck.reading.base import Importer
+    from seamcheck.engine.report_format import ReportFormat
 
 __version__ = "0.1.0"
 

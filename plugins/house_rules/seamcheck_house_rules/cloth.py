@@ -11,13 +11,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.amounts import Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
-from seamcheck.geometry.curve import Affine
+from seamcheck.amounts import Length, Unit
 
 
 def pieces_fit_the_cloth(context: Context) -> Iterator[Observation | Skip]:
     """Yield for each piece by how much it is too wide across its grain; 0 where it fits."""
+    from seamcheck.geometry.affine import Affine  # only where a pattern is judged: it takes a while to load
+
     options = context.settings.options_of("house-rules")
     options.only("cloth", "templates")
     cloth = options.number("cloth")
@@ -58,6 +59,7 @@ CHECK = Check(
             meaning="a piece is wider across the grain than the cloth",
             message="{piece} is {across} wide across its grain; the cloth has {cloth}.",
             advice="Divide the piece with a seam along the grain, or choose a wider cloth.",
+            facts=("piece", "across", "cloth"),
         ),
     ),
     run=pieces_fit_the_cloth,

@@ -11,24 +11,25 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Drawing, LineMark, Role
 from seamcheck.reading.base import Importer, Source
-from seamcheck.reading.svg import reader
+from seamcheck.errors import InputError
+from seamcheck.builtin import builtin_importer
 
 ROLES = {"10": Role.SEW, "20": Role.NOTCH, "30": Role.GRAIN, "40": Role.INTERNAL}
 _NAME = re.compile(r"K(\d\d) (\S.*)")
 _IN_FILE = re.compile(rb"[\"']K\d\d \S")
+_SVG = builtin_importer("svg")
 
 
 def recognises(source: Source) -> bool:
     """Whether the file is an SVG in which a line has such a name; this looks at the content and never fails."""
-    return reader.recognises(source) and _IN_FILE.search(source.data) is not None
+    return _SVG.recognises(source) and _IN_FILE.search(source.data) is not None
 
 
 def read(source: Source) -> Drawing:
     """Read the drawing; InputError, one sentence with its place, for a number that means nothing."""
-    drawing = reader.IMPORTER.read(source)
+    drawing = _SVG.read(source)
     return replace(drawing, format="kit layers", lines=tuple(_told(line, source) for line in drawing.lines))
 
 

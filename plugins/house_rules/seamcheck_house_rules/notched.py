@@ -1,22 +1,24 @@
 """A check that is one function: every long seam has a notch.
 
-The function sees one size of a pattern. It yields an `Observation` for what it saw and a `Skip`, with the reason, for what it
-could not judge. It neither grades nor writes sentences: those stand in the `Check`, once, for people and for `seamcheck explain`.
+The function sees one size of a pattern. It yields an `Observation` for what it saw, `LookedAt` for what is as it should be where
+there is nothing to measure, and a `Skip`, with the reason, for what it could not judge. A check that yields nothing is told to
+have seen nothing. It neither grades nor writes sentences: those stand in the `Check`, once, for people and for `seamcheck explain`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity
 from seamcheck.amounts import Length
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity
 
 LONG = 300.0  # mm
 
 
-def long_seams_are_notched(context: Context) -> Iterator[Observation]:
-    """Yield an observation for each long seam without a notch on either side."""
+def long_seams_are_notched(context: Context) -> Iterator[Observation | LookedAt]:
+    """Yield an observation for each seam that is long and has no notch on either side."""
     for walk in context.walks:
+        yield LookedAt(seam=walk.name)
         side = walk.seam.first
         if side.length > LONG and not any(edge.notches for edge in (*side.edges, *walk.seam.second.edges)):
             yield Observation(
@@ -40,6 +42,7 @@ CHECK = Check(
             meaning="a long seam has no notch",
             message="Seam {seam} is {length} long and has no notch.",
             advice="Notch both sides near the middle, at the same distance from the same end.",
+            facts=("seam", "length"),
             severity=Severity.NOTE,  # nothing is measured, so the check itself says how much it weighs
         ),
     ),

@@ -12,11 +12,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
 from seamcheck.amounts import Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 
 
-def templates_stay_as_they_are(context: Context) -> Iterator[Observation | Skip]:
+def templates_stay_as_they_are(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     """Yield for each edge of a template by how much it differs from the first size."""
     masks = context.settings.options_of("house-rules").texts("templates")
     if not masks:
@@ -24,6 +24,7 @@ def templates_stay_as_they_are(context: Context) -> Iterator[Observation | Skip]
         return
     first, *others = context.pattern.sizes
     if context.size not in others:
+        yield LookedAt()  # it is what the others are held against
         return
     before = {piece.name: piece for piece in context.pattern.in_size(first)}
     for name, piece in context.pieces.items():
@@ -63,6 +64,7 @@ CHECK = Check(
             meaning="an edge of a template is longer or shorter than in the first size",
             message="{edge} measures {length}, but {before} in size {first}: it was graded, and its template was not.",
             advice="Give the edge back the length that it has in size {first}.",
+            facts=("edge", "length", "before", "first"),
         ),
     ),
     run=templates_stay_as_they_are,

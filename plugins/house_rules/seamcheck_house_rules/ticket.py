@@ -7,12 +7,8 @@ A report is made from the results alone. It returns the whole text, with a line 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from seamcheck.engine.result import FileResult, Report
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
-
-if TYPE_CHECKING:
-    from seamcheck.engine.result import FileResult, Report
 
 
 def render(report: Report, options: RenderOptions) -> str:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seamcheck_trousers.options import GIRTHS, length, straight_side
-from seamcheck_trousers.pairs import Leg, Pair, pairs
+from seamcheck_trousers.pairs import Leg, Pair, pairs, without_legs
 
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.amounts import Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 CENTRE = 3.0  # mm
 KNEE_LEVEL = 6.4  # mm: 1/4 in
@@ -31,6 +31,7 @@ def _crease_centre(context: Context) -> Iterator[Observation | Skip]:
     if straight_side(context):
         yield Skip(why=_STRAIGHT)
         return
+    yield from without_legs(context)
     for leg in _legs(context):
         hem = _off_centre(leg, leg.hem.point(0.0), leg.hem.point(leg.hem.length))
         knee = leg.knee()
@@ -80,6 +81,7 @@ def _centre_code(where: str) -> Code:
         "is {both} wider.",
         advice="Draw a new grain arrow through the middles of knee and hem if the leg is right; if the arrow is right, "
         "take the difference from the wider half and give it to the other.",
+        facts=("piece", "amount", "wide", "both"),
     )
 
 
@@ -100,6 +102,7 @@ CREASE_CENTRE = Check(
             meaning="the grain arrow lies beside the middles of knee and hem alike",
             message="{piece}: the grain arrow lies {amount} beside the middles of knee and hem, which are nearer the {wide}.",
             advice="Draw a new arrow through the middles of knee and hem and cross the old one out.",
+            facts=("piece", "amount", "wide"),
         ),
         _centre_code("knee"),
         _centre_code("hem"),
@@ -109,6 +112,7 @@ CREASE_CENTRE = Check(
 
 
 def _leg_halves(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_legs(context)
     for leg in _legs(context):
         knee = leg.knee()
         if knee is None:
@@ -148,13 +152,15 @@ LEG_HALVES = Check(
             meaning="one seam is longer below the knee than the other",
             message="{piece}: below the knee the {long} is {amount} longer than the {short}.",
             advice="Compare with the other leg piece which of the two was altered, and square the hem to the crease again.",
+            facts=("piece", "long", "amount", "short"),
         ),
     ),
     run=_leg_halves,
 )
 
 
-def _knee_notches(context: Context) -> Iterator[Observation]:
+def _knee_notches(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_legs(context)
     for leg in _legs(context):
         name = leg.piece.name
         edges = (f"{name}.{leg.inseam.name}", f"{name}.{leg.outseam.name}")
@@ -205,6 +211,7 @@ KNEE_NOTCHES = Check(
             meaning="inseam and outseam have no notches at one height near the knee",
             message="{piece} has no knee notches on inseam and outseam at one height.",
             advice="Square a line across the crease at the knee and notch both seams where it meets them.",
+            facts=("piece",),
             severity=Severity.NOTE,
         ),
         Code(
@@ -212,12 +219,14 @@ KNEE_NOTCHES = Check(
             meaning="one knee notch lies higher than the other",
             message="{piece}: the knee notch of the {high} lies {amount} higher than the other.",
             advice="Square the knee line to the crease and move the notch that does not lie on it, on its mate as well.",
+            facts=("piece", "high", "amount"),
         ),
         Code(
             name="no-hip",
             meaning="the outseam has no notch at the hip",
             message="{edge} has no notch near the hip.",
             advice="Notch front and back outseam at the same distance from the hem, where the hip is fullest.",
+            facts=("edge",),
             severity=Severity.NOTE,
         ),
     ),
@@ -226,6 +235,7 @@ KNEE_NOTCHES = Check(
 
 
 def _inseam_ease(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_legs(context)
     for pair in pairs(context):
         if abs(pair.walk.deviation) > 0.8:
             yield Skip(why="the inseam is not as the plan wants it, which seam-length tells", seam=pair.walk.name)
@@ -282,18 +292,21 @@ INSEAM_EASE = Check(
             meaning="above the knee the back inseam is longer than the front",
             message="Above the knee {back} is {amount} longer than {front}; the plan allows it, but it cannot be eased that way.",
             advice="Take the difference off {back} at the crotch point, or turn the ease in the plan round.",
+            facts=("back", "amount", "front"),
         ),
         Code(
             name="too-much",
             meaning="above the knee the back inseam is more than half an inch shorter",
             message="Above the knee {back} is {amount} shorter than {front}, more than can be stretched in.",
             advice="Give back what is beyond 12.7 mm (1/2 in), at the crotch point of {back}.",
+            facts=("back", "amount", "front"),
         ),
         Code(
             name="below-knee",
             meaning="the inseams differ below the knee",
             message="Below the knee {long} is {amount} longer than {short}; all ease of an inseam lies above it.",
             advice="Move the knee notch of the altered piece, or correct its length at the hem.",
+            facts=("long", "amount", "short"),
         ),
     ),
     run=_inseam_ease,
@@ -310,8 +323,9 @@ def _heights(pair: Pair) -> Iterator[tuple[str, float, float]]:
     yield "hem", 0.5, 0.5  # just beside the corners, which belong to two edges
 
 
-def _leg_girth(context: Context) -> Iterator[Observation | Skip]:
+def _leg_girth(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     wanted = {place: length(context, place) for place in GIRTHS}
+    yield from without_legs(context)
     for pair in pairs(context):
         for place, front_height, back_height in _heights(pair):
             front, back = pair.front.width(front_height), pair.back.width(back_height)
@@ -320,6 +334,7 @@ def _leg_girth(context: Context) -> Iterator[Observation | Skip]:
                     why=f"the {place} is not bounded by inseam and outseam at its height", piece=pair.back.piece.name
                 )
                 continue
+            yield LookedAt(seam=pair.walk.name)
             names = (pair.front.piece.name, pair.back.piece.name)
             facts = {"front": names[0], "back": names[1], "place": place}
             at = pair.front.hem_middle + pair.front.up * front_height
@@ -364,6 +379,7 @@ LEG_GIRTH = Check(
             meaning="the front is wider than the back",
             message="At the {place} {front} is {amount} wider than {back}.",
             advice="If it is not the style, move width from the front to the back, the same at inseam and outseam.",
+            facts=("place", "front", "amount", "back"),
             severity=Severity.NOTE,
         ),
         Code(
@@ -371,12 +387,14 @@ LEG_GIRTH = Check(
             meaning="a girth is less than the shop wants",
             message=_GIRTH_MESSAGE % "less",
             advice="Add a quarter of the amount at inseam and outseam of both pieces.",
+            facts=("place", "front", "back", "girth", "amount", "goal"),
         ),
         Code(
             name="wide",
             meaning="a girth is more than the shop wants",
             message=_GIRTH_MESSAGE % "more",
             advice="Take a quarter of the amount off at inseam and outseam of both pieces.",
+            facts=("place", "front", "back", "girth", "amount", "goal"),
         ),
     ),
     run=_leg_girth,

@@ -12,6 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seamcheck.checks.base import Skip
+
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
     from seamcheck.pattern.model import Edge, Notch, Piece
@@ -159,16 +161,19 @@ def leg(piece: Piece) -> Leg | None:
     return Leg(piece, waist, edges["outseam"], hem, edges["inseam"], middle, up)
 
 
-def why_none(context: Context) -> str:
-    """Why a pattern has no pair of legs, or "" where it is none that should have."""
+def without_legs(context: Context) -> Iterator[Skip]:
+    """The skip of a pattern that has no pair of legs, with the reason; nothing where it has one."""
+    if next(pairs(context), None) is not None:
+        return
     legs = [
         name for name, piece in context.pieces.items() if any(role(edge.name) == "inseam" for edge in piece.edges)
     ]
     if not legs:
-        return ""
-    return (
-        f"{' and '.join(legs)} cannot be measured as legs: a front and a back need a grain arrow and edges called waist, "
-        "outseam, hem and inseam, and a seam that joins their inseams"
+        yield Skip(why="no piece is a trouser leg: none has an inseam")
+        return
+    yield Skip(
+        why=f"{' and '.join(legs)} cannot be measured as legs: a front and a back need a grain arrow and edges called "
+        "waist, outseam, hem and inseam, and a seam that joins their inseams"
     )
 
 

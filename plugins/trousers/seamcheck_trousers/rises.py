@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck_trousers.pairs import pairs, why_none
+from seamcheck_trousers.pairs import pairs, without_legs
 
 from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 # Back over front. The source gives 1.25 to 1.35; a note is worth it only clearly outside.
 LEAST, MOST = 1.15, 1.5
@@ -16,10 +16,10 @@ MEANT = 15.0  # degrees: a crotch that leaves its inseam at an angle further fro
 SAME_LEVEL = 12.7  # mm: half an inch; the bands begin at half of a tolerance
 
 
-def _rise_share(context: Context) -> Iterator[Observation | Skip]:
-    found = False
+def _rise_share(context: Context) -> Iterator[Observation | LookedAt | Skip]:
+    yield from without_legs(context)
     for pair in pairs(context):
-        found = True
+        yield LookedAt(piece=pair.back.piece.name)
         front, back = pair.front.rise, pair.back.rise
         ratio = back / front
         if LEAST <= ratio <= MOST:
@@ -37,8 +37,6 @@ def _rise_share(context: Context) -> Iterator[Observation | Skip]:
                 "total": Length(front + back),
             },
         )
-    if not found and (why := why_none(context)):
-        yield Skip(why=why)
 
 
 _SHARE_MESSAGE = (
@@ -60,6 +58,7 @@ RISE_SHARE = Check(
             meaning="the back rise has less than 53 % of the crotch length",
             message=_SHARE_MESSAGE,
             advice="Look whether length was folded out of the back rise, or added to the front, and not given back.",
+            facts=("back", "back_rise", "front", "front_rise", "share", "total"),
             severity=Severity.NOTE,
         ),
         Code(
@@ -67,6 +66,7 @@ RISE_SHARE = Check(
             meaning="the back rise has more than 60 % of the crotch length",
             message=_SHARE_MESSAGE,
             advice="Look whether length was added to the back rise, or folded out of the front, and is meant.",
+            facts=("back", "back_rise", "front", "front_rise", "share", "total"),
             severity=Severity.NOTE,
         ),
     ),
@@ -74,7 +74,8 @@ RISE_SHARE = Check(
 )
 
 
-def _crotch_level(context: Context) -> Iterator[Observation]:
+def _crotch_level(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_legs(context)
     for pair in pairs(context):
         front, back = (leg.height(leg.crotch_point) for leg in (pair.front, pair.back))
         yield Observation(
@@ -111,25 +112,29 @@ CROTCH_LEVEL = Check(
             meaning="the crotch point of the back lies lower",
             message="The crotch point of {back} lies {amount} lower above the hem than that of {front}.",
             advice=_LEVEL_ADVICE,
+            facts=("back", "amount", "front"),
         ),
         Code(
             name="higher",
             meaning="the crotch point of the back lies higher",
             message="The crotch point of {back} lies {amount} higher above the hem than that of {front}.",
             advice=_LEVEL_ADVICE,
+            facts=("back", "amount", "front"),
         ),
     ),
     run=_crotch_level,
 )
 
 
-def _crotch_square(context: Context) -> Iterator[Observation | Skip]:
+def _crotch_square(context: Context) -> Iterator[Observation | LookedAt | Skip]:
+    yield from without_legs(context)
     for pair in pairs(context):
         legs = [
             (leg, min(leg.piece.corners, key=lambda one, at=leg.crotch_point: abs(one.at - at)))  # type: ignore[misc]
             for leg in (pair.front, pair.back)
         ]
         total = sum(corner.angle for _, corner in legs)
+        yield LookedAt(seam=pair.walk.name)
         for leg, corner in legs:
             off = corner.angle - 90.0
             if abs(off) > MEANT:
@@ -182,12 +187,14 @@ CROTCH_SQUARE = Check(
             meaning="the corner is wider than square",
             message=_SQUARE_MESSAGE,
             advice=_SQUARE_ADVICE,
+            facts=("corner", "angle", "swing"),
         ),
         Code(
             name="narrow",
             meaning="the corner is narrower than square",
             message=_SQUARE_MESSAGE,
             advice=_SQUARE_ADVICE,
+            facts=("corner", "angle", "swing"),
         ),
     ),
     run=_crotch_square,

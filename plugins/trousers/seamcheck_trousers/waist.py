@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck_trousers.options import length, waist_ease
-from seamcheck_trousers.pairs import Pair, pairs, role
+from seamcheck_trousers.pairs import Pair, pairs, role, without_legs
 
-from seamcheck.amounts import Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.amounts import Length, Unit
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.seams import Side
+    from seamcheck.pairing.lines import Side
     from seamcheck.pattern.walk import Walk
 
 MOST_EASE = 12.7  # mm: 1/2 in of waist eased onto a band
@@ -23,6 +23,7 @@ def _is_waist(side: Side) -> bool:
 
 
 def _waist_ease(context: Context) -> Iterator[Observation | Skip]:
+    yield from without_legs(context)
     legs = {leg.piece.name for pair in pairs(context) for leg in (pair.front, pair.back)}
     for walk in context.walks:
         first, second = walk.seam.first, walk.seam.second
@@ -74,12 +75,14 @@ WAIST_EASE = Check(
             message="{band} is {amount} longer than {waist}, which is {waist_length} with its darts closed; the plan allows it, but a "
             "band cannot be eased onto a waist.",
             advice="Take the difference off the band, or turn the ease in the plan round.",
+            facts=("band", "amount", "waist", "waist_length"),
         ),
         Code(
             name="too-full",
             meaning="the waist is more than half an inch longer than the band",
             message="{waist}, {waist_length} with its darts closed, is {amount} longer than {band}: more than can be eased in.",
             advice="Deepen the darts, or lengthen the band.",
+            facts=("waist", "waist_length", "amount", "band"),
         ),
     ),
     run=_waist_ease,
@@ -95,6 +98,7 @@ def _copies(context: Context, piece: str) -> int:
 def _waist_size(context: Context) -> Iterator[Observation | Skip]:
     body = length(context, "waist")
     least, most = waist_ease(context)
+    yield from without_legs(context)
     for pair in pairs(context):
         if body is None:
             yield Skip(
@@ -149,12 +153,14 @@ WAIST_SIZE = Check(
             meaning="the waist is too small for the body",
             message=_SIZE_MESSAGE % "small",
             advice="Give {amount} back: a quarter of it at the waist of each leg piece, in its dart or at its side seam.",
+            facts=("pieces", "waist", "amount", "body", "least", "most"),
         ),
         Code(
             name="large",
             meaning="the waist is too large for the body",
             message=_SIZE_MESSAGE % "large",
             advice="Take {amount} in: a quarter of it at the waist of each leg piece, in its dart or at its side seam.",
+            facts=("pieces", "waist", "amount", "body", "least", "most"),
         ),
     ),
     run=_waist_size,

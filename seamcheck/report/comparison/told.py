@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.amounts import count
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.exact import steady
 from seamcheck.report.comparison import json
-from seamcheck.report.layout import count, headline, printable, wrap
+from seamcheck.report.layout import headline, printable, wrap
 
 if TYPE_CHECKING:
     from seamcheck.comparison.changes import (

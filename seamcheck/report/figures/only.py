@@ -6,12 +6,12 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
-from seamcheck.config.toml import nearest
 from seamcheck.errors import SeamcheckError
 from seamcheck.report.figures.junction import found_at, junction_figure
 from seamcheck.report.figures.parts import found_in_seam, geometry_of, pieces_in, walked
 from seamcheck.report.figures.piece import Marked, piece_figure
 from seamcheck.report.figures.seam import seam_figure
+from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding

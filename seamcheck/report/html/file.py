@@ -7,12 +7,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.amounts import count
 from seamcheck.report import telling
 from seamcheck.report.html.amounts import allowed, folded, named, prose, signed, spread, table
 from seamcheck.report.html.figures import figure_element, linked, said_in, value_of
 from seamcheck.report.html.findings import accepted, findings, short
 from seamcheck.report.html.pieces import piece_pictures, pieces
-from seamcheck.report.layout import count
 from seamcheck.report.paper import words
 
 if TYPE_CHECKING:

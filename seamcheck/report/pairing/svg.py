@@ -16,9 +16,10 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.amounts import count
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pattern.model import UNSIZED
-from seamcheck.report.layout import count, printable
+from seamcheck.report.layout import printable
 from seamcheck.report.lettering import EM
 from seamcheck.report.pairing.marks import ARROW, HUES, band, leader, mark, plate
 from seamcheck.report.pairing.sheet import DrawnPiece, Label, PairingSheet, lay_out, uses_of

@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.amounts import count
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.json import dump
-from seamcheck.report.layout import count, headline, wrap
+from seamcheck.report.layout import headline, wrap
 from seamcheck.truing.changes import NOTCH_MOVED
 from seamcheck.truing.propose import letter
 

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from seamcheck.errors import SeamcheckError
+from seamcheck.files import replacing, unwritten
 from seamcheck.truing.run import TruedFile
-from seamcheck.truing.writing import _free, _in_place
-
-if TYPE_CHECKING:
-    pass
+from seamcheck.truing.writing import free
 
 WRITING = 3.0  # mm on paper
 TRUE_WRITING = 4.0  # mm at true scale, where it is read on a table
@@ -46,11 +43,15 @@ def draw_picture(trued: TruedFile, suffix: str, scale: float | None, paper: str)
 
 def write_picture(trued: TruedFile, output: str, scale: float | None, paper: str, *, force: bool) -> None:
     """Draw the picture into a file whose name ends in .svg or .pdf."""
-    target = _free(output, force=force)
+    target = free(output, force=force)
     suffix = target.suffix.lower()
     if suffix not in (".svg", ".pdf"):
         raise SeamcheckError(
             "a picture is drawn as SVG or as PDF", path=output, remedy="name a file that ends in .svg or .pdf"
         )
-    with _in_place(target, draw_picture(trued, suffix, scale, paper), output):
-        pass
+    drawn = draw_picture(trued, suffix, scale, paper)
+    try:
+        with replacing(target, drawn):
+            pass
+    except OSError as error:
+        raise unwritten(error, output) from None

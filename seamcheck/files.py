@@ -1,0 +1,48 @@
+"""Files that are written whole or not at all: by way of a temporary one beside them, which takes their place."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from seamcheck.errors import SeamcheckError
+
+REMEDY = "choose another place"
+
+
+def write_text(text: str, path: str, *, remedy: str = REMEDY) -> None:
+    """Write a text in UTF-8 with plain line ends; SeamcheckError with the remedy when that cannot be done."""
+    data = text.encode("utf-8", errors="backslashreplace")
+    try:
+        # A link stays a link: the file that it points to is what is replaced.
+        target = Path(path).resolve()
+        if target.exists() and not target.is_file():  # a device or a named pipe; a folder raises OSError
+            target.write_bytes(data)
+            return
+        with replacing(target, data):
+            pass
+    except OSError as error:
+        raise unwritten(error, path, remedy) from None
+
+
+@contextmanager
+def replacing(target: Path, data: bytes) -> Iterator[Path]:
+    """A temporary file beside the target, which takes its place when all within went well; OSError when it cannot."""
+    part = target.with_name(f".{target.stem}.{os.getpid()}.part{target.suffix}")
+    try:
+        part.write_bytes(data)
+        yield part
+        if target.exists():
+            shutil.copymode(target, part)
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def unwritten(error: OSError, path: str, remedy: str = REMEDY) -> SeamcheckError:
+    """The one sentence for what cannot be written."""
+    reason = (error.strerror or str(error)).lower()
+    return SeamcheckError(f"cannot be written ({reason})", path=path, remedy=remedy)

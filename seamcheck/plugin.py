@@ -1,0 +1,153 @@
+"""The one door for plugins: all that a check, a reader, a report or a pairing hint is made of.
+
+A whole check, in a file `hem_width.py` that `plugins` in `seamcheck.toml` names:
+
+    from seamcheck.plugin import Check, Code, Length, Observation, Unit
+
+    OFF = Code(name="off", meaning="a hem has another width", message="{edge} is {width} wide.",
+               advice="Redraw it 200 mm wide.", facts=("edge", "width"))
+
+    def hems_fit_the_binder(context):
+        for name, piece in context.pieces.items():
+            width = piece.edge("hem").length
+            yield Observation(code="off", deviation=width - 200, pieces=(name),
+                              facts={"edge": f"{name}.hem", "width": Length(width)})
+
+    def seamcheck_register_checks(register):
+        register(Check(name="hem-width", family="house rules", meaning="every hem is 200 mm wide",
+                       why="The binder is set to it.", remedy="Redraw the hem.", source="house rule of the kit room",
+                       tolerance=1.0, unit=Unit.LENGTH, codes=(OFF,), run=hems_fit_the_binder))
+
+A check       Check, Code, Context, Observation, LookedAt, Skip, Severity; Length, Angle, Unit for what it says
+sees          Pattern, Piece, Edge, Corner, Notch, Grainline, Dart, Pleat, Curve, Affine; Plan, SeamGraph, Seam, Side, Junction,
+              Walk; Settings, Table for the options of the shop; Comparison with the file before an alteration
+A reader      Importer, Source, Drawing, LineMark, PointMark, TextMark, Role, Place, Note, Ledger; InputError, SeamcheckError
+              for what cannot be read; builtin_importer gives a reader that is there, to build on
+A report      ReportFormat, RenderOptions; Report, FileResult, Finding, Skipped, WalkedSeam
+A hint        PairingHint
+Any           hookimpl, a mark that a hook may bear; `seamcheck.hooks` says which hooks there are, when each is called and how often
+
+Lengths are mm, angles degrees, points complex numbers in the axes of the file. What tests of a plugin need is in
+`seamcheck.testing`; nothing else of seamcheck is meant to be imported by a plugin.
+
+What holds: a name in `__all__` keeps its meaning within a major version. What comes is added, with a default, so that what is
+written today goes on. What goes stays for one minor version more, and says so with a DeprecationWarning.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from seamcheck.lazy import handed_on
+
+if TYPE_CHECKING:
+    from seamcheck.amounts import Angle, Length, Unit
+    from seamcheck.builtin import builtin_importer
+    from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
+    from seamcheck.comparison import Comparison
+    from seamcheck.config.settings import Settings
+    from seamcheck.config.toml import Table
+    from seamcheck.engine.hookspecs import hookimpl
+    from seamcheck.engine.report_format import RenderOptions, ReportFormat
+    from seamcheck.engine.result import FileResult, Finding, Report, Skipped, WalkedSeam
+    from seamcheck.errors import InputError, SeamcheckError
+    from seamcheck.geometry.curve import Affine, Curve
+    from seamcheck.pairing.hints import PairingHint
+    from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Note, Place, PointMark, Role, TextMark
+    from seamcheck.pattern.junctions import Junction
+    from seamcheck.pattern.model import Corner, Dart, Edge, Grainline, Notch, Pattern, Piece, Pleat
+    from seamcheck.pattern.plan import Plan
+    from seamcheck.pattern.seam_graph import SeamGraph
+    from seamcheck.pattern.seams import Seam, Side
+    from seamcheck.pattern.walk import Walk
+    from seamcheck.reading.base import Importer, Source
+
+__all__ = [
+    "Affine",
+    "Angle",
+    "Check",
+    "Code",
+    "Comparison",
+    "Context",
+    "Corner",
+    "Curve",
+    "Dart",
+    "Drawing",
+    "Edge",
+    "FileResult",
+    "Finding",
+    "Grainline",
+    "Importer",
+    "InputError",
+    "Junction",
+    "Ledger",
+    "Length",
+    "LineMark",
+    "LookedAt",
+    "Notch",
+    "Note",
+    "Observation",
+    "PairingHint",
+    "Pattern",
+    "Piece",
+    "Place",
+    "Plan",
+    "Pleat",
+    "PointMark",
+    "RenderOptions",
+    "Report",
+    "ReportFormat",
+    "Role",
+    "Seam",
+    "SeamGraph",
+    "SeamcheckError",
+    "Settings",
+    "Severity",
+    "Side",
+    "Skip",
+    "Skipped",
+    "Source",
+    "Table",
+    "TextMark",
+    "Unit",
+    "Walk",
+    "WalkedSeam",
+    "builtin_importer",
+    "hookimpl",
+]
+
+# Each name is imported when it is first asked for: a command that only lists the checks reads no pattern.
+__getattr__, __dir__ = handed_on(
+    __name__,
+    {
+        "seamcheck.amounts": ("Angle", "Length", "Unit"),
+        "seamcheck.builtin": ("builtin_importer",),
+        "seamcheck.checks.base": ("Check", "Code", "Context", "LookedAt", "Observation", "Severity", "Skip"),
+        "seamcheck.comparison": ("Comparison",),
+        "seamcheck.config.settings": ("Settings",),
+        "seamcheck.config.toml": ("Table",),
+        "seamcheck.engine.hookspecs": ("hookimpl",),
+        "seamcheck.engine.report_format": ("RenderOptions", "ReportFormat"),
+        "seamcheck.engine.result": ("FileResult", "Finding", "Report", "Skipped", "WalkedSeam"),
+        "seamcheck.errors": ("InputError", "SeamcheckError"),
+        "seamcheck.geometry.curve": ("Affine", "Curve"),
+        "seamcheck.pairing.hints": ("PairingHint",),
+        "seamcheck.pattern.drawing": (
+            "Drawing",
+            "Ledger",
+            "LineMark",
+            "Note",
+            "Place",
+            "PointMark",
+            "Role",
+            "TextMark",
+        ),
+        "seamcheck.pattern.junctions": ("Junction",),
+        "seamcheck.pattern.model": ("Corner", "Dart", "Edge", "Grainline", "Notch", "Pattern", "Piece", "Pleat"),
+        "seamcheck.pattern.plan": ("Plan",),
+        "seamcheck.pattern.seam_graph": ("SeamGraph",),
+        "seamcheck.pattern.seams": ("Seam", "Side"),
+        "seamcheck.pattern.walk": ("Walk",),
+        "seamcheck.reading.base": ("Importer", "Source"),
+    },
+)
