@@ -21,7 +21,7 @@ from seamcheck.config.rule_language import (
 )
 from seamcheck.config.rules import ERROR, FACTS, MISSING
 from seamcheck.exact import steady
-from seamcheck.spelling import UnknownNameError
+from seamcheck.spelling import UnknownNameError, nearest
 
 if TYPE_CHECKING:
     from seamcheck.config.rules import Rule

@@ -16,9 +16,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.checks.base import Check
-    from seamcheck.reading.base import Importer
-    from seamcheck.engine.report_format import ReportFormat
+    from seamcheck.plugin import Check, Importer, ReportFormat
 
 __version__ = "0.1.0"
 

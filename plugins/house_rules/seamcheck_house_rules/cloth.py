@@ -11,13 +11,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.checks.base import Check, Code, Context, Observation, Skip
-from seamcheck.amounts import Length, Unit
+from seamcheck.plugin import Check, Code, Context, Length, Observation, Skip, Unit
 
 
 def pieces_fit_the_cloth(context: Context) -> Iterator[Observation | Skip]:
     """Yield for each piece by how much it is too wide across its grain; 0 where it fits."""
-    from seamcheck.geometry.affine import Affine  # only where a pattern is judged: it takes a while to load
+    from seamcheck.plugin import Affine  # only where a pattern is judged: it takes a while to load
 
     options = context.settings.options_of("house-rules")
     options.only("cloth", "templates")

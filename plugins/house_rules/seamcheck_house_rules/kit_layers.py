@@ -11,10 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from seamcheck.pattern.drawing import Drawing, LineMark, Role
-from seamcheck.reading.base import Importer, Source
-from seamcheck.errors import InputError
-from seamcheck.builtin import builtin_importer
+from seamcheck.plugin import Drawing, Importer, InputError, LineMark, Role, Source, builtin_importer
 
 ROLES = {"10": Role.SEW, "20": Role.NOTCH, "30": Role.GRAIN, "40": Role.INTERNAL}
 _NAME = re.compile(r"K(\d\d) (\S.*)")

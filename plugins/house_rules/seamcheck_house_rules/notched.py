@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity
-from seamcheck.amounts import Length
+from seamcheck.plugin import Check, Code, Context, Length, LookedAt, Observation, Severity
 
 LONG = 300.0  # mm
 

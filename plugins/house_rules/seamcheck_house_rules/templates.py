@@ -12,8 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
-from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
-from seamcheck.amounts import Length, Unit
+from seamcheck.plugin import Check, Code, Context, Length, LookedAt, Observation, Skip, Unit
 
 
 def templates_stay_as_they_are(context: Context) -> Iterator[Observation | LookedAt | Skip]:

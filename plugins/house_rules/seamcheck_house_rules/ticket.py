@@ -7,8 +7,7 @@ A report is made from the results alone. It returns the whole text, with a line 
 
 from __future__ import annotations
 
-from seamcheck.engine.result import FileResult, Report
-from seamcheck.engine.report_format import RenderOptions, ReportFormat
+from seamcheck.plugin import FileResult, RenderOptions, Report, ReportFormat
 
 
 def render(report: Report, options: RenderOptions) -> str:

@@ -6,9 +6,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.checks.base import Check
-    from seamcheck.pairing.hints import PairingHint
-    from seamcheck.pattern.model import Pattern
+    from seamcheck.plugin import Check, PairingHint, Pattern
 
 __version__ = "0.1.0"
 

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck_trousers.pairs import side
 
-from seamcheck.pairing.hints import PairingHint
+from seamcheck.plugin import PairingHint
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.model import Edge, Pattern, Piece
+    from seamcheck.plugin import Edge, Pattern, Piece
 
 LEAST = 300.0  # mm: the seams of a leg are longer
 RISE = 1.1  # how much longer an outseam is than the inseam: it has the height of the seat as well

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 from seamcheck_trousers.options import GIRTHS, length, straight_side
 from seamcheck_trousers.pairs import Leg, Pair, pairs, without_legs
 
-from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
-from seamcheck.amounts import Length, Unit
+from seamcheck.plugin import Check, Code, Context, Length, LookedAt, Observation, Severity, Skip, Unit
 
 CENTRE = 3.0  # mm
 KNEE_LEVEL = 6.4  # mm: 1/4 in

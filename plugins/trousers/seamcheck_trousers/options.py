@@ -14,8 +14,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.checks.base import Context
-    from seamcheck.config.toml import Table
+    from seamcheck.plugin import Context, Table
 
 GIRTHS = ("thigh", "knee", "hem")
 

@@ -12,12 +12,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Skip
+from seamcheck.plugin import Skip
 
 if TYPE_CHECKING:
-    from seamcheck.checks.base import Context
-    from seamcheck.pattern.model import Edge, Notch, Piece
-    from seamcheck.pattern.walk import Walk
+    from seamcheck.plugin import Context, Edge, Notch, Piece, Walk
 
 # What an edge of a leg may be called, in the trade's own words; "-" and spaces are the same.
 WORDS = {
@@ -183,7 +181,7 @@ def _upper(leg: Leg, edge: Edge) -> complex:
 
 def _crossings(leg: Leg, edge: Edge, height: float) -> list[float]:
     """Where an edge crosses a height: distances in mm across the grain."""
-    from seamcheck.geometry.curve import Curve
+    from seamcheck.plugin import Curve
 
     middle = leg.hem_middle + height * leg.up
     level = Curve.line(middle - FAR * leg.up * 1j, middle + FAR * leg.up * 1j)

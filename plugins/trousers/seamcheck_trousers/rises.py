@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 from seamcheck_trousers.pairs import pairs, without_legs
 
-from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
+from seamcheck.plugin import Angle, Check, Code, Context, Length, LookedAt, Observation, Severity, Skip, Unit
 
 # Back over front. The source gives 1.25 to 1.35; a note is worth it only clearly outside.
 LEAST, MOST = 1.15, 1.5

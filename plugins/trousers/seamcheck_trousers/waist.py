@@ -8,12 +8,10 @@ from typing import TYPE_CHECKING
 from seamcheck_trousers.options import length, waist_ease
 from seamcheck_trousers.pairs import Pair, pairs, role, without_legs
 
-from seamcheck.checks.base import Check, Code, Context, Observation, Skip
-from seamcheck.amounts import Length, Unit
+from seamcheck.plugin import Check, Code, Context, Length, Observation, Skip, Unit
 
 if TYPE_CHECKING:
-    from seamcheck.pairing.lines import Side
-    from seamcheck.pattern.walk import Walk
+    from seamcheck.plugin import Side, Walk
 
 MOST_EASE = 12.7  # mm: 1/2 in of waist eased onto a band
 
