@@ -248,7 +248,7 @@ class SeamItem(_Item):
         if not result.sizes:
             pytest.skip("the pattern could not be judged")
         skipped = {
-            one.check: one.why
+            one.check: one.message
             for one in result.skipped
             if one.size == self.size and one.seam == (self.seam.name if self.seam else None) and not one.piece
         }

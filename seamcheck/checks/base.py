@@ -6,6 +6,7 @@ the engine turns observations into findings, by one rule for all checks (the ban
 
 observation  one thing that was measured or seen
 code         a stable word for one way a check can fail
+skip         one thing that could not be judged, and why
 band         up to half the tolerance: nothing; to the tolerance: note; to twice: warning; beyond: error
 """
 
@@ -16,7 +17,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Unit
+from seamcheck.amounts import Fact, Phrase, Unit
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
@@ -82,12 +83,18 @@ class Observation:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skip:
-    """Something a check could not judge, and why, in words."""
+    """Something a check could not judge, and why: `reason` is a stable code, `why` the words, given as a phrase or as text.
 
-    why: str
+    It is about a `seam`, a `piece`, an `edge` of a piece or the `corners` of a junction ("piece.corner"), or about all that the
+    check looks at.
+    """
+
+    why: Phrase | str
+    reason: str = ""
     seam: str | None = None
     piece: str | None = None
     edge: str | None = None
+    corners: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

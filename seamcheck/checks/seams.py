@@ -18,8 +18,8 @@ SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
 
 
 def _seam_length(context: Context) -> Iterator[Observation | Skip]:
-    for name, why in context.graph.lost.items():
-        yield Skip(why=why, seam=name)
+    for name, lost in context.graph.lost.items():
+        yield Skip(reason=lost.code, why=lost.words, seam=name)
     evidence = Evidence(context)
     for walk in context.walks:
         short, long = sides_of(walk, first_is_short=walk.deviation < 0)
@@ -150,7 +150,9 @@ def _seam_span(context: Context) -> Iterator[Observation | Skip]:
             continue
         if not walk.matches:
             yield Skip(
-                why="the seam has no notches that match, so there is only its whole length to compare", seam=walk.name
+                reason="no-notches",
+                why="the seam has no notches that match, so there is only its whole length to compare",
+                seam=walk.name,
             )
             continue
         tolerance = band(context, walk)
@@ -227,7 +229,7 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
         if walk.seam.twin:
             continue
         if not walk.matches and not any(walk.alone):
-            yield Skip(why="neither side of the seam has a notch", seam=walk.name)
+            yield Skip(reason="no-notches", why="neither side of the seam has a notch", seam=walk.name)
             continue
         yield from _slipped(context, walk)
         for match in walk.matches:
@@ -326,7 +328,7 @@ def walk_end(walk: Walk, which: int) -> str:
     return end_name(walk.seam, which)
 
 
-def _place(walk: Walk, match: Match) -> str:
+def _place(walk: Walk, match: Match) -> Fact:
     from seamcheck.pattern.walk import notch_name
 
     return notch_name(walk.seam, match)

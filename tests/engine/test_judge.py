@@ -214,7 +214,7 @@ def test_what_was_skipped_is_listed_once():
     skip = Skip(why="nothing to judge by", seam="side")
     result = judged(check(skip, skip))
     (only,) = result.skipped
-    assert (only.check, only.why, only.seam, only.size) == ("our-check", "nothing to judge by", "side", "40")
+    assert (only.check, only.message, only.seam, only.size) == ("our-check", "nothing to judge by", "side", "40")
 
 
 def test_findings_come_in_one_order_the_worst_first():
@@ -254,7 +254,7 @@ def test_without_a_plan_nothing_is_walked_and_the_checks_say_so():
     result = judge(good_draft().pattern(), None, REGISTRY.checks, Settings())
     assert result.seams == ()
     assert result.plan is None
-    assert [one.why for one in result.skipped if one.check == "plan-complete"] == [
+    assert [one.message for one in result.skipped if one.check == "plan-complete"] == [
         "there is no plan; write one, or name one with --plan"
     ]
 
@@ -335,7 +335,7 @@ def test_an_entry_that_was_not_judged_is_not_called_stale(change, settings, why)
     draft = short(dataclasses.replace(ACCEPTED, **change))
     result = judge(draft.pattern(), draft.plan, (PLAN_COMPLETE, SEAM_LENGTH), Settings(**settings))
     assert [one.check for one in result.findings if one.accepted is None] in ([], ["seam-length"])
-    assert [one.why for one in result.skipped if why in one.why]
+    assert [one.message for one in result.skipped if why in one.message]
 
 
 def test_an_entry_of_a_check_that_crashed_is_not_called_stale():
@@ -344,7 +344,7 @@ def test_an_entry_of_a_check_that_crashed_is_not_called_stale():
 
     result = judged(dataclasses.replace(SEAM_LENGTH, run=crash), PLAN_COMPLETE, draft=short(ACCEPTED))
     assert result.findings == ()
-    assert [one.why for one in result.skipped if "seam-length crashed" in one.why]
+    assert [one.message for one in result.skipped if "seam-length crashed" in one.message]
 
 
 def test_an_entry_without_a_reason_accepts_and_is_a_finding_itself():

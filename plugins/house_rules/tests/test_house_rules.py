@@ -77,7 +77,7 @@ def test_the_width_is_in_the_units_of_the_settings():
 
 def test_without_a_width_nothing_is_judged_and_that_is_said():
     (skipped,) = check_draft(good_draft(), [cloth.CHECK]).skipped
-    assert skipped.why == "the shop sets no width of cloth under [options.house-rules]"
+    assert skipped.message == "the shop sets no width of cloth under [options.house-rules]"
 
 
 def test_a_misspelt_option_is_one_sentence():
