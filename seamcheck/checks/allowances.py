@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Name, PlainLength, Unit, phrase
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Severity, Skip, Tolerance
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -247,7 +247,7 @@ def _hem_turn_up(context: Context) -> Iterator[Observation | Skip]:
         for edge in piece.edges:
             if edge.name not in plan.unsewn or len(edge.runs) != 1 or edge.inside:
                 continue
-            found = _turned_up(piece, edge)
+            found = _turned_up(context, piece, edge)
             if isinstance(found, Skip):
                 yield found
             elif found is not None:
@@ -260,7 +260,7 @@ def _hem_turn_up(context: Context) -> Iterator[Observation | Skip]:
         )
 
 
-def _turned_up(piece: Piece, edge: Edge) -> Observation | Skip | None:
+def _turned_up(context: Context, piece: Piece, edge: Edge) -> Observation | Skip | None:
     """How much wider or narrower the allowance of a hem is at its cut edge than the piece it is folded up against."""
     from seamcheck.checks.edges import bow
     from seamcheck.geometry.curve import Affine
@@ -301,7 +301,7 @@ def _turned_up(piece: Piece, edge: Edge) -> Observation | Skip | None:
     return Observation(
         code="narrow" if narrow else "wide",
         deviation=-short if narrow else eased,
-        tolerance=None if narrow else most,
+        tolerance=None if narrow else Tolerance(most, Unit.LENGTH, OWN, f"size {context.size}"),
         allowed=(0.0, EASED * width),
         at=complex(at),
         pieces=(piece.name,),

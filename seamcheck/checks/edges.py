@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Name, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Skip, Tolerance
 from seamcheck.checks.places import along
 
 if TYPE_CHECKING:
@@ -142,7 +142,7 @@ def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
         yield Observation(
             code="bowed",
             deviation=off,
-            tolerance=max(0.4, 0.004 * curve.length),
+            tolerance=Tolerance(max(0.4, 0.004 * curve.length), Unit.LENGTH, OWN, f"size {context.size}"),
             allowed=(0.0, 0.0),
             at=at,
             pieces=(owner.name,),

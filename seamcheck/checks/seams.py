@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Length, Unit, length, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Severity, Skip, Tolerance
 from seamcheck.checks.cause import Evidence, cause, ways
 from seamcheck.checks.seam_bands import SIXTEENTH, band, culprit, edges_of, pieces_of, seam_tolerance, sides_of
 from seamcheck.checks.seam_kinds import customary
@@ -75,11 +75,11 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
         )
 
 
-def _unsaid(context: Context, walk: Walk, tolerance: float) -> float | None:
+def _unsaid(context: Context, walk: Walk, tolerance: float) -> Tolerance | None:
     """The tolerance of a seam that differs as is usual: customary ease is but a note where nobody could, or would, plan it."""
     kind = customary(walk.seam)
-    if kind is not None and (context.inferred or kind.kind.turn_of_cloth):
-        return max(tolerance, kind.kind.most)
+    if kind is not None and (context.inferred or kind.kind.turn_of_cloth) and kind.kind.most > tolerance:
+        return Tolerance(kind.kind.most, Unit.LENGTH, OWN, f"size {context.size}")
     return seam_tolerance(context, walk)
 
 

@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, Reason, Unit, phrase
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import ROUNDED, Check, Code, Context, Observation, Severity, Skip, Tolerance
 from seamcheck.checks.seam_bands import band
 
 if TYPE_CHECKING:
@@ -272,18 +272,22 @@ def _uneven_of(run: Measure, places: Sequence[float], shared: set[int], least: f
 
 
 def _tolerance(context: Context, nest: Nest, run: Measure) -> float:
+    rounded = _rounded_tolerance(nest, run, context.size)
+    if rounded is not None:
+        return rounded.value
     if run.is_angle:
-        return _rounded_tolerance(nest, run) or context.settings.tolerance(f"{NAME}/corner", "degrees") or CORNER
-    return _rounded_tolerance(nest, run) or context.settings.tolerance(NAME, "mm") or SIXTEENTH
+        return context.settings.tolerance(f"{NAME}/corner", "degrees") or CORNER
+    return context.settings.tolerance(NAME, "mm") or SIXTEENTH
 
 
-def _rounded_tolerance(nest: Nest, run: Measure) -> float | None:
+def _rounded_tolerance(nest: Nest, run: Measure, size: str) -> Tolerance | None:
     """The tolerance of sizes that were computed from rounded rules, where that is the wider one."""
     from math import atan2, degrees
 
     off = ROUNDING_STEPS * nest.rounding
     least = degrees(atan2(off, REACH)) if run.is_angle else off
-    return least if least > (CORNER if run.is_angle else SIXTEENTH) else None
+    usual, unit = (CORNER, Unit.ANGLE) if run.is_angle else (SIXTEENTH, Unit.LENGTH)
+    return Tolerance(least, unit, ROUNDED, f"size {size}") if least > usual else None
 
 
 # What is said of it
@@ -326,7 +330,7 @@ def _observation(code: str, nest: Nest, here: int, faults: Sequence[UnevenSize])
     return Observation(
         code=code,
         deviation=worst.uneven.deviation,
-        tolerance=_rounded_tolerance(nest, worst.run),
+        tolerance=_rounded_tolerance(nest, worst.run, size),
         allowed=(worst.uneven.low, worst.uneven.high),
         at=_place(worst.run.on[here]),
         pieces=(nest.name,),

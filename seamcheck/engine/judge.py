@@ -168,7 +168,6 @@ def judge(
         findings, of_entries = accept(findings, run)
         skipped += of_entries
     findings = located(sorted(findings, key=_order), pattern)
-    rounded = any("rounding" in piece.labels for piece in pattern.pieces)
     return FileResult(
         path=pattern.path,
         pattern=pattern.name,
@@ -182,7 +181,7 @@ def judge(
             for check in checks
             for row in (
                 *in_force(check, settings),
-                *own_tolerances(check, observed[check.name], settings, plan, rounded=rounded),
+                *own_tolerances(check, observed[check.name], settings),
             )
         ),
         notes=_not_found_anyway(pattern.notes, checks),
