@@ -257,9 +257,9 @@ class SeamItem(_Item):
 
     def reportinfo(self) -> tuple[Path, int | None, str]:
         """Where the seam stands in the plan."""
-        line = self.seam.place.removeprefix("line ") if self.seam else ""
+        line = self.seam.place.line if self.seam else None
         plan = getattr(self.parent.parent, "path", self.path)
-        return plan, int(line) - 1 if line.isdigit() else None, self.name
+        return plan, None if line is None else line - 1, self.name
 
 
 class Patterns:

@@ -145,7 +145,7 @@ def test_a_shop_writes_lengths_in_its_own_units_and_angles_in_degrees():
     one = check()
     settings = Settings(units="in", tolerances={"our-check/off": 0.125, "our-check/turned": 2.0})
     assert tolerance_of(one, one.code("off"), settings).value == pytest.approx(3.175)
-    assert tolerance_of(one, one.code("turned"), settings) == (2.0, Unit.ANGLE)
+    assert tolerance_of(one, one.code("turned"), settings) == Tolerance(2.0, Unit.ANGLE, "")
 
 
 def test_a_check_that_measures_nothing_has_no_tolerance():
