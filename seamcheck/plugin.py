@@ -41,9 +41,22 @@ from typing import TYPE_CHECKING
 from seamcheck.lazy import handed_on
 
 if TYPE_CHECKING:
-    from seamcheck.amounts import Angle, Length, Unit
+    from seamcheck.amounts import (
+        Angle,
+        Fact,
+        Length,
+        Listed,
+        Name,
+        Number,
+        Phrase,
+        PlainAngle,
+        PlainLength,
+        Share,
+        Unit,
+        phrase,
+    )
     from seamcheck.builtin import builtin_importer
-    from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
+    from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip, Tolerance
     from seamcheck.comparison import Comparison
     from seamcheck.config.settings import Settings
     from seamcheck.config.toml import Table
@@ -74,6 +87,7 @@ __all__ = [
     "Dart",
     "Drawing",
     "Edge",
+    "Fact",
     "FileResult",
     "Finding",
     "Grainline",
@@ -83,14 +97,20 @@ __all__ = [
     "Ledger",
     "Length",
     "LineMark",
+    "Listed",
     "LookedAt",
+    "Name",
     "Notch",
     "Note",
+    "Number",
     "Observation",
     "PairingHint",
     "Pattern",
+    "Phrase",
     "Piece",
     "Place",
+    "PlainAngle",
+    "PlainLength",
     "Plan",
     "Pleat",
     "PointMark",
@@ -103,26 +123,51 @@ __all__ = [
     "SeamcheckError",
     "Settings",
     "Severity",
+    "Share",
     "Side",
     "Skip",
     "Skipped",
     "Source",
     "Table",
     "TextMark",
+    "Tolerance",
     "Unit",
     "Walk",
     "WalkedSeam",
     "builtin_importer",
     "hookimpl",
+    "phrase",
 ]
 
 # Each name is imported when it is first asked for: a command that only lists the checks reads no pattern.
 __getattr__, __dir__ = handed_on(
     __name__,
     {
-        "seamcheck.amounts": ("Angle", "Length", "Unit"),
+        "seamcheck.amounts": (
+            "Angle",
+            "Fact",
+            "Length",
+            "Listed",
+            "Name",
+            "Number",
+            "Phrase",
+            "PlainAngle",
+            "PlainLength",
+            "Share",
+            "Unit",
+            "phrase",
+        ),
         "seamcheck.builtin": ("builtin_importer",),
-        "seamcheck.checks.base": ("Check", "Code", "Context", "LookedAt", "Observation", "Severity", "Skip"),
+        "seamcheck.checks.base": (
+            "Check",
+            "Code",
+            "Context",
+            "LookedAt",
+            "Observation",
+            "Severity",
+            "Skip",
+            "Tolerance",
+        ),
         "seamcheck.comparison": ("Comparison",),
         "seamcheck.config.settings": ("Settings",),
         "seamcheck.config.toml": ("Table",),

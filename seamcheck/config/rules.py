@@ -21,7 +21,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.amounts import UNITS, facts_in
@@ -33,6 +33,7 @@ from seamcheck.config.rule_language import (
     parse_expression,
     parse_rule,
 )
+from seamcheck.places import Place
 
 if TYPE_CHECKING:
     from seamcheck.config.toml import Table
@@ -68,7 +69,7 @@ class Rule:
     message: str = ""
     advice: str = ""
     why: str = ""
-    place: str = ""
+    place: Place = field(default=Place(""))
 
 
 def read_rules(top: Table, units: str | None, severities: tuple[str, ...]) -> tuple[Rule, ...]:
@@ -179,10 +180,10 @@ def _rule(table: Table, measures: _Measures, unit: float, severities: tuple[str,
 def _template(table: Table, key: str) -> str:
     """A sentence that may name the facts in braces."""
     text = (table.text(key) or "").strip()
-    for field in facts_in(text):
-        if field not in FACTS:
-            named = ", ".join(f"{{{fact}}}" for fact in FACTS)
+    for name in facts_in(text):
+        if name not in FACTS:
+            known = ", ".join(f"{{{fact}}}" for fact in FACTS)
             raise table.wrong(
-                f'"{key}" names "{{{field}}}", which means nothing here', key, remedy=f"write one of {named}"
+                f'"{key}" names "{{{name}}}", which means nothing here', key, remedy=f"write one of {known}"
             )
     return text if not text or text.endswith((".", "!", "?")) else text + "."

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Phrase, count, opened
+from seamcheck.amounts import Fact, Listed, Name, Phrase, count, opened, phrase
 from seamcheck.checks.base import Severity
 
 if TYPE_CHECKING:
@@ -87,14 +87,31 @@ class InForce:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skipped:
-    """A check that had nothing to judge by, and why."""
+    """A check that had nothing to judge by: `reason` is the code of why, `why` the words, which hold the facts.
+
+    It is about a `seam`, a `piece`, an `edge` of a piece or the `corners` of a junction, or about all that the check looks at.
+    """
 
     check: str
     size: str
-    why: str
+    why: Phrase
+    reason: str = ""
     seam: str | None = None
     piece: str | None = None
     edge: str | None = None
+    corners: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> Phrase:
+        """Why, behind the corners that it is about."""
+        if not self.corners:
+            return self.why
+        return phrase("{corners}: {why}", corners=Listed(tuple(map(Name, self.corners))), why=self.why)
+
+    @property
+    def message(self) -> str:
+        """The same as text."""
+        return str(self.words)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from seamcheck.amounts import count
+from seamcheck.amounts import Phrase, count
 from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import snapped_all
@@ -203,8 +203,8 @@ class Piece:
     labels: Mapping[str, str] = field(default_factory=dict)
     texts: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
-    unsure: Mapping[str, str] = field(default_factory=dict)  # plan corners without a place, and why
-    lost_edges: Mapping[str, str] = field(default_factory=dict)  # plan edges that could not be drawn, and why
+    unsure: Mapping[str, Phrase] = field(default_factory=dict)  # plan corners without a place, and why
+    lost_edges: Mapping[str, Phrase] = field(default_factory=dict)  # plan edges that could not be drawn, and why
     notes: tuple[Note, ...] = ()  # what should be said about how its sew line was found
     place: str = ""
     members: tuple[LineMark, ...] = field(default=(), compare=False, repr=False)  # the lines its outline is made of

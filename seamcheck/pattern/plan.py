@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from seamcheck.amounts import count
+from seamcheck.places import Place
 from seamcheck.spelling import by_name
 
 DEFAULT_TOLERANCE = 1.6  # mm; 1/16 in, the usual limit between two sides of a seam
@@ -37,7 +38,7 @@ class PiecePlan:
     master: bool = False
     corners: Mapping[str, complex] = field(default_factory=dict)
     edges: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    place: str = field(default="", compare=False)
+    place: Place = field(default=Place(""), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +47,7 @@ class DartPlan:
 
     piece: str
     corners: tuple[str, str, str]
-    place: str = field(default="", compare=False)
+    place: Place = field(default=Place(""), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +56,7 @@ class PleatPlan:
 
     piece: str
     corners: tuple[str, str]
-    place: str = field(default="", compare=False)
+    place: Place = field(default=Place(""), compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +93,7 @@ class SeamPlan:
     ease_between: Span | None = None
     tolerance: float | None = None
     master: Literal["first", "second"] | None = None
-    place: str = field(default="", compare=False)
+    place: Place = field(default=Place(""), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +103,7 @@ class ShapedPlan:
     corner: tuple[str, str]
     angle: float | None = None
     why: str = ""
-    place: str = field(default="", compare=False)
+    place: Place = field(default=Place(""), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +120,7 @@ class AcceptedPlan:
     edge: str | None = None
     size: str | None = None
     why: str = ""
-    place: str = field(default="", compare=False)
+    place: Place = field(default=Place(""), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

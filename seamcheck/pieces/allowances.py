@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import Phrase
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.intersections import crossings
@@ -103,7 +104,7 @@ def _ways(
         way = plan.edges[edge] if plan else ()
         if all(corner in named for corner in way):
             legs = route(ring, way, {n: s for n, s in named.items() if n not in folded_away or n in way})
-            if not isinstance(legs, str):
+            if not isinstance(legs, Phrase):
                 ways.append((legs, allowance))
     return ways
 

@@ -119,7 +119,9 @@ def _skipped(skipped: Skipped) -> dict[str, object]:
         "seam": skipped.seam,
         "piece": skipped.piece,
         "edge": skipped.edge,
-        "why": skipped.why,
+        "corners": skipped.corners,
+        "reason": skipped.reason,
+        "why": skipped.message,
     }
 
 

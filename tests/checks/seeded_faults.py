@@ -868,19 +868,19 @@ def done(case: Fault | Passing | None) -> tuple[Pattern, Plan, Comparison | None
     return sheet.pattern(), sheet.plan, sheet.comparison() if isinstance(sheet, Sheet) else None
 
 
-OBSERVED: dict[tuple[str, str], list[Observation]] = {}
+SAID: list[tuple[Check, Observation | Skip]] = []
 SILENT: set[str] = set()
 
 
 def _noted(check: Check) -> Check:
-    """The check, which leaves in OBSERVED what it tells the engine, and its name in SILENT where it tells nothing."""
+    """The check, which leaves in SAID what it tells the engine, and its name in SILENT where it tells nothing."""
 
     def run(context: Context) -> Iterator[Observation | Skip]:
         nothing = True
         for item in check.run(context):
             nothing = False
-            if isinstance(item, Observation):
-                OBSERVED.setdefault((check.name, item.code), []).append(item)
+            if isinstance(item, Observation | Skip):
+                SAID.append((check, item))
             yield item
         if nothing:
             SILENT.add(check.name)
@@ -899,14 +899,24 @@ def judged(case: Fault | Passing | None) -> FileResult:
 
 
 @cache
-def observed() -> dict[tuple[str, str], list[Observation]]:
-    """All that the checks observe in all the skirts of the table, by check and code."""
+def said() -> list[tuple[Check, Observation | Skip]]:
+    """All that the checks observe, and leave aside, in all the skirts of the table."""
     for case in (None, *FAULTS, *PASSING):
         judged(case)
-    return OBSERVED
+    return SAID
+
+
+@cache
+def observed() -> dict[tuple[str, str], list[Observation]]:
+    """All that they observe, by check and code."""
+    seen: dict[tuple[str, str], list[Observation]] = {}
+    for check, item in said():
+        if isinstance(item, Observation):
+            seen.setdefault((check.name, item.code), []).append(item)
+    return seen
 
 
 def silent() -> set[str]:
     """The checks that yield nothing at all for some size of some skirt of the table."""
-    observed()
+    said()
     return SILENT

@@ -2,15 +2,18 @@
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from broken_nests import MANY, REGISTRY, SHOP, longer_back, nest, of_size, read
 from skirt_making import CHECKS
 from skirt_nest import SIZES, SkirtNest, wide
 
+from seamcheck.amounts import Length, Name, spoken
 from seamcheck.checks.base import Severity
-from seamcheck.checks.sizes import size_number
+from seamcheck.checks.sizes import Measure, _steps, size_number
 from seamcheck.engine.grouping import fold
 from seamcheck.engine.judge import check_file, judge
 from seamcheck.engine.read import Request
@@ -85,6 +88,31 @@ def test_one_broken_size_of_many_is_named(demo):
     assert [group.worst.size for group in fold(result) if group.severity is Severity.ERROR] == ["38"]
 
 
+@pytest.mark.parametrize(
+    ("values", "steps"),
+    [
+        ((100.0, 105.0, 110.0), "it grows by 5.0 mm (3/16 in) from 38 to 40 and by 5.0 mm (3/16 in) from 40 to 42"),
+        (
+            (100.0, 95.0, 110.0),
+            "it shrinks by 5.0 mm (3/16 in) from 38 to 40 and grows by 15.0 mm (9/16 in) from 40 to 42",
+        ),
+        (
+            (100.0, 95.0, 90.0),
+            "it shrinks by 5.0 mm (3/16 in) from 38 to 40 and shrinks by 5.0 mm (3/16 in) from 40 to 42",
+        ),
+        ((100.0, 100.0, 105.0), "it stays the same from 38 to 40 and grows by 5.0 mm (3/16 in) from 40 to 42"),
+    ],
+)
+def test_the_steps_round_a_size_are_told_with_their_way(values, steps):
+    nest = SimpleNamespace(pieces=[SimpleNamespace(size=size) for size in ("38", "40", "42")])
+    one = SimpleNamespace(index=1, before=0, after=2)
+    told = _steps(nest, SimpleNamespace(run=Measure(Name("front.side"), values, ()), uneven=one))
+    assert str(told) == steps
+    assert {part for part in spoken(told) if isinstance(part, Length)} == {
+        abs(b - a) for a, b in pairwise(values) if a != b
+    }
+
+
 @pytest.mark.parametrize("size", SIZES)
 @pytest.mark.parametrize("by", [6.35, -9.5])
 def test_whichever_size_is_broken_it_is_named(size, by):
@@ -106,7 +134,7 @@ def test_sizes_that_are_left_out_leave_a_longer_step():
 def test_nests_that_are_right_are_quiet_and_were_looked_at(name):
     result = check_file(str(FIXTURES / name), Request(), REGISTRY, SHOP)
     assert of_sizes(result) == []
-    assert [one.why for one in result.skipped if one.check == "size-run"] == []
+    assert [one.message for one in result.skipped if one.check == "size-run"] == []
     assert len(result.sizes) >= 3
 
 
@@ -114,14 +142,14 @@ def test_notches_that_are_kept_parallel_through_the_sizes_are_not_called_slanted
     """The crotch of the largest size turns by 12 degrees more at its notch than that of size 40, where it is square."""
     result = judged(read(nest(("40", "56", "57")), tmp_path))
     assert [one.message for one in result.findings if one.code == "slanted"] == []
-    left_out = {(one.size, one.piece, one.edge) for one in result.skipped if "kept parallel" in one.why}
+    left_out = {(one.size, one.piece, one.edge) for one in result.skipped if one.reason == "kept-parallel"}
     assert ("57", "front", "crotch") in left_out
     assert "40" not in {size for size, *_ in left_out}
 
 
 def test_one_size_is_no_run_and_says_so():
     result = check_file(str(FIXTURES / "ferryhand" / "ferryhand.svg"), Request(), REGISTRY, SHOP)
-    (why,) = (one.why for one in result.skipped if one.check == "size-run")
+    (why,) = (one.message for one in result.skipped if one.check == "size-run")
     assert why == "increments can be compared from 3 sizes on, and the file has 1"
 
 
@@ -130,15 +158,15 @@ def test_a_piece_of_two_sizes_is_left_aside_with_the_reason():
     pattern = given.pattern()
     left = tuple(piece for piece in pattern.pieces if piece.name != "pocket" or piece.size in SIZES[:2])
     result = judged((replace(pattern, pieces=left), given.plan))
-    whys = {one.why for one in result.skipped if one.check == "size-run"}
-    assert whys == {"increments can be compared from 3 sizes on, and the piece is drawn in 36 and 38"}
+    whys = {(one.reason, one.message) for one in result.skipped if one.check == "size-run"}
+    assert whys == {("few-sizes", "increments can be compared from 3 sizes on, and the piece is drawn in 36 and 38")}
 
 
 def test_sizes_that_grow_in_no_order_are_left_aside():
     given = SkirtNest(grade=(0.04, -0.02, 0.03, -0.04, 0.02))
     result = judged((given.pattern(), given.plan))
     assert of_sizes(result) == []
-    assert any("do not grow in the order" in one.why for one in result.skipped)
+    assert {one.reason for one in result.skipped if "do not grow in the order" in one.message} == {"no-order"}
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@ import re
 
 import pytest
 
+from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, InForce, Report, Skipped
@@ -154,19 +155,20 @@ def test_a_verdict_and_a_seam_keep_to_the_width_too(judged, seam, width):
 
 
 def test_corners_that_are_skipped_for_one_reason_are_told_once(judged):
-    pointed = "it is meant to be pointed (a corner of the cover)"
-    whys = ("back.tip: ", "back.low, flap.left and strip.right: ", "front.tip and strip.top: ")
-    skipped = tuple(Skipped(check="corner-blend", size="M", why=why + pointed) for why in whys)
-    text = flat(told(judged(skipped=(*skipped, Skipped(check="ease", size="M", why="no plan: write one")))))
+    pointed = phrase("it is meant to be pointed ({why})", why="a corner of the cover")
+    junctions = (("back.tip",), ("back.low", "flap.left", "strip.right"), ("front.tip", "strip.top"))
+    skipped = tuple(Skipped(check="corner-blend", size="M", why=pointed, corners=corners) for corners in junctions)
+    none = Skipped(check="ease", size="M", why=phrase("front.tip: write one"))
+    text = flat(told(judged(skipped=(*skipped, none))))
     assert (
         "corner-blend (back.tip; back.low, flap.left and strip.right; front.tip and strip.top): it is meant to be pointed (a corner "
         "of the cover)" in text.replace("\n ", "")
     )
-    assert "ease: no plan: write one" in text
+    assert "ease: front.tip: write one" in text  # words that look like a corner are none
 
 
 def test_what_several_files_skip_alike_is_told_once(judged):
-    alone = Skipped(check="ease", size="M", why="the plan gives no seam ease")
+    alone = Skipped(check="ease", size="M", why=phrase("the plan gives no seam ease"))
     files = (judged(), judged(path="other.svg", skipped=(*judged().skipped, alone)))
     text = render(Report(files=files), RenderOptions())
     assert text.count("no earlier file to compare with") == 1
@@ -199,7 +201,7 @@ def test_long_lists_of_names_give_way_to_their_number(judged):
     assert "13 pieces;" in told(judged(pieces=tuple(f"panel{number}" for number in range(13))))
 
 
-SKIPS = {"size": "M", "why": "the piece has no grain arrow"}
+SKIPS = {"size": "M", "why": phrase("the piece has no grain arrow")}
 
 
 def test_checks_that_skip_the_same_for_one_reason_are_told_together(judged):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.plugin import Check, Code, Context, Length, LookedAt, Observation, Severity
+from seamcheck.plugin import Check, Code, Context, Length, LookedAt, Name, Observation, Severity
 
 LONG = 300.0  # mm
 
@@ -24,7 +24,7 @@ def long_seams_are_notched(context: Context) -> Iterator[Observation | LookedAt]
                 code="bare",
                 seam=walk.name,
                 at=side.place(side.length / 2),
-                facts={"seam": walk.name, "length": Length(side.length)},
+                facts={"seam": Name(walk.name), "length": Length(side.length)},
             )
 
 

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from seamcheck.plugin import Skip
+from seamcheck.plugin import Listed, Name, Skip, phrase
 
 if TYPE_CHECKING:
     from seamcheck.plugin import Context, Edge, Notch, Piece, Walk
@@ -121,9 +121,9 @@ class Pair:
     walk: Walk
 
     @property
-    def name(self) -> str:
-        """The two pieces in words."""
-        return f"{self.front.piece.name} and {self.back.piece.name}"
+    def name(self) -> Listed:
+        """The two pieces by name."""
+        return Listed((Name(self.front.piece.name), Name(self.back.piece.name)))
 
 
 def pairs(context: Context) -> Iterator[Pair]:
@@ -167,12 +167,14 @@ def without_legs(context: Context) -> Iterator[Skip]:
         name for name, piece in context.pieces.items() if any(role(edge.name) == "inseam" for edge in piece.edges)
     ]
     if not legs:
-        yield Skip(why="no piece is a trouser leg: none has an inseam")
+        yield Skip(reason="no-legs", why="no piece is a trouser leg: none has an inseam")
         return
-    yield Skip(
-        why=f"{' and '.join(legs)} cannot be measured as legs: a front and a back need a grain arrow and edges called "
-        "waist, outseam, hem and inseam, and a seam that joins their inseams"
+    why = phrase(
+        "{legs} cannot be measured as legs: a front and a back need a grain arrow and edges called waist, "
+        "outseam, hem and inseam, and a seam that joins their inseams",
+        legs=Listed(tuple(map(Name, legs)), between=" and "),
     )
+    yield Skip(reason="no-legs", why=why)
 
 
 def _upper(leg: Leg, edge: Edge) -> complex:

@@ -6,7 +6,22 @@ from collections.abc import Iterator
 
 from seamcheck_trousers.pairs import pairs, without_legs
 
-from seamcheck.plugin import Angle, Check, Code, Context, Length, LookedAt, Observation, Severity, Skip, Unit
+from seamcheck.plugin import (
+    Angle,
+    Check,
+    Code,
+    Context,
+    Length,
+    LookedAt,
+    Name,
+    Observation,
+    PlainAngle,
+    Severity,
+    Share,
+    Skip,
+    Unit,
+    phrase,
+)
 
 # Back over front. The source gives 1.25 to 1.35; a note is worth it only clearly outside.
 LEAST, MOST = 1.15, 1.5
@@ -28,11 +43,11 @@ def _rise_share(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             at=pair.back.crotch_point,
             pieces=(pair.front.piece.name, pair.back.piece.name),
             facts={
-                "front": pair.front.piece.name,
-                "back": pair.back.piece.name,
+                "front": Name(pair.front.piece.name),
+                "back": Name(pair.back.piece.name),
                 "front_rise": Length(front),
                 "back_rise": Length(back),
-                "share": f"{100 * back / (front + back):.0f} %",
+                "share": Share(back / (front + back)),
                 "total": Length(front + back),
             },
         )
@@ -85,8 +100,8 @@ def _crotch_level(context: Context) -> Iterator[Observation | Skip]:
             pieces=(pair.front.piece.name, pair.back.piece.name),
             facts={
                 "amount": Length(abs(back - front)),
-                "front": pair.front.piece.name,
-                "back": pair.back.piece.name,
+                "front": Name(pair.front.piece.name),
+                "back": Name(pair.back.piece.name),
             },
         )
 
@@ -137,8 +152,8 @@ def _crotch_square(context: Context) -> Iterator[Observation | LookedAt | Skip]:
         for leg, corner in legs:
             off = corner.angle - 90.0
             if abs(off) > MEANT:
-                why = f"the crotch leaves the inseam at {corner.angle:.0f}°, which was taken for meant"
-                yield Skip(why=why, piece=leg.piece.name)
+                why = "the crotch leaves the inseam at {angle}, which was taken for meant"
+                yield Skip(reason="meant", why=phrase(why, angle=PlainAngle(corner.angle)), piece=leg.piece.name)
             elif abs(total - 180.0) <= SQUARE / 2:  # else corner-blend tells it
                 yield Observation(
                     code="wide" if off > 0 else "narrow",
@@ -147,7 +162,7 @@ def _crotch_square(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                     at=corner.at,
                     pieces=(leg.piece.name,),
                     facts={
-                        "corner": f"{leg.piece.name}.{corner.name}",
+                        "corner": Name(f"{leg.piece.name}.{corner.name}"),
                         "angle": Angle(corner.angle),
                         "swing": Length(_SEAT * _sine(abs(off))),
                     },
