@@ -4,10 +4,12 @@ from seamcheck.amounts import (
     Angle,
     Length,
     Listed,
+    Millimetres,
     Name,
     angle,
     fact,
     inches,
+    joined,
     length,
     listed,
     millimetres,
@@ -96,7 +98,19 @@ def test_facts_inside_phrases_and_lists_stay_facts():
     ("text", "told"), [("the edge", "The edge"), ("theatre.e1 is short", "theatre.e1 is short"), ("back", "back")]
 )
 def test_a_sentence_begins_with_a_capital_unless_a_name_begins_it(text, told):
-    assert opened(text) == told
+    assert str(opened(text)) == told
+    assert str(opened(phrase("{it} runs on", it=text))) == f"{told} runs on"
+
+
+def test_a_name_stays_as_it_is_at_the_head_of_a_sentence():
+    assert str(opened(phrase("{it} is short", it=Name("the yoke")))) == "the yoke is short"
+
+
+def test_a_length_in_millimetres_alone_has_the_decimals_that_it_was_given():
+    assert fact(Millimetres(0.354)) == "0.35 mm"
+    assert fact(Millimetres(434.4, 0)) == "434 mm"
+    assert fact(Millimetres(1.25, 3)) == "1.250 mm"
+    assert str(joined((Millimetres(5.0), Length(6.35)), " {and} ")) == "5.0 mm {and} 6.4 mm (1/4 in)"
 
 
 @pytest.mark.parametrize(

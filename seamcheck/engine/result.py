@@ -52,7 +52,7 @@ class Finding:
     @property
     def message(self) -> str:
         """What is wrong, in words."""
-        return opened(str(self.fault))
+        return str(opened(self.fault))
 
     @property
     def advice(self) -> str:
