@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from seamcheck.pattern.model import Pattern, Piece
     from seamcheck.pattern.plan import Plan
     from seamcheck.pattern.seam_graph import SeamGraph
+    from seamcheck.pattern.subject import Subject
     from seamcheck.pattern.walk import Walk
 
 
@@ -65,7 +66,8 @@ class Observation:
     """Something a check measured or saw.
 
     `deviation` is signed, in the check's unit, and counts from the nearest end of what is allowed; None where
-    nothing is measured. `tolerance` is set where this one place has a band of its own.
+    nothing is measured. `tolerance` is set where this one place has a band of its own. `subject` is what it is about where
+    that is not just its seam, else its edges, else its pieces.
     """
 
     code: str
@@ -78,16 +80,18 @@ class Observation:
     edges: tuple[str, ...] = ()
     facts: Mapping[str, Fact] = field(default_factory=dict)
     clauses: tuple[str, ...] = ()
+    subject: Subject | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skip:
-    """Something a check could not judge, and why, in words."""
+    """Something a check could not judge, and why, in words; `subject` where it is about no seam, piece or edge alone."""
 
     why: str
     seam: str | None = None
     piece: str | None = None
     edge: str | None = None
+    subject: Subject | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit, listed
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.junctions import Junction
+    from seamcheck.pattern.junctions import Jog, Junction
 
 SQUARE = 0.75  # degrees: how near to square a corner is that nobody touched
 MEANT = 30.0  # degrees: a point sharper than that is drawn on purpose, and without a plan nobody could say so
@@ -18,13 +19,13 @@ CORNER_TOLERANCE = 3.5  # degrees: 1/16 in, one inch from the corner
 
 def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
     for corners, why in context.graph.unjudged:
-        yield Skip(why=f"{listed(corners)}: {why}")
-    for junction in context.graph.junctions:
+        yield Skip(why=why, subject=Subject("junction", corners))
+    for number, junction in enumerate(context.graph.junctions):
         if junction.dart:
             continue
         if context.inferred and abs(junction.angle - junction.expected) > MEANT:
-            why = f"{listed(junction.names)}: the line across them turns by more than {MEANT:.0f}°, which was taken for meant"
-            yield Skip(why=why)
+            why = f"the line across them turns by more than {MEANT:.0f}°, which was taken for meant"
+            yield Skip(why=why, subject=Subject("junction", junction.names, number))
             continue
         facts = junction_facts(junction)
         yield Observation(
@@ -38,6 +39,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             edges=junction.line,
             facts=facts,
             clauses=("line" if junction.line else "flat", *_changed(junction, facts)),
+            subject=Subject("junction", junction.names, number),
         )
     for jog in context.graph.jogs:
         ends = [f"{piece}.{corner}" for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
@@ -49,7 +51,17 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             seam=jog.seam,
             pieces=tuple(dict.fromkeys(piece for piece, _ in (*jog.first.corners, *jog.second.corners))),
             facts={"amount": Length(abs(jog.amount)), "first": ends[0], "second": ends[1], "seam": jog.seam},
+            subject=_where_joints_meet(context, jog),
         )
+
+
+def _where_joints_meet(context: Context, jog: Jog) -> Subject | None:
+    """The junction at which two joints should meet; None where it is not judged."""
+    joints = {*jog.first.corners, *jog.second.corners}
+    for number, junction in enumerate(context.graph.junctions):
+        if joints <= {*junction.corners}:
+            return Subject("junction", junction.names, number)
+    return None
 
 
 def _changed(junction: Junction, facts: dict[str, Fact]) -> tuple[str, ...]:

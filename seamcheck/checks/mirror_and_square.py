@@ -11,6 +11,7 @@ from seamcheck.amounts import Angle, Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,6 +64,7 @@ def _square_end(context: Context) -> Iterator[Observation | Skip]:
                 allowed=(0.0, 0.0),
                 at=corner.at,
                 pieces=(piece.name,),
+                subject=Subject.corner(piece.name, corner.name),
                 facts=facts | {"angle": Angle(corner.angle), "shape": "a point" if off < 0 else "a hollow"},
             )
         bend = _bend(end.crossing)
@@ -75,6 +77,7 @@ def _square_end(context: Context) -> Iterator[Observation | Skip]:
             allowed=(0.0, 0.0),
             at=corner.at,
             pieces=(piece.name,),
+            subject=Subject.corner(piece.name, corner.name),
             facts=facts | {"turn": Angle(abs(bend)), "shape": "a point" if inward > 0 else "a hollow"},
         )
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from seamcheck.amounts import Phrase, Unit, spoken
 from seamcheck.checks.base import Check, Code, Observation, Severity
 from seamcheck.engine.result import CheckCode, Finding, InForce
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -162,6 +163,7 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         allowed=observation.allowed,
         tolerance=tolerance if measured else None,
         at=observation.at,
+        subject=observation.subject or Subject.named(observation.seam, observation.edges, observation.pieces),
         plugin=plugin,
     )
 

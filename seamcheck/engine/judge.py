@@ -272,7 +272,15 @@ def _told_once(skip: Skip, inferred: Mapping[str, float] | None) -> Skip:
 
 
 def _skipped(skip: Skip, check: Check, size: str) -> Skipped:
-    return Skipped(check=check.name, size=size, why=skip.why, seam=skip.seam, piece=skip.piece, edge=skip.edge)
+    return Skipped(
+        check=check.name,
+        size=size,
+        why=skip.why,
+        seam=skip.seam,
+        piece=skip.piece,
+        edge=skip.edge,
+        subject=skip.subject,
+    )
 
 
 def _walked(walk: Walk, size: str, inferred: Mapping[str, float] | None) -> WalkedSeam:

@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Phrase, opened
+from seamcheck.amounts import Fact, Phrase, listed, opened
 from seamcheck.checks.base import Severity
+from seamcheck.pattern.subject import PATTERN, Subject
 
 if TYPE_CHECKING:
     from seamcheck.pattern.drawing import Note, Place
@@ -22,7 +23,7 @@ class Finding:
     """Something that no longer trues. Lengths in mm, angles in degrees; `at` in the file's axes.
 
     `fault` says what is wrong and `remedy` what to do; both are phrases, whose facts stay facts until a report writes them.
-    `clauses` are those of the code that `fault` holds beyond its message. `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
+    `clauses` are those of the code that `fault` holds beyond its message. `subject` is the thing that it is about. `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
     """
 
     check: str
@@ -43,6 +44,7 @@ class Finding:
     accepted: str | None = None
     plugin: str = ""
     place: Place | None = None
+    subject: Subject = PATTERN
 
     @property
     def facts(self) -> Mapping[str, Fact]:
@@ -81,7 +83,7 @@ class InForce:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skipped:
-    """A check that had nothing to judge by, and why."""
+    """A check that had nothing to judge by, and why; `subject` where that is about no seam, piece or edge alone."""
 
     check: str
     size: str
@@ -89,6 +91,17 @@ class Skipped:
     seam: str | None = None
     piece: str | None = None
     edge: str | None = None
+    subject: Subject | None = None
+
+    @property
+    def corners(self) -> tuple[str, ...]:
+        """The corners of the junction that could not be judged, if it is one."""
+        return self.subject.names if self.subject is not None and self.subject.kind == "junction" else ()
+
+    @property
+    def message(self) -> str:
+        """Why, in words, with the junction that it is about."""
+        return f"{listed(self.corners)}: {self.why}" if self.corners else self.why
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,6 +170,16 @@ class FileResult:
     findings: tuple[Finding, ...] = ()
     failures: tuple[str, ...] = ()
     geometry: FileGeometry | None = field(default=None, compare=False, repr=False)
+
+    def junction_of(self, finding: Finding) -> int | None:
+        """The junction that a finding is about, or that lies at the corner it is about, by its place in `junctions`."""
+        subject = finding.subject
+        here = [index for index, junction in enumerate(self.junctions) if junction.size == finding.size]
+        if subject.kind == "junction":
+            return here[subject.number] if subject.number is not None and subject.number < len(here) else None
+        if subject.kind in ("corner", "mouth"):
+            return next((index for index in here if {*subject.names} <= {*self.junctions[index].corners}), None)
+        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -118,7 +118,7 @@ def _skipped(skipped: Skipped) -> dict[str, object]:
         "seam": skipped.seam,
         "piece": skipped.piece,
         "edge": skipped.edge,
-        "why": skipped.why,
+        "why": skipped.message,
     }
 
 

@@ -107,9 +107,9 @@ def _skip(one: Skipped, cases: dict[tuple[str, str, str], _Case]) -> None:
         case = cases.get((*thing, one.size)) or cases.get(("check", one.check, one.size))
         where = f" ({one.edge})" if one.edge else ""
         if case is not None:
-            case.remarks.append(f"Skipped: {one.check}{where}: {one.why}")
+            case.remarks.append(f"Skipped: {one.check}{where}: {one.message}")
     elif (case := cases.get(("check", one.check, one.size))) is not None:
-        case.skipped = f"{case.skipped}; {one.why}" if case.skipped else one.why
+        case.skipped = f"{case.skipped}; {one.message}" if case.skipped else one.message
 
 
 def _case(case: _Case, file: FileResult, report: Report) -> ElementTree.Element:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, overload
 
@@ -17,7 +16,6 @@ if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding, InForce, Report, Skipped
 
 MOST_NAMES = 12  # a longer list of names is given as its number alone
-_CORNERS = re.compile(r"\S+\.\S+(?:(?:, | and )\S+\.\S+)+|\S+\.\S+")
 BANDS = "bands"
 DEFAULT = "default"
 BANDS_TOLD = "up to half a tolerance nothing is said, up to the tolerance it is a note, up to twice a warning, beyond that an error"
@@ -226,9 +224,8 @@ def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[Phrase
     places: dict[tuple[str, str], dict[str, None]] = {}
     for one in these:
         edge = f"{one.piece}.{one.edge}" if one.piece and one.edge and "." not in one.edge else one.edge
-        corners, why = _corners(one.why)
-        at = (f"seam {one.seam}" if one.seam else "") or edge or one.piece or corners
-        places.setdefault((why, one.check), {})[at] = None
+        at = (f"seam {one.seam}" if one.seam else "") or edge or one.piece or amounts.listed(one.corners)
+        places.setdefault((one.why, one.check), {})[at] = None
     checks: dict[tuple[str, tuple[str, ...]], list[str]] = {}
     for (why, check), at_each in places.items():
         checks.setdefault((why, tuple(at for at in at_each if at)), []).append(check)
@@ -236,12 +233,6 @@ def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[Phrase
         most = len(named) if every else MOST_NAMES
         listed = f" ({_places(named) if len(named) <= most else count(len(named), 'place')})" if named else ""
         yield phrase("{checks}{places}: {why}", checks=amounts.listed(names), places=listed, why=why)
-
-
-def _corners(why: str) -> tuple[str, str]:
-    """The corners of a junction that a reason begins with, and the reason itself."""
-    corners, _, reason = why.partition(": ")
-    return (corners, reason) if reason and _CORNERS.fullmatch(corners) else ("", why)
 
 
 def _places(names: Sequence[str]) -> str:

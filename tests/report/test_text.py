@@ -6,6 +6,7 @@ from seamcheck.amounts import Length, Name, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, InForce, Report, Skipped
+from seamcheck.pattern.subject import Subject
 from seamcheck.report.text import render
 
 WIDE = RenderOptions(width=100)
@@ -164,8 +165,11 @@ def test_a_verdict_and_a_seam_keep_to_the_width_too(judged, seam, width):
 
 def test_corners_that_are_skipped_for_one_reason_are_told_once(judged):
     pointed = "it is meant to be pointed (a corner of the cover)"
-    whys = ("back.tip: ", "back.low, flap.left and strip.right: ", "front.tip and strip.top: ")
-    skipped = tuple(Skipped(check="corner-blend", size="M", why=why + pointed) for why in whys)
+    each = (("back.tip",), ("back.low", "flap.left", "strip.right"), ("front.tip", "strip.top"))
+    skipped = tuple(
+        Skipped(check="corner-blend", size="M", why=pointed, subject=Subject("junction", corners)) for corners in each
+    )
+    assert skipped[1].message == f"back.low, flap.left and strip.right: {pointed}"
     text = flat(told(judged(skipped=(*skipped, Skipped(check="ease", size="M", why="no plan: write one")))))
     assert (
         "corner-blend (back.tip; back.low, flap.left and strip.right; front.tip and strip.top): it is meant to be pointed (a corner "

@@ -8,6 +8,7 @@ from seamcheck_trousers.pairs import pairs, why_none
 
 from seamcheck.amounts import Angle, Length, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.pattern.subject import Subject
 
 # Back over front. The source gives 1.25 to 1.35; a note is worth it only clearly outside.
 LEAST, MOST = 1.15, 1.5
@@ -142,6 +143,7 @@ def _crotch_square(context: Context) -> Iterator[Observation | Skip]:
                     allowed=(0.0, 0.0),
                     at=corner.at,
                     pieces=(leg.piece.name,),
+                    subject=Subject.corner(leg.piece.name, corner.name),
                     facts={
                         "corner": f"{leg.piece.name}.{corner.name}",
                         "angle": Angle(corner.angle),
