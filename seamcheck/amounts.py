@@ -7,7 +7,7 @@ reason   why something could not be judged: a code and a phrase
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import gcd
@@ -27,8 +27,16 @@ class Length(float):
     """A length in mm, said to a person as mm and the nearest 1/16 inch."""
 
 
-class PlainLength(Length):
-    """A length in mm that is said in whole millimetres alone, where both units would crowd the sentence."""
+class Millimetres(Length):
+    """A length that is said in millimetres alone: to so many decimals, or as `millimetres` says it."""
+
+    decimals: int | None
+
+    def __new__(cls, mm: float, decimals: int | None = None) -> Millimetres:
+        """A length in mm, and how finely it is said."""
+        length = super().__new__(cls, mm)
+        length.decimals = decimals
+        return length
 
 
 class Angle(float):
@@ -174,8 +182,8 @@ def angle(degrees: float) -> str:
 
 def fact(value: Fact) -> str:
     """One fact as it stands in a sentence."""
-    if isinstance(value, PlainLength):
-        return f"{value:.0f} mm"
+    if isinstance(value, Millimetres):
+        return millimetres(value) if value.decimals is None else f"{steady(value):.{value.decimals}f} mm"
     if isinstance(value, PlainAngle):
         return f"{value:.0f}°"
     if isinstance(value, Length):
@@ -238,9 +246,19 @@ def listed(names: Sequence[str]) -> str:
     return ", ".join(names[:-1]) + " and " + names[-1]
 
 
-def opened(text: str) -> str:
+def joined(parts: Iterable[Fact], between: str = "") -> Phrase:
+    """Facts one after the other, with the same words between any two."""
+    facts = tuple((str(k), part) for k, part in enumerate(parts))
+    gap = between.replace("{", "{{").replace("}", "}}")
+    return Phrase(gap.join(f"{{{name}}}" for name, _ in facts), facts)
+
+
+def opened(said: Fact) -> Phrase:
     """A sentence that begins with "the" begins with "The"; names of pieces and edges stay as they are."""
-    return f"The{text[3:]}" if text.startswith("the ") else text
+    parts = list(spoken(said))
+    if parts and not isinstance(parts[0], Length | Angle | Name) and parts[0].startswith("the "):
+        parts[0] = f"The{parts[0][3:]}"
+    return joined(parts)
 
 
 def count(number: int, one: str, many: str = "") -> str:

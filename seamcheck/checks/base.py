@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from seamcheck.pattern.model import Pattern, Piece
     from seamcheck.pattern.plan import Plan
     from seamcheck.pattern.seam_graph import SeamGraph
+    from seamcheck.pattern.subject import Subject
     from seamcheck.pattern.walk import Walk
 
 
@@ -96,6 +97,7 @@ class Observation:
 
     `deviation` is signed, in the check's unit, and counts from the nearest end of what is allowed; None where
     nothing is measured. `tolerance` is set where this one place has a band of its own; as a mere number it is the check's.
+    `subject` is what it is about where that is not just its seam, else its edges, else its pieces.
     """
 
     code: str
@@ -108,6 +110,7 @@ class Observation:
     edges: tuple[str, ...] = ()
     facts: Mapping[str, Fact] = field(default_factory=dict)
     clauses: tuple[str, ...] = ()
+    subject: Subject | None = None
 
     @property
     def own_tolerance(self) -> float | None:
@@ -145,6 +148,7 @@ class LookedAt:
     seam: str | None = None
     piece: str | None = None
     edge: str | None = None
+    subject: Subject | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

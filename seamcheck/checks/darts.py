@@ -12,6 +12,7 @@ from seamcheck.checks.junctions import CORNER_TOLERANCE
 from seamcheck.checks.mouths import opening_edge, roof, side_of
 from seamcheck.checks.seam_bands import SIXTEENTH
 from seamcheck.checks.seam_kinds import is_side
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -54,6 +55,7 @@ def _dart_legs(context: Context) -> Iterator[Observation | Skip]:
                 allowed=(0.0, 0.0),
                 at=dart.points[short],
                 pieces=(piece.name,),
+                subject=Subject.mouth(piece.name, (dart.corners[0], dart.corners[2])),
                 facts={
                     "piece": Name(piece.name),
                     "short": Name(dart.corners[short]),
@@ -110,6 +112,7 @@ def running_on(piece: Piece, corners: tuple[str, str]) -> Observation:
         allowed=(180.0, 180.0),
         at=piece.corner(corners[0]).at,
         pieces=(piece.name,),
+        subject=Subject.mouth(piece.name, corners),
         facts={
             "corners": Listed(tuple(Name(f"{piece.name}.{corner}") for corner in corners)),
             "sum": Angle(total),

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 from seamcheck.checks.seam_bands import without_seams
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.junctions import Junction
+    from seamcheck.pattern.junctions import Jog, Junction
 
 SQUARE = 0.75  # degrees: how near to square a corner is that nobody touched
 MEANT = 30.0  # degrees: a point sharper than that is drawn on purpose, and without a plan nobody could say so
@@ -21,7 +22,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
     yield from without_seams(context)
     for corners, found in context.graph.unjudged:
         yield Skip(reason=found.code, why=found.words, corners=corners)
-    for junction in context.graph.junctions:
+    for number, junction in enumerate(context.graph.junctions):
         if junction.dart:
             continue
         if context.inferred and abs(junction.angle - junction.expected) > MEANT:
@@ -42,6 +43,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             edges=junction.line,
             facts=facts,
             clauses=("line" if junction.line else "flat", *_changed(junction, facts)),
+            subject=Subject("junction", junction.names, number),
         )
     for jog in context.graph.jogs:
         ends = [Name(f"{piece}.{corner}") for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
@@ -53,7 +55,17 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             seam=jog.seam,
             pieces=tuple(dict.fromkeys(piece for piece, _ in (*jog.first.corners, *jog.second.corners))),
             facts={"amount": Length(abs(jog.amount)), "first": ends[0], "second": ends[1], "seam": Name(jog.seam)},
+            subject=_where_joints_meet(context, jog),
         )
+
+
+def _where_joints_meet(context: Context, jog: Jog) -> Subject | None:
+    """The junction at which two joints should meet; None where it is not judged."""
+    joints = {*jog.first.corners, *jog.second.corners}
+    for number, junction in enumerate(context.graph.junctions):
+        if joints <= {*junction.corners}:
+            return Subject("junction", junction.names, number)
+    return None
 
 
 def _changed(junction: Junction, facts: dict[str, Fact]) -> tuple[str, ...]:

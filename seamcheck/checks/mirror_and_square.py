@@ -11,6 +11,7 @@ from seamcheck.amounts import Angle, Fact, Length, Name, PlainAngle, Unit, phras
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     import numpy as np
@@ -70,6 +71,7 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                 allowed=(0.0, 0.0),
                 at=corner.at,
                 pieces=(piece.name,),
+                subject=Subject.corner(piece.name, corner.name),
                 facts=facts | {"angle": Angle(corner.angle), "shape": "a point" if off < 0 else "a hollow"},
             )
         bend = _bend(end.crossing)
@@ -83,6 +85,7 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             allowed=(0.0, 0.0),
             at=corner.at,
             pieces=(piece.name,),
+            subject=Subject.corner(piece.name, corner.name),
             facts=facts | {"turn": Angle(abs(bend)), "shape": "a point" if inward > 0 else "a hollow"},
         )
 

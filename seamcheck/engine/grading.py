@@ -15,6 +15,7 @@ from seamcheck.amounts import Phrase, Unit, spoken
 from seamcheck.checks.base import DEFAULT, OWN, Check, Code, Observation, Severity, Tolerance
 from seamcheck.engine.result import CheckCode, Finding, InForce
 from seamcheck.exact import snapped, snapped_point
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -147,6 +148,7 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         allowed=observation.allowed,
         tolerance=tolerance.value if tolerance else None,
         at=None if observation.at is None else snapped_point(observation.at),
+        subject=observation.subject or Subject.named(observation.seam, observation.edges, observation.pieces),
         plugin=plugin,
     )
 

@@ -8,19 +8,18 @@ group   a place, or several that say the same of other pieces; what a person put
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
+from seamcheck.engine.said import SAME, all_alike, form, form_in_any_size, same_amounts
 from seamcheck.exact import least, most
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding
 
-SAME = 0.05  # mm or degrees: amounts of twins and copies that are this alike are the same
 SIZE_CHECK = "size-run"  # the check that names a broken size
 RUN = 3  # sizes, before one of them can stand out
 DRAGGED = 3  # findings in one size alone that are taken for one broken size, though its lengths run evenly
@@ -69,7 +68,7 @@ class Group:
     def range(self) -> tuple[Finding, Finding] | None:
         """The findings of the least and the greatest amount over the sizes; None where all are told alike."""
         measured = [finding for finding in self.places[0] if finding.measured is not None]
-        if len({finding.message for finding in self.places[0]}) == 1 or len(measured) < 2:
+        if len(measured) < 2 or all_alike(self.places[0]):
             return None
         return least(measured, key=_amount), most(measured, key=_amount)
 
@@ -126,12 +125,7 @@ def _over_sizes(findings: Sequence[Finding], sizes: Sequence[str]) -> list[Occur
 
 def _apart(one: Finding, other: Finding) -> tuple[bool, float]:
     distance = abs(one.at - other.at) if one.at is not None and other.at is not None else 0.0
-    return _words(one.message) != _words(other.message), round(distance, 6)
-
-
-def _words(message: str) -> str:
-    """A message without its numbers."""
-    return re.sub(r"\d+(?:\.\d+)?", "#", message)
+    return form_in_any_size(one) != form_in_any_size(other), round(distance, 6)
 
 
 # One finding on several pieces: mirrored twins, copies, or a thing that was left out everywhere
@@ -142,8 +136,7 @@ def _repeated(places: Iterable[Occurrence], names: Sequence[str]) -> list[Group]
     alike: dict[object, list[list[Occurrence]]] = {}
     for place in sorted(places, key=lambda place: min(map(weight, place))):
         told = [
-            (one.check, one.code, one.severity, one.size, one.accepted, len(one.pieces), _nameless(one, names))
-            for one in place
+            (one.severity, one.size, one.accepted, len(one.pieces), form(one, {*names, *one.pieces})) for one in place
         ]
         groups = alike.setdefault(tuple(told), [])
         for group in groups:
@@ -155,22 +148,11 @@ def _repeated(places: Iterable[Occurrence], names: Sequence[str]) -> list[Group]
     return [Group(tuple(group)) for groups in alike.values() for group in groups]
 
 
-def _nameless(finding: Finding, names: Sequence[str]) -> str:
-    """A message with its pieces numbered as they come, so that it reads alike for the twin of each."""
-    # Longer names first: one may hold another.
-    known = "|".join(map(re.escape, sorted({*names, *finding.pieces}, key=lambda name: (-len(name), name))))
-    if not known:
-        return finding.message
-    numbers: dict[str, int] = {}
-    return re.sub(
-        rf"(?<![\w.-])(?:{known})(?![\w-])",
-        lambda match: f"\0{numbers.setdefault(match[0], len(numbers))}",
-        finding.message,
-    )
-
-
 def _same_amounts(one: Occurrence, other: Occurrence) -> bool:
-    return all(abs((a.measured or 0.0) - (b.measured or 0.0)) <= SAME for a, b in zip(one, other, strict=True))
+    return all(
+        abs((a.measured or 0.0) - (b.measured or 0.0)) <= SAME and same_amounts(a, b)
+        for a, b in zip(one, other, strict=True)
+    )
 
 
 def _elsewhere(one: Occurrence, other: Occurrence) -> bool:

@@ -21,6 +21,7 @@ from typing import Any
 from seamcheck.checks.base import Severity
 from seamcheck.engine.result import FileResult, Finding, Report
 from seamcheck.errors import SeamcheckError
+from seamcheck.pattern.subject import Subject
 
 SCHEMA = "seamcheck.known/1"
 WHY = "known when it was recorded"
@@ -112,13 +113,8 @@ def kinds(file: FileResult) -> Kinds:
 
 def kind_of(finding: Finding) -> tuple[str, str]:
     """The way of failing, and the object that a finding is about."""
-    if finding.seam:
-        thing = f"seam {finding.seam}"
-    elif finding.edges:
-        thing = f"edge {', '.join(finding.edges)}"
-    else:
-        thing = f"piece {', '.join(finding.pieces)}" if finding.pieces else "pattern"
-    return f"{finding.check}/{finding.code}", thing
+    about = Subject.named(finding.seam, finding.edges, finding.pieces)
+    return f"{finding.check}/{finding.code}", f"{about.kind} {', '.join(about.names)}".rstrip()
 
 
 def _covers(recorded: Sequence[Severity], found: Sequence[Severity]) -> bool:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Listed, Name, Phrase, count, opened, phrase
 from seamcheck.checks.base import Severity
+from seamcheck.pattern.subject import PATTERN, Subject
 
 if TYPE_CHECKING:
     from seamcheck.pattern.drawing import Note, Place
@@ -22,7 +23,7 @@ class Finding:
     """Something that no longer trues. Lengths in mm, angles in degrees; `at` in the file's axes.
 
     `fault` says what is wrong and `remedy` what to do; both are phrases, whose facts stay facts until a report writes them.
-    `clauses` are those of the code that `fault` holds beyond its message. `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
+    `clauses` are those of the code that `fault` holds beyond its message. `subject` is the thing that it is about. `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
     """
 
     check: str
@@ -43,6 +44,7 @@ class Finding:
     accepted: str | None = None
     plugin: str = ""
     place: Place | None = None
+    subject: Subject = PATTERN
 
     @property
     def facts(self) -> Mapping[str, Fact]:
@@ -52,7 +54,7 @@ class Finding:
     @property
     def message(self) -> str:
         """What is wrong, in words."""
-        return opened(str(self.fault))
+        return str(opened(self.fault))
 
     @property
     def advice(self) -> str:
@@ -186,6 +188,16 @@ class FileResult:
         failed = ", not judged whole" if self.failures else ""
         seams = len({seam.name for seam in self.seams})
         return f"<FileResult {self.path}: {count(len(self.findings), 'finding')}, {count(seams, 'seam')}{failed}>"
+
+    def junction_of(self, finding: Finding) -> int | None:
+        """The junction that a finding is about, or that lies at the corner it is about, by its place in `junctions`."""
+        subject = finding.subject
+        here = [index for index, junction in enumerate(self.junctions) if junction.size == finding.size]
+        if subject.kind == "junction":
+            return here[subject.number] if subject.number is not None and subject.number < len(here) else None
+        if subject.kind in ("corner", "mouth"):
+            return next((index for index in here if {*subject.names} <= {*self.junctions[index].corners}), None)
+        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from seamcheck import amounts
+from seamcheck.amounts import Millimetres, Phrase, joined, phrase
 from seamcheck.config.plan_file import format_plan
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Standing
 from seamcheck.pattern.drawing import Note
@@ -106,7 +107,7 @@ def _with_open(block: str, piece: str, left: Sequence[str], lengths: dict[str, f
 
 def seam_block(one: ProposedSeam, units: str = "mm") -> str:
     """A seam as it stands in the file, its reasons above it."""
-    return "\n".join([*_comment(why(one)), _lines_of(one.seam, units)])
+    return "\n".join([*_comment(str(why(one))), _lines_of(one.seam, units)])
 
 
 def question_block(one: ProposedSeam, units: str = "mm") -> str:
@@ -119,17 +120,17 @@ def _lines_of(seam: SeamPlan, units: str) -> str:
     return format_plan(Plan(seams=(seam,), units=units)).rstrip("\n").split("\n\n")[1]
 
 
-def why(one: ProposedSeam) -> str:
+def why(one: ProposedSeam) -> Phrase:
     """What a proposed seam rests on, in a sentence or two."""
-    first, second = one.lengths
-    if one.seam.sides[0] == one.seam.sides[1]:
-        parts = [f"{amounts.millimetres(first)}, to its mirror twin"]
-    else:
-        parts = [f"{amounts.millimetres(first)} and {amounts.millimetres(second)}"]
-    parts += reasons(one)
-    text = "; ".join(parts)
-    text = text[:1].upper() + text[1:] + f". {one.confidence:.0%} sure"
-    return text + (f"; else {one.runner_up}." if one.runner_up else ".")
+    first, second = map(Millimetres, one.lengths)
+    twin = one.seam.sides[0] == one.seam.sides[1]
+    lengths = joined((first, ", to its mirror twin")) if twin else joined((first, second), " and ")
+    return phrase(
+        "{reasons}. {confidence} sure{otherwise}.",
+        reasons=joined((lengths, *reasons(one)), "; "),
+        confidence=f"{one.confidence:.0%}",
+        otherwise=f"; else {one.runner_up}" if one.runner_up else "",
+    )
 
 
 def reasons(one: ProposedSeam) -> list[str]:
@@ -162,7 +163,7 @@ def question_notes(proposal: Proposal) -> list[Note]:
     for one in _of(proposal, Standing.QUESTION):
         first, second = (side_text(side) for side in one.seam.sides)
         sewn = f"{first} sewn to its mirror twin" if first == second else f"{first} sewn to {second}"
-        notes.append(Note("seam-question", f"Is {sewn}? {why(one)} It was not judged."))
+        notes.append(Note("seam-question", phrase("Is {sewn}? {why} It was not judged.", sewn=sewn, why=why(one))))
     return notes
 
 

@@ -16,6 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from seamcheck.amounts import Phrase
 from seamcheck.geometry.curve import Affine, Curve
 
 
@@ -68,10 +69,15 @@ class LengthSource(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Something a reader of the report should know that is nobody's fault: `code` is stable, `message` a sentence."""
+    """Something a reader of the report should know that is nobody's fault: `code` is stable, `said` a sentence or two."""
 
     code: str
-    message: str
+    said: str | Phrase
+
+    @property
+    def message(self) -> str:
+        """What is said, in words."""
+        return str(self.said)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

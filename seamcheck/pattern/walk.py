@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from seamcheck.amounts import Fact, Name, Phrase, PlainLength, phrase
+from seamcheck.amounts import Fact, Millimetres, Name, Phrase, phrase
 from seamcheck.exact import EXACT, least
 from seamcheck.pattern.seam_graph import SeamGraph
 from seamcheck.pattern.seams import Seam, Side
@@ -237,5 +237,5 @@ def notch_name(seam: Seam, match: Match) -> Phrase:
     distance = station if nearest_end == 0 else seam.second.length - station
     kind = {1: "notch", 2: "double notch", 3: "triple notch"}.get(max(match.first.count, match.second.count), "notch")
     return phrase(
-        f"the {kind} {{distance}} from {{end}}", distance=PlainLength(distance), end=end_name(seam, nearest_end)
+        f"the {kind} {{distance}} from {{end}}", distance=Millimetres(distance, 0), end=end_name(seam, nearest_end)
     )

@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 
+from seamcheck.amounts import Millimetres, Name, joined, phrase
 from seamcheck.pattern.drawing import Block, Drawing, Ledger, LineMark, Mark, Note, PointMark, TextMark
 from seamcheck.pieces.nesting import ClosedLine, Nested, is_double_contour
 
@@ -36,8 +37,16 @@ def _gaps(piece: ClosedLine, called: str) -> list[Note]:
     wide = [(gap, at) for gap, at in piece.gaps if gap > SILENT_GAP]
     if not wide:
         return []
-    places = "; ".join(f"{gap:.2f} mm at ({at.real:.1f}, {at.imag:.1f})" for gap, at in wide)
-    return [Note("gap-bridged", f"{called}: the outline was closed by joining ends that miss each other: {places}.")]
+    places = joined(
+        (joined((Millimetres(gap, 2), f" at ({at.real:.1f}, {at.imag:.1f})")) for gap, at in wide),
+        "; ",
+    )
+    message = phrase(
+        "{piece}: the outline was closed by joining ends that miss each other: {places}.",
+        piece=Name(called),
+        places=places,
+    )
+    return [Note("gap-bridged", message)]
 
 
 def _crossings(piece: ClosedLine, called: str) -> list[Note]:

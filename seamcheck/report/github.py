@@ -66,7 +66,7 @@ def _annotation(file: FileResult, group: Group) -> str:
         if finding.place.column is not None:
             facts["col"] = finding.place.column
     facts["title"] = ", ".join([telling.rule(finding), *([at] if (at := telling.place(group, file)) else [])])
-    message = telling.describe(group)
+    message = str(telling.describe(group))
     if finding.advice:
         message += f"\nDo: {telling.ended(finding.advice)}"
     message += "".join(f"\nWith it: {telling.describe(one)} [{telling.rule(one.worst)}]" for one in group.related)

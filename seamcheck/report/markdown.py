@@ -19,6 +19,7 @@ from seamcheck.report.layout import printable
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from seamcheck.amounts import Fact
     from seamcheck.engine.grouping import Group
     from seamcheck.engine.result import FileResult, Report
 
@@ -117,9 +118,9 @@ def _details(file: FileResult, groups: Sequence[Group]) -> str:
     return "".join(parts)
 
 
-def text(sentence: str) -> str:
+def text(said: Fact) -> str:
     """A sentence that is shown as it stands, in a table too, and calls nobody."""
-    plain = printable(" ".join(sentence.split()))
+    plain = printable(" ".join(str(said).split()))
     escaped = _MARKUP.sub(r"\\\g<0>", plain)
     return re.sub("[&<>@]", lambda match: _ENTITIES[match[0]], escaped)
 

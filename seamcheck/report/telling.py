@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, overload
 
 from seamcheck import amounts
-from seamcheck.amounts import count
+from seamcheck.amounts import Angle, Fact, Length, Name, Phrase, count, joined, opened, phrase
+from seamcheck.engine.said import all_alike, names_said, tells
 from seamcheck.errors import Failure
 from seamcheck.exact import steady
 
@@ -78,23 +78,27 @@ def rule(finding: Finding) -> str:
 def place(group: Group, file: FileResult) -> str:
     """Where and in which sizes a finding is, as far as its message does not say so itself."""
     sizes = sizes_of(group.sizes, file)
-    if len(group.sizes) == 1 and _named_in(group.worst.message, sizes):
+    if len(group.sizes) == 1 and group.worst.size in names_said(group.worst):
         sizes = ""
     return ", ".join([*where(group.worst), sizes] if sizes else where(group.worst))
 
 
 def where(finding: Finding) -> list[str]:
     """The seam and the edges or pieces of a finding, as far as its message does not name them."""
-    parts = [f"seam {finding.seam}"] if finding.seam and f"seam {finding.seam}" not in finding.message else []
+    said = names_said(finding)
+    # A piece may bear the name of a seam.
+    named = finding.seam in said - {*finding.pieces}
+    parts = [f"seam {finding.seam}"] if finding.seam and not named else []
     names = finding.edges or finding.pieces
-    if not all(_named_in(finding.message, name) for name in names):
+    if not said.issuperset(names):
         parts.append(_some(names))
     return parts
 
 
-def describe(group: Group) -> str:
+def describe(group: Group) -> Phrase:
     """What was found, over which span of sizes, and what else the same holds for."""
-    return " ".join(part for part in (ended(group.worst.message), _range(group), likewise(group)) if part)
+    parts = (ended(opened(group.worst.fault)), _range(group), likewise(group))
+    return joined((part for part in parts if part), " ")
 
 
 def drawn_at(finding: Finding) -> str:
@@ -120,11 +124,6 @@ def likewise(group: Group) -> str:
 def _names_of(place: Occurrence) -> str:
     finding = place[0]
     return f"seam {finding.seam}" if finding.seam else " and ".join(finding.edges or finding.pieces)
-
-
-def _named_in(message: str, name: str) -> bool:
-    """Whether a message names an edge or piece, and not only a longer name that holds its own."""
-    return re.search(rf"(?<![\w.-]){re.escape(name)}(?![\w-])", message) is not None
 
 
 def sizes_of(sizes: Sequence[str], file: FileResult) -> str:
@@ -157,30 +156,43 @@ def _runs(numbers: Sequence[int]) -> list[tuple[int, int]]:
     return runs
 
 
-def _range(group: Group) -> str:
+def _range(group: Group) -> Fact:
     """The span of amounts over the sizes, where they are not all told alike."""
-    if len({finding.message for finding in group.places[0]}) == 1:
+    if all_alike(group.places[0]):
         return ""
     so = f"So in size {group.worst.size}"
     # What is measured is told only where the sentence tells it too: how far a distance is from enough is no distance.
-    if group.range is None or not all(_amount(one) in one.message for one in group.range):
+    if group.range is None or not all(tells(one, _amount(one)) for one in group.range):
         return f"{so}, and likewise in the others."
     least, most = group.range
-    return f"{so}; from {_amount(least)} in size {least.size} to {_amount(most)} in size {most.size}."
+    return phrase(
+        "{so}; from {least} in size {smallest} to {most} in size {largest}.",
+        so=so,
+        least=_amount(least),
+        smallest=Name(least.size),
+        most=_amount(most),
+        largest=Name(most.size),
+    )
 
 
-def _amount(finding: Finding) -> str:
+def _amount(finding: Finding) -> Length | Angle:
     amount = abs(finding.measured or 0.0)
-    return amounts.angle(amount) if finding.unit == "degrees" else amounts.length(amount)
+    return Angle(amount) if finding.unit == "degrees" else Length(amount)
 
 
 def _coordinate(value: float) -> str:
     return f"{round(steady(value), 1) + 0.0:.1f}"
 
 
-def ended(sentence: str) -> str:
+@overload
+def ended(said: str) -> str: ...
+@overload
+def ended(said: Phrase) -> Phrase: ...
+def ended(said: str | Phrase) -> str | Phrase:
     """A sentence with its full stop."""
-    return sentence if sentence.endswith((".", "!", "?")) else sentence + "."
+    if str(said).endswith((".", "!", "?")):
+        return said
+    return said + "." if isinstance(said, str) else joined((said, "."))
 
 
 def looked_at(file: FileResult) -> str:
@@ -207,12 +219,14 @@ def _names(names: Sequence[str], noun: str) -> str:
     return f"{count(len(names), noun)} ({', '.join(names)})"
 
 
-def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[str]:
+def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[Phrase]:
     """One sentence for each reason, with the checks and the places it holds for; `every` names them all."""
+    words: dict[str, Phrase] = {}
     places: dict[tuple[str, str], dict[str, None]] = {}
     for one in these:
         edge = f"{one.piece}.{one.edge}" if one.piece and one.edge and "." not in one.edge else one.edge
         at = (f"seam {one.seam}" if one.seam else "") or edge or one.piece or amounts.listed(one.corners)
+        words.setdefault(str(one.why), one.why)
         places.setdefault((str(one.why), one.check), {})[at] = None
     checks: dict[tuple[str, tuple[str, ...]], list[str]] = {}
     for (why, check), at_each in places.items():
@@ -220,7 +234,7 @@ def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[str]:
     for (why, named), names in checks.items():
         most = len(named) if every else MOST_NAMES
         listed = f" ({_places(named) if len(named) <= most else count(len(named), 'place')})" if named else ""
-        yield f"{amounts.listed(names)}{listed}: {why}"
+        yield phrase("{checks}{places}: {why}", checks=amounts.listed(names), places=listed, why=words[why])
 
 
 def _places(names: Sequence[str]) -> str:
@@ -231,27 +245,28 @@ def _places(names: Sequence[str]) -> str:
     return "; ".join([*each, between.join(others)] if others else each)
 
 
-def in_force(file: FileResult) -> Iterable[tuple[str, str]]:
+def in_force(file: FileResult) -> Iterable[tuple[str, Phrase]]:
     """Each check with its tolerance and severity, and where each comes from that is not the default."""
     of_check: dict[str, list[InForce]] = {}
     for row in file.in_force:
         of_check.setdefault(row.check, []).append(row)
     for check, rows in of_check.items():
         name_codes = len([row for row in rows if row.codes]) > 1
-        yield check, "; ".join(_row(row, name_codes=name_codes) for row in rows)
+        yield check, joined((_row(row, name_codes=name_codes) for row in rows), "; ")
 
 
-def _row(row: InForce, *, name_codes: bool) -> str:
-    parts = []
+def _row(row: InForce, *, name_codes: bool) -> Phrase:
+    parts: list[Fact] = []
     if row.tolerance is not None:
-        say = amounts.angle if row.unit == "degrees" else amounts.length
-        parts.append(f"{say(row.tolerance)}{_origin(row.tolerance_from)}")
+        tolerance = Angle(row.tolerance) if row.unit == "degrees" else Length(row.tolerance)
+        parts.append(joined((tolerance, _origin(row.tolerance_from))))
     if row.severity != BANDS:
         parts.append(f"{_graded(row.severity)}{_origin(row.severity_from)}")
     at = list(row.codes if name_codes else ()) or [
         place for place in row.places if not row.tolerance_from.endswith(place)
     ]
-    return f"{amounts.listed(at)} {', '.join(parts)}".strip()
+    said = joined(parts, ", ")
+    return joined((amounts.listed(at), said), " ") if at else said
 
 
 def _graded(severity: str) -> str:

@@ -39,7 +39,9 @@ def render(report: Report, options: RenderOptions) -> str:
 
 def _shared(report: Report, options: RenderOptions) -> list[str]:
     """What several files were skipped for alike, and none of those that were judged was not."""
-    each = [list(telling.skipped(file.skipped, every=options.verbose)) for file in report.files if file.sizes]
+    each = [
+        list(map(str, telling.skipped(file.skipped, every=options.verbose))) for file in report.files if file.sizes
+    ]
     return [sentence for sentence in each[0] if all(sentence in one for one in each)] if len(each) > 1 else []
 
 
@@ -65,7 +67,8 @@ def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, me
         yield seam_table(file, options)
     if measures and file.in_force:
         yield measures_in_force(file, options)
-    skipped = [one for one in telling.skipped(file.skipped, every=options.verbose) if one not in shared]
+    every = map(str, telling.skipped(file.skipped, every=options.verbose))
+    skipped = [one for one in every if one not in shared]
     if skipped:
         yield "\n".join(["Skipped:", *_skipped(skipped, options)])
     if file.notes:

@@ -13,6 +13,7 @@ from seamcheck.amounts import angle, length, listed
 from seamcheck.engine.result import Finding
 from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Dart, Edge
+from seamcheck.pattern.subject import Subject
 from seamcheck.truing.correction import Correction, Made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
 from seamcheck.truing.lengths import length_candidates
@@ -64,12 +65,14 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
 
 
 def _junction(state: State, finding: Finding) -> Junction | None:
-    found = (
-        junction
-        for junction in state.graph.junctions
-        if finding.at is not None and abs(junction.at - finding.at) < 1e-3 and not junction.dart
+    return next(
+        (
+            junction
+            for junction in state.graph.junctions
+            if finding.subject.kind == "junction" and junction.names == finding.subject.names and not junction.dart
+        ),
+        None,
     )
-    return next(found, None)
 
 
 def _widened(state: State, pieces: Mapping[str, Wider]) -> Made:
@@ -150,7 +153,7 @@ def _bowed(state: State, finding: Finding) -> Iterator[Correction]:
 def _darts(state: State, finding: Finding) -> Iterator[tuple[str, Dart]]:
     piece = finding.pieces[0]
     for dart in state.pieces[piece].darts:
-        if finding.at is not None and min(abs(point - finding.at) for point in dart.points) < 1e-3:
+        if finding.subject == Subject.mouth(piece, (dart.corners[0], dart.corners[2])):
             yield piece, dart
 
 

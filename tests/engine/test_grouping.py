@@ -1,9 +1,10 @@
 """Findings that repeat are told once, and none is lost or told twice."""
 
 import random
+from dataclasses import replace
 from itertools import chain
 
-from seamcheck.amounts import phrase
+from seamcheck.amounts import Angle, Length, Name, Phrase, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.grouping import Group, fold
 from seamcheck.engine.result import FileResult, Finding
@@ -11,7 +12,17 @@ from seamcheck.engine.result import FileResult, Finding
 SIZES = tuple(str(size) for size in range(34, 34 + 2 * 28, 2))
 
 
-def finding(message: str = "back.side is 6.4 mm too short to be sewn to front.side.", **changes) -> Finding:
+def short(one: str = "back.side", other: str = "front.side", amount: float = 6.4) -> Phrase:
+    return phrase(
+        "{one} is {amount} too short to be sewn to {other}.", one=Name(one), amount=Length(amount), other=Name(other)
+    )
+
+
+def kink(edge: str) -> Phrase:
+    return phrase("{edge} has a kink of {angle}.", edge=Name(edge), angle=Angle(5.0))
+
+
+def finding(message: str | Phrase | None = None, **changes) -> Finding:
     given = {
         "check": "seam-length",
         "code": "short",
@@ -26,13 +37,13 @@ def finding(message: str = "back.side is 6.4 mm too short to be sewn to front.si
         "tolerance": 1.6,
         "at": 10 + 10j,
     }
-    return Finding(fault=phrase("{text}", text=message), **{**given, **changes})
+    return Finding(fault=phrase("{text}", text=short() if message is None else message), **{**given, **changes})
 
 
 def missing(piece: str, **changes) -> Finding:
     nothing = {"seam": None, "edges": (), "measured": None, "unit": None, "tolerance": None}
     return finding(
-        f"{piece} has no grain arrow.",
+        phrase("{piece} has no grain arrow.", piece=Name(piece)),
         **{"check": "grain-present", "code": "missing", "pieces": (piece,), **nothing, **changes},
     )
 
@@ -46,7 +57,7 @@ def every(groups: tuple[Group, ...]) -> list[Finding]:
 
 
 def test_one_finding_in_all_sizes_is_one_with_its_range():
-    found = [finding(f"it is {k}.0 mm short", size=size, measured=-float(k)) for k, size in enumerate(SIZES, 2)]
+    found = [finding(short(amount=k), size=size, measured=-float(k)) for k, size in enumerate(SIZES, 2)]
     (group,) = folded(*found)
     assert group.sizes == SIZES
     assert group.worst.measured == -29.0
@@ -73,9 +84,17 @@ def test_a_notch_that_one_size_lacks_leaves_the_others_together():
 
 
 def test_what_is_told_in_the_same_words_goes_together_before_what_is_near():
-    upper, lower = "the notch {} mm from waist is off", "the notch {} mm from hem is off"
-    found = [finding(upper.format(10), size="34", at=0j), finding(lower.format(30), size="34", at=30j)]
-    found += [finding(lower.format(31), size="36", at=1j), finding(upper.format(11), size="36", at=31j)]
+    def off(mm: float, corner: str, size: str, at: complex) -> Finding:
+        told = phrase(
+            "In size {size} notch {number}, {where}, is off",
+            size=Name(size),
+            number=int(mm),
+            where=phrase("{mm} from {corner}", mm=Length(mm), corner=Name(corner)),
+        )
+        return finding(told, size=size, at=at)
+
+    found = [off(10, "waist", "34", 0j), off(30, "hem", "34", 30j)]
+    found += [off(31, "hem", "36", 1j), off(11, "waist", "36", 31j)]
     assert [[one.at for one in group.findings] for group in folded(*found)] == [[0j, 31j], [30j, 1j]]
 
 
@@ -89,7 +108,7 @@ def test_mirrored_twins_are_one():
     pieces = ("back-left", "front-left", "back-right", "front-right")
     left, right = (
         finding(
-            f"back-{which}.side is 6.4 mm too short to be sewn to front-{which}.side.",
+            short(f"back-{which}.side", f"front-{which}.side"),
             seam=f"side-{which}",
             pieces=(f"back-{which}", f"front-{which}"),
             edges=(f"back-{which}.side", f"front-{which}.side"),
@@ -100,7 +119,13 @@ def test_mirrored_twins_are_one():
     (group,) = folded(left, right, pieces=pieces)
     assert len(group.places) == 2
     # Another amount is another fault.
-    assert len(folded(left, finding(right.message, pieces=right.pieces, measured=-6.2), pieces=pieces)) == 2
+    assert len(folded(left, replace(right, measured=-6.2), pieces=pieces)) == 2
+    for other in (
+        short("back-right.side", "front-right.side", 6.2),
+        short("back-right.side", "front-right.hem"),
+        short("back-right.side", "back-right.side"),
+    ):
+        assert len(folded(left, replace(right, fault=other), pieces=pieces)) == 2
 
 
 def test_what_was_left_out_everywhere_is_one_thing():
@@ -110,15 +135,16 @@ def test_what_was_left_out_everywhere_is_one_thing():
 
 
 def test_two_faults_of_one_piece_are_two():
-    first = finding("back.side has a kink of 5.0°.", pieces=("back",), edges=("back.side",), seam=None)
-    second = finding("back.hem has a kink of 5.0°.", pieces=("back",), edges=("back.hem",), seam=None)
+    first = finding(kink("back.side"), pieces=("back",), edges=("back.side",), seam=None)
+    second = finding(kink("back.hem"), pieces=("back",), edges=("back.hem",), seam=None)
     assert len(folded(first, second)) == 2
 
 
 def test_a_name_within_a_longer_one_is_not_taken_for_it():
-    one = finding("back has a kink.", pieces=("back",), seam=None)
-    other = finding("back-facing has a kink.", pieces=("back-facing",), seam=None)
-    third = finding("back-facing of back has a kink.", pieces=("back",), seam=None)
+    one = finding(kink("back"), pieces=("back",), seam=None)
+    other = finding(kink("back-facing"), pieces=("back-facing",), seam=None)
+    of_both = phrase("{facing} of {edge}", facing=Name("back-facing"), edge=kink("back"))
+    third = finding(of_both, pieces=("back",), seam=None)
     groups = folded(one, other, third, pieces=("back", "back-facing"))
     assert sorted(len(group.places) for group in groups) == [1, 2]
 

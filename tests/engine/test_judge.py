@@ -113,6 +113,7 @@ def test_an_observation_becomes_a_finding():
         "accepted": None,
         "plugin": "ours",
         "place": None,
+        "subject": {"kind": "seam", "names": ("side",), "number": None},
     }
 
 

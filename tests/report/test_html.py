@@ -13,6 +13,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from pages import CORPUS, DEMO, Page, altered, judged, page
 
+from seamcheck.amounts import Length, Listed, Millimetres, Name, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.grouping import fold
 from seamcheck.engine.report_format import RenderOptions
@@ -71,10 +72,10 @@ def test_it_says_all_that_the_report_says(kind):
     assert verdict[1:] in told
     for group in groups:
         for sentence in (telling.describe(group), telling.ended(group.worst.advice) if group.worst.advice else ""):
-            assert _bare(sentence) in _bare(told)
+            assert _bare(str(sentence)) in _bare(told)
         assert telling.rule(group.worst) in told
     for skipped in telling.skipped(file.skipped, every=True):
-        assert _bare(skipped) in _bare(told)
+        assert _bare(str(skipped)) in _bare(told)
     for caution in CAUTIONS:
         assert caution in told
     for check, measure in telling.in_force(file):
@@ -199,16 +200,27 @@ def test_names_cannot_break_out_of_the_page(judged, finding):
 @pytest.mark.parametrize(
     ("said", "shown"),
     [
-        ("6.4 mm (1/4 in) short", ["6.4 mm", "1/4 in"]),
-        ("0.50 mm (under 1/16 in)", ["0.50 mm", "under 1/16 in"]),
-        ("383 mm (15 1/16 in) from", ["383 mm", "15 1/16 in"]),
-        ("the notch 434 mm from", ["434 mm", "17 1/16 in"]),
-        ("between 85 to 400 mm", ["85 to 400 mm", "3 3/8 in to 15 3/4 in"]),
-        ("notch 40mm.svg and 3.5 degrees", []),
+        (phrase("{it} short", it=Length(6.4)), ["6.4 mm", "1/4 in"]),
+        (phrase("{it} off", it=Length(0.5)), ["0.50 mm", "under 1/16 in"]),
+        (phrase("{it} from", it=Length(383.0)), ["383 mm", "15 1/16 in"]),
+        (phrase("the notch {it} from", it=Millimetres(434.0, 0)), ["434 mm", "17 1/16 in"]),
+        (phrase("{a} to {b}", a=Length(85.0), b=Length(400.0)), ["85.0 mm", "3 3/8 in", "400 mm", "15 3/4 in"]),
+        (Listed((Length(6.4), phrase("or {it}", it=Length(12.7)))), ["6.4 mm", "1/4 in", "12.7 mm", "1/2 in"]),
+        # What is rounded for one unit is not turned into the other: 10.3 mm are 3/8 in, 434 mm are 17 1/16 in.
+        (phrase("{it} short", it=Length(10.34)), ["10.3 mm", "7/16 in"]),
+        (phrase("{it} from", it=Millimetres(434.4, 0)), ["434 mm", "17 1/8 in"]),
+        # Words are words, whatever stands in them.
+        ("notch 40mm.svg, 3 mm, and 3.5 degrees", []),
+        (phrase("{it} is no length", it=Name("dart 12 mm")), []),
     ],
 )
-def test_every_amount_is_there_in_both_units(said, shown):
+def test_every_length_is_there_in_both_units_each_reckoned_from_the_length_itself(said, shown):
     assert re.findall(r'class="units-(?:mm|inch[^"]*)">([^<]*)<', prose(said)) == shown
+    assert re.sub(r"<[^>]*>", "", prose(said)).startswith(str(said)[:4])
+
+
+def test_names_in_what_is_said_are_escaped():
+    assert prose(phrase("<{it}>", it=Name("<b>"))) == "&lt;&lt;b&gt;&gt;"
 
 
 def test_the_same_report_gives_the_same_bytes_whatever_the_hash_seed(tmp_path):

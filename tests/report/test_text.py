@@ -2,7 +2,7 @@ import re
 
 import pytest
 
-from seamcheck.amounts import phrase
+from seamcheck.amounts import Length, Name, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, InForce, Report, Skipped
@@ -54,10 +54,18 @@ def test_one_finding_is_one_paragraph_with_what_to_do(judged, finding):
 
 
 def test_edges_that_the_message_names_are_not_named_twice(judged, finding):
-    text = flat(told(judged(finding(message="back.outseam is 6.4 mm (1/4 in) too short for front.outseam"))))
+    short = phrase(
+        "{short} is {amount} too short for {other}",
+        short=Name("back.outseam"),
+        amount=Length(6.35),
+        other=Name("front.outseam"),
+    )
+    text = flat(told(judged(finding(message=short))))
     assert "Error, seam outseam: back.outseam is" in text
     assert "Error: back.waist dips" in flat(
-        told(judged(finding(seam=None, edges=("back.waist",), message="back.waist dips")))
+        told(
+            judged(finding(seam=None, edges=("back.waist",), message=phrase("{edge} dips", edge=Name("back.waist"))))
+        )
     )
 
 
@@ -74,9 +82,9 @@ def test_the_worst_stands_first(judged, finding):
 
 def test_the_same_finding_in_several_sizes_is_folded(judged, finding):
     file = judged(
-        finding(size="S", measured=-1.2, severity=Severity.NOTE, message="1.2 mm (1/16 in) short"),
-        finding(size="M", measured=-6.35, message="6.4 mm (1/4 in) short"),
-        finding(size="L", measured=-9.5, message="9.5 mm (3/8 in) short"),
+        finding(size="S", measured=-1.2, severity=Severity.NOTE, message=phrase("{it} short", it=Length(1.2))),
+        finding(size="M", measured=-6.35, message=phrase("{it} short", it=Length(6.35))),
+        finding(size="L", measured=-9.5, message=phrase("{it} short", it=Length(9.5))),
         sizes=("S", "M", "L"),
     )
     text = flat(told(file))
@@ -230,8 +238,9 @@ def test_several_files_are_summed_up(judged, finding):
 def test_pieces_that_the_same_holds_for_are_named_once(judged, finding):
     pieces = ("back", "front", "pocket")
     missing = [
-        finding(message=f"{name} has no grain arrow.", pieces=(name,), edges=(), seam=None, measured=None)
+        finding(message=message, pieces=(name,), edges=(), seam=None, measured=None)
         for name in pieces
+        for message in [phrase("{piece} has no grain arrow.", piece=Name(name))]
     ]
     text = flat(told(judged(*missing, pieces=pieces)))
     assert text.startswith("ferryhand.svg: 1 thing to put right\n")

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from seamcheck_trousers.pairs import pairs, without_legs
 
+from seamcheck.pattern.subject import Subject
 from seamcheck.plugin import (
     Angle,
     Check,
@@ -161,6 +162,7 @@ def _crotch_square(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                     allowed=(0.0, 0.0),
                     at=corner.at,
                     pieces=(leg.piece.name,),
+                    subject=Subject.corner(leg.piece.name, corner.name),
                     facts={
                         "corner": Name(f"{leg.piece.name}.{corner.name}"),
                         "angle": Angle(corner.angle),

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from seamcheck.amounts import Millimetres, phrase
 from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Note
@@ -116,9 +117,11 @@ def _plausible_units(source: Source, sizes: Sequence[float]) -> Units:
             remedy="say which with --units mm, --units cm or --units in",
         )
     unit = fitting[0]
-    message = (
-        f"The file does not say what unit it is in; only {NAMES[unit]} give pieces of a plausible size "
-        f"(the largest is then {max(sizes) * FACTORS[unit]:.0f} mm). If that is wrong, say so with --units."
+    message = phrase(
+        "The file does not say what unit it is in; only {unit} give pieces of a plausible size "
+        "(the largest is then {largest}). If that is wrong, say so with --units.",
+        unit=NAMES[unit],
+        largest=Millimetres(max(sizes) * FACTORS[unit], 0),
     )
     return Units(unit, FACTORS[unit], (Note("units-assumed", message),))
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from textwrap import wrap
 
 from seamcheck import amounts
+from seamcheck.amounts import Phrase
 from seamcheck.report import pen
 from seamcheck.report.layout import printable
 from seamcheck.report.lettering import text_width
@@ -94,7 +95,7 @@ class Figure:
     body: str
     box: Box
     title: str
-    description: str
+    description: str | Phrase
     exaggerated: float = 1.0
 
 
@@ -104,7 +105,7 @@ def inline(figure: Figure, *, identifier: str) -> str:
     return (
         f'<svg class="figure" role="img" aria-labelledby="{name}-title {name}-about" viewBox="{_view(figure.box)}">'
         f'<title id="{name}-title">{pen.words(figure.title)}</title>'
-        f'<desc id="{name}-about">{pen.words(figure.description)}</desc>\n{figure.body}</svg>'
+        f'<desc id="{name}-about">{pen.words(str(figure.description))}</desc>\n{figure.body}</svg>'
     )
 
 
@@ -120,7 +121,7 @@ def standalone(figure: Figure, *, scale: float | None = None) -> str:
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<svg xmlns="http://www.w3.org/2000/svg" class="figure" role="img" aria-labelledby="title about" '
         f'width="{pen.number(outer[2] * factor)}mm" height="{pen.number(outer[3] * factor)}mm" viewBox="{_view(outer)}">\n'
-        f'<title id="title">{pen.words(figure.title)}</title>\n<desc id="about">{pen.words(figure.description)}</desc>\n'
+        f'<title id="title">{pen.words(figure.title)}</title>\n<desc id="about">{pen.words(str(figure.description))}</desc>\n'
         f"<style>\n{ALONE_CSS}\n{FIGURE_CSS}\n</style>\n"
         f'<rect class="paper" x="{pen.number(outer[0])}" y="{pen.number(outer[1])}" width="{pen.number(outer[2])}" '
         f'height="{pen.number(outer[3])}"/>\n'
@@ -132,7 +133,7 @@ def headed(figure: Figure, width: float) -> tuple[str, float]:
     """Title and description from the origin downwards, and how high they are."""
     rows = [
         *((row, "strong", HEADING) for row in wrapped(figure.title, width, HEADING)),
-        *((row, "quiet", TEXT) for row in wrapped(figure.description, width, TEXT)),
+        *((row, "quiet", TEXT) for row in wrapped(str(figure.description), width, TEXT)),
     ]
     parts, y = [], 0.0
     for row, kind, size in rows:

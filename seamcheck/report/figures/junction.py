@@ -128,31 +128,23 @@ def junction_figure(file: FileResult, junction: int) -> Figure:
 
 def found_at(file: FileResult, junction: int) -> list[Finding]:
     """What was found of the sum of the angles at a junction and nobody accepted, the worst first."""
-    told, at = file.junctions[junction], geometry_of(file).junctions[junction].at
+    closes_dart = geometry_of(file).junctions[junction].dart
     return [
         found
         for found in file.findings
-        if found.size == told.size
-        and found.accepted is None
+        if found.accepted is None
         and found.unit == "degrees"
-        and found.at == at
+        # Other things may be found at the same corner; of the sum is also what is found of a dart that is closed there.
+        and found.subject.kind in (("junction", "mouth") if closes_dart else ("junction",))
+        and file.junction_of(found) == junction
         and found.measured is not None
-        # Other things may be found at the same corner: of the sum is what misses it by as much.
-        and abs(found.measured - (told.angle - told.expected)) < SEEN <= abs(found.measured)
+        and abs(found.measured) >= SEEN
     ]
 
 
 def misses_at(file: FileResult, junction: int, finding: Finding) -> bool:
     """Whether a finding is of two joints of a seam that should come together at a junction and miss each other."""
-    told, joins = file.junctions[junction], geometry_of(file).junctions[junction].joins
-    return (
-        finding.size == told.size
-        and finding.unit == "mm"
-        and finding.measured is not None
-        and any(
-            join.seam == finding.seam and join.beyond and abs(join.beyond) == abs(finding.measured) for join in joins
-        )
-    )
+    return finding.subject.kind == "junction" and finding.unit == "mm" and file.junction_of(finding) == junction
 
 
 def _laid(

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from seamcheck import amounts
+from seamcheck.amounts import Fact, Length, Phrase, joined, phrase
 from seamcheck.pattern.walk import end_name, side_marks
 from seamcheck.report import pen
 from seamcheck.report.figures.base import (
@@ -201,38 +201,42 @@ def _title(file: FileResult, seam: str, size: str) -> str:
     return f"Seam {seam}, size {size}" if len(file.sizes) > 1 else f"Seam {seam}"
 
 
-def _description(one: Walked) -> str:
+def _description(one: Walked) -> Phrase:
     first, second = (side_told(side) for side in (one.walk.seam.first, one.walk.seam.second))
+    lengths = {"a": Length(one.seam.first.length), "b": Length(one.seam.second.length)}
     if one.walk.seam.twin:
-        return f"{first} is sewn to its own twin: {amounts.length(one.seam.first.length)} long."
-    told = (
-        f"{first} is {amounts.length(one.seam.first.length)} long, {second} {amounts.length(one.seam.second.length)}."
-    )
-    return f"{told} {_verdict(one)}"
+        return phrase("{first} is sewn to its own twin: {a} long.", first=first, **lengths)
+    told = phrase("{first} is {a} long, {second} {b}.", first=first, second=second, **lengths)
+    return joined((told, *_verdict(one)), " ")
 
 
-def _verdict(one: Walked) -> str:
+def _verdict(one: Walked) -> Iterator[Fact]:
     difference, deviation = one.seam.difference, one.walk.deviation
-    name = side_name(one.walk.seam.first, one.walk.seam.second)
     if abs(difference) < NONE:
-        whole = "They are of one length."
+        yield "They are of one length."
     else:
-        whole = f"{name} is {amounts.length(difference)} {'longer' if difference > 0 else 'shorter'}."
+        name = side_name(one.walk.seam.first, one.walk.seam.second)
+        way = "longer" if difference > 0 else "shorter"
+        yield phrase("{name} is {difference} {way}.", name=name, difference=Length(difference), way=way)
     if one.seam.allowed != (0.0, 0.0):
-        whole += f" Planned is {_planned(*one.seam.allowed)}"
-        whole += f", so it is off by {amounts.length(deviation)}." if abs(deviation) >= NONE else "."
-    return whole
+        planned = _planned(*one.seam.allowed)
+        if abs(deviation) >= NONE:
+            yield phrase("Planned is {planned}, so it is off by {by}.", planned=planned, by=Length(deviation))
+        else:
+            yield phrase("Planned is {planned}.", planned=planned)
 
 
-def _planned(low: float, high: float) -> str:
+def _planned(low: float, high: float) -> Phrase:
     """A range of differences in words."""
     if low < 0.0 < high:
-        return f"from {amounts.length(low)} shorter to {amounts.length(high)} longer"
+        return phrase("from {low} shorter to {high} longer", low=Length(low), high=Length(high))
     way = "longer" if high > 0.0 else "shorter"
     least, most = sorted((abs(low), abs(high)))
     if most - least < NONE:
-        return f"{amounts.length(most)} {way}"
-    return f"{f'{amounts.millimetres(least)} to' if least else 'up to'} {amounts.length(most)} {way}"
+        return phrase("{most} {way}", most=Length(most), way=way)
+    if least:
+        return phrase("{least} to {most} {way}", least=Length(least), most=Length(most), way=way)
+    return phrase("up to {most} {way}", most=Length(most), way=way)
 
 
 def _cloth(one: Walked, laid: Rails, gap: float) -> Iterator[str]:

@@ -161,7 +161,7 @@ def _list(file: FileResult, groups: Sequence[Group]) -> Figure:
         y += TEXT * 1.2
         parts.append(text(complex(INDENT, y), plain(head), TEXT, "told"))
         advice = f"Do: {telling.ended(finding.advice)}" if finding.advice else ""
-        for said, kind in ((telling.describe(group), ""), (advice, "quiet")):
+        for said, kind in ((str(telling.describe(group)), ""), (advice, "quiet")):
             for row in wrapped(said, COLUMN - INDENT, TEXT):
                 y += TEXT * 1.35
                 parts.append(text(complex(INDENT, y), plain(row), TEXT, kind))

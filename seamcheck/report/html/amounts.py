@@ -5,32 +5,27 @@ Every amount stands there in millimetres and in inches; the page shows both, or 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from seamcheck import amounts
+from seamcheck.amounts import Fact, Length, Spoken
 from seamcheck.exact import steady
 from seamcheck.report.paper import words
 from seamcheck.report.telling import MOST_NAMES
 
-_INCHES = r"(?:under )?(?:\d+ )?(?:\d+/\d+|\d+) in"
-_AMOUNT = re.compile(rf"(\d+(?:\.\d+)?)(?: to (\d+(?:\.\d+)?))? mm\b(?: \(({_INCHES})\))?")
+
+def prose(said: Fact) -> str:
+    """What is said as HTML, each of its lengths in both units, reckoned from the length itself."""
+    return "".join(map(_part, amounts.spoken(said)))
 
 
-def prose(text: str) -> str:
-    """A sentence as HTML, its lengths in both units."""
-    parts, after = [], 0
-    for found in _AMOUNT.finditer(text):
-        parts.append(words(text[after : found.start()]))
-        low, high, inches = found[1], found[2], found[3]
-        told = f"{low} to {high} mm" if high else f"{low} mm"
-        if inches is None:
-            each = [amounts.inches(float(amount)) for amount in (low, high) if amount]
-            parts.append(_either(told, " to ".join(each)))
-        else:
-            parts.append(_both(told, inches))
-        after = found.end()
-    return "".join([*parts, words(text[after:])])
+def _part(part: Spoken) -> str:
+    told = amounts.fact(part)
+    if not isinstance(part, Length):
+        return words(told)
+    if told == amounts.length(part):
+        return _both(amounts.millimetres(part), amounts.inches(part))
+    return _either(told, amounts.inches(part))
 
 
 def _both(mm: str, inches: str) -> str:

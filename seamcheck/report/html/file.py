@@ -339,7 +339,7 @@ def _skipped(view: View) -> str:
 
 
 def _notes(view: View) -> str:
-    rows = "\n".join(f"<li>{prose(note.message)}</li>" for note in view.file.notes)
+    rows = "\n".join(f"<li>{prose(note.said)}</li>" for note in view.file.notes)
     return view.section("notes", "Of the file", f'<ul class="plain">\n{rows}\n</ul>') if rows else ""
 
 

@@ -75,7 +75,7 @@ def _words(view: View, group: Group) -> Iterator[str]:
     finding = group.worst
     yield f"<p>{prose(telling.describe(group))}</p>"
     if finding.advice:
-        yield f'<p class="do"><b>Do:</b> {prose(telling.ended(finding.advice))}</p>'
+        yield f'<p class="do"><b>Do:</b> {prose(telling.ended(finding.remedy))}</p>'
     at = f"In the drawing at {place(finding.at)}. " if finding.at is not None else ""
     yield f'<p class="quiet">{at}<code>{words(telling.rule(finding))}</code></p>'
 
@@ -183,7 +183,7 @@ def accepted(view: View) -> str:
         return ""
     rows = "\n".join(
         f"<li><b>{words(short(group, view))}.</b> {prose(telling.describe(group))} "
-        f'<span class="why">Because: {words(telling.ended(group.accepted or ""))}</span> '
+        f'<span class="why">Because: {prose(telling.ended(group.accepted or ""))}</span> '
         f"<code>{words(telling.rule(group.worst))}</code></li>"
         for group in view.accepted
     )

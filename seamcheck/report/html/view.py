@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from seamcheck.pattern.model import Piece
 
 JUNCTION_CHECK = "corner-blend"  # what this check finds lies at a junction, also where it is told in mm
-NEAR = 1e-6  # mm: two places that are the same
 
 Key = tuple[str, str, str]  # "seam", "junction" or "piece"; its name, or its place in the result's list; the size
 
@@ -161,21 +160,9 @@ def _piece_of(file: FileResult, finding: Finding) -> Piece | None:
 
 def junction_of(file: FileResult, finding: Finding) -> int | None:
     """The junction that a finding is of, by its place in the result's list."""
-    if file.geometry is None or finding.at is None:
+    if file.geometry is None or (finding.unit != "degrees" and finding.check != JUNCTION_CHECK):
         return None
-    if finding.unit != "degrees" and finding.check != JUNCTION_CHECK:
-        return None
-    here = [
-        index
-        for index, (told, junction) in enumerate(zip(file.junctions, file.geometry.junctions, strict=True))
-        if told.size == finding.size and abs(junction.at - finding.at) < NEAR
-    ]
-    whole = [k for k in here if set(_pieces_at(file, k)) == set(named(finding))]
-    return next(iter(whole or here), None)
-
-
-def _pieces_at(file: FileResult, index: int) -> tuple[str, ...]:
-    return tuple(corner.partition(".")[0] for corner in file.junctions[index].corners)
+    return file.junction_of(finding)
 
 
 def figures_of(file: FileResult, finding: Finding) -> tuple[Key, ...]:

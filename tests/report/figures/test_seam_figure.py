@@ -107,7 +107,7 @@ def test_a_seam_that_trues_is_not_drawn_as_if_it_did_not():
     figure = seam_figure(judged("ferryhand/ferryhand.svg"), "outseam", "40")
     assert figure.exaggerated == 1.0
     assert paths(figure, "hatch") == paths(figure, "off") == paths(figure, "ought") == []
-    assert "They are of one length." in figure.description
+    assert "They are of one length." in str(figure.description)
 
 
 def test_one_unit_alone_can_be_shown():
