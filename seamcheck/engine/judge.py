@@ -2,6 +2,7 @@
 
 lay out   the seams of every size laid together and walked
 observe   every check runs apart; one that crashes is reported as a failure of its plugin, never as a finding
+explain   seams that are off are given their likely cause, from all that was observed
 grade     what was observed becomes findings, by one rule for all checks
 accept    findings that the plan accepts are marked with its reason
 place     every finding is given the place in the file that it is about
@@ -11,13 +12,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import listed
 from seamcheck.checks.base import Check, Context, Observation, Skip
-from seamcheck.engine.acceptance import PLAN_CHECK, Judged, accept
+from seamcheck.engine.acceptance import Judged, accept
+from seamcheck.engine.causes import explain
 from seamcheck.engine.grading import grade, in_force, own_tolerances
+from seamcheck.engine.observe import Ran, failed, observe
 from seamcheck.engine.propose import proposed
 from seamcheck.engine.read import Request, in_sizes, read_both, read_whole
 from seamcheck.engine.result import (
@@ -43,10 +45,6 @@ if TYPE_CHECKING:
     from seamcheck.pattern.plan import Plan
     from seamcheck.pattern.seam_graph import SeamGraph
     from seamcheck.pattern.walk import Walk
-
-
-UNPAIRED = "neither sewn nor unsewn in the plan"
-NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
 
 
 def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
@@ -96,19 +94,6 @@ def _judge_inferred(proposal: Proposal, request: Request, registry: Registry, se
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Ran:
-    """One check run on one size: what it observed and what it could not judge, or the sentence that says why it failed."""
-
-    check: Check
-    plugin: str
-    size: str
-    observations: tuple[Observation, ...] = ()
-    skips: tuple[Skip, ...] = ()
-    failure: str = ""
-    crashed: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Graded:
     """A run, and the findings that its observations amount to."""
 
@@ -137,7 +122,7 @@ def judge(
     # A pattern without any piece still has its outlines judged, in the sizes that they name.
     sizes = judged.sizes or tuple(dict.fromkeys(line.size for line in judged.open_outlines))
     contexts = [_laid_out(pattern, size, plan, settings, before, inferred=inferred is not None) for size in sizes]
-    ran = [one for context in contexts for one in observe(context, checks, plugin_of or {})]
+    ran = [one for context in contexts for one in explain(context, observe(context, checks, plugin_of or {}))]
     graded = [grade_run(one, pattern.path, settings) for one in ran]
     findings = [finding for one in graded for finding in one.findings]
     skipped = [_skipped(skip, one.ran) for one in graded for skip in one.ran.skips]
@@ -196,38 +181,13 @@ def _laid_out(
     )
 
 
-def observe(context: Context, checks: Iterable[Check], plugin_of: Mapping[str, str]) -> list[Ran]:
-    """Run every check on one size, apart from the others: what one of them does wrong is its own failure."""
-    return [_run(check, context, plugin_of.get(check.name, "")) for check in checks]
-
-
-def _run(check: Check, context: Context, plugin: str) -> Ran:
-    ran = Ran(check=check, plugin=plugin, size=context.size)
-    if context.inferred and check.name == PLAN_CHECK:
-        return replace(ran, skips=(Skip(why=NO_PLAN),))
-    try:
-        seen = list(check.run(context))
-    except Exception as error:
-        return _failed(ran, context.pattern.path, error)
-    skips = tuple(_told_once(one, context) for one in seen if isinstance(one, Skip))
-    return replace(ran, observations=tuple(one for one in seen if not isinstance(one, Skip)), skips=skips)
-
-
 def grade_run(ran: Ran, path: str, settings: Settings) -> Graded:
     """What the observations of one run amount to; none of them counts where one cannot be told."""
     try:
         graded = [grade(one, ran.check, ran.size, settings, ran.plugin) for one in ran.observations]
     except Exception as error:
-        return Graded(ran=_failed(ran, path, error))
+        return Graded(ran=failed(ran, path, error))
     return Graded(ran=ran, findings=tuple(one for one in graded if one is not None))
-
-
-def _failed(ran: Ran, path: str, error: Exception) -> Ran:
-    """A run that came to nothing. Say options of a plugin that cannot be used are told in its words; a house check may raise anything."""
-    bare = replace(ran, observations=(), skips=())
-    if isinstance(error, SeamcheckError):
-        return replace(bare, failure=error.failure)
-    return replace(bare, failure=_crashed(path, ran.check, ran.plugin, ran.size, error), crashed=True)
 
 
 def _in_force(
@@ -294,29 +254,6 @@ def open_outlines(pattern: Pattern) -> Iterable[str]:
             place=line.place,
             remedy="join the two ends in the drawing program",
         ).failure
-
-
-def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) -> str:
-    import logging
-    import traceback
-
-    logging.getLogger("seamcheck").debug("", exc_info=error)
-    frames = traceback.extract_tb(error.__traceback__)
-    # The last line of the check's own file: what it called may have failed, but it is there that it can be put right.
-    own = getattr(getattr(check.run, "__code__", None), "co_filename", None)
-    last = next((frame for frame in reversed(frames) if frame.filename == own), None)
-    where = f"{Path(last.filename).name} line {last.lineno}" if last else Path(own or frames[-1].filename).name
-    return (
-        f"{path}, size {size}: check {check.name} of plugin {plugin or 'unknown'} crashed in {where} "
-        f"({type(error).__name__}: {error}); the other checks ran, report this to whoever wrote the plugin"
-    )
-
-
-def _told_once(skip: Skip, context: Context) -> Skip:
-    """One reason for all the corners that no inferred seam reaches, so that they are told in one line."""
-    if not context.inferred or not skip.why.endswith(UNPAIRED):
-        return skip
-    return Skip(why="corners where an edge was not paired")
 
 
 def _skipped(skip: Skip, ran: Ran) -> Skipped:

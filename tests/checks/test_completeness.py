@@ -12,6 +12,8 @@ from skirt_making import CHECKS, SHOP
 
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity
 from seamcheck.comparison import Comparison
+from seamcheck.engine.causes import explain
+from seamcheck.engine.observe import observe
 from seamcheck.pattern.model import Pattern
 from seamcheck.pattern.plan import Plan
 from seamcheck.pattern.seam_graph import build_graph
@@ -36,14 +38,14 @@ def fields(template: str) -> set[str]:
 
 @cache
 def observed() -> dict[tuple[str, str], list[Observation]]:
-    """All that the checks observe in all the skirts of the table."""
+    """All that the checks observe in all the skirts of the table, with the causes that are found for it."""
     seen: dict[tuple[str, str], list[Observation]] = {}
     for case in (None, *FAULTS, *PASSING):
         for context in contexts(*done(case)):
-            for check in CHECKS:
-                for item in check.run(context):
-                    if isinstance(item, Observation):
-                        seen.setdefault((check.name, item.code), []).append(item)
+            for ran in explain(context, observe(context, CHECKS, {})):
+                assert not ran.failure
+                for item in ran.observations:
+                    seen.setdefault((ran.check.name, item.code), []).append(item)
     return seen
 
 
