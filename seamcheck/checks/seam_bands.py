@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Unit
+from seamcheck.amounts import Fact, Name, Unit, phrase
 from seamcheck.checks.base import ROUNDED, Context, Skip, Tolerance
 from seamcheck.exact import least
 
 if TYPE_CHECKING:
+    from seamcheck.checks.base import Context
+    from seamcheck.pattern.seams import Side
     from seamcheck.pattern.walk import Span, Walk
 
 SIXTEENTH = 1.6  # mm: 1/16 in, what a meticulous fitting teacher allows between two sides of a seam
@@ -30,7 +32,7 @@ def seam_tolerance(context: Context, walk: Walk) -> Tolerance | None:
     stated = _stated(context, walk)
     steps = [float(context.pieces[name].labels.get("rounding", 0.0)) for name in pieces_of(walk)]
     least = ROUNDING_STEPS * max(steps, default=0.0)
-    if least > _in_force(context, stated):
+    if least > (stated.value if stated else _general(context, walk)):
         return Tolerance(least, Unit.LENGTH, ROUNDED, f"size {context.size}")
     return stated
 
@@ -45,13 +47,17 @@ def _stated(context: Context, walk: Walk) -> Tolerance | None:
     return None
 
 
-def _in_force(context: Context, own: Tolerance | None) -> float:
-    return own.value if own else context.settings.tolerance("seam-length", "mm") or SIXTEENTH
-
-
 def band(context: Context, walk: Walk) -> float:
     """The tolerance in force for a seam's length, in mm."""
-    return _in_force(context, seam_tolerance(context, walk))
+    own = seam_tolerance(context, walk)
+    return own.value if own else _general(context, walk)
+
+
+def _general(context: Context, walk: Walk) -> float:
+    """The band of seams that have none of their own: the shop's for being short or long, or for both, or the default."""
+    code = "short" if walk.deviation < 0 else "long"
+    tolerance = context.settings.tolerance
+    return tolerance(f"seam-length/{code}", "mm") or tolerance("seam-length", "mm") or SIXTEENTH
 
 
 def culprit(walk: Walk, tolerance: float) -> Span | None:
@@ -73,7 +79,13 @@ def edges_of(walk: Walk) -> tuple[str, ...]:
     return tuple(dict.fromkeys(use.name for use in (*walk.seam.first.uses, *walk.seam.second.uses)))
 
 
-def sides_of(walk: Walk, *, first_is_short: bool) -> tuple[str, str]:
+def sides_of(walk: Walk, *, first_is_short: bool) -> tuple[Fact, Fact]:
     """The short and the long side of a seam by the names of their edges."""
-    names = walk.seam.first.words, walk.seam.second.words
+    names = named(walk.seam.first), named(walk.seam.second)
     return names if first_is_short else (names[1], names[0])
+
+
+def named(side: Side) -> Fact:
+    """A side by the names of its edges, whichever way they are walked."""
+    names = {f"edge_{k}": Name(use.name) for k, use in enumerate(side.uses, 1)}
+    return phrase(" + ".join(f"{{{one}}}" for one in names), **names)

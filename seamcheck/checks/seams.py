@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Length, Unit, length, listed
+from seamcheck.amounts import Fact, Length, Listed, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, LookedAt, Observation, Severity, Skip, Tolerance
-from seamcheck.checks.cause import Evidence, cause, ways
 from seamcheck.checks.seam_bands import (
     SIXTEENTH,
     band,
@@ -22,7 +21,7 @@ from seamcheck.checks.seam_kinds import customary
 from seamcheck.exact import most
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.walk import Match, NotchOrJoint, Walk
+    from seamcheck.pattern.walk import Match, NotchOrJoint, Span, Walk
 
 SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
 
@@ -31,7 +30,6 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
     for name, lost in context.graph.lost.items():
         yield Skip(reason=lost.code, why=lost.words, seam=name)
     yield from without_seams(context)
-    evidence = Evidence(context)
     for walk in context.walks:
         short, long = sides_of(walk, first_is_short=walk.deviation < 0)
         too_short = walk.seam.second if walk.deviation > 0 else walk.seam.first
@@ -47,31 +45,28 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             "high": Length(max(abs(end) for end in walk.allowed)),
             "line": "the line from known point to known point",
         }
-        stretch, other_end = "in the stretch that differs", ""
         clauses += _sense(walk, facts)
         if span is not None:
             clauses.append("span")
-            stretch = f"between {span.before} and {span.after}"
-            facts |= {"stretch": stretch, "line": f"the line from {span.before} to {span.after}"}
-            ends = walk_end(walk, 0), walk_end(walk, -1)
-            far = [end for end in ends if end not in (span.before, span.after)]
-            other_end = " or ".join(far) or "the other end"
+            facts |= {
+                "stretch": phrase("between {before} and {after}", before=span.before, after=span.after),
+                "line": phrase("the line from {before} to {after}", before=span.before, after=span.after),
+                "other_end": _other_end(walk, span),
+            }
         elif walk.matches and abs(sum(one.deviation for one in walk.spans) - walk.deviation) <= tolerance / 2:
             clauses.append("spread")
-            stretch = "where it differs"
-            facts["stretches"] = listed(
-                [
-                    f"{length(span.deviation)} between {span.before} and {span.after}"
-                    for span in walk.spans
-                    if abs(span.deviation) > abs(walk.deviation) / (2 * len(walk.spans))
-                ]
+            facts["stretches"] = Listed(
+                tuple(
+                    phrase(
+                        "{amount} between {before} and {after}",
+                        amount=Length(one.deviation),
+                        before=one.before,
+                        after=one.after,
+                    )
+                    for one in walk.spans
+                    if abs(one.deviation) > abs(walk.deviation) / (2 * len(walk.spans))
+                )
             )
-        off = abs(walk.deviation) > tolerance / 2
-        suspected = evidence.suspect(walk) if off else None
-        facts["ways"] = ways(walk, short, long, stretch, other_end, suspected)
-        if off and (why := cause(walk, suspected)):
-            facts["cause"] = why
-            clauses.append("cause")
         yield Observation(
             code="short" if walk.deviation < 0 else "long",
             deviation=walk.deviation,
@@ -84,6 +79,14 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             pieces=pieces_of(walk),
             edges=edges_of(walk),
         )
+
+
+def _other_end(walk: Walk, span: Span) -> Fact:
+    """The end of a seam away from the stretch that differs, or both where it lies between notches."""
+    far = [end for end in (walk_end(walk, 0), walk_end(walk, -1)) if end not in (span.before, span.after)]
+    if len(far) == 2:
+        return phrase("{one} or {other}", one=far[0], other=far[1])
+    return far[0] if far else "the other end"
 
 
 def _unsaid(context: Context, walk: Walk, tolerance: float) -> Tolerance | None:

@@ -110,6 +110,14 @@ def banded(deviation: float, tolerance: float) -> Severity | None:
     return Severity.WARNING if share <= 2.0 else Severity.ERROR
 
 
+def is_beyond(observation: Observation, check: Check, settings: Settings) -> bool:
+    """Whether something was observed beyond its band, whatever the shop makes of it; what is not measured always is."""
+    tolerance = tolerance_of(check, check.code(observation.code), settings, observation.tolerance)
+    if observation.deviation is None or tolerance is None:
+        return True
+    return banded(observation.deviation, tolerance.value) is not None
+
+
 def grade(observation: Observation, check: Check, size: str, settings: Settings, plugin: str = "") -> Finding | None:
     """The finding an observation amounts to, or None when it is within its band or switched off."""
     code = check.code(observation.code)

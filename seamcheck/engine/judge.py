@@ -1,26 +1,39 @@
-"""From a file to a result: read, name, walk, check, grade.
+"""From a file to a result, a function a stage: what one hands on is plain data for the next.
 
-Every check runs apart; what it observes is graded here, by one rule. A check that crashes is reported as a failure of
-its plugin, never as a finding.
+lay out   the seams of every size laid together and walked
+observe   every check runs apart; one that crashes is reported as a failure of its plugin, never as a finding
+explain   seams that are off are given their likely cause, from all that was observed
+grade     what was observed becomes findings, by one rule for all checks
+accept    findings that the plan accepts are marked with its reason
+place     every finding is given the place in the file that it is about
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
-from pathlib import Path
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Phrase, listed, phrase, worded
-from seamcheck.checks.base import Check, Context, LookedAt, Observation, Skip
-from seamcheck.engine.acceptance import PLAN_CHECK, Judged, accept
+from seamcheck.amounts import Phrase, listed, worded
+from seamcheck.checks.base import Check, Context, Observation, Skip
+from seamcheck.engine.acceptance import Judged, accept
+from seamcheck.engine.causes import explain
 from seamcheck.engine.grading import grade, in_force, own_tolerances
+from seamcheck.engine.observe import Ran, failed, observe
 from seamcheck.engine.propose import proposed
 from seamcheck.engine.read import Request, in_sizes, read_both, read_whole
-from seamcheck.engine.result import FileGeometry, FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
+from seamcheck.engine.result import (
+    FileGeometry,
+    FileResult,
+    Finding,
+    InForce,
+    JudgedJunction,
+    Skipped,
+    WalkedSeam,
+    WalkedSide,
+)
 from seamcheck.engine.source_places import located
 from seamcheck.errors import InputError, SeamcheckError
-from seamcheck.pattern.junctions import UNPAIRED
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
@@ -32,12 +45,6 @@ if TYPE_CHECKING:
     from seamcheck.pattern.plan import Plan
     from seamcheck.pattern.seam_graph import SeamGraph
     from seamcheck.pattern.walk import Walk
-
-
-NO_PLAN = phrase(
-    'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
-)
-SAW_NOTHING = phrase("saw nothing here to judge")
 
 
 def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
@@ -86,6 +93,14 @@ def _judge_inferred(proposal: Proposal, request: Request, registry: Registry, se
     return replace(result, notes=(*result.notes, sure_note(proposal), *question_notes(proposal)))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Graded:
+    """A run, and the findings that its observations amount to."""
+
+    ran: Ran
+    findings: tuple[Finding, ...] = ()
+
+
 def judge(
     pattern: Pattern,
     plan: Plan | None,
@@ -103,74 +118,26 @@ def judge(
     `before` is what changed in it against an earlier file. `inferred` gives the confidence of each seam, by its name, where the
     plan was not written but inferred. With `geometry` the result keeps what was judged.
     """
-    from seamcheck.pattern.seam_graph import build_graph
-    from seamcheck.pattern.walk import walk_seams
-
-    findings: list[Finding] = []
-    skipped: list[Skipped] = []
-    crashed: set[str] = set()
-    observed: dict[str, list[tuple[str, Observation]]] = {check.name: [] for check in checks}
     judged = in_sizes(pattern, sizes)
-    failures: list[str] = list(_unjudgeable(judged))
-    seams: list[WalkedSeam] = []
-    junctions: list[JudgedJunction] = []
-    laid: list[SeamGraph] = []
-    walked: list[Walk] = []
     # A pattern without any piece still has its outlines judged, in the sizes that they name.
     sizes = judged.sizes or tuple(dict.fromkeys(line.size for line in judged.open_outlines))
-    for size in sizes:
-        pieces = {piece.name: piece for piece in pattern.in_size(size)}
-        graph = build_graph(pieces, plan)
-        walks = walk_seams(graph)
-        laid.append(graph)
-        walked += walks
-        seams += (_walked(walk, size, inferred) for walk in walks)
-        junctions += _junctions(graph, size)
-        context = Context(
-            pattern=pattern,
-            size=size,
-            pieces=pieces,
-            plan=plan,
-            graph=graph,
-            walks=walks,
-            settings=settings,
-            before=before,
-            inferred=inferred is not None,
-        )
-        for check in checks:
-            plugin = (plugin_of or {}).get(check.name, "")
-            if inferred is not None and check.name == PLAN_CHECK:
-                skipped.append(Skipped(check=check.name, size=size, reason="inferred", why=NO_PLAN))
-                continue
-            try:
-                seen = list(check.run(context))
-                seen = seen or [Skip(reason="saw-nothing", why=SAW_NOTHING)]
-                watched = [item for item in seen if not isinstance(item, Skip | LookedAt)]
-                graded = [grade(item, check, size, settings, plugin) for item in watched]
-            except SeamcheckError as error:  # say options of a plugin that cannot be used
-                failures.append(error.failure)
-                continue
-            except Exception as error:  # a house check may raise, or say, anything; the others still run
-                failures.append(_crashed(pattern.path, check, plugin, size, error))
-                crashed.add(check.name)
-                continue
-            observed[check.name] += [(size, item) for item in watched]
-            findings += (finding for finding in graded if finding is not None)
-            skips = (item for item in seen if isinstance(item, Skip))
-            skipped += (_skipped(_told_once(item, inferred), check, size) for item in skips)
+    contexts = [_laid_out(pattern, size, plan, settings, before, inferred=inferred is not None) for size in sizes]
+    ran = [one for context in contexts for one in explain(context, observe(context, checks, plugin_of or {}))]
+    graded = [grade_run(one, pattern.path, settings) for one in ran]
+    findings = [finding for one in graded for finding in one.findings]
+    skipped = [_skipped(skip, one.ran) for one in graded for skip in one.ran.skips]
     if plan is not None:
         run = Judged(
             pattern=pattern,
             plan=plan,
             sizes=sizes,
             checks=checks,
-            crashed=crashed,
+            crashed={one.ran.check.name for one in graded if one.ran.crashed},
             skipped=skipped,
             settings=settings,
         )
         findings, of_entries = accept(findings, run)
         skipped += of_entries
-    findings = located(sorted(findings, key=_order), pattern)
     return FileResult(
         path=pattern.path,
         pattern=pattern.name,
@@ -179,33 +146,67 @@ def judge(
         sizes=sizes,
         pieces=tuple(dict.fromkeys(piece.name for piece in judged.pieces)),
         checks=tuple(check.name for check in checks),
-        in_force=tuple(
-            row
-            for check in checks
-            for row in (
-                *in_force(check, settings),
-                *own_tolerances(check, observed[check.name], settings),
-            )
-        ),
+        in_force=tuple(_in_force(checks, settings, graded)),
         notes=_not_found_anyway(pattern.notes, checks),
-        seams=tuple(seams),
-        junctions=tuple(junctions),
+        seams=tuple(_walked(walk, context.size, inferred) for context in contexts for walk in context.walks),
+        junctions=tuple(one for context in contexts for one in _junctions(context.graph, context.size)),
         skipped=tuple(dict.fromkeys(skipped)),
-        findings=tuple(findings),
-        failures=tuple(dict.fromkeys(failures)),
-        geometry=_geometry(judged, plan, walked, laid, sizes) if geometry else None,
+        findings=tuple(located(sorted(findings, key=_order), pattern)),
+        failures=tuple(
+            dict.fromkeys([*_unjudgeable(judged), *(one.ran.failure for one in graded if one.ran.failure)])
+        ),
+        geometry=_geometry(judged, plan, contexts) if geometry else None,
     )
 
 
-def _geometry(
-    judged: Pattern, plan: Plan | None, walks: Iterable[Walk], laid: Sequence[SeamGraph], sizes: Sequence[str]
-) -> FileGeometry:
+def _laid_out(
+    pattern: Pattern, size: str, plan: Plan | None, settings: Settings, before: Comparison | None, *, inferred: bool
+) -> Context:
+    """One size with its seams laid together and walked: what the checks see."""
+    from seamcheck.pattern.seam_graph import build_graph
+    from seamcheck.pattern.walk import walk_seams
+
+    pieces = {piece.name: piece for piece in pattern.in_size(size)}
+    graph = build_graph(pieces, plan)
+    return Context(
+        pattern=pattern,
+        size=size,
+        pieces=pieces,
+        plan=plan,
+        graph=graph,
+        walks=walk_seams(graph),
+        settings=settings,
+        before=before,
+        inferred=inferred,
+    )
+
+
+def grade_run(ran: Ran, path: str, settings: Settings) -> Graded:
+    """What the observations of one run amount to; none of them counts where one cannot be told."""
+    try:
+        graded = [grade(one, ran.check, ran.size, settings, ran.plugin) for one in ran.observations]
+    except Exception as error:
+        return Graded(ran=failed(ran, path, error))
+    return Graded(ran=ran, findings=tuple(one for one in graded if one is not None))
+
+
+def _in_force(checks: Iterable[Check], settings: Settings, graded: Iterable[Graded]) -> Iterator[InForce]:
+    """The tolerances and severities that were gone by, check by check."""
+    observed: dict[str, list[tuple[str, Observation]]] = {}
+    for one in graded:
+        observed.setdefault(one.ran.check.name, []).extend((one.ran.size, seen) for seen in one.ran.observations)
+    for check in checks:
+        yield from in_force(check, settings)
+        yield from own_tolerances(check, observed.get(check.name, ()), settings)
+
+
+def _geometry(judged: Pattern, plan: Plan | None, contexts: Sequence[Context]) -> FileGeometry:
     """What a result is drawn from."""
     return FileGeometry(
         pieces=judged.pieces,
-        walks=tuple(walks),
-        junctions=tuple(junction for graph in laid for junction in graph.junctions),
-        jogs=tuple((size, jog) for size, graph in zip(sizes, laid, strict=True) for jog in graph.jogs),
+        walks=tuple(walk for context in contexts for walk in context.walks),
+        junctions=tuple(junction for context in contexts for junction in context.graph.junctions),
+        jogs=tuple((context.size, jog) for context in contexts for jog in context.graph.jogs),
         plan=plan,
     )
 
@@ -252,33 +253,10 @@ def open_outlines(pattern: Pattern) -> Iterable[str]:
         ).failure
 
 
-def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) -> str:
-    import logging
-    import traceback
-
-    logging.getLogger("seamcheck").debug("", exc_info=error)
-    frames = traceback.extract_tb(error.__traceback__)
-    # The last line of the check's own file: what it called may have failed, but it is there that it can be put right.
-    own = getattr(getattr(check.run, "__code__", None), "co_filename", None)
-    last = next((frame for frame in reversed(frames) if frame.filename == own), None)
-    where = f"{Path(last.filename).name} line {last.lineno}" if last else Path(own or frames[-1].filename).name
-    return (
-        f"{path}, size {size}: check {check.name} of plugin {plugin or 'unknown'} crashed in {where} "
-        f"({type(error).__name__}: {error}); the other checks ran, report this to whoever wrote the plugin"
-    )
-
-
-def _told_once(skip: Skip, inferred: Mapping[str, float] | None) -> Skip:
-    """One reason for all the corners that no inferred seam reaches, so that they are told in one line."""
-    if inferred is None or skip.reason != UNPAIRED:
-        return skip
-    return Skip(reason=UNPAIRED, why="corners where an edge was not paired")
-
-
-def _skipped(skip: Skip, check: Check, size: str) -> Skipped:
+def _skipped(skip: Skip, ran: Ran) -> Skipped:
     return Skipped(
-        check=check.name,
-        size=size,
+        check=ran.check.name,
+        size=ran.size,
         reason=skip.reason,
         why=worded(skip.why),
         seam=skip.seam,

@@ -6,11 +6,12 @@ finding gives it. The skirts that must pass, `PASSING`, are right in ways that a
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cache
 
 import piece_faults
+import pytest
 from cases import Fault, Passing
 from faulty_skirts import (
     GOOD,
@@ -61,7 +62,10 @@ from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.comparison import Comparison
+from seamcheck.engine import judge as judging_engine
+from seamcheck.engine.causes import explain
 from seamcheck.engine.judge import judge
+from seamcheck.engine.observe import Ran
 from seamcheck.engine.result import FileResult
 from seamcheck.pattern.model import Pattern
 from seamcheck.pattern.plan import Plan
@@ -873,14 +877,12 @@ SILENT: set[str] = set()
 
 
 def _noted(check: Check) -> Check:
-    """The check, which leaves in SAID what it tells the engine, and its name in SILENT where it tells nothing."""
+    """The check, which leaves its name in SILENT where it tells nothing."""
 
     def run(context: Context) -> Iterator[Observation | Skip]:
         nothing = True
         for item in check.run(context):
             nothing = False
-            if isinstance(item, Observation | Skip):
-                SAID.append((check, item))
             yield item
         if nothing:
             SILENT.add(check.name)
@@ -895,7 +897,16 @@ NOTED = tuple(map(_noted, CHECKS))
 def judged(case: Fault | Passing | None) -> FileResult:
     """The result of a case, or of the skirt as it is: judged once for all tests."""
     pattern, plan, before = done(case)
-    return judge(pattern, plan, NOTED, SHOP, before=before)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(judging_engine, "explain", _explained)
+        return judge(pattern, plan, NOTED, SHOP, before=before)
+
+
+def _explained(context: Context, ran: Iterable[Ran]) -> list[Ran]:
+    """What the engine makes of all that was observed; it is left in SAID."""
+    explained = list(explain(context, ran))
+    SAID.extend((one.check, item) for one in explained for item in (*one.observations, *one.skips))
+    return explained
 
 
 @cache

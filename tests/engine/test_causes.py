@@ -2,16 +2,28 @@
 
 import math
 import random
+import sys
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
-from faulty_skirts import GOOD, hem_leaving, inseam, kinked_hem, lengthened, moved_notches, spread
-from skirt_making import Sheet
+from skirt_making import CHECKS, SHOP, Sheet
 
-from seamcheck.checks.cause import HINGED, NEAR, Evidence, Kink, Suspect, _hinge, hand_amount, scale
+from seamcheck.amounts import phrase
+from seamcheck.checks.base import Context
+from seamcheck.config.settings import Settings
+from seamcheck.engine.causes import HINGED, NEAR, Evidence, KinkTrace, Suspect, _hinge, hand_amount, scale
+from seamcheck.engine.judge import judge
+from seamcheck.engine.observe import observe
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.seam_graph import build_graph
 from seamcheck.pattern.walk import walk_seams
 from seamcheck.testing import Draft
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "checks"))
+
+from faulty_skirts import GOOD, hem_leaving, inseam, kinked_hem, lengthened, moved_notches, spread
 
 
 @pytest.mark.parametrize(
@@ -66,7 +78,11 @@ def test_what_grows_evenly_is_another_scale():
 
 
 def length_of(sheet: Sheet):
-    (finding,) = [one for one in sheet.judged().findings if one.check == "seam-length"]
+    return length_in(sheet.judged().findings)
+
+
+def length_in(findings):
+    (finding,) = [one for one in findings if one.check == "seam-length"]
     return finding
 
 
@@ -113,31 +129,70 @@ def test_a_hinge_turns_as_far_as_the_seam_lost(share, told):
     (front,) = [one for one in sheet.pattern().pieces if one.name == "front"]
     at = 20 + 300j
     arm = min(run.nearest(at).distance for run in front.edge("side").runs)
-    kink = Kink("front.fold", "here", share * math.degrees(6.35 / arm), at)
+    kink = KinkTrace("front.fold", phrase("here"), share * math.degrees(6.35 / arm), at)
     assert (_hinge(walk, Suspect("front", (kink.words,), (kink,))) is kink) is told
+
+
+def context_of(sheet: Sheet) -> Context:
+    pattern = sheet.pattern()
+    pieces = {piece.name: piece for piece in pattern.pieces}
+    graph = build_graph(pieces, sheet.plan)
+    return Context(
+        pattern=pattern,
+        size="",
+        pieces=pieces,
+        plan=sheet.plan,
+        graph=graph,
+        walks=walk_seams(graph),
+        settings=SHOP,
+    )
+
+
+def test_a_check_runs_once_a_size_however_many_seams_are_off():
+    runs: Counter[str] = Counter()
+
+    def counted(check):
+        def run(context: Context):
+            runs[check.name] += 1
+            return check.run(context)
+
+        return replace(check, run=run)
+
+    draft = hinged(lengthened(GOOD, 6.35))
+    result = judge(draft.pattern(), draft.plan, [counted(check) for check in CHECKS], SHOP)
+    assert "it has a kink of" in length_in(result.findings).message
+    assert dict(runs) == {check.name: 1 for check in CHECKS}
+
+
+def test_what_a_check_saw_explains_a_seam_also_where_it_is_turned_off():
+    settings = Settings(severities={"edge-blend": "off"})
+    findings = Sheet.of(hinged(lengthened(GOOD, 6.35))).judged(settings=settings).findings
+    assert not [one for one in findings if one.check == "edge-blend"]
+    assert "it has a kink of" in length_in(findings).message
+
+
+def test_a_check_that_crashed_saw_nothing():
+    def crash(context: Context):
+        raise ZeroDivisionError("by nought")
+
+    checks = [replace(one, run=crash) if one.name == "edge-blend" else one for one in CHECKS]
+    result = Sheet.of(hinged(lengthened(GOOD, 6.35))).judged(checks)
+    assert "likely one of the two was altered by it" in length_in(result.findings).message
+    assert len(result.failures) == 1
+
+
+def test_a_trace_must_be_beyond_the_band_that_the_shop_gives_its_code():
+    settings = Settings(tolerances={"edge-blend/kink": 20.0})
+    findings = Sheet.of(hinged(lengthened(GOOD, 6.35))).judged(settings=settings).findings
+    assert "likely one of the two was altered by it" in length_in(findings).message
 
 
 def test_evidence_is_what_the_reader_is_told_too():
     """A kink below half its tolerance is no finding, and so no trace."""
 
     def kinks(degrees: float) -> list:
-        sheet = kinked_hem(degrees)
-        pieces = {piece.name: piece for piece in sheet.pattern().pieces}
-        graph = build_graph(pieces, sheet.plan)
-        from skirt_making import SHOP
-
-        from seamcheck.checks.base import Context
-
-        context = Context(
-            pattern=sheet.pattern(),
-            size="",
-            pieces=pieces,
-            plan=sheet.plan,
-            graph=graph,
-            walks=walk_seams(graph),
-            settings=SHOP,
-        )
-        return Evidence(context)._kinks.get("front", [])
+        context = context_of(kinked_hem(degrees))
+        return Evidence(context, observe(context, CHECKS, {})).kinks.get("front", [])
 
     assert kinks(1.5) == []
     (kink,) = kinks(5.0)
