@@ -24,11 +24,13 @@ SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken 
 REACH = 12.0  # mm of line that the circle is laid through
 FEWEST = 4  # vertices that a circle can be trusted from
 ROUNDED = 8.0  # mm on either side of a corner that a rounding may take up
+CRUMB = 1e-3  # mm
 ROUND_TURN = 25.0  # degrees: what a rounding turns at least
 
 
 def leaving(curve: Curve) -> complex:
     """The unit direction in which a curve leaves its start."""
+    curve = _without_crumbs(curve)
     vertices = digitised_start(curve)
     if vertices is None:
         return curve.tangent(0.0, side=+1)
@@ -40,12 +42,19 @@ def arriving(curve: Curve) -> complex:
     return -leaving(curve.reversed())
 
 
+def _without_crumbs(curve: Curve) -> Curve:
+    """The curve without what a cut left at its start: so short a segment points anywhere."""
+    sized = np.abs(np.diff(curve.segments, axis=1)).max(axis=1) >= CRUMB
+    return Curve(curve.segments[int(sized.argmax()) :]) if sized.any() and not sized[0] else curve
+
+
 def at_corner(coming: Curve, going: Curve) -> tuple[complex, complex]:
     """The unit directions in which one curve arrives at a corner and the next leaves it.
 
     Where the corner is rounded, so that hardly anything turns in the very point, both are taken from beyond the
     rounding and carried on to the corner as the curves bend there.
     """
+    coming, going = _without_crumbs(coming.reversed()).reversed(), _without_crumbs(going)
     sharp = abs(_turn(coming.tangent(coming.length, side=-1), going.tangent(0.0, side=+1)))
     if min(coming.length, going.length) >= 2 * ROUNDED:
         before, after = -_leaving_beyond(coming.reversed()), _leaving_beyond(going)
