@@ -119,12 +119,12 @@ def checked(drawing: Path) -> Iterator[tuple[str, str]]:
     """What is read and found in a drawing, in every format; "report.txt" is what its committed report tells."""
     import write_reports
 
-    from seamcheck import hooks
-    from seamcheck.engine import Request
-    from seamcheck.jobs import judge_one
-    from seamcheck.report.base import RenderOptions
-    from seamcheck.result import Report
-    from seamcheck.settings import Settings
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine import plugins as hooks
+    from seamcheck.engine.jobs import judge_one
+    from seamcheck.engine.read import Request
+    from seamcheck.engine.report_format import RenderOptions
+    from seamcheck.engine.result import Report
 
     result = judge_one(str(drawing), Request(plan=write_reports.plan_of(drawing)), False)
     yield "report.txt", write_reports.told(result)
@@ -175,7 +175,7 @@ def _told(*command: str) -> str:
     """What a command of the program writes to stdout and stderr."""
     from click.testing import CliRunner
 
-    from seamcheck.cli import main
+    from seamcheck.cli.main import main
 
     return str(CliRunner().invoke(main, ["--no-plugins", *command]).output)
 
