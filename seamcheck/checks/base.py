@@ -6,6 +6,7 @@ the engine turns observations into findings, by one rule for all checks (the ban
 
 observation  one thing that was measured or seen
 code         a stable word for one way a check can fail
+repetition   what another finding says already; it is left out once it is known that the other is said
 band         up to half the tolerance: nothing; to the tolerance: note; to twice: warning; beyond: error
 """
 
@@ -61,11 +62,27 @@ class Code:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Repetition:
+    """A finding that says the same already: of which check, by which of its codes, and of what.
+
+    Without codes it may be any; what is None may be anything. `at` is exactly where that finding lies.
+    """
+
+    check: str
+    codes: tuple[str, ...] = ()
+    seam: str | None = None
+    piece: str | None = None
+    edge: str | None = None
+    at: complex | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Observation:
     """Something a check measured or saw.
 
     `deviation` is signed, in the check's unit, and counts from the nearest end of what is allowed; None where
-    nothing is measured. `tolerance` is set where this one place has a band of its own.
+    nothing is measured. `tolerance` is set where this one place has a band of its own. It is not told where one of the
+    findings that it `repeats` is.
     """
 
     code: str
@@ -78,16 +95,18 @@ class Observation:
     edges: tuple[str, ...] = ()
     facts: Mapping[str, Fact] = field(default_factory=dict)
     clauses: tuple[str, ...] = ()
+    repeats: tuple[Repetition, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skip:
-    """Something a check could not judge, and why, in words."""
+    """Something a check could not judge, and why, in words; not told where one of the findings that it `repeats` is."""
 
     why: str
     seam: str | None = None
     piece: str | None = None
     edge: str | None = None
+    repeats: tuple[Repetition, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +137,8 @@ class Check:
     `meaning` completes "holds when ..."; `why` says why it matters at the machine; `remedy` how to put it right
     by hand; `source` where the rule and its tolerance come from. `notes` are the codes of what the reading of a file
     remarks on and this check makes findings of, so that it is not said twice. `tolerance_like` names the check whose
-    tolerance the shop sets for this one too, where it does not set its own.
+    tolerance the shop sets for this one too, where it does not set its own. `repeats` names the checks, or one code of
+    a check as "check/code", whose findings some of its own would only repeat: observe them all the same and say so there.
     """
 
     name: str
@@ -133,6 +153,7 @@ class Check:
     unit: Unit | None = None
     notes: tuple[str, ...] = ()
     tolerance_like: str = ""
+    repeats: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a tolerance of nothing, which would make a finding of everything that is measured."""
@@ -151,6 +172,11 @@ class Check:
             if code.name == name:
                 return code
         raise KeyError(f"{self.name} has no code {name!r}")
+
+    def may_repeat(self, repeated: Repetition) -> bool:
+        """Whether it is declared that findings of this check repeat such a one."""
+        named = {f"{repeated.check}/{code}" for code in repeated.codes}
+        return repeated.check in self.repeats or (bool(named) and named <= set(self.repeats))
 
     def measures(self, code: Code) -> bool:
         """Whether a code is judged by a tolerance, and not only seen."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Unit, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.checks.base import Check, Code, Context, Observation, Repetition, Skip
 
 if TYPE_CHECKING:
     from seamcheck.pattern.junctions import Junction
@@ -20,11 +20,10 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
     for corners, why in context.graph.unjudged:
         yield Skip(why=f"{listed(corners)}: {why}")
     for junction in context.graph.junctions:
-        if junction.dart:
-            continue
-        if context.inferred and abs(junction.angle - junction.expected) > MEANT:
+        repeats = _mouths(context, junction)
+        if is_meant(context, junction):
             why = f"{listed(junction.names)}: the line across them turns by more than {MEANT:.0f}°, which was taken for meant"
-            yield Skip(why=why)
+            yield Skip(why=why, repeats=repeats)
             continue
         facts = junction_facts(junction)
         yield Observation(
@@ -38,6 +37,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             edges=junction.line,
             facts=facts,
             clauses=("line" if junction.line else "flat", *_changed(junction, facts)),
+            repeats=repeats,
         )
     for jog in context.graph.jogs:
         ends = [f"{piece}.{corner}" for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
@@ -50,6 +50,26 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             pieces=tuple(dict.fromkeys(piece for piece, _ in (*jog.first.corners, *jog.second.corners))),
             facts={"amount": Length(abs(jog.amount)), "first": ends[0], "second": ends[1], "seam": jog.seam},
         )
+
+
+def is_meant(context: Context, junction: Junction) -> bool:
+    """Whether the line across a junction was taken for pointed on purpose, where there is no plan to say so."""
+    return context.inferred and abs(junction.angle - junction.expected) > MEANT
+
+
+def _mouths(context: Context, junction: Junction) -> tuple[Repetition, ...]:
+    """What is said of the closed mouth of a dart or a pleat, where a junction is nothing else."""
+    if not junction.dart:
+        return ()
+    return tuple(
+        Repetition(check=check, codes=("pointed", "hollow"), piece=piece.name, at=piece.corner(first).at)
+        for piece in context.pieces.values()
+        for check, (first, last) in (
+            *(("dart-mouth", (dart.corners[0], dart.corners[2])) for dart in piece.darts),
+            *(("pleat", pleat.corners) for pleat in piece.pleats),
+        )
+        if {(piece.name, first), (piece.name, last)} <= set(junction.corners)
+    )
 
 
 def _changed(junction: Junction, facts: dict[str, Fact]) -> tuple[str, ...]:
@@ -115,6 +135,7 @@ CORNER_BLEND = Check(
     "one inch from the corner",
     tolerance=CORNER_TOLERANCE,
     unit=Unit.ANGLE,
+    repeats=("dart-mouth/pointed", "dart-mouth/hollow", "pleat/pointed", "pleat/hollow"),
     codes=(
         Code(
             name="pointed",

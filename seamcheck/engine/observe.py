@@ -37,11 +37,19 @@ def _run(check: Check, context: Context, plugin: str) -> Ran:
     if context.inferred and check.name == PLAN_CHECK:
         return replace(ran, skips=(Skip(why=NO_PLAN),))
     try:
-        seen = list(check.run(context))
+        seen = [_declared(one, check) for one in check.run(context)]
     except Exception as error:
         return failed(ran, context.pattern.path, error)
     skips = tuple(_told_once(one, context) for one in seen if isinstance(one, Skip))
     return replace(ran, observations=tuple(one for one in seen if not isinstance(one, Skip)), skips=skips)
+
+
+def _declared(seen: Observation | Skip, check: Check) -> Observation | Skip:
+    """What was seen; ValueError where it repeats what its check does not name under `repeats`."""
+    for one in seen.repeats:
+        if not check.may_repeat(one):
+            raise ValueError(f"it repeats {one.check} and does not name it under `repeats`")
+    return seen
 
 
 def failed(ran: Ran, path: str, error: Exception) -> Ran:
@@ -72,4 +80,4 @@ def _told_once(skip: Skip, context: Context) -> Skip:
     """One reason for all the corners that no inferred seam reaches, so that they are told in one line."""
     if not context.inferred or not skip.why.endswith(UNPAIRED):
         return skip
-    return Skip(why="corners where an edge was not paired")
+    return Skip(why="corners where an edge was not paired", repeats=skip.repeats)
