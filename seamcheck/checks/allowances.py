@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Millimetres, Name, Unit, phrase
-from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Severity, Skip, Tolerance
+from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Repetition, Severity, Skip, Tolerance
 from seamcheck.exact import most
 
 if TYPE_CHECKING:
@@ -149,8 +149,18 @@ def _allowance_mates(context: Context) -> Iterator[Observation | Skip]:
     for seam in context.graph.seams:
         if seam.twin:
             continue
-        first, second = (_widths(side, context) for side in (seam.first, seam.second))
-        pairs = [(a, b) for a in first for b in second if _overlap(a, b, seam.first.length, seam.second.length)]
+        first, second = (list(_widths(side, context)) for side in (seam.first, seam.second))
+        for one in (*first, *second):
+            if isinstance(one, Skip):
+                yield replace(one, seam=seam.name)
+        pairs = [
+            (a, b)
+            for a in first
+            for b in second
+            if isinstance(a, _Width)
+            and isinstance(b, _Width)
+            and _overlap(a, b, seam.first.length, seam.second.length)
+        ]
         if not pairs:
             continue
         known = True
@@ -190,18 +200,26 @@ class _Width:
     at: complex
 
 
-def _widths(side: Side, context: Context) -> list[_Width]:
-    """The edges of a side with an even allowance that is known; an uneven one is not compared."""
-    found = []
+def _widths(side: Side, context: Context) -> Iterator[_Width | Skip]:
+    """The edges of a side whose allowance is known; one that is not even is not compared."""
     for use, edge, offset in zip(side.uses, side.edges, side.offsets, strict=True):
         piece = context.pieces[use.piece]
-        unknown = edge.inside or piece.drawn is piece.outline or _crosses_its_cut_line(piece)
-        along = None if unknown else _along(piece, edge)
-        if along is not None and along.high - along.low <= EVEN:
-            name = use.name
-            at = edge.point(edge.length / 2)
-            found.append(_Width(use.piece, name, offset, offset + edge.length, along.middle, at))
-    return found
+        if edge.inside or piece.drawn is piece.outline:
+            continue
+        if _crosses_its_cut_line(piece):
+            outside = Repetition(check="outline-crossing", codes=("outside",), piece=piece.name)
+            yield Skip(why="its sew line runs outside its cut line", piece=piece.name, repeats=(outside,))
+            continue
+        along = _along(piece, edge)
+        if along is None:
+            continue
+        if along.high - along.low > EVEN:
+            uneven = Repetition(check="allowance-even", edge=use.name)
+            why = "its allowance is not even, so it is not compared with that of its mate"
+            yield Skip(why=why, piece=piece.name, edge=edge.name, repeats=(uneven,))
+            continue
+        at = edge.point(edge.length / 2)
+        yield _Width(use.piece, use.name, offset, offset + edge.length, along.middle, at)
 
 
 def _overlap(a: _Width, b: _Width, first: float, second: float) -> bool:
@@ -222,6 +240,7 @@ ALLOWANCE_MATES = Check(
     "seams that are so on purpose: sewmaris.com, How many ways; twice as wide is taken for felled: our own limit",
     tolerance=1.6,
     unit=Unit.LENGTH,
+    repeats=("allowance-even", "outline-crossing/outside"),
     codes=(
         Code(
             name="unequal",

@@ -7,6 +7,7 @@ the engine turns observations into findings, by one rule for all checks (the ban
 observation  one thing that was measured or seen
 code         a stable word for one way a check can fail
 skip         one thing that could not be judged, and why
+repetition   what another finding says already; it is left out once it is known that the other is said
 band         up to half the tolerance: nothing; to the tolerance: note; to twice: warning; beyond: error
 """
 
@@ -92,12 +93,28 @@ class Tolerance:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Repetition:
+    """A finding that says the same already: of which check, by which of its codes, and of what.
+
+    Without codes it may be any; what is None may be anything. `at` is exactly where that finding lies.
+    """
+
+    check: str
+    codes: tuple[str, ...] = ()
+    seam: str | None = None
+    piece: str | None = None
+    edge: str | None = None
+    at: complex | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Observation:
     """Something a check measured or saw.
 
     `deviation` is signed, in the check's unit, and counts from the nearest end of what is allowed; None where
     nothing is measured. `tolerance` is set where this one place has a band of its own; as a mere number it is the check's.
-    `subject` is what it is about where that is not just its seam, else its edges, else its pieces.
+    `subject` is what it is about where that is not just its seam, else its edges, else its pieces. It is not told where one of
+    the findings that it `repeats` is.
     """
 
     code: str
@@ -111,6 +128,7 @@ class Observation:
     facts: Mapping[str, Fact] = field(default_factory=dict)
     clauses: tuple[str, ...] = ()
     subject: Subject | None = None
+    repeats: tuple[Repetition, ...] = ()
 
     @property
     def own_tolerance(self) -> float | None:
@@ -122,6 +140,8 @@ class Observation:
 class Skip:
     """Something a check could not judge, and why: `reason` is a stable code, `why` the words, given as a phrase or as text.
 
+    It is not told where one of the findings that it `repeats` is.
+
     It is about a `seam`, a `piece`, an `edge` of a piece or the `corners` of a junction ("piece.corner"), or about all that the
     check looks at.
     """
@@ -132,6 +152,7 @@ class Skip:
     piece: str | None = None
     edge: str | None = None
     corners: tuple[str, ...] = ()
+    repeats: tuple[Repetition, ...] = ()
 
     def __post_init__(self) -> None:
         """Fail here, where the plugin is known, for a phrase that speaks of a fact which is not given; ValueError."""
@@ -179,7 +200,8 @@ class Check:
     `meaning` completes "holds when ..."; `why` says why it matters at the machine; `remedy` how to put it right
     by hand; `source` where the rule and its tolerance come from. `notes` are the codes of what the reading of a file
     remarks on and this check makes findings of, so that it is not said twice. `tolerance_like` names the check whose
-    tolerance the shop sets for this one too, where it does not set its own.
+    tolerance the shop sets for this one too, where it does not set its own. `repeats` names the checks, or one code of
+    a check as "check/code", whose findings some of its own would only repeat: observe them all the same and say so there.
     """
 
     name: str
@@ -194,6 +216,7 @@ class Check:
     unit: Unit | None = None
     notes: tuple[str, ...] = ()
     tolerance_like: str = ""
+    repeats: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         """Refuse a tolerance of nothing, and a template that speaks of a fact which its code does not declare."""
@@ -218,6 +241,11 @@ class Check:
     def code(self, name: str) -> Code:
         """The code of that name; UnknownNameError, a KeyError that names the nearest, when the check has none."""
         return by_name(self.codes, name, f"check {self.name}", "code")
+
+    def may_repeat(self, repeated: Repetition) -> bool:
+        """Whether it is declared that findings of this check repeat such a one."""
+        named = {f"{repeated.check}/{code}" for code in repeated.codes}
+        return repeated.check in self.repeats or (bool(named) and named <= set(self.repeats))
 
     def measures(self, code: Code) -> bool:
         """Whether a code is judged by a tolerance, and not only seen."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, Observation, Repetition, Severity, Skip
 from seamcheck.checks.seam_bands import SIXTEENTH, band, edges_of, pieces_of, seam_tolerance, sides_of
 from seamcheck.checks.seam_kinds import Customary, customary, is_hem
 from seamcheck.checks.seams import walk_end
@@ -35,10 +35,8 @@ def _ease(context: Context) -> Iterator[Observation | Skip]:
                 seam=walk.name,
             )
         else:
-            side = _side(context, walk, kind)
-            yield side
-            # On the wrong side it lies wrong everywhere; that is one fault and not three.
-            if walk.seam.plan.ease_between is None and abs(side.deviation or 0.0) <= tolerance / 2:
+            yield _side(context, walk, kind)
+            if walk.seam.plan.ease_between is None:
                 yield from (_outside(context, walk, kind, span) for span in _free_of_ease(walk, kind))
         yield from _too_much(walk, tolerance)
 
@@ -94,6 +92,8 @@ def _outside(context: Context, walk: Walk, kind: Customary, span: Span) -> Obser
             "after": span.after,
             "where": "between the notches" if kind.kind.between_notches else "above the last notch before the hem",
         },
+        # On the wrong side it lies wrong everywhere; that is one fault and not three.
+        repeats=(Repetition(check="ease", codes=("wrong-side",), seam=walk.name),),
     )
 
 
@@ -141,6 +141,7 @@ EASE = Check(
     tolerance=SIXTEENTH,
     unit=Unit.LENGTH,
     tolerance_like="seam-length",
+    repeats=("ease/wrong-side",),
     codes=(
         Code(
             name="wrong-side",

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
-from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.checks.base import Check, Code, Context, Observation, Repetition, Skip
 from seamcheck.checks.seam_bands import without_seams
 from seamcheck.pattern.subject import Subject
 
@@ -23,13 +23,12 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
     for corners, found in context.graph.unjudged:
         yield Skip(reason=found.code, why=found.words, corners=corners)
     for number, junction in enumerate(context.graph.junctions):
-        if junction.dart:
-            continue
-        if context.inferred and abs(junction.angle - junction.expected) > MEANT:
+        repeats = _mouths(context, junction)
+        if is_meant(context, junction):
             why = phrase(
                 "the line across them turns by more than {angle}, which was taken for meant", angle=PlainAngle(MEANT)
             )
-            yield Skip(reason="meant", why=why, corners=junction.names)
+            yield Skip(reason="meant", why=why, corners=junction.names, repeats=repeats)
             continue
         facts = junction_facts(junction)
         yield Observation(
@@ -44,6 +43,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             facts=facts,
             clauses=("line" if junction.line else "flat", *_changed(junction, facts)),
             subject=Subject("junction", junction.names, number),
+            repeats=repeats,
         )
     for jog in context.graph.jogs:
         ends = [Name(f"{piece}.{corner}") for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
@@ -66,6 +66,26 @@ def _where_joints_meet(context: Context, jog: Jog) -> Subject | None:
         if joints <= {*junction.corners}:
             return Subject("junction", junction.names, number)
     return None
+
+
+def is_meant(context: Context, junction: Junction) -> bool:
+    """Whether the line across a junction was taken for pointed on purpose, where there is no plan to say so."""
+    return context.inferred and abs(junction.angle - junction.expected) > MEANT
+
+
+def _mouths(context: Context, junction: Junction) -> tuple[Repetition, ...]:
+    """What is said of the closed mouth of a dart or a pleat, where a junction is nothing else."""
+    if not junction.dart:
+        return ()
+    return tuple(
+        Repetition(check=check, codes=("pointed", "hollow"), piece=piece.name, at=piece.corner(first).at)
+        for piece in context.pieces.values()
+        for check, (first, last) in (
+            *(("dart-mouth", (dart.corners[0], dart.corners[2])) for dart in piece.darts),
+            *(("pleat", pleat.corners) for pleat in piece.pleats),
+        )
+        if {(piece.name, first), (piece.name, last)} <= set(junction.corners)
+    )
 
 
 def _changed(junction: Junction, facts: dict[str, Fact]) -> tuple[str, ...]:
@@ -138,6 +158,7 @@ CORNER_BLEND = Check(
     "one inch from the corner",
     tolerance=CORNER_TOLERANCE,
     unit=Unit.ANGLE,
+    repeats=("dart-mouth/pointed", "dart-mouth/hollow", "pleat/pointed", "pleat/hollow"),
     codes=(
         Code(
             name="pointed",

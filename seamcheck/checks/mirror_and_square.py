@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Name, PlainAngle, Unit, phrase
-from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Repetition, Severity, Skip
 from seamcheck.checks.edges import folds
-from seamcheck.checks.junctions import CORNER_TOLERANCE
+from seamcheck.checks.junctions import CORNER_TOLERANCE, is_meant
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -32,39 +32,35 @@ CENTRE_WORDS = frozenset({
 
 @dataclass(frozen=True, slots=True)
 class _End:
-    """Where a fold or centre line ends: its corner, the line that crosses it there, from the corner on, and whether
-    the angle between the two is not judged with the seams that meet there."""
+    """Where a fold or centre line ends: its corner, and the line that crosses it there, from the corner on."""
 
     piece: Piece
     line: Fact
     corner: Corner
     crossing: Curve
-    alone: bool
     is_fold: bool
 
 
 def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
-    judged = {node for junction in context.graph.junctions for node in junction.corners}
-    ends = list(_ends(context, judged))
+    ends = list(_ends(context))
     if not ends:
         yield Skip(reason="no-fold", why="no piece has a fold or a centre line")
     for end in ends:
         piece, corner = end.piece, end.corner
-        off = corner.angle - 90.0
-        if abs(off) > MEANT:
-            if end.is_fold and end.alone:
-                why = phrase(
-                    "{line} is met at {angle} at {corner}, which was taken for meant",
-                    line=end.line,
-                    angle=PlainAngle(corner.angle),
-                    corner=Name(corner.name),
-                )
-                yield Skip(reason="meant", why=why, piece=piece.name)
-            else:
-                yield LookedAt(piece=piece.name)
+        off, repeats = _off_square(context, end)
+        if abs(off) > MEANT and end.is_fold:
+            why = phrase(
+                "{line} is met at {angle} at {corner}, which was taken for meant",
+                line=end.line,
+                angle=PlainAngle(corner.angle),
+                corner=Name(corner.name),
+            )
+            yield Skip(reason="meant", why=why, piece=piece.name, repeats=repeats)
+        if abs(corner.angle - 90.0) > MEANT:
+            yield LookedAt(piece=piece.name)
             continue
         facts: dict[str, Fact] = {"piece": Name(piece.name), "line": end.line, "corner": Name(corner.name)}
-        if end.alone and end.is_fold:  # a centre that is not sewn and opens freely may be cut away on purpose
+        if end.is_fold:  # a centre that is not sewn and opens freely may be cut away on purpose
             yield Observation(
                 code="slanted",
                 deviation=off,
@@ -73,6 +69,7 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                 pieces=(piece.name,),
                 subject=Subject.corner(piece.name, corner.name),
                 facts=facts | {"angle": Angle(corner.angle), "shape": "a point" if off < 0 else "a hollow"},
+                repeats=repeats,
             )
         bend = _bend(end.crossing)
         if bend is None:
@@ -88,6 +85,23 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             subject=Subject.corner(piece.name, corner.name),
             facts=facts | {"turn": Angle(abs(bend)), "shape": "a point" if inward > 0 else "a hollow"},
         )
+
+
+def _off_square(context: Context, end: _End) -> tuple[float, tuple[Repetition, ...]]:
+    """How many degrees a fold is met off square, and what is said of the seams that meet there.
+
+    What a seam lays beside the corner may make up for it: then it is off by no more than the line across both of them.
+    """
+    off = end.corner.angle - 90.0
+    node = (end.piece.name, end.corner.name)
+    for junction in context.graph.junctions:
+        if node in junction.corners:
+            across = 0.0 if is_meant(context, junction) else junction.angle - junction.expected
+            both = min(off, across, key=abs) if off * across > 0.0 else 0.0
+            return both, (
+                Repetition(check="corner-blend", codes=("pointed", "hollow"), piece=node[0], at=junction.at),
+            )
+    return off, ()
 
 
 def _is_clockwise(end: _End) -> bool:
@@ -119,35 +133,33 @@ def _bend(crossing: Curve) -> float | None:
     return copysign(max(abs(turn) - abs(even), 0.0), turn)
 
 
-def _ends(context: Context, judged: set[tuple[str, str]]) -> Iterator[_End]:
+def _ends(context: Context) -> Iterator[_End]:
     for piece, name, fold in folds(context):
         edge = next((edge for edge in piece.edges if edge.name == name), None)
         line = "the fold" if edge is not None else "the fold line"
         if edge is None and not _on_outline(piece, fold):
             continue  # a line that is folded later, and crosses the piece anywhere
         for at in (fold.start, fold.end):
-            yield from _end(piece, line, fold, at, judged, is_fold=True)
+            yield from _end(piece, line, fold, at, is_fold=True)
     for seam in context.graph.seams:
         if seam.twin and len(seam.first.edges) == 1:
-            yield from _centre(context.pieces[seam.first.uses[0].piece], seam.first.edges[0].name, judged)
+            yield from _centre(context.pieces[seam.first.uses[0].piece], seam.first.edges[0].name)
     for plan in context.plan.pieces if context.plan else ():
         piece_ = context.pieces.get(plan.name)
         for name in plan.unsewn if piece_ is not None else ():
             if piece_ is not None and CENTRE_WORDS.intersection(re.findall(r"[a-z]+", name.casefold())):
-                yield from _centre(piece_, name, judged)
+                yield from _centre(piece_, name)
 
 
-def _centre(piece: Piece, name: str, judged: set[tuple[str, str]]) -> Iterator[_End]:
+def _centre(piece: Piece, name: str) -> Iterator[_End]:
     edge = next((edge for edge in piece.edges if edge.name == name and not edge.inside), None)
     if edge is None:
         return
     for run, at in ((edge.runs[0], edge.runs[0].start), (edge.runs[-1], edge.runs[-1].end)):
-        yield from _end(piece, Name(f"{piece.name}.{name}"), run, at, judged, is_fold=False)
+        yield from _end(piece, Name(f"{piece.name}.{name}"), run, at, is_fold=False)
 
 
-def _end(
-    piece: Piece, line: Fact, along: Curve, at: complex, judged: set[tuple[str, str]], *, is_fold: bool
-) -> Iterator[_End]:
+def _end(piece: Piece, line: Fact, along: Curve, at: complex, *, is_fold: bool) -> Iterator[_End]:
     """The end of a line, if it lies at a corner from which another line leaves."""
     import numpy as np
 
@@ -163,8 +175,7 @@ def _end(
     # The line itself is one of the two that leave the corner; the other one crosses it.
     off = distances(along, np.array([ahead.point(STUB), behind.point(STUB)]))
     crossing = ahead if off[0] > off[1] else behind
-    alone = (piece.name, corner.name) not in judged
-    yield _End(piece, line, corner, crossing, alone, is_fold)
+    yield _End(piece, line, corner, crossing, is_fold)
 
 
 def _on_outline(piece: Piece, fold: Curve) -> bool:
@@ -186,6 +197,7 @@ SQUARE_END = Check(
     "common practice, no source; tolerance by geometry: 3.5° is 1/16 in, one inch from the corner",
     tolerance=CORNER_TOLERANCE,
     unit=Unit.ANGLE,
+    repeats=("corner-blend/pointed", "corner-blend/hollow"),
     codes=(
         Code(
             name="slanted",

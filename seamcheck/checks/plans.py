@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
 from seamcheck.amounts import Length, Listed, Name
-from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Repetition, Severity, Skip
+
+NAME = "plan-complete"
 
 
 def _plan_complete(context: Context) -> Iterator[Observation | LookedAt | Skip]:
@@ -42,15 +44,19 @@ def _plan_complete(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                 facts={"corner": Name(f"{piece.name}.{corner}"), "why": why},
             )
         for edge_name, why in piece.lost_edges.items():
-            if not any(corner in piece.unsure for corner in piece_plan.edges.get(edge_name, ())):
-                yield Observation(
-                    code="edge-unsure",
-                    pieces=(piece.name,),
-                    edges=(f"{piece.name}.{edge_name}",),
-                    facts={"edge": Name(f"{piece.name}.{edge_name}"), "why": why},
-                )
-        if piece.unsure or piece.lost_edges:
-            continue  # edges without a name follow from that and would only repeat it
+            yield Observation(
+                code="edge-unsure",
+                pieces=(piece.name,),
+                edges=(f"{piece.name}.{edge_name}",),
+                facts={"edge": Name(f"{piece.name}.{edge_name}"), "why": why},
+                repeats=tuple(
+                    Repetition(
+                        check=NAME, codes=("corner-unsure",), piece=piece.name, at=piece_plan.corners.get(corner)
+                    )
+                    for corner in piece_plan.edges.get(edge_name, ())
+                    if corner in piece.unsure
+                ),
+            )
         for edge in piece.edges:
             sewn = context.graph.seams_of(piece.name, edge.name)
             lost = any(
@@ -73,6 +79,8 @@ def _plan_complete(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                         "name": Name(edge.name),
                         "piece": Name(piece.name),
                     },
+                    # Edges without a name follow from corners and edges that are not sure.
+                    repeats=(Repetition(check=NAME, codes=("corner-unsure", "edge-unsure"), piece=piece.name),),
                 )
     planned = {piece.name for piece in plan.pieces}
     for piece in context.pieces.values():
@@ -86,12 +94,13 @@ def _plan_complete(context: Context) -> Iterator[Observation | LookedAt | Skip]:
 
 
 PLAN_COMPLETE = Check(
-    name="plan-complete",
+    name=NAME,
     family="plan",
     meaning="every edge is sewn, unsewn or a fold, and every name in the plan is found in the file",
     why="An edge that nobody planned is an edge that nobody checked: green must mean looked at.",
     remedy="Write a seam for the edge, or list it under unsewn; correct names that the file does not have.",
     source="our own rule",
+    repeats=(f"{NAME}/corner-unsure", f"{NAME}/edge-unsure"),
     codes=(
         Code(
             name="edge-unplanned",

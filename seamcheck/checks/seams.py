@@ -6,7 +6,18 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Length, Listed, Unit, phrase
-from seamcheck.checks.base import OWN, Check, Code, Context, LookedAt, Observation, Severity, Skip, Tolerance
+from seamcheck.checks.base import (
+    OWN,
+    Check,
+    Code,
+    Context,
+    LookedAt,
+    Observation,
+    Repetition,
+    Severity,
+    Skip,
+    Tolerance,
+)
 from seamcheck.checks.seam_bands import (
     SIXTEENTH,
     band,
@@ -17,8 +28,7 @@ from seamcheck.checks.seam_bands import (
     sides_of,
     without_seams,
 )
-from seamcheck.checks.seam_kinds import customary
-from seamcheck.exact import most
+from seamcheck.checks.seam_kinds import Customary, customary
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Match, NotchOrJoint, Span, Walk
@@ -70,7 +80,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
         yield Observation(
             code="short" if walk.deviation < 0 else "long",
             deviation=walk.deviation,
-            tolerance=_unsaid(context, walk, tolerance) if "usual" in clauses else seam_tolerance(context, walk),
+            tolerance=length_tolerance(context, walk),
             allowed=walk.allowed,
             at=span.at if span is not None else too_short.place(too_short.length),
             seam=walk.name,
@@ -89,12 +99,22 @@ def _other_end(walk: Walk, span: Span) -> Fact:
     return far[0] if far else "the other end"
 
 
-def _unsaid(context: Context, walk: Walk, tolerance: float) -> Tolerance | None:
-    """The tolerance of a seam that differs as is usual: customary ease is but a note where nobody could, or would, plan it."""
+def length_tolerance(context: Context, walk: Walk) -> Tolerance | None:
+    """The tolerance of a seam's length, where it has one of its own.
+
+    A seam that differs as is usual has a wide one: customary ease is but a note where nobody could, or would, plan it.
+    """
     kind = customary(walk.seam)
-    if kind is not None and (context.inferred or kind.kind.turn_of_cloth) and kind.kind.most > tolerance:
+    usual = kind is not None and _is_usual(walk, kind) and (context.inferred or kind.kind.turn_of_cloth)
+    if usual and kind is not None and kind.kind.most > band(context, walk):
         return Tolerance(kind.kind.most, Unit.LENGTH, OWN, f"size {context.size}")
     return seam_tolerance(context, walk)
+
+
+def _is_usual(walk: Walk, kind: Customary) -> bool:
+    """Whether a seam of which the plan says nothing has its ease on the side, and in the amount, that is usual."""
+    silent = walk.seam.plan.ease is None and walk.seam.plan.ratio is None
+    return silent and 0.0 < walk.difference * kind.sign <= kind.kind.most
 
 
 def _sense(walk: Walk, facts: dict[str, Fact]) -> list[str]:
@@ -110,8 +130,7 @@ def _sense(walk: Walk, facts: dict[str, Fact]) -> list[str]:
     }
     if walk.difference * kind.sign < 0.0:
         return [] if kind.kind.turn_of_cloth else ["wrong-side"]
-    silent = walk.seam.plan.ease is None and walk.seam.plan.ratio is None
-    return ["usual"] if silent and 0.0 < walk.difference * kind.sign <= kind.kind.most else []
+    return ["usual"] if _is_usual(walk, kind) else []
 
 
 _LENGTH_CLAUSES = {
@@ -177,21 +196,21 @@ def _seam_span(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                 seam=walk.name,
             )
             continue
-        tolerance = band(context, walk)
-        blamed = culprit(walk, tolerance)
-        slipped = [match for match in walk.matches if abs(match.off) > tolerance / 2]
         yield LookedAt(seam=walk.name)
+        slips = {match: _worst(group) for group in _moved_together(walk) for match in group}
+        whole = Repetition(check="seam-length", seam=walk.name)
         for k, span in enumerate(walk.spans):
-            beside_slipped = any(walk.matches[m] in slipped for m in (k - 1, k) if 0 <= m < len(walk.matches))
-            if span is blamed or beside_slipped:
-                continue
-            if abs(walk.deviation) > tolerance / 2 and span.deviation * walk.deviation > 0:
-                continue  # its share of what seam-length says already
+            shares = span.deviation * walk.deviation > 0.0  # in what the whole seam is off by
+            beside = [slips[walk.matches[m]] for m in (k - 1, k) if 0 <= m < len(walk.matches)]
+            slipped = (
+                Repetition(check="notch-match", codes=("station",), seam=walk.name, at=match.first.at)
+                for match in beside
+            )
             short, long = sides_of(walk, first_is_short=span.deviation < 0)
             yield Observation(
                 code="short" if span.deviation < 0 else "long",
                 deviation=span.deviation,
-                tolerance=seam_tolerance(context, walk),
+                tolerance=length_tolerance(context, walk) if shares else seam_tolerance(context, walk),
                 allowed=(0.0, 0.0),
                 at=span.at,
                 seam=walk.name,
@@ -203,6 +222,7 @@ def _seam_span(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                     "after": span.after,
                 },
                 clauses=("elsewhere",) if walk.seam.plan.ease_between is not None else (),
+                repeats=(whole, *slipped) if shares else tuple(slipped),
                 pieces=pieces_of(walk),
                 edges=edges_of(walk),
             )
@@ -227,6 +247,7 @@ SEAM_SPAN = Check(
     source="common practice, no source; the tolerance is that of seam-length",
     tolerance=SIXTEENTH,
     unit=Unit.LENGTH,
+    repeats=("seam-length", "notch-match/station"),
     tolerance_like="seam-length",
     codes=(
         Code(
@@ -295,14 +316,8 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
 
 def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
     """Notches that miss their mates; neighbours that slipped by one amount are one observation."""
-    together: list[list[Match]] = []
-    for match in walk.matches:
-        if together and abs(together[-1][-1].off - match.off) <= SAME_SLIP:
-            together[-1].append(match)
-        else:
-            together.append([match])
-    for group in together:
-        worst = most(group, key=lambda match: abs(match.off))
+    for group in _moved_together(walk):
+        worst = _worst(group)
         first, second = worst.first, worst.second
         facts: dict[str, Fact] = {
             "first": first.edge,
@@ -327,6 +342,22 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
             pieces=pieces_of(walk),
             edges=edges_of(walk),
         )
+
+
+def _moved_together(walk: Walk) -> list[list[Match]]:
+    """The matches of a seam, neighbours that slipped by one amount in one group."""
+    together: list[list[Match]] = []
+    for match in walk.matches:
+        if together and abs(together[-1][-1].off - match.off) <= SAME_SLIP:
+            together[-1].append(match)
+        else:
+            together.append([match])
+    return together
+
+
+def _worst(group: list[Match]) -> Match:
+    """The match of a group that is told: the one that slipped furthest."""
+    return most(group, key=lambda match: abs(match.off))
 
 
 def _likely(walk: Walk, group: list[Match], tolerance: float, facts: dict[str, Fact]) -> tuple[str, ...]:

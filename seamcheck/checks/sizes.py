@@ -5,12 +5,23 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, Reason, Unit, phrase
-from seamcheck.checks.base import ROUNDED, Check, Code, Context, LookedAt, Observation, Severity, Skip, Tolerance
+from seamcheck.checks.base import (
+    ROUNDED,
+    Check,
+    Code,
+    Context,
+    LookedAt,
+    Observation,
+    Repetition,
+    Severity,
+    Skip,
+    Tolerance,
+)
 from seamcheck.checks.seam_bands import band
 
 if TYPE_CHECKING:
@@ -301,8 +312,10 @@ def _uneven(context: Context, nest: Nest, runs: Sequence[Measure], here: int) ->
     jumps = [fault for fault in faults if not fault.uneven.out and not fault.run.is_angle]
     if out:
         yield _observation("out", nest, here, _without_notches(out) + corners)
-    elif corners:
-        yield _observation("corner", nest, here, corners)
+    if corners:
+        # Of a piece that is out of the run its corners are told with the rest.
+        whole = Repetition(check=NAME, codes=("out",), piece=nest.name)
+        yield replace(_observation("corner", nest, here, corners), repeats=(whole,))
     if jumps:
         yield _observation("jump", nest, here, _without_notches(jumps))
 
@@ -456,6 +469,7 @@ SIZE_RUN = Check(
     "steps of one sign and within twice their neighbour, corners within 1°: common practice, no source",
     tolerance=SIXTEENTH,
     unit=Unit.LENGTH,
+    repeats=(f"{NAME}/out",),
     codes=(
         Code(
             name="out",

@@ -4,6 +4,7 @@ lay out   the seams of every size laid together and walked
 observe   every check runs apart; one that crashes is reported as a failure of its plugin, never as a finding
 explain   seams that are off are given their likely cause, from all that was observed
 grade     what was observed becomes findings, by one rule for all checks
+say once  what only repeats another finding that is said is left out
 accept    findings that the plan accepts are marked with its reason
 place     every finding is given the place in the file that it is about
 """
@@ -11,7 +12,7 @@ place     every finding is given the place in the file that it is about
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Phrase, listed, worded
@@ -22,6 +23,7 @@ from seamcheck.engine.grading import grade, in_force, own_tolerances
 from seamcheck.engine.observe import Ran, failed, observe
 from seamcheck.engine.propose import proposed
 from seamcheck.engine.read import Request, in_sizes, read_both, read_whole
+from seamcheck.engine.repetitions import Graded, notes_not_said, say_once
 from seamcheck.engine.result import (
     FileGeometry,
     FileResult,
@@ -40,7 +42,6 @@ if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
     from seamcheck.pairing.proposal import Proposal
-    from seamcheck.pattern.drawing import Note
     from seamcheck.pattern.model import Pattern
     from seamcheck.pattern.plan import Plan
     from seamcheck.pattern.seam_graph import SeamGraph
@@ -93,14 +94,6 @@ def _judge_inferred(proposal: Proposal, request: Request, registry: Registry, se
     return replace(result, notes=(*result.notes, sure_note(proposal), *question_notes(proposal)))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Graded:
-    """A run, and the findings that its observations amount to."""
-
-    ran: Ran
-    findings: tuple[Finding, ...] = ()
-
-
 def judge(
     pattern: Pattern,
     plan: Plan | None,
@@ -123,8 +116,10 @@ def judge(
     sizes = judged.sizes or tuple(dict.fromkeys(line.size for line in judged.open_outlines))
     contexts = [_laid_out(pattern, size, plan, settings, before, inferred=inferred is not None) for size in sizes]
     ran = [one for context in contexts for one in explain(context, observe(context, checks, plugin_of or {}))]
-    graded = [grade_run(one, pattern.path, settings) for one in ran]
-    findings = [finding for one in graded for finding in one.findings]
+    graded = say_once([grade_run(one, pattern.path, settings) for one in ran])
+    crashed = {one.ran.check.name for one in graded if one.ran.crashed}
+    findings = [finding for one in graded for _, finding in one.findings]
+    notes = notes_not_said(pattern.notes, checks, findings, crashed, settings)
     skipped = [_skipped(skip, one.ran) for one in graded for skip in one.ran.skips]
     if plan is not None:
         run = Judged(
@@ -132,7 +127,7 @@ def judge(
             plan=plan,
             sizes=sizes,
             checks=checks,
-            crashed={one.ran.check.name for one in graded if one.ran.crashed},
+            crashed=crashed,
             skipped=skipped,
             settings=settings,
         )
@@ -147,7 +142,7 @@ def judge(
         pieces=tuple(dict.fromkeys(piece.name for piece in judged.pieces)),
         checks=tuple(check.name for check in checks),
         in_force=tuple(_in_force(checks, settings, graded)),
-        notes=_not_found_anyway(pattern.notes, checks),
+        notes=notes,
         seams=tuple(_walked(walk, context.size, inferred) for context in contexts for walk in context.walks),
         junctions=tuple(one for context in contexts for one in _junctions(context.graph, context.size)),
         skipped=tuple(dict.fromkeys(skipped)),
@@ -184,10 +179,10 @@ def _laid_out(
 def grade_run(ran: Ran, path: str, settings: Settings) -> Graded:
     """What the observations of one run amount to; none of them counts where one cannot be told."""
     try:
-        graded = [grade(one, ran.check, ran.size, settings, ran.plugin) for one in ran.observations]
+        graded = [(one, grade(one, ran.check, ran.size, settings, ran.plugin)) for one in ran.observations]
     except Exception as error:
         return Graded(ran=failed(ran, path, error))
-    return Graded(ran=ran, findings=tuple(one for one in graded if one is not None))
+    return Graded(ran=ran, findings=tuple((seen, finding) for seen, finding in graded if finding is not None))
 
 
 def _in_force(checks: Iterable[Check], settings: Settings, graded: Iterable[Graded]) -> Iterator[InForce]:
@@ -209,12 +204,6 @@ def _geometry(judged: Pattern, plan: Plan | None, contexts: Sequence[Context]) -
         jogs=tuple((context.size, jog) for context in contexts for jog in context.graph.jogs),
         plan=plan,
     )
-
-
-def _not_found_anyway(notes: Iterable[Note], checks: Sequence[Check]) -> tuple[Note, ...]:
-    """The notes of the reading that no check makes findings of."""
-    told = {code for check in checks for code in check.notes}
-    return tuple(note for note in notes if note.code not in told)
 
 
 def _unjudgeable(pattern: Pattern) -> Iterable[str]:

@@ -38,13 +38,21 @@ def _run(check: Check, context: Context, plugin: str) -> Ran:
     if context.inferred and check.name == PLAN_CHECK:
         return replace(ran, skips=(Skip(reason="inferred", why=NO_PLAN),))
     try:
-        seen = list(check.run(context))
+        seen = [_declared(one, check) for one in check.run(context)]
     except Exception as error:
         return failed(ran, context.pattern.path, error)
     # Silence must mean looked at: who looked and found all as it should be says so.
     seen = seen or [Skip(reason="saw-nothing", why=SAW_NOTHING)]
     skips = tuple(_told_once(one, context) for one in seen if isinstance(one, Skip))
     return replace(ran, observations=tuple(one for one in seen if not isinstance(one, Skip | LookedAt)), skips=skips)
+
+
+def _declared(seen: Observation | LookedAt | Skip, check: Check) -> Observation | LookedAt | Skip:
+    """What was seen; ValueError where it repeats what its check does not name under `repeats`."""
+    for one in () if isinstance(seen, LookedAt) else seen.repeats:
+        if not check.may_repeat(one):
+            raise ValueError(f"it repeats {one.check} and does not name it under `repeats`")
+    return seen
 
 
 def failed(ran: Ran, path: str, error: Exception) -> Ran:
@@ -75,4 +83,4 @@ def _told_once(skip: Skip, context: Context) -> Skip:
     """One reason for all the corners that no inferred seam reaches, so that they are told in one line."""
     if not context.inferred or skip.reason != UNPAIRED:
         return skip
-    return Skip(reason=UNPAIRED, why="corners where an edge was not paired")
+    return Skip(reason=UNPAIRED, why="corners where an edge was not paired", repeats=skip.repeats)
