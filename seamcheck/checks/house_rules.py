@@ -78,8 +78,8 @@ def rule_check(rule: Rule, path: str) -> Check:
     )
 
 
-def _either(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+def _either(names: tuple[str, ...]) -> Listed:
+    return Listed(tuple(map(Name, names)), last=" or ")
 
 
 def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Skip]:
@@ -87,8 +87,7 @@ def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Skip
         return
     if rule.sizes and context.size not in rule.sizes:
         if not set(rule.sizes) & set(context.pattern.sizes):
-            sizes = Listed(tuple(map(Name, rule.sizes)), last=" or ")
-            why = phrase("the rule holds in size {sizes}, which the file does not have", sizes=sizes)
+            why = phrase("the rule holds in size {sizes}, which the file does not have", sizes=_either(rule.sizes))
             yield Skip(reason="size-missing", why=why)
         return
     try:

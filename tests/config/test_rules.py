@@ -111,6 +111,7 @@ def test_the_table_of_severities_goes_before_the_rule(judged):
 
 def test_a_rule_may_hold_for_some_sizes_or_patterns_only(judged):
     (skipped,) = judged(rule("front.hem >= 340 mm", 'sizes = ["38", "XL"]')).skipped
+    assert skipped.reason == "size-missing"
     assert skipped.message == "the rule holds in size 38 or XL, which the file does not have"
     assert_findings(judged(rule("front.hem >= 340 mm", 'sizes = ["40"]')), "house-rule/less size=40")
     assert_findings(judged(rule("front.hem >= 340 mm", 'patterns = ["*PANELS*"]')), "house-rule/less")
@@ -119,19 +120,24 @@ def test_a_rule_may_hold_for_some_sizes_or_patterns_only(judged):
 
 
 @pytest.mark.parametrize(
-    ("holds", "why"),
+    ("holds", "code", "why"),
     [
-        ("yoke.lower = 3 mm", 'there is no piece "yoke"; the pieces are "'),
-        ("front.hemm = 3 mm", 'piece front has no edge "hemm"; the nearest edge is "hem"'),
-        ("angle(front.corner) = 90 degrees", 'piece front has no corner "corner"; the corners are "centre-waist"'),
-        ("difference(sides) = 0", 'there is no seam "sides"; the nearest seam is "side"'),
-        ("intake(front) = 20 mm", "piece front has no dart"),
-        ("front.hem / (back.hem - front.hem) = 1", "measures 0 here"),
+        ("yoke.lower = 3 mm", "piece-missing", 'there is no piece "yoke"; the pieces are "'),
+        ("front.hemm = 3 mm", "edge-missing", 'piece front has no edge "hemm"; the nearest edge is "hem"'),
+        (
+            "angle(front.corner) = 90 degrees",
+            "corner-missing",
+            'piece front has no corner "corner"; the corners are "centre-waist"',
+        ),
+        ("difference(sides) = 0", "seam-missing", 'there is no seam "sides"; the nearest seam is "side"'),
+        ("intake(front) = 20 mm", "no-dart", "piece front has no dart"),
+        ("front.hem / (back.hem - front.hem) = 1", "divides-by-nothing", "measures 0 here"),
     ],
 )
-def test_what_cannot_be_measured_is_skipped_with_its_reason(judged, holds, why):
+def test_what_cannot_be_measured_is_skipped_with_its_reason(judged, holds, code, why):
     result = judged(rule(holds))
     (skipped,) = result.skipped
+    assert skipped.reason == code
     assert why in skipped.message
     assert result.failures == ()
 
@@ -185,6 +191,7 @@ def test_missing_is_one_of_two_words(shop):
 
 def test_without_a_grain_arrow_nothing_lies_along_it(judged):
     (skipped,) = judged(rule("height(front) = 400 mm"), FAULTS["no-grain"].change(good_draft())).skipped
+    assert skipped.reason == "no-grain"
     assert "no grain arrow" in skipped.message
 
 

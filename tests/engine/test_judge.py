@@ -291,8 +291,8 @@ def test_without_a_plan_nothing_is_walked_and_the_checks_say_so():
     result = judge(good_draft().pattern(), None, REGISTRY.checks, Settings())
     assert result.seams == ()
     assert result.plan is None
-    assert [one.message for one in result.skipped if one.check == "plan-complete"] == [
-        "there is no plan; write one, or name one with --plan"
+    assert [(one.reason, one.message) for one in result.skipped if one.check == "plan-complete"] == [
+        ("no-plan", "there is no plan; write one, or name one with --plan")
     ]
 
 
@@ -372,7 +372,7 @@ def test_an_entry_that_was_not_judged_is_not_called_stale(change, settings, why)
     draft = short(dataclasses.replace(ACCEPTED, **change))
     result = judge(draft.pattern(), draft.plan, (PLAN_COMPLETE, SEAM_LENGTH), Settings(**settings))
     assert [one.check for one in result.findings if one.accepted is None] in ([], ["seam-length"])
-    assert [one.message for one in result.skipped if why in one.message]
+    assert [one.reason for one in result.skipped if why in one.message] == ["entry-not-judged"]
 
 
 def test_an_entry_of_a_check_that_crashed_is_not_called_stale():

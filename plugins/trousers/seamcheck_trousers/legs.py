@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from seamcheck_trousers.options import GIRTHS, length, straight_side
 from seamcheck_trousers.pairs import Leg, Pair, pairs
 
-from seamcheck.amounts import Fact, Length, Name, Unit
+from seamcheck.amounts import Fact, Length, Name, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 CENTRE = 3.0  # mm
@@ -328,7 +328,7 @@ def _leg_girth(context: Context) -> Iterator[Observation | Skip]:
             if front is None or back is None:
                 yield Skip(
                     reason="not-bounded",
-                    why=f"the {place} is not bounded by inseam and outseam at its height",
+                    why=phrase("the {place} is not bounded by inseam and outseam at its height", place=place),
                     piece=pair.back.piece.name,
                 )
                 continue
