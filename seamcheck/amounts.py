@@ -2,6 +2,7 @@
 
 fact     an amount, a count or a name; or a phrase or a list that holds such
 phrase   words with facts in them, which stay facts until a report writes the words
+reason   why something could not be judged: a code and a phrase
 """
 
 from __future__ import annotations
@@ -24,12 +25,15 @@ class Length(float):
     """A length in mm, said to a person as mm and the nearest 1/16 inch."""
 
 
-class Millimetres(Length):
-    """A length that is said in millimetres alone: to so many decimals, or as `millimetres` says it."""
+class PlainLength(Length):
+    """A length in mm that is said in millimetres alone, where both units would crowd the sentence.
+
+    It is said to so many `decimals`, or as `millimetres` says it where they are None.
+    """
 
     decimals: int | None
 
-    def __new__(cls, mm: float, decimals: int | None = None) -> Millimetres:
+    def __new__(cls, mm: float, decimals: int | None = 0) -> PlainLength:
         """A length in mm, and how finely it is said."""
         length = super().__new__(cls, mm)
         length.decimals = decimals
@@ -37,7 +41,43 @@ class Millimetres(Length):
 
 
 class Angle(float):
-    """An angle in degrees."""
+    """An angle in degrees, said to one decimal."""
+
+
+class PlainAngle(Angle):
+    """An angle in degrees that is said in whole degrees."""
+
+
+class Share(float):
+    """A share of a whole, said in whole per cent."""
+
+    def __str__(self) -> str:
+        """The share, as "46 %"."""
+        return f"{100 * self:.0f} %"
+
+
+class Number(float):
+    """A number without a unit, said to three decimals at most."""
+
+    def __str__(self) -> str:
+        """The number, as "1.25"."""
+        return f"{self:.3f}".rstrip("0").rstrip(".")
+
+
+class Point(complex):
+    """A place in the drawing in mm, in the file's axes, said to one decimal."""
+
+    def __str__(self) -> str:
+        """The place, as "(120.0, 35.5)"."""
+        return f"({self.real:.1f}, {self.imag:.1f})"
+
+
+class PlanPoint(Point):
+    """A place in the drawing as a plan writes it."""
+
+    def __str__(self) -> str:
+        """The place, as "[120.0, 35.5]"."""
+        return f"[{self.real:.1f}, {self.imag:.1f}]"
 
 
 class Name(str):
@@ -63,17 +103,32 @@ class Phrase:
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """Facts as a person lists them: "a", "a and b", "a, b and c"."""
+    """Facts as a person lists them: "a", "a and b", "a, b and c"; `between` stands between two, `last` before the last."""
 
     items: tuple[Fact, ...]
+    between: str = ", "
+    last: str = " and "
 
     def __str__(self) -> str:
         """The list, with amounts as a person is told them."""
         return "".join(map(fact, spoken(self)))
 
 
-Fact = Length | Angle | Name | Phrase | Listed | str | int
+Fact = Length | Angle | Share | Number | Point | Name | Phrase | Listed | str | int
 Spoken = Length | Angle | Name | str  # what a phrase comes to: words, and the amounts and names between them
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why something could not be judged: a stable code, and the words."""
+
+    code: str
+    words: Phrase
+
+    def __str__(self) -> str:
+        """The words."""
+        return str(self.words)
+
 
 # Sheets in mm (ISO 216 and the North American sizes) that drawings are set up on.
 SHEETS = {
@@ -131,8 +186,10 @@ def angle(degrees: float) -> str:
 
 def fact(value: Fact) -> str:
     """One fact as it stands in a sentence."""
-    if isinstance(value, Millimetres):
+    if isinstance(value, PlainLength):
         return millimetres(value) if value.decimals is None else f"{value:.{value.decimals}f} mm"
+    if isinstance(value, PlainAngle):
+        return f"{value:.0f}°"
     if isinstance(value, Length):
         return length(value)
     if isinstance(value, Angle):
@@ -143,6 +200,11 @@ def fact(value: Fact) -> str:
 def phrase(template: str, /, **facts: Fact) -> Phrase:
     """Words with facts in them: `phrase("{short} is {amount} too short", short=Name("back"), amount=Length(6.35))`."""
     return Phrase(template, tuple(facts.items()))
+
+
+def worded(words: str | Phrase) -> Phrase:
+    """Words that hold no facts as a phrase; a phrase as it is."""
+    return words if isinstance(words, Phrase) else Phrase("{words}", (("words", words),))
 
 
 def spoken(value: Fact) -> Iterator[Spoken]:
@@ -160,7 +222,7 @@ def spoken(value: Fact) -> Iterator[Spoken]:
         last = len(value.items) - 1
         for k, item in enumerate(value.items):
             if k:
-                yield " and " if k == last else ", "
+                yield value.last if k == last else value.between
             yield from spoken(item)
     elif isinstance(value, Length | Angle | Name):
         yield value

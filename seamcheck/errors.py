@@ -11,9 +11,17 @@ Every one carries one clear sentence for a sewist: which file, which place in it
 
 from __future__ import annotations
 
-import re
+from typing import Protocol, runtime_checkable
 
-_LINE = re.compile(r"(?:\w+ element in )?line (\d+)(?:, column (\d+))?\b")
+from seamcheck.places import Place
+
+
+@runtime_checkable
+class Located(Protocol):
+    """What knows its line and its column, whatever its words."""
+
+    line: int | None
+    column: int | None
 
 
 class Failure(str):
@@ -40,8 +48,11 @@ class Failure(str):
 class SeamcheckError(Exception):
     """Something that stops the judging of a file; its text is one sentence for the person at the table."""
 
-    def __init__(self, what: str, *, path: str = "", place: str = "", remedy: str = "") -> None:
-        """Keep the parts; `str()` joins those that are given to "path, place: what; remedy"."""
+    def __init__(self, what: str, *, path: str = "", place: Place | str = "", remedy: str = "") -> None:
+        """Keep the parts; `str()` joins those that are given to "path, place: what; remedy".
+
+        A place that is mere words leads to no line.
+        """
         self.path = path
         self.place = place
         self.what = what
@@ -50,18 +61,15 @@ class SeamcheckError(Exception):
 
     def __str__(self) -> str:
         """Return the one sentence."""
-        where = ", ".join(part for part in (self.path, self.place) if part)
+        where = ", ".join(part for part in (self.path, str(self.place)) if part)
         sentence = f"{where}: {self.what}" if where else self.what
         return f"{sentence}; {self.remedy}" if self.remedy else sentence
 
     @property
     def failure(self) -> Failure:
-        """The one sentence, with its file and line; a place that an importer gave knows its line, another says it."""
-        line, column = getattr(self.place, "line", None), getattr(self.place, "column", None)
-        said = _LINE.match(self.place)
-        if line is None and said is not None:
-            line, column = int(said[1]), said[2] and int(said[2])
-        return Failure(str(self), self.path, line, column)
+        """The one sentence, with its file and line as far as the place knows them."""
+        at = self.place if isinstance(self.place, Located) else Place("")
+        return Failure(str(self), self.path, at.line, at.column)
 
 
 class InputError(SeamcheckError):

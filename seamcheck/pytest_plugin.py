@@ -248,7 +248,7 @@ class SeamItem(_Item):
         if not result.sizes:
             pytest.skip("the pattern could not be judged")
         skipped = {
-            one.check: one.why
+            one.check: one.message
             for one in result.skipped
             if one.size == self.size and one.seam == (self.seam.name if self.seam else None) and not one.piece
         }
@@ -257,9 +257,9 @@ class SeamItem(_Item):
 
     def reportinfo(self) -> tuple[Path, int | None, str]:
         """Where the seam stands in the plan."""
-        line = self.seam.place.removeprefix("line ") if self.seam else ""
+        line = self.seam.place.line if self.seam else None
         plan = getattr(self.parent.parent, "path", self.path)
-        return plan, int(line) - 1 if line.isdigit() else None, self.name
+        return plan, None if line is None else line - 1, self.name
 
 
 class Patterns:

@@ -4,8 +4,8 @@ from seamcheck.amounts import (
     Angle,
     Length,
     Listed,
-    Millimetres,
     Name,
+    PlainLength,
     angle,
     fact,
     inches,
@@ -107,10 +107,10 @@ def test_a_name_stays_as_it_is_at_the_head_of_a_sentence():
 
 
 def test_a_length_in_millimetres_alone_has_the_decimals_that_it_was_given():
-    assert fact(Millimetres(0.354)) == "0.35 mm"
-    assert fact(Millimetres(434.4, 0)) == "434 mm"
-    assert fact(Millimetres(1.25, 3)) == "1.250 mm"
-    assert str(joined((Millimetres(5.0), Length(6.35)), " {and} ")) == "5.0 mm {and} 6.4 mm (1/4 in)"
+    assert fact(PlainLength(0.354, None)) == "0.35 mm"
+    assert fact(PlainLength(434.4, 0)) == "434 mm"
+    assert fact(PlainLength(1.25, 3)) == "1.250 mm"
+    assert str(joined((PlainLength(5.0), Length(6.35)), " {and} ")) == "5 mm {and} 6.4 mm (1/4 in)"
 
 
 @pytest.mark.parametrize(

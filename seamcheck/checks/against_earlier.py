@@ -5,25 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.amounts import Angle, Fact, Length, Name, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 if TYPE_CHECKING:
     from seamcheck.comparison.changes import NotchChange, PieceChange
     from seamcheck.pattern.model import Edge
 
-NOTHING_BEFORE = "no earlier file to compare with"
 MET = 0.8  # mm: a notch that meets its mate this nearly is where it should be, wherever it was
 
 
 def _compared(context: Context) -> Iterator[PieceChange | Skip]:
     """The changes of every piece of this size, or why there are none."""
     if context.before is None:
-        yield Skip(why=NOTHING_BEFORE)
+        yield Skip(reason="no-earlier-file", why="no earlier file to compare with")
         return
     for name in context.pieces:
         change = context.before.piece(name, context.size)
-        yield change if change is not None else Skip(why="the earlier file has no such piece", piece=name)
+        yield (
+            change
+            if change is not None
+            else Skip(reason="new-piece", why="the earlier file has no such piece", piece=name)
+        )
 
 
 def _notch_drift(context: Context) -> Iterator[Observation | Skip]:
@@ -53,10 +56,10 @@ def _notch_drift(context: Context) -> Iterator[Observation | Skip]:
                     pieces=(change.name,),
                     edges=(name,),
                     facts={
-                        "edge": name,
+                        "edge": Name(name),
                         "notch": _kind(lost.count),
                         "was": Length(lost.station),
-                        "corner": whole.start,
+                        "corner": Name(whole.start),
                     },
                 )
 
@@ -72,16 +75,16 @@ def _met(context: Context) -> set[tuple[str, complex]]:
     }
 
 
-def _drift_facts(change: PieceChange, notch: NotchChange, drift: float) -> dict[str, Length | str]:
+def _drift_facts(change: PieceChange, notch: NotchChange, drift: float) -> dict[str, Fact]:
     edge: Edge = change.after.edge(notch.edge)
     return {
-        "edge": f"{change.name}.{notch.edge}",
+        "edge": Name(f"{change.name}.{notch.edge}"),
         "notch": _kind(notch.before.count),
-        "corner": edge.start,
+        "corner": Name(edge.start),
         "was": Length(notch.before.station),
         "now": Length(notch.after.station),
         "amount": Length(abs(drift)),
-        "way": f"towards {edge.end if drift > 0 else edge.start}",
+        "way": phrase("towards {end}", end=Name(edge.end if drift > 0 else edge.start)),
     }
 
 
@@ -142,10 +145,18 @@ def _grain_turned(context: Context) -> Iterator[Observation | Skip]:
             yield change
             continue
         if change.grain is None:
-            yield Skip(why="the piece has no grain arrow in one of the two files", piece=change.name)
+            yield Skip(
+                reason="no-grain",
+                why="the piece has no grain arrow in one of the two files",
+                piece=change.name,
+            )
             continue
         if not change.parts:
-            yield Skip(why="the outline is too different from the earlier one to tell how it lies", piece=change.name)
+            yield Skip(
+                reason="redrawn",
+                why="the outline is too different from the earlier one to tell how it lies",
+                piece=change.name,
+            )
             continue
         turn = change.grain.turn
         bent = len(change.grain.turns) > 1 and max(change.grain.turns) - min(change.grain.turns) > 0.2
@@ -156,7 +167,7 @@ def _grain_turned(context: Context) -> Iterator[Observation | Skip]:
             at=change.grain.at,
             pieces=(change.name,),
             facts={
-                "piece": change.name,
+                "piece": Name(change.name),
                 "turn": Angle(abs(turn)),
                 "way": "anticlockwise" if turn > 0 else "clockwise",
             },

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.amounts import Length, Name, PlainLength, Unit, phrase
+from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Severity, Skip, Tolerance
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -76,10 +76,10 @@ def _along(piece: Piece, edge: Edge) -> _Allowance | None:
 def _allowance_even(context: Context) -> Iterator[Observation | Skip]:
     pieces = [piece for piece in context.pieces.values() if _is_drawn(piece)]
     if not pieces:
-        yield Skip(why="no piece is drawn with both its sew line and its cut line")
+        yield Skip(reason="no-two-lines", why="no piece is drawn with both its sew line and its cut line")
     for piece in pieces:
         if _crosses_its_cut_line(piece):
-            yield Skip(why="its sew line runs outside its cut line", piece=piece.name)
+            yield Skip(reason="lines-cross", why="its sew line runs outside its cut line", piece=piece.name)
             continue
         for edge in piece.edges:
             found = None if edge.inside else _along(piece, edge)
@@ -97,14 +97,14 @@ def _allowance_even(context: Context) -> Iterator[Observation | Skip]:
                 pieces=(piece.name,),
                 edges=(name,),
                 facts={
-                    "edge": name,
+                    "edge": Name(name),
                     "low": Length(found.low),
                     "high": Length(found.high),
                     "range": Length(found.high - found.low),
                     "first": Length(first),
                     "last": Length(last),
-                    "start": edge.start,
-                    "end": edge.end,
+                    "start": Name(edge.start),
+                    "end": Name(edge.end),
                 },
             )
 
@@ -163,16 +163,16 @@ def _allowance_mates(context: Context) -> Iterator[Observation | Skip]:
             pieces=tuple(dict.fromkeys((one.piece, other.piece))),
             edges=(one.edge, other.edge),
             facts={
-                "seam": seam.name,
-                "narrow": narrow.edge,
-                "wide": wide.edge,
+                "seam": Name(seam.name),
+                "narrow": Name(narrow.edge),
+                "wide": Name(wide.edge),
                 "less": Length(narrow.width),
                 "more": Length(wide.width),
                 "amount": Length(wide.width - narrow.width),
             },
         )
     if not known:
-        yield Skip(why="no seam has two sides whose allowances are known")
+        yield Skip(reason="no-allowances", why="no seam has two sides whose allowances are known")
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,17 +247,20 @@ def _hem_turn_up(context: Context) -> Iterator[Observation | Skip]:
         for edge in piece.edges:
             if edge.name not in plan.unsewn or len(edge.runs) != 1 or edge.inside:
                 continue
-            found = _turned_up(piece, edge)
+            found = _turned_up(context, piece, edge)
             if isinstance(found, Skip):
                 yield found
             elif found is not None:
                 looked = True
                 yield found
     if not looked:
-        yield Skip(why=f"no free edge has an allowance of {HEM:.0f} mm or more that is known")
+        yield Skip(
+            reason="no-hem",
+            why=phrase("no free edge has an allowance of {hem} or more that is known", hem=PlainLength(HEM)),
+        )
 
 
-def _turned_up(piece: Piece, edge: Edge) -> Observation | Skip | None:
+def _turned_up(context: Context, piece: Piece, edge: Edge) -> Observation | Skip | None:
     """How much wider or narrower the allowance of a hem is at its cut edge than the piece it is folded up against."""
     from seamcheck.checks.edges import bow
     from seamcheck.geometry.curve import Affine
@@ -268,9 +271,14 @@ def _turned_up(piece: Piece, edge: Edge) -> Observation | Skip | None:
         return None
     name = f"{piece.name}.{edge.name}"
     if along.high - along.low > EVEN:
-        return Skip(why="the allowance of the hem is not even", piece=piece.name, edge=edge.name)
+        return Skip(reason="hem-uneven", why="the allowance of the hem is not even", piece=piece.name, edge=edge.name)
     if bow(hem)[0] > STRAIGHT:
-        return Skip(why="the hem is curved, and what is turned up is eased in", piece=piece.name, edge=edge.name)
+        return Skip(
+            reason="hem-curved",
+            why="the hem is curved, and what is turned up is eased in",
+            piece=piece.name,
+            edge=edge.name,
+        )
     # The hem laid level, the piece above it at positive heights.
     unit = (hem.end - hem.start) / abs(hem.end - hem.start)
     level = Affine(unit.conjugate(), 0j, -hem.start * unit.conjugate())
@@ -279,7 +287,9 @@ def _turned_up(piece: Piece, edge: Edge) -> Observation | Skip | None:
     depth = along.middle - bow(hem)[0] - 0.01  # no deeper than where a hem that is bowed a little is still inside
     above, below = (_span(cut, hem.chord / 2, up * height) for height in (depth, -depth))
     if above is None or below is None:
-        return Skip(why="the piece is shorter than its hem", piece=piece.name, edge=edge.name)
+        return Skip(
+            reason="shorter-than-hem", why="the piece is shorter than its hem", piece=piece.name, edge=edge.name
+        )
     width = above[1] - above[0]
     # Folded up, each end of the cut edge falls short of its side or juts out beyond it.
     ends = below[0] - above[0], above[1] - below[1]
@@ -291,13 +301,13 @@ def _turned_up(piece: Piece, edge: Edge) -> Observation | Skip | None:
     return Observation(
         code="narrow" if narrow else "wide",
         deviation=-short if narrow else eased,
-        tolerance=None if narrow else most,
+        tolerance=None if narrow else Tolerance(most, Unit.LENGTH, OWN, f"size {context.size}"),
         allowed=(0.0, EASED * width),
         at=complex(at),
         pieces=(piece.name,),
         edges=(name,),
         facts={
-            "edge": name,
+            "edge": Name(name),
             "depth": Length(along.middle),
             "width": Length(width),
             "amount": Length(short if narrow else out),

@@ -6,17 +6,19 @@ the engine turns observations into findings, by one rule for all checks (the ban
 
 observation  one thing that was measured or seen
 code         a stable word for one way a check can fail
+skip         one thing that could not be judged, and why
 band         up to half the tolerance: nothing; to the tolerance: note; to twice: warning; beyond: error
 """
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Unit
+from seamcheck.amounts import Fact, Phrase, Unit, spoken
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
@@ -61,18 +63,37 @@ class Code:
     unit: Unit | None = None
 
 
+# Where a tolerance comes from that no file states.
+DEFAULT = "default"
+ROUNDED = "rounded grade rules"
+OWN = "the check itself, by what it measures there"
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """A tolerance in mm or degrees, and its origin: "default", a file, a seam of a plan, rounded grade rules, the check itself.
+
+    `holds_for` names the seam or the size that it is for; "" where it is for all.
+    """
+
+    value: float
+    unit: Unit
+    origin: str
+    holds_for: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Observation:
     """Something a check measured or saw.
 
     `deviation` is signed, in the check's unit, and counts from the nearest end of what is allowed; None where
-    nothing is measured. `tolerance` is set where this one place has a band of its own. `subject` is what it is about where
-    that is not just its seam, else its edges, else its pieces.
+    nothing is measured. `tolerance` is set where this one place has a band of its own; as a mere number it is the check's.
+    `subject` is what it is about where that is not just its seam, else its edges, else its pieces.
     """
 
     code: str
     deviation: float | None = None
-    tolerance: float | None = None
+    tolerance: Tolerance | float | None = None
     allowed: tuple[float, float] | None = None
     at: complex | None = None
     seam: str | None = None
@@ -82,16 +103,30 @@ class Observation:
     clauses: tuple[str, ...] = ()
     subject: Subject | None = None
 
+    @property
+    def own_tolerance(self) -> float | None:
+        """The tolerance of this one place as a number; None where it has none of its own."""
+        return self.tolerance.value if isinstance(self.tolerance, Tolerance) else self.tolerance
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skip:
-    """Something a check could not judge, and why, in words; `subject` where it is about no seam, piece or edge alone."""
+    """Something a check could not judge, and why: `reason` is a stable code, `why` the words, given as a phrase or as text.
 
-    why: str
+    It is about a `seam`, a `piece`, an `edge` of a piece or the `corners` of a junction ("piece.corner"), or about all that the
+    check looks at.
+    """
+
+    why: Phrase | str
+    reason: str = ""
     seam: str | None = None
     piece: str | None = None
     edge: str | None = None
-    subject: Subject | None = None
+    corners: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Fail here, where the plugin is known, for a phrase that speaks of a fact which is not given; ValueError."""
+        deque(spoken(self.why), maxlen=0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

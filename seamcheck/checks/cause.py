@@ -176,7 +176,7 @@ class Evidence:
         for one in check.run(self.context):
             if isinstance(one, Skip) or one.code not in codes or one.deviation is None:
                 continue
-            tolerance = one.tolerance or self._tolerance(check)
+            tolerance = one.own_tolerance or self._tolerance(check)
             if abs(one.deviation) > tolerance / 2:
                 yield one
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.amounts import Angle, Length, Listed, Name, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.checks.junctions import CORNER_TOLERANCE
 from seamcheck.checks.mouths import opening_edge, roof, side_of
@@ -28,12 +28,17 @@ def _missing(context: Context) -> Iterator[Skip]:
     for dart in context.plan.darts if context.plan else ():
         piece = context.pieces.get(dart.piece)
         if piece is None:
-            yield Skip(why="the piece is not in the file in this size", piece=dart.piece)
+            yield Skip(reason="piece-missing", why="the piece is not in the file in this size", piece=dart.piece)
         elif all(found.corners != dart.corners for found in piece.darts):
-            lost = next(
-                (piece.unsure[name] for name in dart.corners if name in piece.unsure), "its corners were not found"
-            )
-            yield Skip(why=lost, piece=dart.piece)
+            yield lost_corners(piece, dart.corners)
+
+
+def lost_corners(piece: Piece, corners: tuple[str, ...]) -> Skip:
+    """A dart or a pleat of the plan that is not on its piece, for the first of its corners that has no sure place."""
+    why = next((piece.unsure[name] for name in corners if name in piece.unsure), None)
+    if why is None:
+        return Skip(reason="corners-missing", why="its corners were not found", piece=piece.name)
+    return Skip(reason="corner-unsure", why=why, piece=piece.name)
 
 
 def _dart_legs(context: Context) -> Iterator[Observation | Skip]:
@@ -50,10 +55,10 @@ def _dart_legs(context: Context) -> Iterator[Observation | Skip]:
                 pieces=(piece.name,),
                 subject=Subject.mouth(piece.name, (dart.corners[0], dart.corners[2])),
                 facts={
-                    "piece": piece.name,
-                    "short": dart.corners[short],
-                    "long": dart.corners[long],
-                    "tip": dart.corners[1],
+                    "piece": Name(piece.name),
+                    "short": Name(dart.corners[short]),
+                    "long": Name(dart.corners[long]),
+                    "tip": Name(dart.corners[1]),
                     "amount": Length(abs(first - second)),
                     "first": Length(first),
                     "second": Length(second),
@@ -106,7 +111,7 @@ def running_on(piece: Piece, corners: tuple[str, str]) -> Observation:
         pieces=(piece.name,),
         subject=Subject.mouth(piece.name, corners),
         facts={
-            "corners": " and ".join(f"{piece.name}.{corner}" for corner in corners),
+            "corners": Listed(tuple(Name(f"{piece.name}.{corner}") for corner in corners)),
             "sum": Angle(total),
             "off": Angle(abs(total - 180.0)),
         },
@@ -126,8 +131,8 @@ def roofed(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve]) ->
         pieces=(piece.name,),
         edges=(f"{piece.name}.{edge.name}",),
         facts={
-            "corners": " and ".join(f"{piece.name}.{corner}" for corner in corners),
-            "toward": side_of(edge, found.toward),
+            "corners": Listed(tuple(Name(f"{piece.name}.{corner}") for corner in corners)),
+            "toward": Name(side_of(edge, found.toward)),
             "amount": Length(abs(found.beyond)),
             "lacks": "ends short of" if found.beyond < 0.0 else "stands beyond",
         },
@@ -205,9 +210,9 @@ def _near_a_seam(context: Context, piece: Piece, dart: Dart) -> Iterator[Observa
             pieces=(piece.name,),
             edges=(f"{piece.name}.{name}",),
             facts={
-                "piece": piece.name,
-                "tip": dart.corners[1],
-                "edge": f"{piece.name}.{name}",
+                "piece": Name(piece.name),
+                "tip": Name(dart.corners[1]),
+                "edge": Name(f"{piece.name}.{name}"),
                 "distance": Length(distance),
             },
         )
@@ -224,7 +229,7 @@ def _crossing(piece: Piece, one: Dart, other: Dart) -> Iterator[Observation]:
                     code="crossing",
                     at=leg.point(leg.station_of(int(i[0]), float(t[0]))),
                     pieces=(piece.name,),
-                    facts={"piece": piece.name, "one": one.corners[1], "other": other.corners[1]},
+                    facts={"piece": Name(piece.name), "one": Name(one.corners[1]), "other": Name(other.corners[1])},
                 )
                 return
 
@@ -246,9 +251,9 @@ def _order(piece: Piece, one: Dart, other: Dart) -> Iterator[Observation]:
         pieces=(piece.name,),
         edges=(f"{piece.name}.{edge.name}",),
         facts={
-            "piece": piece.name,
-            "at_side": at_side.corners[1],
-            "inner": inner.corners[1],
+            "piece": Name(piece.name),
+            "at_side": Name(at_side.corners[1]),
+            "inner": Name(inner.corners[1]),
             "amount": Length(abs(lengths[0] - lengths[1])),
         },
     )

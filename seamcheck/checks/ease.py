@@ -20,15 +20,19 @@ HOPELESS = 0.125  # of the length: 3/4 in over 6 in
 def _ease(context: Context) -> Iterator[Observation | Skip]:
     eased = [walk for walk in context.walks if walk.seam.plan.ease is not None and not walk.seam.twin]
     if not eased:
-        yield Skip(why="the plan gives no seam ease")
+        yield Skip(reason="no-ease", why="the plan gives no seam ease")
     for walk in eased:
         tolerance = band(context, walk)
         if abs(walk.deviation) > tolerance / 2:
-            yield Skip(why="the seam is not true, so its ease cannot be judged", seam=walk.name)
+            yield Skip(reason="not-true", why="the seam is not true, so its ease cannot be judged", seam=walk.name)
             continue
         kind = customary(walk.seam)
         if kind is None or kind.kind.turn_of_cloth:
-            yield Skip(why="its names do not say which side should be the longer one", seam=walk.name)
+            yield Skip(
+                reason="names-say-nothing",
+                why="its names do not say which side should be the longer one",
+                seam=walk.name,
+            )
         else:
             side = _side(context, walk, kind)
             yield side

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.amounts import Angle, Fact, Length, Name, Unit
+from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Skip, Tolerance
+from seamcheck.checks.places import along
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -36,7 +37,7 @@ def _edge_blend(context: Context) -> Iterator[Observation | Skip]:
 def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: float) -> Iterator[Observation]:
     from seamcheck.geometry.kinks import Flat, Kink
 
-    facts = _where(piece, edge, station)
+    facts: dict[str, Fact] = along(piece, edge, station)
     if isinstance(found, Kink):
         code, deviation = "kink", _outward(found.turn, piece, edge)
         if abs(deviation) > MEANT:
@@ -76,16 +77,6 @@ def _outward(turn: float, piece: Piece, edge: Edge) -> float:
     """A turn as seen from outside the piece: positive makes a point, negative a hollow."""
     clockwise = turn if piece.y_down else -turn
     return clockwise if edge.forward else -clockwise
-
-
-def _where(piece: Piece, edge: Edge, station: float) -> dict[str, Length | Angle | str | int]:
-    """Where on an edge something is, measured from its nearer end."""
-    from_start = station <= edge.length / 2
-    return {
-        "edge": f"{piece.name}.{edge.name}",
-        "distance": Length(station if from_start else edge.length - station),
-        "end": edge.start if from_start else edge.end,
-    }
 
 
 EDGE_BLEND = Check(
@@ -145,18 +136,23 @@ def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
     for piece in context.plan.pieces if context.plan else ():
         found = context.pieces.get(piece.name)
         if piece.fold and found and piece.fold in found.lost_edges:
-            yield Skip(why=found.lost_edges[piece.fold], piece=piece.name, edge=piece.fold)
+            yield Skip(reason="edge-unsure", why=found.lost_edges[piece.fold], piece=piece.name, edge=piece.fold)
     for owner, name, curve in folds(context):
         off, at = bow(curve)
         yield Observation(
             code="bowed",
             deviation=off,
-            tolerance=max(0.4, 0.004 * curve.length),
+            tolerance=Tolerance(max(0.4, 0.004 * curve.length), Unit.LENGTH, OWN, f"size {context.size}"),
             allowed=(0.0, 0.0),
             at=at,
             pieces=(owner.name,),
             edges=(f"{owner.name}.{name}",) if name != "fold line" else (),
-            facts={"piece": owner.name, "fold": name, "amount": Length(off), "length": Length(curve.length)},
+            facts={
+                "piece": Name(owner.name),
+                "fold": Name(name),
+                "amount": Length(off),
+                "length": Length(curve.length),
+            },
         )
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.amounts import Angle, Length, Listed, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 if TYPE_CHECKING:
@@ -25,7 +25,9 @@ def _grain_present(context: Context) -> Iterator[Observation | Skip]:
     for piece in context.pieces.values():
         grain = _longest(piece)
         if grain is None or grain.length <= 0.0:
-            yield Observation(code="missing", pieces=(piece.name,), at=_middle(piece), facts={"piece": piece.name})
+            yield Observation(
+                code="missing", pieces=(piece.name,), at=_middle(piece), facts={"piece": Name(piece.name)}
+            )
             continue
         along = _extent_along(piece, grain)
         if grain.length < SHORTEST_SHARE * along:
@@ -33,7 +35,7 @@ def _grain_present(context: Context) -> Iterator[Observation | Skip]:
                 code="short",
                 pieces=(piece.name,),
                 at=grain.points[0],
-                facts={"piece": piece.name, "length": Length(grain.length), "along": Length(along)},
+                facts={"piece": Name(piece.name), "length": Length(grain.length), "along": Length(along)},
             )
 
 
@@ -81,7 +83,7 @@ GRAIN_PRESENT = Check(
 def _grain_straight(context: Context) -> Iterator[Observation | Skip]:
     for piece in context.pieces.values():
         if not piece.grainlines:
-            yield Skip(why="the piece has no grain arrow", piece=piece.name)
+            yield Skip(reason="no-grain", why="the piece has no grain arrow", piece=piece.name)
             continue
         if len(piece.grainlines) > 1:
             angles = sorted(grain.angle for grain in piece.grainlines)
@@ -90,9 +92,9 @@ def _grain_straight(context: Context) -> Iterator[Observation | Skip]:
                 pieces=(piece.name,),
                 at=piece.grainlines[1].points[0],
                 facts={
-                    "piece": piece.name,
+                    "piece": Name(piece.name),
                     "number": len(piece.grainlines),
-                    "angles": ", ".join(f"{angle:.1f}°" for angle in angles),
+                    "angles": Listed(tuple(map(Angle, angles)), last=", "),
                 },
             )
         for grain in piece.grainlines:
@@ -103,7 +105,7 @@ def _grain_straight(context: Context) -> Iterator[Observation | Skip]:
                 allowed=(0.0, 0.0),
                 pieces=(piece.name,),
                 at=at,
-                facts={"piece": piece.name, "bend": Angle(abs(bend))},
+                facts={"piece": Name(piece.name), "bend": Angle(abs(bend))},
             )
 
 
@@ -155,11 +157,11 @@ GRAIN_STRAIGHT = Check(
 def _grain_inside(context: Context) -> Iterator[Observation | Skip]:
     for piece in context.pieces.values():
         if not piece.grainlines:
-            yield Skip(why="the piece has no grain arrow", piece=piece.name)
+            yield Skip(reason="no-grain", why="the piece has no grain arrow", piece=piece.name)
         for grain in piece.grainlines:
             out = _outside(piece, grain)
             if out is not None:
-                yield Observation(code="leaves", pieces=(piece.name,), at=out, facts={"piece": piece.name})
+                yield Observation(code="leaves", pieces=(piece.name,), at=out, facts={"piece": Name(piece.name)})
 
 
 def _outside(piece: Piece, grain: Grainline) -> complex | None:
@@ -219,21 +221,21 @@ DIRECTIONS = {0.0: "along", 45.0: "on the bias of", 90.0: "across"}  # how an ar
 def _grain_fold(context: Context) -> Iterator[Observation | Skip]:
     lines = [*_fold_edges(context), *_creases(context)]
     if not lines:
-        yield Skip(why="no piece has a fold edge or a crease")
+        yield Skip(reason="no-fold", why="no piece has a fold edge or a crease")
     for piece, code, line in lines:
         grain = _longest(piece)
         if grain is None or grain.length <= 0.0:
-            yield Skip(why="the piece has no grain arrow", piece=piece.name)
+            yield Skip(reason="no-grain", why="the piece has no grain arrow", piece=piece.name)
             continue
         if abs(_sharpest_bend(grain)[0]) > STEADY:
-            yield Skip(why="the grain arrow is bent", piece=piece.name)
+            yield Skip(reason="grain-bent", why="the grain arrow is bent", piece=piece.name)
             continue
         apart = _between(line, grain)
         meant = 0.0 if code == "crease" else min(DIRECTIONS, key=lambda way: abs(abs(apart) - way))
         off = abs(apart) - meant
         if code == "fold" and abs(off) > LEANING:
-            why = f"the arrow lies at {abs(apart):.0f}° to the fold, which was taken for meant"
-            yield Skip(why=why, piece=piece.name)
+            template = "the arrow lies at {angle} to the fold, which was taken for meant"
+            yield Skip(reason="meant", why=phrase(template, angle=PlainAngle(abs(apart))), piece=piece.name)
             continue
         yield Observation(
             code=code,
@@ -242,7 +244,7 @@ def _grain_fold(context: Context) -> Iterator[Observation | Skip]:
             at=grain.points[0],
             pieces=(piece.name,),
             facts={
-                "piece": piece.name,
+                "piece": Name(piece.name),
                 "off": Angle(abs(off)),
                 "way": DIRECTIONS[meant],
                 "run": Length(_drift(grain, off)),

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from fnmatch import fnmatchcase
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Fact, Length, Unit
+from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Number, Phrase, Reason, Unit, phrase, worded
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.config.rule_language import Amount, Binary, Call, Expression, NamedPart, Negated, ValueKind, places
 from seamcheck.config.rules import ERROR, MISSING
@@ -29,11 +29,16 @@ _ADVICE = "Measure again and redraw what was altered, so that this holds: {rule}
 
 
 class NotMeasuredError(ValueError):
-    """What an expression speaks of is not in this pattern, or cannot be measured; the text says why."""
+    """What an expression speaks of is not in this pattern, or cannot be measured; `reason` says why."""
+
+    def __init__(self, code: str, words: Phrase | str) -> None:
+        """Keep the reason."""
+        self.reason = Reason(code, worded(words))
+        super().__init__(str(words))
 
 
 class MissingNameError(NotMeasuredError):
-    """An expression names what this pattern does not have; the text says what it has."""
+    """An expression names what this pattern does not have; the reason says what it has."""
 
 
 def rule_check(rule: Rule, path: str) -> Check:
@@ -73,8 +78,8 @@ def rule_check(rule: Rule, path: str) -> Check:
     )
 
 
-def _either(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
+def _either(names: tuple[str, ...]) -> Listed:
+    return Listed(tuple(map(Name, names)), last=" or ")
 
 
 def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Skip]:
@@ -82,23 +87,24 @@ def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Skip
         return
     if rule.sizes and context.size not in rule.sizes:
         if not set(rule.sizes) & set(context.pattern.sizes):
-            yield Skip(why=f"the rule holds in size {_either(rule.sizes)}, which the file does not have")
+            why = phrase("the rule holds in size {sizes}, which the file does not have", sizes=_either(rule.sizes))
+            yield Skip(reason="size-missing", why=why)
         return
     try:
         yield from _observed(rule, context)
-    except MissingNameError as reason:
+    except MissingNameError as error:
         if rule.missing != ERROR:
-            yield Skip(why=str(reason))
+            yield Skip(reason=error.reason.code, why=error.reason.words)
             return
         spoken = [place.names[0] for place in _places_of(rule) if place.of != "seam"]
-        stands = f"{path}, {rule.place}" if rule.place else path
+        stands = phrase("{path}, {place}", path=path, place=str(rule.place)) if rule.place else path
         yield Observation(
             code=MISSING,
             pieces=tuple(dict.fromkeys(name for name in spoken if name in context.pieces)),
-            facts={"rule": f'"{rule.holds.text}"', "why": str(reason), "path": stands},
+            facts={"rule": phrase('"{rule}"', rule=rule.holds.text), "why": error.reason.words, "path": stands},
         )
-    except NotMeasuredError as reason:
-        yield Skip(why=str(reason))
+    except NotMeasuredError as error:
+        yield Skip(reason=error.reason.code, why=error.reason.words)
 
 
 def _is_about(rule: Rule, context: Context) -> bool:
@@ -145,7 +151,7 @@ def _observed(rule: Rule, context: Context) -> Iterator[Observation]:
 def _said(value: float, kind: ValueKind) -> Fact:
     if kind is ValueKind.LENGTH:
         return Length(value)
-    return Angle(value) if kind is ValueKind.ANGLE else f"{value:.3f}".rstrip("0").rstrip(".")
+    return Angle(value) if kind is ValueKind.ANGLE else Number(value)
 
 
 def _places_of(rule: Rule) -> list[NamedPart]:
@@ -185,7 +191,7 @@ def _joined(sign: str, left: float, right: float) -> float:
     if sign == "*":
         return left * right
     if abs(right) < NOTHING:
-        raise NotMeasuredError("the rule divides by something that measures 0 here")
+        raise NotMeasuredError("divides-by-nothing", "the rule divides by something that measures 0 here")
     return left / right
 
 
@@ -195,8 +201,15 @@ def _difference(place: NamedPart, graph: SeamGraph) -> float:
         if seam.name == name:
             return seam.first.length - seam.second.length
     if name in graph.lost:
-        raise NotMeasuredError(f"seam {name}: {graph.lost[name]}")
-    raise MissingNameError(f'there is no seam "{name}"; {nearest(name, [seam.name for seam in graph.seams], "seam")}')
+        lost = graph.lost[name]
+        raise NotMeasuredError(lost.code, phrase("seam {seam}: {why}", seam=Name(name), why=lost.words))
+    raise _missing("there is no seam", name, [seam.name for seam in graph.seams], "seam")
+
+
+def _missing(what: str, name: str, known: Collection[str], kind: str, **facts: Fact) -> MissingNameError:
+    """The error for a name that the pattern does not have; `what` says where it was looked for."""
+    why = phrase(f'{what} "{{name}}"; {{remedy}}', name=Name(name), remedy=nearest(name, known, kind), **facts)
+    return MissingNameError(f"{kind}-missing", why)
 
 
 def _measured(call: Call, pieces: Mapping[str, Piece]) -> float:
@@ -211,7 +224,7 @@ def _measured(call: Call, pieces: Mapping[str, Piece]) -> float:
         return _corner(call.places[0], pieces).angle
     if call.function == "intake":
         if not piece.darts:
-            raise NotMeasuredError(f"piece {piece.name} has no dart")
+            raise NotMeasuredError("no-dart", phrase("piece {piece} has no dart", piece=Name(piece.name)))
         return sum(dart.intake for dart in piece.darts)
     return _extent(piece, along=call.function == "height")
 
@@ -222,7 +235,8 @@ def _extent(piece: Piece, *, along: bool) -> float:
 
     grain = max(piece.grainlines, key=lambda one: one.length, default=None)
     if grain is None:
-        raise NotMeasuredError(f"piece {piece.name} has no grain arrow to measure along or across")
+        why = phrase("piece {piece} has no grain arrow to measure along or across", piece=Name(piece.name))
+        raise NotMeasuredError("no-grain", why)
     x0, y0, x1, y1 = piece.outline.transformed(Affine.rotation(-grain.angle)).bounds()
     return x1 - x0 if along else y1 - y0
 
@@ -230,19 +244,20 @@ def _extent(piece: Piece, *, along: bool) -> float:
 def _piece(place: NamedPart, pieces: Mapping[str, Piece]) -> Piece:
     name = place.names[0]
     if name not in pieces:
-        raise MissingNameError(f'there is no piece "{name}"; {nearest(name, list(pieces), "piece")}')
+        raise _missing("there is no piece", name, list(pieces), "piece")
     return pieces[name]
 
 
 def _edge(place: NamedPart, pieces: Mapping[str, Piece]) -> Edge:
     piece, name = _piece(place, pieces), place.names[1]
     if name in piece.lost_edges:
-        raise NotMeasuredError(f"edge {place}: {piece.lost_edges[name]}")
+        why = phrase("edge {edge}: {why}", edge=Name(place), why=piece.lost_edges[name])
+        raise NotMeasuredError("edge-unsure", why)
     try:
         return piece.edge(name)
     except KeyError:
         known = [edge.name for edge in piece.edges]
-        raise MissingNameError(f'piece {piece.name} has no edge "{name}"; {nearest(name, known, "edge")}') from None
+        raise _missing("piece {piece} has no edge", name, known, "edge", piece=Name(piece.name)) from None
 
 
 def _corner(place: NamedPart, pieces: Mapping[str, Piece]) -> Corner:
@@ -251,9 +266,7 @@ def _corner(place: NamedPart, pieces: Mapping[str, Piece]) -> Corner:
         return piece.corner(name)
     except KeyError:
         known = [corner.name for corner in piece.corners]
-        raise MissingNameError(
-            f'piece {piece.name} has no corner "{name}"; {nearest(name, known, "corner")}'
-        ) from None
+        raise _missing("piece {piece} has no corner", name, known, "corner", piece=Name(piece.name)) from None
 
 
 def _point(place: NamedPart, pieces: Mapping[str, Piece]) -> complex:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.amounts import Length, Unit
+from seamcheck.amounts import Fact, Length, Name, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 
 
@@ -26,7 +26,7 @@ def _marks_inside(context: Context) -> Iterator[Observation | Skip]:
                 allowed=(0.0, 0.0),
                 at=hole,
                 pieces=(piece.name,),
-                facts={"piece": piece.name, "amount": Length(off)},
+                facts={"piece": Name(piece.name), "amount": Length(off)},
             )
         for line in piece.inside:
             if line.role in (None, Role.TEST_SQUARE):
@@ -39,14 +39,20 @@ def _marks_inside(context: Context) -> Iterator[Observation | Skip]:
                 allowed=(0.0, 0.0),
                 at=line.curve.point(station),
                 pieces=(piece.name,),
-                facts={"piece": piece.name, "amount": Length(off), "line": _called(line.names, line.role.value)},
+                facts={
+                    "piece": Name(piece.name),
+                    "amount": Length(off),
+                    "line": _called(line.names, line.role.value),
+                },
             )
     if not looked:
-        yield Skip(why="no piece has drill holes or lines that are marked as inside lines")
+        yield Skip(reason="no-marks", why="no piece has drill holes or lines that are marked as inside lines")
 
 
-def _called(names: tuple[str, ...], role: str) -> str:
-    return f'the {role} "{names[0]}"' if names else f"an {role}" if role[0] in "aeiou" else f"a {role}"
+def _called(names: tuple[str, ...], role: str) -> Fact:
+    if names:
+        return phrase('the {role} "{name}"', role=role, name=Name(names[0]))
+    return f"an {role}" if role[0] in "aeiou" else f"a {role}"
 
 
 MARKS_INSIDE = Check(

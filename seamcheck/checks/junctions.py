@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Fact, Length, Unit, listed
+from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 from seamcheck.pattern.subject import Subject
 
@@ -18,14 +18,16 @@ CORNER_TOLERANCE = 3.5  # degrees: 1/16 in, one inch from the corner
 
 
 def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
-    for corners, why in context.graph.unjudged:
-        yield Skip(why=why, subject=Subject("junction", corners))
+    for corners, found in context.graph.unjudged:
+        yield Skip(reason=found.code, why=found.words, corners=corners)
     for number, junction in enumerate(context.graph.junctions):
         if junction.dart:
             continue
         if context.inferred and abs(junction.angle - junction.expected) > MEANT:
-            why = f"the line across them turns by more than {MEANT:.0f}°, which was taken for meant"
-            yield Skip(why=why, subject=Subject("junction", junction.names, number))
+            why = phrase(
+                "the line across them turns by more than {angle}, which was taken for meant", angle=PlainAngle(MEANT)
+            )
+            yield Skip(reason="meant", why=why, corners=junction.names)
             continue
         facts = junction_facts(junction)
         yield Observation(
@@ -42,7 +44,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             subject=Subject("junction", junction.names, number),
         )
     for jog in context.graph.jogs:
-        ends = [f"{piece}.{corner}" for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
+        ends = [Name(f"{piece}.{corner}") for piece, corner in (*jog.first.corners[:1], *jog.second.corners[:1])]
         yield Observation(
             code="jog",
             deviation=jog.amount,
@@ -50,7 +52,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             at=jog.at,
             seam=jog.seam,
             pieces=tuple(dict.fromkeys(piece for piece, _ in (*jog.first.corners, *jog.second.corners))),
-            facts={"amount": Length(abs(jog.amount)), "first": ends[0], "second": ends[1], "seam": jog.seam},
+            facts={"amount": Length(abs(jog.amount)), "first": ends[0], "second": ends[1], "seam": Name(jog.seam)},
             subject=_where_joints_meet(context, jog),
         )
 
@@ -72,25 +74,32 @@ def _changed(junction: Junction, facts: dict[str, Fact]) -> tuple[str, ...]:
     for k in (0, 1):
         changed, square = junction.angles[k], junction.angles[1 - k]
         if abs(square - 90.0) <= SQUARE < abs(changed - 90.0) and abs(changed - 90.0 - off) <= SQUARE:
-            facts |= {"changed": junction.names[k], "its": Angle(changed), "square": junction.names[1 - k]}
-            facts["on"] = f", on {junction.corners[k][0]} alone"
+            facts |= {
+                "changed": Name(junction.names[k]),
+                "its": Angle(changed),
+                "square": Name(junction.names[1 - k]),
+                "on": phrase(", on {piece} alone", piece=Name(junction.corners[k][0])),
+            }
             return ("changed",)
     return ()
 
 
 def junction_facts(junction: Junction) -> dict[str, Fact]:
     """What a message says of a junction."""
-    parts = [f"{name} {angle:.1f}°" for name, angle in zip(junction.names, junction.angles, strict=True)]
+    parts = [
+        phrase("{name} {angle}", name=Name(name), angle=Angle(angle))
+        for name, angle in zip(junction.names, junction.angles, strict=True)
+    ]
     if junction.straight:
-        parts.append(f"a straight {180.0 * junction.straight:.1f}°")
+        parts.append(phrase("a straight {angle}", angle=Angle(180.0 * junction.straight)))
     off = abs(junction.angle - junction.expected)
     return {
-        "corners": listed(junction.names),
-        "angles": " + ".join(parts),
+        "corners": Listed(tuple(map(Name, junction.names))),
+        "angles": Listed(tuple(parts), between=" + ", last=" + "),
         "sum": Angle(junction.angle),
         "expected": Angle(junction.expected),
         "off": Angle(off),
-        "line": listed(junction.line) or "the line",
+        "line": Listed(tuple(map(Name, junction.line))) if junction.line else "the line",
         "inch": Length(25.4 * _tangent(off)),
         "half": " on the drawn half" if junction.halved else "",
         "on": "",

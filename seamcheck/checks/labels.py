@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import Name
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 if TYPE_CHECKING:
@@ -53,9 +54,11 @@ def _labels(context: Context) -> Iterator[Observation | Skip]:
         judged = True
         for piece in pieces:
             if all(piece is not one and not _is_copy(piece, one) for one in with_it):
-                yield Observation(code=kind, at=_middle(piece), pieces=(piece.name,), facts={"piece": piece.name})
+                yield Observation(
+                    code=kind, at=_middle(piece), pieces=(piece.name,), facts={"piece": Name(piece.name)}
+                )
     if not judged:
-        yield Skip(why="the pieces carry no name, size or cut quantity in words")
+        yield Skip(reason="no-labels", why="the pieces carry no name, size or cut quantity in words")
     for piece in pieces:
         yield from _against_plan(piece, context)
 
@@ -82,7 +85,7 @@ def _against_plan(piece: Piece, context: Context) -> Iterator[Observation]:
             code="quantity-differs",
             at=_middle(piece),
             pieces=(piece.name,),
-            facts={"piece": piece.name, "written": count, "planned": meant},
+            facts={"piece": Name(piece.name), "written": count, "planned": meant},
         )
 
 

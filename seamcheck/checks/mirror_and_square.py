@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.amounts import Angle, Fact, Length, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE
@@ -36,7 +36,7 @@ class _End:
     the angle between the two is not judged with the seams that meet there."""
 
     piece: Piece
-    line: str
+    line: Fact
     corner: Corner
     crossing: Curve
     alone: bool
@@ -47,16 +47,21 @@ def _square_end(context: Context) -> Iterator[Observation | Skip]:
     judged = {node for junction in context.graph.junctions for node in junction.corners}
     ends = list(_ends(context, judged))
     if not ends:
-        yield Skip(why="no piece has a fold or a centre line")
+        yield Skip(reason="no-fold", why="no piece has a fold or a centre line")
     for end in ends:
         piece, corner = end.piece, end.corner
         off = corner.angle - 90.0
         if abs(off) > MEANT:
             if end.is_fold and end.alone:
-                why = f"{end.line} is met at {corner.angle:.0f}° at {corner.name}, which was taken for meant"
-                yield Skip(why=why, piece=piece.name)
+                why = phrase(
+                    "{line} is met at {angle} at {corner}, which was taken for meant",
+                    line=end.line,
+                    angle=PlainAngle(corner.angle),
+                    corner=Name(corner.name),
+                )
+                yield Skip(reason="meant", why=why, piece=piece.name)
             continue
-        facts = {"piece": piece.name, "line": end.line, "corner": corner.name}
+        facts: dict[str, Fact] = {"piece": Name(piece.name), "line": end.line, "corner": Name(corner.name)}
         if end.alone and end.is_fold:  # a centre that is not sewn and opens freely may be cut away on purpose
             yield Observation(
                 code="slanted",
@@ -134,11 +139,11 @@ def _centre(piece: Piece, name: str, judged: set[tuple[str, str]]) -> Iterator[_
     if edge is None:
         return
     for run, at in ((edge.runs[0], edge.runs[0].start), (edge.runs[-1], edge.runs[-1].end)):
-        yield from _end(piece, f"{piece.name}.{name}", run, at, judged, is_fold=False)
+        yield from _end(piece, Name(f"{piece.name}.{name}"), run, at, judged, is_fold=False)
 
 
 def _end(
-    piece: Piece, line: str, along: Curve, at: complex, judged: set[tuple[str, str]], *, is_fold: bool
+    piece: Piece, line: Fact, along: Curve, at: complex, judged: set[tuple[str, str]], *, is_fold: bool
 ) -> Iterator[_End]:
     """The end of a line, if it lies at a corner from which another line leaves."""
     import numpy as np
@@ -214,12 +219,15 @@ def _mirror_pair(context: Context) -> Iterator[Observation | Skip]:
 
     pairs = list(_pairs(context))
     if not pairs:
-        yield Skip(why="no two pieces are called left and right of the same thing")
+        yield Skip(reason="no-pair", why="no two pieces are called left and right of the same thing")
     for left, right in pairs:
-        facts = {"left": left.name, "right": right.name}
+        facts: dict[str, Fact] = {"left": Name(left.name), "right": Name(right.name)}
         names = (left.name, right.name)
         if left.line != right.line or min(len(left.corners), len(right.corners)) < 2:
-            yield Skip(why=f"{left.name} and {right.name} have no lines that can be laid on one another")
+            yield Skip(
+                reason="not-comparable",
+                why=phrase("{left} and {right} have no lines that can be laid on one another", **facts),
+            )
             continue
         mirror = Affine.from_matrix(-1, 0, 0, 1, 0, 0)
         off, at = _laid_on(left, right, mirror)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Length, Unit, listed
+from seamcheck.amounts import Angle, Length, Listed, Name, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 from seamcheck.checks.lookalikes import APART, look_alikes
 from seamcheck.checks.places import along
@@ -26,9 +26,14 @@ def _notch_place(context: Context) -> Iterator[Observation | Skip]:
     for piece in context.pieces.values():
         notched = [(edge, notch) for edge in piece.edges for notch in edge.notches]
         if notched and not any(notch.ticks for _, notch in notched):
-            yield Skip(why="the file gives only the places of its notches, not how they lie", piece=piece.name)
+            yield Skip(
+                reason="notch-points",
+                why="the file gives only the places of its notches, not how they lie",
+                piece=piece.name,
+            )
         if notched and piece.drawn is piece.outline:
             yield Skip(
+                reason="no-allowance",
                 why="one line is drawn and no allowance known, so how deep a notch may go is not known",
                 piece=piece.name,
             )
@@ -37,7 +42,7 @@ def _notch_place(context: Context) -> Iterator[Observation | Skip]:
                 lean = _lean(edge, notch)
                 if abs(lean) > LEAN_TOLERANCE / 2 and _kept_parallel(context, piece, edge, notch):
                     why = "a notch is drawn as in another size, where it is square: notches are kept parallel through the sizes"
-                    yield Skip(why=why, piece=piece.name, edge=edge.name)
+                    yield Skip(reason="kept-parallel", why=why, piece=piece.name, edge=edge.name)
                 else:
                     yield _slanted(piece, edge, notch, lean)
                 if piece.drawn is not piece.outline:
@@ -53,15 +58,19 @@ def _notch_place(context: Context) -> Iterator[Observation | Skip]:
             pieces=(alike.piece,),
             edges=tuple(f"{alike.piece}.{name}" for name in dict.fromkeys((alike.edge, alike.other))),
             facts={
-                "edge": f"{alike.piece}.{alike.edge}",
-                "other": f"{alike.piece}.{alike.other}",
-                "piece": alike.piece,
-                "seam": alike.seam,
+                "edge": Name(f"{alike.piece}.{alike.edge}"),
+                "other": Name(f"{alike.piece}.{alike.other}"),
+                "piece": Name(alike.piece),
+                "seam": Name(alike.seam),
                 "apart": Length(alike.apart),
                 "off": Length(alike.off),
                 "wrong": "turned end for end"
                 if alike.edge == alike.other
-                else f"turned round so that {alike.other} lies where {alike.edge} belongs",
+                else phrase(
+                    "turned round so that {other} lies where {edge} belongs",
+                    other=Name(alike.other),
+                    edge=Name(alike.edge),
+                ),
             },
         )
 
@@ -174,10 +183,10 @@ def _corners(context: Context, piece: Piece) -> Iterator[Observation]:
             pieces=(piece.name,),
             edges=tuple(f"{piece.name}.{one}" for one in both),
             facts={
-                "edge": f"{piece.name}.{edge.name}",
+                "edge": Name(f"{piece.name}.{edge.name}"),
                 "distance": Length(distance),
-                "end": name,
-                "both": listed([f"{piece.name}.{one}" for one in both]),
+                "end": Name(name),
+                "both": Listed(tuple(Name(f"{piece.name}.{one}") for one in both)),
             },
             clauses=("both",) if len(both) > 1 else (),
         )

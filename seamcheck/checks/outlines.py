@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Length, Unit
+from seamcheck.amounts import Length, Name, Point, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 if TYPE_CHECKING:
@@ -29,11 +29,11 @@ def _outline_closed(context: Context) -> Iterator[Observation | Skip]:
             pieces=(line.name,),
             at=line.ends[0],
             facts={
-                "piece": line.name,
+                "piece": Name(line.name),
                 "gap": Length(line.gap),
-                "one": f"({line.ends[0].real:.1f}, {line.ends[0].imag:.1f})",
-                "other": f"({line.ends[1].real:.1f}, {line.ends[1].imag:.1f})",
-                "place": line.place,
+                "one": Point(line.ends[0]),
+                "other": Point(line.ends[1]),
+                "place": str(line.place),
             },
         )
     for piece in context.pieces.values():
@@ -43,7 +43,7 @@ def _outline_closed(context: Context) -> Iterator[Observation | Skip]:
             allowed=(0.0, 0.0),
             pieces=(piece.name,),
             at=piece.outline.start,
-            facts={"piece": piece.name, "gap": Length(piece.gap)},
+            facts={"piece": Name(piece.name), "gap": Length(piece.gap)},
         )
 
 
@@ -99,9 +99,9 @@ def _outline_crossing(context: Context) -> Iterator[Observation | Skip]:
                 at=at,
                 pieces=(piece.name,),
                 facts={
-                    "piece": piece.name,
+                    "piece": Name(piece.name),
                     "line": name,
-                    "places": "once" if len(loops) == 1 else f"at {len(loops)} places",
+                    "places": "once" if len(loops) == 1 else phrase("at {number} places", number=len(loops)),
                     "loop": Length(loop),
                 },
             )
@@ -113,7 +113,7 @@ def _outline_crossing(context: Context) -> Iterator[Observation | Skip]:
                 allowed=(0.0, 0.0),
                 at=piece.outline.point(station),
                 pieces=(piece.name,),
-                facts={"piece": piece.name, "amount": Length(off)},
+                facts={"piece": Name(piece.name), "amount": Length(off)},
             )
 
 
@@ -164,14 +164,14 @@ def _outline_doubled(context: Context) -> Iterator[Observation | Skip]:
                     code="back",
                     at=at,
                     pieces=(piece.name,),
-                    facts={"piece": piece.name, "line": name, "length": Length(length)},
+                    facts={"piece": Name(piece.name), "line": name, "length": Length(length)},
                 )
         for curve, at in _drawn_twice(piece):
             yield Observation(
                 code="twice",
                 at=at,
                 pieces=(piece.name,),
-                facts={"piece": piece.name, "length": Length(curve.length)},
+                facts={"piece": Name(piece.name), "length": Length(curve.length)},
             )
 
 

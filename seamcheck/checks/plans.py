@@ -5,29 +5,31 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
-from seamcheck.amounts import Length, listed
+from seamcheck.amounts import Length, Listed, Name
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 
 def _plan_complete(context: Context) -> Iterator[Observation | Skip]:
     plan = context.plan
     if plan is None:
-        yield Skip(why="there is no plan; write one, or name one with --plan")
+        yield Skip(reason="no-plan", why="there is no plan; write one, or name one with --plan")
         return
     for piece_plan in plan.pieces:
         piece = context.pieces.get(piece_plan.name)
         if piece is None:
             wanted = piece_plan.in_file.casefold()
             if any(fnmatchcase(line.name.casefold(), wanted) for line in context.pattern.open_outlines):
-                yield Skip(why="its outline does not close", piece=piece_plan.name)
+                yield Skip(reason="outline-open", why="its outline does not close", piece=piece_plan.name)
                 continue
             yield Observation(
                 code="piece-missing",
                 pieces=(piece_plan.name,),
                 facts={
-                    "piece": piece_plan.name,
-                    "in_file": piece_plan.in_file,
-                    "found": listed(sorted(p.in_file for p in context.pieces.values())) or "none",
+                    "piece": Name(piece_plan.name),
+                    "in_file": Name(piece_plan.in_file),
+                    "found": Listed(tuple(map(Name, sorted(p.in_file for p in context.pieces.values()))))
+                    if context.pieces
+                    else "none",
                 },
             )
             continue
@@ -36,7 +38,7 @@ def _plan_complete(context: Context) -> Iterator[Observation | Skip]:
                 code="corner-unsure",
                 pieces=(piece.name,),
                 at=piece_plan.corners.get(corner),
-                facts={"corner": f"{piece.name}.{corner}", "why": why},
+                facts={"corner": Name(f"{piece.name}.{corner}"), "why": why},
             )
         for edge_name, why in piece.lost_edges.items():
             if not any(corner in piece.unsure for corner in piece_plan.edges.get(edge_name, ())):
@@ -44,7 +46,7 @@ def _plan_complete(context: Context) -> Iterator[Observation | Skip]:
                     code="edge-unsure",
                     pieces=(piece.name,),
                     edges=(f"{piece.name}.{edge_name}",),
-                    facts={"edge": f"{piece.name}.{edge_name}", "why": why},
+                    facts={"edge": Name(f"{piece.name}.{edge_name}"), "why": why},
                 )
         if piece.unsure or piece.lost_edges:
             continue  # edges without a name follow from that and would only repeat it
@@ -63,19 +65,22 @@ def _plan_complete(context: Context) -> Iterator[Observation | Skip]:
                     edges=(f"{piece.name}.{edge.name}",),
                     at=edge.point(edge.length / 2),
                     facts={
-                        "edge": f"{piece.name}.{edge.name}",
-                        "start": edge.start,
-                        "end": edge.end,
+                        "edge": Name(f"{piece.name}.{edge.name}"),
+                        "start": Name(edge.start),
+                        "end": Name(edge.end),
                         "length": Length(edge.length),
-                        "name": edge.name,
-                        "piece": piece.name,
+                        "name": Name(edge.name),
+                        "piece": Name(piece.name),
                     },
                 )
     planned = {piece.name for piece in plan.pieces}
     for piece in context.pieces.values():
         if piece.name not in planned:
             yield Observation(
-                code="piece-unplanned", pieces=(piece.name,), at=piece.outline.start, facts={"piece": piece.name}
+                code="piece-unplanned",
+                pieces=(piece.name,),
+                at=piece.outline.start,
+                facts={"piece": Name(piece.name)},
             )
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.amounts import Angle, Length, Listed, Name, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
-from seamcheck.checks.darts import roofed, running_on
+from seamcheck.checks.darts import lost_corners, roofed, running_on
 from seamcheck.checks.junctions import CORNER_TOLERANCE
 from seamcheck.checks.seam_bands import SIXTEENTH
 
@@ -27,7 +27,11 @@ def _pleat(context: Context) -> Iterator[Observation | Skip]:
                 yield _parallel(piece, pleat)
             else:
                 yield Skip(
-                    why=f"no fold lines are drawn from {' and '.join(pleat.corners)}, so the pleat is taken to run straight in",
+                    reason="no-fold-lines",
+                    why=phrase(
+                        "no fold lines are drawn from {corners}, so the pleat is taken to run straight in",
+                        corners=Listed(tuple(map(Name, pleat.corners))),
+                    ),
                     piece=piece.name,
                 )
 
@@ -37,12 +41,9 @@ def _missing(context: Context) -> Iterator[Skip]:
     for pleat in context.plan.pleats if context.plan else ():
         piece = context.pieces.get(pleat.piece)
         if piece is None:
-            yield Skip(why="the piece is not in the file in this size", piece=pleat.piece)
+            yield Skip(reason="piece-missing", why="the piece is not in the file in this size", piece=pleat.piece)
         elif all(found.corners != pleat.corners for found in piece.pleats):
-            lost = next(
-                (piece.unsure[name] for name in pleat.corners if name in piece.unsure), "its corners were not found"
-            )
-            yield Skip(why=lost, piece=pleat.piece)
+            yield lost_corners(piece, pleat.corners)
 
 
 def _parallel(piece: Piece, pleat: Pleat) -> Observation:
@@ -60,8 +61,8 @@ def _parallel(piece: Piece, pleat: Pleat) -> Observation:
         at=first.start,
         pieces=(piece.name,),
         facts={
-            "piece": piece.name,
-            "corners": " and ".join(pleat.corners),
+            "piece": Name(piece.name),
+            "corners": Listed(tuple(map(Name, pleat.corners))),
             "lean": Angle(abs(lean)),
             "depth": Length(pleat.depth),
             "inner": Length(abs(second.end - first.end)),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from seamcheck.amounts import Fact, Length, Unit
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Severity, Skip, Tolerance
 
 SHARE = 0.01  # of a test square's side: its tolerance
 SMALLEST_SIDE, LARGEST_SIDE = 30.0, 3000.0  # mm: a piece between them may be a tent's, a cape's or a pouch's
@@ -25,7 +25,7 @@ def _scale(context: Context) -> Iterator[Observation | Skip]:
             yield Observation(
                 code="square",
                 deviation=reading.drawn - reading.stated,
-                tolerance=SHARE * reading.stated,
+                tolerance=Tolerance(SHARE * reading.stated, Unit.LENGTH, OWN, f"size {context.size}"),
                 allowed=(0.0, 0.0),
                 at=reading.at,
                 facts=facts,

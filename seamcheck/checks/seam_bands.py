@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from seamcheck.checks.base import Context
+from seamcheck.amounts import Unit
+from seamcheck.checks.base import ROUNDED, Context, Tolerance
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Span, Walk
@@ -13,24 +14,36 @@ SIXTEENTH = 1.6  # mm: 1/16 in, what a meticulous fitting teacher allows between
 ROUNDING_STEPS = 3  # a seam between two points moved by a rounded rule table may be off by this many of its steps
 
 
-def seam_tolerance(context: Context, walk: Walk) -> float | None:
-    """The band of a seam in mm: its own, else the plan's; None leaves it to the shop's settings and the default.
+def seam_tolerance(context: Context, walk: Walk) -> Tolerance | None:
+    """The band of a seam: its own, else the plan's; None leaves it to the shop's settings and the default.
 
     In a size that was computed from a rule table the band is at least three rounding steps of the table.
     """
-    stated = walk.seam.plan.tolerance
-    if stated is None and context.plan is not None and context.plan.states_tolerance:
-        stated = context.plan.tolerance
+    stated = _stated(context, walk)
     steps = [float(context.pieces[name].labels.get("rounding", 0.0)) for name in pieces_of(walk)]
     least = ROUNDING_STEPS * max(steps, default=0.0)
-    if least > (stated or context.settings.tolerance("seam-length", "mm") or SIXTEENTH):
-        return least
+    if least > _in_force(context, stated):
+        return Tolerance(least, Unit.LENGTH, ROUNDED, f"size {context.size}")
     return stated
+
+
+def _stated(context: Context, walk: Walk) -> Tolerance | None:
+    """What the plan states, for the seam or for all."""
+    path, own = context.plan.path if context.plan else "", walk.seam.plan.tolerance
+    if own is not None:
+        return Tolerance(own, Unit.LENGTH, f"{path}, seam {walk.name}", f"seam {walk.name}")
+    if context.plan is not None and context.plan.states_tolerance:
+        return Tolerance(context.plan.tolerance, Unit.LENGTH, path)
+    return None
+
+
+def _in_force(context: Context, own: Tolerance | None) -> float:
+    return own.value if own else context.settings.tolerance("seam-length", "mm") or SIXTEENTH
 
 
 def band(context: Context, walk: Walk) -> float:
     """The tolerance in force for a seam's length, in mm."""
-    return seam_tolerance(context, walk) or context.settings.tolerance("seam-length", "mm") or SIXTEENTH
+    return _in_force(context, seam_tolerance(context, walk))
 
 
 def culprit(walk: Walk, tolerance: float) -> Span | None:

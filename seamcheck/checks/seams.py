@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Length, Unit, length, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Severity, Skip, Tolerance
 from seamcheck.checks.cause import Evidence, cause, ways
 from seamcheck.checks.seam_bands import SIXTEENTH, band, culprit, edges_of, pieces_of, seam_tolerance, sides_of
 from seamcheck.checks.seam_kinds import customary
@@ -18,8 +18,8 @@ SAME_SLIP = 0.4  # mm: notches that moved by amounts this alike moved together
 
 
 def _seam_length(context: Context) -> Iterator[Observation | Skip]:
-    for name, why in context.graph.lost.items():
-        yield Skip(why=why, seam=name)
+    for name, lost in context.graph.lost.items():
+        yield Skip(reason=lost.code, why=lost.words, seam=name)
     evidence = Evidence(context)
     for walk in context.walks:
         short, long = sides_of(walk, first_is_short=walk.deviation < 0)
@@ -75,11 +75,11 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
         )
 
 
-def _unsaid(context: Context, walk: Walk, tolerance: float) -> float | None:
+def _unsaid(context: Context, walk: Walk, tolerance: float) -> Tolerance | None:
     """The tolerance of a seam that differs as is usual: customary ease is but a note where nobody could, or would, plan it."""
     kind = customary(walk.seam)
-    if kind is not None and (context.inferred or kind.kind.turn_of_cloth):
-        return max(tolerance, kind.kind.most)
+    if kind is not None and (context.inferred or kind.kind.turn_of_cloth) and kind.kind.most > tolerance:
+        return Tolerance(kind.kind.most, Unit.LENGTH, OWN, f"size {context.size}")
     return seam_tolerance(context, walk)
 
 
@@ -150,7 +150,9 @@ def _seam_span(context: Context) -> Iterator[Observation | Skip]:
             continue
         if not walk.matches:
             yield Skip(
-                why="the seam has no notches that match, so there is only its whole length to compare", seam=walk.name
+                reason="no-notches",
+                why="the seam has no notches that match, so there is only its whole length to compare",
+                seam=walk.name,
             )
             continue
         tolerance = band(context, walk)
@@ -227,7 +229,7 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
         if walk.seam.twin:
             continue
         if not walk.matches and not any(walk.alone):
-            yield Skip(why="neither side of the seam has a notch", seam=walk.name)
+            yield Skip(reason="no-notches", why="neither side of the seam has a notch", seam=walk.name)
             continue
         yield from _slipped(context, walk)
         for match in walk.matches:
@@ -326,7 +328,7 @@ def walk_end(walk: Walk, which: int) -> str:
     return end_name(walk.seam, which)
 
 
-def _place(walk: Walk, match: Match) -> str:
+def _place(walk: Walk, match: Match) -> Fact:
     from seamcheck.pattern.walk import notch_name
 
     return notch_name(walk.seam, match)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Fact, Length, Unit, angle, length, listed
-from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, Reason, Unit, phrase
+from seamcheck.checks.base import ROUNDED, Check, Code, Context, Observation, Severity, Skip, Tolerance
 from seamcheck.checks.seam_bands import band
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ LEAST_SIZES = 3
 MOST_OTHERS = 4  # measures of a piece that are told beside the worst
 
 _LETTERS = re.compile(r"(?:(\d+)X|(X*))([SL])|M", re.IGNORECASE)
-_NOT_A_RUN = f"increments can be compared from {LEAST_SIZES} sizes on"
+_NOT_A_RUN = "increments can be compared from {least} sizes on"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,13 +56,17 @@ class Nest:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One measure of a piece in all sizes, lengths in mm or angles in degrees, and what it is measured `on`."""
+    """One measure of a piece in all sizes, lengths in mm or angles in degrees, and what it is measured `on`.
 
-    name: str
+    `edge` is the edge that it is a measure of, of which it is the `whole` length or the station of a notch.
+    """
+
+    name: Fact
     values: tuple[float, ...]
     on: Sequence[Edge | Notch | Dart | Corner]
     edge: str | None = None
     is_angle: bool = False
+    whole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,16 +85,21 @@ class UnevenSize:
 def _size_run(context: Context) -> Iterator[Observation | Skip]:
     sizes = context.pattern.sizes
     if len(sizes) < LEAST_SIZES:
-        yield Skip(why=f"{_NOT_A_RUN}, and the file has {len(sizes)}")
+        yield Skip(
+            reason="few-sizes",
+            why=phrase(f"{_NOT_A_RUN}, and the file has {{number}}", least=LEAST_SIZES, number=len(sizes)),
+        )
         return
     order = _order(context.pattern)
     if order is None:
-        yield Skip(why="the outlines do not grow in the order in which the sizes are named or listed")
+        yield Skip(
+            reason="no-order", why="the outlines do not grow in the order in which the sizes are named or listed"
+        )
         return
     for piece in context.pieces.values():
         nest = _nest(context.pattern, piece.name, order)
-        if isinstance(nest, str):
-            yield Skip(why=nest, piece=piece.name)
+        if isinstance(nest, Reason):
+            yield Skip(reason=nest.code, why=nest.words, piece=piece.name)
             continue
         here = next(k for k, one in enumerate(nest.pieces) if one is piece)
         runs = tuple(_runs(nest))
@@ -133,12 +142,13 @@ def size_number(size: str) -> float | None:
     return -away if letters[3].upper() == "S" else away
 
 
-def _nest(pattern: Pattern, name: str, order: dict[str, float]) -> Nest | str:
+def _nest(pattern: Pattern, name: str, order: dict[str, float]) -> Nest | Reason:
     """One piece in the order of its sizes, or why it cannot be followed."""
     of_size = {piece.size: piece for piece in pattern.pieces if piece.name == name}
     pieces = tuple(of_size[size] for size in order if size in of_size)
     if len(pieces) < LEAST_SIZES:
-        return f"{_NOT_A_RUN}, and the piece is drawn in {listed([piece.size for piece in pieces])}"
+        why = f"{_NOT_A_RUN}, and the piece is drawn in {{sizes}}"
+        return Reason("few-sizes", phrase(why, least=LEAST_SIZES, sizes=_names(piece.size for piece in pieces)))
     places = tuple(order[piece.size] for piece in pieces)
     if any(corner.named for piece in pieces for corner in piece.corners):
         edges = [
@@ -158,7 +168,8 @@ def _nest(pattern: Pattern, name: str, order: dict[str, float]) -> Nest | str:
             tuple(corner for corner in corners if len(corner) == len(pieces)),
         )
     if len({len(piece.corners) for piece in pieces}) > 1:
-        return "its sizes have different numbers of corners, and no plan names them"
+        why = "its sizes have different numbers of corners, and no plan names them"
+        return Reason("corners-differ", phrase(why))
     turns = [0]
     for before, piece in pairwise(pieces):
         turns.append(_turn(before, turns[-1], piece))
@@ -169,6 +180,10 @@ def _nest(pattern: Pattern, name: str, order: dict[str, float]) -> Nest | str:
         tuple(tuple(p.edges[(k + s) % len(count)] for p, s in zip(pieces, turns, strict=True)) for k in count),
         tuple(tuple(p.corners[(k + s) % len(count)] for p, s in zip(pieces, turns, strict=True)) for k in count),
     )
+
+
+def _names(names: Iterable[str]) -> Listed:
+    return Listed(tuple(map(Name, names)))
 
 
 def _turn(before: Piece, turned: int, piece: Piece) -> int:
@@ -188,19 +203,24 @@ def _turn(before: Piece, turned: int, piece: Piece) -> int:
 def _runs(nest: Nest) -> Iterator[Measure]:
     for edges in nest.edges:
         name = f"{nest.name}.{edges[0].name}"
-        yield Measure(name, tuple(edge.length for edge in edges), edges, name)
+        yield Measure(Name(name), tuple(edge.length for edge in edges), edges, name, whole=True)
         if len({len(edge.notches) for edge in edges}) == 1:
             for number, notches in enumerate(zip(*(edge.notches for edge in edges), strict=True), 1):
-                which = f"notch {number}" if len(edges[0].notches) > 1 else "the notch"
+                which = phrase("notch {number}", number=number) if len(edges[0].notches) > 1 else "the notch"
                 stations = tuple(notch.station for notch in notches)
-                yield Measure(f"{name} from {edges[0].start} to {which}", stations, notches, name)
+                way = phrase(
+                    "{edge} from {corner} to {notch}", edge=Name(name), corner=Name(edges[0].start), notch=which
+                )
+                yield Measure(way, stations, notches, name)
     for darts in zip(*(piece.darts for piece in nest.pieces), strict=False):
-        name = f"the dart {nest.name}.{darts[0].corners[1]}"
-        yield Measure(f"the mouth of {name}", tuple(dart.intake for dart in darts), darts)
-        yield Measure(f"the leg of {name}", tuple(dart.legs[0].length for dart in darts), darts)
+        tip = Name(f"{nest.name}.{darts[0].corners[1]}")
+        mouth, leg = (phrase(f"the {part} of the dart {{tip}}", tip=tip) for part in ("mouth", "leg"))
+        yield Measure(mouth, tuple(dart.intake for dart in darts), darts)
+        yield Measure(leg, tuple(dart.legs[0].length for dart in darts), darts)
     for corners in nest.corners:
         angles = tuple(corner.angle for corner in corners)
-        yield Measure(f"corner {nest.name}.{corners[0].name}", angles, corners, is_angle=True)
+        corner = phrase("corner {corner}", corner=Name(f"{nest.name}.{corners[0].name}"))
+        yield Measure(corner, angles, corners, is_angle=True)
 
 
 def _place(of: Edge | Notch | Dart | Corner) -> complex:
@@ -252,18 +272,22 @@ def _uneven_of(run: Measure, places: Sequence[float], shared: set[int], least: f
 
 
 def _tolerance(context: Context, nest: Nest, run: Measure) -> float:
+    rounded = _rounded_tolerance(nest, run, context.size)
+    if rounded is not None:
+        return rounded.value
     if run.is_angle:
-        return _rounded_tolerance(nest, run) or context.settings.tolerance(f"{NAME}/corner", "degrees") or CORNER
-    return _rounded_tolerance(nest, run) or context.settings.tolerance(NAME, "mm") or SIXTEENTH
+        return context.settings.tolerance(f"{NAME}/corner", "degrees") or CORNER
+    return context.settings.tolerance(NAME, "mm") or SIXTEENTH
 
 
-def _rounded_tolerance(nest: Nest, run: Measure) -> float | None:
+def _rounded_tolerance(nest: Nest, run: Measure, size: str) -> Tolerance | None:
     """The tolerance of sizes that were computed from rounded rules, where that is the wider one."""
     from math import atan2, degrees
 
     off = ROUNDING_STEPS * nest.rounding
     least = degrees(atan2(off, REACH)) if run.is_angle else off
-    return least if least > (CORNER if run.is_angle else SIXTEENTH) else None
+    usual, unit = (CORNER, Unit.ANGLE) if run.is_angle else (SIXTEENTH, Unit.LENGTH)
+    return Tolerance(least, unit, ROUNDED, f"size {size}") if least > usual else None
 
 
 # What is said of it
@@ -284,9 +308,9 @@ def _uneven(context: Context, nest: Nest, runs: Sequence[Measure], here: int) ->
 
 def _without_notches(faults: Sequence[UnevenSize]) -> list[UnevenSize]:
     """The worst first, and of an edge that is out as a whole not its notches too."""
-    ordered = sorted(faults, key=lambda fault: (-round(abs(fault.uneven.deviation), 6), fault.run.name))
-    whole = {fault.run.edge for fault in faults if fault.run.name == fault.run.edge}
-    return [fault for fault in ordered if fault.run.name == fault.run.edge or fault.run.edge not in whole]
+    ordered = sorted(faults, key=lambda fault: (-round(abs(fault.uneven.deviation), 6), str(fault.run.name)))
+    whole = {fault.run.edge for fault in faults if fault.run.whole}
+    return [fault for fault in ordered if fault.run.whole or fault.run.edge not in whole]
 
 
 def _observation(code: str, nest: Nest, here: int, faults: Sequence[UnevenSize]) -> Observation:
@@ -294,19 +318,19 @@ def _observation(code: str, nest: Nest, here: int, faults: Sequence[UnevenSize])
     size = nest.pieces[here].size
     facts: dict[str, Fact] = {
         "what": worst.run.name,
-        "piece": nest.name,
-        "size": size,
-        "beside": listed(_beside(nest, worst)),
-        "off": Angle(abs(worst.off)) if worst.run.is_angle else Length(abs(worst.off)),
+        "piece": Name(nest.name),
+        "size": Name(size),
+        "beside": _names(_beside(nest, worst)),
+        "off": _amount(worst),
         "way": _way(worst),
         "steps": _steps(nest, worst),
-        "others": listed([_described(fault) for fault in others[:MOST_OTHERS]] + _more(others[MOST_OTHERS:])),
+        "others": Listed((*map(_described, others[:MOST_OTHERS]), *_more(others[MOST_OTHERS:]))),
     }
     edges = dict.fromkeys(fault.run.edge for fault in faults if fault.run.edge)
     return Observation(
         code=code,
         deviation=worst.uneven.deviation,
-        tolerance=_rounded_tolerance(nest, worst.run),
+        tolerance=_rounded_tolerance(nest, worst.run, size),
         allowed=(worst.uneven.low, worst.uneven.high),
         at=_place(worst.run.on[here]),
         pieces=(nest.name,),
@@ -326,31 +350,48 @@ def _way(fault: UnevenSize) -> str:
     return "longer" if fault.off > 0 else "shorter"
 
 
-def _described(fault: UnevenSize) -> str:
+def _amount(fault: UnevenSize) -> Fact:
+    return Angle(abs(fault.off)) if fault.run.is_angle else Length(abs(fault.off))
+
+
+def _described(fault: UnevenSize) -> Fact:
     if not fault.uneven.out:
         return fault.run.name
-    amount = angle(abs(fault.off)) if fault.run.is_angle else length(abs(fault.off))
-    return f"{fault.run.name}, {amount} {_way(fault)}"
+    return phrase("{what}, {off} {way}", what=fault.run.name, off=_amount(fault), way=_way(fault))
 
 
-def _more(faults: Sequence[UnevenSize]) -> list[str]:
-    return [f"{len(faults)} more"] if faults else []
+def _more(faults: Sequence[UnevenSize]) -> list[Fact]:
+    return [phrase("{number} more", number=len(faults))] if faults else []
 
 
-def _steps(nest: Nest, fault: UnevenSize) -> str:
+def _steps(nest: Nest, fault: UnevenSize) -> Fact:
     """What the measure does from size to size around the one that is out."""
     one = fault.uneven
     known = [k for k in (one.before, one.index, one.after) if k is not None]
     if fault.run.is_angle:
-        return listed([f"{angle(fault.run.values[k])} in {nest.pieces[k].size}" for k in known])
+        each = [(Angle(fault.run.values[k]), Name(nest.pieces[k].size)) for k in known]
+        return Listed(tuple(phrase("{angle} in {size}", angle=angle, size=size) for angle, size in each))
     if len(known) == 2:  # at the end of the run the next step tells what is usual
         known = [known[0] - 1, *known] if one.after is None else [*known, known[-1] + 1]
-    told = []
-    for a, b in pairwise(known):
-        step = fault.run.values[b] - fault.run.values[a]
-        grows = "stays the same" if abs(step) < SAME else f"{'grows' if step > 0 else 'shrinks'} by {length(step)}"
-        told.append(f"{grows} from {nest.pieces[a].size} to {nest.pieces[b].size}")
-    return f"it {listed(told).replace(' and grows by', ' and by').replace(' and shrinks by', ' and shrinks by')}"
+    steps = [
+        (fault.run.values[b] - fault.run.values[a], nest.pieces[a].size, nest.pieces[b].size)
+        for a, b in pairwise(known)
+    ]
+    told = [
+        _step(*steps[k], again=0 < k == len(steps) - 1 and min(steps[k][0], steps[k - 1][0]) >= SAME)
+        for k in range(len(steps))
+    ]
+    return phrase("it {steps}", steps=Listed(tuple(told)))
+
+
+def _step(step: float, before: str, after: str, *, again: bool) -> Phrase:
+    """What a measure does from one size to the next; `again` where the words before it say already that it grows."""
+    if abs(step) < SAME:
+        does = "stays the same"
+    else:
+        does = "by {amount}" if again else "grows by {amount}" if step > 0 else "shrinks by {amount}"
+    sizes = {"before": Name(before), "after": Name(after)}
+    return phrase(f"{does} from {{before}} to {{after}}", amount=Length(abs(step)), **sizes)
 
 
 def _copied(context: Context, nest: Nest, runs: Sequence[Measure], here: int) -> Iterator[Observation]:
@@ -365,10 +406,10 @@ def _copied(context: Context, nest: Nest, runs: Sequence[Measure], here: int) ->
             at=nest.pieces[here].outline.start,
             pieces=(nest.name,),
             facts={
-                "piece": nest.name,
-                "size": nest.pieces[here].size,
-                "beside": listed([nest.pieces[k].size for k in same]),
-                "seams": listed([walk.name for walk in wrong]),
+                "piece": Name(nest.name),
+                "size": Name(nest.pieces[here].size),
+                "beside": _names(nest.pieces[k].size for k in same),
+                "seams": _names(walk.name for walk in wrong),
             },
         )
 
@@ -386,15 +427,15 @@ def _lost_notches(nest: Nest, here: int) -> Iterator[Observation]:
             at=_place(edges[here]),
             pieces=(nest.name,),
             edges=(name,),
-            facts={"edge": name, "size": nest.pieces[here].size, "own": kinds[here], "usual": usual},
+            facts={"edge": Name(name), "size": Name(nest.pieces[here].size), "own": kinds[here], "usual": usual},
         )
 
 
-def _notches(notches: Sequence[Notch]) -> str:
-    told = f"{len(notches) or 'no'} {'notches' if len(notches) > 1 else 'notch'}"
+def _notches(notches: Sequence[Notch]) -> Phrase:
+    told = phrase(f"{{number}} {'notches' if len(notches) > 1 else 'notch'}", number=len(notches) or "no")
     kinds = Counter({2: "double", 3: "triple"}.get(notch.count, "other") for notch in notches if notch.count != 1)
-    special = [f"{number} {kind}" for kind, number in sorted(kinds.items())]
-    return f"{told} ({', '.join(special)})" if special else told
+    special = [phrase("{number} {kind}", number=number, kind=kind) for kind, number in sorted(kinds.items())]
+    return phrase("{all} ({special})", all=told, special=Listed(tuple(special), last=", ")) if special else told
 
 
 _REMEDY = (

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from seamcheck.errors import InputError
+from seamcheck.places import Place
 
 if TYPE_CHECKING:
     pass
@@ -24,7 +25,7 @@ class Limits:
     tags: int = 4_000_000  # pairs of group code and value in a DXF
     attribute: int = 4_000_000  # characters in one attribute or one text
 
-    def check(self, name: str, amount: int, what: str, *, path: str, place: str = "") -> None:
+    def check(self, name: str, amount: int, what: str, *, path: str, place: Place | str = "") -> None:
         """Raise InputError when `amount` of `what` (say "elements") is over the limit `name`."""
         limit: int = getattr(self, name)
         if amount > limit:

@@ -22,7 +22,7 @@ from __future__ import annotations
 import re
 import string
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.amounts import UNITS
@@ -34,6 +34,7 @@ from seamcheck.config.rule_language import (
     parse_expression,
     parse_rule,
 )
+from seamcheck.places import Place
 
 if TYPE_CHECKING:
     from seamcheck.config.toml import Table
@@ -69,7 +70,7 @@ class Rule:
     message: str = ""
     advice: str = ""
     why: str = ""
-    place: str = ""
+    place: Place = field(default=Place(""))
 
 
 def read_rules(top: Table, units: str | None, severities: tuple[str, ...]) -> tuple[Rule, ...]:
@@ -181,13 +182,13 @@ def _template(table: Table, key: str) -> str:
     """A sentence that may name the facts in braces."""
     text = (table.text(key) or "").strip()
     try:
-        fields = [(field, spec, conversion) for _, field, spec, conversion in string.Formatter().parse(text)]
+        named = [(name, spec, conversion) for _, name, spec, conversion in string.Formatter().parse(text)]
     except ValueError:
-        fields = [("", "", "")]
-    for field, spec, conversion in fields:
-        if field is not None and (field not in FACTS or spec or conversion):
-            named = ", ".join(f"{{{fact}}}" for fact in FACTS)
+        named = [("", "", "")]
+    for name, spec, conversion in named:
+        if name is not None and (name not in FACTS or spec or conversion):
+            known = ", ".join(f"{{{fact}}}" for fact in FACTS)
             raise table.wrong(
-                f'"{key}" names "{{{field}}}", which means nothing here', key, remedy=f"write one of {named}"
+                f'"{key}" names "{{{name}}}", which means nothing here', key, remedy=f"write one of {known}"
             )
     return text if not text or text.endswith((".", "!", "?")) else text + "."

@@ -31,6 +31,7 @@ from seamcheck.config.limits import Limits
 from seamcheck.config.rules import ERROR, MISSING, Rule, read_rules
 from seamcheck.config.toml import Table, nearest, parse, read_text
 from seamcheck.errors import SettingsError
+from seamcheck.places import Place
 
 FILE_NAME = "seamcheck.toml"
 SEVERITIES = ("error", "warning", "note", "off")
@@ -56,7 +57,7 @@ class Settings:
     limits: Limits = field(default_factory=Limits)
     rules: tuple[Rule, ...] = ()
     options: Mapping[str, Table] = field(default_factory=dict)
-    places: Mapping[tuple[str, str], str] = field(default_factory=dict, compare=False)
+    places: Mapping[tuple[str, str], Place] = field(default_factory=dict, compare=False)
 
     def tolerance(self, check: str, unit: Literal["mm", "degrees"]) -> float | None:
         """The tolerance the shop sets for a check whose findings are measured in `unit`; None when it sets none."""
@@ -156,7 +157,7 @@ def _settings(top: Table, path: Path) -> Settings:
     allowance = top.number("allowance")
     if allowance is not None and allowance < 0:
         raise top.wrong(f'"allowance" is {allowance:g}, below 0', "allowance", remedy="write a number of 0 or more")
-    places: dict[tuple[str, str], str] = {}
+    places: dict[tuple[str, str], Place] = {}
     tolerances, severities, layers = top.table("tolerances"), top.table("severity"), top.table("layers")
     limits = top.table("limits")
     limits.only(*LIMITS)

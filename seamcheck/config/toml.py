@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from seamcheck.errors import SeamcheckError
+from seamcheck.places import Place
 
 KeyPath = tuple[str | int, ...]
 
@@ -184,19 +185,19 @@ class Table:
     error: type[SeamcheckError]
     source: str = ""
 
-    def place(self, *at: str | int) -> str:
-        """Where a key of this table stands, as "line 12"; "" for what stands nowhere."""
+    def place(self, *at: str | int) -> Place:
+        """Where a key of this table stands, as "line 12"; without words for what stands nowhere."""
         keys = (*self.keys, *at)
         while keys:
             if keys in self.lines:
-                return f"line {self.lines[keys]}"
+                return Place(f"line {self.lines[keys]}", self.lines[keys])
             keys = keys[:-1]
-        return ""
+        return Place("")
 
-    def letter(self, number: int, *at: str | int) -> str:
+    def letter(self, number: int, *at: str | int) -> Place:
         """Where one letter, from 0, of a text of this table stands, as "line 12, column 31"."""
         line, column = _letter(self.source, (*self.keys, *at), number)
-        return f"line {line}, column {column}"
+        return Place(f"line {line}, column {column}", line, column)
 
     def wrong(self, what: str, *at: str | int, remedy: str = "") -> SeamcheckError:
         """The error to raise about a key of this table."""
@@ -384,7 +385,7 @@ def read_text(path: Path, error: type[SeamcheckError], kind: str) -> str:
         raise error(
             f"the {kind} holds letters that are not UTF-8",
             path=name,
-            place=f"line {line}",
+            place=Place(f"line {line}", line),
             remedy="save the file with the encoding UTF-8",
         ) from None
 
@@ -399,11 +400,11 @@ def parse(text: str, path: str, error: type[SeamcheckError]) -> Table:
     except ValueError as trouble:
         reason = str(trouble)
         found = _PLACE.search(reason)
-        last = len(text.rstrip().splitlines()) or 1
+        line = int(found.group(1) or len(text.rstrip().splitlines()) or 1) if found else None
         raise error(
             f"this is not valid TOML: {_PLACE.sub('', reason)}",
             path=path,
-            place=f"line {found.group(1) or last}" if found else "",
+            place=Place(f"line {line}", line) if line else "",
             remedy="put that line right; a text needs quotes, a list square brackets",
         ) from None
     return Table(values, (), path, lines, error, text)

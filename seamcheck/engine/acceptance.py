@@ -10,7 +10,7 @@ from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact
+from seamcheck.amounts import Fact, Listed, Name, Phrase, phrase
 from seamcheck.checks.base import Check, Observation
 from seamcheck.config.toml import nearest
 from seamcheck.engine.grading import grade
@@ -55,15 +55,18 @@ def accept(findings: Sequence[Finding], run: Judged) -> tuple[list[Finding], lis
         size = entry.size if entry.size in run.sizes else next(iter(run.sizes), "")
         facts: dict[str, Fact] = {"entry": _described(entry)}
         wrong = _unknown(entry, run)
-        not_judged = "" if k in used or wrong else _not_judged(entry, run)
+        not_judged = None if k in used or wrong else _not_judged(entry, run)
         codes = []
         if wrong:
             facts |= {"what": wrong[0], "remedy": wrong[1]}
             codes.append("accepted-unknown")
-        elif not_judged:
+        elif not_judged is not None:
             skipped.append(
                 Skipped(
-                    check=PLAN_CHECK, size=size or "", why=f"whether {_described(entry)} is still so: {not_judged}"
+                    check=PLAN_CHECK,
+                    size=size or "",
+                    reason="entry-not-judged",
+                    why=phrase("whether {entry} is still so: {why}", entry=_described(entry), why=not_judged),
                 )
             )
         elif k not in used:
@@ -90,7 +93,7 @@ def matches(entry: AcceptedPlan, finding: Finding) -> bool:
     return all(test(value) for value, test in tests if value is not None)
 
 
-def _unknown(entry: AcceptedPlan, run: Judged) -> tuple[str, str] | None:
+def _unknown(entry: AcceptedPlan, run: Judged) -> tuple[Fact, str] | None:
     """The first thing that an entry names and that does not exist, and what may be meant."""
     check = next((one for one in run.checks if one.name == entry.check), None)
     codes = [code.name for code in check.codes] if check else []
@@ -111,39 +114,40 @@ def _unknown(entry: AcceptedPlan, run: Judged) -> tuple[str, str] | None:
     }
     for kind, (name, names) in known.items():
         if name is not None and name not in names:
-            of = f" of {entry.check}" if kind == "code" else ""
-            return f'{kind} "{name}"{of}', nearest(name, names, kind)
+            of = " of {check}" if kind == "code" else ""
+            what = phrase(f'{kind} "{{name}}"{of}', name=Name(name), check=entry.check)
+            return what, nearest(name, names, kind)
     return None
 
 
-def _not_judged(entry: AcceptedPlan, run: Judged) -> str:
-    """Why it cannot be told whether an entry is stale; "" when it can."""
+def _not_judged(entry: AcceptedPlan, run: Judged) -> Phrase | None:
+    """Why it cannot be told whether an entry is stale; None when it can."""
     if entry.check in run.crashed:
-        return f"{entry.check} crashed"
+        return phrase("{check} crashed", check=entry.check)
     code = entry.code or ""
     if run.settings.severity(entry.check, code) == "off":
-        return f"{entry.check} is turned off"
+        return phrase("{check} is turned off", check=entry.check)
     if entry.size and entry.size not in run.pattern.sizes:
-        return f"the file has no size {entry.size}"
+        return phrase("the file has no size {size}", size=Name(entry.size))
     wanted = (entry.size,) if entry.size else run.pattern.sizes
     if any(size not in run.sizes for size in wanted):
-        return "not all sizes were looked at"
-    return next(iter(_skips(entry, run.skipped)), "")
+        return phrase("not all sizes were looked at")
+    return next(iter(_skips(entry, run.skipped)), None)
 
 
-def _skips(entry: AcceptedPlan, skipped: Sequence[Skipped]) -> Iterator[str]:
+def _skips(entry: AcceptedPlan, skipped: Sequence[Skipped]) -> Iterator[Phrase]:
     """Why the check, or the walk of the seam, had nothing to judge by at the entry's place."""
     for one in skipped:
         lost = one.check == "seam-length" and one.seam is not None and one.seam == entry.seam
         places = ((one.seam, entry.seam), (one.piece, entry.piece), (one.edge, entry.edge))
         at_place = all(skip == place for skip, place in places if skip is not None)
         if lost or (one.check == entry.check and at_place and entry.size in (None, one.size)):
-            yield one.why
+            yield one.words
 
 
-def _described(entry: AcceptedPlan) -> str:
+def _described(entry: AcceptedPlan) -> Phrase:
     what = f"{entry.check}/{entry.code}" if entry.code else entry.check
     named = (("seam", entry.seam), ("piece", entry.piece), ("edge", entry.edge), ("size", entry.size))
-    where = ", ".join(f"{word} {value}" for word, value in named if value)
-    place = f" ({entry.place})" if entry.place else ""
-    return f"{what} at {where}{place}" if where else f"{what}{place}"
+    where = [phrase(f"{word} {{name}}", name=Name(value)) for word, value in named if value]
+    at, place = " at {where}" if where else "", " ({place})" if entry.place else ""
+    return phrase(f"{{what}}{at}{place}", what=what, where=Listed(tuple(where), last=", "), place=str(entry.place))

@@ -12,99 +12,84 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Literal
 
 from seamcheck.amounts import Phrase, Unit, spoken
-from seamcheck.checks.base import Check, Code, Observation, Severity
+from seamcheck.checks.base import DEFAULT, OWN, Check, Code, Observation, Severity, Tolerance
 from seamcheck.engine.result import CheckCode, Finding, InForce
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
-    from seamcheck.pattern.plan import Plan
 
-DEFAULT = "default"
 BANDS = "bands"
-ROUNDED = "rounded grade rules"
-OWN = "the check itself, by what it measures there"
 
 
 def tolerance_of(
-    check: Check, code: Code, settings: Settings, own: float | None = None
-) -> tuple[float | None, Unit | None]:
-    """The tolerance in force and its unit: `own` of the place, or else what `general_tolerance` says."""
+    check: Check, code: Code, settings: Settings, own: Tolerance | float | None = None
+) -> Tolerance | None:
+    """The tolerance in force: `own` of the place, or else what `general_tolerance` says; None where nothing is measured."""
     unit = code.unit or check.unit
-    if own is not None and unit is not None:
-        return own, unit
-    return general_tolerance(check, code, settings)[0], unit
+    if own is None or unit is None:
+        return general_tolerance(check, code, settings)
+    return own if isinstance(own, Tolerance) else Tolerance(own, unit, OWN)
 
 
-def general_tolerance(check: Check, code: Code, settings: Settings) -> tuple[float | None, str]:
-    """The tolerance of places that have none of their own, and where it comes from: "default" or the settings file."""
+def general_tolerance(check: Check, code: Code, settings: Settings) -> Tolerance | None:
+    """The tolerance of places that have none of their own, from the settings file or by default; None where nothing is measured."""
     unit = code.unit or check.unit
     if unit is None:
-        return None, DEFAULT
+        return None
     word: Literal["mm", "degrees"] = "mm" if unit is Unit.LENGTH else "degrees"
     by_code = settings.tolerance(f"{check.name}/{code.name}", word)
     if by_code is not None:
-        return by_code, settings.path
+        return Tolerance(by_code, unit, settings.path)
     if code.tolerance is not None:
-        return code.tolerance, DEFAULT
+        return Tolerance(code.tolerance, unit, DEFAULT)
     for name in (check.name, check.tolerance_like):
         by_check = settings.tolerance(name, word) if name else None
         if by_check is not None:
-            return by_check, settings.path
-    return check.tolerance, DEFAULT
+            return Tolerance(by_check, unit, settings.path)
+    return None if check.tolerance is None else Tolerance(check.tolerance, unit, DEFAULT)
 
 
 def in_force(check: Check, settings: Settings) -> Iterator[InForce]:
     """The tolerances and severities of a check, once for all of its codes that share them."""
-    shared: dict[tuple[float | None, str | None, str, str, str], list[str]] = {}
+    shared: dict[tuple[Tolerance | None, str, str], list[str]] = {}
     for code in check.codes:
-        tolerance, origin = general_tolerance(check, code, settings)
-        unit = code.unit or check.unit
-        if code.severity is not None or tolerance is None or unit is None:  # seen, not measured
-            tolerance, unit, origin = None, None, DEFAULT
+        # What is seen and not measured has none.
+        tolerance = None if code.severity is not None else general_tolerance(check, code, settings)
         usual = BANDS if tolerance is not None else (code.severity or Severity.WARNING).value
         wanted = settings.severity(check.name, code.name)
         severity, graded = (wanted, settings.path) if wanted else (usual, DEFAULT)
-        key = (tolerance, unit.value if unit else None, origin, severity, graded)
-        shared.setdefault(key, []).append(code.name)
-    for (tolerance, word, origin, severity, graded), codes in shared.items():
+        shared.setdefault((tolerance, severity, graded), []).append(code.name)
+    for (tolerance, severity, graded), codes in shared.items():
         yield InForce(
             check=check.name,
             codes=tuple(codes),
-            tolerance=tolerance,
-            unit=word,
-            tolerance_from=origin,
+            tolerance=tolerance.value if tolerance else None,
+            unit=tolerance.unit.value if tolerance else None,
+            tolerance_from=tolerance.origin if tolerance else DEFAULT,
             severity=severity,
             severity_from=graded,
         )
 
 
 def own_tolerances(
-    check: Check, observed: Iterable[tuple[str, Observation]], settings: Settings, plan: Plan | None, *, rounded: bool
+    check: Check, observed: Iterable[tuple[str, Observation]], settings: Settings
 ) -> Iterator[InForce]:
-    """The tolerances that places of a check had of their own, by where they come from.
-
-    `observed` comes with the size. `rounded` tells that sizes were computed from rounded rules.
-    """
-    stated = {seam.name: seam.tolerance for seam in plan.seams} if plan else {}
+    """The tolerances that places of a check had of their own, by where they come from; `observed` comes with the size."""
     places: dict[tuple[float, str, str], dict[str, None]] = {}
     for size, one in observed:
         code = check.code(one.code)
-        general, unit = tolerance_of(check, code, settings)
-        if one.tolerance is None or unit is None or one.tolerance == general:
+        general, own = (tolerance_of(check, code, settings, given) for given in (None, one.tolerance))
+        if own is None or (general is not None and own.value == general.value):
             continue
-        if one.seam is not None and stated.get(one.seam) == one.tolerance:
-            origin, place = f"{plan.path if plan else ''}, seam {one.seam}", f"seam {one.seam}"
-        elif plan is not None and plan.states_tolerance and plan.tolerance == one.tolerance:
-            origin, place = plan.path, ""
-        else:
-            origin, place = (ROUNDED if rounded else OWN), f"size {size}"
-        places.setdefault((one.tolerance, unit.value, origin), {})[place] = None
-    for (tolerance, unit_word, origin), where in sorted(places.items()):
+        # A mere number is told with the size that it was found in.
+        place = own.holds_for if isinstance(one.tolerance, Tolerance) else f"size {size}"
+        places.setdefault((own.value, own.unit.value, own.origin), {})[place] = None
+    for (value, unit, origin), where in sorted(places.items()):
         yield InForce(
             check=check.name,
-            tolerance=tolerance,
-            unit=unit_word,
+            tolerance=value,
+            unit=unit,
             tolerance_from=origin,
             severity=BANDS,
             severity_from=DEFAULT,
@@ -127,16 +112,15 @@ def banded(deviation: float, tolerance: float) -> Severity | None:
 def grade(observation: Observation, check: Check, size: str, settings: Settings, plugin: str = "") -> Finding | None:
     """The finding an observation amounts to, or None when it is within its band or switched off."""
     code = check.code(observation.code)
-    tolerance, unit = tolerance_of(check, code, settings, observation.tolerance)
-    measured = observation.deviation is not None and tolerance is not None
-    if measured:
-        assert observation.deviation is not None  # for the type checker: `measured` says so
-        assert tolerance is not None
-        severity = banded(observation.deviation, tolerance)
-        if severity is None:
+    tolerance, unit = tolerance_of(check, code, settings, observation.tolerance), code.unit or check.unit
+    if observation.deviation is None:
+        tolerance = None
+    severity = code.severity or Severity.WARNING
+    if observation.deviation is not None and tolerance is not None:
+        found = banded(observation.deviation, tolerance.value)
+        if found is None:
             return None
-    else:
-        severity = code.severity or Severity.WARNING
+        severity = found
     wanted = settings.severity(check.name, code.name)
     if wanted == "off":
         return None
@@ -161,7 +145,7 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         measured=observation.deviation,
         unit=unit.value if unit is not None and observation.deviation is not None else None,
         allowed=observation.allowed,
-        tolerance=tolerance if measured else None,
+        tolerance=tolerance.value if tolerance else None,
         at=observation.at,
         subject=observation.subject or Subject.named(observation.seam, observation.edges, observation.pieces),
         plugin=plugin,

@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import listed
+from seamcheck.amounts import Phrase, listed, phrase, worded
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.engine.acceptance import PLAN_CHECK, Judged, accept
 from seamcheck.engine.grading import grade, in_force, own_tolerances
@@ -20,6 +20,7 @@ from seamcheck.engine.read import Request, in_sizes, read_both, read_whole
 from seamcheck.engine.result import FileGeometry, FileResult, Finding, JudgedJunction, Skipped, WalkedSeam, WalkedSide
 from seamcheck.engine.source_places import located
 from seamcheck.errors import InputError, SeamcheckError
+from seamcheck.pattern.junctions import UNPAIRED
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
@@ -33,8 +34,9 @@ if TYPE_CHECKING:
     from seamcheck.pattern.walk import Walk
 
 
-UNPAIRED = "neither sewn nor unsewn in the plan"
-NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
+NO_PLAN = phrase(
+    'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
+)
 
 
 def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
@@ -137,7 +139,7 @@ def judge(
         for check in checks:
             plugin = (plugin_of or {}).get(check.name, "")
             if inferred is not None and check.name == PLAN_CHECK:
-                skipped.append(Skipped(check=check.name, size=size, why=NO_PLAN))
+                skipped.append(Skipped(check=check.name, size=size, reason="inferred", why=NO_PLAN))
                 continue
             try:
                 seen = list(check.run(context))
@@ -166,7 +168,6 @@ def judge(
         findings, of_entries = accept(findings, run)
         skipped += of_entries
     findings = located(sorted(findings, key=_order), pattern)
-    rounded = any("rounding" in piece.labels for piece in pattern.pieces)
     return FileResult(
         path=pattern.path,
         pattern=pattern.name,
@@ -180,7 +181,7 @@ def judge(
             for check in checks
             for row in (
                 *in_force(check, settings),
-                *own_tolerances(check, observed[check.name], settings, plan, rounded=rounded),
+                *own_tolerances(check, observed[check.name], settings),
             )
         ),
         notes=_not_found_anyway(pattern.notes, checks),
@@ -215,7 +216,7 @@ def _not_found_anyway(notes: Iterable[Note], checks: Sequence[Check]) -> tuple[N
 def _unjudgeable(pattern: Pattern) -> Iterable[str]:
     """What keeps a file from being judged whole, one sentence each."""
     yield from open_outlines(pattern)
-    unsure: dict[tuple[str, str], dict[str, str]] = {}
+    unsure: dict[tuple[str, str], dict[str, Phrase]] = {}
     for piece in pattern.pieces:
         for corner, why in piece.unsure.items():
             unsure.setdefault((piece.name, corner), {})[piece.size] = why
@@ -266,20 +267,21 @@ def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) 
 
 def _told_once(skip: Skip, inferred: Mapping[str, float] | None) -> Skip:
     """One reason for all the corners that no inferred seam reaches, so that they are told in one line."""
-    if inferred is None or not skip.why.endswith(UNPAIRED):
+    if inferred is None or skip.reason != UNPAIRED:
         return skip
-    return Skip(why="corners where an edge was not paired")
+    return Skip(reason=UNPAIRED, why="corners where an edge was not paired")
 
 
 def _skipped(skip: Skip, check: Check, size: str) -> Skipped:
     return Skipped(
         check=check.name,
         size=size,
-        why=skip.why,
+        reason=skip.reason,
+        why=worded(skip.why),
         seam=skip.seam,
         piece=skip.piece,
         edge=skip.edge,
-        subject=skip.subject,
+        corners=skip.corners,
     )
 
 

@@ -32,6 +32,7 @@ from seamcheck.engine.hookspecs import PROJECT
 from seamcheck.engine.report_format import ReportFormat
 from seamcheck.errors import PluginError, SettingsError
 from seamcheck.pairing.hints import PairingHint
+from seamcheck.places import Place
 from seamcheck.reading.base import Importer
 from seamcheck.version import __version__
 
@@ -305,7 +306,7 @@ def _blame(name: str, file: str | None, what: str) -> Iterator[None]:
 
 
 def _fail(what: str, path: str | None, line: int | None = None, remedy: str = "") -> NoReturn:
-    place = f"line {line}" if line else ""
+    place = Place(f"line {line}", line) if line else ""
     raise PluginError(what, path=path or "", place=place, remedy=remedy) from sys.exception()
 
 

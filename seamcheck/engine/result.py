@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Phrase, listed, opened
+from seamcheck.amounts import Fact, Listed, Name, Phrase, opened, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.pattern.subject import PATTERN, Subject
 
@@ -83,25 +83,31 @@ class InForce:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Skipped:
-    """A check that had nothing to judge by, and why; `subject` where that is about no seam, piece or edge alone."""
+    """A check that had nothing to judge by: `reason` is the code of why, `why` the words, which hold the facts.
+
+    It is about a `seam`, a `piece`, an `edge` of a piece or the `corners` of a junction, or about all that the check looks at.
+    """
 
     check: str
     size: str
-    why: str
+    why: Phrase
+    reason: str = ""
     seam: str | None = None
     piece: str | None = None
     edge: str | None = None
-    subject: Subject | None = None
+    corners: tuple[str, ...] = ()
 
     @property
-    def corners(self) -> tuple[str, ...]:
-        """The corners of the junction that could not be judged, if it is one."""
-        return self.subject.names if self.subject is not None and self.subject.kind == "junction" else ()
+    def words(self) -> Phrase:
+        """Why, behind the corners that it is about."""
+        if not self.corners:
+            return self.why
+        return phrase("{corners}: {why}", corners=Listed(tuple(map(Name, self.corners))), why=self.why)
 
     @property
     def message(self) -> str:
-        """Why, in words, with the junction that it is about."""
-        return f"{listed(self.corners)}: {self.why}" if self.corners else self.why
+        """The same as text."""
+        return str(self.words)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import networkx as nx
 
+from seamcheck.amounts import Listed, Name, Reason, phrase
 from seamcheck.geometry.end_directions import at_corner, interior_angle
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan
@@ -19,6 +20,7 @@ from seamcheck.pattern.seams import Boundary, Node, Ray, Seam, Side
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
 
+UNPAIRED = "unpaired"  # the reason of a junction that an edge leaves which the plan neither sews nor leaves unsewn
 MEETING = 12.7  # mm: two boundaries of the sides of a seam nearer than this (1/2 in) are meant for one another
 
 
@@ -110,7 +112,7 @@ class _Gluing:
         self.mirrored: set[Ray] = set()
         self.free: dict[Ray, str] = {}
         self.straight: dict[Node, dict[tuple[str, tuple[Node, ...]], float]] = {}
-        self.why_not: dict[Node, str] = {}
+        self.why_not: dict[Node, Reason] = {}
         self.dart_nodes: set[Node] = set()
         self.seams_at: dict[Node, set[str]] = {}
         self.jogs: list[Jog] = []
@@ -118,7 +120,7 @@ class _Gluing:
         self.stretches: dict[Node, list[EdgePlace]] = {}
         self.places: list[_Places] = []
 
-    def judge(self) -> tuple[tuple[Junction, ...], tuple[tuple[tuple[str, ...], str], ...], tuple[Jog, ...]]:
+    def judge(self) -> tuple[tuple[Junction, ...], tuple[tuple[tuple[str, ...], Reason], ...], tuple[Jog, ...]]:
         self._darts()
         for seam in self.seams:
             self._glue(seam)
@@ -129,7 +131,7 @@ class _Gluing:
                 judged = self._junction(part)
                 if isinstance(judged, Junction):
                     junctions.append(judged)
-                elif judged:
+                else:
                     unjudged.append((tuple(f"{p}.{c}" for p, c in part), judged))
         return tuple(junctions), tuple(unjudged), tuple(self.jogs)
 
@@ -152,7 +154,9 @@ class _Gluing:
             at_ends = {node for boundary in (side.boundaries[0], side.boundaries[-1]) for node in boundary.corners}
             for boundary in side.boundaries[1:-1]:
                 for node in at_ends.intersection(boundary.corners):
-                    self.why_not[node] = f"copies of {node[0]} come together at several places along seam {seam.name}"
+                    names = {"piece": Name(node[0]), "seam": Name(seam.name)}
+                    why = phrase("copies of {piece} come together at several places along seam {seam}", **names)
+                    self.why_not[node] = Reason("copies-along-seam", why)
         ends = [(first.boundaries[0], second.boundaries[0]), (first.boundaries[-1], second.boundaries[-1])]
         inner_first, inner_second = list(first.boundaries[1:-1]), list(second.boundaries[1:-1])
         pairs = list(ends)
@@ -175,7 +179,8 @@ class _Gluing:
             for ray in (*a.rays, *b.rays):
                 self.sewn.setdefault(ray, set()).add(seam.name)
             if any(not boundary.rays for boundary in (a, b)):
-                self.why_not[a.corners[0]] = f"seam {seam.name} runs along a line inside a piece"
+                why = phrase("seam {seam} runs along a line inside a piece", seam=Name(seam.name))
+                self.why_not[a.corners[0]] = Reason("line-inside", why)
 
     def _note_places(self, pairs: Sequence[tuple[Boundary, Boundary]]) -> None:
         """Keep where a piece and its copies are laid on different corners: at either end of a band cut in one length."""
@@ -200,7 +205,8 @@ class _Gluing:
         reached = [{node for start in one - own for node in nx.node_connected_component(rest, start)} for one in at]
         if len(places) > 1 or sum(map(len, reached)) > len(set().union(*reached)):
             piece = min(own)[0]
-            self.why_not[min(own)] = f"copies of {piece} are sewn to different corners that come together there"
+            why = "copies of {piece} are sewn to different corners that come together there"
+            self.why_not[min(own)] = Reason("copies-at-corners", phrase(why, piece=Name(piece)))
             return [list(nodes)]
         shared = here.difference(*reached)
         return [sorted(shared | part) for part in reached]
@@ -271,8 +277,8 @@ class _Gluing:
                     else:
                         self.free[ray] = f"{piece.name}.{edge.name}"
 
-    def _junction(self, nodes: Sequence[Node]) -> Junction | str:
-        """The junction of corners that lie on one point, or why it is not judged ("" where there is nothing to say)."""
+    def _junction(self, nodes: Sequence[Node]) -> Junction | Reason:
+        """The junction of corners that lie on one point, or why it is not judged."""
         reasons = [self.why_not[node] for node in nodes if node in self.why_not]
         if reasons:
             return reasons[0]
@@ -285,24 +291,29 @@ class _Gluing:
                 ray = (piece, corner, way)
                 seams = self.sewn.get(ray, set())
                 if len(seams) > 1:
-                    return f"three or more layers meet there (seams {' and '.join(sorted(seams))})"
+                    layers = Listed(tuple(map(Name, sorted(seams))), between=" and ")
+                    return Reason(
+                        "many-layers", phrase("three or more layers meet there (seams {seams})", seams=layers)
+                    )
                 if ray in self.mirrored:
                     halved = True
                 elif ray in self.free:
                     free.append(self.free[ray])
                 elif not seams and ray not in legs:
-                    return f"an edge at {piece}.{corner} is neither sewn nor unsewn in the plan"
+                    why = "an edge at {corner} is neither sewn nor unsewn in the plan"
+                    return Reason(UNPAIRED, phrase(why, corner=Name(f"{piece}.{corner}")))
         angles = tuple(self._sector(node) for node in nodes)
         straight = sum(share for node in nodes for share in self.straight.get(node, {}).values())
         total = sum(angles) + 180.0 * straight
         expected = expected_angle(total, halved=halved, open_=bool(free))
         copies = self._copies(nodes)
-        if copies:
+        if copies is not None:
             return copies
         shaped = next((s for s in (self.plan.shaped if self.plan else ()) if s.corner in nodes), None)
         if shaped is not None:
             if shaped.angle is None:
-                return f"it is meant to be pointed ({shaped.why})" if shaped.why else "it is meant to be pointed"
+                why = "it is meant to be pointed ({why})" if shaped.why else "it is meant to be pointed"
+                return Reason("shaped", phrase(why, why=shaped.why))
             expected = shaped.angle
         stretches = tuple(stretch for node in nodes for stretch in self.stretches.get(node, ()))
         laid = here.union(stretch.node for stretch in stretches)
@@ -325,7 +336,7 @@ class _Gluing:
             mirrored=tuple(sorted(ray for ray in self.mirrored if ray[:2] in here)),
         )
 
-    def _copies(self, nodes: Sequence[Node]) -> str:
+    def _copies(self, nodes: Sequence[Node]) -> Reason | None:
         """Several copies of one piece may share a point; how many come together there is not in the plan."""
         for seam in self.seams:
             if seam.twin:
@@ -334,8 +345,8 @@ class _Gluing:
                 (seam.first.boundaries[i].corners[0], seam.second.boundaries[i].corners[0]) for i in (0, -1)
             ):
                 if a == b and a in nodes:
-                    return f"several copies of {a[0]} meet there"
-        return ""
+                    return Reason("several-copies", phrase("several copies of {piece} meet there", piece=Name(a[0])))
+        return None
 
     def _sector(self, node: Node) -> float:
         piece = self.pieces[node[0]]

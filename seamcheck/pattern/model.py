@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from seamcheck.amounts import Phrase
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Mark, Note, Role, ScaleReading
 
@@ -196,8 +197,8 @@ class Piece:
     labels: Mapping[str, str] = field(default_factory=dict)
     texts: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()
-    unsure: Mapping[str, str] = field(default_factory=dict)  # plan corners without a place, and why
-    lost_edges: Mapping[str, str] = field(default_factory=dict)  # plan edges that could not be drawn, and why
+    unsure: Mapping[str, Phrase] = field(default_factory=dict)  # plan corners without a place, and why
+    lost_edges: Mapping[str, Phrase] = field(default_factory=dict)  # plan edges that could not be drawn, and why
     notes: tuple[Note, ...] = ()  # what should be said about how its sew line was found
     place: str = ""
     members: tuple[LineMark, ...] = field(default=(), compare=False, repr=False)  # the lines its outline is made of

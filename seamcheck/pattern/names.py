@@ -35,18 +35,18 @@ _AMOUNT_WITHIN = re.compile(r"\d\s*(?:mm|cm|in|inch(?:es)?)\b|\d\s*(?:\"|'')", r
 _AFTER_NAME = re.compile(r"\s*=.*|,\s*[\d.,/]+\s*(?:mm|cm|in|inch(?:es)?|\")(?!\w).*", re.IGNORECASE | re.DOTALL)
 
 
-def labels_from_texts(texts: Iterable[str]) -> tuple[dict[str, str], tuple[str, ...]]:
-    """Size and cut quantity as written on a piece, and for each the words that say so."""
+def labels_from_texts(texts: Iterable[str]) -> tuple[dict[str, str], dict[str, str]]:
+    """Size and cut quantity as written on a piece, and for each by its label what says so."""
     labels: dict[str, str] = {}
-    reasons = []
+    told_by: dict[str, str] = {}
     for text in texts:
         if (size := _SIZE_TEXT.search(text)) and "size" not in labels:
             labels["size"] = size.group(1)
-            reasons.append(f"size: {_quoted(text)}")
+            told_by["size"] = _quoted(text)
         if (cut := _CUT_TEXT.search(text)) and "quantity" not in labels:
             labels["quantity"] = next(group for group in cut.groups() if group)
-            reasons.append(f"quantity: {_quoted(text)}")
-    return labels, tuple(reasons)
+            told_by["quantity"] = _quoted(text)
+    return labels, told_by
 
 
 def _quoted(text: str) -> str:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import networkx as nx
 
+from seamcheck.amounts import Name, Reason, phrase
 from seamcheck.pattern.junctions import Jog, Junction, _Gluing
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan, SeamPlan
@@ -29,9 +30,9 @@ class SeamGraph:
 
     network: Any
     seams: tuple[Seam, ...]
-    lost: Mapping[str, str] = field(default_factory=dict)  # seams that cannot be walked, and why
+    lost: Mapping[str, Reason] = field(default_factory=dict)  # seams that cannot be walked, and why
     junctions: tuple[Junction, ...] = ()
-    unjudged: tuple[tuple[tuple[str, ...], str], ...] = ()  # corners of junctions left aside, and why
+    unjudged: tuple[tuple[tuple[str, ...], Reason], ...] = ()  # corners of junctions left aside, and why
     jogs: tuple[Jog, ...] = ()
 
     def seams_of(self, piece: str, edge: str) -> tuple[str, ...]:
@@ -48,10 +49,10 @@ def build_graph(pieces: Mapping[str, Piece], plan: Plan | None) -> SeamGraph:
     for piece in pieces.values():
         network.add_nodes_from((piece.name, edge.name) for edge in piece.edges)
     seams: list[Seam] = []
-    lost: dict[str, str] = {}
+    lost: dict[str, Reason] = {}
     for seam_plan in plan.seams if plan else ():
         why = _why_lost(seam_plan, pieces)
-        if why:
+        if why is not None:
             lost[seam_plan.name] = why
             continue
         first, second = (_side(uses, pieces) for uses in seam_plan.sides)
@@ -66,13 +67,16 @@ def build_graph(pieces: Mapping[str, Piece], plan: Plan | None) -> SeamGraph:
     )
 
 
-def _why_lost(seam: SeamPlan, pieces: Mapping[str, Piece]) -> str:
+def _why_lost(seam: SeamPlan, pieces: Mapping[str, Piece]) -> Reason | None:
     for use in (*seam.sides[0], *seam.sides[1]):
         if use.piece not in pieces:
-            return f"piece {use.piece} is not in the file in this size"
+            why = phrase("piece {piece} is not in the file in this size", piece=Name(use.piece))
+            return Reason("piece-missing", why)
         piece = pieces[use.piece]
         if use.edge in piece.lost_edges:
-            return f"edge {use.piece}.{use.edge}: {piece.lost_edges[use.edge]}"
+            why = phrase("edge {edge}: {why}", edge=Name(use.name), why=piece.lost_edges[use.edge])
+            return Reason("edge-unsure", why)
         if all(edge.name != use.edge for edge in piece.edges):
-            return f"piece {use.piece} has no edge {use.edge}"
-    return ""
+            why = phrase("piece {piece} has no edge {edge}", piece=Name(use.piece), edge=Name(use.edge))
+            return Reason("edge-missing", why)
+    return None

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from seamcheck.amounts import Fact, Name, Phrase, PlainLength, phrase
 from seamcheck.pattern.seam_graph import SeamGraph
 from seamcheck.pattern.seams import Seam, Side
 
@@ -61,8 +62,8 @@ class Span:
     side that is too short (the first where neither is).
     """
 
-    before: str
-    after: str
+    before: Fact
+    after: Fact
     first: float
     second: float
     difference: float
@@ -210,7 +211,7 @@ def _cost_together(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> float | None
 
 
 def _spans(seam: Seam, matches: Sequence[Match]) -> tuple[Span, ...]:
-    names = [(end_name(seam, 0), 0.0, 0.0)]
+    names: list[tuple[Fact, float, float]] = [(end_name(seam, 0), 0.0, 0.0)]
     names += [(notch_name(seam, match), match.first.station, match.second.station) for match in matches]
     names.append((end_name(seam, -1), seam.first.length, seam.second.length))
     spans = []
@@ -222,16 +223,18 @@ def _spans(seam: Seam, matches: Sequence[Match]) -> tuple[Span, ...]:
     return tuple(spans)
 
 
-def end_name(seam: Seam, which: int) -> str:
+def end_name(seam: Seam, which: int) -> Name:
     """An end of a seam by the names of its corners: "side-hem", or "side-waist / side-lower" where they differ."""
     corners = seam.first.boundaries[which].corners[0][1], seam.second.boundaries[which].corners[0][1]
-    return " / ".join(dict.fromkeys(corners))
+    return Name(" / ".join(dict.fromkeys(corners)))
 
 
-def notch_name(seam: Seam, match: Match) -> str:
+def notch_name(seam: Seam, match: Match) -> Phrase:
     """A matched notch in words: "the notch 250 mm from side-waist"."""
     station = match.second.station
     nearest_end = 0 if station <= seam.second.length / 2 else -1
     distance = station if nearest_end == 0 else seam.second.length - station
     kind = {1: "notch", 2: "double notch", 3: "triple notch"}.get(max(match.first.count, match.second.count), "notch")
-    return f"the {kind} {distance:.0f} mm from {end_name(seam, nearest_end)}"
+    return phrase(
+        f"the {kind} {{distance}} from {{end}}", distance=PlainLength(distance), end=end_name(seam, nearest_end)
+    )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from seamcheck.amounts import Phrase
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.intersections import crossings
 from seamcheck.pattern.drawing import Note
@@ -104,7 +105,7 @@ def _ways(
         way = plan.edges[edge] if plan else ()
         if all(corner in named for corner in way):
             legs = route(ring, way, {n: s for n, s in named.items() if n not in folded_away or n in way})
-            if not isinstance(legs, str):
+            if not isinstance(legs, Phrase):
                 ways.append((legs, allowance))
     return ways
 

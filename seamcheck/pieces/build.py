@@ -8,6 +8,7 @@ from fnmatch import fnmatchcase
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import Listed, Name, Phrase, phrase
 from seamcheck.errors import PlanError
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import at_corner, interior_angle
@@ -168,7 +169,7 @@ def build_piece(
     ring = Ring(shape.outline)
     named: dict[str, float] = {}
     inside: dict[str, tuple[int, float]] = {}
-    unsure: dict[str, str] = {}
+    unsure: dict[str, Phrase] = {}
     if plan and plan.corners:
         named, inside, unsure = _place_corners(plan.corners, shape, legs=bool(darts or pleats))
     drawn = shape.other if shape.other is not None else shape.outline
@@ -182,7 +183,7 @@ def build_piece(
     inside_tips = {dart.corners[1] for dart in darts} & set(inside)
     mouths = mouths_on(ring, folded, named)
     edges: list[Edge] = []
-    lost: dict[str, str] = {}
+    lost: dict[str, Phrase] = {}
     covered: list[Leg] = []
     for name, way in (plan.edges if plan else {}).items():
         missing = [corner for corner in way if corner in unsure]
@@ -193,13 +194,13 @@ def build_piece(
         way = tuple(corner for corner in way if corner not in inside_tips)
         if any(corner in inside for corner in way):
             line_inside = _line_inside(way, shape, inside, {n: ring.curve.point(s) for n, s in named.items()})
-            if isinstance(line_inside, str):
+            if isinstance(line_inside, Phrase):
                 lost[name] = line_inside
                 continue
             edge = Edge(name=name, start=way[0], end=way[-1], runs=(line_inside,), named=True, inside=True)
         else:
             legs = route(ring, way, {n: s for n, s in named.items() if n not in folded_away or n in way})
-            if isinstance(legs, str):
+            if isinstance(legs, Phrase):
                 lost[name] = legs
                 continue
             covered += legs
@@ -238,7 +239,7 @@ def build_piece(
 
 def _place_corners(
     wanted: Mapping[str, complex], shape: Shape, *, legs: bool
-) -> tuple[dict[str, float], dict[str, tuple[int, float]], dict[str, str]]:
+) -> tuple[dict[str, float], dict[str, tuple[int, float]], dict[str, Phrase]]:
     """Where the plan's corners are: on the outline, on lines inside the piece, or not surely anywhere."""
     inside = {
         name: hit
@@ -407,7 +408,7 @@ def _line_inside(
     shape: Shape,
     inside: Mapping[str, tuple[int, float]],
     on_outline: Mapping[str, complex],
-) -> Curve | str:
+) -> Curve | Phrase:
     """The stretch of a line inside the piece that passes the corners in order, or why there is no telling."""
     first = next(corner for corner in way if corner in inside)
     line = shape.internals[inside[first][0]]
@@ -419,7 +420,11 @@ def _line_inside(
         at = shape.internals[inside[corner][0]].point(inside[corner][1]) if corner in inside else on_outline[corner]
         near = line.nearest(at)
         if near.distance > ON_INSIDE_LINE:
-            return f'corners "{first}" and "{corner}" are not on one line inside the piece; draw it as one line'
+            return phrase(
+                'corners "{first}" and "{other}" are not on one line inside the piece; draw it as one line',
+                first=Name(first),
+                other=Name(corner),
+            )
         stations.append(near.station)
     steps = list(pairwise(stations))
     if line.is_closed:
@@ -430,7 +435,8 @@ def _line_inside(
         forward = stations[0] < stations[-1]
         straight_on = all((a < b) == forward and a != b for a, b in steps)
     if not straight_on:
-        return f"the line inside the piece does not pass {', '.join(way)} in this order, or both ways round; name a corner in between"
+        why = "the line inside the piece does not pass {corners} in this order, or both ways round; name a corner in between"
+        return phrase(why, corners=Listed(tuple(map(Name, way)), last=", "))
     return line.between(stations[0], stations[-1]) if forward else line.between(stations[-1], stations[0]).reversed()
 
 

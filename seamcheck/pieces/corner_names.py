@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from seamcheck.amounts import Name, Phrase, PlainLength, PlanPoint, phrase
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.fitting import best_fit
 from seamcheck.pieces.corner_matching import (
@@ -46,12 +47,12 @@ class Assignment:
     """Where the plan's corners are on an outline.
 
     `stations` holds the corners that are sure, in mm along the outline from its start; `unsure` holds the others,
-    each with why in plain words. `fit` brings plan coordinates to those of the file, as far as one similarity can;
+    each with why. `fit` brings plan coordinates to those of the file, as far as one similarity can;
     `residual` is the root mean square distance in mm that it leaves between the sure corners and their places.
     """
 
     stations: Mapping[str, float]
-    unsure: Mapping[str, str] = field(default_factory=dict)
+    unsure: Mapping[str, Phrase] = field(default_factory=dict)
     fit: Affine = field(default_factory=Affine)
     residual: float = 0.0
 
@@ -220,8 +221,8 @@ class _Naming:
         residual = float(np.sqrt((distance**2).mean())) if sure else 0.0
         return Assignment(stations, unsure, self.best.fit, residual)
 
-    def on_line(self, index: int, place: CornerPlace) -> tuple[float, str]:
-        """The station of a corner on a smooth line, and why it is doubted ("" when it is not).
+    def on_line(self, index: int, place: CornerPlace) -> tuple[float, Phrase | None]:
+        """The station of a corner on a smooth line, and why it is doubted (None when it is not).
 
         It stays where it was if the line still runs there. Otherwise its neighbours tell: between them, at
         its old distance from the one, at its old distance from the other. When those disagree it is doubted.
@@ -242,10 +243,8 @@ class _Naming:
                     break
         if len(anchors) < 2 or abs(anchors[0][0] - anchors[1][0]) < 1.0:
             kept = bool(anchors) and abs(fit.apply(anchors[0][0]) - anchors[0][1]) <= 2 * EXACT
-            doubt = (
-                "" if in_line and kept else "it lies on a smooth line with no corners near enough to tell its place"
-            )
-            return self.nearest_station(image, place), doubt
+            doubt = phrase("it lies on a smooth line with no corners near enough to tell its place")
+            return self.nearest_station(image, place), None if in_line and kept else doubt
         (p, at_p), (q, at_q) = anchors
         graded = self.graded()
         vectors = Affine(fit.a, fit.b, 0j) if graded is None else Affine(graded.a, graded.b, 0j)
@@ -270,20 +269,23 @@ class _Naming:
         off = abs(self.target.curve.point(stations[0] % length) - guesses[0])
         spread = max(ahead) - min(ahead) + 3 * misfit
         if spread <= SPREAD < off:
-            near = _point(self.target.curve.point(stations[0] % length))
-            return stations[0], (
-                f"no corner of the piece is left for it, and the outline passes it {off:.0f} mm away, nearest at {near}"
+            return stations[0], phrase(
+                "no corner of the piece is left for it, and the outline passes it {off} away, nearest at {near}",
+                off=PlainLength(off),
+                near=PlanPoint(self.target.curve.point(stations[0] % length)),
             )
         if spread <= SPREAD:
-            return stations[0], ""
+            return stations[0], None
         ends = (stations[ahead.index(min(ahead))], stations[ahead.index(max(ahead))])
-        places = [_point(self.target.curve.point(station % length)) for station in ends]
-        return stations[0], (
-            f"it lies on a smooth line between corners that are not as far apart as they were, so it may be "
-            f"anywhere from {places[0]} to {places[1]}"
+        places = [PlanPoint(self.target.curve.point(station % length)) for station in ends]
+        return stations[0], phrase(
+            "it lies on a smooth line between corners that are not as far apart as they were, so it may be "
+            "anywhere from {first} to {last}",
+            first=places[0],
+            last=places[1],
         )
 
-    def carried(self, index: int, place: CornerPlace) -> str:
+    def carried(self, index: int, place: CornerPlace) -> Phrase | None:
         """Why a corner is doubted that would stay where it was: the two corners to one side moved as one thing, and it may have gone with them."""
         fit, order = self.best.fit, self.best.order
         image, position, at_corners = fit.apply(complex(self.plan[index])), order.index(index), self.at_corners()
@@ -301,7 +303,7 @@ class _Naming:
             there = self.target.curve.nearest(moved)
             if there.distance <= 2 * EXACT and abs(there.point - image) > DIFFERENT:
                 return self.between(place, CornerPlace(there.station, there.point, -1))
-        return ""
+        return None
 
     def exact_corners(self) -> int:
         """How many corners of the outline are just where the fit puts them; any fit can bring two there."""
@@ -338,10 +340,10 @@ class _Naming:
         beyond_fit = grown @ self.best.fit.inverse()
         return grown if abs(beyond_fit.a - 1) <= GRADE and abs(beyond_fit.b) <= GRADE else None
 
-    def doubts(self) -> dict[str, str]:
+    def doubts(self) -> dict[str, Phrase]:
         """The corners that are not sure, with why."""
         best = self.best
-        doubts: dict[str, str] = {}
+        doubts: dict[str, Phrase] = {}
         distance = self.distances(best)
         chain = CornerChain(Matching(self.plan, self.target, best.fit), best.order)
         for index, name in enumerate(self.names):
@@ -361,7 +363,7 @@ class _Naming:
                         break
                 if place.corner < 0 and name not in doubts:
                     doubt = self.left_unnamed(index, chain) or self.on_line(index, place)[1]
-                    doubts |= {name: doubt} if doubt else {}
+                    doubts |= {name: doubt} if doubt is not None else {}
         self.doubt_neighbours(chain, doubts)
         # A whole piece that only grew is not taken for one that was turned as well; a poor fit needs a longer lead.
         longer, altered = max(MARGIN, best.cost / 4), self.altered()
@@ -371,7 +373,7 @@ class _Naming:
                 self.compare(other, doubts)
         return doubts
 
-    def doubt_neighbours(self, chain: CornerChain, doubts: dict[str, str]) -> None:
+    def doubt_neighbours(self, chain: CornerChain, doubts: dict[str, Phrase]) -> None:
         """Doubt what lies beside a sharp corner that was not found: it may have been taken for that corner."""
         order = self.best.order
         distance = self.distances(self.best)
@@ -380,7 +382,9 @@ class _Naming:
             if self.names[index] in doubts and chain.sharp[index] > 0.5 and (place is None or place.corner < 0):
                 for other in (order[position - 1], order[(position + 1) % len(order)]):
                     if distance[other] > 2 * EXACT and self.names[other] not in doubts:
-                        doubts[self.names[other]] = f'its neighbour "{self.names[index]}" was not found for sure'
+                        doubts[self.names[other]] = phrase(
+                            'its neighbour "{corner}" was not found for sure', corner=Name(self.names[index])
+                        )
 
     def altered(self) -> bool:
         """Whether some corner is elsewhere than a moved or graded copy of the plan's piece would have it."""
@@ -389,11 +393,11 @@ class _Naming:
             return True
         return self.misfit(self.graded() or self.best.fit) > 2 * EXACT
 
-    def left_unnamed(self, index: int, chain: CornerChain) -> str:
+    def left_unnamed(self, index: int, chain: CornerChain) -> Phrase | None:
         """Why a corner on a smooth line is doubted: a corner without a name is beside it, where it may have gone."""
         place, order = self.best.places[index], self.best.order
         if place is None:
-            return ""
+            return None
         in_place = bool((self.distances(self.best) <= EXACT).all())
         widest = GATE if chain.sharp[index] > 0.3 and not in_place else NEAR_LINE
         position = order.index(index)
@@ -405,8 +409,8 @@ class _Naming:
             free = number not in taken and self.target.weights[number] >= UNNAMED / 2
             if free and -min(reach[0], widest) < ahead < min(reach[1], widest):
                 corner = CornerPlace(float(station), complex(self.target.corner_points[number]), number)
-                return f"{self.between(place, corner)}; name that corner too if it is another one"
-        return ""
+                return phrase("{why}; name that corner too if it is another one", why=self.between(place, corner))
+        return None
 
     def gap(self, a: float, b: float) -> float:
         """The signed distance from one station to another, the shorter way round."""
@@ -426,7 +430,7 @@ class _Naming:
                     return False
         return True
 
-    def compare(self, other: Hypothesis, doubts: dict[str, str]) -> None:
+    def compare(self, other: Hypothesis, doubts: dict[str, Phrase]) -> None:
         """Doubt the corners that an equally good reading puts elsewhere, unless the piece looks the same that way."""
         apart = [
             index
@@ -461,28 +465,37 @@ class _Naming:
 
     # --- in words -----------------------------------------------------------------------------------------
 
-    def nowhere(self, index: int) -> str:
+    def nowhere(self, index: int) -> Phrase:
         """Why a corner has no place."""
         at = complex(self.plan[index])
         image = complex(self.best.fit.apply(at))
         distance = self.target.curve.nearest(image).distance
-        where = _point(at) if abs(image - at) <= EXACT else f"{_point(at)} in the plan, here {_point(image)},"
-        return f"{where} is {distance:.0f} mm from the outline{self.nearest_corner(image)}"
-
-    def moved_far(self, index: int, distance: float) -> str:
-        """Why a corner that has a place is doubted."""
-        place = self.best.places[index]
-        at = _point(place.point) if place is not None else ""
-        image = complex(self.best.fit.apply(complex(self.plan[index])))
-        return (
-            f"it would be the corner at {at}, {distance:.0f} mm from where the plan has it ({_point(image)}) "
-            f"and at other distances from its neighbours{self.nearest_corner(image)}"
+        where = "{at}" if abs(image - at) <= EXACT else "{at} in the plan, here {image},"
+        return phrase(
+            f"{where} is {{distance}} from the outline{{nearest}}",
+            at=PlanPoint(at),
+            image=PlanPoint(image),
+            distance=PlainLength(distance),
+            nearest=self.nearest_corner(image),
         )
 
-    def nearest_corner(self, at: complex) -> str:
+    def moved_far(self, index: int, distance: float) -> Phrase:
+        """Why a corner that has a place is doubted."""
+        place = self.best.places[index]
+        image = complex(self.best.fit.apply(complex(self.plan[index])))
+        return phrase(
+            "it would be the corner at {at}, {distance} from where the plan has it ({image}) "
+            "and at other distances from its neighbours{nearest}",
+            at=PlanPoint(place.point) if place is not None else "",
+            distance=PlainLength(distance),
+            image=PlanPoint(image),
+            nearest=self.nearest_corner(image),
+        )
+
+    def nearest_corner(self, at: complex) -> Phrase:
         """The nearest corner to a point, by name where it has one."""
         if not len(self.target.corners):
-            return ""
+            return phrase("")
         number = int(np.argmin(np.abs(self.target.corner_points - at)))
         point = complex(self.target.corner_points[number])
         names = [
@@ -490,23 +503,30 @@ class _Naming:
             for name, place in zip(self.names, self.best.places, strict=True)
             if place is not None and place.corner == number
         ]
-        called = f'"{names[0]}"' if names else "one without a name"
-        return f"; the nearest corner is {called} at {_point(point)}, {abs(point - at):.0f} mm away"
+        return phrase(
+            "; the nearest corner is {corner} at {place}, {distance} away",
+            corner=phrase('"{name}"', name=Name(names[0])) if names else "one without a name",
+            place=PlanPoint(point),
+            distance=PlainLength(abs(point - at)),
+        )
 
-    def between(self, place: CornerPlace, other: CornerPlace) -> str:
+    def between(self, place: CornerPlace, other: CornerPlace) -> Phrase:
         """Why a corner with two possible places is doubted."""
-        return f"it may be {_what(place)} or {_what(other)}, {abs(place.point - other.point):.0f} mm apart"
+        return phrase(
+            "it may be {one} or {other}, {distance} apart",
+            one=_what(place),
+            other=_what(other),
+            distance=PlainLength(abs(place.point - other.point)),
+        )
 
-    def turned(self, place: CornerPlace, other: CornerPlace | None) -> str:
+    def turned(self, place: CornerPlace, other: CornerPlace | None) -> Phrase:
         """Why a corner of a piece that fits in two ways is doubted."""
         if other is None:
-            return f"it may be {_what(place)}, or nowhere on this outline"
-        return f"the piece fits almost as well another way round: it may be {_what(place)} or {_what(other)}"
+            return phrase("it may be {one}, or nowhere on this outline", one=_what(place))
+        why = "the piece fits almost as well another way round: it may be {one} or {other}"
+        return phrase(why, one=_what(place), other=_what(other))
 
 
-def _what(place: CornerPlace) -> str:
-    return f"{'the corner' if place.corner >= 0 else 'the point of the line'} at {_point(place.point)}"
-
-
-def _point(at: complex) -> str:
-    return f"[{at.real:.1f}, {at.imag:.1f}]"
+def _what(place: CornerPlace) -> Phrase:
+    what = "the corner" if place.corner >= 0 else "the point of the line"
+    return phrase(f"{what} at {{place}}", place=PlanPoint(place.point))

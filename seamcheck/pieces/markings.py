@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,6 +14,9 @@ from seamcheck.geometry.intersections import crossings
 from seamcheck.geometry.loops import close_loops, open_chains
 from seamcheck.pattern.drawing import LineMark, Mark, PointMark, Role, TextMark
 from seamcheck.pattern.model import Grainline, InsideLine, Tick
+
+if TYPE_CHECKING:
+    from seamcheck.pieces.nesting import Inner
 
 TICK = 15.0  # mm: a loose line up to this long that touches an outline is a notch
 SHORTEST_TICK = 1.0  # mm: what is shorter has no direction to speak of
@@ -52,7 +56,7 @@ def read_markings(
     outline: Curve,
     lines: Sequence[LineMark],
     points: Sequence[PointMark],
-    inside: Mapping[int, tuple[str, str]],
+    inside: Mapping[int, Inner],
     cut: Curve | None = None,
 ) -> Markings:
     """Sort the marks of one piece.
@@ -85,8 +89,8 @@ def read_markings(
     reasons += [f"fold: {fold.why}" for fold in folds]
     for line in internals:
         if id(line) in inside:
-            what, why = inside[id(line)]
-            reasons.append(f"{what}: {why}")
+            inner = inside[id(line)]
+            reasons.append(f"{inner.what}: {inner.why}")
         elif line.role is not None:
             reasons.append(f"{line.role.value}: {line.why}")
     reasons += [f"drill hole: {hole.why}" for hole in holes if not isinstance(hole, TextMark)]
@@ -103,10 +107,12 @@ def read_markings(
     )
 
 
-def _inside_line(line: LineMark, inside: Mapping[int, tuple[str, str]]) -> InsideLine:
-    what, _ = inside.get(id(line), ("", ""))
+def _inside_line(line: LineMark, inside: Mapping[int, Inner]) -> InsideLine:
+    inner = inside.get(id(line))
     names = tuple(name for name in (line.label, line.layer) if name)
-    return InsideLine(curve=line.curve, role=line.role, what=what, names=names, place=line.place)
+    return InsideLine(
+        curve=line.curve, role=line.role, what=inner.what if inner else "", names=names, place=line.place
+    )
 
 
 def counted(reasons: Iterable[str]) -> tuple[str, ...]:

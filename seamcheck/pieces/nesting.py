@@ -64,12 +64,16 @@ class ClosedLine:
 
 @dataclass(frozen=True, slots=True)
 class Inner:
-    """A closed line within or across a piece: what it is taken for and why; `piece` is None where only its place tells."""
+    """A closed line within or across a piece: what it is taken for and why; `piece` is None where only its place tells.
+
+    It is `guessed` where the file does not say what it is for.
+    """
 
     line: ClosedLine
     piece: ClosedLine | None
     what: str
     why: str
+    guessed: bool = True
 
 
 @dataclass(slots=True)
@@ -215,27 +219,27 @@ class _Sizes:
         return bool(alike.any())
 
 
-def _inner_kind(c: ClosedLine, around: Sequence[ClosedLine], sizes: _Sizes) -> tuple[str, str]:
-    """What a closed line is taken for that lies in the pieces `around` it, and why."""
+def _inner_kind(c: ClosedLine, around: Sequence[ClosedLine], sizes: _Sizes) -> tuple[str, str, bool]:
+    """What a closed line is taken for that lies in the pieces `around` it, why, and whether that is a guess."""
     if c.mark.role is Role.CUTOUT:
-        return "hole", c.mark.why
+        return "hole", c.mark.why, False
     if c.mark.role is Role.INTERNAL:
-        return "placement line", c.mark.why
+        return "placement line", c.mark.why, False
     if c.mark.role is Role.CUT:
-        return "hole", c.mark.why
+        return "hole", c.mark.why, False
     if any(_is_same(c, line) for piece in around for line in _lines_of(piece)):
-        return "second outline", "a closed line that runs on the outline"
+        return "second outline", "a closed line that runs on the outline", True
     if c.mark.dashed:
-        return "placement line", "a closed dashed line inside"
+        return "placement line", "a closed dashed line inside", True
     if c.named:
-        return "placement line", f"a closed line inside with a name of its own{_label(c)}"
+        return "placement line", f"a closed line inside with a name of its own{_label(c)}", True
     if sizes.have(c):
-        return "placement line", "a closed line inside as large as another piece"
+        return "placement line", "a closed line inside as large as another piece", True
     if any(_is_parallel(c, piece) for piece in around):
-        return "placement line", "a closed line alongside the sew line"
+        return "placement line", "a closed line alongside the sew line", True
     if any(np.mean(_distances(c, line) <= 0.1) > 0.1 for piece in around for line in _lines_of(piece)):
-        return "placement line", "a closed line inside that runs along the outline"
-    return "hole", "a closed line inside"
+        return "placement line", "a closed line inside that runs along the outline", True
+    return "hole", "a closed line inside", True
 
 
 def _lines_of(piece: ClosedLine) -> tuple[ClosedLine, ...]:

@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 
-from seamcheck.amounts import Millimetres, Name, joined, phrase
+from seamcheck.amounts import Name, PlainLength, joined, phrase
 from seamcheck.pattern.drawing import Block, Drawing, Ledger, LineMark, Mark, Note, PointMark, TextMark
 from seamcheck.pieces.nesting import ClosedLine, Nested, is_double_contour
 
@@ -38,7 +38,7 @@ def _gaps(piece: ClosedLine, called: str) -> list[Note]:
     if not wide:
         return []
     places = joined(
-        (joined((Millimetres(gap, 2), f" at ({at.real:.1f}, {at.imag:.1f})")) for gap, at in wide),
+        (joined((PlainLength(gap, 2), f" at ({at.real:.1f}, {at.imag:.1f})")) for gap, at in wide),
         "; ",
     )
     message = phrase(

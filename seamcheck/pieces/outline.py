@@ -38,6 +38,7 @@ from seamcheck.pieces.nesting import (
     SMALLEST_PIECE,
     Boxes,
     ClosedLine,
+    Inner,
     closed_line,
     contained,
     nest,
@@ -196,7 +197,7 @@ def _assemble_group(
     group.aside = nested.aside
     group.notes += outline_notes(nested, block)
     members: dict[int, tuple[LineMark, ...]] = {}
-    inside: dict[int, tuple[str, str]] = {}
+    inside: dict[int, Inner] = {}
     placed: list[tuple[int, LineMark]] = []
     numbers = {id(piece): number for number, piece in enumerate(nested.pieces)}
     for inner in nested.inside:
@@ -204,7 +205,7 @@ def _assemble_group(
         if len(inner.line.members) > 1:
             whole = replace(whole, curve=inner.line.curve, closed=True)
         members[id(whole)] = inner.line.members
-        inside[id(whole)] = (inner.what, inner.why)
+        inside[id(whole)] = inner
         if inner.piece is None:
             loose.append(whole)
         else:
@@ -383,7 +384,7 @@ def _make(
     block: Block | None,
     piece: ClosedLine,
     mine: _Owned,
-    inside: Mapping[int, tuple[str, str]],
+    inside: Mapping[int, Inner],
     common: Sequence[str],
     *,
     alone: bool,
@@ -392,16 +393,16 @@ def _make(
     curve, corners = _started(piece, drawing.y_down)
     found = read_markings(curve, mine.lines, mine.points, inside, piece.twin.curve if piece.twin else None)
     written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
-    labels, label_reasons = labels_from_texts(written)
+    labels, told_by = labels_from_texts(written)
     if block is not None:
         if labels.get("size") != block.size:
-            label_reasons = tuple(reason for reason in label_reasons if not reason.startswith("size: "))
-        if "graded" in block.labels:
-            label_reasons = (*label_reasons, "size: computed from rules")
+            told_by.pop("size", None)
         labels = {**labels, **block.labels}
     name, named_by, longer = _name(piece, block, mine, common, alone=alone)
     reasons = [*_outline_reasons(piece), *found.reasons]
     reasons += [f"name: {named_by}"] if named_by else []
+    reasons += [f"{label}: {why}" for label, why in told_by.items()]
+    reasons += ["size: computed from rules"] if block is not None and "graded" in block.labels else []
     size = (block.size if block else labels.get("size", "")) or UNSIZED
     shape = Shape(
         name=name,
@@ -425,7 +426,7 @@ def _make(
         source=piece.mark.source,
         chords=piece.mark.chords if len(piece.members) == 1 else None,
         gap=max((gap for gap, _ in piece.gaps), default=0.0),
-        reasons=counted([*reasons, *label_reasons]),
+        reasons=counted(reasons),
         place=piece.mark.place,
         members=piece.members,
         marks=found.used,
@@ -436,9 +437,9 @@ def _make(
     return _Made(shape, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
 
 
-def _guesses(found: Markings, inside: Mapping[int, tuple[str, str]]) -> Counter[str]:
-    told = (inside[id(mark)] for mark in found.used if id(mark) in inside)
-    return Counter(what for what, why in told if why.startswith("a closed"))
+def _guesses(found: Markings, inside: Mapping[int, Inner]) -> Counter[str]:
+    inner = (inside[id(mark)] for mark in found.used if id(mark) in inside)
+    return Counter(one.what for one in inner if one.guessed)
 
 
 def _started(piece: ClosedLine, y_down: bool) -> tuple[Curve, tuple[float, ...]]:

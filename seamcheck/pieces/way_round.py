@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import Name, Phrase, phrase
 from seamcheck.geometry.curve import Curve
 
 if TYPE_CHECKING:
@@ -74,7 +75,7 @@ def all_corners(ring: Ring, detected: Iterable[float], named: Mapping[str, float
     return places
 
 
-def route(ring: Ring, way: Sequence[str], corners: Mapping[str, float]) -> list[Leg] | str:
+def route(ring: Ring, way: Sequence[str], corners: Mapping[str, float]) -> list[Leg] | Phrase:
     """The legs of an edge, or why there is no telling which way round it goes."""
     legs = []
     for a, b in pairwise(way):
@@ -87,7 +88,8 @@ def route(ring: Ring, way: Sequence[str], corners: Mapping[str, float]) -> list[
         back = not any(ring.passes(sb, sa, s) for s in others)
         if clockwise == back:
             which = "both ways round are free of" if clockwise else "both ways round pass"
-            return f'from corner "{a}" to "{b}" {which} other named corners; name a corner in between'
+            why = f'from corner "{{start}}" to "{{end}}" {which} other named corners; name a corner in between'
+            return phrase(why, start=Name(a), end=Name(b))
         leg = Leg(sa, sb, forward=True) if clockwise else Leg(sb, sa, forward=False)
         last = legs[-1] if legs else None
         if last and last.forward == leg.forward and sa == (last.b if leg.forward else last.a):

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck import amounts
-from seamcheck.checks.base import Check, Code
-from seamcheck.engine.grading import BANDS, DEFAULT, in_force
+from seamcheck.checks.base import DEFAULT, Check, Code
+from seamcheck.engine.grading import BANDS, in_force
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.report.layout import paint, wrap
 

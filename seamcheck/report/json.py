@@ -118,6 +118,8 @@ def _skipped(skipped: Skipped) -> dict[str, object]:
         "seam": skipped.seam,
         "piece": skipped.piece,
         "edge": skipped.edge,
+        "corners": skipped.corners,
+        "reason": skipped.reason,
         "why": skipped.message,
     }
 

@@ -221,18 +221,20 @@ def _names(names: Sequence[str], noun: str) -> str:
 
 def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[Phrase]:
     """One sentence for each reason, with the checks and the places it holds for; `every` names them all."""
+    said: dict[str, Fact] = {}
     places: dict[tuple[str, str], dict[str, None]] = {}
     for one in these:
         edge = f"{one.piece}.{one.edge}" if one.piece and one.edge and "." not in one.edge else one.edge
         at = (f"seam {one.seam}" if one.seam else "") or edge or one.piece or amounts.listed(one.corners)
-        places.setdefault((one.why, one.check), {})[at] = None
+        said.setdefault(str(one.why), one.why)
+        places.setdefault((str(one.why), one.check), {})[at] = None
     checks: dict[tuple[str, tuple[str, ...]], list[str]] = {}
     for (why, check), at_each in places.items():
         checks.setdefault((why, tuple(at for at in at_each if at)), []).append(check)
     for (why, named), names in checks.items():
         most = len(named) if every else MOST_NAMES
         listed = f" ({_places(named) if len(named) <= most else count(len(named), 'place')})" if named else ""
-        yield phrase("{checks}{places}: {why}", checks=amounts.listed(names), places=listed, why=why)
+        yield phrase("{checks}{places}: {why}", checks=amounts.listed(names), places=listed, why=said[why])
 
 
 def _places(names: Sequence[str]) -> str:

@@ -108,7 +108,7 @@ def test_a_sharp_point_is_taken_for_meant_only_where_nobody_could_say_so(degrees
     assert [one.severity.value for one in sheet.judged().findings if one.check == "corner-blend"] == ["error"]
     result = inferred(sheet)
     assert [one for one in result.findings if one.check == "corner-blend"] == []
-    (why,) = (one.why for one in result.skipped if one.check == "corner-blend" and "meant" in one.why)
+    (why,) = (one.message for one in result.skipped if one.check == "corner-blend" and "meant" in one.message)
     assert (
         why
         == "back.side-hem and front.side-hem: the line across them turns by more than 30°, which was taken for meant"

@@ -37,7 +37,8 @@ def test_a_point_without_a_direction_is_not_judged_and_said_so():
     point = PointMark(at=80 + 0j, place="line 1", role=Role.NOTCH, depth=4.0)
     result = judge(pattern([line_mark(box())], points=[point]), None, [NOTCH_PLACE], SHOP)
     assert result.findings == ()
-    assert any("only the places of its notches" in one.why for one in result.skipped)
+    (skipped,) = [one for one in result.skipped if "only the places of its notches" in one.message]
+    assert skipped.reason == "notch-points"
 
 
 def test_a_v_has_no_one_direction():

@@ -159,4 +159,4 @@ def test_options_of_a_plugin_that_does_not_exist_are_refused(shop):
         SettingsError, match='there is no plugin "trowsers"; the nearest plugin is "trousers"'
     ) as caught:
         settings.validate_options(["trousers"])
-    assert caught.value.place == "line 1"
+    assert str(caught.value.place) == "line 1"

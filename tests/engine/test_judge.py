@@ -6,8 +6,9 @@ import sys
 
 import pytest
 
-from seamcheck.amounts import Length, Unit
-from seamcheck.checks.base import Check, Code, Observation, Severity, Skip
+from seamcheck.amounts import Angle, Length, Name, Unit, phrase, worded
+from seamcheck.checks.base import Check, Code, Observation, Severity, Skip, Tolerance
+from seamcheck.checks.edges import FOLD_STRAIGHT
 from seamcheck.checks.plans import PLAN_COMPLETE
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.config.settings import Settings
@@ -18,6 +19,7 @@ from seamcheck.engine.read import Request, read
 from seamcheck.engine.result import Report
 from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.junctions import UNPAIRED
 from seamcheck.pattern.plan import AcceptedPlan
 from seamcheck.testing import FAULTS, Draft, check_draft, good_draft
 
@@ -137,19 +139,19 @@ def test_clauses_are_added_to_the_message():
 )
 def test_the_nearest_tolerance_is_in_force(code, own, shop, expected):
     one = check()
-    assert tolerance_of(one, one.code(code), Settings(tolerances=shop), own)[0] == expected
+    assert tolerance_of(one, one.code(code), Settings(tolerances=shop), own).value == expected
 
 
 def test_a_shop_writes_lengths_in_its_own_units_and_angles_in_degrees():
     one = check()
     settings = Settings(units="in", tolerances={"our-check/off": 0.125, "our-check/turned": 2.0})
-    assert tolerance_of(one, one.code("off"), settings)[0] == pytest.approx(3.175)
-    assert tolerance_of(one, one.code("turned"), settings) == (2.0, Unit.ANGLE)
+    assert tolerance_of(one, one.code("off"), settings).value == pytest.approx(3.175)
+    assert tolerance_of(one, one.code("turned"), settings) == Tolerance(2.0, Unit.ANGLE, "")
 
 
 def test_a_check_that_measures_nothing_has_no_tolerance():
     one = check(unit=None, tolerance=None)
-    assert tolerance_of(one, one.code("off"), Settings()) == (None, None)
+    assert tolerance_of(one, one.code("off"), Settings()) is None
 
 
 # Severities
@@ -215,7 +217,42 @@ def test_what_was_skipped_is_listed_once():
     skip = Skip(why="nothing to judge by", seam="side")
     result = judged(check(skip, skip))
     (only,) = result.skipped
-    assert (only.check, only.why, only.seam, only.size) == ("our-check", "nothing to judge by", "side", "40")
+    assert (only.check, only.message, only.seam, only.size) == ("our-check", "nothing to judge by", "side", "40")
+    assert (only.reason, only.why) == ("", worded("nothing to judge by"))
+
+
+def test_a_skip_keeps_its_code_its_facts_and_its_corners():
+    why = phrase("{corner} turns by {angle}", corner=Name("front.tip"), angle=Angle(12.34))
+    skip = Skip(reason="turns", why=why, corners=("front.tip", "back.tip"))
+    (only,) = judged(check(skip)).skipped
+    assert (only.reason, only.why, only.corners) == ("turns", why, ("front.tip", "back.tip"))
+    assert only.message == "front.tip and back.tip: front.tip turns by 12.3°"
+
+
+def test_a_skip_without_its_fact_is_a_failure_of_its_check():
+    def run(context):
+        yield Skip(reason="turns", why=phrase("it turns by {angle}"))
+
+    result = judged(dataclasses.replace(check(), run=run), check(off(9.0), name="z-check"))
+    assert [finding.check for finding in result.findings] == ["z-check"]
+    assert "our-check" in result.failures[0]
+
+
+def test_corners_that_no_inferred_seam_reaches_are_told_once_by_their_code_and_others_by_themselves():
+    """What the words say is nothing to go by."""
+    words = "neither sewn nor unsewn in the plan"
+    skips = [
+        *(Skip(reason=UNPAIRED, why="an edge is left over", corners=(corner,)) for corner in ("a.b", "c.d")),
+        Skip(reason="other", why=words, corners=("e.f",)),
+    ]
+    draft = good_draft()
+    told = judge(draft.pattern(), draft.plan, (check(*skips),), Settings(), inferred={}).skipped
+    assert [(one.reason, one.message) for one in told] == [
+        (UNPAIRED, "corners where an edge was not paired"),
+        ("other", f"e.f: {words}"),
+    ]
+    written = judge(draft.pattern(), draft.plan, (check(*skips),), Settings()).skipped
+    assert [one.corners for one in written] == [("a.b",), ("c.d",), ("e.f",)]
 
 
 def test_findings_come_in_one_order_the_worst_first():
@@ -255,8 +292,8 @@ def test_without_a_plan_nothing_is_walked_and_the_checks_say_so():
     result = judge(good_draft().pattern(), None, REGISTRY.checks, Settings())
     assert result.seams == ()
     assert result.plan is None
-    assert [one.why for one in result.skipped if one.check == "plan-complete"] == [
-        "there is no plan; write one, or name one with --plan"
+    assert [(one.reason, one.message) for one in result.skipped if one.check == "plan-complete"] == [
+        ("no-plan", "there is no plan; write one, or name one with --plan")
     ]
 
 
@@ -336,7 +373,7 @@ def test_an_entry_that_was_not_judged_is_not_called_stale(change, settings, why)
     draft = short(dataclasses.replace(ACCEPTED, **change))
     result = judge(draft.pattern(), draft.plan, (PLAN_COMPLETE, SEAM_LENGTH), Settings(**settings))
     assert [one.check for one in result.findings if one.accepted is None] in ([], ["seam-length"])
-    assert [one.why for one in result.skipped if why in one.why]
+    assert [one.reason for one in result.skipped if why in one.message] == ["entry-not-judged"]
 
 
 def test_an_entry_of_a_check_that_crashed_is_not_called_stale():
@@ -345,7 +382,7 @@ def test_an_entry_of_a_check_that_crashed_is_not_called_stale():
 
     result = judged(dataclasses.replace(SEAM_LENGTH, run=crash), PLAN_COMPLETE, draft=short(ACCEPTED))
     assert result.findings == ()
-    assert [one.why for one in result.skipped if "seam-length crashed" in one.why]
+    assert [one.message for one in result.skipped if "seam-length crashed" in one.message]
 
 
 def test_an_entry_without_a_reason_accepts_and_is_a_finding_itself():
@@ -508,11 +545,35 @@ def test_the_tolerances_of_a_plan_and_its_seams_are_told():
     assert told[(), ("seam side",)].tolerance_from == "own.seams.toml, seam side"
 
 
+def test_a_tolerance_that_a_check_sets_for_one_place_is_told_as_its_own_and_not_by_its_amount():
+    draft = good_draft()
+    plan = dataclasses.replace(draft.plan, path="own.seams.toml", tolerance=2.5, states_tolerance=True)
+    one = check(off(1.0, tolerance=2.5), off(1.0, tolerance=Tolerance(4.0, Unit.LENGTH, "the day's weather")))
+    told = rows(judge(draft.pattern(), plan, (one,), Settings()), "our-check")
+    assert told[(), ("size 40",)].tolerance_from == "the check itself, by what it measures there"
+    assert (told[(), ()].tolerance, told[(), ()].tolerance_from) == (4.0, "the day's weather")
+
+
+def test_where_sizes_were_rounded_only_what_the_rounding_widened_is_told_so():
+    """The side seam is widened to three steps of the rule table, while a fold of 400 mm has 1.6 mm by its length."""
+    draft = good_draft()
+    pattern = draft.pattern()
+    pieces = tuple(dataclasses.replace(one, labels={**one.labels, "rounding": "1.0"}) for one in pattern.pieces)
+    fold = Curve.line(0j, 400 + 0j)
+    pieces = (dataclasses.replace(pieces[0], folds=(fold,)), *pieces[1:])
+    result = judge(dataclasses.replace(pattern, pieces=pieces), draft.plan, (SEAM_LENGTH, FOLD_STRAIGHT), Settings())
+    (seam,) = [row for row in result.in_force if row.check == "seam-length" and row.places]
+    (bent,) = [row for row in result.in_force if row.check == "fold-straight" and row.places]
+    assert (seam.tolerance, seam.tolerance_from) == (3.0, "rounded grade rules")
+    assert bent.tolerance == pytest.approx(1.6)
+    assert bent.tolerance_from == "the check itself, by what it measures there"
+
+
 def test_checks_that_are_like_another_follow_what_the_shop_sets_for_it():
     like = dataclasses.replace(check(), tolerance_like="seam-length")
-    assert tolerance_of(like, like.code("off"), Settings(tolerances={"seam-length": 3.2}))[0] == 3.2
+    assert tolerance_of(like, like.code("off"), Settings(tolerances={"seam-length": 3.2})).value == 3.2
     own = Settings(tolerances={"seam-length": 3.2, "our-check": 1.0})
-    assert tolerance_of(like, like.code("off"), own)[0] == 1.0
+    assert tolerance_of(like, like.code("off"), own).value == 1.0
 
 
 def test_a_tolerance_without_a_unit_is_refused():

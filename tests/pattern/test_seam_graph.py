@@ -1,5 +1,7 @@
 import cmath
 import math
+from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from pattern_making import arc_from, box, graph, line_mark, loop
@@ -7,6 +9,7 @@ from pattern_making import arc_from, box, graph, line_mark, loop
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Role
 from seamcheck.pattern.junctions import expected_angle
+from seamcheck.pattern.seam_graph import _why_lost
 
 
 def piece_plan(name, corners, edges, more=""):
@@ -27,8 +30,9 @@ def at(found, *corners):
 
 
 def why_not(found, *corners):
+    """The code of the reason why the junction of these corners is not judged, and its words."""
     (reason,) = [why for names, why in found.unjudged if set(names) >= set(corners)]
-    return reason
+    return reason.code, str(reason)
 
 
 # Two halves of a skirt with a side seam: waists and hems lean by a few degrees. y runs down.
@@ -150,7 +154,8 @@ def test_the_end_of_a_band_runs_on_from_the_edge_below():
 def test_an_edge_that_is_neither_sewn_nor_free_leaves_its_corners_unjudged():
     found = skirt(front=FREE, back='unsewn = ["hem", "centre"]')
     assert [one.names for one in found.junctions] == [("back.sh", "front.sh")]
-    assert "neither sewn nor unsewn" in why_not(found, "front.sw", "back.sw")
+    code, words = why_not(found, "front.sw", "back.sw")
+    assert (code, "neither sewn nor unsewn" in words) == ("unpaired", True)
 
 
 # Trousers: two legs, mirrored, meet at the crotch point.
@@ -377,7 +382,9 @@ def test_joints_further_apart_than_half_an_inch_each_meet_a_straight_edge():
 
 def test_three_layers_are_left_aside_with_the_reason():
     found = quilt(third=True)
-    assert "three or more layers meet there (seams lining and rows)" in {why for _, why in found.unjudged}
+    assert ("many-layers", "three or more layers meet there (seams lining and rows)") in {
+        (why.code, str(why)) for _, why in found.unjudged
+    }
 
 
 # What the plan says of a junction
@@ -386,7 +393,7 @@ def test_three_layers_are_left_aside_with_the_reason():
 def test_a_junction_that_is_meant_to_be_pointed_is_not_judged():
     text = seam("side", "front.side", "back.side") + '[[shaped]]\ncorner = "front.sw"\nwhy = "V neck"\n'
     found = skirt(front_waist=30, back_waist=30, front=FREE, back=FREE, seams=text)
-    assert why_not(found, "front.sw", "back.sw") == "it is meant to be pointed (V neck)"
+    assert why_not(found, "front.sw", "back.sw") == ("shaped", "it is meant to be pointed (V neck)")
     assert at(found, "front.sh", "back.sh")
 
 
@@ -408,7 +415,7 @@ def test_copies_that_meet_are_left_aside():
         'cut = 4\nunsewn = ["hem"]',
     )
     found = graph([line_mark(loop(*corners.values()), label="gore")], plan + seam("gores", "gore.r", "gore.l"))
-    assert why_not(found, "gore.top") == "several copies of gore meet there"
+    assert why_not(found, "gore.top") == ("several-copies", "several copies of gore meet there")
 
 
 def test_a_seam_along_a_line_inside_leaves_its_ends_unjudged():
@@ -426,7 +433,9 @@ def test_a_seam_along_a_line_inside_leaves_its_ends_unjudged():
         line_mark([50 + 100j, 150 + 100j], Role.INTERNAL),
     ]
     found = graph(marks, plan + seam("flap", "front.place", "flap.top"))
-    assert {why for _, why in found.unjudged} == {"seam flap runs along a line inside a piece"}
+    assert {(why.code, str(why)) for _, why in found.unjudged} == {
+        ("line-inside", "seam flap runs along a line inside a piece")
+    }
 
 
 # The graph itself
@@ -439,8 +448,18 @@ def test_a_seam_whose_piece_or_edge_is_missing_is_lost_with_the_reason():
     plan += seam("one", "front.side", "back.side") + seam("two", "front.side", "front.diagonal")
     found = graph([line_mark(box(), label="front")], plan)
     assert found.seams == ()
-    assert found.lost["one"] == "piece back is not in the file in this size"
-    assert found.lost["two"].startswith("edge front.diagonal: ")
+    assert str(found.lost["one"]) == "piece back is not in the file in this size"
+    assert str(found.lost["two"]).startswith("edge front.diagonal: ")
+    assert {name: why.code for name, why in found.lost.items()} == {"one": "piece-missing", "two": "edge-unsure"}
+
+
+def test_a_seam_whose_edge_the_piece_does_not_have_is_lost_with_the_reason():
+    found = skirt(front_waist=0.0)
+    (plan,) = [one.plan for one in found.seams if one.name == "side"]
+    wanted = replace(plan, sides=((replace(plan.sides[0][0], edge="frill"),), plan.sides[1]))
+    pieces = {use.piece: SimpleNamespace(lost_edges={}, edges=()) for side in plan.sides for use in side}
+    why = _why_lost(wanted, pieces)
+    assert (why.code, str(why)) == ("edge-missing", "piece front has no edge frill")
 
 
 def test_edges_know_their_seams():
@@ -516,7 +535,8 @@ def test_copies_in_a_row_that_meet_at_several_places_are_left_aside_with_the_rea
     six = ", ".join(['"gore.waist"'] * 6)
     waist = f'[[seams]]\nname = "waist"\nsew = [[{six}], "-band.hem"]\n'
     found = graph([gore, band], gore_plan + band_plan + seam("gores", "gore.right", "gore.left") + waist)
-    assert "several places along seam waist" in why_not(found, "gore.tl", "gore.tr")
+    code, words = why_not(found, "gore.tl", "gore.tr")
+    assert (code, "several places along seam waist" in words) == ("copies-along-seam", True)
     assert at(found, "gore.bl", "gore.br").angle == pytest.approx(180)
 
 
@@ -573,4 +593,5 @@ def test_either_end_of_a_band_in_one_length_lies_on_a_copy_of_its_own(row, corne
 
 def test_the_ends_of_a_band_that_come_together_are_left_aside_with_the_reason():
     found = _jeans(HALVES[0], 'unsewn = ["waist"]', seams=seam("ring", "band.left", "band.right"))
-    assert "copies of front are sewn to different corners" in why_not(found, "front.tl", "band.bl", "band.br")
+    code, words = why_not(found, "front.tl", "band.bl", "band.br")
+    assert (code, "copies of front are sewn to different corners" in words) == ("copies-at-corners", True)

@@ -62,7 +62,7 @@ def _judged(*findings: Finding, sizes: tuple[str, ...] = ("M",), **changes) -> F
             for size in sizes
         ),
         "skipped": tuple(
-            Skipped(check="grain-turned", size=size, piece=piece, why="no earlier file to compare with")
+            Skipped(check="grain-turned", size=size, piece=piece, why=phrase("no earlier file to compare with"))
             for size in sizes
             for piece in ("back", "front")
         ),

@@ -8,6 +8,7 @@ import junitparser
 import pytest
 import xmlschema
 
+from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report, Skipped
@@ -98,8 +99,8 @@ def test_what_does_not_fail_the_run_stands_in_the_output(judged, finding):
 def test_a_check_that_judged_nothing_is_skipped_and_a_place_it_did_not_judge_is_a_remark(judged):
     file = judged(
         skipped=(
-            Skipped(check="seam-length", size="M", why="there is no seam"),
-            Skipped(check="corner-blend", size="M", seam="outseam", why="its corner is not sure"),
+            Skipped(check="seam-length", size="M", why=phrase("there is no seam")),
+            Skipped(check="corner-blend", size="M", seam="outseam", why=phrase("its corner is not sure")),
         )
     )
     found = cases(Report(files=(file,)))

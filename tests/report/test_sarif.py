@@ -9,6 +9,7 @@ import pytest
 from jsonschema import Draft7Validator, FormatChecker
 
 from seamcheck import check
+from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report, Skipped
@@ -199,6 +200,6 @@ def test_a_run_without_files_is_valid():
 
 
 def test_skipped_checks_are_notes(judged):
-    file = judged(skipped=(Skipped(check="ease", size="M", why="the plan gives no seam ease"),))
+    file = judged(skipped=(Skipped(check="ease", size="M", why=phrase("the plan gives no seam ease")),))
     (note,) = run(Report(files=(file,)))["invocations"][0]["toolExecutionNotifications"]
     assert (note["level"], note["message"]["text"]) == ("note", "Skipped: ease: the plan gives no seam ease")

@@ -6,7 +6,6 @@ from seamcheck.amounts import Length, Name, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, InForce, Report, Skipped
-from seamcheck.pattern.subject import Subject
 from seamcheck.report.text import render
 
 WIDE = RenderOptions(width=100)
@@ -164,22 +163,21 @@ def test_a_verdict_and_a_seam_keep_to_the_width_too(judged, seam, width):
 
 
 def test_corners_that_are_skipped_for_one_reason_are_told_once(judged):
-    pointed = "it is meant to be pointed (a corner of the cover)"
-    each = (("back.tip",), ("back.low", "flap.left", "strip.right"), ("front.tip", "strip.top"))
-    skipped = tuple(
-        Skipped(check="corner-blend", size="M", why=pointed, subject=Subject("junction", corners)) for corners in each
-    )
+    pointed = phrase("it is meant to be pointed ({why})", why="a corner of the cover")
+    junctions = (("back.tip",), ("back.low", "flap.left", "strip.right"), ("front.tip", "strip.top"))
+    skipped = tuple(Skipped(check="corner-blend", size="M", why=pointed, corners=corners) for corners in junctions)
     assert skipped[1].message == f"back.low, flap.left and strip.right: {pointed}"
-    text = flat(told(judged(skipped=(*skipped, Skipped(check="ease", size="M", why="no plan: write one")))))
+    none = Skipped(check="ease", size="M", why=phrase("front.tip: write one"))
+    text = flat(told(judged(skipped=(*skipped, none))))
     assert (
         "corner-blend (back.tip; back.low, flap.left and strip.right; front.tip and strip.top): it is meant to be pointed (a corner "
         "of the cover)" in text.replace("\n ", "")
     )
-    assert "ease: no plan: write one" in text
+    assert "ease: front.tip: write one" in text  # words that look like a corner are none
 
 
 def test_what_several_files_skip_alike_is_told_once(judged):
-    alone = Skipped(check="ease", size="M", why="the plan gives no seam ease")
+    alone = Skipped(check="ease", size="M", why=phrase("the plan gives no seam ease"))
     files = (judged(), judged(path="other.svg", skipped=(*judged().skipped, alone)))
     text = render(Report(files=files), RenderOptions())
     assert text.count("no earlier file to compare with") == 1
@@ -212,7 +210,7 @@ def test_long_lists_of_names_give_way_to_their_number(judged):
     assert "13 pieces;" in told(judged(pieces=tuple(f"panel{number}" for number in range(13))))
 
 
-SKIPS = {"size": "M", "why": "the piece has no grain arrow"}
+SKIPS = {"size": "M", "why": phrase("the piece has no grain arrow")}
 
 
 def test_checks_that_skip_the_same_for_one_reason_are_told_together(judged):

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.amounts import Length, Unit
+from seamcheck.amounts import Length, Name, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 from seamcheck.geometry.curve import Affine
 
@@ -22,12 +22,12 @@ def pieces_fit_the_cloth(context: Context) -> Iterator[Observation | Skip]:
     options.only("cloth", "templates")
     cloth = options.number("cloth")
     if cloth is None:
-        yield Skip(why="the shop sets no width of cloth under [options.house-rules]")
+        yield Skip(reason="no-cloth", why="the shop sets no width of cloth under [options.house-rules]")
         return
     width = cloth * context.settings.unit
     for piece in context.pieces.values():
         if not piece.grainlines:
-            yield Skip(why="it has no grain arrow to lay it by", piece=piece.name)
+            yield Skip(reason="no-grain", why="it has no grain arrow to lay it by", piece=piece.name)
             continue
         grain = max(piece.grainlines, key=lambda one: one.length)
         _, low, _, high = piece.drawn.transformed(Affine.rotation(-grain.angle)).bounds()
@@ -39,7 +39,7 @@ def pieces_fit_the_cloth(context: Context) -> Iterator[Observation | Skip]:
             allowed=(0.0, width),
             pieces=(piece.name,),
             at=grain.points[0],
-            facts={"piece": piece.name, "across": Length(across), "cloth": Length(width)},
+            facts={"piece": Name(piece.name), "across": Length(across), "cloth": Length(width)},
         )
 
 

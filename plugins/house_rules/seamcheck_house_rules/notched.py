@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from seamcheck.amounts import Length
+from seamcheck.amounts import Length, Name
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity
 
 LONG = 300.0  # mm
@@ -23,7 +23,7 @@ def long_seams_are_notched(context: Context) -> Iterator[Observation]:
                 code="bare",
                 seam=walk.name,
                 at=side.place(side.length / 2),
-                facts={"seam": walk.name, "length": Length(side.length)},
+                facts={"seam": Name(walk.name), "length": Length(side.length)},
             )
 
 

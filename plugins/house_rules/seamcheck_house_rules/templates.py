@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
-from seamcheck.amounts import Length, Unit
+from seamcheck.amounts import Length, Name, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 
 
@@ -20,7 +20,7 @@ def templates_stay_as_they_are(context: Context) -> Iterator[Observation | Skip]
     """Yield for each edge of a template by how much it differs from the first size."""
     masks = context.settings.options_of("house-rules").texts("templates")
     if not masks:
-        yield Skip(why="the shop names no templates under [options.house-rules]")
+        yield Skip(reason="no-templates", why="the shop names no templates under [options.house-rules]")
         return
     first, *others = context.pattern.sizes
     if context.size not in others:
@@ -40,10 +40,10 @@ def templates_stay_as_they_are(context: Context) -> Iterator[Observation | Skip]
                     edges=(f"{name}.{edge.name}",),
                     at=edge.point(edge.length / 2),
                     facts={
-                        "edge": f"{name}.{edge.name}",
+                        "edge": Name(f"{name}.{edge.name}"),
                         "length": Length(edge.length),
                         "before": Length(lengths[edge.name]),
-                        "first": first,
+                        "first": Name(first),
                     },
                 )
 

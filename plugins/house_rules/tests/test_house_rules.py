@@ -75,9 +75,18 @@ def test_the_width_is_in_the_units_of_the_settings():
     assert_findings(result)
 
 
+def test_what_cannot_be_judged_says_so_by_a_code():
+    (skipped,) = check_draft(good_draft(), [templates.CHECK]).skipped
+    assert skipped.reason == "no-templates"
+    draft = good_draft().with_panel("front", grain=None)
+    (skipped,) = check_draft(draft, [cloth.CHECK], settings(OPTIONS)).skipped
+    assert (skipped.reason, skipped.piece) == ("no-grain", "front")
+
+
 def test_without_a_width_nothing_is_judged_and_that_is_said():
     (skipped,) = check_draft(good_draft(), [cloth.CHECK]).skipped
-    assert skipped.why == "the shop sets no width of cloth under [options.house-rules]"
+    assert skipped.reason == "no-cloth"
+    assert skipped.message == "the shop sets no width of cloth under [options.house-rules]"
 
 
 def test_a_misspelt_option_is_one_sentence():

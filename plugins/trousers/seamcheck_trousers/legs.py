@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from seamcheck_trousers.options import GIRTHS, length, straight_side
 from seamcheck_trousers.pairs import Leg, Pair, pairs
 
-from seamcheck.amounts import Length, Unit
+from seamcheck.amounts import Fact, Length, Name, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 
 CENTRE = 3.0  # mm
@@ -29,13 +29,13 @@ _NO_KNEE = "it has no knee notches on inseam and outseam at one height"
 
 def _crease_centre(context: Context) -> Iterator[Observation | Skip]:
     if straight_side(context):
-        yield Skip(why=_STRAIGHT)
+        yield Skip(reason="straight-side", why=_STRAIGHT)
         return
     for leg in _legs(context):
         hem = _off_centre(leg, leg.hem.point(0.0), leg.hem.point(leg.hem.length))
         knee = leg.knee()
         if knee is None:
-            yield Skip(why=_NO_KNEE, piece=leg.piece.name)
+            yield Skip(reason="no-knee", why=_NO_KNEE, piece=leg.piece.name)
             yield _centred(leg, "hem-off", *hem)
             continue
         at_knee = _off_centre(leg, knee[0].at, knee[1].at)
@@ -64,7 +64,7 @@ def _centred(leg: Leg, code: str, amount: float, middle: complex) -> Observation
         pieces=(leg.piece.name,),
         edges=(f"{leg.piece.name}.{leg.inseam.name}", f"{leg.piece.name}.{leg.outseam.name}"),
         facts={
-            "piece": leg.piece.name,
+            "piece": Name(leg.piece.name),
             "amount": Length(abs(amount)),
             "wide": "outseam" if amount > 0 else "inseam",
             "both": Length(2 * abs(amount)),
@@ -112,7 +112,7 @@ def _leg_halves(context: Context) -> Iterator[Observation | Skip]:
     for leg in _legs(context):
         knee = leg.knee()
         if knee is None:
-            yield Skip(why=_NO_KNEE, piece=leg.piece.name)
+            yield Skip(reason="no-knee", why=_NO_KNEE, piece=leg.piece.name)
             continue
         inner, outer = leg.below(leg.inseam, knee[0]), leg.below(leg.outseam, knee[1])
         yield Observation(
@@ -123,7 +123,7 @@ def _leg_halves(context: Context) -> Iterator[Observation | Skip]:
             pieces=(leg.piece.name,),
             edges=(f"{leg.piece.name}.{leg.inseam.name}", f"{leg.piece.name}.{leg.outseam.name}"),
             facts={
-                "piece": leg.piece.name,
+                "piece": Name(leg.piece.name),
                 "amount": Length(abs(inner - outer)),
                 "long": "inseam" if inner > outer else "outseam",
                 "short": "outseam" if inner > outer else "inseam",
@@ -160,7 +160,9 @@ def _knee_notches(context: Context) -> Iterator[Observation]:
         edges = (f"{name}.{leg.inseam.name}", f"{name}.{leg.outseam.name}")
         knee = leg.knee()
         if knee is None:
-            yield Observation(code="no-knee", at=leg.hem_middle, pieces=(name,), edges=edges, facts={"piece": name})
+            yield Observation(
+                code="no-knee", at=leg.hem_middle, pieces=(name,), edges=edges, facts={"piece": Name(name)}
+            )
         else:
             inner, outer = (leg.height(notch.at) for notch in knee)
             yield Observation(
@@ -171,7 +173,7 @@ def _knee_notches(context: Context) -> Iterator[Observation]:
                 pieces=(name,),
                 edges=edges,
                 facts={
-                    "piece": name,
+                    "piece": Name(name),
                     "amount": Length(abs(inner - outer)),
                     "high": "inseam" if inner > outer else "outseam",
                 },
@@ -183,7 +185,7 @@ def _knee_notches(context: Context) -> Iterator[Observation]:
                 at=leg.outseam.point(leg.outseam.length / 2),
                 pieces=(name,),
                 edges=edges[1:],
-                facts={"piece": name, "edge": edges[1]},
+                facts={"piece": Name(name), "edge": Name(edges[1])},
             )
 
 
@@ -228,11 +230,19 @@ KNEE_NOTCHES = Check(
 def _inseam_ease(context: Context) -> Iterator[Observation | Skip]:
     for pair in pairs(context):
         if abs(pair.walk.deviation) > 0.8:
-            yield Skip(why="the inseam is not as the plan wants it, which seam-length tells", seam=pair.walk.name)
+            yield Skip(
+                reason="not-true",
+                why="the inseam is not as the plan wants it, which seam-length tells",
+                seam=pair.walk.name,
+            )
             continue
         front_knee, back_knee = pair.front.knee(), pair.back.knee()
         if front_knee is None or back_knee is None:
-            yield Skip(why="a leg has no knee notches on inseam and outseam at one height", seam=pair.walk.name)
+            yield Skip(
+                reason="no-knee",
+                why="a leg has no knee notches on inseam and outseam at one height",
+                seam=pair.walk.name,
+            )
             continue
         front_below = pair.front.below(pair.front.inseam, front_knee[0])
         back_below = pair.back.below(pair.back.inseam, back_knee[0])
@@ -245,7 +255,7 @@ def _inseam_ease(context: Context) -> Iterator[Observation | Skip]:
 def _ease(pair: Pair, code: str, difference: float, allowed: tuple[float, float]) -> Observation:
     low, high = allowed
     deviation = difference - low if difference < low else difference - high if difference > high else 0.0
-    front, back = (f"{leg.piece.name}.{leg.inseam.name}" for leg in (pair.front, pair.back))
+    front, back = (Name(f"{leg.piece.name}.{leg.inseam.name}") for leg in (pair.front, pair.back))
     return Observation(
         code=code,
         deviation=deviation,
@@ -317,11 +327,13 @@ def _leg_girth(context: Context) -> Iterator[Observation | Skip]:
             front, back = pair.front.width(front_height), pair.back.width(back_height)
             if front is None or back is None:
                 yield Skip(
-                    why=f"the {place} is not bounded by inseam and outseam at its height", piece=pair.back.piece.name
+                    reason="not-bounded",
+                    why=phrase("the {place} is not bounded by inseam and outseam at its height", place=place),
+                    piece=pair.back.piece.name,
                 )
                 continue
             names = (pair.front.piece.name, pair.back.piece.name)
-            facts = {"front": names[0], "back": names[1], "place": place}
+            facts: dict[str, Fact] = {"front": Name(names[0]), "back": Name(names[1]), "place": place}
             at = pair.front.hem_middle + pair.front.up * front_height
             if front > back + 0.8:
                 yield Observation(

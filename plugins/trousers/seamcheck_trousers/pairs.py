@@ -12,6 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import Listed, Name, Phrase, phrase
+
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
     from seamcheck.pattern.model import Edge, Notch, Piece
@@ -121,9 +123,9 @@ class Pair:
     walk: Walk
 
     @property
-    def name(self) -> str:
-        """The two pieces in words."""
-        return f"{self.front.piece.name} and {self.back.piece.name}"
+    def name(self) -> Listed:
+        """The two pieces by name."""
+        return Listed((Name(self.front.piece.name), Name(self.back.piece.name)))
 
 
 def pairs(context: Context) -> Iterator[Pair]:
@@ -159,16 +161,17 @@ def leg(piece: Piece) -> Leg | None:
     return Leg(piece, waist, edges["outseam"], hem, edges["inseam"], middle, up)
 
 
-def why_none(context: Context) -> str:
-    """Why a pattern has no pair of legs, or "" where it is none that should have."""
+def why_none(context: Context) -> Phrase | None:
+    """Why a pattern has no pair of legs; None where it is none that should have."""
     legs = [
         name for name, piece in context.pieces.items() if any(role(edge.name) == "inseam" for edge in piece.edges)
     ]
     if not legs:
-        return ""
-    return (
-        f"{' and '.join(legs)} cannot be measured as legs: a front and a back need a grain arrow and edges called waist, "
-        "outseam, hem and inseam, and a seam that joins their inseams"
+        return None
+    return phrase(
+        "{legs} cannot be measured as legs: a front and a back need a grain arrow and edges called waist, "
+        "outseam, hem and inseam, and a seam that joins their inseams",
+        legs=Listed(tuple(map(Name, legs)), between=" and "),
     )
 
 

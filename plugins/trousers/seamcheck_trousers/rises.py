@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from seamcheck_trousers.pairs import pairs, why_none
 
-from seamcheck.amounts import Angle, Length, Unit
+from seamcheck.amounts import Angle, Length, Name, PlainAngle, Share, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
 from seamcheck.pattern.subject import Subject
 
@@ -30,16 +30,16 @@ def _rise_share(context: Context) -> Iterator[Observation | Skip]:
             at=pair.back.crotch_point,
             pieces=(pair.front.piece.name, pair.back.piece.name),
             facts={
-                "front": pair.front.piece.name,
-                "back": pair.back.piece.name,
+                "front": Name(pair.front.piece.name),
+                "back": Name(pair.back.piece.name),
                 "front_rise": Length(front),
                 "back_rise": Length(back),
-                "share": f"{100 * back / (front + back):.0f} %",
+                "share": Share(back / (front + back)),
                 "total": Length(front + back),
             },
         )
-    if not found and (why := why_none(context)):
-        yield Skip(why=why)
+    if not found and (why := why_none(context)) is not None:
+        yield Skip(reason="no-legs", why=why)
 
 
 _SHARE_MESSAGE = (
@@ -86,8 +86,8 @@ def _crotch_level(context: Context) -> Iterator[Observation]:
             pieces=(pair.front.piece.name, pair.back.piece.name),
             facts={
                 "amount": Length(abs(back - front)),
-                "front": pair.front.piece.name,
-                "back": pair.back.piece.name,
+                "front": Name(pair.front.piece.name),
+                "back": Name(pair.back.piece.name),
             },
         )
 
@@ -134,8 +134,8 @@ def _crotch_square(context: Context) -> Iterator[Observation | Skip]:
         for leg, corner in legs:
             off = corner.angle - 90.0
             if abs(off) > MEANT:
-                why = f"the crotch leaves the inseam at {corner.angle:.0f}°, which was taken for meant"
-                yield Skip(why=why, piece=leg.piece.name)
+                why = "the crotch leaves the inseam at {angle}, which was taken for meant"
+                yield Skip(reason="meant", why=phrase(why, angle=PlainAngle(corner.angle)), piece=leg.piece.name)
             elif abs(total - 180.0) <= SQUARE / 2:  # else corner-blend tells it
                 yield Observation(
                     code="wide" if off > 0 else "narrow",
@@ -145,7 +145,7 @@ def _crotch_square(context: Context) -> Iterator[Observation | Skip]:
                     pieces=(leg.piece.name,),
                     subject=Subject.corner(leg.piece.name, corner.name),
                     facts={
-                        "corner": f"{leg.piece.name}.{corner.name}",
+                        "corner": Name(f"{leg.piece.name}.{corner.name}"),
                         "angle": Angle(corner.angle),
                         "swing": Length(_SEAT * _sine(abs(off))),
                     },

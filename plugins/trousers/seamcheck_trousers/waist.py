@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from seamcheck_trousers.options import length, waist_ease
 from seamcheck_trousers.pairs import Pair, pairs, role
 
-from seamcheck.amounts import Length, Unit
+from seamcheck.amounts import Length, Listed, Name, Unit
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 
 if TYPE_CHECKING:
@@ -30,7 +30,11 @@ def _waist_ease(context: Context) -> Iterator[Observation | Skip]:
         if waist is None or walk.seam.twin:
             continue
         if abs(walk.deviation) > 0.8:
-            yield Skip(why="the waist is not as the plan wants it, which seam-length tells", seam=walk.name)
+            yield Skip(
+                reason="not-true",
+                why="the waist is not as the plan wants it, which seam-length tells",
+                seam=walk.name,
+            )
             continue
         yield _eased(walk, waist, second if waist is first else first)
 
@@ -47,12 +51,16 @@ def _eased(walk: Walk, waist: Side, band: Side) -> Observation:
         pieces=(*waist.pieces, *band.pieces),
         edges=tuple(f"{use.piece}.{use.edge}" for use in (*waist.uses, *band.uses)),
         facts={
-            "waist": " + ".join(waist.names),
-            "band": " + ".join(band.names),
+            "waist": _edges(waist),
+            "band": _edges(band),
             "amount": Length(abs(difference)),
             "waist_length": Length(waist.length),
         },
     )
+
+
+def _edges(side: Side) -> Listed:
+    return Listed(tuple(map(Name, side.names)), between=" + ", last=" + ")
 
 
 WAIST_EASE = Check(
@@ -98,7 +106,9 @@ def _waist_size(context: Context) -> Iterator[Observation | Skip]:
     for pair in pairs(context):
         if body is None:
             yield Skip(
-                why="the shop sets no waist for this size under [options.trousers]", piece=pair.front.piece.name
+                reason="no-size",
+                why="the shop sets no waist for this size under [options.trousers]",
+                piece=pair.front.piece.name,
             )
             continue
         yield _against_body(context, pair, body, least, most)

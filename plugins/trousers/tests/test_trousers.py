@@ -7,6 +7,7 @@ import pytest
 import seamcheck_trousers
 from legs_draft import BACK_CROTCH, HEM, KNEE, back_rise, band, front_rise, legs, replanned, with_notches
 from seamcheck_trousers.hints import hints
+from seamcheck_trousers.pairs import Leg
 
 from seamcheck.testing import Curve, assert_findings, check_draft, good_draft, settings
 
@@ -134,8 +135,8 @@ def test_good_legs_keep_to_every_rule():
 def test_what_a_shop_does_not_set_is_skipped_with_its_reason():
     result = check_draft(legs(), CHECKS.values())
     assert_findings(result)
-    assert [(one.check, one.why) for one in result.skipped] == [
-        ("waist-size", "the shop sets no waist for this size under [options.trousers]")
+    assert [(one.check, one.reason, one.message) for one in result.skipped] == [
+        ("waist-size", "no-size", "the shop sets no waist for this size under [options.trousers]")
     ]
 
 
@@ -179,7 +180,8 @@ def test_a_shop_with_straight_sides_has_no_crease():
     shifted = FAULTS["crease-centre/arrow-off piece=front severity=warning"](legs())
     result = check_draft(shifted, [CHECKS["crease-centre"]], settings("[options.trousers]\nstraight-side = true\n"))
     assert_findings(result)
-    assert "straight outseam" in result.skipped[0].why
+    assert result.skipped[0].reason == "straight-side"
+    assert "straight outseam" in result.skipped[0].message
 
 
 @pytest.mark.parametrize(
@@ -199,7 +201,20 @@ def test_a_mistake_in_the_options_is_one_sentence(text, said):
 def test_seam_length_has_the_word_where_the_plan_is_broken():
     result = check_draft(_band(legs(), 300.0), [CHECKS["waist-ease"]])
     assert_findings(result)
-    assert result.skipped[0].why == "the waist is not as the plan wants it, which seam-length tells"
+    assert result.skipped[0].reason == "not-true"
+    assert result.skipped[0].message == "the waist is not as the plan wants it, which seam-length tells"
+
+
+def test_what_cannot_be_measured_on_a_leg_says_so_by_a_code(monkeypatch):
+    (fault,) = [name for name in FAULTS if name.startswith("knee-notches/no-knee")]
+    for name in ("crease-centre", "leg-halves", "inseam-ease"):
+        skipped = check_draft(FAULTS[fault](legs()), [CHECKS[name]]).skipped
+        assert {one.reason for one in skipped} == {"no-knee"}
+    monkeypatch.setattr(Leg, "width", lambda self, height: None)
+    skipped = check_draft(legs(), [CHECKS["leg-girth"]]).skipped
+    assert [(one.reason, one.message.split(" is ")[0]) for one in skipped] == [
+        ("not-bounded", f"the {place}") for place in ("thigh", "knee", "hem")
+    ]
 
 
 def test_a_pattern_without_legs_hears_nothing():
@@ -211,7 +226,8 @@ def test_legs_that_cannot_be_measured_are_told_once():
     result = check_draft(legs().with_panel("back", grain=None), CHECKS.values(), settings(SHOP))
     assert_findings(result)
     (skipped,) = result.skipped
-    assert skipped.why.startswith("front and back cannot be measured as legs")
+    assert skipped.reason == "no-legs"
+    assert skipped.message.startswith("front and back cannot be measured as legs")
 
 
 def test_hints_pair_the_long_seams_from_the_hem_up():

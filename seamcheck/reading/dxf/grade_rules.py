@@ -16,6 +16,7 @@ from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.scale import FACTORS
+from seamcheck.places import Place
 from seamcheck.reading.base import Source, read_source
 from seamcheck.reading.dxf.apparel_blocks import GRADE, BlockDraft, DraftPoint
 from seamcheck.reading.dxf.apparel_lines import DraftLine
@@ -114,7 +115,7 @@ def parse_rules(source: Source, text: str) -> GradeRules:
 
 
 def _fault(source: Source, line: int, what: str, remedy: str) -> InputError:
-    return InputError(what, path=source.path, place=f"line {line}", remedy=remedy)
+    return InputError(what, path=source.path, place=Place(f"line {line}", line), remedy=remedy)
 
 
 def _values(source: Source, number: int, line: str) -> tuple[list[float], int]:

@@ -259,7 +259,7 @@ def _misplaced_line(source: Source, lines: list[str], index: int) -> InputError:
         f'"{lines[index].strip()[:60]}" stands where a group code, a whole number, belongs'
         + (f" (the lines above it are {before})" if before else ""),
         path=source.path,
-        place=f"line {index + 1}",
+        place=Place(f"line {index + 1}", index + 1),
         remedy="a line is missing or too many there; take the blank line out, or save the file again",
     )
 
@@ -268,7 +268,7 @@ def _breaks_off(source: Source, line: int) -> InputError:
     return InputError(
         "the file breaks off in the middle of the drawing",
         path=source.path,
-        place=f"line {line}",
+        place=Place(f"line {line}", line),
         remedy="it was not saved or copied whole: save or copy it again",
     )
 
@@ -442,7 +442,7 @@ class _Assembler:
             raise InputError(
                 f'"{tag.value.strip()[:40]}" is not a number that can be measured',
                 path=self.source.path,
-                place=f"line {tag.line + 1}",
+                place=Place(f"line {tag.line + 1}", tag.line + 1),
                 remedy="delete or redraw that element in the drawing program and save the file again",
             )
         if not commas:
@@ -452,7 +452,7 @@ class _Assembler:
                 f'decimal commas ("{tags[commas[0]].value.strip()}") and decimal points '
                 f'("{pointed.value.strip()}" in line {pointed.line + 1}) are mixed',
                 path=self.source.path,
-                place=f"line {tags[commas[0]].line + 1}",
+                place=Place(f"line {tags[commas[0]].line + 1}", tags[commas[0]].line + 1),
                 remedy="save the file again with decimal points",
             )
         tags = list(tags)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note
+from seamcheck.places import Place
 from seamcheck.reading.base import Source
 
 # What $DWGCODEPAGE may say (DXF reference, HEADER section), as names that Python knows.
@@ -87,7 +88,7 @@ def _decode_as_told(source: Source, encoding: str) -> str:
         raise InputError(
             f'the text is not in the encoding "{encoding}"',
             path=source.path,
-            place=f"line {line}",
+            place=Place(f"line {line}", line),
             remedy="give another encoding, or none to let it be found",
         ) from None
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from seamcheck.amounts import Millimetres, phrase
+from seamcheck.amounts import PlainLength, phrase
 from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Note
@@ -121,7 +121,7 @@ def _plausible_units(source: Source, sizes: Sequence[float]) -> Units:
         "The file does not say what unit it is in; only {unit} give pieces of a plausible size "
         "(the largest is then {largest}). If that is wrong, say so with --units.",
         unit=NAMES[unit],
-        largest=Millimetres(max(sizes) * FACTORS[unit], 0),
+        largest=PlainLength(max(sizes) * FACTORS[unit], 0),
     )
     return Units(unit, FACTORS[unit], (Note("units-assumed", message),))
 

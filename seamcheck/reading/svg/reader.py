@@ -17,7 +17,7 @@ import numpy.typing as npt
 
 from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Note, PointMark, Role, TextMark
+from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Note, Place, PointMark, Role, TextMark
 from seamcheck.pattern.scale import labelled_square
 from seamcheck.pattern.words import NEW_LINES, NO_VERDICT, OLD_LINES, Verdict, is_generic, role_by_words
 from seamcheck.reading.arrowheads import with_arrowheads
@@ -283,7 +283,7 @@ class _Reader:
 
     def _draw(self, node: Node, state: _State) -> None:
         self.met += 1
-        place = f"{node.place} shown by {state.shown_by}" if state.shown_by else node.place
+        place = _shown(node, state)
         self._check(state.affine, place)
         scale = abs(state.affine.a) + abs(state.affine.b)
         try:
@@ -303,7 +303,7 @@ class _Reader:
             self._tell("clipped", place)
         self.used += 1
         for number, stroke in enumerate(strokes, start=1):
-            part = place if len(strokes) == 1 else f"{place}, part {number}"
+            part = place if len(strokes) == 1 else Place(f"{place}, part {number}", place.line, place.column)
             self._mark(node, state, stroke, part)
 
     def _mark(self, node: Node, state: _State, stroke: path.Subpath, place: str) -> None:
@@ -383,7 +383,7 @@ class _Reader:
 
     def _write(self, node: Node, state: _State) -> None:
         self.met += 1
-        place = f"{node.place} shown by {state.shown_by}" if state.shown_by else node.place
+        place = _shown(node, state)
         found = chunks(node, state.style, state.hidden, state.viewport, self.sheet)
         if not found:
             self.aside[f"{node.tag} without letters"] += 1
@@ -491,6 +491,12 @@ def _curve(points: npt.NDArray[np.complex128], closed: bool) -> tuple[Curve | No
         kept = kept.copy()
         kept[-1, 3] = kept[0, 0]
     return Curve(kept), bool(closed)
+
+
+def _shown(node: Node, state: _State) -> Place:
+    """Where an element stands, and by which use element it is shown."""
+    own = node.place
+    return Place(f"{own} shown by {state.shown_by}", own.line, own.column) if state.shown_by else own
 
 
 IMPORTER = Importer(

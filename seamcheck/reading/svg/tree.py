@@ -151,7 +151,10 @@ def read_tree(source: Source) -> Tree:
     except expat.ExpatError as error:
         reason = expat.errors.messages.get(error.code, "not well-formed")
         raise InputError(
-            f"the XML is broken ({reason})", path=source.path, place=f"line {error.lineno}", remedy=SAVE_AGAIN
+            f"the XML is broken ({reason})",
+            path=source.path,
+            place=Place(f"line {error.lineno}", error.lineno),
+            remedy=SAVE_AGAIN,
         ) from None
     except (LookupError, UnicodeError, ValueError):
         raise InputError(
@@ -190,17 +193,17 @@ class _Builder:
         parser.ExternalEntityRefHandler = self.external
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
-        line = self.parser.CurrentLineNumber
+        at = self.line()
         path, limits = self.source.path, self.source.limits
         self.elements += 1
-        limits.check("elements", self.elements, "elements", path=path, place=f"line {line}")
-        limits.check("depth", len(self.open) + 1, "elements inside each other", path=path, place=f"line {line}")
+        limits.check("elements", self.elements, "elements", path=path, place=at)
+        limits.check("depth", len(self.open) + 1, "elements inside each other", path=path, place=at)
         for key, value in attributes.items():
             if len(value) > limits.attribute:
                 what = f"characters in the attribute {in_words(_local(key))}"
-                limits.check("attribute", len(value), what, path=path, place=f"line {line}")
+                limits.check("attribute", len(value), what, path=path, place=at)
         parent = self.open[-1] if self.open else None
-        node = Node(_local(name), {_local(key): value for key, value in attributes.items()}, line, parent)
+        node = Node(_local(name), {_local(key): value for key, value in attributes.items()}, at.line, parent)
         node.column = self.parser.CurrentColumnNumber + 1
         node.span = (self.parser.CurrentByteIndex, self.parser.CurrentByteIndex)
         if parent is None:
@@ -245,7 +248,7 @@ class _Builder:
         raise InputError(
             f"{trouble}, which no drawing needs",
             path=self.source.path,
-            place=f"line {self.parser.CurrentLineNumber}",
+            place=self.line(),
             remedy=SAVE_AGAIN,
         )
 
@@ -254,9 +257,14 @@ class _Builder:
             raise InputError(
                 f"the entity {in_words(name)} is not declared in the file",
                 path=self.source.path,
-                place=f"line {self.parser.CurrentLineNumber}",
+                place=self.line(),
                 remedy=SAVE_AGAIN,
             )
+
+    def line(self) -> Place:
+        """The line that is being read."""
+        line = self.parser.CurrentLineNumber
+        return Place(f"line {line}", line)
 
     def external(self, *_: object) -> int:
         return 0  # expat then reports an error: nothing outside the file is read
