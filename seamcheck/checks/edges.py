@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import Angle, Fact, Length, Name, Unit
 from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Skip, Tolerance
 from seamcheck.checks.places import along
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -139,12 +140,14 @@ def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
             yield Skip(reason="edge-unsure", why=found.lost_edges[piece.fold], piece=piece.name, edge=piece.fold)
     for owner, name, curve in folds(context):
         off, at = bow(curve)
+        drawn = next((number for number, fold in enumerate(owner.folds) if fold is curve), None)
         yield Observation(
             code="bowed",
             deviation=off,
             tolerance=Tolerance(max(0.4, 0.004 * curve.length), Unit.LENGTH, OWN, f"size {context.size}"),
             allowed=(0.0, 0.0),
             at=at,
+            subject=None if drawn is None else Subject.drawn("fold", owner.name, drawn),
             pieces=(owner.name,),
             edges=(f"{owner.name}.{name}",) if name != "fold line" else (),
             facts={

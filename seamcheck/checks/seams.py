@@ -237,6 +237,7 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                 yield Observation(
                     code="count",
                     at=match.first.at,
+                    subject=match.first.subject,
                     seam=walk.name,
                     facts={
                         "first": match.first.edge,
@@ -253,6 +254,7 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                 yield Observation(
                     code="unmatched",
                     at=mark.at,
+                    subject=mark.subject,
                     seam=walk.name,
                     pieces=(mark.edge.split(".")[0],),
                     edges=(mark.edge,),
@@ -294,6 +296,7 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
             tolerance=seam_tolerance(context, walk),
             allowed=(0.0, 0.0),
             at=first.at,
+            subject=first.subject or second.subject,
             seam=walk.name,
             facts=facts,
             clauses=_likely(walk, group, band(context, walk), facts),

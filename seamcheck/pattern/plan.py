@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from seamcheck.places import Place
+from seamcheck.places import NOWHERE, Place
 
 DEFAULT_TOLERANCE = 1.6  # mm; 1/16 in, the usual limit between two sides of a seam
 Cut = Literal["pair", "one", "fold"] | int
@@ -36,7 +36,7 @@ class PiecePlan:
     master: bool = False
     corners: Mapping[str, complex] = field(default_factory=dict)
     edges: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +45,7 @@ class DartPlan:
 
     piece: str
     corners: tuple[str, str, str]
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +54,7 @@ class PleatPlan:
 
     piece: str
     corners: tuple[str, str]
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,7 @@ class SeamPlan:
     ease_between: Span | None = None
     tolerance: float | None = None
     master: Literal["first", "second"] | None = None
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +101,7 @@ class ShapedPlan:
     corner: tuple[str, str]
     angle: float | None = None
     why: str = ""
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +118,7 @@ class AcceptedPlan:
     edge: str | None = None
     size: str | None = None
     why: str = ""
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

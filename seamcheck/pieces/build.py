@@ -233,7 +233,8 @@ def build_piece(
         notes=notes,
         place=shape.place,
         members=shape.members,
-        marks=shape.marks,
+        fold_places=shape.fold_places,
+        hole_places=shape.hole_places,
     )
 
 
@@ -368,7 +369,7 @@ def _notches_on(ring: Ring, notches: Iterable[ShapeNotch], leg: Leg, along: floa
         ahead = ring.ahead(leg.a, notch.station)
         if 0.5 < ahead < length - 0.5:
             station = along + (ahead if leg.forward else length - ahead)
-            found.append(Notch(notch.at, station, notch.count, notch.why, notch.ticks))
+            found.append(Notch(notch.at, station, notch.count, notch.why, notch.ticks, notch.place))
     return sorted(found, key=lambda notch: notch.station)
 
 

@@ -16,6 +16,7 @@ from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.scale import FACTORS, plausible
+from seamcheck.places import Place
 from seamcheck.reading.base import Source
 from seamcheck.reading.dxf.tags import LARGEST_COORDINATE, RawDrawing
 
@@ -126,7 +127,7 @@ def _plausible_units(source: Source, sizes: Sequence[float]) -> Units:
     return Units(unit, FACTORS[unit], (Note("units-assumed", message),))
 
 
-def refuse_far(source: Source, what: Curve | complex, place: str) -> None:
+def refuse_far(source: Source, what: Curve | complex, place: Place) -> None:
     """Raise InputError for a curve or point in mm that is so far off that nothing can be measured there."""
     # The control points of a curve hold it between them.
     distance = float(np.abs(what.segments).max()) if isinstance(what, Curve) else abs(what)
