@@ -27,12 +27,12 @@ class Length(float):
     """A length in mm, said to a person as mm and the nearest 1/16 inch."""
 
 
-class Millimetres(Length):
+class PlainLength(Length):
     """A length that is said in millimetres alone: to so many decimals, or as `millimetres` says it."""
 
     decimals: int | None
 
-    def __new__(cls, mm: float, decimals: int | None = None) -> Millimetres:
+    def __new__(cls, mm: float, decimals: int | None = 0) -> PlainLength:
         """A length in mm, and how finely it is said."""
         length = super().__new__(cls, mm)
         length.decimals = decimals
@@ -163,7 +163,7 @@ def inches(mm: float) -> str:
 
 
 def millimetres(mm: float) -> str:
-    """Millimetres to one decimal, two below 1 mm, whole from 100 mm on."""
+    """PlainLength to one decimal, two below 1 mm, whole from 100 mm on."""
     size = abs(mm) + EXACT
     if round(size, 1) >= 100:
         return f"{size:.0f} mm"
@@ -182,7 +182,7 @@ def angle(degrees: float) -> str:
 
 def fact(value: Fact) -> str:
     """One fact as it stands in a sentence."""
-    if isinstance(value, Millimetres):
+    if isinstance(value, PlainLength):
         return millimetres(value) if value.decimals is None else f"{steady(value):.{value.decimals}f} mm"
     if isinstance(value, PlainAngle):
         return f"{value:.0f}°"

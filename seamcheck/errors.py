@@ -11,17 +11,7 @@ Every one carries one clear sentence for a sewist: which file, which place in it
 
 from __future__ import annotations
 
-from typing import Protocol, runtime_checkable
-
-from seamcheck.places import Place
-
-
-@runtime_checkable
-class Located(Protocol):
-    """What knows its line and its column, whatever its words."""
-
-    line: int | None
-    column: int | None
+from seamcheck.places import NOWHERE, Place
 
 
 class Failure(str):
@@ -68,7 +58,7 @@ class SeamcheckError(Exception):
     @property
     def failure(self) -> Failure:
         """The one sentence, with its file and line as far as the place knows them."""
-        at = self.place if isinstance(self.place, Located) else Place("")
+        at = self.place if isinstance(self.place, Place) else NOWHERE
         return Failure(str(self), self.path, at.line, at.column)
 
 

@@ -21,3 +21,6 @@ class Place:
     def __bool__(self) -> bool:
         """Whether there are words."""
         return bool(self.words)
+
+
+NOWHERE = Place("")  # what no file draws

@@ -15,14 +15,19 @@ from seamcheck.pattern.plan import Plan
 from seamcheck.pattern.seam_graph import SeamGraph, build_graph
 from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import Shape, Sheet, assemble
+from seamcheck.places import NOWHERE, Place
 
 
 def line_mark(
-    curve: Curve | Sequence[complex], role: Role | None = None, *, place: str = "", **more: Any
+    curve: Curve | Sequence[complex], role: Role | None = None, *, place: Place = NOWHERE, **more: Any
 ) -> LineMark:
     curve = curve if isinstance(curve, Curve) else Curve.polyline(curve)
     return LineMark(
-        curve=curve, closed=more.pop("closed", curve.is_closed), role=role, place=place or "element line", **more
+        curve=curve,
+        closed=more.pop("closed", curve.is_closed),
+        role=role,
+        place=place or Place("element line"),
+        **more,
     )
 
 

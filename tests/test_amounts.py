@@ -4,10 +4,10 @@ from seamcheck.amounts import (
     Angle,
     Length,
     Listed,
-    Millimetres,
     Name,
     Number,
     PlainAngle,
+    PlainLength,
     PlanPoint,
     Point,
     Share,
@@ -87,7 +87,7 @@ def test_other_facts_are_said_as_they_are():
 @pytest.mark.parametrize(
     ("given", "words"),
     [
-        (Millimetres(249.6, 0), "250 mm"),
+        (PlainLength(249.6, 0), "250 mm"),
         (PlainAngle(44.6), "45°"),
         (Share(0.564), "56 %"),
         (Number(1.25), "1.25"),
@@ -104,7 +104,7 @@ def test_what_is_said_shortly_keeps_its_exact_value(given, words):
 
 
 def test_a_plain_amount_is_a_length_or_an_angle_to_a_report():
-    (_, amount) = spoken(phrase("at {amount}", amount=Millimetres(249.6, 0)))
+    (_, amount) = spoken(phrase("at {amount}", amount=PlainLength(249.6, 0)))
     assert (isinstance(amount, Length), amount) == (True, 249.6)
     assert isinstance(PlainAngle(1.0), Angle)
 
@@ -151,10 +151,10 @@ def test_a_name_stays_as_it_is_at_the_head_of_a_sentence():
 
 
 def test_a_length_in_millimetres_alone_has_the_decimals_that_it_was_given():
-    assert fact(Millimetres(0.354)) == "0.35 mm"
-    assert fact(Millimetres(434.4, 0)) == "434 mm"
-    assert fact(Millimetres(1.25, 3)) == "1.250 mm"
-    assert str(joined((Millimetres(5.0), Length(6.35)), " {and} ")) == "5.0 mm {and} 6.4 mm (1/4 in)"
+    assert fact(PlainLength(0.354, None)) == "0.35 mm"
+    assert fact(PlainLength(434.4, 0)) == "434 mm"
+    assert fact(PlainLength(1.25, 3)) == "1.250 mm"
+    assert str(joined((PlainLength(5.0), Length(6.35)), " {and} ")) == "5 mm {and} 6.4 mm (1/4 in)"
 
 
 @pytest.mark.parametrize(

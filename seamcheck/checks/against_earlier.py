@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Name, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     from seamcheck.comparison.changes import NotchChange, PieceChange
@@ -44,6 +45,7 @@ def _notch_drift(context: Context) -> Iterator[Observation | Skip]:
                     deviation=drift,
                     allowed=(0.0, 0.0),
                     at=notch.after.at,
+                    subject=Subject.notch(change.after, change.after.edge(edge.name), notch.after),
                     pieces=(change.name,),
                     edges=(name,),
                     facts=_drift_facts(change, notch, drift),
@@ -169,6 +171,7 @@ def _grain_turned(context: Context) -> Iterator[Observation | Skip]:
             deviation=turn,
             allowed=(0.0, 0.0),
             at=change.grain.at,
+            subject=Subject.grain(change.after, max(change.after.grainlines, key=lambda grain: grain.length)),
             pieces=(change.name,),
             facts={
                 "piece": Name(change.name),

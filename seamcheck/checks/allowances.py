@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Length, Millimetres, Name, Unit, phrase
+from seamcheck.amounts import Length, Name, PlainLength, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Repetition, Severity, Skip, Tolerance
 from seamcheck.exact import most
 
@@ -280,7 +280,7 @@ def _hem_turn_up(context: Context) -> Iterator[Observation | Skip]:
     if not looked:
         yield Skip(
             reason="no-hem",
-            why=phrase("no free edge has an allowance of {hem} or more that is known", hem=Millimetres(HEM, 0)),
+            why=phrase("no free edge has an allowance of {hem} or more that is known", hem=PlainLength(HEM, 0)),
         )
 
 

@@ -9,6 +9,7 @@ from seamcheck.amounts import Angle, Fact, Length, Name, Unit
 from seamcheck.checks.base import OWN, Check, Code, Context, LookedAt, Observation, Skip, Tolerance
 from seamcheck.checks.places import along
 from seamcheck.exact import most
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -147,12 +148,14 @@ def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
         yield Skip(reason="no-folds", why="no piece has a fold edge or a fold line")
     for owner, name, curve in lines:
         off, at = bow(curve)
+        line = next((number for number, fold in enumerate(owner.folds) if fold is curve), None)
         yield Observation(
             code="bowed",
             deviation=off,
             tolerance=Tolerance(max(0.4, 0.004 * curve.length), Unit.LENGTH, OWN, f"size {context.size}"),
             allowed=(0.0, 0.0),
             at=at,
+            subject=None if line is None else Subject.drawn("fold", owner.name, line),
             pieces=(owner.name,),
             edges=(f"{owner.name}.{name}",) if name != "fold line" else (),
             facts={

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import Angle, Length, Listed, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.exact import least
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -36,6 +37,7 @@ def _grain_present(context: Context) -> Iterator[Observation | LookedAt]:
                 code="short",
                 pieces=(piece.name,),
                 at=grain.points[0],
+                subject=Subject.grain(piece, grain),
                 facts={"piece": Name(piece.name), "length": Length(grain.length), "along": Length(along)},
             )
         yield LookedAt(piece=piece.name)
@@ -95,6 +97,7 @@ def _grain_straight(context: Context) -> Iterator[Observation | Skip]:
                 code="several",
                 pieces=(piece.name,),
                 at=piece.grainlines[1].points[0],
+                subject=Subject.grain(piece, piece.grainlines[1]),
                 facts={
                     "piece": Name(piece.name),
                     "number": len(piece.grainlines),
@@ -109,6 +112,7 @@ def _grain_straight(context: Context) -> Iterator[Observation | Skip]:
                 allowed=(0.0, 0.0),
                 pieces=(piece.name,),
                 at=at,
+                subject=Subject.grain(piece, grain),
                 facts={"piece": Name(piece.name), "bend": Angle(abs(bend))},
             )
 
@@ -167,7 +171,13 @@ def _grain_inside(context: Context) -> Iterator[Observation | LookedAt | Skip]:
         for grain in piece.grainlines:
             out = _outside(piece, grain)
             if out is not None:
-                yield Observation(code="leaves", pieces=(piece.name,), at=out, facts={"piece": Name(piece.name)})
+                yield Observation(
+                    code="leaves",
+                    pieces=(piece.name,),
+                    at=out,
+                    subject=Subject.grain(piece, grain),
+                    facts={"piece": Name(piece.name)},
+                )
             yield LookedAt(piece=piece.name)
 
 
@@ -250,6 +260,7 @@ def _grain_fold(context: Context) -> Iterator[Observation | Skip]:
             deviation=off,
             allowed=(0.0, 0.0),
             at=grain.points[0],
+            subject=Subject.grain(piece, grain),
             pieces=(piece.name,),
             facts={
                 "piece": Name(piece.name),

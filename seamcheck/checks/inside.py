@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from seamcheck.amounts import Fact, Length, Name, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Skip
+from seamcheck.pattern.subject import Subject
 
 
 def _marks_inside(context: Context) -> Iterator[Observation | Skip]:
@@ -16,7 +17,7 @@ def _marks_inside(context: Context) -> Iterator[Observation | Skip]:
 
     looked = False
     for piece in context.pieces.values():
-        for hole in piece.drill_holes:
+        for number, hole in enumerate(piece.drill_holes):
             looked = True
             inside = piece.drawn.contains(hole)
             off = 0.0 if inside else float(distances(piece.drawn, np.array([hole]))[0])
@@ -25,10 +26,11 @@ def _marks_inside(context: Context) -> Iterator[Observation | Skip]:
                 deviation=off,
                 allowed=(0.0, 0.0),
                 at=hole,
+                subject=Subject.drawn("hole", piece.name, number),
                 pieces=(piece.name,),
                 facts={"piece": Name(piece.name), "amount": Length(off)},
             )
-        for line in piece.inside:
+        for number, line in enumerate(piece.inside):
             if line.role in (None, Role.TEST_SQUARE):
                 continue  # nobody said that it belongs to this piece: a dimension, a strap laid across, a square of the sheet
             looked = True
@@ -38,6 +40,7 @@ def _marks_inside(context: Context) -> Iterator[Observation | Skip]:
                 deviation=off,
                 allowed=(0.0, 0.0),
                 at=line.curve.point(station),
+                subject=Subject.drawn("line", piece.name, number),
                 pieces=(piece.name,),
                 facts={
                     "piece": Name(piece.name),

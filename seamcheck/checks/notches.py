@@ -10,6 +10,7 @@ from seamcheck.checks.base import Check, Code, Context, Observation, Skip
 from seamcheck.checks.lookalikes import APART, look_alikes
 from seamcheck.checks.places import along
 from seamcheck.exact import least
+from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Notch, Piece
@@ -120,6 +121,7 @@ def _slanted(piece: Piece, edge: Edge, notch: Notch, lean: float) -> Observation
     drawn = max(abs(end - start) for start, end in notch.ticks)
     return Observation(
         code="slanted",
+        subject=Subject.notch(piece, edge, notch),
         deviation=lean,
         allowed=(0.0, 0.0),
         at=notch.at,
@@ -148,6 +150,7 @@ def _depth(piece: Piece, edge: Edge, notch: Notch) -> Iterator[Observation]:
         deepest = max(past)
         yield Observation(
             code="deep",
+            subject=Subject.notch(piece, edge, notch),
             deviation=max(deepest, 0.0),
             allowed=(0.0, 0.0),
             at=notch.at,
@@ -180,6 +183,7 @@ def _corners(context: Context, piece: Piece) -> Iterator[Observation]:
         both = [one.name for one in dict.fromkeys(edge for _, edge, _ in found)]
         yield Observation(
             code="corner",
+            subject=Subject.notch(piece, edge, notch),
             deviation=distance - CLEAR_OF_CORNER,
             allowed=(CLEAR_OF_CORNER, max(edge.length - CLEAR_OF_CORNER, CLEAR_OF_CORNER)),
             at=notch.at,

@@ -29,6 +29,7 @@ from seamcheck.checks.seam_bands import (
     without_seams,
 )
 from seamcheck.checks.seam_kinds import Customary, customary
+from seamcheck.exact import most
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Match, NotchOrJoint, Span, Walk
@@ -285,6 +286,7 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                 yield Observation(
                     code="count",
                     at=match.first.at,
+                    subject=match.first.subject,
                     seam=walk.name,
                     facts={
                         "first": match.first.edge,
@@ -301,6 +303,7 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                 yield Observation(
                     code="unmatched",
                     at=mark.at,
+                    subject=mark.subject,
                     seam=walk.name,
                     pieces=(mark.edge.split(".")[0],),
                     edges=(mark.edge,),
@@ -336,6 +339,7 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
             tolerance=seam_tolerance(context, walk),
             allowed=(0.0, 0.0),
             at=first.at,
+            subject=first.subject or second.subject,
             seam=walk.name,
             facts=facts,
             clauses=_likely(walk, group, band(context, walk), facts),

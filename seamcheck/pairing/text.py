@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from seamcheck import amounts
-from seamcheck.amounts import Millimetres, Phrase, joined, phrase
+from seamcheck.amounts import Phrase, PlainLength, joined, phrase
 from seamcheck.config.plan_file import format_plan
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Standing
 from seamcheck.pattern.drawing import Note
@@ -122,7 +122,7 @@ def _lines_of(seam: SeamPlan, units: str) -> str:
 
 def why(one: ProposedSeam) -> Phrase:
     """What a proposed seam rests on, in a sentence or two."""
-    first, second = map(Millimetres, one.lengths)
+    first, second = (PlainLength(length, None) for length in one.lengths)
     twin = one.seam.sides[0] == one.seam.sides[1]
     lengths = joined((first, ", to its mirror twin")) if twin else joined((first, second), " and ")
     return phrase(

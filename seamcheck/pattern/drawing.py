@@ -18,23 +18,8 @@ from enum import StrEnum
 
 from seamcheck.amounts import Phrase
 from seamcheck.geometry.curve import Affine, Curve
-
-
-class Place(str):
-    """Words to find something in the file by, which know the line and the column that they mean; both count from 1."""
-
-    line: int
-    column: int | None
-
-    def __new__(cls, words: str, line: int, column: int | None = None) -> Place:
-        """Words with their line, and the column where a line holds more than one thing."""
-        place = super().__new__(cls, words)
-        place.line, place.column = line, column
-        return place
-
-    def __getnewargs__(self) -> tuple[str, int, int | None]:  # type: ignore[override]
-        """What a copy in another process is made of."""
-        return str(self), self.line, self.column
+from seamcheck.places import NOWHERE
+from seamcheck.places import Place as Place  # whoever reads a drawing gives places
 
 
 class Role(StrEnum):
@@ -111,7 +96,7 @@ class LineMark:
 
     curve: Curve
     closed: bool
-    place: str
+    place: Place
     role: Role | None = None
     why: str = ""
     layer: str = ""
@@ -133,7 +118,7 @@ class PointMark:
     """A single point: notch, drill hole or corner. Depth and width in mm, `angle` in degrees in the file's axes."""
 
     at: complex
-    place: str
+    place: Place
     role: Role | None = None
     why: str = ""
     layer: str = ""
@@ -152,7 +137,7 @@ class TextMark:
 
     at: complex
     text: str
-    place: str
+    place: Place
     role: Role | None = None
     label: str = ""
     layer: str = ""
@@ -176,7 +161,7 @@ class Block:
     piece: str
     size: str = ""
     labels: Mapping[str, str] = field(default_factory=dict)
-    place: str = ""
+    place: Place = NOWHERE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,7 +16,8 @@ from seamcheck.amounts import Phrase, count
 from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import snapped_all
-from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Mark, Note, Role, ScaleReading
+from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
+from seamcheck.places import NOWHERE, Place
 from seamcheck.spelling import UnknownNameError, by_name
 
 UNSIZED = "as drawn"
@@ -48,6 +49,7 @@ class Notch:
     count: int = 1
     why: str = field(default="", compare=False)  # what makes it a notch
     ticks: tuple[Tick, ...] = field(default=(), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)  # of the first mark that it is made of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +118,7 @@ class Grainline:
 
     points: tuple[complex, ...]
     why: str = field(default="", compare=False)  # what makes it a grainline
+    place: Place = field(default=NOWHERE, compare=False)
 
     @property
     def length(self) -> float:
@@ -171,7 +174,7 @@ class InsideLine:
     role: Role | None = None
     what: str = ""
     names: tuple[str, ...] = ()
-    place: str = ""
+    place: Place = NOWHERE
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,9 +209,10 @@ class Piece:
     unsure: Mapping[str, Phrase] = field(default_factory=dict)  # plan corners without a place, and why
     lost_edges: Mapping[str, Phrase] = field(default_factory=dict)  # plan edges that could not be drawn, and why
     notes: tuple[Note, ...] = ()  # what should be said about how its sew line was found
-    place: str = ""
+    place: Place = NOWHERE
     members: tuple[LineMark, ...] = field(default=(), compare=False, repr=False)  # the lines its outline is made of
-    marks: tuple[Mark, ...] = field(default=(), compare=False, repr=False)  # what lies on and in it
+    fold_places: tuple[Place, ...] = field(default=(), compare=False, repr=False)  # of `folds`
+    hole_places: tuple[Place, ...] = field(default=(), compare=False, repr=False)  # of `drill_holes`
 
     def __repr__(self) -> str:
         """Return one line."""
@@ -236,7 +240,7 @@ class OpenOutline:
     size: str
     ends: tuple[complex, complex]
     gap: float
-    place: str
+    place: Place
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from seamcheck.amounts import count
-from seamcheck.places import Place
+from seamcheck.places import NOWHERE, Place
 from seamcheck.spelling import by_name
 
 DEFAULT_TOLERANCE = 1.6  # mm; 1/16 in, the usual limit between two sides of a seam
@@ -38,7 +38,7 @@ class PiecePlan:
     master: bool = False
     corners: Mapping[str, complex] = field(default_factory=dict)
     edges: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +47,7 @@ class DartPlan:
 
     piece: str
     corners: tuple[str, str, str]
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +56,7 @@ class PleatPlan:
 
     piece: str
     corners: tuple[str, str]
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +93,7 @@ class SeamPlan:
     ease_between: Span | None = None
     tolerance: float | None = None
     master: Literal["first", "second"] | None = None
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,7 +103,7 @@ class ShapedPlan:
     corner: tuple[str, str]
     angle: float | None = None
     why: str = ""
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,7 +120,7 @@ class AcceptedPlan:
     edge: str | None = None
     size: str | None = None
     why: str = ""
-    place: Place = field(default=Place(""), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

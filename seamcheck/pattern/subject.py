@@ -55,6 +55,11 @@ class Subject:
         return cls("notch", (f"{piece.name}.{edge.name}",), edge.notches.index(notch))
 
     @classmethod
+    def drawn(cls, kind: Kind, piece: str, number: int) -> Subject:
+        """A fold line, drill hole or inside line of a piece."""
+        return cls(kind, (piece,), number)
+
+    @classmethod
     def grain(cls, piece: Piece, grain: Grainline) -> Subject:
         """A grain arrow of a piece."""
         return cls("grain", (piece.name,), piece.grainlines.index(grain))

@@ -11,10 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from seamcheck.amounts import Fact, Millimetres, Name, Phrase, phrase
+from seamcheck.amounts import Fact, Name, Phrase, PlainLength, phrase
 from seamcheck.exact import EXACT, least
 from seamcheck.pattern.seam_graph import SeamGraph
 from seamcheck.pattern.seams import Seam, Side
+from seamcheck.pattern.subject import Subject
 
 FAR = 40.0  # mm: notches further apart than this are not taken for a pair
 COUNT_DIFFERS = 6.0  # mm: what a single notch against a double one weighs when pairs are sought
@@ -23,13 +24,22 @@ CORNER_REACH = 12.7  # mm: how near a joint must be for a notch to be meant for 
 
 @dataclass(frozen=True, slots=True)
 class NotchOrJoint:
-    """A notch (or joint) on a side: its station along the side, its count, and where it is drawn."""
+    """A notch (or joint) on a side: its station along the side, its count, and where it is drawn.
+
+    `number` counts a notch on its edge, from 0.
+    """
 
     station: float
     count: int
     edge: str
     at: complex
     joint: bool = False
+    number: int | None = None
+
+    @property
+    def subject(self) -> Subject | None:
+        """The notch; None for a joint."""
+        return None if self.joint else Subject("notch", (self.edge,), self.number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,9 +155,9 @@ def side_marks(side: Side) -> list[NotchOrJoint]:
     """The notches and joints along a side, in order."""
     marks = []
     for use, edge, offset in zip(side.uses, side.edges, side.offsets, strict=True):
-        for notch in edge.notches:
+        for number, notch in enumerate(edge.notches):
             along = edge.length - notch.station if use.backwards else notch.station
-            marks.append(NotchOrJoint(offset + along, notch.count, use.name, notch.at))
+            marks.append(NotchOrJoint(offset + along, notch.count, use.name, notch.at, number=number))
     for boundary in side.boundaries[1:-1]:
         if boundary.kind == "joint":
             edge_name = " and ".join(dict.fromkeys(piece for piece, _ in boundary.corners))
@@ -237,5 +247,5 @@ def notch_name(seam: Seam, match: Match) -> Phrase:
     distance = station if nearest_end == 0 else seam.second.length - station
     kind = {1: "notch", 2: "double notch", 3: "triple notch"}.get(max(match.first.count, match.second.count), "notch")
     return phrase(
-        f"the {kind} {{distance}} from {{end}}", distance=Millimetres(distance, 0), end=end_name(seam, nearest_end)
+        f"the {kind} {{distance}} from {{end}}", distance=PlainLength(distance, 0), end=end_name(seam, nearest_end)
     )

@@ -234,7 +234,8 @@ def build_piece(
         notes=notes,
         place=shape.place,
         members=shape.members,
-        marks=shape.marks,
+        fold_places=shape.fold_places,
+        hole_places=shape.hole_places,
     )
 
 
@@ -369,7 +370,8 @@ def _notches_on(ring: Ring, notches: Iterable[ShapeNotch], leg: Leg, along: floa
         ahead = ring.ahead(leg.a, notch.station)
         if 0.5 < ahead < length - 0.5:
             station = along + (ahead if leg.forward else length - ahead)
-            found.append(Notch(snapped_point(notch.at), snapped(station), notch.count, notch.why, notch.ticks))
+            at, along = snapped_point(notch.at), snapped(station)
+            found.append(Notch(at, along, notch.count, notch.why, notch.ticks, notch.place))
     return sorted(found, key=lambda notch: notch.station)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from seamcheck.amounts import Millimetres, Name, Phrase, PlanPoint, phrase
+from seamcheck.amounts import Name, Phrase, PlainLength, PlanPoint, phrase
 from seamcheck.exact import least
 from seamcheck.geometry.affine import Affine
 from seamcheck.geometry.curve import Curve
@@ -275,7 +275,7 @@ class _Naming:
         if spread <= SPREAD < off:
             return stations[0], phrase(
                 "no corner of the piece is left for it, and the outline passes it {off} away, nearest at {near}",
-                off=Millimetres(off, 0),
+                off=PlainLength(off, 0),
                 near=PlanPoint(self.target.curve.point(stations[0] % length)),
             )
         if spread <= SPREAD:
@@ -479,7 +479,7 @@ class _Naming:
             f"{where} is {{distance}} from the outline{{nearest}}",
             at=PlanPoint(at),
             image=PlanPoint(image),
-            distance=Millimetres(distance, 0),
+            distance=PlainLength(distance, 0),
             nearest=self.nearest_corner(image),
         )
 
@@ -491,7 +491,7 @@ class _Naming:
             "it would be the corner at {at}, {distance} from where the plan has it ({image}) "
             "and at other distances from its neighbours{nearest}",
             at=PlanPoint(place.point) if place is not None else "",
-            distance=Millimetres(distance, 0),
+            distance=PlainLength(distance, 0),
             image=PlanPoint(image),
             nearest=self.nearest_corner(image),
         )
@@ -511,7 +511,7 @@ class _Naming:
             "; the nearest corner is {corner} at {place}, {distance} away",
             corner=phrase('"{name}"', name=Name(names[0])) if names else "one without a name",
             place=PlanPoint(point),
-            distance=Millimetres(abs(point - at), 0),
+            distance=PlainLength(abs(point - at), 0),
         )
 
     def between(self, place: CornerPlace, other: CornerPlace) -> Phrase:
@@ -520,7 +520,7 @@ class _Naming:
             "it may be {one} or {other}, {distance} apart",
             one=_what(place),
             other=_what(other),
-            distance=Millimetres(abs(place.point - other.point), 0),
+            distance=PlainLength(abs(place.point - other.point), 0),
         )
 
     def turned(self, place: CornerPlace, other: CornerPlace | None) -> Phrase:

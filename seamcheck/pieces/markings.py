@@ -15,6 +15,7 @@ from seamcheck.geometry.intersections import crossings
 from seamcheck.geometry.loops import close_loops, open_chains
 from seamcheck.pattern.drawing import LineMark, Mark, PointMark, Role, TextMark
 from seamcheck.pattern.model import Grainline, InsideLine, Tick
+from seamcheck.places import NOWHERE, Place
 
 if TYPE_CHECKING:
     from seamcheck.pieces.nesting import Inner
@@ -37,11 +38,15 @@ class ShapeNotch:
     count: int
     why: str = field(default="", compare=False)
     ticks: tuple[Tick, ...] = field(default=(), compare=False)
+    place: Place = field(default=NOWHERE, compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Markings:
-    """All that lies on and in one outline. `used` are the marks it was made of, `reasons` say "what: why"."""
+    """All that lies on and in one outline. `used` are the marks it was made of, `reasons` say "what: why".
+
+    Folds and drill holes have their places in the file beside them.
+    """
 
     notches: tuple[ShapeNotch, ...]
     stray_notches: tuple[complex, ...]
@@ -49,6 +54,8 @@ class Markings:
     folds: tuple[Curve, ...]
     inside: tuple[InsideLine, ...]
     drill_holes: tuple[complex, ...]
+    fold_places: tuple[Place, ...]
+    hole_places: tuple[Place, ...]
     reasons: tuple[str, ...]
     used: tuple[Mark, ...]
 
@@ -103,6 +110,8 @@ def read_markings(
         folds=tuple(line.curve for line in folds),
         inside=tuple(_inside_line(line, inside) for line in internals),
         drill_holes=tuple(middle_of(hole) for hole in holes),
+        fold_places=tuple(line.place for line in folds),
+        hole_places=tuple(hole.place for hole in holes),
         reasons=counted(reasons),
         used=tuple(used),
     )
@@ -147,12 +156,12 @@ def _notches(
     outline: Curve, cut: Curve | None, lines: Sequence[LineMark], points: Sequence[PointMark]
 ) -> tuple[tuple[ShapeNotch, ...], tuple[complex, ...]]:
     """Notches on the outline, close ones counted together, and the notches that touch no outline."""
-    found: list[tuple[float, str, Tick | None]] = []
+    found: list[tuple[float, str, Tick | None, Place]] = []
     strays: list[complex] = []
     for point in points:
         near = outline.nearest(point.at)
         if near.distance <= TOUCH + EXACT or (cut is not None and cut.nearest(point.at).distance <= TOUCH + EXACT):
-            found.append((near.station % outline.length, point.why, _tick_of_point(point)))
+            found.append((near.station % outline.length, point.why, _tick_of_point(point), point.place))
         else:
             strays.append(point.at)
     for line in lines:
@@ -162,25 +171,26 @@ def _notches(
             station = outline.nearest(cut.point(on_cut)).station
         if distance <= TICK + EXACT:
             why = line.why or "a short line that touches the outline"
-            found.append((station % outline.length, why, _tick_of_line(line.curve)))
+            found.append((station % outline.length, why, _tick_of_line(line.curve), line.place))
         else:
             strays.append(middle_of(line))
     total = outline.length
-    groups: list[list[tuple[float, str, Tick | None]]] = []
-    for station, why, mark in sorted(found, key=lambda one: (round(one[0], 6), one[1])):
-        if groups and station - groups[-1][-1][0] <= DOUBLE_NOTCH + EXACT:
-            groups[-1].append((station, why, mark))
+    groups: list[list[tuple[float, str, Tick | None, Place]]] = []
+    for one in sorted(found, key=lambda one: (round(one[0], 6), one[1])):
+        if groups and one[0] - groups[-1][-1][0] <= DOUBLE_NOTCH + EXACT:
+            groups[-1].append(one)
         else:
-            groups.append([(station, why, mark)])
+            groups.append([one])
     if len(groups) > 1 and groups[0][0][0] + total - groups[-1][-1][0] <= DOUBLE_NOTCH + EXACT:
-        groups[0] = [(s - total, why, mark) for s, why, mark in groups.pop()] + groups[0]
+        groups[0] = [(one[0] - total, *one[1:]) for one in groups.pop()] + groups[0]
     notches = []
     for group in groups:
-        stations = [station for station, _, _ in group]
+        stations = [station for station, *_ in group]
         distinct = [stations[0]] + [b for a, b in pairwise(stations) if b - a > 0.5]
         middle = (distinct[0] + distinct[-1]) / 2 % total
-        ticks = tuple(mark for _, _, mark in group if mark is not None)
-        notches.append(ShapeNotch(outline.point(middle), middle, len(distinct), group[0][1], ticks))
+        ticks = tuple(mark for _, _, mark, _ in group if mark is not None)
+        _, why, _, place = group[0]
+        notches.append(ShapeNotch(outline.point(middle), middle, len(distinct), why, ticks, place))
     return tuple(notches), tuple(strays)
 
 
@@ -216,11 +226,11 @@ def _grainlines(lines: Sequence[LineMark]) -> tuple[Grainline, ...]:
     arrows = []
     for chain in open_chains(curves, left, 0.05):
         points = [chain.curve.start, *(complex(p) for p in chain.curve.segments[:, 3])]
-        arrows.append(Grainline(tuple(_without_idle_vertices(points)), shafts[chain.members[0]].why))
-    arrows += [
-        Grainline((loop.curve.start, loop.curve.point(loop.curve.length / 2)), shafts[loop.members[0]].why)
-        for loop in loops
-    ]
+        shaft = shafts[chain.members[0]]
+        arrows.append(Grainline(tuple(_without_idle_vertices(points)), shaft.why, shaft.place))
+    for loop in loops:
+        shaft, middle = shafts[loop.members[0]], loop.curve.point(loop.curve.length / 2)
+        arrows.append(Grainline((loop.curve.start, middle), shaft.why, shaft.place))
     return tuple(arrows)
 
 

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 
-from seamcheck.amounts import Millimetres, Name, joined, phrase
+from seamcheck.amounts import Name, PlainLength, joined, phrase
 from seamcheck.pattern.drawing import Block, Drawing, Ledger, LineMark, Mark, Note, PointMark, TextMark
 from seamcheck.pieces.nesting import ClosedLine, Nested, is_double_contour
 
 SILENT_GAP = 0.05  # mm: ends nearer than this meet as drawn
 CROSSINGS_SHOWN = 3
-_PART = re.compile(r", part \d+$")
 
 
 def outline_notes(nested: Nested, block: Block | None) -> list[Note]:
     """Notes on every piece: what was bridged to close it, where it crosses itself, what runs beside it all round."""
     notes: list[Note] = []
     for piece in nested.pieces:
-        called = block.piece if block else piece.mark.label or piece.mark.place
+        called = block.piece if block else piece.mark.label or str(piece.mark.place)
         notes += _gaps(piece, called)
         notes += _crossings(piece, called)
         if any(inner.piece is piece and is_double_contour(inner.line, piece) for inner in nested.inside):
@@ -38,7 +36,7 @@ def _gaps(piece: ClosedLine, called: str) -> list[Note]:
     if not wide:
         return []
     places = joined(
-        (joined((Millimetres(gap, 2), f" at ({at.real:.1f}, {at.imag:.1f})")) for gap, at in wide),
+        (joined((PlainLength(gap, 2), f" at ({at.real:.1f}, {at.imag:.1f})")) for gap, at in wide),
         "; ",
     )
     message = phrase(
@@ -74,16 +72,20 @@ def ledger_of(drawing: Drawing, used: Collection[int], laid_aside: Iterable[tupl
         return ledger
     why = {id(member): what for one, what in laid_aside for member in one.members}
     marks: list[Mark] = [*drawing.lines, *drawing.points, *drawing.texts]
-    entities = {_PART.sub("", mark.place) for mark in marks if id(mark) in used}
+    entities = {_entity(mark) for mark in marks if id(mark) in used}
     aside = Counter(ledger.aside)
     moved = 0
     for mark in marks:
-        entity = _PART.sub("", mark.place)
+        entity = _entity(mark)
         if entity not in entities and moved < ledger.used:
             entities.add(entity)
             aside[_kept_aside(mark, why.get(id(mark), ""))] += 1
             moved += 1
     return Ledger(read=ledger.read, used=ledger.used - moved, aside=dict(sorted(aside.items())))
+
+
+def _entity(mark: Mark) -> str:
+    return mark.place.entity or mark.place.words
 
 
 def _kept_aside(mark: Mark, why: str) -> str:

@@ -46,6 +46,7 @@ from seamcheck.pieces.nesting import (
     nest_in_block,
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
+from seamcheck.places import NOWHERE, Place
 
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
 BESIDE = 60.0  # mm: how far from a piece its words may stand
@@ -80,7 +81,9 @@ class Shape:
     chords: Curve | None = None
     gap: float = 0.0
     reasons: tuple[str, ...] = ()
-    place: str = ""
+    place: Place = NOWHERE
+    fold_places: tuple[Place, ...] = field(default=(), compare=False)  # of `folds`
+    hole_places: tuple[Place, ...] = field(default=(), compare=False)  # of `drill_holes`
     members: tuple[LineMark, ...] = field(default=(), compare=False)  # the lines that make up `outline`
     marks: tuple[Mark, ...] = field(default=(), compare=False)  # what lies on and in it
 
@@ -276,7 +279,7 @@ def _meant_to_close(curve: Curve, role: Role | None) -> bool:
 def _open_outline(curve: Curve, leader: LineMark, block: Block | None) -> OpenOutline:
     name = block.piece if block else own_name(leader)[0]
     return OpenOutline(
-        name=name or leader.place,
+        name=name or str(leader.place),
         size=(block.size if block else "") or UNSIZED,
         ends=(curve.start, curve.end),
         gap=curve.chord,
@@ -429,6 +432,8 @@ def _make(
         gap=max((gap for gap, _ in piece.gaps), default=0.0),
         reasons=counted(reasons),
         place=piece.mark.place,
+        fold_places=found.fold_places,
+        hole_places=found.hole_places,
         members=piece.members,
         marks=found.used,
     )
@@ -560,7 +565,7 @@ def _guess_notes(whole: _Group) -> list[Note]:
                 )
             )
     for what in dict.fromkeys(what for _, what in whole.aside):
-        places = [one.mark.place for one, is_what in whole.aside if is_what == what]
+        places = [str(one.mark.place) for one, is_what in whole.aside if is_what == what]
         notes.append(
             Note(
                 "not-a-piece",

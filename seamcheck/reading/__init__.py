@@ -5,14 +5,18 @@ from __future__ import annotations
 import gc
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, TypeVar
 
 from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
+from seamcheck.places import Place
 from seamcheck.reading.base import Importer, read_source
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.drawing import Drawing
+    from seamcheck.pattern.drawing import Block, Drawing, LineMark, PointMark, TextMark
+
+_Placed = TypeVar("_Placed", "LineMark", "PointMark", "TextMark", "Block")
 
 # What other files begin with, so that a wrong or wrongly named file is called by its name.
 _SIGNATURES = (
@@ -36,11 +40,27 @@ def read_drawing(path: str, options: ReadOptions | None, importers: Sequence[Imp
     for importer in importers:
         if importer.recognises(source):
             with _collector_at_rest():
-                return importer.read(source)
+                return _placed(importer.read(source))
     looks = next((name for start, name in _SIGNATURES if source.data.startswith(start)), None)
     what = f"this is {looks}, not a pattern" if looks else "this is no pattern file of a kind that can be read"
     known = " or ".join(sorted({importer.meaning for importer in importers}))
     raise InputError(what, path=path, remedy=f"save the pattern as {known}")
+
+
+def _placed(drawing: Drawing) -> Drawing:
+    """The drawing with places as data, also where its importer gave mere words."""
+    return replace(
+        drawing,
+        lines=tuple(map(_at_place, drawing.lines)),
+        points=tuple(map(_at_place, drawing.points)),
+        texts=tuple(map(_at_place, drawing.texts)),
+        blocks=tuple(map(_at_place, drawing.blocks)),
+    )
+
+
+def _at_place(one: _Placed) -> _Placed:
+    place: object = one.place
+    return replace(one, place=Place(place)) if isinstance(place, str) else one
 
 
 @contextmanager

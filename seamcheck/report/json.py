@@ -148,7 +148,7 @@ def _finding(finding: Finding) -> dict[str, object]:
 
 
 def _place(place: Place | None) -> dict[str, object] | None:
-    return None if place is None else {"name": str(place), "line": place.line, "column": place.column}
+    return None if place is None else {"name": place.words, "line": place.line, "column": place.column}
 
 
 def _groups(groups: Sequence[Group], file: FileResult) -> list[dict[str, object]]:

@@ -46,7 +46,7 @@ def render_json(pattern: Pattern, options: RenderOptions) -> str:
             },
             "pieces": [_piece(piece) for piece in pattern.pieces],
             "open_outlines": [
-                {"name": one.name, "size": one.size, "ends": one.ends, "gap": one.gap, "place": one.place}
+                {"name": one.name, "size": one.size, "ends": one.ends, "gap": one.gap, "place": str(one.place)}
                 for one in pattern.open_outlines
             ],
         }
@@ -81,7 +81,7 @@ def _piece(piece: Piece) -> dict[str, object]:
         "gap": piece.gap,
         "labels": dict(sorted(piece.labels.items())),
         "text": piece.texts,
-        "place": piece.place,
+        "place": str(piece.place),
         "reasons": piece.reasons,
     }
 

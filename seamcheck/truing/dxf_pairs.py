@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from seamcheck.errors import InputError
 from seamcheck.exact import steady
+from seamcheck.places import Place
 
 DECIMALS = 6
 
@@ -113,9 +114,13 @@ class Pairs:
                 self.head += lines[number : number + 2]
         self.by_line = {record.line: index for index, record in enumerate(self.records)}
 
-    def entity(self, line: int) -> list[Record]:
-        """The records of the entity that begins on a line of the file."""
-        index = self.by_line[line]
+    def at(self, place: Place) -> int:
+        """The number of the record that begins at a place of the file; KeyError where none does."""
+        return self.by_line[place.line or 0]
+
+    def entity(self, place: Place) -> list[Record]:
+        """The records of the entity that stands at a place of the file."""
+        index = self.at(place)
         found = [self.records[index]]
         if found[0].kind == "POLYLINE":
             for record in self.records[index + 1 :]:

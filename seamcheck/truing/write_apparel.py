@@ -17,6 +17,7 @@ from seamcheck.errors import InputError
 from seamcheck.exact import steady
 from seamcheck.pattern.drawing import LineMark, PointMark, Role
 from seamcheck.pieces.outline import Shape
+from seamcheck.places import Place
 from seamcheck.reading.dxf.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
 from seamcheck.truing.dxf_pairs import Pairs, Record, number
 from seamcheck.truing.edits import notch_moves
@@ -63,7 +64,7 @@ def write_apparel(data: bytes, path: str, factor: float, sizes: Sequence[tuple[S
     for before, after in sizes:
         for name in names:
             if name in before.shapes and _differs(before, after, name):
-                block = _block(pairs, _line_of(before.shapes[name].place))
+                block = _block(pairs, before.shapes[name].place)
                 _move_notches(block, before.shapes[name], after.shapes[name], factor, handles)
                 _redraw_grain(block, before.shapes[name], after.shapes[name], factor, handles)
     handles.close()
@@ -74,10 +75,6 @@ def _differs(before: State, after: State, name: str) -> bool:
     return before.shapes[name] is not after.shapes[name]
 
 
-def _line_of(place: str) -> int:
-    return int(place.removeprefix("line "))
-
-
 def _outline(pairs: Pairs, path: str, factor: float, before: State, after: State, name: str) -> _Outline:
     old, new = before.shapes[name], after.shapes[name]
     if "graded" in old.labels:
@@ -86,7 +83,7 @@ def _outline(pairs: Pairs, path: str, factor: float, before: State, after: State
             path=path,
             remedy=f"true the sample size alone with --size, and have the others graded from it; this is {before.size}",
         )
-    records = pairs.entity(_line_of(old.place))
+    records = pairs.entity(old.place)
     vertices = [record for record in records if record.kind == "VERTEX"]
     if len(old.members) != 1 or not vertices or not old.members[0].closed:
         raise InputError(
@@ -139,7 +136,7 @@ def _clockwise(outline: _Outline) -> bool:
 
 
 def _redraw(pairs: Pairs, outline: _Outline, added: Sequence[int], factor: float, handles: Handles) -> None:
-    block = _block(pairs, _line_of(outline.old.place))
+    block = _block(pairs, outline.old.place)
     old = [record.copy() for record in outline.records]
     marks = _marks(block)
     curve_layer = next((r.text(8) for r in block if r.kind == "POINT" and layer_number(r.text(8)) == CURVE), "3")
@@ -193,9 +190,9 @@ def _smoothed(outline: _Outline, point: complex, station: float, marks: Sequence
                 record.put(8, curve_layer)
 
 
-def _block(pairs: Pairs, line: int) -> list[Record]:
-    """All records of the block that a line of the file stands in."""
-    index = pairs.by_line[line]
+def _block(pairs: Pairs, place: Place) -> list[Record]:
+    """All records of the block that a place of the file is in."""
+    index = pairs.at(place)
     start = next(k for k in range(index, -1, -1) if pairs.records[k].kind == "BLOCK")
     end = next((k for k in range(index, len(pairs.records)) if pairs.records[k].kind == "ENDBLK"), len(pairs.records))
     return pairs.records[start:end]
@@ -241,7 +238,7 @@ def _move_notches(block: Sequence[Record], old: Shape, new: Shape, factor: float
         for mark in old.marks:
             if not isinstance(mark, PointMark) or mark.role is not Role.NOTCH:
                 continue
-            record = by_line.get(_line_of(mark.place))
+            record = by_line.get(mark.place.line or 0)
             if record is None or not _nearest_notch(mark.at, here, old):
                 continue
             kept = record.copy()
@@ -263,7 +260,7 @@ def _redraw_grain(block: Sequence[Record], old: Shape, new: Shape, factor: float
         return
     by_line = {record.line: record for record in block}
     marks = [mark for mark in old.marks if isinstance(mark, LineMark) and mark.role is Role.GRAIN]
-    records = [record for mark in marks if (record := by_line.get(_line_of(mark.place))) is not None]
+    records = [record for mark in marks if (record := by_line.get(mark.place.line or 0)) is not None]
     records = [record for record in records if record.kind == "LINE"]
     for record, grain in zip(records, new.grainlines, strict=False):
         kept = record.copy()

@@ -41,7 +41,7 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
                     place=mark.place,
                     remedy="explode the block in the drawing program, then true it again",
                 )
-        at = {id(mark): pairs.entity(_line_of(mark)) for mark in edit.old}
+        at = {id(mark): pairs.entity(mark.place) for mark in edit.old}
         for curve, like in edit.new:
             old = at[id(like)]
             layer = old[0].text(8, "0")
@@ -55,10 +55,6 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     _add_layers(pairs, layers, handles)
     handles.close()
     return pairs.data()
-
-
-def _line_of(mark: LineMark) -> int:
-    return int(mark.place.removeprefix("line "))
 
 
 def _version(pairs: Pairs) -> str:

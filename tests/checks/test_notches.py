@@ -11,6 +11,7 @@ from seamcheck.engine.judge import judge
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import PointMark, Role
 from seamcheck.pattern.model import Pattern
+from seamcheck.places import Place
 
 
 def found(made: Pattern, plan: str | None = None) -> list:
@@ -23,7 +24,7 @@ def test_a_point_with_a_direction_is_a_mark(lean, y_down):
     """As the apparel interchange writes it: a point on the outline, its depth and its direction."""
     inward = 90.0 if y_down else -90.0
     outline = box() if y_down else Curve.polyline([0j, 200 + 0j, 200 - 300j, -300j, 0j])
-    point = PointMark(at=80 + 0j, place="line 1", role=Role.NOTCH, depth=4.0, angle=inward + lean)
+    point = PointMark(at=80 + 0j, place=Place("line 1"), role=Role.NOTCH, depth=4.0, angle=inward + lean)
     only = piece([line_mark(outline)], points=[point], y_down=y_down)
     ((notch,),) = [edge.notches for edge in only.edges if edge.notches]
     ((start, end),) = notch.ticks
@@ -34,7 +35,7 @@ def test_a_point_with_a_direction_is_a_mark(lean, y_down):
 
 
 def test_a_point_without_a_direction_is_not_judged_and_said_so():
-    point = PointMark(at=80 + 0j, place="line 1", role=Role.NOTCH, depth=4.0)
+    point = PointMark(at=80 + 0j, place=Place("line 1"), role=Role.NOTCH, depth=4.0)
     result = judge(pattern([line_mark(box())], points=[point]), None, [NOTCH_PLACE], SHOP)
     assert result.findings == ()
     (skipped,) = [one for one in result.skipped if "only the places of its notches" in one.message]

@@ -18,6 +18,7 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine.judge import judge
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Role, TextMark
+from seamcheck.places import Place
 
 
 def judged(check, lines, plan=None, settings=SHOP, **more):
@@ -273,7 +274,7 @@ def test_a_sew_line_and_a_cut_line_that_cross_are_one_piece():
      ("2x knippen", "2"), ("1x im Stoffbruch", "1"), ("Couper 1 fois au pli", "1"), ("2 mal", "2")],
 )  # fmt: skip
 def test_the_cut_quantity_is_read_in_six_languages(words, count):
-    made = pattern([line_mark(box())], texts=[TextMark(at=100 + 150j, text=words, place="text")])
+    made = pattern([line_mark(box())], texts=[TextMark(at=100 + 150j, text=words, place=Place("text"))])
     assert made.pieces[0].labels.get("quantity") == count
 
 
@@ -287,7 +288,9 @@ def test_a_shop_that_asks_for_labels_gets_them_asked_for_everywhere():
 def test_a_piece_drawn_twice_is_named_once():
     lines = [line_mark(box(80, 40, complex(200 * k, 0))) for k in range(3)]
     lines.append(line_mark(box(80, 60, 600 + 0j)))
-    texts = [TextMark(at=complex(40 + 200 * k, 20), text=text, place="t") for k, text in enumerate(["Tab", "Loop"])]
+    texts = [
+        TextMark(at=complex(40 + 200 * k, 20), text=text, place=Place("t")) for k, text in enumerate(["Tab", "Loop"])
+    ]
     assert [one.pieces for one in judged(LABELS, lines, texts=texts).findings] == [("piece 4",)]
 
 

@@ -10,7 +10,7 @@ from skirt_making import SHOP, Sheet
 from skirt_nest import SkirtNest
 from test_completeness import contexts
 
-from seamcheck.amounts import Millimetres, Name, phrase
+from seamcheck.amounts import Name, PlainLength, phrase
 from seamcheck.checks.against_earlier import GRAIN_TURNED, NOTCH_DRIFT
 from seamcheck.checks.allowances import HEM_TURN_UP
 from seamcheck.checks.base import Context, Skip
@@ -64,8 +64,8 @@ def test_a_piece_whose_cut_line_ends_above_its_hem_is_left_aside():
 
 def test_where_no_hem_is_wide_enough_the_width_is_a_fact():
     (skip,) = skips(HEM_TURN_UP, context_of(Sheet.of(GOOD)))
-    assert (skip.reason, dict(skip.why.facts)) == ("no-hem", {"hem": Millimetres(20.0, 0)})
-    assert isinstance(dict(skip.why.facts)["hem"], Millimetres)
+    assert (skip.reason, dict(skip.why.facts)) == ("no-hem", {"hem": PlainLength(20.0, 0)})
+    assert isinstance(dict(skip.why.facts)["hem"], PlainLength)
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from seamcheck.amounts import Angle, Length, Listed, Millimetres, Name, Phrase, phrase
+from seamcheck.amounts import Angle, Length, Listed, Name, Phrase, PlainLength, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.result import Finding
 from seamcheck.engine.said import all_alike, form, names_said, tells
@@ -64,7 +64,7 @@ def test_whether_a_finding_tells_an_amount(fault, amount, told):
         (Length(6.34), Length(6.36), True),  # "6.3 mm" and "6.4 mm"
         (Length(6.34), Length(6.45), False),
         (Length(434.3), Length(433.6), False),  # both "434 mm", and another sixteenth
-        (Millimetres(434.3, 0), Millimetres(433.6, 0), True),
+        (PlainLength(434.3, 0), PlainLength(433.6, 0), True),
         (Length(2.0), Angle(2.0), False),
         (2, 3, False),
         (Name("a"), Name("b"), False),

@@ -9,6 +9,7 @@ from seamcheck.pattern.drawing import Drawing, LineMark, Role, TextMark
 from seamcheck.pattern.model import Pattern
 from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import assemble
+from seamcheck.places import Place
 
 GAP = 3000.0
 
@@ -39,7 +40,7 @@ def _marks(
     curve = outline if isinstance(outline, Curve) else Curve.polyline([*outline, outline[0]])
     curve = Curve(curve.segments + move)
     group = (name,) if name else (f"g{number}",)
-    lines = [LineMark(curve=curve, closed=True, place=f"piece {number}", role=Role.SEW, groups=group)]
+    lines = [LineMark(curve=curve, closed=True, place=Place(f"piece {number}"), role=Role.SEW, groups=group)]
     for k, at in enumerate(notches):
         station = curve.nearest(at + move).station
         inward = curve.tangent(station) * 1j
@@ -48,7 +49,7 @@ def _marks(
             LineMark(
                 curve=Curve.line(point, point + 5 * inward),
                 closed=False,
-                place=f"notch {number}-{k}",
+                place=Place(f"notch {number}-{k}"),
                 role=Role.NOTCH,
                 groups=group,
             )
@@ -58,14 +59,16 @@ def _marks(
             LineMark(
                 curve=Curve.line(grain[0] + move, grain[1] + move),
                 closed=False,
-                place=f"grain {number}",
+                place=Place(f"grain {number}"),
                 role=Role.GRAIN,
                 groups=group,
             )
         )
     centre = curve.polygon().mean()
     texts = [
-        TextMark(at=complex(centre), text=text, place=f"text {number}", groups=group) for text in (name, cut) if text
+        TextMark(at=complex(centre), text=text, place=Place(f"text {number}"), groups=group)
+        for text in (name, cut)
+        if text
     ]
     return lines, texts
 

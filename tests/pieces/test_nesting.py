@@ -6,12 +6,13 @@ from pattern_making import box, drawing, line_mark, loop, sheet
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Ledger, PointMark, Role, TextMark
 from seamcheck.pieces.outline import assemble
+from seamcheck.places import Place
 
 FRONT = box()  # 200 by 300 mm
 
 
 def text(words, at, **more):
-    return TextMark(at=at, text=words, place=f"element text{at.real:g}-{at.imag:g}-{words}", **more)
+    return TextMark(at=at, text=words, place=Place(f"element text{at.real:g}-{at.imag:g}-{words}"), **more)
 
 
 def names(found):
@@ -108,7 +109,7 @@ def test_a_hole_of_loose_lines_is_one_closed_line():
 
 
 def pieces_on_a_sheet(frame):
-    lines = [line_mark(frame, place="element rect1"), line_mark(box(60, 90, 20 + 20j), label="Front")]
+    lines = [line_mark(frame, place=Place("element rect1")), line_mark(box(60, 90, 20 + 20j), label="Front")]
     return [*lines, line_mark(box(60, 90, 120 + 20j), label="Back")]
 
 
@@ -143,7 +144,7 @@ def test_a_piece_with_its_allowance_and_named_parts_is_no_frame():
 
 
 def test_small_lines_without_a_name_are_pictures():
-    swatch = line_mark(box(50, 50, 400 + 0j), place="element rect2")
+    swatch = line_mark(box(50, 50, 400 + 0j), place=Place("element rect2"))
     found = sheet([line_mark(FRONT), swatch])
     assert len(found.shapes) == 1
     assert "small closed line without a name (element rect2)" in notes(found)["not-a-piece"]
@@ -217,7 +218,7 @@ def test_namesakes_get_the_second_line_of_their_words():
     lines = [line_mark(box(at=complex(x, 0))) for x in (0, 300, 600, 900, 1200)]
     words = [text(words, complex(x, 100)) for words, x in (("Front", 700), ("Back", 1000), ("Band", 1300))]
     words += [
-        TextMark(at=complex(x, 100 + 10 * k), text=line, place=f"element text{x}")
+        TextMark(at=complex(x, 100 + 10 * k), text=line, place=Place(f"element text{x}"))
         for x, second in ((100, "upper part"), (400, "lower part"))
         for k, line in enumerate(("Side panel", second))
     ]
@@ -235,14 +236,17 @@ def ledger(lines, read, **more):
 
 def test_what_went_into_no_piece_is_kept_aside():
     lines = [
-        line_mark(FRONT, place="line 1"),
-        line_mark([50 + 50j, 50 + 250j], Role.GRAIN, place="line 2"),
-        line_mark([900 + 0j, 950 + 0j], place="line 3", layer="Extra"),
-        line_mark([0j, 9 + 9j], Role.FURNITURE, place="line 4", layer="Extra"),
-        line_mark(box(at=700 + 0j), hidden=True, place="line 5"),
-        line_mark(loop(800 + 0j, 840 + 0j, 840 + 40j), place="line 6"),
+        line_mark(FRONT, place=Place("line 1")),
+        line_mark([50 + 50j, 50 + 250j], Role.GRAIN, place=Place("line 2")),
+        line_mark([900 + 0j, 950 + 0j], place=Place("line 3"), layer="Extra"),
+        line_mark([0j, 9 + 9j], Role.FURNITURE, place=Place("line 4"), layer="Extra"),
+        line_mark(box(at=700 + 0j), hidden=True, place=Place("line 5")),
+        line_mark(loop(800 + 0j, 840 + 0j, 840 + 40j), place=Place("line 6")),
     ]
-    points = [PointMark(at=50 + 50j, place="line 7", role=Role.DRILL), PointMark(at=900 + 9j, place="line 8")]
+    points = [
+        PointMark(at=50 + 50j, place=Place("line 7"), role=Role.DRILL),
+        PointMark(at=900 + 9j, place=Place("line 8")),
+    ]
     texts = [text("Front", 100 + 100j), text("elsewhere", 900 + 900j, layer="Extra")]
     found = ledger(lines, 10, points=points, texts=texts)
     assert found.aside == {
@@ -257,7 +261,10 @@ def test_what_went_into_no_piece_is_kept_aside():
 
 
 def test_an_element_of_several_parts_is_one_entity():
-    parts = [line_mark(FRONT, place="element path1, part 1"), line_mark([900j, 950j], place="element path1, part 2")]
+    parts = [
+        line_mark(FRONT, place=Place("element path1, part 1", entity="element path1")),
+        line_mark([900j, 950j], place=Place("element path1, part 2", entity="element path1")),
+    ]
     assert ledger(parts, 1) == Ledger(read=1, used=1)
 
 
@@ -274,7 +281,7 @@ def test_a_notch_on_the_cut_line_counts_on_the_sew_line(width, form):
     lines = [line_mark(FRONT, Role.CUT), line_mark(FRONT.offset(width), Role.SEW)]
     points = []
     if form == "point":
-        points.append(PointMark(at=200 + 100j, place="line 9", role=Role.NOTCH))
+        points.append(PointMark(at=200 + 100j, place=Place("line 9"), role=Role.NOTCH))
     else:
         lines.append(line_mark([200 + 100j, 194 + 100j], Role.NOTCH if form == "line" else None))
     (shape,) = sheet(lines, points=points).shapes

@@ -7,6 +7,7 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Block, LengthSource, PointMark, Role, TextMark
 from seamcheck.pattern.model import UNSIZED, Grainline
 from seamcheck.pieces.outline import assemble
+from seamcheck.places import Place
 
 FRONT = box()
 
@@ -16,7 +17,7 @@ def inset(width):
 
 
 def text(words, at=100 + 150j, **more):
-    return TextMark(at=at, text=words, place="element text", **more)
+    return TextMark(at=at, text=words, place=Place("element text"), **more)
 
 
 # Which lines are pieces
@@ -69,14 +70,14 @@ def test_outlines_run_clockwise_as_seen_from_the_top_left(clockwise, y_down):
 
 
 def test_an_outline_that_does_not_close_is_told():
-    lines = [line_mark([0j, 200 + 0j, 200 + 300j, 300j, 6j], Role.SEW, label="Front", place="element path3")]
+    lines = [line_mark([0j, 200 + 0j, 200 + 300j, 300j, 6j], Role.SEW, label="Front", place=Place("element path3"))]
     found = sheet(lines)
     assert found.shapes == ()
     (opened,) = found.open_outlines
     assert opened.name == "Front"
     assert opened.gap == pytest.approx(6)
     assert set(opened.ends) == {0j, 6j}
-    assert opened.place == "element path3"
+    assert opened.place.words == "element path3"
 
 
 def test_a_long_line_that_nearly_closes_was_meant_to():
@@ -243,15 +244,15 @@ def test_a_double_notch_across_the_closing_point_is_one():
 
 def test_notch_points_are_notches():
     marks = [
-        PointMark(at=200 + 100j, place="", role=Role.NOTCH),
-        PointMark(at=200 + 200.5j, place="", role=Role.NOTCH),
+        PointMark(at=200 + 100j, place=Place(""), role=Role.NOTCH),
+        PointMark(at=200 + 200.5j, place=Place(""), role=Role.NOTCH),
     ]
     found = shape([line_mark(FRONT)], points=marks)
     assert [notch.station for notch in found.notches] == pytest.approx([300, 400.5])
 
 
 def test_a_notch_that_touches_no_outline_is_astray():
-    found = shape([line_mark(FRONT)], points=[PointMark(at=190 + 100j, place="", role=Role.NOTCH)])
+    found = shape([line_mark(FRONT)], points=[PointMark(at=190 + 100j, place=Place(""), role=Role.NOTCH)])
     assert found.notches == ()
     assert found.stray_notches == (190 + 100j,)
 
@@ -464,7 +465,7 @@ def test_chords_are_kept_beside_the_smoother_reading():
 
 def test_drill_holes_are_points_and_small_circles():
     ring = line_mark(Curve.arc(60 + 60j, 2), Role.DRILL)
-    found = shape([line_mark(FRONT), ring], points=[PointMark(at=90 + 90j, place="", role=Role.DRILL)])
+    found = shape([line_mark(FRONT), ring], points=[PointMark(at=90 + 90j, place=Place(""), role=Role.DRILL)])
     assert [rounded(hole, 4) for hole in found.drill_holes] == [90 + 90j, 60 + 60j]
 
 

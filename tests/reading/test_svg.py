@@ -87,7 +87,11 @@ def test_ellipse_with_one_radius_takes_it_for_both():
 def test_one_line_for_each_subpath_with_its_own_closed_flag():
     drawn = drawing('<path id="p" d="M0 0h10v10z m50 0h5 M 80 80 l5 5 5-5 -5 -5z"/>')
     assert [line.closed for line in drawn.lines] == [True, False, True]
-    assert [line.place for line in drawn.lines] == ["element p, part 1", "element p, part 2", "element p, part 3"]
+    assert [str(line.place) for line in drawn.lines] == [
+        "element p, part 1",
+        "element p, part 2",
+        "element p, part 3",
+    ]
     assert drawn.lines[1].curve.start == 50
 
 
@@ -243,7 +247,7 @@ def test_use_moves_after_its_transform(link):
     first, second = drawing(SQUARE + use).lines
     assert bounds(first) == (10, 10, 30, 30)
     assert bounds(second) == (220, 120, 260, 160)
-    assert "element square shown by" in second.place
+    assert "element square shown by" in second.place.words
 
 
 def test_use_before_its_target_and_through_another_use():
@@ -280,7 +284,7 @@ def test_use_of_a_nested_svg_gives_it_its_size():
 )
 def test_content_of_containers_is_not_drawn(container):
     drawn = drawing(f'<{container}><g><rect width="9" height="9"/></g></{container}>{SQUARE}')
-    assert [line.place for line in drawn.lines] == ["element square"]
+    assert [str(line.place) for line in drawn.lines] == ["element square"]
     assert drawn.ledger.aside == {f"rect in {container}": 1}
 
 
@@ -296,7 +300,7 @@ def test_switch_shows_one_child():
         '<switch><foreignObject requiredExtensions="x"><rect width="1" height="1"/></foreignObject>'
         f"<g>{SQUARE}</g><g><rect width='2' height='2'/></g></switch>"
     )
-    assert only_line(body).place == "element square"
+    assert only_line(body).place.words == "element square"
     body = (
         '<switch><text systemLanguage="de">Vorderteil</text><text systemLanguage="en">Front</text></switch>' + SQUARE
     )

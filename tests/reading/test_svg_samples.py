@@ -19,7 +19,7 @@ def sample(start):
 
 def test_half_circle_skirt():
     drawn = sample("01")
-    by_place = {line.place: line for line in drawn.lines}
+    by_place = {str(line.place): line for line in drawn.lines}
     waist = by_place["element path1178"]
     assert not waist.closed
     # The ellipse has half axes 220 and 219 and is drawn as three arcs.
@@ -50,9 +50,9 @@ def test_rolltop_in_cm_with_its_origin_moved():
     assert drawn.units == "cm"
     hidden = [mark for mark in (*drawn.lines, *drawn.points, *drawn.texts) if mark.hidden]
     # 533 elements are hidden in the file: 323 paths, 106 texts and 104 tspans in these.
-    hidden_paths = [mark for mark in hidden if mark.place.startswith("element infoline")]
-    assert len({mark.place.partition(",")[0] for mark in hidden_paths}) == 323
-    assert len([mark for mark in hidden if mark.place.startswith("element text-on")]) == 106
+    hidden_paths = [mark for mark in hidden if mark.place.words.startswith("element infoline")]
+    assert len({mark.place.words.partition(",")[0] for mark in hidden_paths}) == 323
+    assert len([mark for mark in hidden if mark.place.words.startswith("element text-on")]) == 106
     assert any("28" in text.text and "72" in text.text for text in drawn.texts)
     visible = [line for line in drawn.lines if line.role is None and not line.hidden]
     assert min(line.curve.bounds()[0] for line in visible) > 0
@@ -70,7 +70,7 @@ def test_pen_strokes_are_lines_without_roles():
 
 def test_pouch_with_its_paler_rect_behind():
     drawn = sample("11")
-    by_place = {line.place: line for line in drawn.lines}
+    by_place = {str(line.place): line for line in drawn.lines}
     outer, inner = by_place["element rect6317"], by_place["element rect3011"]
     widths = [line.curve.bounds()[2] - line.curve.bounds()[0] for line in (outer, inner)]
     assert widths == pytest.approx([270, 249.74997], abs=1e-4)
@@ -85,7 +85,7 @@ def test_note_kit_has_four_pieces_and_their_furniture():
     rects = [
         line
         for line in drawn.lines
-        if line.closed and line.place.split()[-1] in ("rect846", "rect10664", "rect10666", "rect25078")
+        if line.closed and line.place.words.split()[-1] in ("rect846", "rect10664", "rect10666", "rect25078")
     ]
     sizes = [
         tuple(
@@ -94,7 +94,7 @@ def test_note_kit_has_four_pieces_and_their_furniture():
         for line in rects
     ]
     assert sorted(sizes) == [(110, 130), (110, 170), (110, 170), (240, 170)]
-    measures = [line for line in drawn.lines if "infoline" in line.place]
+    measures = [line for line in drawn.lines if "infoline" in line.place.words]
     assert measures
     assert {line.role for line in measures} == {Role.FURNITURE}
     hidden = [mark for mark in (*drawn.lines, *drawn.points, *drawn.texts) if mark.hidden]

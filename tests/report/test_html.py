@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from pages import CORPUS, DEMO, Page, altered, judged, page
 
-from seamcheck.amounts import Length, Listed, Millimetres, Name, phrase
+from seamcheck.amounts import Length, Listed, Name, PlainLength, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.grouping import fold
 from seamcheck.engine.report_format import RenderOptions
@@ -203,12 +203,12 @@ def test_names_cannot_break_out_of_the_page(judged, finding):
         (phrase("{it} short", it=Length(6.4)), ["6.4 mm", "1/4 in"]),
         (phrase("{it} off", it=Length(0.5)), ["0.50 mm", "under 1/16 in"]),
         (phrase("{it} from", it=Length(383.0)), ["383 mm", "15 1/16 in"]),
-        (phrase("the notch {it} from", it=Millimetres(434.0, 0)), ["434 mm", "17 1/16 in"]),
+        (phrase("the notch {it} from", it=PlainLength(434.0, 0)), ["434 mm", "17 1/16 in"]),
         (phrase("{a} to {b}", a=Length(85.0), b=Length(400.0)), ["85.0 mm", "3 3/8 in", "400 mm", "15 3/4 in"]),
         (Listed((Length(6.4), phrase("or {it}", it=Length(12.7)))), ["6.4 mm", "1/4 in", "12.7 mm", "1/2 in"]),
         # What is rounded for one unit is not turned into the other: 10.3 mm are 3/8 in, 434 mm are 17 1/16 in.
         (phrase("{it} short", it=Length(10.34)), ["10.3 mm", "7/16 in"]),
-        (phrase("{it} from", it=Millimetres(434.4, 0)), ["434 mm", "17 1/8 in"]),
+        (phrase("{it} from", it=PlainLength(434.4, 0)), ["434 mm", "17 1/8 in"]),
         # Words are words, whatever stands in them.
         ("notch 40mm.svg, 3 mm, and 3.5 degrees", []),
         (phrase("{it} is no length", it=Name("dart 12 mm")), []),

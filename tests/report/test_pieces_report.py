@@ -7,6 +7,7 @@ from seamcheck.engine.report_format import RenderOptions
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Ledger, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Grainline, Notch, OpenOutline, Pattern, Piece
+from seamcheck.places import Place
 from seamcheck.report.pieces import RENDERERS, render_json, render_text
 
 # The keys that other programs rely on; more may be added, none renamed or taken away.
@@ -168,7 +169,7 @@ def test_text_says_which_line_was_walked():
 
 
 def test_an_outline_that_stays_open_is_told():
-    open_outline = OpenOutline(name="band", size="M", ends=(0j, 3 + 4j), gap=5.0, place="element path7")
+    open_outline = OpenOutline(name="band", size="M", ends=(0j, 3 + 4j), gap=5.0, place=Place("element path7"))
     given = pattern(panel(), open_outlines=(open_outline,))
     assert "Open: band, size M: the outline does not close; 5.0 mm (3/16 in) between its ends" in render_text(
         given, RenderOptions(width=100)

@@ -166,6 +166,7 @@ def test_corners_that_are_skipped_for_one_reason_are_told_once(judged):
     pointed = phrase("it is meant to be pointed ({why})", why="a corner of the cover")
     junctions = (("back.tip",), ("back.low", "flap.left", "strip.right"), ("front.tip", "strip.top"))
     skipped = tuple(Skipped(check="corner-blend", size="M", why=pointed, corners=corners) for corners in junctions)
+    assert skipped[1].message == f"back.low, flap.left and strip.right: {pointed}"
     none = Skipped(check="ease", size="M", why=phrase("front.tip: write one"))
     text = flat(told(judged(skipped=(*skipped, none))))
     assert (

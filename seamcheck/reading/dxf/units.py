@@ -11,11 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from seamcheck.amounts import Millimetres, phrase
+from seamcheck.amounts import PlainLength, phrase
 from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.scale import FACTORS, plausible
+from seamcheck.places import Place
 from seamcheck.reading.base import Source
 from seamcheck.reading.dxf.tags import LARGEST_COORDINATE, RawDrawing
 
@@ -121,12 +122,12 @@ def _plausible_units(source: Source, sizes: Sequence[float]) -> Units:
         "The file does not say what unit it is in; only {unit} give pieces of a plausible size "
         "(the largest is then {largest}). If that is wrong, say so with --units.",
         unit=NAMES[unit],
-        largest=Millimetres(max(sizes) * FACTORS[unit], 0),
+        largest=PlainLength(max(sizes) * FACTORS[unit], 0),
     )
     return Units(unit, FACTORS[unit], (Note("units-assumed", message),))
 
 
-def refuse_far(source: Source, what: Curve | complex, place: str) -> None:
+def refuse_far(source: Source, what: Curve | complex, place: Place) -> None:
     """Raise InputError for a curve or point in mm that is so far off that nothing can be measured there."""
     # The control points of a curve hold it between them.
     distance = float(np.abs(what.segments).max()) if isinstance(what, Curve) else abs(what)

@@ -219,7 +219,7 @@ class _Reader:
             state,
             affine=state.affine @ Affine.translation(at if math.isfinite(abs(at)) else 0j),
             groups=(*state.groups, name) if name else state.groups,
-            shown_by=state.shown_by or use.place,
+            shown_by=state.shown_by or str(use.place),
         )
         if target.tag not in ("symbol", "svg"):
             return [(target, state)]
@@ -300,13 +300,17 @@ class _Reader:
             self.aside[f"{node.tag} without extent"] += 1
             return
         if state.clipped:
-            self._tell("clipped", place)
+            self._tell("clipped", str(place))
         self.used += 1
         for number, stroke in enumerate(strokes, start=1):
-            part = place if len(strokes) == 1 else Place(f"{place}, part {number}", place.line, place.column)
+            part = (
+                place
+                if len(strokes) == 1
+                else Place(f"{place}, part {number}", place.line, place.column, place.words)
+            )
             self._mark(node, state, stroke, part)
 
-    def _mark(self, node: Node, state: _State, stroke: path.Subpath, place: str) -> None:
+    def _mark(self, node: Node, state: _State, stroke: path.Subpath, place: Place) -> None:
         label = self._name(node)
         points = state.affine.apply(stroke.array)
         start = state.affine.apply(stroke.start)
@@ -370,13 +374,13 @@ class _Reader:
                 return True
         return False
 
-    def _check(self, affine: Affine, place: str) -> None:
+    def _check(self, affine: Affine, place: Place) -> None:
         """Refuse a transform that no drawing can need."""
         parts = [part for number in (affine.a, affine.b, affine.c) for part in (number.real, number.imag)]
         if not all(abs(part) <= path.LARGEST for part in parts):
             raise self._endless(place, "its transform is too large")
 
-    def _endless(self, place: str, what: str) -> InputError:
+    def _endless(self, place: Place, what: str) -> InputError:
         return InputError(what, path=self.source.path, place=place, remedy="delete that element or draw it anew")
 
     # Texts
@@ -394,7 +398,7 @@ class _Reader:
         own, around = self._verdict(node, state, label)
         verdict = own if own.role else around
         if state.affine.mirrors:
-            self._tell("mirrored-text", place)
+            self._tell("mirrored-text", str(place))
         for chunk in found:
             at = state.affine.apply(chunk.at)
             if not (math.isfinite(abs(at)) and abs(at) <= FURTHEST):

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from xml.parsers import expat
 
 from seamcheck.errors import InputError
-from seamcheck.pattern.drawing import Place
+from seamcheck.places import Place
 from seamcheck.reading.base import Source
 
 GZIP = b"\x1f\x8b"
@@ -193,7 +193,7 @@ class _Builder:
         parser.ExternalEntityRefHandler = self.external
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
-        at = self.line()
+        at, line = self.line(), self.parser.CurrentLineNumber
         path, limits = self.source.path, self.source.limits
         self.elements += 1
         limits.check("elements", self.elements, "elements", path=path, place=at)
@@ -203,7 +203,7 @@ class _Builder:
                 what = f"characters in the attribute {in_words(_local(key))}"
                 limits.check("attribute", len(value), what, path=path, place=at)
         parent = self.open[-1] if self.open else None
-        node = Node(_local(name), {_local(key): value for key, value in attributes.items()}, at.line, parent)
+        node = Node(_local(name), {_local(key): value for key, value in attributes.items()}, line, parent)
         node.column = self.parser.CurrentColumnNumber + 1
         node.span = (self.parser.CurrentByteIndex, self.parser.CurrentByteIndex)
         if parent is None:
