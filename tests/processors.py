@@ -29,6 +29,11 @@ SLICE = (
     "lookalikes/nest.dxf",
     "unseen/stevedore-jeans.dxf",
 )
+# Patterns whose drafts once hung on a last bit, beside those of the slice.
+HUNG = (
+    *("coaching-launch-polo", "finish-judge-cape", "market-tote-gusset", "oarlock-trousers-scoop"),
+    *("river-patrol-backpack-pocket", "towpath-bucket-hat"),
+)
 AVX512, AVX2 = r"X86_V4|AVX512.*", r"X86_V3|AVX2|FMA3|AVX|F16C|FMA4|XOP"
 
 
@@ -92,16 +97,29 @@ def _bytes(path: Path) -> bytes | None:
 # In a process of its own
 
 
-def drafted() -> dict[str, bytes]:
-    """Every drawing and plan that the drafting scripts make, by its path under fixtures/."""
+def drafted(*, every: bool) -> dict[str, bytes]:
+    """The drawings and plans that the drafting scripts make, by path under fixtures/: all, or of the corpora a few patterns."""
     import draft
     import draft_corpus
     import draft_sewline
     import make_lookalikes
 
-    texts = {**draft.files(), **draft_corpus.files(), **draft_sewline.files()}
+    corpora = draft_corpus.files() if every else _few_patterns()
+    texts = {**draft.files(), **corpora, **draft_sewline.files()}
     lookalikes = {f"lookalikes/{name}": content for name, content in make_lookalikes.files().items()}
     return {name: text.encode("utf-8") for name, text in texts.items()} | lookalikes
+
+
+def _few_patterns() -> dict[str, str]:
+    from corpus_drafting.files import SETS, pattern_files
+
+    texts: dict[str, str] = {}
+    for folder, (patterns, _, _) in SETS.items():
+        for make, habits in patterns:
+            pattern = make()
+            if pattern.slug in HUNG or any(name.startswith(f"{folder}/{pattern.slug}") for name in SLICE):
+                texts |= {f"{folder}/{name}": text for name, text in pattern_files(pattern, habits).items()}
+    return texts
 
 
 def made(drawing: Path) -> Iterator[tuple[str, str]]:
@@ -189,7 +207,7 @@ def write(folder: Path, *, every: bool, shaken_by: int | None, drawn: Path | Non
         shaken.install(shaken_by)
     if drawn is not None:
         shutil.copytree(drawn / "fixtures", folder / "fixtures")
-    for name, content in drafted().items() if drawn is None else ():
+    for name, content in drafted(every=every).items() if drawn is None else ():
         path = folder / "fixtures" / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content)
@@ -198,6 +216,8 @@ def write(folder: Path, *, every: bool, shaken_by: int | None, drawn: Path | Non
     told.mkdir()
     drawings = sorted(path for path in Path("fixtures").rglob("*") if path.suffix in (".svg", ".dxf"))
     few = [Path("fixtures") / name for name in SLICE]
+    if drawn is not None:
+        few = few[:2]
     for drawing in drawings if every else few:
         for name, text in (made if every or (drawing == few[0] and drawn is None) else checked)(drawing):
             stem = drawing.relative_to("fixtures").as_posix().replace("/", "~")
