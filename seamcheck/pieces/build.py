@@ -370,8 +370,8 @@ def _notches_on(ring: Ring, notches: Iterable[ShapeNotch], leg: Leg, along: floa
         ahead = ring.ahead(leg.a, notch.station)
         if 0.5 < ahead < length - 0.5:
             station = along + (ahead if leg.forward else length - ahead)
-            at, along = snapped_point(notch.at), snapped(station)
-            found.append(Notch(at, along, notch.count, notch.why, notch.ticks, notch.place))
+            at = snapped_point(notch.at)
+            found.append(Notch(at, snapped(station), notch.count, notch.why, notch.ticks, notch.place))
     return sorted(found, key=lambda notch: notch.station)
 
 
