@@ -86,7 +86,8 @@ class LengthTable:
             low[rest[~above]] = at[~above]
             far = np.abs(excess) > 4e-15 * total[rest]
             rest, at, excess = rest[far], at[far], excess[far]
-            with np.errstate(divide="ignore", invalid="ignore"):
+            # Where the speed is nothing, or next to it, the step leads out of the bracket.
+            with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
                 following = at - excess / np.abs(derivative(rows[rest], at))
             inside = (following >= low[rest]) & (following <= high[rest])
             following = np.where(inside, following, (low[rest] + high[rest]) / 2)
@@ -102,7 +103,8 @@ def _panels(segments: Points) -> tuple[Indices, Reals, Reals, Reals]:
     steps = np.diff(segments, axis=1)
     sizes = np.abs(steps)
     size = sizes.max(axis=1)
-    unit = np.where(size == 0, 1, size)[:, None]
+    # A segment smaller than this cannot be divided by its own size; its chord is its length to the last bit that there is.
+    unit = np.where(size < np.finfo(float).tiny, 1, size)[:, None]
     largest = np.take_along_axis(steps, sizes.argmax(axis=1)[:, None], axis=1) / unit
     turned = steps * largest.conjugate() / unit
     rounding = 4 * np.finfo(float).eps * np.abs(segments).max(axis=1, keepdims=True) / unit

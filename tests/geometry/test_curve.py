@@ -208,6 +208,23 @@ def test_split_lengths_add(curve, shares):
     assert Curve.join(pieces).length == pytest.approx(curve.length, rel=1e-10, abs=1e-9)
 
 
+@pytest.mark.parametrize("share", [1e-150, 1e-160, 1e-170, 5e-324])
+def test_a_split_next_to_nothing_after_a_start_at_rest(share):
+    """A handle that is drawn in leaves the start at no speed: there a step by the speed is larger than a number can be."""
+    curve = Curve.cubic(0, 0, -127.3 + 199.9j, 0)
+    first, rest = curve.split(share * curve.length)
+    assert 0.0 <= first.length < 1e-100
+    assert rest.length == pytest.approx(curve.length, rel=1e-12)
+
+
+@pytest.mark.parametrize("share", [2.2e-308, 1e-310, 5e-324])
+def test_a_split_next_to_nothing_leaves_a_segment_smaller_than_can_be_divided_by(share):
+    curve = Curve.cubic(0, -0.2 + 0.2j, 0.1 + 0.2j, -0.2 + 0.3j)
+    first, rest = curve.split(share * curve.length)
+    assert 0.0 <= first.length < 1e-300
+    assert rest.length == pytest.approx(curve.length, rel=1e-12)
+
+
 @given(curves(), st.floats(0, 360), points, st.booleans())
 def test_rigid_maps_keep_length_and_area(curve, degrees, shift, mirrored):
     affine = Affine.translation(shift) @ Affine.rotation(degrees)
