@@ -5,7 +5,12 @@ from seamcheck.amounts import (
     Length,
     Listed,
     Name,
+    Number,
+    PlainAngle,
     PlainLength,
+    PlanPoint,
+    Point,
+    Share,
     angle,
     fact,
     inches,
@@ -16,6 +21,7 @@ from seamcheck.amounts import (
     opened,
     phrase,
     spoken,
+    worded,
 )
 
 
@@ -76,6 +82,44 @@ def test_an_angle_has_one_decimal():
 def test_other_facts_are_said_as_they_are():
     assert fact("front.side") == "front.side"
     assert fact(3) == "3"
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (PlainLength(249.6), "250 mm"),
+        (PlainAngle(44.6), "45°"),
+        (Share(0.564), "56 %"),
+        (Number(1.25), "1.25"),
+        (Number(2.0), "2"),
+        (Point(120 + 35.46j), "(120.0, 35.5)"),
+        (PlanPoint(120 + 35.46j), "[120.0, 35.5]"),
+    ],
+)
+def test_what_is_said_shortly_keeps_its_exact_value(given, words):
+    told = phrase("it is {given}", given=given)
+    assert str(told) == f"it is {words}"
+    assert dict(told.facts)["given"] is given
+    assert fact(given) == words
+
+
+def test_a_plain_amount_is_a_length_or_an_angle_to_a_report():
+    (_, amount) = spoken(phrase("at {amount}", amount=PlainLength(249.6)))
+    assert (isinstance(amount, Length), amount) == (True, 249.6)
+    assert isinstance(PlainAngle(1.0), Angle)
+
+
+@pytest.mark.parametrize(
+    ("between", "words"),
+    [({}, "a, b and c"), ({"last": " or "}, "a, b or c"), ({"between": " + ", "last": " + "}, "a + b + c")],
+)
+def test_a_list_says_how_it_is_joined(between, words):
+    assert str(Listed((Name("a"), Name("b"), Name("c")), **between)) == words
+
+
+def test_text_is_words_as_it_stands_braces_and_all():
+    assert str(worded("a {name} in braces")) == "a {name} in braces"
+    assert worded(phrase("as it is")) == phrase("as it is")
 
 
 def test_a_sentence_is_filled_in():

@@ -102,7 +102,11 @@ def scale_readings(drawing: Drawing, sides: Sequence[float]) -> list[ScaleReadin
     A square that nothing calls a test square only counts when it is right or off by a well-known slip.
     """
     squares = list(_squares(drawing))
-    found = [_square_reading(drawing, one) for one in squares if one.called or _is_right(one) or _slip(one)]
+    found = [
+        _square_reading(drawing, one)
+        for one in squares
+        if one.called or _is_right(one) or _slip(one.drawn / one.stated)
+    ]
     if squares or not sides:
         return found
     largest = max(sides)
@@ -151,9 +155,10 @@ def _is_right(square: ScaleSquare) -> bool:
     return abs(square.drawn - square.stated) <= CLOSE * square.stated
 
 
-def _slip(square: ScaleSquare) -> str:
-    ratio = square.drawn / square.stated
-    return next((told for slip, told in _SLIPS.items() if _near(max(ratio, 1.0 / ratio), slip)), "")
+def _slip(ratio: float) -> str:
+    """The well-known slip that makes just this difference, either way; "" where there is none."""
+    amount = max(ratio, 1.0 / ratio)
+    return next((told for slip, told in _SLIPS.items() if _near(amount, slip)), "")
 
 
 def _near(a: float, b: float) -> bool:
@@ -162,8 +167,8 @@ def _near(a: float, b: float) -> bool:
 
 def _described(ratio: float, verb: str = "is") -> str:
     """How much too large or too small, and the slip that makes it so."""
-    amount = max(ratio, 1.0 / ratio)
-    told = next((f", which {verb} {told}" for slip, told in _SLIPS.items() if _near(amount, slip)), "")
+    amount, slip = max(ratio, 1.0 / ratio), _slip(ratio)
+    told = f", which {verb} {slip}" if slip else ""
     much = f"{amount:.4g} times" if told or amount >= TIMES else f"{100.0 * (amount - 1.0):.2g} %"
     return f", {much} too {'large' if ratio > 1.0 else 'small'}{told}"
 
@@ -196,7 +201,7 @@ def _remedy(drawing: Drawing, ratios: Sequence[float]) -> str:
     if units:
         return "If so, say " + " or ".join(f"--units {unit}" for unit in dict.fromkeys(units)) + "."
     if ratios:
-        doubt = "If so, scale" if _described(ratios[0]).endswith("each other") else "Scale"
+        doubt = "If so, scale" if _slip(ratios[0]) else "Scale"
         return f"{doubt} it by {1.0 / ratios[0]:.4g} in the drawing program and save it again."
     return "Check the units that it was saved in."
 

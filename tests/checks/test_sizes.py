@@ -2,15 +2,18 @@
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from broken_nests import MANY, REGISTRY, SHOP, longer_back, nest, of_size, read
 from skirt_making import CHECKS
 from skirt_nest import SIZES, SkirtNest, wide
 
+from seamcheck.amounts import Length, Name, spoken
 from seamcheck.checks.base import Severity
-from seamcheck.checks.sizes import size_number
+from seamcheck.checks.sizes import Measure, _steps, size_number
 from seamcheck.engine.grouping import fold
 from seamcheck.engine.judge import check_file, judge
 from seamcheck.engine.read import Request
@@ -81,6 +84,31 @@ def test_one_broken_size_of_many_is_named(demo):
     assert len(result.sizes) == 8
     assert of_sizes(result) == [("38", "out", ("back",))]
     assert [group.worst.size for group in fold(result) if group.severity is Severity.ERROR] == ["38"]
+
+
+@pytest.mark.parametrize(
+    ("values", "steps"),
+    [
+        ((100.0, 105.0, 110.0), "it grows by 5.0 mm (3/16 in) from 38 to 40 and by 5.0 mm (3/16 in) from 40 to 42"),
+        (
+            (100.0, 95.0, 110.0),
+            "it shrinks by 5.0 mm (3/16 in) from 38 to 40 and grows by 15.0 mm (9/16 in) from 40 to 42",
+        ),
+        (
+            (100.0, 95.0, 90.0),
+            "it shrinks by 5.0 mm (3/16 in) from 38 to 40 and shrinks by 5.0 mm (3/16 in) from 40 to 42",
+        ),
+        ((100.0, 100.0, 105.0), "it stays the same from 38 to 40 and grows by 5.0 mm (3/16 in) from 40 to 42"),
+    ],
+)
+def test_the_steps_round_a_size_are_told_with_their_way(values, steps):
+    nest = SimpleNamespace(pieces=[SimpleNamespace(size=size) for size in ("38", "40", "42")])
+    one = SimpleNamespace(index=1, before=0, after=2)
+    told = _steps(nest, SimpleNamespace(run=Measure(Name("front.side"), values, ()), uneven=one))
+    assert str(told) == steps
+    assert {part for part in spoken(told) if isinstance(part, Length)} == {
+        abs(b - a) for a, b in pairwise(values) if a != b
+    }
 
 
 @pytest.mark.parametrize("size", SIZES)

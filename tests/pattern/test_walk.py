@@ -253,8 +253,8 @@ def test_a_span_tells_where_a_difference_lies():
     walk_ = walked([100, 300], [100, 294], lengths=(400, 394))
     assert [span.deviation for span in walk_.spans] == pytest.approx([0, 6, 0])
     middle = walk_.spans[1]
-    assert middle.before == "the notch 100 mm from tr"
-    assert middle.after == "the notch 100 mm from br"
+    assert str(middle.before) == "the notch 100 mm from tr"
+    assert str(middle.after) == "the notch 100 mm from br"
     assert middle.at == pytest.approx(400 + 197j)  # on the back, which is short
 
 
@@ -288,7 +288,7 @@ def test_ends_and_notches_are_named_by_what_the_plan_calls_the_corners():
     walk_ = walked([100, 300], [100, 300], counts=({300: 2}, {300: 2}))
     assert end_name(walk_.seam, 0) == "tr"
     assert end_name(walk_.seam, -1) == "br"
-    assert [notch_name(walk_.seam, match) for match in walk_.matches] == [
+    assert [str(notch_name(walk_.seam, match)) for match in walk_.matches] == [
         "the notch 100 mm from tr",
         "the double notch 100 mm from br",
     ]
