@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, overload
+from typing import TYPE_CHECKING, NamedTuple, overload
 
 from seamcheck import amounts
 from seamcheck.amounts import Angle, Fact, Length, Name, Phrase, count, joined, opened, phrase
@@ -221,28 +221,41 @@ def _names(names: Sequence[str], noun: str) -> str:
 
 def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[Phrase]:
     """One sentence for each reason, with the checks and the places it holds for; `every` names them all."""
-    words: dict[str, Phrase] = {}
-    places: dict[tuple[str, str], dict[str, None]] = {}
+    said: dict[str, Fact] = {}
+    places: dict[tuple[str, str], dict[_Where, None]] = {}
     for one in these:
-        edge = f"{one.piece}.{one.edge}" if one.piece and one.edge and "." not in one.edge else one.edge
-        at = (f"seam {one.seam}" if one.seam else "") or edge or one.piece or amounts.listed(one.corners)
-        words.setdefault(str(one.why), one.why)
-        places.setdefault((str(one.why), one.check), {})[at] = None
-    checks: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+        said.setdefault(str(one.why), one.why)
+        places.setdefault((str(one.why), one.check), {})[_where(one)] = None
+    checks: dict[tuple[str, tuple[_Where, ...]], list[str]] = {}
     for (why, check), at_each in places.items():
-        checks.setdefault((why, tuple(at for at in at_each if at)), []).append(check)
+        checks.setdefault((why, tuple(at for at in at_each if at.names)), []).append(check)
     for (why, named), names in checks.items():
         most = len(named) if every else MOST_NAMES
         listed = f" ({_places(named) if len(named) <= most else count(len(named), 'place')})" if named else ""
-        yield phrase("{checks}{places}: {why}", checks=amounts.listed(names), places=listed, why=words[why])
+        yield phrase("{checks}{places}: {why}", checks=amounts.listed(names), places=listed, why=said[why])
 
 
-def _places(names: Sequence[str]) -> str:
-    seams = [name.removeprefix("seam ") for name in names if name.startswith("seam ")]
-    others = [name for name in names if not name.startswith("seam ")]
-    each = [f"{'seam' if len(seams) == 1 else 'seams'} {', '.join(seams)}"] if seams else []
-    between = "; " if any(", " in name or " and " in name for name in others) else ", "
-    return "; ".join([*each, between.join(others)] if others else each)
+class _Where(NamedTuple):
+    """What could not be judged: a seam, or an edge or a piece, or the corners of a junction."""
+
+    kind: str
+    names: tuple[str, ...]
+
+
+def _where(one: Skipped) -> _Where:
+    if one.seam:
+        return _Where("seam", (one.seam,))
+    edge = f"{one.piece}.{one.edge}" if one.piece and one.edge and "." not in one.edge else one.edge
+    name = edge or one.piece
+    return _Where("piece", (name,)) if name else _Where("junction", one.corners)
+
+
+def _places(each: Sequence[_Where]) -> str:
+    seams = [name for one in each if one.kind == "seam" for name in one.names]
+    others = [one.names for one in each if one.kind != "seam"]
+    parts = [f"{'seam' if len(seams) == 1 else 'seams'} {', '.join(seams)}"] if seams else []
+    between = "; " if any(len(names) > 1 for names in others) else ", "
+    return "; ".join([*parts, between.join(map(amounts.listed, others))] if others else parts)
 
 
 def in_force(file: FileResult) -> Iterable[tuple[str, Phrase]]:

@@ -84,19 +84,37 @@ svg{--ink:#e6e3dc;--paper:#17191c;--faint:#a3a9af;--error:#f2a0ac;--warning:#e8b
 """.strip()
 
 
+@dataclass(frozen=True, slots=True)
+class Linked:
+    """A part of a drawing that a page may lead on from: what it shows, by kind and name, its SVG, and what it says there."""
+
+    kind: str  # "piece", "seams", "finding" or "cloth"
+    names: tuple[str, ...]
+    svg: str
+    said: str = ""
+
+
+Part = str | Linked
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """One drawing: SVG elements without the svg element, and the box that holds them.
+    """One drawing: SVG elements without the svg element, in parts, and the box that holds them.
 
     `exaggerated` is by how much a difference is drawn larger than it is; the picture says so too. Ids in the body begin with
     "@", which stands for the identifier that the figure gets where it is written.
     """
 
-    body: str
+    parts: tuple[Part, ...]
     box: Box
     title: str
     description: str | Phrase
     exaggerated: float = 1.0
+
+    @property
+    def body(self) -> str:
+        """All its elements."""
+        return "".join(part if isinstance(part, str) else part.svg for part in self.parts)
 
 
 def inline(figure: Figure, *, identifier: str) -> str:

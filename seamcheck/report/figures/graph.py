@@ -21,6 +21,8 @@ from seamcheck.report.figures.base import (
     TEXT,
     Box,
     Figure,
+    Linked,
+    Part,
     Words,
     length,
     plain,
@@ -69,7 +71,7 @@ def graph_figure(file: FileResult) -> Figure:
     drawing.draw(links, set(alone))
     broken = {link.seam: link for link in links if link.worst is not None}
     return Figure(
-        body="".join(drawing.parts),
+        parts=tuple(drawing.parts),
         box=drawing.box(),
         title="What is sewn to what",
         description=_described(file, len({link.seam for link in links}), broken),
@@ -161,7 +163,7 @@ class _Drawing:
     def __init__(self, pieces: Mapping[str, Piece], places: Mapping[str, complex], height: float) -> None:
         self.pieces, self.places, self.height = pieces, places, height
         self.labels = Labels(WIDTH, height)
-        self.parts: list[str] = []
+        self.parts: list[Part] = []
         self.boxes = {name: self._box(piece) for name, piece in pieces.items()}
         for name, box in self.boxes.items():
             self.labels.avoid_box(places[name], box.real, box.imag)
@@ -201,10 +203,10 @@ class _Drawing:
         for row, curve in curves:
             kind = "link broken" if row[0].worst is not None else "link"
             grade = worst([row[0].worst]) if row[0].worst is not None else "none"
-            seams = pen.words(" ".join(link.seam for link in row))
-            self.parts.append(
-                f'<g class="grade-{grade}">{stroke(pen.path(curve), kind, f" data-seam={chr(34)}{seams}{chr(34)}")}</g>\n'
-            )
+            names = tuple(link.seam for link in row)
+            seams = pen.words(" ".join(names))
+            drawn = stroke(pen.path(curve), kind, f' data-seam="{seams}"').rstrip()
+            self.parts += [f'<g class="grade-{grade}">', Linked("seams", names, drawn), "\n</g>\n"]
             self.labels.avoid(curve.polygon(0.05))
         for name in self.places:
             self._node(name, alone=name in alone)
@@ -245,15 +247,17 @@ class _Drawing:
         spots = [(at + complex(slide, box.imag / 2 + 1.2 + TEXT / 2), 1 + 0j) for slide in (0.0, 6.0, -6.0)]
         spots += [(at - complex(slide, box.imag / 2 + 1.2 + TEXT / 2), 1 + 0j) for slide in (0.0, 6.0, -6.0)]
         place, _ = self.labels.first_free(spots, text_width(words, TEXT) * 1.06, TEXT + 0.4)
-        told = text(place + 1j * TEXT * 0.36, plain(words), TEXT, "middle strong")
+        told, said = text(place + 1j * TEXT * 0.36, plain(words), TEXT, "middle strong"), words
         if alone:
             below = at + complex(0.0, box.imag / 2 + 9.0)
             told += text(below, plain("in no seam"), SMALL, "middle quiet")
+            said += " in no seam"
             self.labels.avoid_box(below - 1j, text_width("in no seam", SMALL), SMALL)
-        self.parts.append(
+        node = (
             f'<g class="node" data-piece="{pen.words(name)}">{stroke(pen.path(outline, closed=True), "plate")}'
-            f"{stroke(pen.path(outline, closed=True), 'cloth outline')}{told}</g>\n"
+            f"{stroke(pen.path(outline, closed=True), 'cloth outline')}{told}</g>"
         )
+        self.parts += [Linked("piece", (name,), node, said), "\n"]
 
     def _name(self, row: Sequence[_Link], curve: Curve) -> None:
         """The name of a seam beside its link, and what is wrong with it."""

@@ -117,7 +117,7 @@ def junction_figure(file: FileResult, junction: int) -> Figure:
     drawing.draw(laid)
     many = f", size {told.size}" if len(file.sizes) > 1 else ""
     return Figure(
-        body=f'<g class="grade-{grade or missed or "none"}">\n{"".join(drawing.parts)}</g>\n',
+        parts=(f'<g class="grade-{grade or missed or "none"}">\n{"".join(drawing.parts)}</g>\n',),
         box=drawing.box(),
         title=f"Where {amounts.listed(told.corners)} come together{many}"
         if len(told.corners) > 1
@@ -166,16 +166,17 @@ def _description(laid: _Laid) -> str:
     parts = f"The angles add to {amounts.angle(told.angle)}{half}; "
     if abs(laid.off) < SEEN:
         return f"{parts}that is what they should add to."
-    return f"{parts}they should add to {amounts.angle(told.expected)}: {_verdict(laid)}."
+    return f"{parts}they should add to {amounts.angle(told.expected)}: {', '.join(_verdict(laid))}."
 
 
-def _verdict(laid: _Laid) -> str:
+def _verdict(laid: _Laid) -> tuple[str, str]:
+    """By how much the sum is off, and what that comes to."""
     by = f"{amounts.angle(abs(laid.off))} too {'little' if laid.off < 0 else 'much'}"
     if not laid.grade:
-        return f"{by}, which is within what is allowed"
+        return by, "which is within what is allowed"
     if laid.meeting.closed:
-        return f"{by}, the cloth cannot lie flat"
-    return f"{by}, {'a point' if laid.off < 0 else 'a hollow'}"
+        return by, "the cloth cannot lie flat"
+    return by, "a point" if laid.off < 0 else "a hollow"
 
 
 def _unit(degrees: float) -> complex:
@@ -368,7 +369,7 @@ class _Drawing:
             rows.append((plain("on the drawn half"), "quiet"))
         rows.append((plain(f"should be {amounts.angle(told.expected)}"), "ought-text"))
         if abs(laid.off) >= SEEN:
-            rows += [(plain(part), "told") for part in _verdict(laid).split(", ")]
+            rows += [(plain(part), "told") for part in _verdict(laid)]
         wide = max(width_of(words, TEXT) for words, _ in rows)
         high = len(rows) * LINE
         low, deep = min(self._y), max(self._y)

@@ -15,6 +15,8 @@ from seamcheck.report.figures.base import (
     TEXT,
     Box,
     Figure,
+    Linked,
+    Part,
     Words,
     disc,
     length,
@@ -73,7 +75,7 @@ def drawn_piece(
     drawing = _Drawing(piece, plan, found, others)
     drawing.draw(marks or {}, told)
     return Figure(
-        body="".join(drawing.parts),
+        parts=tuple(drawing.parts),
         box=drawing.box(),
         title=f"Piece {piece.name}" + (f", {told}" if told else ""),
         description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{_legend(marks or {})}",
@@ -120,13 +122,14 @@ class _Drawing:
             @ flip
         )
         self.labels = Labels(WIDTH, self.height)
-        self.parts: list[str] = []
+        self.parts: list[Part] = []
 
     def draw(self, marks: Mapping[int, Marked], below: str) -> None:
         """Lines first, then marks, then names in what room is left."""
         piece = self.piece
         outline = piece.outline.transformed(self.move)
-        self.parts.append(stroke(pen.path(outline, closed=True), "cloth"))
+        cloth = stroke(pen.path(outline, closed=True), "cloth").rstrip()
+        self.parts += [Linked("cloth", (piece.name,), cloth), "\n"]
         for other in self.others:
             self._line(pen.path(other.outline.transformed(self.move), closed=True), "faint")
         if piece.drawn is not piece.outline:
@@ -229,10 +232,11 @@ class _Drawing:
         place, _ = self.labels.first_free(spots, 2 * RING + 0.8, 2 * RING + 0.8)
         self.labels.avoid(np.array([at, place]))
         told = str(number)
-        self.parts.append(
+        mark = (
             f'<g class="mark grade-{grade}" data-finding="{number}">{line(at, place, "off")}{disc(at, 0.9, "spot")}'
-            f"{disc(place, RING, 'ring')}{text(place + 1.1j, plain(told), TEXT if len(told) < 3 else SMALL, 'middle')}</g>\n"
+            f"{disc(place, RING, 'ring')}{text(place + 1.1j, plain(told), TEXT if len(told) < 3 else SMALL, 'middle')}</g>"
         )
+        self.parts += [Linked("finding", (told,), mark), "\n"]
 
     def _label(self, label: Label, words: Words, kind: str) -> None:
         down = 1j * label.size * 0.35 * complex(np.exp(1j * np.radians(label.angle)))

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from seamcheck.amounts import Fact, Length, Phrase, joined, phrase
+from seamcheck.amounts import Fact, Length, Phrase, PlainLength, joined, phrase
 from seamcheck.pattern.walk import end_name, side_marks
 from seamcheck.report import pen
 from seamcheck.report.figures.base import (
@@ -161,7 +161,7 @@ def seam_figure(file: FileResult, seam: str, size: str, *, narrow: bool = False)
     _pieces(drawing, file, one, laid, gap)
     _foot(drawing, one, laid)
     return Figure(
-        body=f'<g class="grade-{one.grade or "none"}">\n{"".join(drawing.parts)}</g>\n',
+        parts=(f'<g class="grade-{one.grade or "none"}">\n{"".join(drawing.parts)}</g>\n',),
         box=(drawing.left, drawing.top - 1.0, laid.width - drawing.left, drawing.bottom - drawing.top + 2.0),
         title=_title(file, seam, size),
         description=_description(one),
@@ -235,7 +235,7 @@ def _planned(low: float, high: float) -> Phrase:
     if most - least < NONE:
         return phrase("{most} {way}", most=Length(most), way=way)
     if least:
-        return phrase("{least} to {most} {way}", least=Length(least), most=Length(most), way=way)
+        return phrase("{least} to {most} {way}", least=PlainLength(least, None), most=Length(most), way=way)
     return phrase("up to {most} {way}", most=Length(most), way=way)
 
 

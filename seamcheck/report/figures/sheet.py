@@ -39,7 +39,7 @@ def sheet(files: Sequence[FileResult]) -> Figure:
     for file in files:
         if len(files) > 1:
             heading, high = headed(
-                Figure(body="", box=(0, 0, 0, 0), title=_name(file), description=_described(file)), WIDTH
+                Figure(parts=(), box=(0, 0, 0, 0), title=_name(file), description=_described(file)), WIDTH
             )
             parts.append(f'<g transform="translate(0 {pen.number(y)})">\n{heading}</g>\n')
             y += high + 4.0
@@ -47,7 +47,7 @@ def sheet(files: Sequence[FileResult]) -> Figure:
             drawn, y = _columns(list(_figures(file)), y)
             parts.append(drawn)
     return Figure(
-        body="".join(parts),
+        parts=tuple(parts),
         box=(0.0, -2.0, WIDTH, max(y - BETWEEN + 4.0, 4.0)),
         title=_name(files[0]) if len(files) == 1 else f"{len(files)} patterns",
         description=_described(files[0]) if len(files) == 1 else "",
@@ -67,7 +67,7 @@ def pattern_sheet(pattern: Pattern) -> Figure:
     count = f"{len(stacks)} piece{'' if len(stacks) == 1 else 's'}"
     sizes = f", {len(pattern.sizes)} sizes; the last is named, the others are faint" if len(pattern.sizes) > 1 else ""
     return Figure(
-        body=body,
+        parts=(body,),
         box=(0.0, 0.0, WIDTH, max(height, 10.0)),
         title=pattern.name or PurePath(pattern.path).name,
         description=f"What was read: {count}{sizes}.",
@@ -169,7 +169,7 @@ def _list(file: FileResult, groups: Sequence[Group]) -> Figure:
         y += TEXT * 1.5
     more = f" The first {MOST} are drawn." if len(groups) > MOST else ""
     return Figure(
-        body="".join(parts),
+        parts=tuple(parts),
         box=(0.0, -1.0, COLUMN, y),
         title="What was found",
         description=f"Numbers in rings mark the places on the pieces.{more}",

@@ -43,7 +43,7 @@ def sizes_figure(file: FileResult, seam: str) -> Figure:
     )
     parts.append(text(complex(WIDTH, foot + 0.6), plain(factor_told), SMALL, "end quiet"))
     return Figure(
-        body="".join(parts),
+        parts=tuple(parts),
         box=(0.0, -5.0, WIDTH, foot + 8.0),
         title=f"Seam {seam} in every size",
         description=_described(each),

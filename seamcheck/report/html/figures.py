@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamcheck.report import pen
@@ -11,9 +12,7 @@ from seamcheck.report.html.amounts import prose
 from seamcheck.report.paper import words
 
 if TYPE_CHECKING:
-    from seamcheck.report.figures.base import Figure
-
-_TAG = re.compile(r"<(/?)([a-z]+)\b[^>]*?(/?)>")
+    from seamcheck.report.figures.base import Figure, Linked, Part
 
 
 def figure_element(
@@ -50,39 +49,16 @@ def _named(body: str, identifier: str) -> str:
     return re.sub(r'(\bid="|url\(#|href="#)@', rf"\g<1>{identifier}-", body)
 
 
-def linked(body: str, kind: str, link: Callable[[str], str]) -> str:
-    """A body in which every element of a class stands in a link; `link` makes its opening tag from the element."""
-    parts, after = [], 0
-    pattern = re.compile(rf'<(?:g|path)\b[^>]*\bclass="(?:[^"]*\s)?{kind}(?:\s[^"]*)?"[^>]*>')
-    for found in pattern.finditer(body):
-        if found.start() < after:
-            continue
-        end = _end(body, found.start())
-        if opening := link(body[found.start() : end]):
-            parts += [body[after : found.start()], opening, body[found.start() : end], "</a>"]
-            after = end
-    return "".join([*parts, body[after:]])
+def linked(figure: Figure, link: Callable[[Linked], str]) -> Figure:
+    """A figure in which what leads somewhere stands in a link; `link` makes its opening tag, "" where there is none."""
 
+    def part(one: Part) -> str:
+        if isinstance(one, str):
+            return one
+        opening = link(one)
+        return f"{opening}{one.svg}</a>" if opening else one.svg
 
-def _end(body: str, start: int) -> int:
-    """Where the element that begins at a place ends."""
-    depth = 0
-    for tag in _TAG.finditer(body, start):
-        depth += 0 if tag[3] else -1 if tag[1] else 1
-        if depth == 0:
-            return tag.end()
-    return len(body)
-
-
-def said_in(element: str) -> str:
-    """The words that stand in an element, as they are written there."""
-    return " ".join(re.sub(r"<[^>]*>", " ", element).split())
-
-
-def value_of(element: str, attribute: str) -> str:
-    """An attribute of an element as it is written there; "" where it has none."""
-    found = re.search(rf'\b{attribute}="([^"]*)"', element)
-    return found[1] if found else ""
+    return replace(figure, parts=tuple(map(part, figure.parts)))
 
 
 def used(figure: Figure, identifier: str, number: int | None = None, name: str = "") -> str:

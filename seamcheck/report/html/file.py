@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.amounts import count
 from seamcheck.report import telling
 from seamcheck.report.html.amounts import allowed, folded, named, prose, signed, spread, table
-from seamcheck.report.html.figures import figure_element, linked, said_in, value_of
-from seamcheck.report.html.findings import accepted, findings, short
+from seamcheck.report.html.figures import figure_element, linked
+from seamcheck.report.html.findings import about, accepted, findings, short
 from seamcheck.report.html.pieces import piece_pictures, pieces
 from seamcheck.report.paper import words
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import WalkedSeam
+    from seamcheck.report.figures.base import Linked
     from seamcheck.report.html.view import View
 
 
@@ -268,7 +268,7 @@ def _by_size(view: View) -> str:
             "",
             [
                 f'<a href="#{view.id("finding", told.number)}"><span class="ring {told.group.severity.value}">{told.number}</span> '
-                f"{words(short(told.group, view).partition(', size')[0])}</a>",
+                f"{words(about(told.group, view) or told.group.worst.check)}</a>",
                 *(
                     f'<abbr class="grade {grade}" title="{grade}">{letters[grade]}</abbr>'
                     if (grade := grades.get((told.number, size)))
@@ -304,29 +304,23 @@ def _graph(view: View) -> str:
     file = view.file
     if not file.seams or file.geometry is None:
         return ""
-    figure = graph_figure(file)
 
-    def to_piece(tag: str) -> str:
-        name = value_of(tag, "data-piece")
-        by_word = {words(one): k for k, one in enumerate(file.pieces)}
-        if name not in by_word:
-            return ""
-        found = view.numbers_of_piece(file.pieces[by_word[name]])
+    def link(part: Linked) -> str:
+        if part.kind == "piece":
+            (name,) = part.names
+            found = view.numbers_of_piece(name)
+            target, said = view.id("piece", file.pieces.index(name)), words(part.said)
+        elif len(part.names) == 1:
+            (name,) = part.names
+            found = view.numbers_of_seam(name)
+            target, said = view.id("seam", view.seams.index(name)), f"seam {words(name)}"
+        else:  # several quiet ones in one line
+            return f'<a href="#{view.prefix}-seams" aria-label="seams {words(" ".join(part.names))}: nothing found">'
         told = f"findings {amounts.listed([str(n) for n in found])}" if found else "nothing found"
-        return f'<a href="#{view.id("piece", by_word[name])}" aria-label="{said_in(tag) or name}: {told}">'
+        return f'<a href="#{target}" aria-label="{said}: {told}">'
 
-    def to_seam(tag: str) -> str:
-        name = value_of(tag, "data-seam")
-        by_word = {words(one): k for k, one in enumerate(view.seams)}
-        if name not in by_word:  # several quiet ones in one line
-            return f'<a href="#{view.prefix}-seams" aria-label="seams {name}: nothing found">'
-        found = view.numbers_of_seam(view.seams[by_word[name]])
-        told = f"findings {amounts.listed([str(n) for n in found])}" if found else "nothing found"
-        return f'<a href="#{view.id("seam", by_word[name])}" aria-label="seam {name}: {told}">'
-
-    body = linked(linked(figure.body, "node", to_piece), "link", to_seam)
     drawing = figure_element(
-        replace(figure, body=body), f"{view.prefix}-graph-drawing", interactive=True, kind="graph"
+        linked(graph_figure(file), link), f"{view.prefix}-graph-drawing", interactive=True, kind="graph"
     )
     return view.section("graph", "Which piece is sewn to which", drawing)
 

@@ -25,16 +25,18 @@ Pictures = Mapping[tuple[str, str], tuple[str, "Figure"]]  # piece and size -> t
 
 def short(group: Group, view: View) -> str:
     """A finding in a few words: its seam, or its edges or pieces, and the sizes."""
+    parts = (about(group, view), telling.sizes_of(group.sizes, view.file))
+    return ", ".join(part for part in parts if part) or group.worst.check
+
+
+def about(group: Group, view: View) -> str:
+    """The seam that a finding is of, or its edges or pieces; "" where it names none."""
     finding = group.worst
     junction = junction_of(view.file, finding)
     if finding.seam and junction is None:
-        what = f"seam {finding.seam}"
-    else:
-        names = finding.edges or finding.pieces
-        if junction is not None:
-            names = view.file.junctions[junction].corners
-        what = amounts.listed(names[:MOST_NAMED]) + (" and more" if len(names) > MOST_NAMED else "")
-    return ", ".join(part for part in (what, telling.sizes_of(group.sizes, view.file)) if part) or finding.check
+        return f"seam {finding.seam}"
+    names = finding.edges or finding.pieces if junction is None else view.file.junctions[junction].corners
+    return amounts.listed(names[:MOST_NAMED]) + (" and more" if len(names) > MOST_NAMED else "")
 
 
 def findings(view: View, pictures: Pictures) -> str:

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.amounts import count
 from seamcheck.report.html.amounts import folded, length, named, table
-from seamcheck.report.html.figures import figure_element, linked, value_of
+from seamcheck.report.html.figures import figure_element, linked
+from seamcheck.report.layout import count
 from seamcheck.report.paper import words
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Piece
-    from seamcheck.report.figures.base import Figure
+    from seamcheck.report.figures.base import Figure, Linked
     from seamcheck.report.html.view import View
 
 Pictures = Mapping[tuple[str, str], tuple[str, "Figure"]]
@@ -83,8 +83,10 @@ def _once(drawing: str, finding: int | None) -> str:
 def _drawing(view: View, figure: Figure, drawing: str, *, found: bool, piece: str, first: set[int]) -> str:
     """A piece whose marks lead to their findings, and whose cloth leads to the list of all of them."""
 
-    def to_finding(tag: str) -> str:
-        number = int(value_of(tag, "data-finding") or 0)
+    def link(part: Linked) -> str:
+        if part.kind == "cloth":
+            return f'<a href="#{piece}" aria-label="what was found on this piece">' if found else ""
+        number = int(part.names[0])
         told = next((one for one in view.every() if one.number == number), None)
         if told is None:
             return ""
@@ -93,10 +95,7 @@ def _drawing(view: View, figure: Figure, drawing: str, *, found: bool, piece: st
         name = f"finding {number}, {told.group.severity.value}"
         return f'<a{own} href="#{view.id("finding", number)}" data-finding="{number}" aria-label="{name}">'
 
-    body = linked(figure.body, "mark", to_finding)
-    if found:
-        body = linked(body, "cloth", lambda _: f'<a href="#{piece}" aria-label="what was found on this piece">')
-    return figure_element(replace(figure, body=body), drawing, interactive=found, kind="piece")
+    return figure_element(linked(figure, link), drawing, interactive=found, kind="piece")
 
 
 def _tables(view: View, name: str, size: str) -> str:
