@@ -9,7 +9,6 @@ from seamcheck import amounts
 from seamcheck.amounts import count
 from seamcheck.report.html.amounts import folded, length, named, table
 from seamcheck.report.html.figures import figure_element, linked
-from seamcheck.report.layout import count
 from seamcheck.report.paper import words
 
 if TYPE_CHECKING:
