@@ -43,7 +43,6 @@ from seamcheck.lazy import handed_on
 if TYPE_CHECKING:
     from seamcheck.amounts import (
         Angle,
-        Fact,
         Length,
         Listed,
         Name,
@@ -56,7 +55,17 @@ if TYPE_CHECKING:
         phrase,
     )
     from seamcheck.builtin import builtin_importer
-    from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip, Tolerance
+    from seamcheck.checks.base import (
+        Check,
+        Code,
+        Context,
+        LookedAt,
+        Observation,
+        Repetition,
+        Severity,
+        Skip,
+        Tolerance,
+    )
     from seamcheck.comparison import Comparison
     from seamcheck.config.settings import Settings
     from seamcheck.config.toml import Table
@@ -72,6 +81,7 @@ if TYPE_CHECKING:
     from seamcheck.pattern.plan import Plan
     from seamcheck.pattern.seam_graph import SeamGraph
     from seamcheck.pattern.seams import Seam, Side
+    from seamcheck.pattern.subject import Subject
     from seamcheck.pattern.walk import Walk
     from seamcheck.reading.base import Importer, Source
 
@@ -87,7 +97,6 @@ __all__ = [
     "Dart",
     "Drawing",
     "Edge",
-    "Fact",
     "FileResult",
     "Finding",
     "Grainline",
@@ -115,6 +124,7 @@ __all__ = [
     "Pleat",
     "PointMark",
     "RenderOptions",
+    "Repetition",
     "Report",
     "ReportFormat",
     "Role",
@@ -128,6 +138,7 @@ __all__ = [
     "Skip",
     "Skipped",
     "Source",
+    "Subject",
     "Table",
     "TextMark",
     "Tolerance",
@@ -145,7 +156,6 @@ __getattr__, __dir__ = handed_on(
     {
         "seamcheck.amounts": (
             "Angle",
-            "Fact",
             "Length",
             "Listed",
             "Name",
@@ -164,6 +174,7 @@ __getattr__, __dir__ = handed_on(
             "Context",
             "LookedAt",
             "Observation",
+            "Repetition",
             "Severity",
             "Skip",
             "Tolerance",
@@ -192,6 +203,7 @@ __getattr__, __dir__ = handed_on(
         "seamcheck.pattern.plan": ("Plan",),
         "seamcheck.pattern.seam_graph": ("SeamGraph",),
         "seamcheck.pattern.seams": ("Seam", "Side"),
+        "seamcheck.pattern.subject": ("Subject",),
         "seamcheck.pattern.walk": ("Walk",),
         "seamcheck.reading.base": ("Importer", "Source"),
     },

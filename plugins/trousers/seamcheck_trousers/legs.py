@@ -11,7 +11,6 @@ from seamcheck.plugin import (
     Check,
     Code,
     Context,
-    Fact,
     Length,
     LookedAt,
     Name,
@@ -360,7 +359,7 @@ def _leg_girth(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                 continue
             yield LookedAt(seam=pair.walk.name)
             names = (pair.front.piece.name, pair.back.piece.name)
-            facts: dict[str, Fact] = {"front": Name(names[0]), "back": Name(names[1]), "place": place}
+            facts: dict[str, Length | Name | str] = {"front": Name(names[0]), "back": Name(names[1]), "place": place}
             at = pair.front.hem_middle + pair.front.up * front_height
             if front > back + 0.8:
                 yield Observation(

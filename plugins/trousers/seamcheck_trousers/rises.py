@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from seamcheck_trousers.pairs import pairs, without_legs
 
-from seamcheck.pattern.subject import Subject
 from seamcheck.plugin import (
     Angle,
     Check,
@@ -20,6 +19,7 @@ from seamcheck.plugin import (
     Severity,
     Share,
     Skip,
+    Subject,
     Unit,
     phrase,
 )
