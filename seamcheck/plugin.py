@@ -10,7 +10,7 @@ A whole check, in a file `hem_width.py` that `plugins` in `seamcheck.toml` names
     def hems_fit_the_binder(context):
         for name, piece in context.pieces.items():
             width = piece.edge("hem").length
-            yield Observation(code="off", deviation=width - 200, pieces=(name),
+            yield Observation(code="off", deviation=width - 200, pieces=(name,),
                               facts={"edge": f"{name}.hem", "width": Length(width)})
 
     def seamcheck_register_checks(register):
@@ -18,7 +18,9 @@ A whole check, in a file `hem_width.py` that `plugins` in `seamcheck.toml` names
                        why="The binder is set to it.", remedy="Redraw the hem.", source="house rule of the kit room",
                        tolerance=1.0, unit=Unit.LENGTH, codes=(OFF,), run=hems_fit_the_binder))
 
-A check       Check, Code, Context, Observation, LookedAt, Skip, Severity; Length, Angle, Unit for what it says
+A check       Check, Code, Context, Observation, LookedAt, Skip, Severity; Tolerance, Subject, Repetition for what it is about
+says          Length, Angle, Unit; PlainLength, PlainAngle, Share, Number where one unit is enough; Name for what file or plan
+              name, Listed for several of them, Phrase and phrase for words that hold such facts
 sees          Pattern, Piece, Edge, Corner, Notch, Grainline, Dart, Pleat, Curve, Affine; Plan, SeamGraph, Seam, Side, Junction,
               Walk; Settings, Table for the options of the shop; Comparison with the file before an alteration
 A reader      Importer, Source, Drawing, LineMark, PointMark, TextMark, Role, Place, Note, Ledger; InputError, SeamcheckError
