@@ -33,7 +33,8 @@ CHECKS = (
     "against_earlier",
 )
 IMPORTERS = ("svg.reader", "dxf.apparel", "dxf.plain")
-REPORTS = ("text", "json", "jsonl", "html.page", "svg", "junit", "sarif", "github", "markdown")
+ROOMS = {"html": "html.page"}  # where a report lies that has a room of its own
+REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown")
 
 
 def seamcheck_register_checks(register: Callable[[Check], None]) -> None:
@@ -52,7 +53,7 @@ def seamcheck_register_importers(register: Callable[[Importer], None]) -> None:
 def seamcheck_register_reports(register: Callable[[ReportFormat], None]) -> None:
     """Register the report formats."""
     for module in REPORTS:
-        register(import_module(f"seamcheck.report.{module}").REPORT)
+        register(import_module(f"seamcheck.report.{ROOMS.get(module, module)}").REPORT)
 
 
 def builtin_importer(name: str) -> Importer:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from seamcheck.exact import EXACT, least, most, snapped, snapped_point, steady
-from seamcheck.exact_arrays import least_at, most_at, snapped_all
+from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 
 
 def bits(value):

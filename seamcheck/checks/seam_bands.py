@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Name, Unit, phrase
+from seamcheck.amounts import Fact, Listed, Name, Unit
 from seamcheck.checks.base import ROUNDED, Context, Skip, Tolerance
 from seamcheck.exact import least
 
@@ -87,5 +87,4 @@ def sides_of(walk: Walk, *, first_is_short: bool) -> tuple[Fact, Fact]:
 
 def named(side: Side) -> Fact:
     """A side by the names of its edges, whichever way they are walked."""
-    names = {f"edge_{k}": Name(use.name) for k, use in enumerate(side.uses, 1)}
-    return phrase(" + ".join(f"{{{one}}}" for one in names), **names)
+    return Listed(tuple(Name(use.name) for use in side.uses), between=" + ", last=" + ")

@@ -92,7 +92,7 @@ def judged(sheet: Sheet | SkirtNest, settings: Settings, checks=CHECKS) -> FileR
 
 def says(result: FileResult, check: str, case: Case) -> bool:
     if case.skip:
-        return any(one.check == check and case.skip in one.why for one in result.skipped)
+        return any(one.check == check and case.skip in str(one.why) for one in result.skipped)
     return any((one.check, one.code) == (check, case.code) for one in result.findings)
 
 

@@ -8,7 +8,6 @@ from faulty_pieces import front_cut
 from faulty_skirts import GOOD
 from skirt_making import SHOP, Sheet
 from skirt_nest import SkirtNest
-from test_completeness import contexts
 
 from seamcheck.amounts import Name, PlainLength, phrase
 from seamcheck.checks.against_earlier import GRAIN_TURNED, NOTCH_DRIFT
@@ -18,9 +17,28 @@ from seamcheck.checks.darts import DART_LEGS
 from seamcheck.checks.mirror_and_square import MIRROR_PAIR
 from seamcheck.checks.pleats import PLEAT
 from seamcheck.checks.sizes import SIZE_RUN
+from seamcheck.config.settings import Settings
 from seamcheck.engine.judge import judge
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.plan import DartPlan, PleatPlan
+from seamcheck.pattern.seam_graph import build_graph
+from seamcheck.pattern.walk import walk_seams
+
+
+def contexts(pattern, plan, before):
+    for size in pattern.sizes:
+        pieces = {piece.name: piece for piece in pattern.in_size(size)}
+        graph = build_graph(pieces, plan)
+        yield Context(
+            pattern=pattern,
+            size=size,
+            pieces=pieces,
+            plan=plan,
+            graph=graph,
+            walks=walk_seams(graph),
+            settings=Settings(),
+            before=before,
+        )
 
 
 def skips(check, context):

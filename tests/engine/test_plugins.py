@@ -202,7 +202,7 @@ def test_a_template_that_names_a_missing_fact_is_refused(load, old, new, told):
         'plugin "our_rules" cannot be loaded: ValueError: check loop-count, code few: '
         f"{speaks}, which is not among the facts of the code; {near}"
     )
-    assert error.place.startswith("line ")
+    assert str(error.place).startswith("line ")
 
 
 def test_two_files_of_one_name_are_refused(bare, tmp_path):

@@ -6,8 +6,8 @@ import pytest
 from drafted import drafted, fixture
 from made_pieces import leg, pattern, rectangle
 
-from seamcheck.cli.main import plugins
 from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
 from seamcheck.engine.read import Request, read_options
 from seamcheck.geometry.curve import Curve
 from seamcheck.pairing.doubts import WHICH_START

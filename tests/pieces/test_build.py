@@ -376,7 +376,7 @@ def test_a_line_inside_reaches_the_outline_that_it_misses_by_a_millimetre_and_a_
     if reaches:
         assert one.edge("slit").length == pytest.approx(95 - short_by)
     else:
-        assert "not on one line inside the piece" in one.lost_edges["slit"]
+        assert "not on one line inside the piece" in str(one.lost_edges["slit"])
 
 
 # Pieces that lie elsewhere than in the plan

@@ -4,6 +4,7 @@ from pattern_making import box, drawing, line_mark, loop
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Ledger
 from seamcheck.pieces.outline import assemble
+from seamcheck.places import Place
 
 
 def _codes(*lines):
@@ -50,8 +51,8 @@ def test_a_thick_line_is_told_of_its_own_piece_alone():
 
 def test_a_ledger_never_moves_aside_more_than_was_used():
     lines = [
-        line_mark(box(), place="line 1"),
-        *(line_mark([900j, 950j + k], place=f"line {k + 2}") for k in range(3)),
+        line_mark(box(), place=Place("line 1")),
+        *(line_mark([900j, 950j + k], place=Place(f"line {k + 2}")) for k in range(3)),
     ]
     found = assemble(drawing(lines, ledger=Ledger(read=4, used=2, aside={"hatch": 2}))).ledger
     assert (found.read, found.used, sum(found.aside.values())) == (4, 0, 4)

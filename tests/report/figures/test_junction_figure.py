@@ -42,14 +42,14 @@ def test_sectors_lie_side_by_side_and_are_moved_rigidly(file, k):
     assert sum(sector.angle for sector in meeting.sectors) == pytest.approx(told.angle)
     assert {f"{one.piece}.{one.corner}" for one in meeting.sectors if one.corner} == set(told.corners)
     for before, after in zip(meeting.sectors, meeting.sectors[1:], strict=False):
-        assert after.start == pytest.approx(before.end)
+        assert after.start == pytest.approx(before.end, abs=1e-9)
     for sector in meeting.sectors:
         assert sector.move.is_rigid
         piece = pieces[sector.piece]
         # Turned over exactly where it says so: a file with y up is mirrored once to be seen at all.
         assert sector.move.mirrors == (sector.turned_over == piece.y_down)
         if sector.corner:
-            assert sector.move.apply(piece.corner(sector.corner).at) == pytest.approx(sector.lines[0].start)
+            assert sector.move.apply(piece.corner(sector.corner).at) == pytest.approx(sector.lines[0].start, abs=1e-9)
         # What is drawn is the outline itself, not a likeness of it: every joint of it lies on the moved outline.
         outline = piece.outline.transformed(sector.move)
         legs = any(
