@@ -208,7 +208,12 @@ def _widths(side: Side, context: Context) -> Iterator[_Width | Skip]:
             continue
         if _crosses_its_cut_line(piece):
             outside = Repetition(check="outline-crossing", codes=("outside",), piece=piece.name)
-            yield Skip(why="its sew line runs outside its cut line", piece=piece.name, repeats=(outside,))
+            yield Skip(
+                reason="sew-line-outside",
+                why="its sew line runs outside its cut line",
+                piece=piece.name,
+                repeats=(outside,),
+            )
             continue
         along = _along(piece, edge)
         if along is None:
@@ -216,7 +221,7 @@ def _widths(side: Side, context: Context) -> Iterator[_Width | Skip]:
         if along.high - along.low > EVEN:
             uneven = Repetition(check="allowance-even", edge=use.name)
             why = "its allowance is not even, so it is not compared with that of its mate"
-            yield Skip(why=why, piece=piece.name, edge=edge.name, repeats=(uneven,))
+            yield Skip(reason="allowance-uneven", why=why, piece=piece.name, edge=edge.name, repeats=(uneven,))
             continue
         at = edge.point(edge.length / 2)
         yield _Width(use.piece, use.name, offset, offset + edge.length, along.middle, at)

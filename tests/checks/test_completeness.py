@@ -145,11 +145,16 @@ LEFT_ASIDE = {
     ("allowance-even", "lines-cross"),
     ("allowance-even", "no-two-lines"),
     ("allowance-mates", "no-allowances"),
+    ("allowance-mates", "sew-line-outside"),
     ("corner-blend", "shaped"),
     ("corner-blend", "unpaired"),
+    ("dart-legs", "no-darts"),
+    ("dart-mouth", "no-darts"),
+    ("dart-place", "no-darts"),
     ("ease", "names-say-nothing"),
     ("ease", "no-ease"),
     ("ease", "not-true"),
+    ("fold-straight", "no-folds"),
     ("grain-fold", "grain-bent"),
     ("grain-fold", "meant"),
     ("grain-fold", "no-fold"),
@@ -172,6 +177,8 @@ LEFT_ASIDE = {
     ("size-run", "few-sizes"),
     ("square-end", "meant"),
     ("square-end", "no-fold"),
+    ("notch-place", "no-notches"),
+    ("pleat", "no-pleats"),
 }
 
 

@@ -3,10 +3,11 @@
 from dataclasses import replace
 from types import SimpleNamespace
 
+import pattern_making
 import pytest
 from faulty_pieces import front_cut
 from faulty_skirts import GOOD
-from skirt_making import SHOP, Sheet
+from skirt_making import CHECKS, SHOP, Sheet
 from skirt_nest import SkirtNest
 
 from seamcheck.amounts import Name, PlainLength, phrase
@@ -148,3 +149,14 @@ def test_where_seams_were_inferred_the_plan_is_not_judged():
     sheet = Sheet.of(GOOD)
     result = judge(sheet.pattern(), sheet.plan, [PLAN_COMPLETE], SHOP, inferred={})
     assert [(one.check, one.reason) for one in result.skipped] == [("plan-complete", "inferred")]
+
+
+def test_what_a_bare_piece_has_not_is_left_aside_by_its_code():
+    result = judge(
+        pattern_making.pattern([pattern_making.line_mark(pattern_making.box(), label="Front")]),
+        None,
+        CHECKS,
+        Settings(),
+    )
+    left = {one.reason for one in result.skipped}
+    assert left >= {"no-darts", "no-folds", "no-notches", "no-pleats", "no-seams"}

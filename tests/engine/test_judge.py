@@ -268,7 +268,9 @@ def test_corners_that_no_inferred_seam_reaches_are_told_once_by_their_code_and_o
 def test_a_check_that_yields_nothing_is_skipped_and_one_that_looked_is_not():
     result = judged(check(name="silent-check"), check(LookedAt(seam="side"), name="a-check"), check(off(0.0)))
     assert (result.findings, result.failures) == ((), ())
-    assert [(one.check, one.size, str(one.why)) for one in result.skipped] == [("silent-check", "40", SAW_NOTHING)]
+    assert [(one.check, one.size, one.reason, str(one.why)) for one in result.skipped] == [
+        ("silent-check", "40", "saw-nothing", SAW_NOTHING)
+    ]
 
 
 def test_findings_come_in_one_order_the_worst_first():

@@ -22,6 +22,7 @@ ALLOWED = {
     "report/paper.py": "the fields of a page's frame",
     "report/sarif.py": "letters that Markdown would read",
     "truing/dxf_pairs.py": "the lines of a DXF file",
+    "truing/propose.py": "which corrections were chosen, as typed on the command line",
     "truing/write_svg.py": "attributes in an SVG file",
 }
 
