@@ -138,7 +138,7 @@ def checked(drawing: Path) -> Iterator[tuple[str, str]]:
     import write_reports
 
     from seamcheck.config.settings import Settings
-    from seamcheck.engine import plugins as hooks
+    from seamcheck.engine import plugins
     from seamcheck.engine.jobs import judge_one
     from seamcheck.engine.read import Request
     from seamcheck.engine.report_format import RenderOptions
@@ -146,7 +146,7 @@ def checked(drawing: Path) -> Iterator[tuple[str, str]]:
 
     result = judge_one(str(drawing), Request(plan=write_reports.plan_of(drawing)), False)
     yield "report.txt", write_reports.told(result)
-    for report in hooks.load(Settings(), plugins=False).reports:
+    for report in plugins.load(Settings(), plugins=False).reports:
         yield f"check.{report.name}", report.render(Report(files=(result,)), RenderOptions(width=100))
     yield "pieces.json", _told("pieces", str(drawing), "--format", "json")
 
