@@ -15,24 +15,34 @@ from seamcheck.places import NOWHERE, Place
 
 
 class Failure(str):
-    """The sentence that says why something could not be judged, which knows the file and the line that it means.
+    """The sentence that says why something could not be judged: "path, place: what".
 
-    `path` is "" and `line` None where it is about no file or no one line of it; lines and columns count from 1.
+    `path` is "" where it is about no file; a place that is mere words leads to no line. Lines and columns count from 1.
     """
 
+    what: str
     path: str
-    line: int | None
-    column: int | None
+    place: Place | str
 
-    def __new__(cls, sentence: str, path: str = "", line: int | None = None, column: int | None = None) -> Failure:
+    def __new__(cls, what: str, path: str = "", place: Place | str = "") -> Failure:
         """A sentence with where it leads to."""
-        failure = super().__new__(cls, sentence)
-        failure.path, failure.line, failure.column = path, line, column
+        where = ", ".join(part for part in (path, str(place)) if part)
+        failure = super().__new__(cls, f"{where}: {what}" if where else what)
+        failure.what, failure.path, failure.place = what, path, place
         return failure
 
-    def __getnewargs__(self) -> tuple[str, str, int | None, int | None]:  # type: ignore[override]
+    def __getnewargs__(self) -> tuple[str, str, Place | str]:  # type: ignore[override]
         """What a copy in another process is made of."""
-        return str(self), self.path, self.line, self.column
+        return self.what, self.path, self.place
+
+    @property
+    def at(self) -> Place:
+        """The place in the file, as far as it is more than words."""
+        return self.place if isinstance(self.place, Place) else NOWHERE
+
+    def where_named(self, path: str) -> str:
+        """The sentence for where the file of that path is named already."""
+        return Failure(self.what, "" if path == self.path else self.path, self.place)
 
 
 class SeamcheckError(Exception):
@@ -51,15 +61,12 @@ class SeamcheckError(Exception):
 
     def __str__(self) -> str:
         """Return the one sentence."""
-        where = ", ".join(part for part in (self.path, str(self.place)) if part)
-        sentence = f"{where}: {self.what}" if where else self.what
-        return f"{sentence}; {self.remedy}" if self.remedy else sentence
+        return str(self.failure)
 
     @property
     def failure(self) -> Failure:
-        """The one sentence, with its file and line as far as the place knows them."""
-        at = self.place if isinstance(self.place, Place) else NOWHERE
-        return Failure(str(self), self.path, at.line, at.column)
+        """The one sentence, which knows where it leads to."""
+        return Failure(f"{self.what}; {self.remedy}" if self.remedy else self.what, self.path, self.place)
 
 
 class InputError(SeamcheckError):
@@ -78,13 +85,13 @@ class PluginError(SeamcheckError):
     """A plugin that cannot be loaded, or that crashed."""
 
 
-def internal_error(error: Exception, path: str = "") -> str:
+def internal_error(error: Exception, path: str = "") -> Failure:
     """The sentence for an exception that nobody foresaw."""
     trace(error)
-    where = f"{path}: " if path else ""
-    return (
-        f"{where}seamcheck itself failed ({type(error).__name__}: {error}), which is a fault in the program and not "
-        'in your pattern; please report it with what "seamcheck --debug ..." prints'
+    return Failure(
+        f"seamcheck itself failed ({type(error).__name__}: {error}), which is a fault in the program and not "
+        'in your pattern; please report it with what "seamcheck --debug ..." prints',
+        path,
     )
 
 

@@ -25,7 +25,7 @@ sees          Pattern, Piece, Edge, Corner, Notch, Grainline, Dart, Pleat, Curve
               Walk; Settings, Table for the options of the shop; Comparison with the file before an alteration
 A reader      Importer, Source, Drawing, LineMark, PointMark, TextMark, Role, Place, Note, Ledger; InputError, SeamcheckError
               for what cannot be read; builtin_importer gives a reader that is there, to build on
-A report      ReportFormat, RenderOptions; Report, FileResult, Finding, Skipped, WalkedSeam
+A report      ReportFormat, RenderOptions; Report, FileResult, Finding, Failure, Skipped, WalkedSeam
 A hint        PairingHint
 Any           hookimpl, a mark that a hook may bear; `seamcheck.hooks` says which hooks there are, when each is called and how often
 
@@ -74,7 +74,7 @@ if TYPE_CHECKING:
     from seamcheck.engine.hookspecs import hookimpl
     from seamcheck.engine.report_format import RenderOptions, ReportFormat
     from seamcheck.engine.result import FileResult, Finding, Report, Skipped, WalkedSeam
-    from seamcheck.errors import InputError, SeamcheckError
+    from seamcheck.errors import Failure, InputError, SeamcheckError
     from seamcheck.geometry.curve import Affine, Curve
     from seamcheck.pairing.hints import PairingHint
     from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Note, Place, PointMark, Role, TextMark
@@ -99,6 +99,7 @@ __all__ = [
     "Dart",
     "Drawing",
     "Edge",
+    "Failure",
     "FileResult",
     "Finding",
     "Grainline",
@@ -187,7 +188,7 @@ __getattr__, __dir__ = handed_on(
         "seamcheck.engine.hookspecs": ("hookimpl",),
         "seamcheck.engine.report_format": ("RenderOptions", "ReportFormat"),
         "seamcheck.engine.result": ("FileResult", "Finding", "Report", "Skipped", "WalkedSeam"),
-        "seamcheck.errors": ("InputError", "SeamcheckError"),
+        "seamcheck.errors": ("Failure", "InputError", "SeamcheckError"),
         "seamcheck.geometry.curve": ("Affine", "Curve"),
         "seamcheck.pairing.hints": ("PairingHint",),
         "seamcheck.pattern.drawing": (

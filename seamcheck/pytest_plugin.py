@@ -98,6 +98,7 @@ class PlanFile(pytest.File):
     def collect(self) -> Iterator[pytest.Item | pytest.Collector]:
         """One node for each pattern; a plan without any is a test that fails."""
         from seamcheck.engine.workspace import Shops
+        from seamcheck.errors import Failure
 
         fail_on(self.config)
         beside = Shops().beside(self.path)
@@ -105,10 +106,10 @@ class PlanFile(pytest.File):
             pattern: PatternNode = PatternNode.from_parent(self, name=path.name, path=path)
             yield pattern
         if not beside:
-            sentence = (
-                f"{self.path}: no pattern of this name lies beside the plan; put it there, or move the plan away"
+            alone = Failure(
+                "no pattern of this name lies beside the plan; put it there, or move the plan away", str(self.path)
             )
-            item: JudgedItem = JudgedItem.from_parent(self, name="judged", failures=lambda: (sentence,))
+            item: JudgedItem = JudgedItem.from_parent(self, name="judged", failures=lambda: (alone,))
             yield item
 
 

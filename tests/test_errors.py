@@ -20,7 +20,7 @@ from seamcheck.places import Place
 )
 def test_a_failure_knows_the_line_that_its_place_is_given_with(place, line, column):
     failure = PlanError("there is no such edge", path="a.seams.toml", place=place, remedy="name one").failure
-    assert (failure.path, failure.line, failure.column) == ("a.seams.toml", line, column)
+    assert (failure.path, failure.at.line, failure.at.column) == ("a.seams.toml", line, column)
     assert failure == str(PlanError("there is no such edge", path="a.seams.toml", place=place, remedy="name one"))
 
 
@@ -29,4 +29,17 @@ def test_a_failure_is_its_sentence_also_in_another_process():
     copy = pickle.loads(pickle.dumps(failure))
     assert isinstance(copy, Failure)
     assert copy == "a.dxf, line 74: it breaks off"
-    assert (copy.path, copy.line, copy.column) == ("a.dxf", 74, None)
+    assert (copy.path, copy.at.line, copy.at.column) == ("a.dxf", 74, None)
+
+
+@pytest.mark.parametrize(
+    ("failure", "path", "told"),
+    [
+        (Failure("it is empty", "cut.svg"), "cut.svg", "it is empty"),
+        (Failure("it breaks off", "cut.dxf", Place("line 74", 74)), "cut.dxf", "line 74: it breaks off"),
+        (Failure("an odd key", "cut.seams.toml"), "cut", "cut.seams.toml: an odd key"),
+        (Failure("the plugin crashed"), "cut.dxf", "the plugin crashed"),
+    ],
+)
+def test_a_failure_leaves_out_its_file_only_where_that_very_file_is_named_already(failure, path, told):
+    assert failure.where_named(path) == told

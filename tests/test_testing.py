@@ -10,6 +10,7 @@ from seamcheck.engine.judge import check_file
 from seamcheck.engine.plugins import Registry
 from seamcheck.engine.read import Request
 from seamcheck.engine.result import FileResult, Finding
+from seamcheck.errors import Failure
 from seamcheck.testing import FAULTS, Fault, assert_findings, check_draft, good_draft
 
 
@@ -115,7 +116,7 @@ def test_a_finding_too_many_and_one_too_few(result):
 
 
 def test_what_could_not_be_judged_is_no_pass():
-    failed = FileResult(path="ferryhand.svg", failures=("a check crashed",))
+    failed = FileResult(path="ferryhand.svg", failures=(Failure("a check crashed"),))
     with pytest.raises(AssertionError, match=r"not judged: +a check crashed"):
         assert_findings(failed)
 

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.engine.result import FileResult
 from seamcheck.engine.workspace import Shops
+from seamcheck.errors import Failure
 
 if TYPE_CHECKING:
     from seamcheck.engine.read import Request
@@ -79,7 +80,9 @@ def _spread(executor: Executor, paths: Sequence[str], request: Request, plugins:
         try:
             yield tasks[number].result()
         except (BrokenExecutor, IndexError):
-            yield FileResult(path=path, failures=(f"{path}: the process that judged it was ended from outside",))
+            yield FileResult(
+                path=path, failures=(Failure("the process that judged it was ended from outside", path),)
+            )
 
 
 def judge_one(path: str, request: Request, plugins: bool) -> FileResult:

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
+    from seamcheck.errors import Failure
     from seamcheck.pairing.proposal import Proposal
     from seamcheck.pattern.model import Pattern
     from seamcheck.pattern.plan import Plan
@@ -206,7 +207,7 @@ def _geometry(judged: Pattern, plan: Plan | None, contexts: Sequence[Context]) -
     )
 
 
-def _unjudgeable(pattern: Pattern) -> Iterable[str]:
+def _unjudgeable(pattern: Pattern) -> Iterable[Failure]:
     """What keeps a file from being judged whole, one sentence each."""
     yield from open_outlines(pattern)
     unsure: dict[tuple[str, str], dict[str, Phrase]] = {}
@@ -230,7 +231,7 @@ def _unjudgeable(pattern: Pattern) -> Iterable[str]:
         ).failure
 
 
-def open_outlines(pattern: Pattern) -> Iterable[str]:
+def open_outlines(pattern: Pattern) -> Iterable[Failure]:
     """The lines that were meant to be pieces and do not close, one sentence each."""
     for line in pattern.open_outlines:
         yield InputError(

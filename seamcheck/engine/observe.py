@@ -8,7 +8,7 @@ from pathlib import Path
 
 from seamcheck.checks.base import Check, Context, LookedAt, Observation, Skip
 from seamcheck.engine.acceptance import PLAN_CHECK
-from seamcheck.errors import SeamcheckError
+from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.junctions import UNPAIRED
 
 NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
@@ -24,7 +24,7 @@ class Ran:
     size: str
     observations: tuple[Observation, ...] = ()
     skips: tuple[Skip, ...] = ()
-    failure: str = ""
+    failure: Failure | None = None
     crashed: bool = False
 
 
@@ -63,7 +63,7 @@ def failed(ran: Ran, path: str, error: Exception) -> Ran:
     return replace(bare, failure=_crashed(path, ran.check, ran.plugin, ran.size, error), crashed=True)
 
 
-def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) -> str:
+def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) -> Failure:
     import logging
     import traceback
 
@@ -73,9 +73,11 @@ def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) 
     own = getattr(getattr(check.run, "__code__", None), "co_filename", None)
     last = next((frame for frame in reversed(frames) if frame.filename == own), None)
     where = f"{Path(last.filename).name} line {last.lineno}" if last else Path(own or frames[-1].filename).name
-    return (
-        f"{path}, size {size}: check {check.name} of plugin {plugin or 'unknown'} crashed in {where} "
-        f"({type(error).__name__}: {error}); the other checks ran, report this to whoever wrote the plugin"
+    return Failure(
+        f"check {check.name} of plugin {plugin or 'unknown'} crashed in {where} "
+        f"({type(error).__name__}: {error}); the other checks ran, report this to whoever wrote the plugin",
+        path,
+        f"size {size}",
     )
 
 

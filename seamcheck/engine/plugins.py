@@ -29,7 +29,7 @@ from seamcheck.checks.base import Check
 from seamcheck.engine import hookspecs
 from seamcheck.engine.hookspecs import PROJECT
 from seamcheck.engine.report_format import ReportFormat
-from seamcheck.errors import PluginError, SettingsError
+from seamcheck.errors import Failure, PluginError, SettingsError
 from seamcheck.pairing.hints import PairingHint
 from seamcheck.places import Place
 from seamcheck.reading.base import Importer
@@ -187,16 +187,14 @@ def _missing(name: str, path: str, installed: Sequence[str]) -> NoReturn:
     )
 
 
-def _left_out(settings: Settings) -> Iterator[str]:
+def _left_out(settings: Settings) -> Iterator[Failure]:
     for plugin in sorted(settings.plugins):
         name = Path(plugin).stem if plugin.endswith(".py") else plugin
-        yield str(
-            PluginError(
-                f'the plugin "{name}" that the settings ask for was left out',
-                path=settings.path,
-                remedy="run without --no-plugins to judge by all of the shop's rules",
-            )
-        )
+        yield PluginError(
+            f'the plugin "{name}" that the settings ask for was left out',
+            path=settings.path,
+            remedy="run without --no-plugins to judge by all of the shop's rules",
+        ).failure
 
 
 def _add(manager: pluggy.PluginManager, plugin: object, name: str) -> None:
@@ -378,9 +376,9 @@ class Registry:
     plugin_of: Mapping[str, str] = field(default_factory=dict)
     pairing_hints: Callable[[Pattern], tuple[PairingHint, ...]] = _no_hints
     plugins: tuple[PluginInfo, ...] = ()
-    left_out: tuple[str, ...] = ()
+    left_out: tuple[Failure, ...] = ()
 
     @property
-    def failures(self) -> tuple[str, ...]:
+    def failures(self) -> tuple[Failure, ...]:
         """Why a run by this registry is not all that the shop asks for."""
         return (*(plugin.error.failure for plugin in self.plugins if plugin.error), *self.left_out)

@@ -11,6 +11,7 @@ from seamcheck.checks.base import Severity
 from seamcheck.pattern.subject import PATTERN, Subject
 
 if TYPE_CHECKING:
+    from seamcheck.errors import Failure
     from seamcheck.pattern.drawing import Note, Place
     from seamcheck.pattern.junctions import Jog, Junction
     from seamcheck.pattern.model import Piece
@@ -180,7 +181,7 @@ class FileResult:
     junctions: tuple[JudgedJunction, ...] = ()
     skipped: tuple[Skipped, ...] = ()
     findings: tuple[Finding, ...] = ()
-    failures: tuple[str, ...] = ()
+    failures: tuple[Failure, ...] = ()
     geometry: FileGeometry | None = field(default=None, compare=False, repr=False)
 
     def __repr__(self) -> str:

@@ -17,6 +17,7 @@ from seamcheck.report.layout import printable
 if TYPE_CHECKING:
     from seamcheck.engine.grouping import Group
     from seamcheck.engine.result import FileResult, Report
+    from seamcheck.errors import Failure
 
 MOST = 10  # of each kind in a step
 PROPERTIES = {"line": "line", "column": "col"}
@@ -52,10 +53,10 @@ def _counted(file: FileResult) -> list[Group]:
     return [group for group in fold(file) if group.accepted is None]
 
 
-def _not_judged(file: FileResult, sentence: str) -> str:
-    path, at = telling.site(file, sentence)
+def _not_judged(file: FileResult, failure: Failure) -> str:
+    path, at = telling.site(file, failure)
     facts: dict[str, object] = {"file": path} | {PROPERTIES[key]: number for key, number in at.items()}
-    return _command("error", telling.failure(path, sentence), facts | {"title": "not judged"})
+    return _command("error", failure.where_named(path), facts | {"title": "not judged"})
 
 
 def _annotation(file: FileResult, group: Group) -> str:

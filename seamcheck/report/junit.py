@@ -21,6 +21,7 @@ from seamcheck.report import telling
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding, Report, Skipped
+    from seamcheck.errors import Failure
 
 # Letters that XML 1.0 cannot hold, escaped or not (section 2.2).
 _NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -35,7 +36,7 @@ class _Case:
     findings: list[Finding] = field(default_factory=list)
     skipped: str = ""
     remarks: list[str] = field(default_factory=list)
-    failures: tuple[str, ...] = ()
+    failures: tuple[Failure, ...] = ()
 
 
 def render(report: Report, options: RenderOptions) -> str:
@@ -120,7 +121,7 @@ def _case(case: _Case, file: FileResult, report: Report) -> ElementTree.Element:
     grave = [finding for finding in case.findings if report.fails(finding)]
     others = [finding for finding in case.findings if not report.fails(finding)]
     if case.failures:
-        sentences = [telling.failure(file.path, sentence) for sentence in case.failures]
+        sentences = [sentence.where_named(file.path) for sentence in case.failures]
         _add(element, "error", "\n".join(sentences), message=sentences[0], type="not-judged")
     elif grave:
         worst = grave[0]

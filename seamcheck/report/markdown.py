@@ -71,7 +71,7 @@ def _fitting(layers: Sequence[Sequence[str]], room: int) -> tuple[list[list[str]
 
 
 def _table(file: FileResult, groups: Sequence[Group]) -> str:
-    lines = [f"- **Not judged:** {text(telling.failure(file.path, sentence))}" for sentence in file.failures]
+    lines = [f"- **Not judged:** {text(sentence.where_named(file.path))}" for sentence in file.failures]
     if lines and groups:
         lines.append("")
     if groups:

@@ -40,7 +40,7 @@ def _file(file: FileResult) -> Iterable[str]:
     if file.failures:
         told = f"{told}, but not everything could be judged" if file.sizes else "could not be judged"
     yield f"<h4>{escape(file.path)}: {told}</h4>"
-    yield from (f"<p>Not judged: {escape(failure)}</p>" for failure in file.failures)
+    yield from (f"<p>Not judged: {escape(failure.where_named(file.path))}</p>" for failure in file.failures)
     if open_ones:
         yield "<table><tbody>"
         yield from (_finding(finding) for finding in open_ones[:MOST])

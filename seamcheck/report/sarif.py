@@ -23,6 +23,7 @@ from seamcheck.version import __version__
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import CheckCode, FileResult, Finding, Report
+    from seamcheck.errors import Failure
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 FINGERPRINT = "seamcheck/v1"
@@ -176,7 +177,9 @@ def _fingerprints(file: FileResult) -> list[str]:
 
 def _notifications(file: FileResult, number: int) -> list[dict[str, object]]:
     here: dict[str, object] = {"artifactLocation": {"uri": uri(file.path), "index": number}}
-    told = [("error", sentence, _failed_at(file, sentence, here)) for sentence in file.failures]
+    told: list[tuple[str, str, dict[str, object]]] = [
+        ("error", sentence, _failed_at(file, sentence, here)) for sentence in file.failures
+    ]
     told += [("note", f"Skipped: {sentence}", here) for sentence in telling.skipped(file.skipped)]
     return [
         {"level": level, "message": {"text": text}, "locations": [{"physicalLocation": at}]}
@@ -184,9 +187,9 @@ def _notifications(file: FileResult, number: int) -> list[dict[str, object]]:
     ]
 
 
-def _failed_at(file: FileResult, sentence: str, here: dict[str, object]) -> dict[str, object]:
+def _failed_at(file: FileResult, failure: Failure, here: dict[str, object]) -> dict[str, object]:
     """Where a failure leads to: a line of the pattern, or of another file, which is none of the artifacts."""
-    path, at = telling.site(file, sentence)
+    path, at = telling.site(file, failure)
     if not at:
         return here
     artifact = here["artifactLocation"] if path == file.path else {"uri": uri(path)}

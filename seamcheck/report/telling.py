@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, NamedTuple, overload
 from seamcheck import amounts
 from seamcheck.amounts import Angle, Fact, Length, Name, Phrase, count, joined, opened, phrase
 from seamcheck.engine.said import all_alike, names_said, tells
-from seamcheck.errors import Failure
 from seamcheck.exact import steady
 
 if TYPE_CHECKING:
     from seamcheck.engine.grouping import Group, Occurrence
     from seamcheck.engine.result import FileResult, Finding, InForce, Report, Skipped
+    from seamcheck.errors import Failure
 
 MOST_NAMES = 12  # a longer list of names is given as its number alone
 BANDS = "bands"
@@ -53,20 +53,16 @@ def verdict(file: FileResult, groups: Sequence[Group]) -> tuple[str, str]:
     return (describe if file.seams else f"{describe}; no seam was walked"), kind
 
 
-def failure(path: str, sentence: str) -> str:
-    """A failure where the file of that path is named already."""
-    return sentence.removeprefix(path).lstrip(",: ")
-
-
-def site(file: FileResult, sentence: str) -> tuple[str, dict[str, int]]:
+def site(file: FileResult, failure: Failure) -> tuple[str, dict[str, int]]:
     """The path that a failure leads to, and the line and column there as far as they are known: perhaps in the plan.
 
     What leads to no line is told at the pattern, which could not be judged.
     """
-    if not isinstance(sentence, Failure) or sentence.line is None:
+    at = failure.at
+    if at.line is None:
         return file.path, {}
-    column = {} if sentence.column is None else {"column": sentence.column}
-    return sentence.path or file.path, {"line": sentence.line} | column
+    column = {} if at.column is None else {"column": at.column}
+    return failure.path or file.path, {"line": at.line} | column
 
 
 def rule(finding: Finding) -> str:

@@ -55,7 +55,7 @@ def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, me
     verdict, kind = telling.verdict(file, told)
     yield headline(f"{file.path}: {verdict}", kind, options)
     for failure in file.failures:
-        yield wrap(f"Not judged: {telling.failure(file.path, failure)}", options, hanging="  ")
+        yield wrap(f"Not judged: {failure.where_named(file.path)}", options, hanging="  ")
     for group in told:
         yield _paragraph(group, file, options)
     accepted = [_accepted(group, file, options) for group in groups if group.accepted is not None]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import count
 from seamcheck.engine.read import read, read_whole
 from seamcheck.engine.result import Finding
-from seamcheck.errors import SeamcheckError
+from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.drawing import Note
 from seamcheck.truing.changes import TruedPiece, changes
 from seamcheck.truing.propose import Truing, Wishes, letter, true_up
@@ -43,7 +43,7 @@ class TruedFile:
         return tuple(f for truing in self.sizes for f in truing.left.findings if f.accepted is None)
 
     @property
-    def failures(self) -> tuple[str, ...]:
+    def failures(self) -> tuple[Failure, ...]:
         """What could not be judged."""
         return tuple(dict.fromkeys(why for truing in self.sizes for why in truing.left.failures))
 

@@ -65,7 +65,7 @@ def _same_as_drawn(trued: TruedFile, result: FileResult, part: str) -> None:
     """Refuse a file that reads back with findings which the corrected pattern has not."""
     if result.failures and not trued.failures:
         raise SeamcheckError(
-            f"the trued file would not read back ({result.failures[0].replace(part, 'it')})",
+            f"the trued file would not read back ({result.failures[0].where_named(part)})",
             path=trued.path,
             remedy="nothing was written; please report it",
         )

@@ -21,7 +21,7 @@ from seamcheck.engine import plugins
 from seamcheck.engine import read as read_module
 from seamcheck.engine.read import Request
 from seamcheck.engine.result import FileResult, Finding
-from seamcheck.errors import InputError, SeamcheckError
+from seamcheck.errors import Failure, InputError, SeamcheckError
 from seamcheck.report.pieces import RENDERERS
 
 CHECKOUT = Path(seamcheck.__file__).parents[1]
@@ -69,8 +69,12 @@ def asked(monkeypatch):
         "warning.svg": found(Severity.WARNING),
         "note.svg": found(Severity.NOTE),
         "accepted.svg": found(Severity.ERROR, accepted="known"),
-        "partly.svg": dataclasses.replace(found(Severity.ERROR), failures=("partly.svg: a check crashed",)),
-        "gone.svg": FileResult(path="", failures=("gone.svg: there is no such file; check the name and the folder",)),
+        "partly.svg": dataclasses.replace(
+            found(Severity.ERROR), failures=(Failure("a check crashed", "partly.svg"),)
+        ),
+        "gone.svg": FileResult(
+            path="", failures=(Failure("there is no such file; check the name and the folder", "gone.svg"),)
+        ),
     }
     asked = []
 

@@ -8,7 +8,7 @@ from seamcheck.checks.base import Severity
 from seamcheck.cli.main import main
 from seamcheck.engine.record import WHY, read_known, recorded
 from seamcheck.engine.result import FileResult, Finding, Report
-from seamcheck.errors import SeamcheckError
+from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.testing import FAULTS, good_draft
 
 
@@ -104,7 +104,7 @@ def test_a_record_only_shrinks(known, tmp_path):
 
 def test_a_file_that_was_not_judged_keeps_what_is_known_of_it(known, tmp_path):
     record = known(finding())
-    assert record.shrunk(report(tmp_path, failures=("not judged",))) == record
+    assert record.shrunk(report(tmp_path, failures=(Failure("not judged"),))) == record
     (tmp_path / "styles").mkdir()
     (tmp_path / "styles/a.svg").touch()
     assert record.shrunk(report(tmp_path, name="styles/b.svg")) == record

@@ -65,7 +65,7 @@ def test_severities_are_the_kinds_and_accepted_findings_are_none(judged, finding
 
 
 def test_what_could_not_be_judged_comes_first(judged, finding):
-    files = (judged(finding()), FileResult(path="gone.svg", failures=("gone.svg: there is no such file",)))
+    files = (judged(finding()), FileResult(path="gone.svg", failures=(Failure("there is no such file", "gone.svg"),)))
     commands, log = read(Report(files=files))
     assert commands[0] == ("error", {"file": "gone.svg", "title": "not judged"}, "there is no such file")
     assert log[-1].startswith("seamcheck: 2 files: 1 with something to put right, 1 not judged")
@@ -75,17 +75,17 @@ def test_what_could_not_be_judged_comes_first(judged, finding):
     ("failure", "facts", "message"),
     [
         (
-            Failure("cut.dxf, line 74: it breaks off", "cut.dxf", 74),
+            Failure("it breaks off", "cut.dxf", Place("line 74", 74)),
             {"file": "cut.dxf", "line": "74"},
             "line 74: it breaks off",
         ),
         (
-            Failure("shop/cut.seams.toml, line 4, column 9: an odd key", "shop/cut.seams.toml", 4, 9),
+            Failure("an odd key", "shop/cut.seams.toml", Place("line 4, column 9", 4, 9)),
             {"file": "shop/cut.seams.toml", "line": "4", "col": "9"},
             "line 4, column 9: an odd key",
         ),
         (
-            Failure("cut.seams.toml: there is no such file", "cut.seams.toml"),
+            Failure("there is no such file", "cut.seams.toml"),
             {"file": "cut.dxf"},
             "cut.seams.toml: there is no such file",
         ),

@@ -18,7 +18,7 @@ from seamcheck.checks.base import Severity
 from seamcheck.engine.grouping import fold
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
-from seamcheck.errors import SeamcheckError
+from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.report import telling
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.html.amounts import prose
@@ -139,7 +139,7 @@ def test_several_files_begin_with_an_index(judged, finding):
     files = (
         judged(finding()),
         judged(path="sound.svg"),
-        FileResult(path="lost.svg", failures=("lost.svg: it is empty",)),
+        FileResult(path="lost.svg", failures=(Failure("it is empty", "lost.svg"),)),
     )
     text = render(Report(files=files), RenderOptions())
     made = Page(text)
@@ -155,7 +155,7 @@ def test_several_files_begin_with_an_index(judged, finding):
 
 
 def test_a_file_that_cannot_be_judged_says_so_first():
-    failure = str(SeamcheckError("it is empty", path="lost.svg", remedy="save it again"))
+    failure = SeamcheckError("it is empty", path="lost.svg", remedy="save it again").failure
     made = Page(render(Report(files=(FileResult(path="lost.svg", failures=(failure,)),)), RenderOptions()))
     assert "Could not be judged" in made.text
     assert "Not judged: it is empty; save it again" in made.text

@@ -15,6 +15,7 @@ from browser import browser, find_browser
 from pages import CORPUS, DEMO, altered, judged, page
 
 from seamcheck.engine.result import FileResult
+from seamcheck.errors import Failure
 
 EXECUTABLE = find_browser()
 AXE = os.environ.get("SEAMCHECK_AXE", "")
@@ -30,7 +31,7 @@ MADE = {
     "bare": lambda: [judged(CORPUS / "stage-bodice-set-in-sleeve-bare.svg")],
     "several": lambda: [
         altered("prominent-calf"),
-        FileResult(path="lost.svg", failures=("lost.svg: it is empty; save it again",)),
+        FileResult(path="lost.svg", failures=(Failure("it is empty; save it again", "lost.svg"),)),
     ],
 }
 PLACES_OF_TEXT = """

@@ -4,6 +4,7 @@ import math
 from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
+from seamcheck.errors import Failure
 from seamcheck.report.json import render
 
 # The keys that other programs rely on; more may be added, none renamed or taken away.
@@ -86,7 +87,9 @@ def test_the_same_result_gives_the_same_bytes_in_the_given_order(judged, finding
 
 
 def test_failures_are_told(judged):
-    (file,) = json.loads(text(FileResult(path="gone.svg", failures=("gone.svg: there is no such file",))))["files"]
+    (file,) = json.loads(text(FileResult(path="gone.svg", failures=(Failure("there is no such file", "gone.svg"),))))[
+        "files"
+    ]
     assert file["failures"] == ["gone.svg: there is no such file"]
 
 

@@ -12,6 +12,7 @@ from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report, Skipped
+from seamcheck.errors import Failure
 from seamcheck.report.junit import render
 
 
@@ -111,11 +112,18 @@ def test_a_check_that_judged_nothing_is_skipped_and_a_place_it_did_not_judge_is_
 
 
 def test_what_could_not_be_judged_is_an_error_also_beside_what_was(judged):
-    file = judged(failures=("ferryhand.svg, piece back: the outline is open", "ferryhand.svg: a check crashed"))
+    file = judged(
+        failures=(
+            Failure("the outline is open", "ferryhand.svg", "piece back"),
+            Failure("a check crashed", "ferryhand.svg"),
+        )
+    )
     (error,) = cases(Report(files=(file,)))["judged"].result
     assert isinstance(error, junitparser.Error)
     assert error.text == "piece back: the outline is open\na check crashed"
-    assert cases(Report(files=(FileResult(path="gone.svg", failures=("gone.svg: gone",)),))).keys() == {"judged"}
+    assert cases(Report(files=(FileResult(path="gone.svg", failures=(Failure("gone", "gone.svg"),)),))).keys() == {
+        "judged"
+    }
 
 
 def test_letters_that_xml_cannot_hold_are_replaced(judged, finding):

@@ -7,6 +7,7 @@ import pytest
 
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
+from seamcheck.errors import Failure
 from seamcheck.pattern.drawing import Place
 from seamcheck.report.markdown import LIMIT, render, text
 
@@ -50,7 +51,9 @@ def test_accepted_findings_are_folded_away_with_the_reason(judged, finding):
 
 
 def test_several_files_have_their_sum_and_what_could_not_be_judged_is_told(judged, finding):
-    markdown = told(judged(finding()), FileResult(path="gone.svg", failures=("gone.svg: there is no such file",)))
+    markdown = told(
+        judged(finding()), FileResult(path="gone.svg", failures=(Failure("there is no such file", "gone.svg"),))
+    )
     assert markdown.startswith("## seamcheck: 2 files: 1 with something to put right, 1 not judged or not whole")
     assert "### ❌ gone.svg: could not be judged\n" in markdown
     assert "- **Not judged:** there is no such file" in markdown

@@ -98,7 +98,7 @@ def test_what_the_shop_accepts_is_suppressed_with_the_reason(judged, finding):
 
 @pytest.mark.parametrize(
     ("changes", "code", "successful"),
-    [({}, 1, True), ({"findings": ()}, 0, True), ({"failures": ("ferryhand.svg: a check crashed",)}, 2, False)],
+    [({}, 1, True), ({"findings": ()}, 0, True), ({"failures": (Failure("a check crashed", "ferryhand.svg"),)}, 2, False)],
 )
 def test_the_invocation_tells_the_exit_code_and_what_failed(judged, finding, changes, code, successful):
     file = replace(judged(finding()), **changes)
@@ -114,15 +114,15 @@ def test_the_invocation_tells_the_exit_code_and_what_failed(judged, finding, cha
     ("failure", "location"),
     [
         (
-            Failure("cut.dxf, line 74: it breaks off", "cut.dxf", 74),
+            Failure("it breaks off", "cut.dxf", Place("line 74", 74)),
             {"artifactLocation": {"uri": "cut.dxf", "index": 0}, "region": {"startLine": 74}},
         ),
         (
-            Failure("shop/cut.seams.toml, line 4, column 9: an odd key", "shop/cut.seams.toml", 4, 9),
+            Failure("an odd key", "shop/cut.seams.toml", Place("line 4, column 9", 4, 9)),
             {"artifactLocation": {"uri": "shop/cut.seams.toml"}, "region": {"startLine": 4, "startColumn": 9}},
         ),
-        (Failure("cut.seams.toml: gone", "cut.seams.toml"), {"artifactLocation": {"uri": "cut.dxf", "index": 0}}),
-        ("cut.dxf: a check crashed", {"artifactLocation": {"uri": "cut.dxf", "index": 0}}),
+        (Failure("gone", "cut.seams.toml"), {"artifactLocation": {"uri": "cut.dxf", "index": 0}}),
+        (Failure("a check crashed", "cut.dxf"), {"artifactLocation": {"uri": "cut.dxf", "index": 0}}),
     ],
 )
 def test_what_could_not_be_judged_has_the_region_that_is_known(failure, location):
@@ -196,7 +196,7 @@ def test_paths_are_references(path, reference):
 
 def test_a_run_without_files_is_valid():
     assert run(Report(files=()))["results"] == []
-    assert run(Report(files=(FileResult(path="gone.svg", failures=("gone.svg: gone",)),)))["invocations"]
+    assert run(Report(files=(FileResult(path="gone.svg", failures=(Failure("gone", "gone.svg"),)),)))["invocations"]
 
 
 def test_skipped_checks_are_notes(judged):

@@ -6,6 +6,7 @@ from seamcheck.amounts import Length, Name, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, InForce, Report, Skipped
+from seamcheck.errors import Failure
 from seamcheck.report.text import render
 
 WIDE = RenderOptions(width=100)
@@ -121,14 +122,16 @@ def test_a_house_rule_is_told_with_its_plugin(judged, finding):
 
 
 def test_a_file_that_failed_is_told_with_the_others_and_cautions_stand_once(judged):
-    text = told(FileResult(path="gone.svg", failures=("gone.svg: there is no such file",)), judged(), judged())
+    text = told(
+        FileResult(path="gone.svg", failures=(Failure("there is no such file", "gone.svg"),)), judged(), judged()
+    )
     assert text.startswith("gone.svg: could not be judged\n\nNot judged: there is no such file\n")
     assert text.count("ferryhand.svg: nothing to put right") == 2
     assert text.count("cheap cloth first") == 1
 
 
 def test_a_file_judged_in_part_does_not_look_good(judged):
-    file = judged(failures=("ferryhand.svg: the check seam-span crashed",))
+    file = judged(failures=(Failure("the check seam-span crashed", "ferryhand.svg"),))
     assert told(file).startswith("ferryhand.svg: nothing to put right, but not everything could be judged\n")
 
 
@@ -183,7 +186,7 @@ def test_what_several_files_skip_alike_is_told_once(judged):
     assert text.count("no earlier file to compare with") == 1
     assert "Skipped in every file:\n  grain-turned (back, front): no earlier file to compare with\n" in text
     assert "Skipped:\n  ease: the plan gives no seam ease\n" in text
-    unjudged = FileResult(path="gone.svg", failures=("gone.svg: gone",))
+    unjudged = FileResult(path="gone.svg", failures=(Failure("gone", "gone.svg"),))
     assert "in every file" not in render(Report(files=(judged(), unjudged)), RenderOptions())
 
 
@@ -230,7 +233,7 @@ def test_what_is_told_of_the_file_is_no_finding(judged):
 
 
 def test_several_files_are_summed_up(judged, finding):
-    gone = FileResult(path="gone.svg", failures=("gone.svg: there is no such file",))
+    gone = FileResult(path="gone.svg", failures=(Failure("there is no such file", "gone.svg"),))
     text = flat(told(judged(), judged(finding()), judged(finding(severity=Severity.NOTE)), gone))
     assert "\n4 files: 1 with something to put right, 1 not judged or not whole (gone.svg).\n" in text
     assert "files:" not in told(judged(finding()))

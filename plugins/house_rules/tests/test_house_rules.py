@@ -157,7 +157,9 @@ def test_a_number_that_means_nothing_is_one_sentence():
 def test_the_ticket_says_cut_or_wait():
     good = check_draft(good_draft())
     short = check_draft(FAULTS["short-side"].change(good_draft()))
-    broken = replace(good, path="gone.svg", failures=("gone.svg: there is no such file",))
+    broken = replace(
+        good, path="gone.svg", failures=(SeamcheckError("there is no such file", path="gone.svg").failure,)
+    )
     assert render_report(ticket.REPORT, good, short, broken).splitlines() == [
         "CUT         ferryhand-panels.svg: 2 pieces",
         "WAIT        ferryhand-panels.svg: side",

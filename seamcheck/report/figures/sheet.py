@@ -84,7 +84,7 @@ def _groups(file: FileResult) -> list[Group]:
 
 def _described(file: FileResult) -> str:
     """What a file comes to, and what was looked at."""
-    failed = " ".join(telling.failure(file.path, one) for one in file.failures)
+    failed = " ".join(one.where_named(file.path) for one in file.failures)
     verdict = telling.verdict(file, _groups(file))[0]
     return f"{PurePath(file.path).name}: {verdict}. {failed} {telling.looked_at(file)}"
 

@@ -27,10 +27,7 @@ def file_section(view: View, head: str) -> str:
     parts = [
         f'<div class="verdict {kind}">',
         view.heading(0, f"{head}<span>{words(verdict[:1].upper() + verdict[1:])}</span>", f"{view.prefix}-title"),
-        *(
-            f'<p class="failure"><b>Not judged:</b> {prose(telling.failure(file.path, one))}</p>'
-            for one in file.failures
-        ),
+        *(f'<p class="failure"><b>Not judged:</b> {prose(one.where_named(file.path))}</p>' for one in file.failures),
         f'<p class="quiet">{prose(telling.looked_at(file))}</p>' if file.sizes else "",
         _list_of_findings(view),
         "</div>",

@@ -40,7 +40,7 @@ def _paragraphs(trued: TruedFile, options: RenderOptions, written: str | None) -
         verdict += "; with them nothing is left to put right" if proposals else "; there is nothing to put right"
     yield headline(verdict, "error" if left else "good", options)
     for failure in trued.failures:
-        yield wrap(f"Not judged: {failure.removeprefix(trued.path).lstrip(',: ')}", options, hanging="  ")
+        yield wrap(f"Not judged: {failure.where_named(trued.path)}", options, hanging="  ")
     several = len(trued.sizes) > 1
     for one in trued.sizes:
         for number, proposal in enumerate(one.proposals, 1):

@@ -15,7 +15,7 @@ from drawing import DEMO, altered, judged, left, texts
 
 import seamcheck
 from seamcheck.cli.main import main
-from seamcheck.errors import SeamcheckError
+from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.report.figures.base import inline, standalone
 from seamcheck.report.figures.graph import graph_figure
 from seamcheck.report.figures.junction import junction_figure
@@ -80,7 +80,9 @@ def test_a_sheet_is_well_formed_and_names_all_that_was_found(file):
 def test_a_file_that_was_not_judged_is_told_on_the_sheet():
     from seamcheck.engine.result import FileResult
 
-    told = " ".join(texts(sheet([FileResult(path="gone.svg", failures=("gone.svg: there is no such file",))])))
+    told = " ".join(
+        texts(sheet([FileResult(path="gone.svg", failures=(Failure("there is no such file", "gone.svg"),))]))
+    )
     assert "could not be judged" in told or "there is no such file" in told
 
 
