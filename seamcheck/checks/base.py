@@ -81,7 +81,7 @@ OWN = "the check itself, by what it measures there"
 
 @dataclass(frozen=True, slots=True)
 class Tolerance:
-    """A tolerance in mm or degrees, and its origin: "default", a file, a seam of a plan, rounded grade rules, the check itself.
+    """A tolerance in mm or degrees, and its origin: "default", a file, rounded grade rules, the check itself.
 
     `holds_for` names the seam or the size that it is for; "" where it is for all.
     """

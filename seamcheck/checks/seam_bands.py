@@ -41,7 +41,7 @@ def _stated(context: Context, walk: Walk) -> Tolerance | None:
     """What the plan states, for the seam or for all."""
     path, own = context.plan.path if context.plan else "", walk.seam.plan.tolerance
     if own is not None:
-        return Tolerance(own, Unit.LENGTH, f"{path}, seam {walk.name}", f"seam {walk.name}")
+        return Tolerance(own, Unit.LENGTH, path, f"seam {walk.name}")
     if context.plan is not None and context.plan.states_tolerance:
         return Tolerance(context.plan.tolerance, Unit.LENGTH, path)
     return None

@@ -271,9 +271,7 @@ def _row(row: InForce, *, name_codes: bool) -> Phrase:
         parts.append(joined((tolerance, _origin(row.tolerance_from))))
     if row.severity != BANDS:
         parts.append(f"{_graded(row.severity)}{_origin(row.severity_from)}")
-    at = list(row.codes if name_codes else ()) or [
-        place for place in row.places if not row.tolerance_from.endswith(place)
-    ]
+    at = (row.codes if name_codes else ()) or row.places
     said = joined(parts, ", ")
     return joined((amounts.listed(at), said), " ") if at else said
 

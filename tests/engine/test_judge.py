@@ -560,7 +560,7 @@ def test_the_tolerances_of_a_plan_and_its_seams_are_told():
     ]
     plan = dataclasses.replace(plan, seams=(dataclasses.replace(seam, tolerance=4.0),))
     told = rows(judge(draft.pattern(), plan, (SEAM_LENGTH,), Settings()), "seam-length")
-    assert told[(), ("seam side",)].tolerance_from == "own.seams.toml, seam side"
+    assert told[(), ("seam side",)].tolerance_from == "own.seams.toml"
 
 
 def test_a_tolerance_that_a_check_sets_for_one_place_is_told_as_its_own_and_not_by_its_amount():

@@ -296,7 +296,7 @@ ROWS = (
         check="seam-length",
         tolerance=4.0,
         unit="mm",
-        tolerance_from="p.seams.toml, seam side",
+        tolerance_from="p.seams.toml",
         severity="bands",
         severity_from="default",
         places=("seam side",),
@@ -324,7 +324,7 @@ ROWS = (
 
 def test_verbose_tells_what_is_in_force_and_from_where(judged):
     text = told(judged(in_force=ROWS), options=VERBOSE)
-    assert "  seam-length: 3.2 mm (1/8 in) from shop.toml; 4.0 mm (3/16 in) from p.seams.toml, seam side\n" in text
+    assert "  seam-length: 3.2 mm (1/8 in) from shop.toml; seam side 4.0 mm (3/16 in) from p.seams.toml\n" in text
     assert "  corner-blend: pointed and hollow 3.5°; jog turned off from shop.toml\n" in text
     assert "In force" not in told(judged(in_force=ROWS))
 
