@@ -33,7 +33,6 @@ _SLIPS = {
     96 / 25.4: "px and millimetres taken for each other",
 }
 TIMES = 1.1  # what is off by less is told in per cent
-_MARKED = " is a square marked "  # the reason of a role that only the size inside gave
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "inches": 25.4, '"': 25.4, "″": 25.4, "zoll": 25.4,
           "pouce": 25.4, "pouces": 25.4, "duim": 25.4, "pollici": 25.4, "pulgadas": 25.4}  # fmt: skip
 _SIDE = r"(\d+(?:[.,]\d+)?)"
@@ -80,12 +79,16 @@ def labelled_square(lines: Sequence[LineMark], texts: Sequence[TextMark]) -> Sca
         for index, corners, sized in found:
             for each in sized:
                 stated = _stated(each, alone=alone)
-                by_role = lines[index].role is Role.TEST_SQUARE and _MARKED not in lines[index].why
-                called = by_role or role_in(each) is Role.TEST_SQUARE
+                called = any(role_in(name) is Role.TEST_SQUARE for name in (each, *_names(lines[index])))
                 if stated is not None and stated <= LARGEST and (alone or called):
-                    why = f'{lines[index].place}{_MARKED}"{each}"'
+                    why = f'{lines[index].place} is a square marked "{each}"'
                     return ScaleSquare(index, stated, _side(corners), why, called, _also(each, stated))
     return None
+
+
+def _names(line: LineMark) -> tuple[str, ...]:
+    """What the file calls a line and what it lies in."""
+    return (line.label, line.layer, *line.groups, line.block or "")
 
 
 def plausible(sides: Sequence[float], factor: float = 1.0) -> bool:
@@ -223,7 +226,7 @@ def _squares(drawing: Drawing) -> Iterator[ScaleSquare]:
             stated = _stated(words, alone=False)
             if stated is not None:
                 x0, y0, x1, y1 = line.curve.bounds()
-                why = f'{line.place}{_MARKED}"{words}"'
+                why = f'{line.place} is a square marked "{words}"'
                 yield ScaleSquare(index, stated, max(x1 - x0, y1 - y0), why, called=True, also=_also(words, stated))
 
 
