@@ -16,6 +16,7 @@ from seamcheck.pattern.plan import Plan, SeamPlan
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 DEMO = FIXTURES / "ferryhand"
 CORPUS = drafted("corpus")
+DEMO_TEXT = (DEMO / "ferryhand.seams.toml").read_text(encoding="utf-8")
 
 AGREE = Reason(term="length", weight=2.0, words="the lengths agree within 0.1 mm")
 NO_MATE = Reason(term="notches", weight=-0.5, words="one notch of the first side has no mate")
@@ -65,3 +66,12 @@ def demo(*asked: str, form: str = "ferryhand.svg") -> Proposal:
 def corpus(name: str, *asked: str) -> Proposal:
     path = next(path for path in CORPUS.glob(f"{name}.*") if path.suffix in (".svg", ".dxf"))
     return proposed(*read_true(path, path.with_suffix(".seams.toml")), asked)
+
+
+def asking(text: str, *names: str) -> str:
+    """A plan's text with some of its seams put behind "#"."""
+    blocks = text.split("\n\n")
+    for i, block in enumerate(blocks):
+        if any(f'name = "{name}"' in block for name in names):
+            blocks[i] = "\n".join(["# Is this a seam?", *(f"# {line}" for line in block.splitlines())])
+    return "\n\n".join(blocks)

@@ -4,7 +4,6 @@ What the page says the plan is, is read here by the program's own reader of plan
 """
 
 import json
-import re
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -14,24 +13,14 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 
 from browser import browser, find_browser
-from proposing import CORPUS, DEMO, corpus, demo, proposed
+from proposing import CORPUS, DEMO_TEXT, asking, corpus, demo, proposed
 
-from seamcheck.config.plan_file import format_plan, parse_plan
+from seamcheck.config.plan_file import parse_plan
 from seamcheck.pairing.proposal import Proposal
 from seamcheck.pattern.plan import DartPlan, EdgeUse, Plan, SeamPlan
 from seamcheck.report.pairing.page import pairing_page
 
 EXECUTABLE = find_browser()
-DEMO_TEXT = (DEMO / "ferryhand.seams.toml").read_text(encoding="utf-8")
-
-
-def _asking(text: str, *names: str) -> str:
-    """A plan's text with some of its seams put behind "#"."""
-    blocks = text.split("\n\n")
-    for i, block in enumerate(blocks):
-        if any(f'name = "{name}"' in block for name in names):
-            blocks[i] = "\n".join(["# Is this a seam?", *(f"# {line}" for line in block.splitlines())])
-    return "\n\n".join(blocks)
 
 
 needs_browser = pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium is installed to open the page in")
@@ -53,7 +42,7 @@ def made(tmp_path_factory):
         if name not in there:
             if name == "demo":
                 asked = ("waist-back", "facing-side")
-                proposal, text = demo(*asked), _asking(DEMO_TEXT, *asked)
+                proposal, text = demo(*asked), asking(DEMO_TEXT, *asked)
             there[name] = folder / f"{name}.html"
             there[name].write_text(pairing_page(proposal, text), encoding="utf-8")
         return there[name]
@@ -589,39 +578,3 @@ def test_whatever_is_done_the_text_says_what_the_page_knows(desk):
             said = pieces[piece.name]
             assert (list(piece.unsewn), piece.fold, piece.cut) == (said["unsewn"], said["fold"], said["cut"])
     assert "# the fly opening" in shown[-1][0]
-
-
-# Without a browser
-
-
-def test_the_page_is_one_file_that_asks_for_nothing_and_is_the_same_every_time():
-    text = _asking(DEMO_TEXT, "waist-back")
-    page = pairing_page(demo("waist-back"), text)
-    assert pairing_page(demo("waist-back"), text) == page
-    assert not re.search(r"""(?:src|href)\s*=\s*["'](?!#)""", page)
-    # The names of XML vocabularies are no addresses that anything is fetched from.
-    assert set(re.findall(r"https?://[^\"' <)]+", page)) == {"http://www.w3.org/2000/svg"}
-    assert "default-src 'none'" in page
-    assert page.count("<script") == 2
-
-
-def test_a_text_that_is_not_this_plan_is_not_kept():
-    proposal = demo()
-    other = DEMO_TEXT.replace("side-hem = [80, 1070]", "side-hem = [80, 1000]")
-    for text in (other, "format = 2", "no plan at all", format_plan(Plan())):
-        assert f"# {'the fly opening'}" not in pairing_page(proposal, text)
-    assert "# the fly opening" in pairing_page(proposal, DEMO_TEXT)
-
-
-def test_seams_that_a_text_lacks_are_added_behind_it():
-    proposal = demo("facing-side")
-    block = '[[seams]]\nname = "facing-side"\nsew = ["facing-front.side", "facing-back.side"]'
-    text = DEMO_TEXT.replace(block, "").replace("# to its own mirror twin", "# mine")
-    data = json.loads(
-        re.search(r'<script type="application/json" id="data">(.*?)</script>', pairing_page(proposal, text))[1]
-    )
-    assert "# mine" in data["text"]
-    assert (
-        "# Is this a seam? the lengths agree within 0.1 mm; one notch of the first side has no mate" in data["text"]
-    )
-    assert '# name = "facing-side"' in data["text"]

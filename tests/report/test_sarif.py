@@ -98,7 +98,11 @@ def test_what_the_shop_accepts_is_suppressed_with_the_reason(judged, finding):
 
 @pytest.mark.parametrize(
     ("changes", "code", "successful"),
-    [({}, 1, True), ({"findings": ()}, 0, True), ({"failures": (Failure("a check crashed", "ferryhand.svg"),)}, 2, False)],
+    [
+        ({}, 1, True),
+        ({"findings": ()}, 0, True),
+        ({"failures": (Failure("a check crashed", "ferryhand.svg"),)}, 2, False),
+    ],
 )
 def test_the_invocation_tells_the_exit_code_and_what_failed(judged, finding, changes, code, successful):
     file = replace(judged(finding()), **changes)
