@@ -74,10 +74,11 @@ def moved_notches(*amounts: float) -> Sheet:
     return notches("front", waist, *moved)
 
 
-def hem_leaving(degrees: float) -> Sheet:
-    """The front's hem leaves the side seam at another angle, and still meets the fold squarely."""
-    hem = line("front", "hem")
-    return lines("front", hem=smooth(hem.start, unit(180 - degrees), hem.end, -1))
+def hem_leaving(degrees: float, on_back: float = 0.0) -> Sheet:
+    """The hem of the front, or of both, leaves the side seam at another angle, and still meets the fold squarely."""
+    hem, back = line("front", "hem"), line("back", "hem")
+    draft = GOOD.with_lines("front", hem=smooth(hem.start, unit(180 - degrees), hem.end, -1))
+    return Sheet.of(draft.with_lines("back", hem=smooth(back.start, -1, back.end, unit(180 + on_back))))
 
 
 def slipped_joint(amount: float) -> Sheet:

@@ -206,6 +206,12 @@ def test_of_two_corners_the_square_one_was_left_alone(degrees):
     assert "Likely front.side-hem was changed" in finding.message
 
 
+@pytest.mark.parametrize(("on_back", "named"), [(0.6, True), (-0.6, True), (1.5, False), (-1.5, False)])
+def test_a_corner_is_called_square_up_to_three_quarters_of_a_degree(on_back, named):
+    (finding,) = [one for one in hem_leaving(8.0, on_back).judged().findings if one.check == "corner-blend"]
+    assert ("Likely front.side-hem was changed" in finding.message) is named
+
+
 def test_one_notch_that_slipped_and_two_that_slipped_together():
     one, two = moved_notches(5.0).judged().findings, moved_notches(-2.5, -2.5).judged().findings
     assert "likely this one notch was misplaced" in one[0].message
