@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Phrase, listed, worded
@@ -149,7 +150,7 @@ def judge(
         skipped=tuple(dict.fromkeys(skipped)),
         findings=tuple(located(sorted(findings, key=_order), pattern)),
         failures=tuple(
-            dict.fromkeys([*_unjudgeable(judged), *(one.ran.failure for one in graded if one.ran.failure)])
+            dict.fromkeys([*_unjudgeable(judged, plan), *(one.ran.failure for one in graded if one.ran.failure)])
         ),
         geometry=_geometry(judged, plan, contexts) if geometry else None,
     )
@@ -207,7 +208,7 @@ def _geometry(judged: Pattern, plan: Plan | None, contexts: Sequence[Context]) -
     )
 
 
-def _unjudgeable(pattern: Pattern) -> Iterable[Failure]:
+def _unjudgeable(pattern: Pattern, plan: Plan | None) -> Iterable[Failure]:
     """What keeps a file from being judged whole, one sentence each."""
     yield from open_outlines(pattern)
     unsure: dict[tuple[str, str], dict[str, Phrase]] = {}
@@ -223,12 +224,28 @@ def _unjudgeable(pattern: Pattern) -> Iterable[Failure]:
             place=f"piece {name}",
             remedy="correct its coordinates in the plan",
         ).failure
+    yield from _missing(pattern, plan)
     if not pattern.pieces and not pattern.open_outlines:
         yield InputError(
             "no piece was found: there is no closed outline of more than 4 square centimetres",
             path=pattern.path,
             remedy="see what was read with: seamcheck pieces FILE",
         ).failure
+
+
+def _missing(pattern: Pattern, plan: Plan | None) -> Iterable[Failure]:
+    """The pieces of the plan that the file, or one of its sizes, does not have: none of their seams is walked."""
+    sizes = {piece.name: [one.size for one in pattern.pieces if one.name == piece.name] for piece in pattern.pieces}
+    opened = [line.name.casefold() for line in pattern.open_outlines]
+    for piece in plan.pieces if plan is not None and pattern.pieces else ():
+        without = [size for size in pattern.sizes if size not in sizes.get(piece.name, ())]
+        if without and not any(fnmatchcase(name, piece.in_file.casefold()) for name in opened):
+            of_size = f" in size {listed(without)}" if piece.name in sizes else ""
+            yield InputError(
+                f'the plan\'s piece "{piece.name}" (in-file = "{piece.in_file}") is not there{of_size}',
+                path=pattern.path,
+                remedy="correct in-file in the plan, or add the piece to the file",
+            ).failure
 
 
 def open_outlines(pattern: Pattern) -> Iterable[Failure]:

@@ -48,7 +48,11 @@ def build_pattern(
             piece_plan = replace(piece_plan, corners=_in_this_size(piece_plan.corners, shape, same))
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
         pleats = [pleat for pleat in plan.pleats if piece_plan and pleat.piece == piece_plan.name] if plan else []
-        pieces.append(build_piece(shape, piece_plan, darts, pleats, line, allowance))
+        piece = build_piece(shape, piece_plan, darts, pleats, line, allowance)
+        if piece_plan is None and plan and any(one.name == shape.name for one in plan.pieces):
+            # The plan gives this name to a piece that the file calls otherwise: the two must not be taken for one another.
+            piece = replace(piece, name=f"{shape.name} (of the file)")
+        pieces.append(piece)
     notes = [
         *drawing.notes,
         *sheet.notes,

@@ -469,6 +469,33 @@ def test_a_corner_without_a_place_keeps_the_file_from_being_judged():
     assert 'plan corner "vent"' in result.failures[0]
 
 
+def test_a_piece_that_the_file_lacks_keeps_it_from_being_judged_whole():
+    draft = good_draft()
+    plan = dataclasses.replace(
+        draft.plan,
+        pieces=tuple(
+            dataclasses.replace(one, in_file="Forepart") if one.name == "front" else one for one in draft.plan.pieces
+        ),
+    )
+    pattern = dataclasses.replace(draft, plan=plan).pattern()
+    result = judge(pattern, plan, (PLAN_COMPLETE,), Settings())
+    assert [one.code for one in result.findings if one.pieces == ("front",)] == ["piece-missing"]
+    assert result.failures == (
+        f'{pattern.path}: the plan\'s piece "front" (in-file = "Forepart") is not there; '
+        "correct in-file in the plan, or add the piece to the file",
+    )
+    assert Report(files=(result,)).exit_code == 2
+
+
+def test_a_piece_that_one_size_lacks_is_named_with_the_size():
+    draft = nest()
+    pattern = draft.pattern()
+    pieces = tuple(one for one in pattern.pieces if (one.name, one.size) != ("front", pattern.sizes[1]))
+    result = judge(dataclasses.replace(pattern, pieces=pieces), draft.plan, (PLAN_COMPLETE,), Settings())
+    (failure,) = result.failures
+    assert f'piece "front" (in-file = "front") is not there in size {pattern.sizes[1]};' in failure
+
+
 def test_the_same_input_gives_the_same_result():
     assert check_draft(FAULTS["short-side"].change(good_draft())) == check_draft(
         FAULTS["short-side"].change(good_draft())

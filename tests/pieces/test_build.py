@@ -430,6 +430,20 @@ def test_an_exact_name_goes_before_a_pattern():
     assert [one.name for one in found.pieces] == ["front", "Front facing"]
 
 
+def test_a_piece_that_only_bears_the_name_of_a_piece_of_the_plan_is_not_taken_for_it():
+    marks = [line_mark(FRONT, label="front"), line_mark(box(at=300 + 0j), label="Back 40")]
+    missing = pattern(marks, '[pieces.front]\nin-file = "Forepart"\n')
+    assert [(one.name, one.in_file) for one in missing.pieces] == [
+        ("front (of the file)", "front"),
+        ("Back 40", "Back 40"),
+    ]
+    swapped = pattern(marks, '[pieces.front]\nin-file = "Back 40"\n')
+    assert [(one.name, one.in_file) for one in swapped.pieces] == [
+        ("front (of the file)", "front"),
+        ("front", "Back 40"),
+    ]
+
+
 def test_which_line_is_drawn_is_told_once():
     unknown = pattern([line_mark(FRONT, label="Front")])
     assert [note.code for note in unknown.notes] == ["line-unknown"]
