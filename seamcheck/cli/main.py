@@ -1,6 +1,6 @@
 """The command line. Start-up is light: whatever reads or judges a pattern is imported by the command that needs it.
 
-Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something is; 2 something could not be judged.
+Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something is; 2 something could not be judged, or was not looked at for want of a plan.
 """
 
 from __future__ import annotations
@@ -109,6 +109,11 @@ def main(debug: bool, no_plugins: bool) -> None:
     help="The least finding that makes the exit code 1.",
 )
 @click.option(
+    "--partial",
+    is_flag=True,
+    help="Without a plan: let the exit code be 0 or 1 although edges were not looked at.",
+)
+@click.option(
     "--jobs",
     type=click.IntRange(1),
     metavar="N",
@@ -131,6 +136,7 @@ def check(
     formats: tuple[str, ...],
     outputs: tuple[str, ...],
     fail_on: str,
+    partial: bool,
     jobs: int | None,
     verbose: bool,
     only: str | None,
@@ -143,7 +149,7 @@ def check(
 
     A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it.
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
-    judged.
+    judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
     """
     _refuse_overwriting(outputs, [*files, reading["plan"], reading["before"]])
     from dataclasses import replace
@@ -173,7 +179,7 @@ def check(
             if live and live[0].each:
                 with contextlib.redirect_stdout(stdout):
                     emit(live[0].each(results[-1], live[1]), None)
-    report = Report(files=tuple(results), rules=shops.rules(files), fail_on=Severity(fail_on))
+    report = Report(files=tuple(results), rules=shops.rules(files), fail_on=Severity(fail_on), partial=partial)
     if record is not None:
         report = _against_record(report, record, old)
     if not files:

@@ -9,18 +9,17 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 from seamcheck.amounts import Phrase, Unit, spoken
 from seamcheck.checks.base import DEFAULT, OWN, Check, Code, Observation, Severity, Tolerance
+from seamcheck.config.settings import Settings
 from seamcheck.engine.result import CheckCode, Finding, InForce
 from seamcheck.exact import snapped, snapped_point
 from seamcheck.pattern.subject import Subject
 
-if TYPE_CHECKING:
-    from seamcheck.config.settings import Settings
-
 BANDS = "bands"
+NONE = Settings()  # what holds by default
 
 
 def tolerance_of(
@@ -53,15 +52,17 @@ def general_tolerance(check: Check, code: Code, settings: Settings) -> Tolerance
 
 def in_force(check: Check, settings: Settings) -> Iterator[InForce]:
     """The tolerances and severities of a check, once for all of its codes that share them."""
-    shared: dict[tuple[Tolerance | None, str, str], list[str]] = {}
+    shared: dict[tuple[Tolerance | None, Tolerance | None, str, str, str], list[str]] = {}
     for code in check.codes:
         # What is seen and not measured has none.
-        tolerance = None if code.severity is not None else general_tolerance(check, code, settings)
+        tolerance, default = (
+            None if code.severity is not None else general_tolerance(check, code, by) for by in (settings, NONE)
+        )
         usual = BANDS if tolerance is not None else (code.severity or Severity.WARNING).value
         wanted = settings.severity(check.name, code.name)
         severity, graded = (wanted, settings.path) if wanted else (usual, DEFAULT)
-        shared.setdefault((tolerance, severity, graded), []).append(code.name)
-    for (tolerance, severity, graded), codes in shared.items():
+        shared.setdefault((tolerance, default, severity, graded, usual), []).append(code.name)
+    for (tolerance, default, severity, graded, usual), codes in shared.items():
         yield InForce(
             check=check.name,
             codes=tuple(codes),
@@ -70,6 +71,8 @@ def in_force(check: Check, settings: Settings) -> Iterator[InForce]:
             tolerance_from=tolerance.origin if tolerance else DEFAULT,
             severity=severity,
             severity_from=graded,
+            usual=default.value if default else None,
+            usual_severity=usual,
         )
 
 
@@ -77,7 +80,7 @@ def own_tolerances(
     check: Check, observed: Iterable[tuple[str, Observation]], settings: Settings
 ) -> Iterator[InForce]:
     """The tolerances that places of a check had of their own, by where they come from; `observed` comes with the size."""
-    places: dict[tuple[float, str, str], dict[str, None]] = {}
+    places: dict[tuple[float, str, str, float], dict[str, None]] = {}
     for size, one in observed:
         code = check.code(one.code)
         general, own = (tolerance_of(check, code, settings, given) for given in (None, one.tolerance))
@@ -85,8 +88,10 @@ def own_tolerances(
             continue
         # A mere number is told with the size that it was found in.
         place = own.holds_for if isinstance(one.tolerance, Tolerance) else f"size {size}"
-        places.setdefault((own.value, own.unit.value, own.origin), {})[place] = None
-    for (value, unit, origin), where in sorted(places.items()):
+        default = general_tolerance(check, code, NONE)
+        usual = own.value if default is None else default.value
+        places.setdefault((own.value, own.unit.value, own.origin, usual), {})[place] = None
+    for (value, unit, origin, usual), where in sorted(places.items()):
         yield InForce(
             check=check.name,
             tolerance=value,
@@ -95,6 +100,8 @@ def own_tolerances(
             severity=BANDS,
             severity_from=DEFAULT,
             places=tuple(place for place in where if place),
+            usual=usual,
+            usual_severity=BANDS,
         )
 
 

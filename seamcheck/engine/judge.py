@@ -16,7 +16,7 @@ from dataclasses import replace
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Phrase, listed, worded
+from seamcheck.amounts import Listed, Name, Phrase, listed, phrase, worded
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.engine.acceptance import Judged, accept
 from seamcheck.engine.causes import explain
@@ -123,6 +123,7 @@ def judge(
     findings = [finding for one in graded for _, finding in one.findings]
     notes = notes_not_said(pattern.notes, checks, findings, crashed, settings)
     skipped = [_skipped(skip, one.ran) for one in graded for skip in one.ran.skips]
+    skipped += [one for check in checks for size in sizes for one in _turned_off(check, size, settings)]
     if plan is not None:
         run = Judged(
             pattern=pattern,
@@ -145,7 +146,9 @@ def judge(
         checks=tuple(check.name for check in checks),
         in_force=tuple(_in_force(checks, settings, graded)),
         notes=notes,
+        planned=tuple(seam.name for seam in plan.seams) if plan is not None else (),
         seams=tuple(_walked(walk, context.size, inferred) for context in contexts for walk in context.walks),
+        open_edges=tuple(dict.fromkeys(edge for context in contexts for edge in _open_edges(context))),
         junctions=tuple(one for context in contexts for one in _junctions(context.graph, context.size)),
         skipped=tuple(dict.fromkeys(skipped)),
         findings=tuple(located(sorted(findings, key=_order), pattern)),
@@ -195,6 +198,26 @@ def _in_force(checks: Iterable[Check], settings: Settings, graded: Iterable[Grad
     for check in checks:
         yield from in_force(check, settings)
         yield from own_tolerances(check, observed.get(check.name, ()), settings)
+
+
+def _turned_off(check: Check, size: str, settings: Settings) -> Iterator[Skipped]:
+    """What the shop does not want to be told, although the check looked at it."""
+    off = [code.name for code in check.codes if settings.severity(check.name, code.name) == "off"]
+    if off:
+        words = "turned off by {by}" if len(off) == len(check.codes) else "{codes} turned off by {by}"
+        why = phrase(words, codes=Listed(tuple(map(Name, off))), by=Name(settings.path))
+        yield Skipped(check=check.name, size=size, reason="turned-off", why=why)
+
+
+def _open_edges(context: Context) -> Iterator[str]:
+    """The edges of one size that are in no seam, not unsewn and no fold."""
+    plans = {piece.name: piece for piece in context.plan.pieces} if context.plan else {}
+    for piece in context.pieces.values():
+        plan = plans.get(piece.name)
+        known = {*plan.unsewn, plan.fold} if plan else set()
+        for edge in piece.edges:
+            if edge.name not in known and not context.graph.seams_of(piece.name, edge.name):
+                yield f"{piece.name}.{edge.name}"
 
 
 def _geometry(judged: Pattern, plan: Plan | None, contexts: Sequence[Context]) -> FileGeometry:

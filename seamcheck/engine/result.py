@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Listed, Name, Phrase, count, opened, phrase
-from seamcheck.checks.base import Severity
+from seamcheck.checks.base import DEFAULT, OWN, ROUNDED, Severity
 from seamcheck.pattern.subject import PATTERN, Subject
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ class InForce:
 
     It holds for the `codes` of the check, or at the `places` that have a tolerance of their own. `severity` is "bands"
     where the deviation decides. Both sources are "default" or the file that says so; `tolerance` is None where nothing is
-    measured.
+    measured. `usual` and `usual_severity` are what holds by default.
     """
 
     check: str
@@ -86,6 +86,20 @@ class InForce:
     severity: str
     severity_from: str
     places: tuple[str, ...] = ()
+    usual: float | None = None
+    usual_severity: str = "bands"
+
+    @property
+    def milder(self) -> bool:
+        """Whether a file weighs what is found less than it is weighed by default, or turns it off."""
+        grades = ["off", "note", "warning", "error", "bands"]
+        return self.severity_from != DEFAULT and grades.index(self.severity) < grades.index(self.usual_severity)
+
+    @property
+    def widened(self) -> bool:
+        """Whether a file allows more than is allowed by default."""
+        stated = self.tolerance_from not in (DEFAULT, OWN, ROUNDED)
+        return stated and self.tolerance is not None and self.usual is not None and self.tolerance > self.usual
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +180,11 @@ class FileGeometry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FileResult:
-    """All that was found in one file. `failures` tell what could not be judged; `geometry` is kept where it is asked for."""
+    """All that was found in one file. `failures` tell what could not be judged; `geometry` is kept where it is asked for.
+
+    `planned` are the seams that were to be walked, `open_edges` the edges that are in no seam, not unsewn and no fold:
+    nobody looked at what they are sewn to.
+    """
 
     path: str
     pattern: str = ""
@@ -177,7 +195,9 @@ class FileResult:
     checks: tuple[str, ...] = ()
     in_force: tuple[InForce, ...] = ()
     notes: tuple[Note, ...] = ()
+    planned: tuple[str, ...] = ()
     seams: tuple[WalkedSeam, ...] = ()
+    open_edges: tuple[str, ...] = ()
     junctions: tuple[JudgedJunction, ...] = ()
     skipped: tuple[Skipped, ...] = ()
     findings: tuple[Finding, ...] = ()
@@ -189,6 +209,18 @@ class FileResult:
         failed = ", not judged whole" if self.failures else ""
         seams = len({seam.name for seam in self.seams})
         return f"<FileResult {self.path}: {count(len(self.findings), 'finding')}, {count(seams, 'seam')}{failed}>"
+
+    @property
+    def judged_seams(self) -> tuple[str, ...]:
+        """The seams that were walked in every size that was judged."""
+        walked = {(seam.name, seam.size) for seam in self.seams}
+        names = dict.fromkeys(seam.name for seam in self.seams)
+        return tuple(name for name in names if all((name, size) in walked for size in self.sizes))
+
+    @property
+    def looked_at_in_part(self) -> bool:
+        """Whether edges were left out of sight, since no plan says what they are sewn to."""
+        return self.plan is None and bool(self.open_edges)
 
     def junction_of(self, finding: Finding) -> int | None:
         """The junction that a finding is about, or that lies at the corner it is about, by its place in `junctions`."""
@@ -227,11 +259,13 @@ class Report:
     """The result of a run over files, in the order they were named.
 
     `rules` are those that could have found something; `fail_on` is the least finding that the run is not good with.
+    With `partial` it may be good although edges were not looked at for want of a plan.
     """
 
     files: tuple[FileResult, ...]
     rules: tuple[CheckCode, ...] = ()
     fail_on: Severity = Severity.WARNING
+    partial: bool = False
 
     def __repr__(self) -> str:
         """Return one line."""
@@ -257,8 +291,8 @@ class Report:
 
     @property
     def failed(self) -> bool:
-        """Whether something could not be judged."""
-        return any(file.failures for file in self.files)
+        """Whether something could not be judged, or was not looked at."""
+        return any(file.failures or (file.looked_at_in_part and not self.partial) for file in self.files)
 
     def fails(self, finding: Finding) -> bool:
         """Whether the run is not good with this finding."""

@@ -69,7 +69,9 @@ def file_json(file: FileResult) -> dict[str, object]:
         "in_force": [_in_force(row) for row in file.in_force],
         "failures": file.failures,
         "notes": [{"code": note.code, "message": note.message} for note in file.notes],
+        "planned": file.planned,
         "seams": [_seam(seam) for seam in file.seams],
+        "open_edges": file.open_edges,
         "junctions": [_junction(junction) for junction in file.junctions],
         "skipped": [_skipped(skipped) for skipped in file.skipped],
         "findings": [_finding(finding) for finding in file.findings],
@@ -87,6 +89,8 @@ def _in_force(row: InForce) -> dict[str, object]:
         "tolerance_from": row.tolerance_from,
         "severity": row.severity,
         "severity_from": row.severity_from,
+        "usual": None if row.usual is None else float(row.usual),
+        "usual_severity": row.usual_severity,
     }
 
 

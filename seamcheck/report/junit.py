@@ -72,6 +72,8 @@ def _suite(file: FileResult, report: Report) -> ElementTree.Element:
 
 def _cases(file: FileResult) -> Iterator[_Case]:
     yield _Case("file", "judged", failures=file.failures)
+    if file.looked_at_in_part:
+        yield _Case("file", "every edge looked at", skipped=telling.coverage(file))
     cases: dict[tuple[str, str, str], _Case] = {}
     for size in file.sizes:
         named = f", size {size}" if size and len(file.sizes) > 1 else ""

@@ -31,7 +31,7 @@ REGION = {"line": "startLine", "column": "startColumn"}
 EXITS = {
     0: "all was judged, and nothing is at or above what the run fails on",
     1: "something is at or above what the run fails on",
-    2: "something could not be judged",
+    2: "something could not be judged, or was not looked at for want of a plan",
 }
 
 
@@ -180,6 +180,8 @@ def _notifications(file: FileResult, number: int) -> list[dict[str, object]]:
     told: list[tuple[str, str, dict[str, object]]] = [
         ("error", sentence, _failed_at(file, sentence, here)) for sentence in file.failures
     ]
+    if file.looked_at_in_part:
+        told.append(("warning", _opened(telling.coverage(file)), here))
     told += [("note", f"Skipped: {sentence}", here) for sentence in telling.skipped(file.skipped)]
     return [
         {"level": level, "message": {"text": text}, "locations": [{"physicalLocation": at}]}

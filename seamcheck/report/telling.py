@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 MOST_NAMES = 12  # a longer list of names is given as its number alone
 BANDS = "bands"
 DEFAULT = "default"
+MILDER = {"off": "turned off", "note": "a note only", "warning": "a warning at most"}
 BANDS_TOLD = "up to half a tolerance nothing is said, up to the tolerance it is a note, up to twice a warning, beyond that an error"
 
 
@@ -47,10 +48,52 @@ def verdict(file: FileResult, groups: Sequence[Group]) -> tuple[str, str]:
     if notes:
         parts.append(f"{count(notes, 'small thing')} to look at")
     describe = " and ".join(parts) or "nothing to put right"
-    kind = min(ranks, key=["error", "warning", "note"].index, default="good")
-    if file.failures:
-        return f"{describe}, but not everything could be judged", "error"
-    return (describe if file.seams else f"{describe}; no seam was walked"), kind
+    kind = min(ranks, key=["error", "warning", "note"].index, default="note" if file.looked_at_in_part else "good")
+    told = "; ".join([describe, coverage(file), *laxer(file)])
+    return (f"{told}; not everything could be judged", "error") if file.failures else (told, kind)
+
+
+def coverage(file: FileResult) -> str:
+    """How many seams were judged, and how many edges nobody looked at."""
+    judged, open_edges = len(file.judged_seams), len(file.open_edges)
+    planned = len({*file.planned})
+    of = (
+        f"{judged} of {count(planned, 'seam')}"
+        if planned and file.plan
+        else count(judged, "seam")
+        if judged
+        else "no seam"
+    )
+    told = f"{of} judged"
+    if not open_edges:
+        return f"{told}, every edge sewn, free or a fold" if file.pieces else told
+    told += f", {count(open_edges, 'edge')} not looked at"
+    return told if file.plan else f"{told}: say which seams they are (seamcheck pair)"
+
+
+def laxer(file: FileResult) -> list[str]:
+    """What is weighed less, or may be off by more, than is usual: one part for each file, the shop's or the plan, that says so."""
+    rows: dict[str, list[InForce]] = {}
+    for row in file.in_force:
+        rows.setdefault(row.check, []).append(row)
+    said: dict[str, dict[str, None]] = {}
+    for of_check in rows.values():
+        for row in of_check:
+            if row.milder:
+                alike = len({one.severity for one in of_check if one.codes}) == 1
+                told = f"{_rules(row, alike=alike)} {MILDER[row.severity]}"
+                said.setdefault(row.severity_from, {})[told] = None
+            elif row.widened:
+                alike = len({one.tolerance for one in of_check if one.codes}) == 1
+                say = amounts.angle if row.unit == "degrees" else amounts.length
+                at = f" at {amounts.listed(row.places)}" if row.places else ""
+                told = f"{_rules(row, alike=alike)} up to {say(row.tolerance or 0.0)}{at}"
+                said.setdefault(row.tolerance_from, {})[told] = None
+    return [f"laxer by {path}: {amounts.listed(tuple(what))}" for path, what in said.items()]
+
+
+def _rules(row: InForce, *, alike: bool) -> str:
+    return row.check if alike or not row.codes else amounts.listed([f"{row.check}/{code}" for code in row.codes])
 
 
 def site(file: FileResult, failure: Failure) -> tuple[str, dict[str, int]]:
@@ -267,13 +310,17 @@ def in_force(file: FileResult) -> Iterable[tuple[str, Phrase]]:
 def _row(row: InForce, *, name_codes: bool) -> Phrase:
     parts: list[Fact] = []
     if row.tolerance is not None:
-        tolerance = Angle(row.tolerance) if row.unit == "degrees" else Length(row.tolerance)
-        parts.append(joined((tolerance, _origin(row.tolerance_from))))
+        parts.append(joined((_tolerance(row), _origin(row.tolerance_from))))
     if row.severity != BANDS:
         parts.append(f"{_graded(row.severity)}{_origin(row.severity_from)}")
     at = (row.codes if name_codes else ()) or row.places
     said = joined(parts, ", ")
     return joined((amounts.listed(at), said), " ") if at else said
+
+
+def _tolerance(row: InForce) -> Length | Angle:
+    amount = row.tolerance or 0.0
+    return Angle(amount) if row.unit == "degrees" else Length(amount)
 
 
 def _graded(severity: str) -> str:

@@ -72,6 +72,8 @@ def asked(monkeypatch):
         "partly.svg": dataclasses.replace(
             found(Severity.ERROR), failures=(Failure("a check crashed", "partly.svg"),)
         ),
+        "unlooked.svg": FileResult(path="", sizes=("M",), open_edges=("back.hem",)),
+        "planned.svg": FileResult(path="", sizes=("M",), open_edges=("back.hem",), plan="planned.seams.toml"),
         "gone.svg": FileResult(
             path="", failures=(Failure("there is no such file; check the name and the folder", "gone.svg"),)
         ),
@@ -127,6 +129,11 @@ def sentence(result) -> str:
         (["gone.svg"], 2),
         (["error.svg", "gone.svg"], 2),
         (["partly.svg"], 2),
+        (["unlooked.svg"], 2),
+        (["unlooked.svg", "--partial"], 0),
+        (["unlooked.svg", "warning.svg", "--partial"], 1),
+        (["unlooked.svg", "gone.svg", "--partial"], 2),
+        (["planned.svg"], 0),
         (["crash.svg", "good.svg"], 2),
         (["note.svg", "--fail-on", "note"], 1),
         (["good.svg", "--fail-on", "note"], 0),

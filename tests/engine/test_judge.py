@@ -226,6 +226,31 @@ def test_corners_that_no_inferred_seam_reaches_are_told_once_by_their_code_and_o
     assert [one.corners for one in written] == [("a.b",), ("c.d",), ("e.f",)]
 
 
+@pytest.mark.parametrize(
+    ("severities", "why"),
+    [
+        ({"our-check": "off"}, "turned off by shop.toml"),
+        ({"our-check/off": "off", "our-check/bare": "off"}, "off and bare turned off by shop.toml"),
+        ({"our-check": "note"}, None),
+    ],
+)
+def test_what_is_turned_off_is_skipped(severities, why):
+    result = judged(check(off(9.0)), settings=Settings(path="shop.toml", severities=severities))
+    assert [str(one.why) for one in result.skipped if one.reason == "turned-off"] == ([why] if why else [])
+
+
+def test_edges_that_no_seam_and_no_plan_knows_are_open_edges():
+    assert judged(SEAM_LENGTH).open_edges == ()
+    draft = good_draft()
+    plan = dataclasses.replace(
+        draft.plan, pieces=tuple(dataclasses.replace(one, unsewn=(), fold=None) for one in draft.plan.pieces)
+    )
+    named = {edge for piece in draft.plan.pieces for edge in (*piece.unsewn, piece.fold) if edge}
+    found = judged(SEAM_LENGTH, draft=dataclasses.replace(draft, plan=plan))
+    assert {edge.partition(".")[2] for edge in found.open_edges} == named != set()
+    assert (found.planned, found.judged_seams) == (("side",), ("side",))
+
+
 def test_a_check_that_yields_nothing_is_skipped_and_one_that_looked_is_not():
     result = judged(check(name="silent-check"), check(LookedAt(seam="side"), name="a-check"), check(off(0.0)))
     assert (result.findings, result.failures) == ((), ())

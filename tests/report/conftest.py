@@ -56,6 +56,7 @@ def _judged(*findings: Finding, sizes: tuple[str, ...] = ("M",), **changes) -> F
         "pieces": ("back", "front"),
         "checks": ("corner-blend", "seam-length"),
         "notes": (Note("no-test-square", "there is no test square in the file"),),
+        "planned": ("outseam",),
         "seams": tuple(_seam(size) for size in sizes),
         "junctions": tuple(
             JudgedJunction(corners=("front.side-waist", "back.side-waist"), size=size, angle=179.8, expected=180.0)

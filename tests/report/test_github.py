@@ -41,7 +41,9 @@ def test_a_finding_is_an_annotation_at_its_line(judged, finding):
         "title": "seam-length/short, seam outseam, front.outseam and back.outseam",
     }
     assert message == ("The back is 6.4 mm (1/4 in) shorter than the front.\nDo: lengthen the back below the knee.")
-    assert log == ["seamcheck: ferryhand.svg: 1 thing to put right"]
+    assert log == [
+        "seamcheck: ferryhand.svg: 1 thing to put right; 1 of 1 seam judged, every edge sewn, free or a fold"
+    ]
 
 
 @pytest.mark.parametrize("odd", ["50 % off", "a::b,c=d", "two\nlines", "100%25", "::error::x", "caf\u00e9 裤"])
@@ -55,7 +57,9 @@ def test_what_has_a_meaning_for_the_runner_comes_back_as_it_was(judged, finding,
 
 def test_no_name_in_a_file_is_a_command(judged):
     _, log = read(Report(files=(judged(path="##[error]x\n::error::y.svg"),)))
-    assert log == ["seamcheck: ## [error]x ::error::y.svg: nothing to put right"]
+    assert log == [
+        "seamcheck: ## [error]x ::error::y.svg: nothing to put right; 1 of 1 seam judged, every edge sewn, free or a fold"
+    ]
 
 
 def test_severities_are_the_kinds_and_accepted_findings_are_none(judged, finding):

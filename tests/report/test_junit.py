@@ -111,6 +111,14 @@ def test_a_check_that_judged_nothing_is_skipped_and_a_place_it_did_not_judge_is_
     assert found["seam outseam"].system_out == "Skipped: corner-blend: its corner is not sure"
 
 
+def test_edges_that_nobody_looked_at_are_skipped_and_not_passed(judged):
+    assert "every edge looked at" not in cases(Report(files=(judged(open_edges=("back.hem",)),)))
+    found = cases(Report(files=(judged(plan=None, open_edges=("back.hem",)),)))
+    (skipped,) = found["every edge looked at"].result
+    assert isinstance(skipped, junitparser.Skipped)
+    assert skipped.message == "1 seam judged, 1 edge not looked at: say which seams they are (seamcheck pair)"
+
+
 def test_what_could_not_be_judged_is_an_error_also_beside_what_was(judged):
     file = judged(
         failures=(

@@ -24,7 +24,9 @@ def rows(markdown: str) -> list[list[str]]:
 
 def test_the_verdict_comes_first_then_a_table_then_details_folded_away(judged, finding):
     markdown = told(judged(finding(place=Place("line 26", 26))))
-    assert markdown.startswith("### ❌ ferryhand.svg: 1 thing to put right\n")
+    assert markdown.startswith(
+        "### ❌ ferryhand.svg: 1 thing to put right; 1 of 1 seam judged, every edge sewn, free or a fold\n"
+    )
     ((kind, where, what),) = rows(markdown)
     assert kind.split() == ["❌", "error"]
     assert where == " seam outseam, front.outseam and back.outseam<br>line 26 "
@@ -38,7 +40,9 @@ def test_the_verdict_comes_first_then_a_table_then_details_folded_away(judged, f
 
 def test_a_sound_pattern_has_no_table_and_says_what_was_looked_at(judged):
     markdown = told(judged())
-    assert markdown.startswith("### ✅ ferryhand.svg: nothing to put right\n")
+    assert markdown.startswith(
+        "### ✅ ferryhand.svg: nothing to put right; 1 of 1 seam judged, every edge sewn, free or a fold\n"
+    )
     assert rows(markdown) == []
     assert "2 pieces (back, front); 1 seam (outseam)" in markdown
 

@@ -1,3 +1,4 @@
+import dataclasses
 import re
 
 import pytest
@@ -23,17 +24,21 @@ def flat(text: str) -> str:
 
 def test_the_verdict_comes_first(judged, finding):
     file = judged(finding(), finding(seam="inseam", severity=Severity.WARNING), finding(seam="waist"))
-    assert told(file).startswith("ferryhand.svg: 3 things to put right\n")
+    assert told(file).startswith(
+        "ferryhand.svg: 3 things to put right; 1 of 1 seam judged, every edge sewn, free or a fold\n"
+    )
 
 
 def test_notes_are_counted_apart(judged, finding):
     file = judged(finding(), finding(seam="inseam", severity=Severity.NOTE))
-    assert told(file).startswith("ferryhand.svg: 1 thing to put right and 1 small thing to look at\n")
+    assert told(file).startswith(
+        "ferryhand.svg: 1 thing to put right and 1 small thing to look at; 1 of 1 seam judged"
+    )
 
 
 def test_success_is_short_and_says_what_was_looked_at(judged):
     lines = flat(told(judged())).splitlines()
-    assert lines[0] == "ferryhand.svg: nothing to put right"
+    assert lines[0] == ("ferryhand.svg: nothing to put right; 1 of 1 seam judged, every edge sewn, free or a fold")
     assert (
         "Looked at: 2 pieces (back, front); 1 seam (outseam); 1 junction; 1 size (M); 2 checks; "
         "by the plan ferryhand.seams.toml." in lines
@@ -42,8 +47,41 @@ def test_success_is_short_and_says_what_was_looked_at(judged):
 
 def test_success_without_a_seam_does_not_pass_for_a_trued_pattern(judged):
     text = told(judged(seams=(), junctions=()))
-    assert text.startswith("ferryhand.svg: nothing to put right; no seam was walked\n")
+    assert text.startswith("ferryhand.svg: nothing to put right; 0 of 1 seam judged")
     assert "no seam;" in text
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        ({}, "1 of 1 seam judged, every edge sewn, free or a fold"),
+        ({"planned": ("outseam", "inseam")}, "1 of 2 seams judged, every edge sewn, free or a fold"),
+        ({"open_edges": ("back.hem",)}, "1 of 1 seam judged, 1 edge not looked at"),
+        ({"sizes": ("S", "M")}, "0 of 1 seam judged, every edge sewn, free or a fold"),  # walked in one size of two
+        (
+            {"plan": None, "open_edges": ("back.hem", "front.hem")},
+            "1 seam judged, 2 edges not looked at: say which seams they are (seamcheck pair)",
+        ),
+    ],
+)
+def test_the_verdict_says_how_much_was_looked_at(judged, changes, said):
+    text = flat(told(dataclasses.replace(judged(), **changes)))
+    assert text.startswith(f"ferryhand.svg: nothing to put right; {said}\n")
+
+
+def test_the_verdict_says_what_is_laxer_than_usual(judged):
+    rows = (
+        *(dataclasses.replace(row, usual=1.6) for row in ROWS[:2]),
+        dataclasses.replace(ROWS[2], tolerance=3.0, tolerance_from="shop.toml", usual=3.5),  # stricter
+        dataclasses.replace(ROWS[3], usual_severity="warning"),
+    )
+    text = flat(told(judged(in_force=rows)))
+    assert text.startswith(
+        "ferryhand.svg: nothing to put right; 1 of 1 seam judged, every edge sewn, free or a fold; laxer by shop.toml: "
+        "seam-length up to 3.2 mm (1/8 in) and corner-blend/jog turned off; laxer by p.seams.toml: "
+        "seam-length up to 4.0 mm (3/16 in) at seam side\n"
+    )
+    assert "laxer" not in told(judged())
 
 
 def test_one_finding_is_one_paragraph_with_what_to_do(judged, finding):
@@ -89,7 +127,7 @@ def test_the_same_finding_in_several_sizes_is_folded(judged, finding):
         sizes=("S", "M", "L"),
     )
     text = flat(told(file))
-    assert text.startswith("ferryhand.svg: 1 thing to put right\n")
+    assert text.startswith("ferryhand.svg: 1 thing to put right; 1 of 1 seam judged")
     assert (
         "all 3 sizes: 9.5 mm (3/8 in) short. So in size L; from 1.2 mm (1/16 in) in size S to 9.5 mm (3/8 in) in size L."
         in text
@@ -104,7 +142,7 @@ def test_sizes_that_say_the_same_are_only_listed(judged, finding):
 
 def test_accepted_findings_are_told_with_their_reason_and_do_not_count(judged, finding):
     text = flat(told(judged(finding(accepted="stretched on with the iron"))))
-    assert text.startswith("ferryhand.svg: nothing to put right\n")
+    assert text.startswith("ferryhand.svg: nothing to put right; 1 of 1 seam judged")
     assert "Accepted, seam outseam, front.outseam and back.outseam: The back is 6.4 mm" in text
     assert "Because: stretched on with the iron." in text
 
@@ -132,7 +170,7 @@ def test_a_file_that_failed_is_told_with_the_others_and_cautions_stand_once(judg
 
 def test_a_file_judged_in_part_does_not_look_good(judged):
     file = judged(failures=(Failure("the check seam-span crashed", "ferryhand.svg"),))
-    assert told(file).startswith("ferryhand.svg: nothing to put right, but not everything could be judged\n")
+    assert told(file).startswith("ferryhand.svg: nothing to put right; 1 of 1 seam judged")
 
 
 def test_the_cautions_name_the_standards_and_come_last(judged, finding):
@@ -228,7 +266,7 @@ def test_checks_that_skip_the_same_for_one_reason_are_told_together(judged):
 
 def test_what_is_told_of_the_file_is_no_finding(judged):
     text = told(judged())
-    assert text.startswith("ferryhand.svg: nothing to put right\n")
+    assert text.startswith("ferryhand.svg: nothing to put right; 1 of 1 seam judged")
     assert "Of the file:\n  there is no test square in the file" in text
 
 
@@ -247,7 +285,7 @@ def test_pieces_that_the_same_holds_for_are_named_once(judged, finding):
         for message in [phrase("{piece} has no grain arrow.", piece=Name(name))]
     ]
     text = flat(told(judged(*missing, pieces=pieces)))
-    assert text.startswith("ferryhand.svg: 1 thing to put right\n")
+    assert text.startswith("ferryhand.svg: 1 thing to put right; 1 of 1 seam judged")
     assert "back has no grain arrow. The same holds for front and pocket." in text
 
 
@@ -260,7 +298,7 @@ def test_a_broken_size_is_told_once_with_what_it_brings(judged, finding):
         finding(size="40", seam=f"seam{k}", edges=(f"back.e{k}",), message=f"back.e{k} is short") for k in range(9)
     ]
     text = flat(told(judged(out, *rest, sizes=sizes)))
-    assert text.startswith("ferryhand.svg: 1 thing to put right\n")
+    assert text.startswith("ferryhand.svg: 1 thing to put right; 1 of 1 seam judged")
     assert text.count("With it, seam seam") == 6
     assert "With it: 3 more of seam-length/short; --verbose tells each." in text
     assert told(judged(out, *rest, sizes=sizes), options=VERBOSE).count("With it, seam seam") == 9
