@@ -361,6 +361,24 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     return JUDGED
 
 
+@main.command(short_help="Write a demo pattern, check it, and say what to try next.")
+@click.argument("folder", default="ferryhand", type=click.Path())
+def demo(folder: str) -> int:
+    """Write the demo pattern to FOLDER ("ferryhand" if none is named), check it, and say what to try next.
+
+    A file that is there already with something else in it is kept, and then nothing is written. Exit code 0, though the
+    demo has something to put right: it is there to be seen. 2: it could not be written, or not be judged.
+    """
+    from seamcheck.cli import demo as ferryhand
+
+    with _stdout_kept_clean():
+        text, failures = ferryhand.show(folder, render_options(None), plugins=_plugins_wanted())
+    for failure in failures:
+        warn(failure)
+    emit(text, None)
+    return NOT_JUDGED if failures else JUDGED
+
+
 @main.command(short_help="Tell what a check means and how to put it right.")
 @click.argument("check", required=False)
 def explain(check: str | None) -> int:
