@@ -340,9 +340,9 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     _refuse_overwriting(outputs, [file])
     from seamcheck.engine.propose import propose_seams
     from seamcheck.engine.read import plan_for
-    from seamcheck.report.pairing import files as files
+    from seamcheck.report.pairing import files
 
-    wanted = destinations(formats, outputs, ["toml", "json", "svg", "html"], "toml")
+    wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
         request = _request(reading)
@@ -379,18 +379,21 @@ def demo(folder: str) -> int:
     return NOT_JUDGED if failures else JUDGED
 
 
-@main.command(short_help="Tell what a check means and how to put it right.")
-@click.argument("check", required=False)
-def explain(check: str | None) -> int:
-    """Tell what a CHECK means, why it matters at the machine, and how to put it right; without CHECK list all."""
+@main.command(short_help="Tell what a check means, how to put it right; or of a topic.")
+@click.argument("name", metavar="[CHECK|TOPIC]", required=False)
+def explain(name: str | None) -> int:
+    """Tell what a CHECK means, why it matters at the machine, and how to put it right; or all there is of a TOPIC.
+
+    Without a name all checks and topics are listed, a line each.
+    """
     from seamcheck.config.settings import load_settings
     from seamcheck.engine import plugins
-    from seamcheck.report.explain import explained
+    from seamcheck.report.explain import explained, wants_all
 
     with _stdout_kept_clean():
         settings = load_settings(Path())
-        registry = plugins.load(settings, checks_only=True, plugins=_plugins_wanted())
-    emit(explained(check, registry, settings, render_options(None)), None)
+        registry = plugins.load(settings, checks_only=not wants_all(name), plugins=_plugins_wanted())
+    emit(explained(name, registry, settings, render_options(None)), None)
     return JUDGED
 
 

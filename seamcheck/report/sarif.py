@@ -202,4 +202,10 @@ def _plain(text: str) -> str:
     return re.sub(r"([\\`*_{}\[\]<>#|])", r"\\\1", text)
 
 
-REPORT = ReportFormat("sarif", "SARIF 2.1.0 for code hosts and editors", render)
+REPORT = ReportFormat(
+    "sarif",
+    "SARIF 2.1.0 for code hosts and editors",
+    render,
+    details="Every finding stands at its line, and so does what could not be judged, with the check's help. What is accepted is "
+    "told as suppressed.",
+)

@@ -110,4 +110,13 @@ def _cautions() -> str:
     return f'<section id="cautions" aria-labelledby="cautions-title">\n<h2 id="cautions-title">Cautions</h2>\n{each}\n</section>'
 
 
-REPORT = ReportFormat("html", "one page with drawings, for a browser, a mail or paper", render, geometry=True)
+REPORT = ReportFormat(
+    "html",
+    "one page with drawings, for a browser, a mail or paper",
+    render,
+    geometry=True,
+    details="One file that needs no network. It begins with the verdict. Then comes each finding with its drawing, every seam, "
+    "junction, piece and size with what is quiet folded away, a diagram of what is sewn to what, and what was skipped, accepted "
+    "and by which tolerances. Numbers in rings lead from a finding to its place and back; the ring is heavy for an error, "
+    "dashed for a warning, dotted for a note. Lengths are shown in mm and inches, or in one of them; the page remembers which.",
+)
