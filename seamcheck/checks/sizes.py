@@ -1,4 +1,10 @@
-"""Checks over the sizes of a nest: does every piece grow evenly from size to size."""
+"""Checks over the sizes of a nest: does every piece grow evenly from size to size.
+
+A measure is judged by what the sizes beside it allow: one sign, and steps within twice each other. The size without
+which the run is smoothest is out. Where no single size explains it, the grade changes there, which may be meant and
+has twice the tolerance. Sizes stand by their numbers. All sizes of the file are looked at, also when one is asked
+for alone.
+"""
 
 from __future__ import annotations
 

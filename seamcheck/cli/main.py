@@ -214,7 +214,15 @@ def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **read
 @reading_options
 @result_options(["text", "json"], "text (default) or json.")
 def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
-    """Tell what changed from OLD to NEW: what was slashed, hinged, redrawn, and which mates were left behind."""
+    """Tell what changed from OLD to NEW: what was slashed, hinged, redrawn, and which mates were left behind.
+
+    The later outline is laid on the earlier one, part by part: what moved as one thing, what it turned about, how much was
+    overlapped or spread, which lines were drawn anew. Each change is followed along the seams. Pieces may lie elsewhere on
+    the sheet, turned or turned over, be called otherwise, be digitised, or come from another kind of file. A plan beside
+    either file serves for both; without one, the corners of the earlier file are found again in the later.
+
+    Exit code 0: the files could be compared, whatever changed. 2: they could not.
+    """
     _refuse_overwriting(outputs, [old, new, reading["plan"]])
     from seamcheck.comparison.consequences import consequences
     from seamcheck.engine.judge import open_outlines
@@ -287,7 +295,13 @@ def true_command(
 ) -> int:
     """Propose corrections for what check finds in FILE, each with its alternatives, and with --output write them.
 
-    Only what lowers a finding and raises nothing else is proposed. Exit code 0: with the corrections nothing is left to
+    Lines are redrawn between the nearest marks that stay, a notch or a corner: lengths exactly, the directions at both
+    ends kept, the bend spread as evenly as can be. Notches are put back where the mate has them, the grain arrow is ruled
+    straight. Every correction is tried and the whole check run again: what does not lower its finding, or raises anything
+    else, is not proposed. What must not change is a master in the plan. An outline that is drawn only as a cut line is not
+    redrawn. What is written, and how, tells "seamcheck explain formats".
+
+    Exit code 0: with the corrections nothing is left to
     put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
     """
     from seamcheck.report.truing.told import RENDERERS

@@ -1,4 +1,8 @@
-"""Redraw a piece at its corners: from the known point that moves or turns to the next one that does not."""
+"""Redraw a piece at its corners: from the known point that moves or turns to the next one that does not.
+
+Lines are redrawn between the nearest marks that stay, a notch or a corner: lengths exactly, the directions at both
+ends kept, the bend spread as evenly as can be.
+"""
 
 from __future__ import annotations
 
