@@ -152,8 +152,8 @@ EASE = Check(
             name="wrong-side",
             meaning="the side that should be eased is the shorter one",
             message="{short} is {amount} shorter than {long}: {wrong}, and ease belongs on {eased}.",
-            advice="Lengthen {short} by {amount} or more, or shorten {long}; blend from known point to known point. Then correct the "
-            "ease in the plan, which allows this.",
+            advice="Lengthen {short} by {amount} or more, or shorten {long}; blend between the nearest marks that stay: a notch or a "
+            "corner. Then correct the ease in the plan, which allows this.",
             facts=("short", "amount", "long", "wrong", "eased"),
         ),
         Code(

@@ -461,7 +461,7 @@ def _notches(notches: Sequence[Notch]) -> Phrase:
 _REMEDY = (
     "Lay the piece of all sizes on each other at the grain and at a point that is not graded. The corners of one "
     "kind must stand in a row, at even steps. Move what stands out of the row until it does not, in that size alone, "
-    "redraw its lines from known point to known point, and walk its seams again."
+    "redraw its lines between the nearest marks that stay, a notch or a corner, and walk its seams again."
 )
 
 SIZE_RUN = Check(

@@ -4,7 +4,7 @@ The outline is taken for a frame: its lines are thin rods, its corners are stiff
 the ends of both its lines along. Wanted lengths are met exactly; of all ways to meet them the one is taken in which
 the rods bend least.
 
-knot     a known point of the outline: a corner or a notch; held, or free to move and turn
+knot     a mark on the outline, a corner or a notch: held, or free to move and turn
 stretch  the line from one knot to the next
 stub     the straight beginning of a stretch at a corner that has to stay square; it moves with the knot as it is
 
@@ -39,7 +39,7 @@ STEPS = 40
 
 @dataclass(frozen=True, slots=True)
 class Knot:
-    """A known point of the outline, by its station, and whether it may move and turn."""
+    """A corner or a notch, by its station, and whether it may move and turn."""
 
     station: float
     at: complex
