@@ -17,6 +17,7 @@ from seamcheck.engine.report_format import RenderOptions, ReportFormat, format_o
 from seamcheck.engine.result import Report
 from seamcheck.errors import SeamcheckError
 from seamcheck.files import write_text
+from seamcheck.pairing.proposal import FORMATS as PAIRING_FORMATS
 from seamcheck.pairing.proposal import Proposal
 from seamcheck.spelling import nearest
 
@@ -36,7 +37,6 @@ if TYPE_CHECKING:
 FilePath = str | PathLike[str]
 UnitWord = Literal["mm", "cm", "in"]
 LineWord = Literal["sew", "cut"]
-PAIRING_FORMATS = ("toml", "json", "svg", "html")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -375,8 +375,8 @@ def true(
 def explain(check: str | None = None, *, folder: FilePath = ".", plugins: bool = True, width: int = 80) -> str:
     """What a check means, why it matters at the machine and how to put it right; of all of them a line each without a name.
 
-    `check` may be one code of a check. It is told by the settings and plugins of a folder, for lines of so many
-    characters. SeamcheckError, with the nearest name, where there is no such check.
+    `check` may be one code of a check, or a topic ("plan", "rules", "words" ...). It is told by the settings and plugins of a folder, for lines of so many
+    characters. SeamcheckError, with the nearest name, where there is no such check or topic.
 
     >>> import seamcheck
     >>> print(seamcheck.explain("seam-length/short").splitlines()[2])
@@ -384,10 +384,10 @@ def explain(check: str | None = None, *, folder: FilePath = ".", plugins: bool =
     """
     from seamcheck.config.settings import load_settings
     from seamcheck.engine.plugins import load
-    from seamcheck.report.explain import explained
+    from seamcheck.report.explain import explained, wants_all
 
     settings = load_settings(Path(folder))
-    registry = load(settings, checks_only=True, plugins=plugins)
+    registry = load(settings, checks_only=not wants_all(check), plugins=plugins)
     return explained(check, registry, settings, RenderOptions(width=width))
 
 

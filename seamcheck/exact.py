@@ -4,6 +4,12 @@ Processors, and libraries of mathematics, round the last bit of a length or an a
 the result. What leaves the geometry is snapped to a grid, so that what is equal is equal to the bit and sums are exact in any order.
 And who chooses by an amount takes what is equal to EXACT for equal: the first of them is taken, in an order that hangs on no amount.
 The same for whole arrays is in `exact_arrays`.
+
+So what leaves the geometry as a measure is `snapped`; who chooses by an amount uses `least`, `most`, `least_at` or a
+rounded key; what is printed goes through `steady` before it is rounded. `tests/test_processors.py` drafts, judges
+and writes under several sets of processor features, and once with every result that may be rounded otherwise moved
+by a last bit (`tests/shaken.py`), and compares bytes. `python tests/processors.py` does so with every drawing,
+which takes long, with `--shaken SEED` also moved.
 """
 
 from __future__ import annotations

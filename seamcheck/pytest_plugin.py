@@ -8,9 +8,13 @@ A plan is judged with every pattern of its name beside it. For each of them ther
 
 `-k outseam` picks tests by seam, piece, size or family, `-m seamcheck` all of them, `-m "seam(name='outseam')"` one seam. The
 setting `seamcheck_fail_on` says from which severity on a finding fails a test. With xdist, `--dist loadgroup` lets each pattern
-be judged by one worker. The fixture `seamcheck` reads, checks and measures patterns in tests written in Python.
+be judged by one worker; `-p no:seamcheck` leaves it all out. The fixture `seamcheck` reads, checks and measures patterns in tests written in Python.
 
 Nothing but pytest is imported until a plan is collected: pytest loads this module whenever it starts.
+
+Tests of a plan are known from plan and sizes alone, and the pattern is judged when the first of them runs, so that
+collecting is cheap and a worker of xdist judges only what it is given. A finding is told by the seam that it names
+or whose edge it names, else by the test of all pieces: each by exactly one.
 """
 
 from __future__ import annotations

@@ -229,7 +229,7 @@ class TestTrue:
 class TestExplain:
     """What a check means, told to a program."""
 
-    @pytest.mark.parametrize("words", [[], ["seam-length"], ["seam-length/short"]])
+    @pytest.mark.parametrize("words", [[], ["seam-length"], ["seam-length/short"], ["formats"]])
     def test_it_is_what_the_command_line_prints(self, words, capsys, monkeypatch, tmp_path):
         monkeypatch.chdir(tmp_path)
         with pytest.raises(SystemExit):
@@ -237,7 +237,7 @@ class TestExplain:
         assert seamcheck.explain(*words) == capsys.readouterr().out
 
     def test_an_unknown_name_tells_the_nearest(self):
-        with pytest.raises(seamcheck.SeamcheckError, match='the nearest check is "seam-length"'):
+        with pytest.raises(seamcheck.SeamcheckError, match='the nearest name is "seam-length"'):
             seamcheck.explain("seam-lenght")
 
 

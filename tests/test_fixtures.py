@@ -21,7 +21,7 @@ import draft  # noqa: E402
 from drafting.alterations import ALTERATIONS, piece_of  # noqa: E402
 from drafting.expected import JUNCTIONS  # noqa: E402
 from drafting.ferryhand import SAMPLE, SEAMS, SIZES, ferryhand  # noqa: E402
-from drafting.files import files  # noqa: E402
+from drafting.files import SHIPPED, files  # noqa: E402
 from drafting.shapes import Arc, Cubic, Line  # noqa: E402
 from drafting.truing import trued  # noqa: E402
 
@@ -113,14 +113,21 @@ def test_scripts_write_what_is_committed(texts):
 
 def test_check_notices_a_changed_file(texts, monkeypatch, tmp_path, capsys):
     name = "ferryhand/ferryhand.svg"
-    monkeypatch.setattr(draft, "HERE", tmp_path)
+    monkeypatch.setattr(draft, "HERE", tmp_path / "fixtures")
+    monkeypatch.setattr(draft, "DEMO", tmp_path / "shipped")
     monkeypatch.setattr(draft, "files", lambda: {name: texts[name]})
     assert draft.main([]) == 0
     assert draft.main(["--check"]) == 0
     assert capsys.readouterr().out == ""
-    (tmp_path / name).write_text(texts[name].replace("Back", "Bock"))
+    for path in ("fixtures/ferryhand/ferryhand.svg", "shipped/ferryhand.svg"):
+        (tmp_path / path).write_text(texts[name].replace("Back", "Bock"))
     assert draft.main(["--check"]) == 1
-    assert capsys.readouterr().out == f"differs: {name}\n"
+    assert capsys.readouterr().out == "differs: fixtures/ferryhand/ferryhand.svg\ndiffers: shipped/ferryhand.svg\n"
+
+
+def test_the_package_ships_what_is_drafted(texts):
+    shipped = {path.name: path.read_bytes() for path in draft.DEMO.iterdir()}
+    assert shipped == {name: texts[drawn].encode("utf-8") for name, drawn in SHIPPED.items()}
 
 
 def test_files_stay_small(texts):

@@ -18,7 +18,7 @@ from seamcheck.testing import FAULTS, good_draft
 ROOT = Path(seamcheck.__file__).parents[1]
 HOOKS = (ROOT / ".pre-commit-hooks.yaml").read_text()
 ACTION = (ROOT / ".github/actions/seamcheck/action.yml").read_text()
-README = (ROOT / "README.md").read_text()
+RECIPES = (ROOT / ".github/actions/seamcheck/README.md").read_text()
 
 
 def hook(name: str) -> dict[str, str]:
@@ -112,15 +112,46 @@ def test_every_input_of_the_action_is_used():
     assert set(re.findall(r"inputs\.([a-z-]+)", ACTION)) == set(inputs)
 
 
-def test_the_readme_speaks_of_hooks_and_options_that_there_are():
-    section = README.split("## Before every commit")[1].split("\n## ")[0]
-    assert set(re.findall(r"- id: ([a-z-]+)", section)) == set(re.findall(r"^- id: ([a-z-]+)", HOOKS, re.MULTILINE))
+def test_the_recipes_speak_of_hooks_and_options_that_there_are():
+    assert set(re.findall(r"- id: ([a-z-]+)", RECIPES)) == set(re.findall(r"^- id: ([a-z-]+)", HOOKS, re.MULTILINE))
     options = {option for parameter in main.commands["check"].params for option in parameter.opts}
-    for command in re.findall(r"^    seamcheck (check .*?)(?:  #.*)?$", section, re.MULTILINE):
+    commands = re.findall(r"^ *-? *seamcheck (check .*?)(?:  #.*)?$", RECIPES, re.MULTILINE)
+    assert len(commands) == 4
+    given = re.search(r"arguments: (.*)", RECIPES)[1]
+    for command in [*commands, given]:
         assert {word for word in command.split() if word.startswith("--")} <= options
     assert "--only-planned" in options
-    given = re.findall(r"^    ([a-z-]+): (?!seamcheck)", section.split("with:")[1].split("```")[0], re.MULTILINE)
-    assert set(given) <= set(re.findall(r"^  ([a-z-]+):$", ACTION, re.MULTILINE))
+    inputs = re.findall(r"^    ([a-z-]+): (?!seamcheck)", RECIPES.split("with:")[1].split("```")[0], re.MULTILINE)
+    assert set(inputs) <= set(re.findall(r"^  ([a-z-]+):$", ACTION, re.MULTILINE))
+
+
+def test_the_recipe_for_pytest_runs(tmp_path):
+    """Its test, with the demo beside it, is collected with the plan and passes."""
+    (tmp_path / "test_boots.py").write_text(re.search(r"```python\n(.*?)```", RECIPES, re.DOTALL)[1])
+    for path in (ROOT / "seamcheck" / "demo").glob("ferryhand.*"):
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    run = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "pytest",
+            "-v",
+            "-p",
+            "no:cacheprovider",
+            "-o",
+            "seamcheck_fail_on=error",
+            str(tmp_path),
+        ],
+        capture_output=True,
+        encoding="utf-8",
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        check=False,
+    )
+    assert run.returncode == 0, run.stdout
+    assert "test_boots.py::test_a_boot_goes_through_the_hem PASSED" in run.stdout
+    assert "ferryhand.seams.toml::ferryhand.svg::judged PASSED" in run.stdout
+    assert "ferryhand.seams.toml::ferryhand.svg::outseam[40-seams] PASSED" in run.stdout
 
 
 @pytest.mark.skipif(

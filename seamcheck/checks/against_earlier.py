@@ -1,4 +1,8 @@
-"""Checks against an earlier file of the same pattern: notches that drifted, grain that turned."""
+"""Checks against an earlier file of the same pattern: notches that drifted, grain that turned.
+
+A notch is right against the earlier file if it kept its distance from one end, or meets its mate; what only moved
+with its part is told by `compare`, not found fault with.
+"""
 
 from __future__ import annotations
 

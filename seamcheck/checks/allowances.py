@@ -1,4 +1,9 @@
-"""Checks on the cloth beyond the sew line: allowances, and hems that are turned up."""
+"""Checks on the cloth beyond the sew line: allowances, and hems that are turned up.
+
+An allowance is measured 1.2 times its width away from the ends of an edge, where no neighbour's cut line is nearer
+than its own. A hem that is turned up is measured at its cut edge against the piece at the same height, each side
+for itself, so that a hem that only leans is found too.
+"""
 
 from __future__ import annotations
 

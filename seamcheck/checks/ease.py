@@ -1,4 +1,9 @@
-"""Checks on ease: on the side that the body needs it, where the notches put it, and no more than cloth takes."""
+"""Checks on ease: on the side that the body needs it, where the notches put it, and no more than cloth takes.
+
+Usual ease is no fault where nobody planned it. Where seams were inferred nobody could write ease down, and up to
+what is customary it is at most a note. So it is always with the turn of the cloth, by which a facing is up to 1/8
+in shorter than what it faces.
+"""
 
 from __future__ import annotations
 
@@ -147,8 +152,8 @@ EASE = Check(
             name="wrong-side",
             meaning="the side that should be eased is the shorter one",
             message="{short} is {amount} shorter than {long}: {wrong}, and ease belongs on {eased}.",
-            advice="Lengthen {short} by {amount} or more, or shorten {long}; blend from known point to known point. Then correct the "
-            "ease in the plan, which allows this.",
+            advice="Lengthen {short} by {amount} or more, or shorten {long}; blend between the nearest marks that stay: a notch or a "
+            "corner. Then correct the ease in the plan, which allows this.",
             facts=("short", "amount", "long", "wrong", "eased"),
         ),
         Code(

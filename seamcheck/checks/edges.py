@@ -88,10 +88,10 @@ EDGE_BLEND = Check(
     meaning="no edge has a kink, step or flat spot inside it that a hand-blended line would not have",
     why="A slash with a hinge leaves a kink at the hinge and a step where the paper was overlapped or spread. Sewn, a kink "
     "shows as a peak or a dent in the seam, and it shifts the length that the mate has to match.",
-    remedy="Redraw the line from known point to known point (notch to corner, crotch point to knee) with a curve, so that it "
-    "touches the old line at both ends; do not disturb a point that already matches its mate.",
-    source="altered edges are joined with a new line: Central Washington University, costume text ch. 17; blend from known point to "
-    "known point: common practice, no source; tolerance by geometry: 3.5° is 1/16 in, one inch from the kink",
+    remedy="Redraw the line between the nearest marks that stay (a notch or a corner; from crotch point to knee) with a curve, so that "
+    "it touches the old line at both ends; do not disturb a point that already matches its mate.",
+    source="altered edges are joined with a new line: Central Washington University, costume text ch. 17; blend between "
+    "the nearest marks that stay: common practice, no source; tolerance by geometry: 3.5° is 1/16 in, one inch from the kink",
     tolerance=KINK_TOLERANCE,
     unit=Unit.ANGLE,
     codes=(
@@ -106,7 +106,7 @@ EDGE_BLEND = Check(
             name="step",
             meaning="the line jumps sideways",
             message="{edge} has a step of {amount}, {distance} from {end}.",
-            advice="Redraw the line across the step from known point to known point, then walk the seam again.",
+            advice="Redraw the line across the step between the nearest marks that stay, a notch or a corner, then walk the seam again.",
             facts=("edge", "amount", "distance", "end"),
             tolerance=1.6,
             unit=Unit.LENGTH,

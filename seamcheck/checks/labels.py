@@ -1,4 +1,8 @@
-"""Checks on what is written on a piece."""
+"""Checks on what is written on a piece.
+
+A label is missing only where half of the pieces carry it, or where the shop sets a severity for it: bare drawings
+stay quiet.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Checks on where notches are put: square to the edge, clear of corners and of the sew line, and not to be mistaken."""
+"""Checks on where notches are put: square to the edge, clear of corners and of the sew line, and not to be mistaken.
+
+A notch is right if it is right from either end; neighbouring notches that slipped by one amount are one finding.
+"""
 
 from __future__ import annotations
 

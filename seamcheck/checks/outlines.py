@@ -1,4 +1,9 @@
-"""Checks on what makes a piece cuttable at all."""
+"""Checks on what makes a piece cuttable at all.
+
+A loop is as wide as a circle of its area. A needle of 3 mm where a stroke was turned into a shape is no fault; a
+loop that a plotter cuts off is. A sew line that runs outside its cut line is still one piece with it where both
+stand in one group; the crossing is the finding.
+"""
 
 from __future__ import annotations
 

@@ -54,7 +54,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             "difference": Length(abs(walk.difference)),
             "low": Length(min(abs(end) for end in walk.allowed)),
             "high": Length(max(abs(end) for end in walk.allowed)),
-            "line": "the line from known point to known point",
+            "line": "the line between the nearest marks that stay, a notch or a corner,",
         }
         clauses += _sense(walk, facts)
         if span is not None:
@@ -157,8 +157,8 @@ SEAM_LENGTH = Check(
     "hem or the waist, and it shows only when the cloth is cut.",
     remedy="Lay one piece on the other along the sew line from a common end and pivot it along with a pin or a pencil "
     "point. Where the ends miss each other, find the piece that was altered and give back, or take off, the amount at the "
-    "end where the alteration was made; then redraw the line smoothly from known point to known point. If the difference is "
-    "meant, write ease = [from, to] for the seam in the plan.",
+    "end where the alteration was made; then redraw the line smoothly between the nearest marks that stay: a notch or a "
+    "corner. If the difference is meant, write ease = [from, to] for the seam in the plan.",
     source="1/16 in as the careful tolerance and 1/8 in as workable: Threads magazine 200 (2018/19), 10 Patternwork Skills; a facing, "
     "lining or undercollar up to 1/8 in smaller, which is but a note, for the turn of the cloth: common practice, no source",
     tolerance=SIXTEENTH,

@@ -1,4 +1,10 @@
-"""Checks over the sizes of a nest: does every piece grow evenly from size to size."""
+"""Checks over the sizes of a nest: does every piece grow evenly from size to size.
+
+A measure is judged by what the sizes beside it allow: one sign, and steps within twice each other. The size without
+which the run is smoothest is out. Where no single size explains it, the grade changes there, which may be meant and
+has twice the tolerance. Sizes stand by their numbers. All sizes of the file are looked at, also when one is asked
+for alone.
+"""
 
 from __future__ import annotations
 
@@ -455,7 +461,7 @@ def _notches(notches: Sequence[Notch]) -> Phrase:
 _REMEDY = (
     "Lay the piece of all sizes on each other at the grain and at a point that is not graded. The corners of one "
     "kind must stand in a row, at even steps. Move what stands out of the row until it does not, in that size alone, "
-    "redraw its lines from known point to known point, and walk its seams again."
+    "redraw its lines between the nearest marks that stay, a notch or a corner, and walk its seams again."
 )
 
 SIZE_RUN = Check(

@@ -220,7 +220,15 @@ def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **read
 @reading_options
 @result_options(["text", "json"], "text (default) or json.")
 def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
-    """Tell what changed from OLD to NEW: what was slashed, hinged, redrawn, and which mates were left behind."""
+    """Tell what changed from OLD to NEW: what was slashed, hinged, redrawn, and which mates were left behind.
+
+    The later outline is laid on the earlier one, part by part: what moved as one thing, what it turned about, how much was
+    overlapped or spread, which lines were drawn anew. Each change is followed along the seams. Pieces may lie elsewhere on
+    the sheet, turned or turned over, be called otherwise, be digitised, or come from another kind of file. A plan beside
+    either file serves for both; without one, the corners of the earlier file are found again in the later.
+
+    Exit code 0: the files could be compared, whatever changed. 2: they could not.
+    """
     _refuse_overwriting(outputs, [old, new, reading["plan"]])
     from seamcheck.comparison.consequences import consequences
     from seamcheck.engine.judge import open_outlines
@@ -293,7 +301,13 @@ def true_command(
 ) -> int:
     """Propose corrections for what check finds in FILE, each with its alternatives, and with --output write them.
 
-    Only what lowers a finding and raises nothing else is proposed. Exit code 0: with the corrections nothing is left to
+    Lines are redrawn between the nearest marks that stay, a notch or a corner: lengths exactly, the directions at both
+    ends kept, the bend spread as evenly as can be. Notches are put back where the mate has them, the grain arrow is ruled
+    straight. Every correction is tried and the whole check run again: what does not lower its finding, or raises anything
+    else, is not proposed. What must not change is a master in the plan. An outline that is drawn only as a cut line is not
+    redrawn. What is written, and how, tells "seamcheck explain formats".
+
+    Exit code 0: with the corrections nothing is left to
     put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
     """
     from seamcheck.report.truing.told import RENDERERS
@@ -346,9 +360,9 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     _refuse_overwriting(outputs, [file])
     from seamcheck.engine.propose import propose_seams
     from seamcheck.engine.read import plan_for
-    from seamcheck.report.pairing import files as files
+    from seamcheck.report.pairing import files
 
-    wanted = destinations(formats, outputs, ["toml", "json", "svg", "html"], "toml")
+    wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
         request = _request(reading)
@@ -367,18 +381,39 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     return JUDGED
 
 
-@main.command(short_help="Tell what a check means and how to put it right.")
-@click.argument("check", required=False)
-def explain(check: str | None) -> int:
-    """Tell what a CHECK means, why it matters at the machine, and how to put it right; without CHECK list all."""
+@main.command(short_help="Write a demo pattern, check it, and say what to try next.")
+@click.argument("folder", default="ferryhand", type=click.Path())
+def demo(folder: str) -> int:
+    """Write the demo pattern to FOLDER ("ferryhand" if none is named), check it, and say what to try next.
+
+    A file that is there already with something else in it is kept, and then nothing is written. Exit code 0, though the
+    demo has something to put right: it is there to be seen. 2: it could not be written, or not be judged.
+    """
+    from seamcheck.cli import demo as ferryhand
+
+    with _stdout_kept_clean():
+        text, failures = ferryhand.show(folder, render_options(None), plugins=_plugins_wanted())
+    for failure in failures:
+        warn(failure)
+    emit(text, None)
+    return NOT_JUDGED if failures else JUDGED
+
+
+@main.command(short_help="Tell what a check means, how to put it right; or of a topic.")
+@click.argument("name", metavar="[CHECK|TOPIC]", required=False)
+def explain(name: str | None) -> int:
+    """Tell what a CHECK means, why it matters at the machine, and how to put it right; or all there is of a TOPIC.
+
+    Without a name all checks and topics are listed, a line each.
+    """
     from seamcheck.config.settings import load_settings
     from seamcheck.engine import plugins
-    from seamcheck.report.explain import explained
+    from seamcheck.report.explain import explained, wants_all
 
     with _stdout_kept_clean():
         settings = load_settings(Path())
-        registry = plugins.load(settings, checks_only=True, plugins=_plugins_wanted())
-    emit(explained(check, registry, settings, render_options(None)), None)
+        registry = plugins.load(settings, checks_only=not wants_all(name), plugins=_plugins_wanted())
+    emit(explained(name, registry, settings, render_options(None)), None)
     return JUDGED
 
 

@@ -2,6 +2,10 @@
 
 Lines drawn with curves part at a joint. Where a line was digitised there is a joint every few mm, and near the place the
 lines are closer together than they can be told apart; but how the distance grows further on tells where it began.
+
+Where two smooth lines part company is taken at the last joint that both reach. A digitised line has a joint at
+every point, so there it is a corner that both reach, or told by how the distance grows: to 1 mm on the demo at
+chords of 1 to 5 mm, so that a scoop is as deep in the middle, to 0.1 mm, as on curves.
 """
 
 from __future__ import annotations

@@ -3,6 +3,10 @@
 A motion is guessed from corners (their place and the direction of either line) and from where a stretch that is known
 ends (beyond a hinge the line goes on at the same length). Each guess is bettered by least squares on the distances of
 the moved line from the new one, and holds wherever these distances stay within a tolerance.
+
+Amounts come from stations that both lines share, hinges from the point that two motions leave where it is;
+`tests/comparison` holds them to the drafted moves. A straight or round line slides along itself, so a stretch of it
+never makes a part alone, and behind a hinge it is held by going on at the same length.
 """
 
 from __future__ import annotations

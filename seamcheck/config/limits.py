@@ -4,26 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
 from seamcheck.errors import InputError
 from seamcheck.places import Place
 
-if TYPE_CHECKING:
-    pass
+
+def _limit(most: int, meaning: str) -> int:
+    limit: int = field(default=most, metadata={"meaning": meaning})
+    return limit
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
     """How much of a file is read before it is refused; each is a setting `limits.NAME`."""
 
-    bytes: int = 64_000_000  # of the file, and of what a compressed file unpacks to
-    elements: int = 200_000  # elements of an SVG, entities of a DXF
-    depth: int = 200  # elements inside elements, blocks inside blocks
-    expanded: int = 100_000  # the same elements after every use or insert is followed
-    commands: int = 1_000_000  # numbers in path data, vertices of polylines
-    tags: int = 4_000_000  # pairs of group code and value in a DXF
-    attribute: int = 4_000_000  # characters in one attribute or one text
+    bytes: int = _limit(64_000_000, "of the file, and of what a compressed file unpacks to")
+    elements: int = _limit(200_000, "elements of an SVG, entities of a DXF")
+    depth: int = _limit(200, "elements inside elements, blocks inside blocks")
+    expanded: int = _limit(100_000, "the same elements after every use or insert is followed")
+    commands: int = _limit(1_000_000, "numbers in path data, vertices of polylines")
+    tags: int = _limit(4_000_000, "pairs of group code and value in a DXF")
+    attribute: int = _limit(4_000_000, "characters in one attribute or one text")
 
     def check(self, name: str, amount: int, what: str, *, path: str, place: Place | str = "") -> None:
         """Raise InputError when `amount` of `what` (say "elements") is over the limit `name`."""

@@ -2,7 +2,7 @@
 
 A plan is a TOML file, `NAME.seams.toml` beside the pattern `NAME.svg` or `NAME.dxf`. `read_plan` gives it with
 every length in mm, whatever unit the file is written in, and raises a `PlanError` with the line for anything
-that cannot be used. `format_plan` writes one.
+that cannot be used; its keys are declared in `plan_keys`. `format_plan` writes one.
 """
 
 from __future__ import annotations
@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import Literal
 
 from seamcheck.amounts import UNITS
+from seamcheck.config import plan_keys as keys
+from seamcheck.config.keys import TableKeys
 from seamcheck.config.toml import Table, parse, read_text
 from seamcheck.errors import PlanError
 from seamcheck.pattern.plan import (
@@ -50,7 +52,7 @@ def read_plan(path: str | Path) -> Plan:
 def parse_plan(text: str, path: str = "") -> Plan:
     """Read and validate the text of a plan; `path` is named in errors."""
     top = parse(text, path, PlanError)
-    top.only("format", "name", "units", "tolerance", "pieces", "darts", "pleats", "seams", "shaped", "accepted")
+    top.only(*keys.PLAN.keys, *keys.IN_PLAN)
     top.need("format", "format = 1 at the top")
     if top.number("format") != 1:
         raise top.wrong(f"the plan is in format {top.values['format']}", "format", remedy="only format = 1 is known")
@@ -107,7 +109,7 @@ def _check_name(table: Table, name: str, kind: str, *at: str) -> None:
 
 
 def _piece(name: str, table: Table, unit: float) -> PiecePlan:
-    table.only("in-file", "cut", "fold", "line", "allowance", "allowances", "unsewn", "master", "corners", "edges")
+    table.only(*keys.PIECE.keys, *keys.IN_PIECE)
     _check_name(table, name, "piece")
     corner_table = table.table("corners")
     corners: dict[str, complex] = {}
@@ -220,7 +222,7 @@ def _known_piece(table: Table, name: str, pieces: Mapping[str, PiecePlan], *at: 
 
 
 def _dart(table: Table, pieces: Mapping[str, PiecePlan]) -> DartPlan:
-    piece, names = _folded_away(table, pieces, "dart", 'corners = ["dart-in", "dart-tip", "dart-out"]')
+    piece, names = _folded_away(table, pieces, "dart", keys.DART, 'corners = ["dart-in", "dart-tip", "dart-out"]')
     if len(names) != 3 or len(set(names)) != 3:
         raise table.wrong(
             f"the dart names {len(set(names))} corners", "corners", remedy="name three: mouth, tip, mouth"
@@ -229,7 +231,7 @@ def _dart(table: Table, pieces: Mapping[str, PiecePlan]) -> DartPlan:
 
 
 def _pleat(table: Table, pieces: Mapping[str, PiecePlan]) -> PleatPlan:
-    piece, names = _folded_away(table, pieces, "pleat", 'corners = ["pleat-in", "pleat-out"]')
+    piece, names = _folded_away(table, pieces, "pleat", keys.PLEAT, 'corners = ["pleat-in", "pleat-out"]')
     if len(names) != 2 or len(set(names)) != 2:
         raise table.wrong(
             f"the pleat names {len(set(names))} corners",
@@ -240,10 +242,10 @@ def _pleat(table: Table, pieces: Mapping[str, PiecePlan]) -> PleatPlan:
 
 
 def _folded_away(
-    table: Table, pieces: Mapping[str, PiecePlan], what: str, example: str
+    table: Table, pieces: Mapping[str, PiecePlan], what: str, known: TableKeys, example: str
 ) -> tuple[str, tuple[str, ...]]:
     """The piece and the corners of a dart or a pleat."""
-    table.only("piece", "corners")
+    table.only(*known.keys)
     table.need("piece", 'piece = "back"')
     table.need("corners", example)
     piece = _known_piece(table, table.text("piece") or "", pieces, "piece")
@@ -260,7 +262,7 @@ def _folded_away(
 
 
 def _seam(table: Table, pieces: Mapping[str, PiecePlan], unit: float) -> SeamPlan:
-    table.only("name", "sew", "ease", "ease-between", "ratio", "tolerance", "master")
+    table.only(*keys.SEAM.keys)
     table.need("name", 'name = "outseam"')
     table.need("sew", 'sew = ["front.outseam", "back.outseam"]')
     name = table.text("name") or ""
@@ -338,7 +340,7 @@ def _side(table: Table, seam: str, side: int, pieces: Mapping[str, PiecePlan]) -
 
 
 def _shaped(table: Table, pieces: Mapping[str, PiecePlan]) -> ShapedPlan:
-    table.only("corner", "angle", "why")
+    table.only(*keys.SHAPED.keys)
     table.need("corner", 'corner = "front.v-neck"')
     word = table.text("corner") or ""
     piece, _, corner = word.partition(".")
@@ -356,7 +358,7 @@ def _shaped(table: Table, pieces: Mapping[str, PiecePlan]) -> ShapedPlan:
 
 
 def _accepted(table: Table) -> AcceptedPlan:
-    table.only("check", "seam", "piece", "edge", "size", "why")
+    table.only(*keys.ACCEPTED.keys)
     table.need("check", 'check = "seam-length"')
     check, _, code = (table.text("check") or "").partition("/")
     if not check:

@@ -1,17 +1,8 @@
 """The language that a shop writes its rules in: a comparison of measured lengths, angles and numbers.
 
-    rule      = sum ( "=" | "<=" | ">=" ) sum
-              | sum "between" sum "and" sum
-    sum       = product { ( "+" | "-" ) product }
-    product   = factor { ( "*" | "/" ) factor }
-    factor    = "-" factor | amount | "(" sum ")" | name "." name | name "of" name | name | function
-    amount    = number [ "mm" | "cm" | "in" | "degrees" | "%" ]
-    number    = digits [ "." digits ] | [ digits ] digits "/" digits       (a fraction must have a unit)
-    function  = name "(" argument { "," argument } ")"
-    name      = letters, digits and "_", with "-" between them | anything in quotes
-
-"front.waist" and "waist of front" are the length of an edge that is sewn, darts closed. A name alone, or with a point, may
-also be a measure that the shop has defined. A minus has spaces round it, because names may hold one. Whether
+The grammar is `GRAMMAR`, the functions are `FUNCTIONS`; `seamcheck explain rules` tells both. "front.waist" and "waist of
+front" are the length of an edge that is sewn, darts closed. A name alone, or with a point, may also be a measure that the
+shop has defined. A minus has spaces round it, because names may hold one. Whether
 lengths are compared with lengths is seen when a rule is read, not when it is used. Nothing is evaluated here, and no
 part of a rule is ever run as a program.
 """
@@ -29,6 +20,18 @@ from seamcheck.spelling import nearest
 
 LONGEST = 1000  # letters
 DEEPEST = 40  # brackets within brackets
+
+GRAMMAR = """\
+rule      = sum ( "=" | "<=" | ">=" ) sum
+          | sum "between" sum "and" sum
+sum       = product { ( "+" | "-" ) product }
+product   = factor { ( "*" | "/" ) factor }
+factor    = "-" factor | amount | "(" sum ")" | name "." name | name "of" name | name | function
+amount    = number [ "mm" | "cm" | "in" | "degrees" | "%" ]
+number    = digits [ "." digits ] | [ digits ] digits "/" digits       (a fraction must have a unit)
+function  = name "(" argument { "," argument } ")"
+name      = letters, digits and "_", with "-" between them | anything in quotes
+"""
 
 
 class ValueKind(Enum):
@@ -135,19 +138,44 @@ class Relation:
 
 Define = Callable[[str, int], Expression | None]
 
-# What each function takes and gives. "edge", "corner", "piece" and "seam" are places, "any" is an expression.
-FUNCTIONS: Mapping[str, tuple[tuple[str, ...], ValueKind | None]] = {
-    "length": (("edge",), ValueKind.LENGTH),
-    "distance": (("corner", "corner"), ValueKind.LENGTH),
-    "angle": (("corner",), ValueKind.ANGLE),
-    "width": (("piece",), ValueKind.LENGTH),
-    "height": (("piece",), ValueKind.LENGTH),
-    "intake": (("piece",), ValueKind.LENGTH),
-    "notches": (("edge",), ValueKind.NUMBER),
-    "difference": (("seam",), ValueKind.LENGTH),
-    "abs": (("any",), None),
-    "min": (("any", "any"), None),
-    "max": (("any", "any"), None),
+
+class Function(NamedTuple):
+    """What a function takes and gives, and what it means with an example.
+
+    "edge", "corner", "piece" and "seam" are places, "any" is an expression. What gives None gives what it was given.
+    """
+
+    takes: tuple[str, ...]
+    gives: ValueKind | None
+    example: str
+    meaning: str
+
+
+FUNCTIONS: Mapping[str, Function] = {
+    "length": Function(
+        ("edge",),
+        ValueKind.LENGTH,
+        "length(front.waist)",
+        'of an edge that is sewn, darts closed, as drawn: a half on the fold is a half. "front.waist" alone and '
+        '"waist of front" mean the same',
+    ),
+    "distance": Function(
+        ("corner", "corner"),
+        ValueKind.LENGTH,
+        "distance(front.side-waist, front.side-hem)",
+        "straight from one corner to another",
+    ),
+    "angle": Function(("corner",), ValueKind.ANGLE, "angle(front.crotch-point)", "the inside angle of a corner"),
+    "width": Function(("piece",), ValueKind.LENGTH, "width(front)", "of a piece, across its grain arrow"),
+    "height": Function(("piece",), ValueKind.LENGTH, "height(front)", "of a piece, along its grain arrow"),
+    "intake": Function(("piece",), ValueKind.LENGTH, "intake(back)", "what all darts of a piece take in"),
+    "notches": Function(("edge",), ValueKind.NUMBER, "notches(front.outseam)", "how many notches an edge has"),
+    "difference": Function(
+        ("seam",), ValueKind.LENGTH, "difference(outseam)", "the first side of a seam minus the second"
+    ),
+    "abs": Function(("any",), None, "abs(difference(outseam))", "without its sign"),
+    "min": Function(("any", "any"), None, "min(front.hem, back.hem)", "the smallest of two or more"),
+    "max": Function(("any", "any"), None, "max(front.hem, back.hem)", "the largest of two or more"),
 }
 
 
@@ -437,7 +465,7 @@ class _Parser:
             )
         opening = self.step()
         self.calls += 1
-        wanted, kind = FUNCTIONS[token.text]
+        wanted, kind = FUNCTIONS[token.text].takes, FUNCTIONS[token.text].gives
         places: list[NamedPart] = []
         arguments: list[Expression] = []
         for number, what in enumerate(wanted):

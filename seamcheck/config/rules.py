@@ -1,20 +1,7 @@
-"""A shop's own rules in its settings, without a line of Python.
+"""A shop's own rules in its settings, without a line of Python: their keys, and how they are read.
 
-    [measures]                            # names for what the rules speak of again and again
-    hem.width = "front.hem + back.hem"
-    [[rules]]
-    name = "band-fits-waist"              # small letters, digits and "-"; the name of the check
-    holds = "band.lower = 2 * (front.waist + back.waist) + 30 mm"
-    tolerance = 1.6                       # in the units of the settings, degrees or plain numbers
-    severity = "error"                    # whatever the amount; without it the bands decide
-    sizes = ["38", "40"]                  # only these
-    patterns = ["*trousers*"]             # only patterns whose name, or whose file's name, is so
-    missing = "error"                     # where a piece, edge, corner or seam of that name is not there; else "skip"
-    message = "The band does not fit the waist."        # said before the figures
-    advice = "Redraw the band."
-    why = "Fitters cannot ease a stiff band."
-
-What stands in `holds` is told in `rule_language`.
+What stands in `holds` is told in `rule_language`; `seamcheck explain rules` tells both. A rule is walked as a tree; nothing
+of it is ever run by Python, and what is compared with what (length, angle, number) is settled when the settings are read.
 """
 
 from __future__ import annotations
@@ -25,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.amounts import UNITS, facts_in
+from seamcheck.config.keys import Key, TableKeys
 from seamcheck.config.rule_language import (
     Expression,
     Relation,
@@ -49,6 +37,42 @@ DEFAULT_TOLERANCES: Mapping[ValueKind, float] = {
     ValueKind.ANGLE: 3.5,  # degrees, as at a junction
     ValueKind.NUMBER: 0.0,
 }
+
+MEASURES = TableKeys(
+    "[measures]",
+    "names for what rules speak of again and again",
+    {"hem.width": Key('"front.hem + back.hem"', "A sum that rules may speak of by this name.")},
+    open=True,
+)
+RULE = TableKeys(
+    "[[rules]]",
+    "one rule; it becomes a check like any other",
+    {
+        "name": Key('"room-for-a-boot"', 'The name of the check: small letters and digits, "-" between words.'),
+        "holds": Key('"hem.width >= 480 mm"', "What must hold."),
+        "tolerance": Key(
+            "1.6",
+            "In the units of the settings, degrees or plain numbers. Up to half of it nothing is said, up to all of it is "
+            "a note, up to twice a warning, beyond that an error. Without it "
+            f"{DEFAULT_TOLERANCES[ValueKind.LENGTH]:g} mm, {DEFAULT_TOLERANCES[ValueKind.ANGLE]:g} degrees or "
+            f"{DEFAULT_TOLERANCES[ValueKind.NUMBER]:g}.",
+        ),
+        "severity": Key('"error"', 'Whatever the amount: "error", "warning", "note" or "off".'),
+        "sizes": Key('["38", "40"]', "Only in these sizes."),
+        "patterns": Key('["*trousers*"]', "Only for patterns whose name, or whose file's name, is so."),
+        "missing": Key(
+            f'"{ERROR}"',
+            f'Where a pattern does not have what the rule names: "{ERROR}" tells the nearest name there is. Without it, '
+            f'"{SKIP}", the rule is listed as skipped, and so is one whose name is misspelt.',
+        ),
+        "message": Key(
+            '"The hem does not go over a boot."',
+            f"Said before the figures. It may speak of {', '.join(f'{{{fact}}}' for fact in FACTS)}.",
+        ),
+        "advice": Key('"Widen both hems by {amount} together."', "What to do; it may speak of the same."),
+        "why": Key('"The crew wears boots on the slip."', "Why it matters; told by `seamcheck explain`."),
+    },
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,7 +168,7 @@ def _wrong(table: Table, key: str, error: RuleSyntaxError) -> SeamcheckError:
 
 
 def _rule(table: Table, measures: _Measures, unit: float, severities: tuple[str, ...]) -> Rule:
-    table.only("name", "holds", "tolerance", "severity", "sizes", "patterns", "missing", "message", "advice", "why")
+    table.only(*RULE.keys)
     table.need("name", 'name = "band-fits-waist"')
     table.need("holds", 'holds = "band.lower = front.waist + back.waist"')
     name = table.text("name") or ""

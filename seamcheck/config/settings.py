@@ -1,19 +1,7 @@
 """The shop's settings: `seamcheck.toml`, or `[tool.seamcheck]` of a pyproject.toml, nearest folder first.
 
-    units = "mm"                          # of the lengths in this file, and of drawings that do not say theirs
-    allowance = 10                        # where neither file nor plan gives one
-    plugins = ["house_checks.py"]         # files beside this one, or names of installed plugins
-    [tolerances]
-    seam-length = 1.6                     # by check: lengths in the units above, angles in degrees
-    [severity]
-    labels = "off"                        # "error", "warning", "note" or "off", by check ...
-    "seam-length/short" = "error"         # ... or by check and code
-    [layers]
-    sew-line = ["NET*"]                   # what the shop's own layers or labels are for
-    [limits]
-    elements = 500_000                    # how much of a file is read before it is refused as too large
-
-`[options.PLUGIN]` is a table of a plugin's own; `Settings.options_of` hands it out. `[measures]` and `[[rules]]` are the shop's own rules: `shop_rules` has an example.
+The keys are declared below, those of `[measures]` and `[[rules]]` in `rules`; `seamcheck explain settings` tells them.
+`[options.PLUGIN]` is a table of a plugin's own; `Settings.options_of` hands it out.
 
 Which checks and roles exist is known only once plugins are loaded: `validate_checks` and `validate_layers` then
 look for misspelled ones.
@@ -27,8 +15,9 @@ from pathlib import Path
 from typing import Literal, NoReturn
 
 from seamcheck.amounts import UNITS
+from seamcheck.config.keys import Key, TableKeys, below
 from seamcheck.config.limits import Limits
-from seamcheck.config.rules import ERROR, MISSING, Rule, read_rules
+from seamcheck.config.rules import ERROR, MEASURES, MISSING, RULE, Rule, read_rules
 from seamcheck.config.toml import Table, parse, read_text
 from seamcheck.errors import SettingsError
 from seamcheck.places import Place
@@ -36,7 +25,60 @@ from seamcheck.spelling import nearest
 
 FILE_NAME = "seamcheck.toml"
 SEVERITIES = ("error", "warning", "note", "off")
-LIMITS = tuple(limit.name for limit in fields(Limits))
+SETTINGS = TableKeys(
+    "",
+    "the top of the file",
+    {
+        "units": Key(
+            '"mm"', 'Of the lengths in this file, and of drawings that do not say theirs: "mm", "cm" or "in".'
+        ),
+        "allowance": Key("10", "How wide the seam allowance is where neither file nor plan says it."),
+        "plugins": Key(
+            '["house_checks.py"]',
+            "Python files beside this one, or names of installed plugins. A run without one of them ends with exit code "
+            "2, and all that could be judged is still told. An installed plugin is used without being named.",
+        ),
+    },
+)
+TOLERANCES = TableKeys(
+    "[tolerances]",
+    "by check: lengths in the units above, angles in degrees",
+    {
+        "seam-length": Key("1.6", "The tolerance of a check. Those of spans and notches follow that of the seam."),
+        '"edge-blend/step"': Key("0.5", "Of one code of a check."),
+    },
+    open=True,
+)
+SEVERITY = TableKeys(
+    "[severity]",
+    "by check or code, whatever the amount",
+    {
+        "labels": Key('"off"', 'Of a check: "error", "warning", "note" or "off".'),
+        '"seam-length/short"': Key('"error"', "Of one code of a check; it goes before the check's own."),
+    },
+    open=True,
+)
+LAYERS = TableKeys(
+    "[layers]",
+    "what the shop's own layers and labels are for, where their names do not say it",
+    {"sew-line": Key('["NET*", "7"]', "Names of layers or labels; * stands for anything.")},
+    open=True,
+)
+LIMITS = TableKeys(
+    "[limits]",
+    "how much of a file is read before it is refused as too large; these are the defaults",
+    {
+        limit.name: Key(f"{limit.default:_}", f"{meaning[:1].upper()}{meaning[1:]}.")
+        for limit, meaning in ((one, one.metadata["meaning"]) for one in fields(Limits))
+    },
+)
+OPTIONS = TableKeys(
+    "[options.house-rules]",
+    "what a plugin asks the shop: its own README says the keys",
+    {"cloth": Key("1400", "An example.")},
+    open=True,
+)
+TABLES = (TOLERANCES, SEVERITY, LAYERS, LIMITS, MEASURES, RULE, OPTIONS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,9 +193,7 @@ def parse_settings(text: str, path: Path) -> Settings:
 
 
 def _settings(top: Table, path: Path) -> Settings:
-    top.only(
-        "units", "allowance", "plugins", "tolerances", "severity", "layers", "limits", "measures", "rules", "options"
-    )
+    top.only(*SETTINGS.keys, *below(TABLES))
     units = top.choice("units", UNITS)
     allowance = top.number("allowance")
     if allowance is not None and allowance < 0:
@@ -161,7 +201,7 @@ def _settings(top: Table, path: Path) -> Settings:
     places: dict[tuple[str, str], Place] = {}
     tolerances, severities, layers = top.table("tolerances"), top.table("severity"), top.table("layers")
     limits = top.table("limits")
-    limits.only(*LIMITS)
+    limits.only(*LIMITS.keys)
     for table in (tolerances, severities, layers):
         name = str(table.keys[-1])
         places |= {(name, _role(key) if table is layers else key): table.place(key) for key in table.values}

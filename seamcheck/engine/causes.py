@@ -9,6 +9,9 @@ scale         a difference that grows evenly along the whole seam
 
 A trace is what was observed beyond its band, however grave the shop calls it: a check that is turned off is not told, but it
 looked, and what it saw is told where it explains a seam. A check that crashed or did not run saw nothing.
+
+The cause is found after all checks have run, from what they observed beyond their bands, so that no check runs
+twice.
 """
 
 from __future__ import annotations

@@ -4,6 +4,10 @@ Every finding stays what it is and lands in exactly one group; reports tell a gr
 
 place   one kind of finding on one set of edges or pieces, in the sizes in which it was made
 group   a place, or several that say the same of other pieces; what a person puts right in one go
+
+Findings are folded for the telling, never merged. Each stays in the JSON as it is; `groups` there, and every
+report, tell as one what repeats over sizes, over pieces by the same amounts (twins, copies, a thing left out
+everywhere), and what one size alone has on the pieces that are broken in it.
 """
 
 from __future__ import annotations

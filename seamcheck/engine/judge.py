@@ -7,6 +7,9 @@ grade     what was observed becomes findings, by one rule for all checks
 say once  what only repeats another finding that is said is left out
 accept    findings that the plan accepts are marked with its reason
 place     every finding is given the place in the file that it is about
+
+What could not be judged ends with exit code 2: an open outline or a plan corner without a sure place is a finding
+and a failure, because the seams there were not walked.
 """
 
 from __future__ import annotations

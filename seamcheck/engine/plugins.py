@@ -5,7 +5,8 @@ The built-in parts come in by the same door.
 
 Nothing is skipped in silence: a plugin that cannot be loaded, that implements no hook or a hook that does not
 exist, and a name that is registered twice are each a PluginError. Such a plugin takes no other with it: `load_tolerant`
-gives what the rest bring, with the sentence about the one that failed, and no run by it ends well.
+gives what the rest bring, all else is judged, and the run ends with exit code 2 and the plugin's name, file and line. Commands
+that judge nothing stop at it.
 """
 
 from __future__ import annotations

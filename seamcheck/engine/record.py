@@ -7,6 +7,9 @@ nobody can say which is the new one, and all of that kind and object are told. R
 The record is JSON, sorted, one line an object, so that a change of it can be read:
 
     {"schema": "seamcheck.known/1", "files": {"styles/ferryhand.svg": {"seam-length/long": {"seam outseam": ["error"]}}}}
+
+A record holds severities and not bare counts: a seam that was a hair short and is now short by an inch is new. Nothing is
+ever added to a record that exists; delete it to begin anew.
 """
 
 from __future__ import annotations

@@ -3,6 +3,9 @@
 A finding, or a skip, that repeats another finding is left out where that one is really said of the same subject, in the same size,
 however grave it is. Where it is not, because its check is turned off, or crashed, or allows as much, the repetition stands: what
 was looked at is told by somebody. Where the plan accepts the finding that is repeated, its reason covers the repetition too.
+
+A stretch that carries a seam's whole difference is named by seam-length and not repeated by seam-span, unless
+seam-length is turned off, allows as much, or crashed.
 """
 
 from __future__ import annotations

@@ -43,6 +43,8 @@ class RenderOptions:
 class ReportFormat:
     """One format: `render` makes the whole text of a run, ending in a newline.
 
+    `meaning` is what it is, without a full stop; `details` are sentences on what else to know of it.
+
     A format that draws asks for the `geometry` of every file; without that no result keeps it. One that can tell of a
     seam, a piece or a corner alone heeds `only` of the options. One that can be read while a run goes on has `each`, the
     text of a file that is judged, and `last`, what comes behind those of all files.
@@ -55,3 +57,4 @@ class ReportFormat:
     only: bool = False
     each: Callable[[FileResult, RenderOptions], str] | None = None
     last: Callable[[Report, RenderOptions], str] | None = None
+    details: str = ""

@@ -4,6 +4,9 @@ A drawn curve has a tangent there. A digitised line has only chords, and the fir
 beside the curve it stands for (by half of what it turns): there the direction is that of the circle that starts at the
 end and fits the next vertices best. At a corner that was rounded off, the directions of both lines are those that they
 had before.
+
+Digitised lines keep their chords: their length is that of the chords, and the loss is below 0.01 % at 2 mm. Only
+the direction at an end is that of the circle, through the first 12 mm.
 """
 
 from __future__ import annotations

@@ -5,6 +5,9 @@ where they are not, so that a term of 3 points makes the seam some twenty times 
 of a millimetre say much because they seldom agree by chance; how seldom follows from the length itself. No length difference costs
 more than a fixed amount: a side that an alteration made short must still find its mate. The shares were estimated on
 one half of a corpus of patterns of our own and measured on the other.
+
+Copies, opposite sides of a strip and round numbers are equal without being sewn, and count next to nothing. A piece
+that is cut more often than its mate has a seam for each copy, and a facing or lining lies as a layer of its own.
 """
 
 from __future__ import annotations

@@ -2,7 +2,8 @@
 
 fan    the corners round a point that seams already lay side by side, from one free edge to the other
 
-If a fan goes all the way round, its two free edges lie on one another: they are sewn together, or nothing is.
+Seams that are firm tell what meets. Where a fan, walked over seams and folds, comes round to a full circle, its two free edges
+lie on one another, so that they are sewn, or left open together; the rest is solved once more with that, up to four times.
 """
 
 from __future__ import annotations

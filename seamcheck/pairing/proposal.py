@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from seamcheck.pattern.model import Pattern
     from seamcheck.pattern.plan import Plan, SeamPlan
 
+FORMATS = ("toml", "json", "svg", "html")  # what one is written as
+
 
 class Standing(StrEnum):
     """How a proposed seam stands: walked and judged, put as a question, or written by a person."""

@@ -1,4 +1,9 @@
-"""A proposal: the seams of the best set, sorted into those that are sure, those to ask about and what stays open."""
+"""A proposal: the seams of the best set, sorted into those that are sure, those to ask about and what stays open.
+
+An allowance that nobody knows is tried: with the right one far more edges are as long as each other, and lengths
+are round. What an offset takes from a length is reckoned from its corners and its turning, so that only the four
+likeliest are drawn and solved. It is told as found by trying.
+"""
 
 from __future__ import annotations
 

@@ -1,1 +1,9 @@
-"""The nouns: what a drawing holds, pieces and their edges, the plan as data, seams, junctions, a walk."""
+"""The nouns of a pattern.
+
+drawing     marks as an importer found them, each with its place in the file
+model       pattern, pieces, edges, notches, grain, darts
+plan        the seam plan as data
+seams, junctions, seam_graph, junction_layout, walk   what is sewn, and how it is laid together
+subject     what a finding is about, by identity
+words, names, scale   what words on a drawing say; the size of it
+"""

@@ -1,6 +1,11 @@
 """Junctions: corners that come to lie on one point once the seams are sewn, and what their angles add to.
 
 sector    the angle of cloth that one corner (or a straight stretch of edge) brings to a junction
+
+A seam end inside its mate lays 180 degrees there. Where two joints of the two sides lie within 1/2 in they are
+meant for one another, and a miss is a jog. Places where copies of one piece mix (gores in a row under a band) are
+left aside with the reason: one drawing stands for several points there. Where seams were inferred, a line that
+turns by more than 30 degrees across one is meant.
 """
 
 from __future__ import annotations

@@ -3,6 +3,9 @@
 side      one half of a seam: an edge, or several in a row
 boundary  a place along a side where a corner lies: an end, the joint of two edges, or the closed mouth of a dart or a pleat
 ray       one of the two stretches of outline that leave a corner: "in" arrives there clockwise, "out" leaves
+
+An edge may run along a line inside the piece (a placement line, an opening drawn on the piece): a plan corner that
+lies on such a line and away from the outline puts it there. Junctions on such edges are skipped with that reason.
 """
 
 from __future__ import annotations

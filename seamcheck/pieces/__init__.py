@@ -1,1 +1,7 @@
-"""A drawing becomes pieces with named edges: outlines, corners, notches, grain, names, the sew line."""
+"""A drawing to named pieces with edges.
+
+outline     pieces from marks, with `nesting`, `corners` and `markings`; `notes` of what was chosen
+corner_names, corner_matching   which corner is which of the plan's
+sew_line, allowances            the sew line where the file draws only the cut line
+build       all of it in turn
+"""

@@ -1,6 +1,7 @@
 """Where an outline has its corners, when the file does not say so.
 
-A corner is where the direction turns by more than a set angle over a few millimetres, or where two ruled lines meet.
+A corner is where the direction turns by more than a set angle over 4 mm, and not from vertex to vertex, so that a digitised
+curve is one edge and a blended corner one corner; or where two ruled lines meet, from 5 degrees on.
 """
 
 from __future__ import annotations

@@ -2,6 +2,11 @@
 
 pair    sew line and cut line of one piece: the inner one is walked
 frame   a rectangle round other pieces: the sheet or a border, not cloth
+
+A nameless closed line is a piece only if nothing better explains it. What is small beside the pieces is a picture
+or a swatch, what lies half on a much larger piece is laid across it, a rectangle round several named lines is a
+sheet. A name (label, layer, words inside) always makes a piece. Each such choice is a note, and the ledger lists
+what was kept aside.
 """
 
 from __future__ import annotations

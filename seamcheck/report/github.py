@@ -95,4 +95,10 @@ def _log(text: str) -> str:
     return printable(text.replace("\n", " ")).replace("##[", "## [")
 
 
-REPORT = ReportFormat("github", "annotations for GitHub's pull requests", render)
+REPORT = ReportFormat(
+    "github",
+    "annotations for GitHub's pull requests",
+    render,
+    details="They stand at their lines, in a plan that cannot be used too, the worst first, as many as GitHub shows. The log has a "
+    "line for each file.",
+)

@@ -174,4 +174,9 @@ def _range(ends: tuple[float, float] | None) -> list[float] | None:
     return None if ends is None else [float(end) for end in ends]
 
 
-REPORT = ReportFormat("json", "one JSON object for other programs", render)
+REPORT = ReportFormat(
+    "json",
+    "one JSON object for other programs",
+    render,
+    details='It holds everything. "place" is the line and column of the file that draws what a finding is about.',
+)

@@ -37,5 +37,10 @@ def last(report: Report, options: RenderOptions) -> str:
 
 
 REPORT = ReportFormat(
-    "jsonl", "a line of JSON for each file as soon as it is judged, then a summary", render, each=each, last=last
+    "jsonl",
+    "a line of JSON for each file as soon as it is judged, then a summary",
+    render,
+    each=each,
+    last=last,
+    details="It holds the same as json, and can be read while the run goes on.",
 )

@@ -159,4 +159,10 @@ def _letters(text: str) -> str:
     return _NO_XML.sub("\N{REPLACEMENT CHARACTER}", text)
 
 
-REPORT = ReportFormat("junit", "JUnit XML for build servers: seams, pieces and checks as test cases", render)
+REPORT = ReportFormat(
+    "junit",
+    "JUnit XML for build servers: seams, pieces and checks as test cases",
+    render,
+    details="In every size each seam, piece and check is a test case, skipped where it could judge nothing. What could not be "
+    "judged is an error.",
+)

@@ -125,4 +125,9 @@ def text(said: Fact) -> str:
     return re.sub("[&<>@]", lambda match: _ENTITIES[match[0]], escaped)
 
 
-REPORT = ReportFormat("markdown", "a summary for pull requests, in GitHub Flavored Markdown", render)
+REPORT = ReportFormat(
+    "markdown",
+    "a summary for pull requests, in GitHub Flavored Markdown",
+    render,
+    details="The verdict, a table of what was found, and the rest folded away. It is never longer than a comment may be.",
+)

@@ -1,8 +1,10 @@
 """The report as SARIF 2.1.0 (OASIS Standard, 2020), which code hosts and editors show beside the file.
 
 Every finding is a result, those that the shop accepts are suppressed with the reason; sizes are not folded. What could not be judged
-is a notification of the run at level error, what was skipped one at level note. The fingerprint of a result is made of what it is
-about, neither of its amount nor of where its file lies, so that it is the same finding after the file has moved.
+is a notification of the run at level error, what was skipped one at level note.
+
+A finding keeps its fingerprint when its file moves and its amount changes: it is made of pattern, check, code,
+size, seam, pieces and edges, numbered by where it lies.
 """
 
 from __future__ import annotations
@@ -207,4 +209,10 @@ def _plain(text: str) -> str:
     return re.sub(r"([\\`*_{}\[\]<>#|])", r"\\\1", text)
 
 
-REPORT = ReportFormat("sarif", "SARIF 2.1.0 for code hosts and editors", render)
+REPORT = ReportFormat(
+    "sarif",
+    "SARIF 2.1.0 for code hosts and editors",
+    render,
+    details="Every finding stands at its line, and so does what could not be judged, with the check's help. What is accepted is "
+    "told as suppressed.",
+)

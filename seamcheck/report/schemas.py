@@ -26,7 +26,12 @@ def schema_text(name: str) -> str:
 def overview() -> str:
     """Every name with what its schema describes, a line each."""
     width = max(map(len, NAMES))
-    return "".join(f"{name:{width}}  {_read(name)[TITLED]}\n" for name in NAMES)
+    return "".join(f"{name:{width}}  {title}\n" for name, title in titles())
+
+
+def titles() -> list[tuple[str, str]]:
+    """Every name with what its schema describes."""
+    return [(name, _read(name)[TITLED]) for name in NAMES]
 
 
 def _read(name: str) -> dict[str, Any]:

@@ -21,4 +21,12 @@ def render(report: Report, options: RenderOptions) -> str:
     return standalone(sheet(report.files))
 
 
-REPORT = ReportFormat("svg", "drawings of what is wrong, on one sheet", render, geometry=True, only=True)
+REPORT = ReportFormat(
+    "svg",
+    "drawings of what is wrong, on one sheet",
+    render,
+    geometry=True,
+    only=True,
+    details="What is sewn to what, what was found, each broken seam walked side by side, each corner that does not add up as it "
+    "is sewn, and each piece with numbered marks.",
+)

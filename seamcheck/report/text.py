@@ -110,4 +110,10 @@ def _accepted(group: Group, file: FileResult, options: RenderOptions) -> str:
     return wrap(told, options, hanging="  ")
 
 
-REPORT = ReportFormat("text", "for a person to read", render)
+REPORT = ReportFormat(
+    "text",
+    "for a person to read",
+    render,
+    details="The worst first, folded, then what was looked at and what was skipped. With --verbose every seam, and the "
+    "tolerances in force.",
+)

@@ -4,9 +4,15 @@ The outline is taken for a frame: its lines are thin rods, its corners are stiff
 the ends of both its lines along. Wanted lengths are met exactly; of all ways to meet them the one is taken in which
 the rods bend least.
 
-knot     a known point of the outline: a corner or a notch; held, or free to move and turn
+knot     a mark on the outline, a corner or a notch: held, or free to move and turn
 stretch  the line from one knot to the next
 stub     the straight beginning of a stretch at a corner that has to stay square; it moves with the knot as it is
+
+A redrawn line is a clamped beam. What its new ends ask for is met by the displacement that is a cubic of the arc
+length: among all that meet ends and directions it changes the curvature least in the square mean. An outline that
+is trued is a frame of such beams with stiff corners; wanted lengths are constraints, met by Newton steps, and free
+corners settle where the frame bends least. So one solver serves a lengthened seam, a turned band end, an angle at a
+junction and a dart's leg.
 """
 
 from __future__ import annotations
@@ -33,7 +39,7 @@ STEPS = 40
 
 @dataclass(frozen=True, slots=True)
 class Knot:
-    """A known point of the outline, by its station, and whether it may move and turn."""
+    """A corner or a notch, by its station, and whether it may move and turn."""
 
     station: float
     at: complex

@@ -97,7 +97,7 @@ def _is_base(state: State, piece: str, edge: Edge, corner: str) -> bool:
 
 
 def _stretched(state: State, side: Side, end: int, amount: float) -> Made:
-    """A side made longer by `amount` mm at one end: the corner moves, and the lines at it up to the next known point."""
+    """A side made longer by `amount` mm at one end: the corner moves, and the lines at it up to the next mark that stays."""
     edge, corner, piece = _end_of(side, end)
     for far in (False, True):
         change = Change(free=frozenset({corner}), lengths={edge.name: edge.length + amount}, far=far)

@@ -1,4 +1,4 @@
-"""A line redrawn from known point to known point.
+"""A line redrawn between the nearest marks that stay: a notch or a corner.
 
 The old line is carried to its new ends by the turn and scale that take its chord to the new chord, and then bent: what
 its end directions are still off is taken up by a change of curvature that runs evenly along the line. Of all

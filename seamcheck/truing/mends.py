@@ -76,7 +76,7 @@ def _junction(state: State, finding: Finding) -> Junction | None:
 
 
 def _widened(state: State, pieces: Mapping[str, Wider]) -> Made:
-    """Corners made wider, each by turning one line at it up to the next known point."""
+    """Corners made wider, each by turning one line at it up to the next mark that stays."""
     now, bent = state, 0.0
     for piece, wider in pieces.items():
         # A line that leaves clockwise turns to its left to make the corner wider, seen with y up.

@@ -1,4 +1,8 @@
-"""Redraw a piece at its corners: from the known point that moves or turns to the next one that does not."""
+"""Redraw a piece at its corners: from the mark that moves or turns to the next one that stays.
+
+Lines are redrawn between the nearest marks that stay, a notch or a corner: lengths exactly, the directions at both
+ends kept, the bend spread as evenly as can be.
+"""
 
 from __future__ import annotations
 
@@ -127,7 +131,7 @@ class _Redrawing:
         return None
 
     def _next(self, station: float, *, ahead: bool, least: float) -> tuple[float, str] | None:
-        """The next known point from a station; notches nearer than `least` are passed over, corners never."""
+        """The next notch or corner from a station; notches nearer than `least` are passed over, corners never."""
         ordered = sorted(
             self.knots, key=lambda knot: round((knot[0] - station) if ahead else (station - knot[0]), 6) % self.total
         )
@@ -198,11 +202,11 @@ class _Redrawing:
                 else:
                     continue
                 merged.remove(other)
-            merged.append((start, self._known((start + length) % self.total)))
+            merged.append((start, self._mark_at((start + length) % self.total)))
         return merged
 
-    def _known(self, station: float) -> float:
-        """The station of the known point at a place, to the last bit."""
+    def _mark_at(self, station: float) -> float:
+        """The station of the mark at a place, to the last bit."""
         return min(
             (knot[0] for knot in self.knots),
             key=lambda s: round(min((s - station) % self.total, (station - s) % self.total), 6),

@@ -55,7 +55,7 @@ def true_file(path: str, request: Request, registry: Registry, settings: Setting
         raise SeamcheckError(
             "there is no seam plan, so nothing says which edges must true with which",
             path=path,
-            remedy="write one (see the README), or name it with --plan",
+            remedy="propose one with: seamcheck pair FILE; or name one with --plan",
         )
     masters = frozenset(piece.name for piece in reading.plan.pieces if piece.master)
     by_seam = {

@@ -1,4 +1,8 @@
-"""Never worse: what a change makes of the findings."""
+"""Never worse: what a change makes of the findings.
+
+A correction is offered only if the whole check, run on the pattern with it, has lowered its finding and raised
+none. A written file is read back and checked before it takes its name.
+"""
 
 from __future__ import annotations
 

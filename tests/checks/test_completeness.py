@@ -1,7 +1,9 @@
-"""The gate: no check, and no way that a check can fail, without its words, its cases and its row in the README."""
+"""The gate: no check, and no way that a check can fail, without its words and its cases.
+
+That `explain` lists each is held by `tests/report/test_explain.py`.
+"""
 
 import re
-from pathlib import Path
 from string import Formatter
 
 import pytest
@@ -11,7 +13,6 @@ from skirt_making import CHECKS
 from seamcheck.checks.base import Check, Code, Observation, Severity, Skip
 
 CODES = [(check, code) for check in CHECKS for code in check.codes]
-README = Path(__file__).parents[2] / "README.md"
 BY_THE_ENGINE = {
     "accepted-unknown",
     "accepted-unused",
@@ -109,19 +110,6 @@ def test_every_clause_is_said_somewhere(check: Check):
         for clause in one.clauses
     }
     assert said == declared
-
-
-@pytest.mark.parametrize("check", CHECKS, ids=named)
-@pytest.mark.skipif(not README.exists(), reason="there is no README.md yet")
-def test_a_check_has_its_row_in_the_readme(check: Check):
-    rows = [
-        line for line in README.read_text(encoding="utf-8").splitlines() if line.startswith(f"| `{check.name}` |")
-    ]
-    (row,) = rows
-    assert check.meaning in row
-    if check.tolerance is not None:
-        assert check.unit is not None
-        assert f"{check.tolerance:g} {check.unit.value}" in row
 
 
 # What these say of the cause and the remedy is still text.

@@ -428,11 +428,10 @@ class TestShop:
     @pytest.mark.usefixtures("house")
     def test_explain_lists_every_check_by_family(self, run):
         lines = run("explain").stdout.splitlines()
-        assert "  loop-count  the band has as many loops as its size wants, from the plugin" in lines
-        assert (
-            lines[lines.index("  loop-count  the band has as many loops as its size wants, from the plugin") - 1]
-            == "house"
-        )
+        row = next(index for index, line in enumerate(lines) if line.startswith("  loop-count  "))
+        assert lines[row - 1] == "house"
+        told = " ".join(" ".join(lines[row : row + 2]).split())
+        assert "the band has as many loops as its size wants [2.0 mm (1/16 in)], from the plugin" in told
 
     @pytest.mark.usefixtures("house")
     def test_explain_tells_one_check_in_full(self, run):
@@ -469,7 +468,8 @@ class TestShop:
     @pytest.mark.parametrize(
         ("name", "said"),
         [
-            ("loop-cuont", 'there is no check "loop-cuont"; the nearest check is "loop-count"'),
+            ("loop-cuont", 'there is no check or topic "loop-cuont"; the nearest name is "loop-count"'),
+            ("formast", 'there is no check or topic "formast"; the nearest name is "formats"'),
             ("loop-count/fwe", 'the check "loop-count" has no code "fwe"; the nearest code is "few"'),
             ("loop-count/", 'the check "loop-count" has no code ""'),
         ],

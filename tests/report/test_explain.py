@@ -5,11 +5,12 @@ import tomllib
 
 import pytest
 
+from seamcheck.amounts import Unit, length
 from seamcheck.config.plan_file import parse_plan
 from seamcheck.config.settings import Settings, parse_settings
 from seamcheck.engine.plugins import load
 from seamcheck.engine.report_format import RenderOptions
-from seamcheck.report.explain import FAMILIES, explanation, overview
+from seamcheck.report.explain.checks import FAMILIES, explanation, overview
 
 SHOP = Settings()
 REGISTRY = load(SHOP, checks_only=True)
@@ -84,11 +85,22 @@ def test_what_the_shop_sets_is_told_with_its_file():
 
 
 def test_the_list_has_every_check_once_under_its_family():
-    text = overview(REGISTRY, OPTIONS)
+    text = overview(REGISTRY, SHOP, OPTIONS)
     for check in REGISTRY.checks:
         assert len(re.findall(rf"^  {check.name} ", text, re.MULTILINE)) == 1
         heads = re.findall(r"^([a-z]+): ", text[: text.index(f"\n  {check.name} ")], re.MULTILINE)
         assert heads[-1] == check.family
+
+
+def test_the_list_tells_what_every_check_holds_and_within_what(check):
+    (line,) = re.findall(rf"^  {check.name} .*(?:\n {{5}}.*)*", overview(REGISTRY, SHOP, OPTIONS), re.MULTILINE)
+    meaning, _, tolerance = flat(line).removeprefix(check.name).strip().partition(" [")
+    assert meaning == check.meaning
+    measures = [code for code in check.codes if check.measures(code)]
+    assert bool(tolerance) == bool(measures)
+    if check.tolerance is not None:
+        told = f"{check.tolerance:.1f}°" if check.unit is Unit.ANGLE else length(check.tolerance)
+        assert told in tolerance
 
 
 def test_every_family_has_its_place():

@@ -186,6 +186,21 @@ def test_ease_is_a_number_or_a_range_and_ratio_takes_its_place(desk):
 
 
 @needs_browser
+def test_edges_that_are_told_to_stay_free_one_after_the_other_are_not_sewn_together(desk):
+    desk.edge("front.outseam")
+    desk.button("Part seam 1, outseam")
+    for edge in ("front.outseam", "back.outseam"):
+        desk.edge(edge)
+        desk.button("Unsewn")
+    assert "outseam" not in desk.names()
+    for piece in ("front", "back"):
+        assert "outseam" in desk.plan().piece(piece).unsewn
+    desk.edge("front.outseam")  # and they can be sewn after all
+    desk.edge("back.outseam")
+    assert len([seam for seam in desk.plan().seams if "front.outseam" in map(str, seam.sides[0])]) == 1
+
+
+@needs_browser
 def test_an_edge_stays_unsewn_or_is_the_fold_but_not_while_it_is_sewn(desk):
     desk.edge("facing-front.upper")
     desk.button("Unsewn")

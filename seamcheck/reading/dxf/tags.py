@@ -5,6 +5,10 @@ so that whatever a reader does not use can be counted and named. Faults that lea
 are mended and noted; others are errors that name the line.
 
 Structure after the DXF reference (general file structure, group codes by number).
+
+Both kinds of DXF are read from this one pass, which the ledger needs anyway: nothing is merged or dropped in
+silence, an arc under an unequal scale stays one curve, and the repairs serve both. ezdxf is imported for binary
+files and for splines given by fit points alone, and is the independent check in `tests/outside`.
 """
 
 from __future__ import annotations

@@ -2,6 +2,10 @@
 
 The grammar is that of SVG 1.1, section 8.3 (which allows `10.`), read to the last character: a token that does
 not fit is an error with its place, never the silent end of the path. Arcs follow SVG 1.1, appendix F.6.
+
+It is read by our own code. The library that was meant for it stops in silence at a bad token, takes semicircles
+1e-8 of their radius wrong, and smooth commands after another kind of curve wrongly. A truncated outline is the one
+thing that a checker must not accept. The library stays as a measure in `tests/outside`.
 """
 
 from __future__ import annotations

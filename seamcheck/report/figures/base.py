@@ -2,6 +2,9 @@
 
 unit    figures are laid out in units that are mm on paper where a figure stands alone; text has the same heights in all
 words   a text in parts, some of which are for readers of mm alone, some for those of inches alone
+
+Drawings hold no colours but by classes. Weight, dash, hatching and words say all that colour says, so that they
+serve in grey and for eyes that do not tell red from green.
 """
 
 from __future__ import annotations

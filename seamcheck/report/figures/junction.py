@@ -3,6 +3,9 @@
 base    the ray that the ruler is laid along: a fold, or the border of the piece that is nearer to square
 ought   the heading at which the ray at the other end of the cloth should leave the point, by the angle expected
 wedge   what lies between that and where the ray really leaves
+
+The pieces are laid together by the angles that were measured, each moved rigidly, so that what is missing or too
+much shows as a wedge of just that angle.
 """
 
 from __future__ import annotations

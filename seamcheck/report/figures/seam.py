@@ -6,6 +6,8 @@ factor  by how much a difference is drawn larger than it is
 
 The second side is drawn to scale. A mark of the first that has a mate lies beside it, moved along by the factor times what
 the two differ by up to there; what lies between such marks is drawn in proportion.
+
+So what is out can be seen in a seam of a metre, and the drawing says the factor.
 """
 
 from __future__ import annotations

@@ -1,6 +1,14 @@
 """The report as a page: one HTML file that needs no network and no server, and says all it has to say without scripts too.
 
 Its parts lie beside this module and are put into one file here. Figures are drawn where the result kept its geometry.
+
+The script only remembers the units, unfolds what is linked to and lights it up: all else is links, and works
+without it. A figure stands in the page once, but a seam a second time half as wide, for pages narrower than 46 rem;
+on paper what is used again stands with its finding alone. A finding shows its piece with a `use` element of that
+drawing, and shows its own mark alone by custom properties, which are all that a `use` element inherits; the units
+in drawings are shown by such properties too. A drawing with links in it is a group for a screen reader, any other
+one picture with its caption as its name. `SEAMCHECK_AXE=.../axe-core/axe.min.js` lets
+`tests/report/test_html_in_browser.py` look for what would shut people out, light and dark.
 """
 
 from __future__ import annotations
@@ -110,4 +118,13 @@ def _cautions() -> str:
     return f'<section id="cautions" aria-labelledby="cautions-title">\n<h2 id="cautions-title">Cautions</h2>\n{each}\n</section>'
 
 
-REPORT = ReportFormat("html", "one page with drawings, for a browser, a mail or paper", render, geometry=True)
+REPORT = ReportFormat(
+    "html",
+    "one page with drawings, for a browser, a mail or paper",
+    render,
+    geometry=True,
+    details="One file that needs no network. It begins with the verdict. Then comes each finding with its drawing, every seam, "
+    "junction, piece and size with what is quiet folded away, a diagram of what is sewn to what, and what was skipped, accepted "
+    "and by which tolerances. Numbers in rings lead from a finding to its place and back; the ring is heavy for an error, "
+    "dashed for a warning, dotted for a note. Lengths are shown in mm and inches, or in one of them; the page remembers which.",
+)

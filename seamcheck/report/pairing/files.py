@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from seamcheck.pairing.proposal import FORMATS as FORMATS
 from seamcheck.pairing.proposal import Proposal
 from seamcheck.pairing.text import pairing_json, plan_text
 
 
 def rendered(proposal: Proposal, format_name: str, source: str, plan_path: Path | None) -> str:
-    """The proposal as "toml", "json", "svg" or "html"; the text of an older plan at `plan_path` is kept to the letter."""
+    """The proposal in one of FORMATS; the text of an older plan at `plan_path` is kept to the letter."""
     if format_name == "json":
         from seamcheck.report.json import dump
 

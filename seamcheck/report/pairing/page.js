@@ -7,7 +7,7 @@ const SVG = "http://www.w3.org/2000/svg";
 
 let state = stateOf(data.text, data.numbers);
 let past = [], future = [];
-let chosen = null; // {edge} or {seam}: what the panel speaks of
+let chosen = null; // {edge} or {seam}: what the panel speaks of; an edge that was just told to stay free or to be the fold is `settled`
 let adding = null; // {seam, side}: the next edge that is chosen goes there
 let focus = null; // the edge that the keys are on
 let zoom = null; // CSS pixels for one mm of paper; null: as the window allows
@@ -160,7 +160,7 @@ function chooseEdge(key) {
     apply(() => added(data, state, seam, side, key));
     return;
   }
-  const first = chosen?.edge;
+  const first = chosen?.settled ? null : chosen?.edge; // who went round marking hems does not mean to sew them together
   if (first === key) {
     chosen = null;
     say(`${key} is let go.`);

@@ -2,6 +2,14 @@
 
 Two clicks pair two edges or part a pair; ease, ratio, names, unsewn edges and folds are set beside the picture; the
 plan's text follows. Its parts lie beside this module and are put into one file here.
+
+`page.html` and `.css`, and five scripts in this order, each knowing only those before it: `toml.js` reads TOML with
+the place of every key, `plan.js` turns a plan's text into parts and back, so that what nobody touched stays to the
+letter, `state.js` is what a person decided and the ways to change it, `page.js` is the picture and `panel.js` the
+rest. They do no geometry: the places of plates, bands and ends are worked out in `sheet`, for the picture and the
+page alike. `tests/report/test_pairing_page.py` clicks and types in a Chromium, which it talks to over its debugging
+port (`tests/report/browser.py`), and skips where there is none. What the page says the plan is, is read there by
+`config/plan_file.py`.
 """
 
 from __future__ import annotations

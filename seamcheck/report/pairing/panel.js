@@ -111,7 +111,7 @@ function drawChosen() {
 
 function edgeForm(key) {
   const edge = data.edges[key], role = roleOf(state, key), seams = seamsWith(state, key);
-  const toggle = (label, word) => button(label, `${word} ${key}`, () => apply(() => marked(state, key, word)), { "aria-pressed": String(role === word) });
+  const toggle = (label, word) => button(label, `${word} ${key}`, () => { if (apply(() => marked(state, key, word))) chosen = { edge: key, settled: true }; }, { "aria-pressed": String(role === word) });
   return h("div", {},
     h("p", {}, h("b", {}, key), ` ${mm(edge.length)}, from ${edge.start} to ${edge.end}`),
     seams.length

@@ -9,9 +9,7 @@ from seamcheck import amounts
 from seamcheck.checks.base import DEFAULT, Check, Code
 from seamcheck.engine.grading import BANDS, in_force
 from seamcheck.engine.report_format import RenderOptions
-from seamcheck.errors import SeamcheckError
 from seamcheck.report.layout import paint, wrap
-from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -25,6 +23,11 @@ class Family(NamedTuple):
     title: str
     accept_by: str
 
+
+BANDS_TOLD = (
+    "In square brackets stands the tolerance; a check without one sees and does not measure. Up to half of its tolerance a "
+    "difference is nothing, up to the tolerance a note, up to twice a warning, beyond that an error."
+)
 
 # In the order in which a pattern is looked over: what is sewn first, then each piece by itself, then all of them.
 FAMILIES = {
@@ -44,26 +47,8 @@ FAMILIES = {
 }
 
 
-def explained(name: str | None, registry: Registry, settings: Settings, options: RenderOptions) -> str:
-    """All checks in a line each, or the one of that name, or one code of it: "seam-length/short".
-
-    SeamcheckError, with the nearest name, where there is none of it.
-    """
-    if name is None:
-        return overview(registry, options)
-    of, slash, code = name.partition("/")
-    check = next((one for one in registry.checks if one.name == of), None)
-    if check is None:
-        known = [one.name for one in registry.checks]
-        raise SeamcheckError(f'there is no check "{of}"', remedy=nearest(of, known, "check"))
-    codes = [one.name for one in check.codes]
-    if slash and code not in codes:
-        raise SeamcheckError(f'the check "{of}" has no code "{code}"', remedy=nearest(code, codes, "code"))
-    return explanation(check, code or None, registry, settings, options)
-
-
-def overview(registry: Registry, options: RenderOptions) -> str:
-    """All checks by family, one line each."""
+def overview(registry: Registry, settings: Settings, options: RenderOptions) -> str:
+    """All checks by family, one line each, with the tolerance in force, and what the tolerance means."""
     parts = [wrap("Each check holds when:", options)]
     width = max((len(check.name) for check in registry.checks), default=0)
     others = sorted({check.family for check in registry.checks} - FAMILIES.keys())
@@ -72,13 +57,24 @@ def overview(registry: Registry, options: RenderOptions) -> str:
         if not checks:
             continue
         title = f": {FAMILIES[family].title}" if family in FAMILIES else ""
-        lines = [paint(family, "strong", options) + title]
+        lines = [paint(family, "strong", options) + wrap(f"{family}{title}", options, hanging="  ")[len(family) :]]
         for check in checks:
-            told = f"{check.name:{width}}  {check.meaning}{_owner(check, registry)}"
+            told = f"{check.name:{width}}  {check.meaning}{_within(check, settings)}{_owner(check, registry)}"
             lines.append(wrap(told, options, indent="  ", hanging=" " * (width + 4)))
         parts.append("\n".join(lines))
+    parts.append(wrap(BANDS_TOLD, options))
     parts.append(wrap('"seamcheck explain CHECK" tells one in full.', options))
     return "\n\n".join(parts) + "\n"
+
+
+def _within(check: Check, settings: Settings) -> str:
+    """The tolerances of a check, in brackets; "" where it measures nothing."""
+    told = [
+        amounts.angle(row.tolerance) if row.unit == "degrees" else amounts.length(row.tolerance)
+        for row in in_force(check, settings)
+        if row.tolerance is not None
+    ]
+    return f" [{amounts.listed(tuple(dict.fromkeys(told)))}]" if told else ""
 
 
 def explanation(

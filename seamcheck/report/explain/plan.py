@@ -1,0 +1,68 @@
+"""The seam plan, told from the keys that its reader takes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from seamcheck.config import plan_keys
+from seamcheck.report.explain.laid_out import block, table, topic
+from seamcheck.report.layout import wrap
+
+if TYPE_CHECKING:
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.plugins import Registry
+    from seamcheck.engine.report_format import RenderOptions
+
+INTRODUCTION = (
+    "No pattern file says which edges are sewn together; the seam plan does. It is a TOML file, NAME.seams.toml beside "
+    "NAME.svg or NAME.dxf, or any that --plan names. Without one, check walks only the seams that it is sure of, says so, "
+    "and asks about the rest.",
+    'Nobody has to begin with an empty page: "seamcheck pair NAME.svg --output NAME.seams.toml" writes one from lengths, '
+    "notches, corners, curves, grain and the words on the pieces. Beside it lies a page on which two clicks sew two edges "
+    'together or part them. To write one by hand, see what was read first: "seamcheck pieces NAME.svg".',
+)
+SHORTEST = """\
+format = 1
+
+[pieces.front]
+cut = "pair"
+unsewn = ["side", "hem", "waist"]
+
+[pieces.front.corners]
+side-top = [10, 10]
+side-hem = [10, 610]
+centre-hem = [250, 610]
+centre-top = [250, 10]
+
+[pieces.front.edges]
+side = ["side-top", "side-hem"]
+hem = ["side-hem", "centre-hem"]
+centre = ["centre-top", "centre-hem"]
+waist = ["centre-top", "side-top"]
+
+[[seams]]
+name = "centre"
+sew = ["front.centre", "front.centre"]
+"""
+CLOSING = (
+    "A key that is not known is an error that names the line and the nearest key. Edges that are in no seam, unsewn or a "
+    "fold are told. An edge may be in several seams: layers, or copies of a piece that is cut more than once.",
+    "The plan goes on serving the pattern after an alteration. Corners are found again when they moved, and when the piece "
+    "was moved, turned, mirrored or digitised. A corner that is not sure is reported, never guessed. In a graded nest the "
+    "corners are given in one size, and the others follow.",
+)
+
+
+def tell(registry: Registry, settings: Settings, options: RenderOptions) -> str:
+    """What a plan is, the shortest one, and every key."""
+    tables = (plan_keys.PLAN, *plan_keys.TABLES)
+    return topic(
+        [
+            *(wrap(part, options) for part in INTRODUCTION),
+            wrap("A short plan, whole: one piece that is sewn to its mirror twin.", options),
+            block(SHORTEST),
+            wrap("All that a plan may hold, as it may be written:", options),
+            *(table(keys, options) for keys in tables),
+            *(wrap(part, options) for part in CLOSING),
+        ]
+    )

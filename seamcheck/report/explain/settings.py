@@ -1,0 +1,45 @@
+"""A shop's settings, told from the keys that their reader takes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from seamcheck.config import settings as declared
+from seamcheck.config.rules import MEASURES, RULE
+from seamcheck.report.explain.laid_out import table, topic
+from seamcheck.report.layout import wrap
+
+if TYPE_CHECKING:
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.plugins import Registry
+    from seamcheck.engine.report_format import RenderOptions
+
+INTRODUCTION = (
+    f"What a shop sets for all its patterns stands in {declared.FILE_NAME}, or under [tool.seamcheck] in a pyproject.toml, in "
+    "the nearest folder on the way up from the pattern. Settings of several folders are never mixed. Everything may be left out.",
+)
+TABLES = (declared.SETTINGS, *(table for table in declared.TABLES if table not in (MEASURES, RULE)))
+KNOWN = "Layers and labels that are called so, in English, German, French, Spanish, Italian or Dutch, are known without it."
+CLOSING = (
+    "What one check says, another does not repeat. With seam-length turned off, or given a wide tolerance, seam-span speaks "
+    "of the stretch that is off.",
+    '"seamcheck plugins" lists what is loaded and from where. "seamcheck --no-plugins check FILE" judges by the built-in '
+    "checks alone.",
+    "[measures] and [[rules]] are a shop's own rules: seamcheck explain rules",
+)
+
+
+def tell(registry: Registry, settings: Settings, options: RenderOptions) -> str:
+    """Where settings stand, which hold here, and every key."""
+    here = f"Here they come from {settings.path}." if settings.path else "Here there are none, so all is by default."
+    from seamcheck.pattern.drawing import Role  # it brings the geometry along
+
+    roles = ", ".join(role.value.replace(" ", "-") for role in Role)
+    return topic(
+        [
+            *(wrap(part, options) for part in (*INTRODUCTION, here)),
+            *(table(keys, options) for keys in TABLES),
+            wrap(f"The roles that [layers] knows: {roles}. {KNOWN}", options),
+            *(wrap(part, options) for part in CLOSING),
+        ]
+    )
