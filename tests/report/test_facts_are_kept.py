@@ -21,6 +21,7 @@ ALLOWED = {
     "report/pairing/svg.py": "the colours in the style sheet of a page, for a drawing that stands alone",
     "report/paper.py": "the fields of a page's frame",
     "report/sarif.py": "letters that Markdown would read",
+    "report/truing/picture_pdf.py": "the dates in a PDF, which are left out of it",
     "truing/dxf_pairs.py": "the lines of a DXF file",
     "truing/propose.py": "which corrections were chosen, as typed on the command line",
     "truing/write_svg.py": "attributes in an SVG file",
