@@ -19,7 +19,6 @@ ALLOWED = {
     "report/markdown.py": "letters that Markdown would read, and entities",
     "report/pairing/page.py": "the tables in the text of a plan",
     "report/pairing/svg.py": "the colours in the style sheet of a page, for a drawing that stands alone",
-    "report/paper.py": "the fields of a page's frame",
     "report/sarif.py": "letters that Markdown would read",
     "report/truing/picture_pdf.py": "the dates in a PDF, which are left out of it",
     "truing/dxf_pairs.py": "the lines of a DXF file",
