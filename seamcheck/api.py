@@ -148,11 +148,14 @@ class TruedPattern:
         scale: float | None = None,
         paper: Literal["a4", "letter"] = "a4",
         replace: bool = False,
-    ) -> None:
-        """Draw before and after: an SVG fitted to a page, or a PDF at true scale in tiles of a paper; `scale` 1 is true."""
+    ) -> tuple[str, ...]:
+        """Draw before and after: an SVG fitted to a page, or a PDF at true scale in tiles of a paper; `scale` 1 is true.
+
+        Gives what is to be said of the picture, a sentence each: of letters that stand in no font of this machine.
+        """
         from seamcheck.report.truing.write import write_picture
 
-        write_picture(self.file, fspath(path), scale, paper, force=replace)
+        return write_picture(self.file, fspath(path), scale, paper, force=replace)
 
 
 def read(
@@ -356,7 +359,7 @@ def true(
     >>> import tempfile
     >>> with tempfile.TemporaryDirectory() as folder:
     ...     result = trued.write(f"{folder}/trued.svg")
-    ...     trued.draw(f"{folder}/picture.pdf")
+    ...     said = trued.draw(f"{folder}/picture.pdf")
     >>> result.findings
     ()
     """

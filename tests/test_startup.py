@@ -10,7 +10,18 @@ import seamcheck
 CHECKOUT = Path(seamcheck.__file__).parents[1]
 
 # Each of these takes longer to import than all that the command itself needs to answer.
-HEAVY = {"ezdxf", "networkx", "numpy", "svgelements"}
+HEAVY = {
+    "cssselect2",
+    "ezdxf",
+    "fontTools",
+    "jinja2",
+    "networkx",
+    "numpy",
+    "reportlab",
+    "svgelements",
+    "tinycss2",
+    "uharfbuzz",
+}
 
 
 def imported(*arguments: str) -> set[str]:

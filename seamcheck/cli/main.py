@@ -321,13 +321,12 @@ def true_command(
         request = _request(reading)
         altered = altered_pieces(before, file, request, registry, settings) if before else frozenset()
         trued = true_file(file, request, registry, settings, Wishes(choices=_choices(choose), altered=altered))
-        if picture is not None:
-            write_picture(trued, picture, scale, paper, force=force)
+        said = write_picture(trued, picture, scale, paper, force=force) if picture is not None else ()
         if output is not None:
             write_trued(trued, output, request, registry, settings, force=force)
         text = RENDERERS[format_name](trued, render_options(None), output)
-    for failure in trued.failures:
-        warn(failure)
+    for sentence in (*trued.failures, *said):
+        warn(sentence)
     emit(text, None)
     if trued.failures:
         return NOT_JUDGED

@@ -14,11 +14,12 @@ NARROWEST = 30
 _COLOURS = {"error": "1;31", "warning": "1;33", "note": "1;36", "good": "1;32", "strong": "1"}
 
 _AMOUNT = re.compile(r"(?<=\d) (?=(?:mm|in)\b|\d+/\d+ in\b)")
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+# Also the signs that turn the direction of all that follows them (Unicode Standard Annex 9, section 2).
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
 
 def printable(text: str) -> str:
-    """The text without control characters, so that a name in a file cannot steer the terminal."""
+    """The text without control characters, so that a name in a file cannot steer the terminal or turn what stands behind it."""
     return _CONTROL.sub("\N{REPLACEMENT CHARACTER}", text)
 
 

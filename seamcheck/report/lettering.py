@@ -37,7 +37,11 @@ _USUAL = 0.556
 
 def helvetica_width(text: str, size: float) -> float:
     """How wide a line of text is in Helvetica and the faces that stand in for it, nearly."""
-    ems = (next((width for letters, width in _WIDTHS if letter in letters), _USUAL) for letter in text)
+    usual = (_USUAL if ord(letter) < 0x1100 else 1.0 for letter in text)
+    ems = (
+        next((width for letters, width in _WIDTHS if letter in letters), other)
+        for letter, other in zip(text, usual, strict=True)
+    )
     return size * sum(ems)
 
 

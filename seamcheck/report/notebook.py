@@ -7,9 +7,7 @@ Amounts are drawn to one scale within a file: a finding by how many tolerances i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from seamcheck.amounts import length
 from seamcheck.engine.result import Report
@@ -27,69 +25,53 @@ LINE = 260.0  # px: the longest side of a seam
 
 def report_html(report: Report) -> str:
     """The whole report, self-contained, without scripts."""
-    return (
-        '<div style="font-family:sans-serif;line-height:1.4">'
-        + "".join(part for file in report.files for part in _file(file))
-        + "</div>"
-    )
+    from seamcheck.report.templates import environment
+
+    marks = [f"{100 * k / GAUGE:.1f}" for k in (1, 2)]
+    template = environment().get_template("notebook.html")
+    return template.render(files=map(_file, report.files), marks=marks, line=f"{LINE:.0f}")
 
 
-def _file(file: FileResult) -> Iterable[str]:
+def _file(file: FileResult) -> dict[str, Any]:
     open_ones = [finding for finding in file.findings if finding.accepted is None]
     told = f"{len(open_ones)} finding{'' if len(open_ones) == 1 else 's'}" if open_ones else "nothing to put right"
     if file.failures:
         told = f"{told}, but not everything could be judged" if file.sizes else "could not be judged"
-    yield f"<h4>{escape(file.path)}: {told}</h4>"
-    yield from (f"<p>Not judged: {escape(failure.where_named(file.path))}</p>" for failure in file.failures)
-    if open_ones:
-        yield "<table><tbody>"
-        yield from (_finding(finding) for finding in open_ones[:MOST])
-        yield "</tbody></table>"
-    if len(open_ones) > MOST:
-        yield f"<p>and {len(open_ones) - MOST} more</p>"
-    if file.seams:
-        longest = max(max(seam.first.length, seam.second.length) for seam in file.seams)
-        yield f"<details><summary>{len({seam.name for seam in file.seams})} seams walked</summary><table><tbody>"
-        yield from (_seam(seam, longest) for seam in file.seams)
-        yield "</tbody></table></details>"
+    longest = max((max(seam.first.length, seam.second.length) for seam in file.seams), default=0.0)
+    return {
+        "path": file.path,
+        "told": told,
+        "failures": [failure.where_named(file.path) for failure in file.failures],
+        "findings": [_finding(finding) for finding in open_ones[:MOST]],
+        "more": max(0, len(open_ones) - MOST),
+        "seams": [_seam(seam, longest) for seam in file.seams],
+        "names": len({seam.name for seam in file.seams}),
+    }
 
 
-def _finding(finding: Finding) -> str:
-    word = finding.severity.value
-    where = ", ".join(part for part in (finding.seam, f"size {finding.size}" if finding.size else "") if part)
-    cells = (
-        f'<span style="color:{COLOURS[word]};font-weight:bold">{word}</span>',
-        escape(where),
-        f"{escape(finding.message)}<br/><small>{escape(finding.advice)}</small>",
-        _gauge(finding),
-    )
-    return f'<tr style="text-align:left;vertical-align:top">{"".join(f"<td>{cell}</td>" for cell in cells)}</tr>'
+def _finding(finding: Finding) -> dict[str, Any]:
+    """A finding, and how far it is from nothing, in tolerances: none where it has no measure."""
+    times = None
+    if finding.measured is not None and finding.tolerance:
+        times = abs(finding.measured) / finding.tolerance
+    return {
+        "colour": COLOURS[finding.severity.value],
+        "word": finding.severity.value,
+        "where": ", ".join(part for part in (finding.seam, f"size {finding.size}" if finding.size else "") if part),
+        "message": finding.message,
+        "advice": finding.advice,
+        "times": times,
+        "wide": 100 * min(times or 0.0, GAUGE) / GAUGE,
+    }
 
 
-def _gauge(finding: Finding) -> str:
-    """How far a finding is from nothing, in tolerances: marks at one and two of them."""
-    if finding.measured is None or not finding.tolerance:
-        return ""
-    share = min(abs(finding.measured) / finding.tolerance, GAUGE) / GAUGE
-    marks = "".join(f'<path d="M{100 * k / GAUGE:.1f} 0V14" stroke="currentColor" opacity="0.5"/>' for k in (1, 2))
-    label = f"{abs(finding.measured) / finding.tolerance:.1f} times the tolerance"
-    return (
-        f'<svg width="100" height="14" role="img" aria-label="{label}"><title>{label}</title>'
-        f'<rect y="3" width="{100 * share:.1f}" height="8" fill="{COLOURS[finding.severity.value]}"/>{marks}</svg>'
-    )
-
-
-def _seam(seam: WalkedSeam, longest: float) -> str:
-    lines = "".join(
-        f'<path d="M0 {y}H{LINE * side.length / longest:.2f}" stroke="currentColor" stroke-width="3"/>'
-        for y, side in ((4, seam.first), (11, seam.second))
-    )
-    name = f"{seam.name}, size {seam.size}" if seam.size else seam.name
-    sides = " / ".join(length(side.length) for side in (seam.first, seam.second))
-    return (
-        f'<tr style="text-align:left"><td>{escape(name)}</td><td><svg width="{LINE:.0f}" height="15" role="img" '
-        f'aria-label="{escape(sides)}">{lines}</svg></td><td>{sides}</td><td>{round(seam.difference, 2) + 0.0:+.2f} mm</td></tr>'
-    )
+def _seam(seam: WalkedSeam, longest: float) -> dict[str, Any]:
+    return {
+        "name": f"{seam.name}, size {seam.size}" if seam.size else seam.name,
+        "sides": " / ".join(length(side.length) for side in (seam.first, seam.second)),
+        "lines": [(y, LINE * side.length / longest) for y, side in ((4, seam.first), (11, seam.second))],
+        "difference": f"{round(seam.difference, 2) + 0.0:+.2f} mm",
+    }
 
 
 # A notebook asks an object itself how it is shown, and what a pattern or a report is must not know of pictures.

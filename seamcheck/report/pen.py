@@ -6,6 +6,7 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from seamcheck.exact import steady
+from seamcheck.report.layout import printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -54,8 +55,9 @@ def polyline(points: Iterable[complex] | Points, *, closed: bool = False) -> str
 
 
 def words(text: str) -> str:
-    """A text as it may stand in XML, also between quotes; what XML cannot hold at all is replaced."""
-    return escape("".join(letter if _holds(ord(letter)) else "\N{REPLACEMENT CHARACTER}" for letter in text))
+    """A text as it may stand in XML, also between quotes; what XML cannot hold, or what turns the reading, is replaced."""
+    told = printable(text)
+    return escape("".join(letter if _holds(ord(letter)) else "\N{REPLACEMENT CHARACTER}" for letter in told))
 
 
 def _holds(code: int) -> bool:

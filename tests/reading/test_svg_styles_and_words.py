@@ -13,61 +13,6 @@ def bounds(line):
     return pytest.approx(line.curve.bounds(), abs=1e-6)
 
 
-# Style sheets
-
-
-@pytest.mark.parametrize(
-    ("selector", "matches"),
-    [
-        ("*", True),
-        ("path", True),
-        ("rect", False),
-        (".a", True),
-        (".a.b", True),
-        (".a.c", False),
-        ("path.a", True),
-        ("rect.a", False),
-        ("#p", True),
-        ("path#p.b", True),
-        ("g path", True),
-        ("g > path", True),
-        ("svg > path", False),
-        ("svg path", True),
-        (".layer .inner > .a", True),
-        (".inner .layer .a", False),
-        ("rect, .b", True),
-    ],
-)
-def test_selectors(selector, matches):
-    css = f"<style>/* a {{ comment }} */ {selector} {{ stroke: red; stroke-dasharray: 4 2 }}</style>"
-    line = only_line(f'<g class="layer"><g class="inner">{css}<path id="p" class="a b" d="M0 0H9"/></g></g>')
-    assert line.dashed == matches
-
-
-@pytest.mark.parametrize(
-    ("css", "attributes", "hidden"),
-    [
-        (".a{display:none} .a{display:inline}", 'class="a"', False),
-        (".a{display:none} path{display:inline}", 'class="a"', True),
-        (".a{display:none}", 'class="a" style="display:inline"', False),
-        (".a{display:none!important}", 'class="a" style="display:inline"', True),
-        (".a{display:inline}", 'class="a" display="none"', False),
-        (".a{fill:none} #p{fill:inherit}", 'class="a"', False),
-    ],
-)
-def test_weight_of_rules(css, attributes, hidden):
-    assert only_line(f'<style>{css}</style><path id="p" {attributes} d="M0 0H9V9z"/>').hidden == hidden
-
-
-@pytest.mark.parametrize(
-    "css", ["path:hover{fill:red}", "[id]{fill:red}", "@media print{path{fill:red}}", "a + b{fill:red}"]
-)
-def test_style_rules_that_are_not_understood_are_told(css):
-    drawn = drawing(f"<style>{css} .a{{display:none}}</style>{SQUARE}<rect class='a' width='3' height='3'/>")
-    assert "css-not-understood" in codes(drawn)
-    assert [line.hidden for line in drawn.lines] == [False, True]
-
-
 # Line kinds
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -11,7 +12,7 @@ from drafted import drafted
 
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Reason, Standing
 from seamcheck.pattern.model import Pattern
-from seamcheck.pattern.plan import Plan, SeamPlan
+from seamcheck.pattern.plan import DartPlan, EdgeUse, Plan, SeamPlan
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 DEMO = FIXTURES / "ferryhand"
@@ -20,6 +21,15 @@ DEMO_TEXT = (DEMO / "ferryhand.seams.toml").read_text(encoding="utf-8")
 
 AGREE = Reason(term="length", weight=2.0, words="the lengths agree within 0.1 mm")
 NO_MATE = Reason(term="notches", weight=-0.5, words="one notch of the first side has no mate")
+
+# Names out of a file that means no good.
+BAD = (
+    '</script><img src=x onerror="boom=1">',
+    "a & b <i>",
+    'say "hem"\\ \u2028 \x07 é 縫',
+    "{{data}} ${x}",
+    "\u202eturned \u2066round",
+)
 
 
 def read_true(path: Path, plan: Path) -> tuple[Pattern, Plan]:
@@ -75,3 +85,44 @@ def asking(text: str, *names: str) -> str:
         if any(f'name = "{name}"' in block for name in names):
             blocks[i] = "\n".join(["# Is this a seam?", *(f"# {line}" for line in block.splitlines())])
     return "\n\n".join(blocks)
+
+
+def hostile() -> Proposal:
+    """The demo with names from a file that means no good."""
+    good = demo("waist-back")
+    pieces = {piece.name: f"{piece.name} {bad}" for piece, bad in zip(good.plan.pieces, BAD * 2, strict=False)}
+    edges = {("front", "hem"): BAD[0], ("back", "hem"): BAD[2]}
+
+    def use(one):
+        return EdgeUse(pieces[one.piece], edges.get((one.piece, one.edge), one.edge), one.backwards)
+
+    def piece_plan(piece):
+        named = {edges.get((piece.name, name), name): way for name, way in piece.edges.items()}
+        unsewn = tuple(edges.get((piece.name, name), name) for name in piece.unsewn)
+        return replace(piece, name=pieces[piece.name], in_file=piece.in_file, edges=named, unsewn=unsewn)
+
+    plan = replace(
+        good.plan,
+        name="Kit room </title><script>boom=1</script>",
+        pieces=tuple(map(piece_plan, good.plan.pieces)),
+        darts=tuple(DartPlan(piece=pieces[dart.piece], corners=dart.corners) for dart in good.plan.darts),
+        seams=tuple(
+            replace(seam, name=f"{seam.name} {BAD[0]}", sides=tuple(tuple(map(use, side)) for side in seam.sides))
+            for seam in good.plan.seams
+        ),
+    )
+    pattern = replace(
+        good.pattern,
+        name=plan.name,
+        pieces=tuple(
+            replace(
+                piece,
+                name=pieces[piece.name],
+                edges=tuple(
+                    replace(edge, name=edges.get((piece.name, edge.name), edge.name)) for edge in piece.edges
+                ),
+            )
+            for piece in good.pattern.pieces
+        ),
+    )
+    return proposed(pattern, plan, [f"waist-back {BAD[0]}"])

@@ -21,8 +21,7 @@ from seamcheck.engine.result import FileResult, Report
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.report import telling
 from seamcheck.report.cautions import CAUTIONS
-from seamcheck.report.html.amounts import prose
-from seamcheck.report.html.page import REPORT, render
+from seamcheck.report.html.page import REPORT, _templates, render
 
 pytestmark = pytest.mark.usefixtures("read_once")
 
@@ -34,6 +33,11 @@ MADE = {
     "nest": lambda: judged(DEMO / "ferryhand-nest.dxf", DEMO / "ferryhand-nest.seams.toml"),
     "bare": lambda: judged(CORPUS / "stage-bodice-set-in-sleeve-bare.svg"),
 }
+
+
+def prose(said) -> str:
+    """What is said as it stands on the page."""
+    return str(_templates().get_template("html/parts.html").module.prose(said))
 
 
 def _parsed(*files) -> Page:

@@ -13,11 +13,11 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parent))
 
 from browser import browser, find_browser
-from proposing import CORPUS, DEMO_TEXT, asking, corpus, demo, proposed
+from proposing import BAD, CORPUS, DEMO_TEXT, asking, corpus, demo, hostile, proposed
 
 from seamcheck.config.plan_file import parse_plan
 from seamcheck.pairing.proposal import Proposal
-from seamcheck.pattern.plan import DartPlan, EdgeUse, Plan, SeamPlan
+from seamcheck.pattern.plan import EdgeUse, Plan, SeamPlan
 from seamcheck.report.pairing.page import pairing_page
 
 EXECUTABLE = find_browser()
@@ -448,53 +448,9 @@ def test_where_the_browser_keeps_nothing_the_page_says_so_and_works(window, made
         assert window.errors == []
 
 
-BAD = ('</script><img src=x onerror="boom=1">', "a & b <i>", 'say "hem"\\ \u2028 \x07 é 縫', "{{data}} ${x}")
-
-
-def _hostile():
-    """The demo with names from a file that means no good."""
-    good = demo("waist-back")
-    pieces = {piece.name: f"{piece.name} {bad}" for piece, bad in zip(good.plan.pieces, BAD * 2, strict=False)}
-    edges = {("front", "hem"): BAD[0], ("back", "hem"): BAD[2]}
-
-    def use(one):
-        return EdgeUse(pieces[one.piece], edges.get((one.piece, one.edge), one.edge), one.backwards)
-
-    def piece_plan(piece):
-        named = {edges.get((piece.name, name), name): way for name, way in piece.edges.items()}
-        unsewn = tuple(edges.get((piece.name, name), name) for name in piece.unsewn)
-        return replace(piece, name=pieces[piece.name], in_file=piece.in_file, edges=named, unsewn=unsewn)
-
-    plan = replace(
-        good.plan,
-        name="Kit room </title><script>boom=1</script>",
-        pieces=tuple(map(piece_plan, good.plan.pieces)),
-        darts=tuple(DartPlan(piece=pieces[dart.piece], corners=dart.corners) for dart in good.plan.darts),
-        seams=tuple(
-            replace(seam, name=f"{seam.name} {BAD[0]}", sides=tuple(tuple(map(use, side)) for side in seam.sides))
-            for seam in good.plan.seams
-        ),
-    )
-    pattern = replace(
-        good.pattern,
-        name=plan.name,
-        pieces=tuple(
-            replace(
-                piece,
-                name=pieces[piece.name],
-                edges=tuple(
-                    replace(edge, name=edges.get((piece.name, edge.name), edge.name)) for edge in piece.edges
-                ),
-            )
-            for piece in good.pattern.pieces
-        ),
-    )
-    return proposed(pattern, plan, [f"waist-back {BAD[0]}"])
-
-
 @needs_browser
 def test_names_out_of_a_file_stay_text(window, made):
-    proposal = _hostile()
+    proposal = hostile()
     desk = Desk(window, made("hostile", proposal))
     assert window.js("typeof boom") == "undefined"
     assert window.js("document.querySelectorAll('img').length") == 0

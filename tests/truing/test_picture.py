@@ -1,21 +1,33 @@
 """The picture: true to scale, with the mate laid along the seam, as SVG and in tiles."""
 
+import io
+import random
 import re
-import zlib
+import subprocess
+import sys
+from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from bidi import get_display
+from fontTools.fontBuilder import FontBuilder
+from fontTools.pens.boundsPen import ControlBoundsPen
+from fontTools.pens.ttGlyphPen import TTGlyphPen
+from fontTools.ttLib import TTFont
+from pypdf import PdfReader
 
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.read import Request
 from seamcheck.report.lettering import dense, helvetica_width
-from seamcheck.report.truing.picture import STRONG, Ink, picture
-from seamcheck.report.truing.picture_pdf import MARGIN, OVERLAP, PAPERS, POINT
-from seamcheck.report.truing.write import draw_picture
+from seamcheck.report.truing import fonts
+from seamcheck.report.truing.picture import STRONG, Ink, Picture, PictureWords, picture
+from seamcheck.report.truing.picture_pdf import MARGIN, OVERLAP, PAPERS, POINT, pdf
+from seamcheck.report.truing.shaping import outline, visual_runs
+from seamcheck.report.truing.write import draw_picture, write_picture
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
 
@@ -76,33 +88,235 @@ def test_the_squares_are_50_mm_and_2_in(drawn):
 
 
 def test_an_svg_at_true_scale_is_as_large_as_the_cloth(trued):
-    root = ElementTree.fromstring(draw_picture(trued, ".svg", 1.0, "a4"))
+    root = ElementTree.fromstring(draw_picture(trued, ".svg", 1.0, "a4")[0])
     width = float(root.get("width").removesuffix("mm"))
     assert root.get("viewBox").split()[2] == root.get("width").removesuffix("mm")
     assert width > 300
 
 
+def operations(page):
+    """What a page draws, as an independent reader of PDF has it: operators with their numbers."""
+    return [(operator.decode(), operands) for operands, operator in page.get_contents().operations]
+
+
+def paths(page):
+    """The points of each path that is stroked, in points of 1/72 inch."""
+    found, points = [], []
+    for operator, operands in operations(page):
+        if operator in ("m", "l", "c"):
+            points += np.array([float(v) for v in operands]).reshape(-1, 2).tolist()
+        elif operator == "S":
+            found.append(np.array(points))
+            points = []
+        elif operator in ("n", "f"):
+            points = []
+    return found
+
+
 @pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_the_tiles_of_a_pdf_are_at_true_scale(trued, drawn, paper):
-    data = draw_picture(trued, ".pdf", None, paper)
+def test_the_tiles_of_a_pdf_are_at_true_scale(trued, paper):
+    data, _ = draw_picture(trued, ".pdf", None, paper)
+    pages = PdfReader(io.BytesIO(data)).pages
     width, height = PAPERS[paper]
-    box = re.search(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", data)
-    assert (float(box[1]), float(box[2])) == pytest.approx((width * POINT, height * POINT), abs=1e-3)
-    places = [int(row) for row in re.findall(rb"^(\d{10}) 00000 n", data, re.MULTILINE)]
-    assert all(data[at:].startswith(b"%d 0 obj" % number) for number, at in enumerate(places, 1))
-    streams = [zlib.decompress(part) for part in re.findall(rb"stream\n(.*?)\nendstream", data, re.DOTALL)]
-    assert len(streams) == int(re.search(rb"/Count (\d+)", data)[1])
-    assert b"1 of %d" % len(streams) in streams[0]
-    # The first closed path of fine lines is the 50 mm square (72 points are one inch, ISO 32000-1, 8.3.2.3).
-    square = next(line for line in streams[0].split(b"\n") if line.count(b" c") == 4)
-    numbers = np.array([float(n) for n in re.findall(rb"-?\d+\.\d+", square)]).reshape(-1, 2)
-    assert np.ptp(numbers, axis=0) == pytest.approx([50 * POINT] * 2, abs=0.01)
+    for page in pages:
+        # 72 units are one inch (ISO 32000-1, 8.3.2.3).
+        assert [float(v) for v in page.mediabox] == pytest.approx([0, 0, width * POINT, height * POINT], abs=1e-3)
+    assert f"1 of {len(pages)}" in pages[0].extract_text()
+    squares = [points for points in paths(pages[0]) if len(points) == 13 and np.allclose(points[0], points[-1])][:2]
+    for points, side in zip(squares, (50.0, 50.8), strict=True):
+        assert np.ptp(points, axis=0) / POINT == pytest.approx([side] * 2, abs=0.001)
+        assert set(np.round(points[::3], 6).ravel()) <= {
+            *np.round(points.min(axis=0), 6),
+            *np.round(points.max(axis=0), 6),
+        }
 
 
 def test_neighbouring_tiles_share_their_registration_marks(trued):
-    data = draw_picture(trued, ".pdf", None, "a4")
-    first = zlib.decompress(re.search(rb"stream\n(.*?)\nendstream", data, re.DOTALL)[1]).decode("cp1252")
-    crosses = [float(x) / POINT for x in re.findall(r"^([\d.]+) [\d.]+ m [\d.]+ [\d.]+ l S$", first, re.MULTILINE)]
+    data, _ = draw_picture(trued, ".pdf", None, "a4")
+    lines = [points for points in paths(PdfReader(io.BytesIO(data)).pages[0])[-10:] if len(points) == 2]
+    across = sorted({round(points[:, 0].mean() / POINT, 3) for points in lines if np.ptp(points[:, 1]) == 0})
     window = PAPERS["a4"][0] - 2 * MARGIN
-    centres = sorted({round(x + 4.0, 2) for x in crosses[::2]})
-    assert centres[-1] - centres[0] == pytest.approx(window - OVERLAP, abs=0.02)
+    assert across[-1] - across[0] == pytest.approx(window - OVERLAP, abs=0.001)
+
+
+# Writing
+
+
+def printed(*names, title="ferryhand.svg"):
+    """A page with names below one another, and the letters that are in no font."""
+    words = [PictureWords(complex(100, 20 + 12 * k), name, strong=k % 2 == 1) for k, name in enumerate(names)]
+    return pdf(Picture(words=words, width=200, height=250), 1.0, 4.0, "a4", title)
+
+
+def filled(page):
+    """The boxes of the shapes that are filled, in points."""
+    found, points = [], []
+    for operator, operands in operations(page):
+        if operator in ("m", "l", "c"):
+            points += np.array([float(v) for v in operands]).reshape(-1, 2).tolist()
+        elif operator in ("f", "f*"):
+            found.append((np.min(points, axis=0), np.max(points, axis=0)))
+            points = []
+        elif operator in ("n", "S"):
+            points = []
+    return found
+
+
+@pytest.fixture
+def bare_machine(monkeypatch, tmp_path):
+    """A machine whose fonts are those that a test puts into a folder."""
+    monkeypatch.setattr(fonts, "folders", lambda: [tmp_path])
+    return tmp_path
+
+
+def make_font(path, letters, *, weight=400, wide=1000):
+    """A font in which each letter is a square of its own height, in 1000 units to the em."""
+    builder = FontBuilder(1000, isTTF=True)
+    names = {letter: f"u{ord(letter):04X}" for letter in letters}
+    glyphs, metrics = {}, {}
+    for k, name in enumerate([".notdef", *names.values()]):
+        pen = TTGlyphPen(None)
+        high = 100 * (k + 1)
+        pen.moveTo((50, 0))
+        for at in ((50, high), (wide - 50, high), (wide - 50, 0)):
+            pen.lineTo(at)
+        pen.closePath()
+        glyphs[name], metrics[name] = pen.glyph(), (wide, 50)
+    builder.setupGlyphOrder(list(glyphs))
+    builder.setupCharacterMap({ord(letter): name for letter, name in names.items()})
+    builder.setupGlyf(glyphs)
+    builder.setupHorizontalMetrics(metrics)
+    builder.setupHorizontalHeader(ascent=800, descent=-200)
+    builder.setupNameTable({"familyName": path.stem, "styleName": "Regular"})
+    builder.setupOS2(usWeightClass=weight, fsType=0)
+    builder.setupPost()
+    builder.save(path)
+
+
+def test_names_of_latin_greek_and_cyrillic_are_written_in_a_font_that_the_file_brings(bare_machine):
+    names = ("Przód", "Μπροστινό", "Вперёд", "Přední díl: žluťoučký", "Ön beden ığş", "Lưng trước", "a (b) \\ {nb} c")
+    data, boxes = printed(*names, title="Spodnie Przód.svg")
+    reader = PdfReader(io.BytesIO(data))
+    told = reader.pages[0].extract_text()
+    for name in (*names, "Spodnie Przód.svg, A1, 1 of 1"):
+        assert name in told
+    assert "?" not in told
+    assert boxes == ""
+    assert reader.metadata.title == "Spodnie Przód.svg"
+    for font in reader.pages[0]["/Resources"]["/Font"].values():
+        assert "/FontFile2" in font.get_object()["/FontDescriptor"].get_object()
+
+
+def test_a_name_is_written_where_it_belongs(bare_machine):
+    data, _ = printed("Przód", "前")
+    placed = []
+    PdfReader(io.BytesIO(data)).pages[0].extract_text(
+        visitor_text=lambda text, _, at, __, ___: placed.append((text.strip(), at[4] / POINT, 297 - at[5] / POINT))
+    )
+    ((_, x, y),) = [one for one in placed if one[0] == "Przód"]
+    assert y == pytest.approx(MARGIN + 20, abs=0.001)
+    half = helvetica_width("Przód", 4.0) / 2
+    assert x == pytest.approx(MARGIN + 100 - half, abs=0.3)
+
+
+def test_letters_that_the_shipped_font_lacks_are_drawn_from_the_fonts_of_the_machine(bare_machine):
+    make_font(bare_machine / "half.ttf", "前")
+    make_font(bare_machine / "whole.ttf", "縫前片")
+    data, boxes = printed("前片")
+    assert boxes == ""
+    page = PdfReader(io.BytesIO(data)).pages[0]
+    ((low, high),) = filled(page)
+    size = 4.0 * POINT
+    middle = (MARGIN + 100) * POINT
+    assert (low[0], high[0]) == pytest.approx((middle - 0.95 * size, middle + 0.95 * size), abs=1e-3)
+    assert high[1] - low[1] == pytest.approx(
+        0.4 * size, abs=1e-3
+    )  # the third letter of the whole font is the highest
+    assert low[1] / POINT == pytest.approx(297 - MARGIN - 20, abs=1e-3)
+
+
+def test_a_plain_face_goes_before_a_heavy_one_and_two_may_be_needed(bare_machine):
+    make_font(bare_machine / "a-heavy.ttf", "前片", weight=900)
+    make_font(bare_machine / "b-plain.ttf", "片前")
+    make_font(bare_machine / "c-other.ttf", "縫")
+    (bare_machine / "broken.ttf").write_bytes(b"no font")
+    (bare_machine / "broken.ttc").write_bytes(b"ttcf no font")
+    found = fonts.fonts_for(["前片", "縫"])
+    assert [face.path.name for face in found.others] == ["b-plain.ttf", "c-other.ttf"]
+    assert found.boxes == ""
+
+
+def test_a_letter_in_no_font_is_a_box_and_is_told(bare_machine, trued, monkeypatch, tmp_path):
+    data, boxes = printed("前 Przód", "\N{GRINNING FACE}前")
+    told = PdfReader(io.BytesIO(data)).pages[0].extract_text()
+    assert boxes == "前\N{GRINNING FACE}"
+    assert "□ Przód" in told
+    assert "□□" in told
+    assert "?" not in told
+    drawn = replace(trued, path="前.svg")
+    out = tmp_path / "new" / "p.pdf"
+    out.parent.mkdir()
+    (said,) = write_picture(drawn, str(out), None, "a4", force=False)
+    assert said == (
+        f"{out}: 1 letter stands in no font of this machine and is a box in the picture: 前; "
+        "install a font that has it and draw it again"
+    )
+
+
+def test_signs_that_turn_the_reading_do_nothing_and_accents_are_one_with_their_letters(bare_machine):
+    data, boxes = printed("a\u202eb\u2066c", "Przo\u0301d", "two\nlines\x07")
+    told = PdfReader(io.BytesIO(data)).pages[0].extract_text()
+    assert boxes == ""
+    for name in ("abc", "Przód", "two lines"):
+        assert name in told
+
+
+def test_a_hebrew_name_runs_to_the_left(bare_machine):
+    data, boxes = printed("אב 12")
+    assert boxes == ""
+    (whole,) = filled(PdfReader(io.BytesIO(data)).pages[0])
+    (number,) = filled(PdfReader(io.BytesIO(printed("ב אב 12")[0])).pages[0])
+    assert number[0][0] < whole[0][0]
+    assert visual_runs("אב 12 cd") == [("cd", False), (" ", True), ("12", False), ("אב ", True)]
+
+
+def test_the_order_of_runs_is_that_of_an_independent_implementation():
+    chance = random.Random(11)
+    for _ in range(3000):
+        text = "".join(
+            chance.choice("ab אבג دهب 12 ٣٤ .,-+%/: 前é\u0301") for _ in range(chance.randint(1, 12))
+        ).strip()
+        shown = "".join(run[::-1] if leftwards else run for run, leftwards in visual_runs(text))
+        assert shown == get_display(text)
+
+
+def test_outlines_are_those_of_the_font_as_another_library_draws_them():
+    face = fonts.shipped("Bold")
+    drawn = outline("ąΩд", [face])
+    glyphs = TTFont(face.path).getGlyphSet()
+    names = TTFont(face.path).getBestCmap()
+    at, boxes = 0.0, []
+    for letter in "ąΩд":
+        pen = ControlBoundsPen(glyphs)
+        glyphs[names[ord(letter)]].draw(pen)
+        boxes.append(np.array(pen.bounds) / 2048 + np.array([at, 0, at, 0]))
+        at += glyphs[names[ord(letter)]].width / 2048
+    points = np.array([point for kind, points in drawn.parts for point in points])
+    assert drawn.width == pytest.approx(at, abs=1e-6)
+    low, high = np.min(boxes, axis=0)[:2], np.max(boxes, axis=0)[2:]
+    assert points.min(axis=0) == pytest.approx(low, abs=0.02)
+    assert points.max(axis=0) == pytest.approx(high, abs=0.02)
+
+
+def test_the_same_picture_gives_the_same_bytes_without_a_date(bare_machine):
+    make_font(bare_machine / "whole.ttf", "前片")
+    first, second = (printed("Przód", "前片", "אב")[0] for _ in range(2))
+    assert first == second
+    assert b"Date" not in first
+    assert PdfReader(io.BytesIO(first)).metadata.creation_date is None
+
+
+def test_no_library_of_pdf_is_imported_for_an_svg(trued):
+    code = "import sys; import seamcheck.report.truing.picture_svg, seamcheck.report.truing.picture_pdf; print({'reportlab', 'uharfbuzz', 'fontTools'} & set(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "set()"

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from seamcheck.cli.main import main
+from seamcheck.report.truing import fonts
 
 pytestmark = pytest.mark.usefixtures("read_once")
 
@@ -36,7 +37,7 @@ def test_it_tells_proposals_with_their_alternatives_and_draws_them(capsys, tmp_p
     (change,) = told["changes"]
     assert change["piece"] == "back"
     assert {edge["name"] for edge in change["edges"]} == {"outseam"}
-    assert picture.read_bytes().startswith(b"%PDF-1.4")
+    assert picture.read_bytes().startswith(b"%PDF-1.")
 
 
 def test_another_alternative_can_be_chosen(capsys):
@@ -72,3 +73,15 @@ def test_a_choice_that_is_not_offered_is_refused(capsys, choice, why):
     code, out, err = run(capsys, SEAT, "--choose", choice)
     assert (code, out) == (2, "")
     assert why in err
+
+
+def test_a_letter_that_no_font_has_is_told_beside_the_proposals(capsys, tmp_path, monkeypatch):
+    monkeypatch.setattr(fonts, "folders", lambda: [tmp_path])
+    drawing = tmp_path / "前.svg"
+    drawing.write_bytes(Path(SEAT).read_bytes())
+    code, _, err = run(capsys, str(drawing), "--picture", str(tmp_path / "p.pdf"))
+    assert code == 0
+    assert (
+        "1 letter stands in no font of this machine and is a box in the picture: 前; install a font that has it"
+        in err
+    )

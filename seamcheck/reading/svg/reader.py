@@ -23,7 +23,8 @@ from seamcheck.pattern.words import NEW_LINES, NO_VERDICT, OLD_LINES, Verdict, i
 from seamcheck.reading.arrowheads import with_arrowheads
 from seamcheck.reading.base import Importer, Source
 from seamcheck.reading.svg import path, units
-from seamcheck.reading.svg.css import INHERITED, Style, Stylesheet, dashed, hides, unseen
+from seamcheck.reading.svg.css import INHERITED, Style, Styles, dashed, hides, unseen
+from seamcheck.reading.svg.sheet import sheet_of
 from seamcheck.reading.svg.text import chunks
 from seamcheck.reading.svg.tree import GZIP, UNDRAWN, Node, Tree, in_words, read_tree, unpacked
 
@@ -70,15 +71,16 @@ def recognises(source: Source) -> bool:
 def read(source: Source) -> Drawing:
     """Read all marks of an SVG or SVGZ file; InputError when it is broken, over budget or of unknown size."""
     tree = read_tree(source)
+    styles = Styles(sheet_of(tree, source))
     size = units.root_size(tree.root, source.options.dpi)
-    reader = _Reader(source, tree, size)
+    reader = _Reader(source, tree, styles, size)
     if size.assumed or size.unknown:
         square = labelled_square(reader.lines, reader.texts)
         if square is not None:
             # Read once more at the scale that gives the square the side that is written in it.
             size = units.root_size(tree.root, size.per_inch * square.drawn / square.stated)
             told = f"{square.why}, so {size.per_inch:.4g} px are taken for one inch"
-            reader = _Reader(source, tree, replace(size, assumed=told))
+            reader = _Reader(source, tree, styles, replace(size, assumed=told))
         elif size.unknown:
             raise InputError(
                 "the file does not say how large the drawing is",
@@ -93,9 +95,9 @@ def read(source: Source) -> Drawing:
 class _Reader:
     """One walk over the tree at one scale."""
 
-    def __init__(self, source: Source, tree: Tree, size: units.Size) -> None:
+    def __init__(self, source: Source, tree: Tree, styles: Styles, size: units.Size) -> None:
         self.source, self.tree, self.size = source, tree, size
-        self.sheet = Stylesheet.of(tree)
+        self.styles = styles
         self.shown = {id(target) for node in tree.root.walk() if node.tag == "use" and (target := tree.target(node))}
         self.lines: list[LineMark] = []
         self.points: list[PointMark] = []
@@ -159,7 +161,7 @@ class _Reader:
 
     def _enter(self, node: Node, outer: _State) -> _State:
         """The state inside an element: its own style, transform and hiding on top of its surroundings'."""
-        style = self.sheet.style(node, outer.style)
+        style = self.styles.of(node, outer.style)
         affine = outer.affine @ self._transform(node, style)
         return replace(
             outer,
@@ -388,7 +390,7 @@ class _Reader:
     def _write(self, node: Node, state: _State) -> None:
         self.met += 1
         place = _shown(node, state)
-        found = chunks(node, state.style, state.hidden, state.viewport, self.sheet)
+        found = chunks(node, state.style, state.hidden, state.viewport, self.styles)
         if not found:
             self.aside[f"{node.tag} without letters"] += 1
             return
@@ -466,8 +468,9 @@ class _Reader:
             "unknown-element": "elements of unknown kind are passed by: {}",
         }
         notes.extend(Note(code, endings[code].format(_listed(told))) for code, told in self.told.items())
-        if self.sheet.skipped:
-            listed = _listed(list(dict.fromkeys(map(in_words, self.sheet.skipped))))
+        skipped = self.styles.sheet.skipped if self.styles.sheet is not None else ()
+        if skipped:
+            listed = _listed(list(dict.fromkeys(skipped)))
             notes.append(Note("css-not-understood", f"style rules that are not understood and not applied: {listed}"))
         return notes
 

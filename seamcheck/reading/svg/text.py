@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from seamcheck.reading.svg.css import Style, Stylesheet, hides, unseen
+from seamcheck.reading.svg.css import Style, Styles, hides, unseen
 from seamcheck.reading.svg.tree import Node
 from seamcheck.reading.svg.units import length
 
@@ -26,7 +26,7 @@ class Chunk:
         return " ".join("".join(self.parts).split())
 
 
-def chunks(node: Node, style: Style, hidden: bool, viewport: tuple[float, float], sheet: Stylesheet) -> list[Chunk]:
+def chunks(node: Node, style: Style, hidden: bool, viewport: tuple[float, float], styles: Styles) -> list[Chunk]:
     """The runs of a text or flowRoot element, in reading order.
 
     A new run begins where x, y, dx or dy moves the pen, where a paragraph begins and where hiding changes. Letters
@@ -49,7 +49,7 @@ def chunks(node: Node, style: Style, hidden: bool, viewport: tuple[float, float]
                 found.append(current)
             current.parts.append(item)
         elif item.tag not in _SILENT:
-            style = sheet.style(item, style)
+            style = styles.of(item, style)
             hidden = hidden or hides(style)
             at = _first(item, viewport, current.at)
             if at != current.at or item.tag == "flowPara" or "x" in item.attributes or "y" in item.attributes:

@@ -22,7 +22,7 @@ from seamcheck.reading.base import Source
 GZIP = b"\x1f\x8b"
 SAVE_AGAIN = "open it in the drawing program and save it again as plain SVG"
 
-_PREFIXES = {
+PREFIXES = {
     "http://www.w3.org/2000/svg": "",
     "http://www.w3.org/1999/xlink": "xlink:",
     "http://www.w3.org/XML/1998/namespace": "xml:",
@@ -52,6 +52,7 @@ class Node:
     content: list[Node | str] = field(default_factory=list)
     column: int | None = None
     span: tuple[int, int] = (0, 0)  # its bytes in the unpacked file
+    inner_line: int = 0  # of a style element: the line in which its text begins
 
     @property
     def children(self) -> list[Node]:
@@ -188,6 +189,7 @@ class _Builder:
         parser.StartElementHandler = self.start
         parser.EndElementHandler = self.end
         parser.CharacterDataHandler = self.text
+        parser.CommentHandler = self.comment
         parser.EntityDeclHandler = self.entity
         parser.SkippedEntityHandler = self.skipped
         parser.ExternalEntityRefHandler = self.external
@@ -206,6 +208,9 @@ class _Builder:
         node = Node(_local(name), {_local(key): value for key, value in attributes.items()}, line, parent)
         node.column = self.parser.CurrentColumnNumber + 1
         node.span = (self.parser.CurrentByteIndex, self.parser.CurrentByteIndex)
+        if node.tag == "style":
+            begin = node.span[0]
+            node.inner_line = line + self.data.count(b"\n", begin, tag_end(self.data, begin))
         if parent is None:
             self.root = node
         else:
@@ -223,6 +228,10 @@ class _Builder:
         self.source.limits.check("bytes", self.characters, "characters of text", path=self.source.path)
         if self.open:
             self.open[-1].content.append(data)
+
+    def comment(self, data: str) -> None:
+        if self.open and self.open[-1].tag == "style":
+            self.open[-1].content.append("\n" * data.count("\n"))  # so that the lines behind it keep their numbers
 
     def entity(
         self,
@@ -286,7 +295,7 @@ def tag_end(data: bytes, start: int) -> int:
 
 def _local(name: str) -> str:
     space, _, local = name.rpartition(" ")
-    return _PREFIXES.get(space, f"{{{space}}}") + local if space else local
+    return PREFIXES.get(space, f"{{{space}}}") + local if space else local
 
 
 def _check_expansion(tree: Tree, source: Source) -> None:

@@ -1,19 +1,14 @@
-"""The pieces on the report's page: each drawn with the marks of its findings, and its edges, corners and notches in words."""
+"""What `pieces.html` asks of the pieces: how each is drawn with the marks of its findings, and what its edges are sewn to."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING
-
-from seamcheck import amounts
-from seamcheck.amounts import count
-from seamcheck.report.html.amounts import folded, length, named, table
-from seamcheck.report.html.figures import figure_element, linked
-from seamcheck.report.paper import words
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Piece
     from seamcheck.report.figures.base import Figure, Linked
+    from seamcheck.report.html.figures import Link
     from seamcheck.report.html.view import View
 
 Pictures = Mapping[tuple[str, str], tuple[str, "Figure"]]
@@ -38,96 +33,56 @@ def piece_pictures(view: View) -> dict[tuple[str, str], tuple[str, Figure]]:
     return pictures
 
 
-def pieces(view: View, pictures: Pictures) -> str:
-    """The section of the pieces."""
-    if view.file.geometry is None or not view.file.pieces:
-        return ""
-    first: set[int] = set()
-    told = {name: _piece(view, k, name, pictures, first) for k, name in enumerate(view.file.pieces)}
-    quiet = [name for name in told if not view.numbers_of_piece(name)]
-    loud = "\n".join(each for name, each in told.items() if name not in quiet)
-    if not quiet:
-        return view.section("pieces", "Pieces", loud)
-    said = f"Nothing was found on {count(len(quiet), 'piece')}"
-    return view.section(
-        "pieces", "Pieces", loud + folded(f"{said}: {named(quiet)}", "\n".join(told[name] for name in quiet))
-    )
+def pictures_of(pictures: Pictures, name: str) -> list[tuple[str, str, Figure]]:
+    """The drawings of a piece: size, id and figure."""
+    return [(size, drawing, figure) for (piece, size), (drawing, figure) in pictures.items() if piece == name]
 
 
-def _piece(view: View, index: int, name: str, pictures: Pictures, first: set[int]) -> str:
-    identifier = view.id("piece", index)
-    found = view.numbers_of_piece(name)
-    links = ", ".join(f'<a href="#{view.id("finding", n)}">finding {n}</a>' for n in found)
-    told = f"Found on it: {links}." if links else "Nothing was found on it."
-    parts = [
-        f'<section class="piece" id="{identifier}" tabindex="-1" aria-labelledby="{identifier}-title">',
-        view.heading(2, words(name), f"{identifier}-title"),
-        f'<p id="{identifier}-found">{told}</p>',
-    ]
-    for (piece, size), (drawing, figure) in pictures.items():
-        if piece == name:
-            shown = _drawing(view, figure, drawing, found=bool(found), piece=identifier, first=first)
-            parts.append(_once(shown, view.drawn.get(("piece", name, size))))
-            parts.append(_tables(view, piece, size))
-    return "\n".join([*parts, "</section>"])
+def piece_links(view: View, pictures: Pictures) -> dict[str, Callable[[Linked], Link | None]]:
+    """For each drawing, by its id: its marks lead to their findings, and its cloth to the list of all of them.
+
+    A finding that is marked in several drawings is led to in the first of them.
+    """
+    first: dict[int, str] = {}
+    for name in view.file.pieces:
+        for _, drawing, figure in pictures_of(pictures, name):
+            for part in figure.parts:
+                if not isinstance(part, str) and part.kind != "cloth":
+                    first.setdefault(int(part.names[0]), drawing)
+    return {drawing: _links(view, drawing, name, first) for (name, _), (drawing, _) in pictures.items()}
 
 
-def _once(drawing: str, finding: int | None) -> str:
-    """A drawing that on paper stands with the finding alone that shows all of it too, if there is one."""
-    if finding is None:
-        return drawing
-    return f'<div class="again">{drawing}</div><p class="on-paper">It is drawn with finding {finding}.</p>'
+def _links(view: View, drawing: str, name: str, first: Mapping[int, str]) -> Callable[[Linked], Link | None]:
+    grades = {told.number: told.severity for told in view.every()}
+    found = bool(view.numbers_of_piece(name))
+    piece = view.id("piece", view.file.pieces.index(name))
 
-
-def _drawing(view: View, figure: Figure, drawing: str, *, found: bool, piece: str, first: set[int]) -> str:
-    """A piece whose marks lead to their findings, and whose cloth leads to the list of all of them."""
-
-    def link(part: Linked) -> str:
+    def link(part: Linked) -> Link | None:
         if part.kind == "cloth":
-            return f'<a href="#{piece}" aria-label="what was found on this piece">' if found else ""
+            return {"href": f"#{piece}", "aria-label": "what was found on this piece"} if found else None
         number = int(part.names[0])
-        told = next((one for one in view.every() if one.number == number), None)
-        if told is None:
-            return ""
-        own = "" if number in first else f' id="{view.id("mark", number)}"'
-        first.add(number)
-        name = f"finding {number}, {told.group.severity.value}"
-        return f'<a{own} href="#{view.id("finding", number)}" data-finding="{number}" aria-label="{name}">'
+        if number not in grades:
+            return None
+        own = {"id": view.id("mark", number)} if first[number] == drawing else {}
+        return own | {
+            "href": f"#{view.id('finding', number)}",
+            "data-finding": str(number),
+            "aria-label": f"finding {number}, {grades[number]}",
+        }
 
-    return figure_element(linked(figure, link), drawing, interactive=found, kind="piece")
+    return link
 
 
-def _tables(view: View, name: str, size: str) -> str:
+def drawn_piece(view: View, name: str, size: str) -> Piece | None:
+    """A piece in a size, as it was measured."""
     geometry = view.file.geometry
-    piece = next((one for one in geometry.pieces if (one.name, one.size) == (name, size)), None) if geometry else None
-    if piece is None:
-        return ""
-    sewn = _seams_by_edge(view, size)
-    rows = [
-        ("", [*_edge(edge), words(", ".join(sewn.get(f"{name}.{edge.name}", [])) or "none")]) for edge in piece.edges
-    ]
-    inside = table(
-        ["Edge", "From", "To", "Length", "Notches from its start", "Seams"], rows, f"Edges of {words(name)}"
-    )
-    summary = f"Edges, notches and grain of {words(name)}" + (
-        f", size {words(size)}" if len(view.file.sizes) > 1 else ""
-    )
-    return f"<details><summary>{summary}</summary>\n{inside}<p>{_grain(piece)}</p>\n</details>"
+    return next((one for one in geometry.pieces if (one.name, one.size) == (name, size)), None) if geometry else None
 
 
-def _edge(edge: Edge) -> list[str]:
-    notches = [
-        length(notch.station) + (" (double)" if notch.count == 2 else f" ({notch.count})" if notch.count > 2 else "")
-        for notch in edge.notches
-    ]
-    return [words(edge.name), words(edge.start), words(edge.end), length(edge.length), ", ".join(notches) or "none"]
-
-
-def _grain(piece: Piece) -> str:
-    if not piece.grainlines:
-        return "It has no grain arrow."
-    each = [f"{length(grain.length)} long at {amounts.angle(grain.angle)}" for grain in piece.grainlines]
-    return f"Grain arrow: {'; '.join(each)} in the axes of the file."
+def edges_of(view: View, piece: Piece) -> list[tuple[Edge, list[str]]]:
+    """The edges of a piece, each with the seams that it is sewn in."""
+    sewn = _seams_by_edge(view, piece.size)
+    return [(edge, sewn.get(f"{piece.name}.{edge.name}", [])) for edge in piece.edges]
 
 
 def _seams_by_edge(view: View, size: str) -> dict[str, list[str]]:

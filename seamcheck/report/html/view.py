@@ -26,6 +26,11 @@ class Told:
     group: Group
     related: tuple[Told, ...] = ()
 
+    @property
+    def severity(self) -> str:
+        """How grave it is: "error", "warning" or "note"."""
+        return self.group.severity.value
+
 
 @dataclass(frozen=True, slots=True)
 class FindingMark:
@@ -60,16 +65,13 @@ class View:
         """The id of a part of the page."""
         return f"{self.prefix}-{kind}-{number}"
 
-    def heading(self, below: int, text: str, identifier: str) -> str:
-        """A heading so many levels below that of the file."""
-        level = min(self.level + below, 6)
-        return f'<h{level} id="{identifier}">{text}</h{level}>'
+    def grade(self, number: int) -> str:
+        """How grave a finding is, by its number."""
+        return next(told.severity for told in self.every() if told.number == number)
 
-    def section(self, kind: str, title: str, inside: str) -> str:
-        """A section of the file with its heading; its id tells its kind."""
-        identifier = f"{self.prefix}-{kind}"
-        heading = self.heading(1, title, f"{identifier}-title")
-        return f'<section id="{identifier}" aria-labelledby="{identifier}-title">\n{heading}\n{inside}\n</section>\n'
+    def tally(self) -> tuple[int, ...]:
+        """How many errors, warnings and notes there are."""
+        return tuple(sum(one.severity == grade for one in self.told) for grade in ("error", "warning", "note"))
 
     def mark(self, number: int) -> FindingMark | None:
         """Where a finding lies first; None where it lies nowhere."""

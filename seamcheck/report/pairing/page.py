@@ -20,7 +20,6 @@ import re
 import tomllib
 from contextlib import suppress
 from dataclasses import replace
-from html import escape
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -36,8 +35,11 @@ from seamcheck.report.pairing.marks import ARROW, ARROW_AT, DASHES, HUES, HUES_O
 from seamcheck.report.pairing.sheet import PLATE, REPEATED_AT, DrawnEdge, PairingSheet, PlatePlace, lay_out
 from seamcheck.report.pairing.svg import DRAWING_STYLE, drawing_of, drawn_as, heading
 from seamcheck.report.pen import number
+from seamcheck.report.templates import environment, trusted
 
 if TYPE_CHECKING:
+    from markupsafe import Markup
+
     from seamcheck.pairing.proposal import Proposal, ProposedSeam
 
 SCRIPTS = ("pairing/toml.js", "pairing/plan.js", "pairing/state.js", "pairing/page.js", "pairing/panel.js")
@@ -59,30 +61,31 @@ def pairing_page(proposal: Proposal, plan_text: str | None = None) -> str:
     told = json.dumps(data, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
     data["key"] = hashlib.sha256(told.encode("utf-8", "surrogatepass")).hexdigest()[:32]
     script, script_hash = paper.script_of(*SCRIPTS)
-    fields = {
-        "title": escape(printable(heading(proposal))),
-        "about": escape(printable(drawn_as(sheet))),
-        "style": _style(),
-        "script": script,
-        "script-hash": script_hash,
-        "width": number(sheet.width),
-        "height": number(sheet.height),
-        "drawing": drawing_of(sheet, for_choosing=True),
-        "plate": plate(0, question=False, hues=_HUES),
-        "question": plate(1, question=True, hues=_HUES),
-        "arrow": f'<path class="arrow" style="fill:{_HUES[0]}" d="{ARROW}"/>',
-        "data": paper.embedded(data),
-    }
-    return paper.filled("pairing/page.html", fields)
+    return (
+        environment()
+        .get_template("pairing/page.html")
+        .render(
+            title=heading(proposal),
+            about=drawn_as(sheet),
+            style=_style(),
+            script=script,
+            script_hash=script_hash,
+            width=number(sheet.width),
+            height=number(sheet.height),
+            drawing=trusted(drawing_of(sheet, for_choosing=True)),
+            plate=trusted(plate(0, question=False, hues=_HUES)),
+            question=trusted(plate(1, question=True, hues=_HUES)),
+            arrow={"style": f"fill:{_HUES[0]}", "d": ARROW},
+            data=paper.embedded(data),
+        )
+    )
 
 
-def _style() -> str:
+def _style() -> Markup:
     hues = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES))
     dark = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES_ON_DARK))
-    return (
-        f"{paper.part('page.css')}{paper.part('pairing/page.css')}:root{{{hues}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n"
-        f"{DRAWING_STYLE}"
-    )
+    more = f":root{{{hues}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n{DRAWING_STYLE}"
+    return paper.style_of("page.css", "pairing/page.css", more=more)
 
 
 def _data(proposal: Proposal, sheet: PairingSheet, text: str) -> dict[str, Any]:

@@ -11,7 +11,6 @@ import math
 import re
 import textwrap
 from collections.abc import Mapping, Sequence
-from html import escape
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
@@ -234,7 +233,7 @@ def _legend(top: float, width: float) -> tuple[str, float]:
             x, y = 4.0, y + 6.5
         parts.append(
             f'<g transform="translate({number(x)} {number(y)})">{drawn}'
-            f'<text x="{number(room - 1)}" y="1" font-size="{LIST_TEXT}">{escape(told)}</text></g>'
+            f'<text x="{number(room - 1)}" y="1" font-size="{LIST_TEXT}">{words(told)}</text></g>'
         )
         x += needs
     return "".join([*parts, "</g>"]), top + y + 8.0

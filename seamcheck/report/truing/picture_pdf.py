@@ -1,26 +1,39 @@
 """The picture of a trued pattern as a PDF of tiles for a home printer, to be laid edge to edge.
 
-Written by hand (ISO 32000-1: pages, paths of cubic Bezier curves, the standard font Helvetica), since so little of the
-format is needed: curves stay exact and no library has to be there.
+Written by reportlab (BSD, 4.9 MB), which writes curves as they are, coordinates to 0.00001 points, fonts
+as far as they are used, and the same bytes each time. fpdf2 was tried: it knows more kinds of fonts, but takes five times as long
+to start, and a text in two fonts of two directions lost letters. Names that the shipped font has are written in it and can be
+searched for; a name with any other letter is drawn as outlines (`shaping.py`), so that nothing hangs on what fonts a viewer has.
 """
 
 from __future__ import annotations
 
+import io
 import math
-import zlib
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TYPE_CHECKING, Any
 
 from seamcheck.exact import steady
-from seamcheck.report.lettering import helvetica_width
-from seamcheck.report.truing.picture import STRONG, Ink, Picture, PictureLine, PictureWords
+from seamcheck.report.truing.fonts import Fonts, fonts_for, shipped
+from seamcheck.report.truing.picture import STRONG, Ink, Picture, PictureWords
+from seamcheck.report.truing.shaping import is_plain, outline
+
+if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
+
+    from seamcheck.geometry.curve import Curve
 
 POINT = 72 / 25.4  # per mm
 PAPERS = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 MARGIN = 12.7  # mm that printers leave white
 OVERLAP = 10.0  # mm that neighbouring tiles share
 CROSS = 4.0  # mm: half of a registration mark
+
+_FONTS = {"Regular": "seamcheck-regular", "Bold": "seamcheck-bold"}  # as they are known to the library
+_NONZERO = 1  # how shapes are filled, in the library's numbers
 
 # Grey or colour, width in mm, dashes in mm.
 INKS = {
@@ -51,17 +64,46 @@ class Tile:
                 return f"{letters}{self.column + 1}"
 
 
-def pdf(picture: Picture, scale: float, text: float, paper: str, title: str) -> bytes:
-    """The picture in tiles of a paper ("a4" or "letter"), `scale` mm on paper for a mm of cloth.
+def pdf(picture: Picture, scale: float, text: float, paper: str, title: str) -> tuple[bytes, str]:
+    """The picture in tiles of a paper ("a4" or "letter"), `scale` mm on paper for a mm of cloth, and letters that are in no font.
 
     Tiles on which nothing is drawn are left out. `text` is the height of writing in mm of cloth.
     """
+    from reportlab.pdfgen.canvas import Canvas
+
     width, height = PAPERS[paper]
     window = width - 2 * MARGIN, height - 2 * MARGIN
     tiles = _tiles(picture, scale, window)
-    pages = [_page(picture, scale, text, tile, (width, height), window, f"{title}, {tile.name}, {k} of {len(tiles)}")
-             for k, tile in enumerate(tiles, 1)]  # fmt: skip
-    return _document(pages, (width, height), title)
+    fonts = fonts_for([title, *(words.text for words in picture.words)])
+    _register()
+    file = io.BytesIO()
+    size = width * POINT, height * POINT
+    canvas = Canvas(file, pagesize=size, invariant=1, pageCompression=1, initialFontName=_FONTS["Regular"])
+    canvas.setTitle(title)
+    canvas.setAuthor("")
+    canvas.setCreator("seamcheck")
+    canvas.setSubject("")
+    boxes = [line.curve.bounds() for line in picture.lines]
+    for number, tile in enumerate(tiles, 1):
+        page = _Page(canvas, picture, fonts, scale, text, tile, (width, height), window)
+        page.draw(boxes, f"{title}, {tile.name}, {number} of {len(tiles)}")
+        canvas.showPage()
+    canvas.save()
+    return _undated(file.getvalue()), fonts.boxes
+
+
+def _register() -> None:
+    from reportlab.pdfbase.pdfmetrics import getRegisteredFontNames, registerFont
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for style, name in _FONTS.items():
+        if name not in getRegisteredFontNames():
+            registerFont(TTFont(name, str(shipped(style).path)))
+
+
+def _undated(data: bytes) -> bytes:
+    """The file without its dates, which would be made up: blanks instead, so that every place in it stays."""
+    return re.sub(rb"/(?:Creation|Mod)Date \(D:[^)]*\)", lambda found: b" " * len(found[0]), data)
 
 
 def _tiles(picture: Picture, scale: float, window: tuple[float, float]) -> list[Tile]:
@@ -86,103 +128,104 @@ def _shows(picture: Picture, scale: float, tile: Tile, window: tuple[float, floa
     return False
 
 
-def _page(
-    picture: Picture,
-    scale: float,
-    text: float,
-    tile: Tile,
-    paper: tuple[float, float],
-    window: tuple[float, float],
-    foot: str,
-) -> bytes:
-    """The content of one page. All coordinates in it are points, y up."""
+@dataclass(frozen=True, slots=True)
+class _Page:
+    """One tile; all that is written to the canvas is in points, y up."""
 
-    def at(point: complex) -> str:
-        x = (point.real * scale - tile.x + MARGIN) * POINT
-        y = (paper[1] - (point.imag * scale - tile.y + MARGIN)) * POINT
-        return f"{steady(x):.3f} {steady(y):.3f}"
+    canvas: Canvas
+    picture: Picture
+    fonts: Fonts
+    scale: float
+    text: float
+    tile: Tile
+    paper: tuple[float, float]
+    window: tuple[float, float]
 
-    def on_paper(x: float, y: float) -> str:
-        return f"{steady(x * POINT):.3f} {steady((paper[1] - y) * POINT):.3f}"
+    def draw(self, boxes: Sequence[tuple[float, float, float, float]], foot: str) -> None:
+        """All of the picture that shows here; `boxes` are those of its lines."""
+        canvas, (wide, high) = self.canvas, self.window
+        canvas.setLineCap(1)
+        canvas.setLineJoin(1)
+        canvas.saveState()
+        clip = canvas.beginPath()
+        clip.rect(*self._on_paper(MARGIN, MARGIN + high), wide * POINT, high * POINT)
+        canvas.clipPath(clip, stroke=0, fill=0)
+        x0, y0 = self.tile.x / self.scale, self.tile.y / self.scale
+        x1, y1 = x0 + wide / self.scale, y0 + high / self.scale
+        beside = _reach(self.picture, self.text)
+        for ink in Ink:
+            self._ink(ink)
+            for line, (a, b, c, d) in zip(self.picture.lines, boxes, strict=True):
+                if line.ink is ink and a <= x1 and c >= x0 and b <= y1 and d >= y0:
+                    canvas.drawPath(self._path(line.curve))
+        for words in self.picture.words:
+            if x0 - beside <= words.at.real <= x1 + beside and y0 - beside <= words.at.imag <= y1 + beside:
+                self._words(words)
+        canvas.restoreState()
+        self._frame()
+        canvas.setFillColorRGB(0, 0, 0)
+        self._write(foot, 8.0, self._on_paper(MARGIN, self.paper[1] - MARGIN + 4))
 
-    parts = ["1 J 1 j", "q"]
-    left, top = MARGIN * POINT, (paper[1] - MARGIN - window[1]) * POINT
-    parts.append(f"{left:.3f} {top:.3f} {window[0] * POINT:.3f} {window[1] * POINT:.3f} re W n")
-    for ink in Ink:
-        parts += [_ink(ink), *(_path(line, at) for line in picture.lines if line.ink is ink)]
-    parts += [_words(words, text * scale, scale, at) for words in picture.words]
-    parts.append("Q")
-    parts.append(_ink(Ink.FINE))
-    half = OVERLAP / 2
-    for x in (MARGIN + half, MARGIN + window[0] - half):
-        for y in (MARGIN + half, MARGIN + window[1] - half):
-            parts.append(f"{on_paper(x - CROSS, y)} m {on_paper(x + CROSS, y)} l S")
-            parts.append(f"{on_paper(x, y - CROSS)} m {on_paper(x, y + CROSS)} l S")
-    a, b = MARGIN + half, MARGIN + half
-    c, d = MARGIN + window[0] - half, MARGIN + window[1] - half
-    parts.append("[1 3] 0 d")
-    parts.append(f"{on_paper(a, b)} m {on_paper(c, b)} l {on_paper(c, d)} l {on_paper(a, d)} l h S")
-    parts.append(f"BT /F1 8 Tf 0 g {on_paper(MARGIN, paper[1] - MARGIN + 4)} Td ({_escaped(foot)}) Tj ET")
-    return "\n".join(parts).encode("cp1252", "replace")
+    def _at(self, point: complex) -> tuple[float, float]:
+        return self._on_paper(
+            point.real * self.scale - self.tile.x + MARGIN, point.imag * self.scale - self.tile.y + MARGIN
+        )
+
+    def _on_paper(self, x: float, y: float) -> tuple[float, float]:
+        return round(steady(x * POINT), 4) + 0.0, round(steady((self.paper[1] - y) * POINT), 4) + 0.0
+
+    def _ink(self, ink: Ink) -> None:
+        colour, thick, dash = INKS[ink]
+        self.canvas.setStrokeColorRGB(*colour)
+        self.canvas.setLineWidth(round(thick * POINT, 4))
+        self.canvas.setDash([round(part * POINT, 4) for part in dash])
+
+    def _path(self, curve: Curve) -> Any:
+        path = self.canvas.beginPath()
+        rows = curve.segments
+        path.moveTo(*self._at(complex(rows[0, 0])))
+        for row in rows:
+            path.curveTo(*self._at(complex(row[1])), *self._at(complex(row[2])), *self._at(complex(row[3])))
+        return path
+
+    def _words(self, words: PictureWords) -> None:
+        self.canvas.setFillColorRGB(*INKS[words.ink][0])
+        size = self.text * self.scale * POINT * (STRONG if words.strong else 1.0)
+        self._write(words.text, size, self._at(words.at), bold=words.strong, centred=True)
+
+    def _write(
+        self, text: str, size: float, at: tuple[float, float], *, bold: bool = False, centred: bool = False
+    ) -> None:
+        """Write a line with its base line at a place, which is its left end or its middle."""
+        style, (x, y) = "Bold" if bold else "Regular", at
+        told, own = self.fonts.printed(text), shipped(style).letters
+        if is_plain(told) and all(ord(letter) in own for letter in told):
+            self.canvas.setFont(_FONTS[style], round(size, 4))
+            (self.canvas.drawCentredString if centred else self.canvas.drawString)(x, y, told)
+            return
+        drawn = outline(told, self.fonts.faces(bold=bold))
+        left = x - drawn.width * size / 2 if centred else x
+        path = self.canvas.beginPath()
+        draw = {"M": path.moveTo, "L": path.lineTo, "C": path.curveTo, "Z": path.close}
+        for kind, points in drawn.parts:
+            draw[kind](*(round(steady(v), 4) + 0.0 for px, py in points for v in (left + px * size, y + py * size)))
+        self.canvas.drawPath(path, stroke=0, fill=1, fillMode=_NONZERO)
+
+    def _frame(self) -> None:
+        """The registration marks that neighbouring tiles share, and the line to cut along between them."""
+        self._ink(Ink.FINE)
+        half = OVERLAP / 2
+        left, right = MARGIN + half, MARGIN + self.window[0] - half
+        top, bottom = MARGIN + half, MARGIN + self.window[1] - half
+        for x in (left, right):
+            for y in (top, bottom):
+                self.canvas.line(*self._on_paper(x - CROSS, y), *self._on_paper(x + CROSS, y))
+                self.canvas.line(*self._on_paper(x, y - CROSS), *self._on_paper(x, y + CROSS))
+        self.canvas.setDash([1, 3])
+        (x0, y0), (x1, y1) = self._on_paper(left, bottom), self._on_paper(right, top)
+        self.canvas.rect(x0, y0, x1 - x0, y1 - y0)
 
 
-def _ink(ink: Ink) -> str:
-    (red, green, blue), thick, dash = INKS[ink]
-    dashes = " ".join(f"{part * POINT:.3f}" for part in dash)
-    return f"{red} {green} {blue} RG {thick * POINT:.3f} w [{dashes}] 0 d"
-
-
-def _path(line: PictureLine, place: Callable[[complex], str]) -> str:
-    rows = line.curve.segments
-    parts = [f"{place(complex(rows[0, 0]))} m"]
-    parts += [f"{place(complex(r[1]))} {place(complex(r[2]))} {place(complex(r[3]))} c" for r in rows]
-    return " ".join([*parts, "S"])
-
-
-def _words(words: PictureWords, height: float, scale: float, at: Callable[[complex], str]) -> str:
-    red, green, blue = INKS[words.ink][0]
-    size = height * POINT * (STRONG if words.strong else 1.0)
-    font = "F2" if words.strong else "F1"
-    begin = words.at - helvetica_width(words.text, size / POINT / scale) / 2
-    return f"BT {red} {green} {blue} rg /{font} {size:.3f} Tf {at(begin)} Td ({_escaped(words.text)}) Tj ET"
-
-
-def _escaped(text: str) -> str:
-    return text.replace("\\", r"\\").replace("(", r"\(").replace(")", r"\)")
-
-
-def _document(pages: Sequence[bytes], paper: tuple[float, float], title: str) -> bytes:
-    """The objects of the file, numbered from 1, with their table of places."""
-    objects: list[bytes] = []
-    first = 6
-    kids = " ".join(f"{first + 2 * k} 0 R" for k in range(len(pages)))
-    box = f"0 0 {paper[0] * POINT:.3f} {paper[1] * POINT:.3f}"
-    objects.append(b"<< /Type /Catalog /Pages 2 0 R >>")
-    objects.append(f"<< /Type /Pages /Kids [{kids}] /Count {len(pages)} /MediaBox [{box}] >>".encode())
-    objects += [
-        f"<< /Type /Font /Subtype /Type1 /BaseFont /{font} /Encoding /WinAnsiEncoding >>".encode()
-        for font in ("Helvetica", "Helvetica-Bold")
-    ]
-    objects.append(f"<< /Title ({_escaped(title)}) >>".encode("cp1252", "replace"))
-    for k, content in enumerate(pages):
-        fonts = "/Resources << /Font << /F1 3 0 R /F2 4 0 R >> >>"
-        objects.append(f"<< /Type /Page /Parent 2 0 R {fonts} /Contents {first + 2 * k + 1} 0 R >>".encode())
-        packed = zlib.compress(content, 9)
-        head = f"<< /Length {len(packed)} /Filter /FlateDecode >>\nstream\n".encode()
-        objects.append(head + packed + b"\nendstream")
-    return b"".join(_file(objects))
-
-
-def _file(objects: Sequence[bytes]) -> Iterator[bytes]:
-    begin = b"%PDF-1.4\n%\xe2\xe3\xcf\xd3\n"
-    yield begin
-    at, places = len(begin), []
-    for number, body in enumerate(objects, 1):
-        part = f"{number} 0 obj\n".encode() + body + b"\nendobj\n"
-        places.append(at)
-        at += len(part)
-        yield part
-    yield f"xref\n0 {len(objects) + 1}\n0000000000 65535 f \n".encode()
-    for place in places:
-        yield f"{place:010d} 00000 n \n".encode()
-    yield f"trailer\n<< /Size {len(objects) + 1} /Root 1 0 R /Info 5 0 R >>\nstartxref\n{at}\n%%EOF\n".encode()
+def _reach(picture: Picture, text: float) -> float:
+    """How far the longest words can reach to either side, in mm of cloth."""
+    return max((STRONG * text * len(words.text) for words in picture.words), default=0.0)
