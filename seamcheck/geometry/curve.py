@@ -8,6 +8,7 @@ own axes, angles are in degrees, and a *station* is the distance in mm along the
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple, NoReturn
@@ -16,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import snapped_point
-from seamcheck.geometry import bezier, bsplines
+from seamcheck.geometry import bezier, bsplines, feet
 from seamcheck.geometry.affine import Affine
 from seamcheck.geometry.arclength import LengthTable, lengths
 from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
@@ -28,6 +29,7 @@ __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
 
 JOIN = 1e-6  # mm; ends this close to each other are one point
 _SNAP = bezier.POINT  # mm; a station this close to a joint or cusp stands on it, where sides matter
+_NEAR_CUSP = 1e-3  # a speed this much smaller than the largest step may be that of a cusp
 _SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
 
 
@@ -47,9 +49,10 @@ class Curve:
     has a defined answer there.
     """
 
-    __slots__ = ("_table", "segments")
+    __slots__ = ("_boxes", "_table", "segments")
     segments: Points
     _table: LengthTable | None
+    _boxes: Reals | None
 
     def __init__(self, segments: npt.ArrayLike) -> None:
         """Take control points (n, 4); gaps up to 1e-6 mm are closed.
@@ -68,9 +71,20 @@ class Curve:
                     f"segments do not follow each other: {gaps[widest]:g} mm apart at ({at.real:g}, {at.imag:g})"
                 )
             array[1:, 0] = array[:-1, 3]
+        self._keep(array, None)
+
+    def _keep(self, array: Points, table: LengthTable | None) -> None:
         array.setflags(write=False)
         object.__setattr__(self, "segments", array)
-        object.__setattr__(self, "_table", None)
+        object.__setattr__(self, "_table", table)
+        object.__setattr__(self, "_boxes", None)
+
+    @classmethod
+    def _of(cls, array: Points, table: LengthTable | None) -> Curve:
+        """A curve of segments that are known to follow each other, with what is known of its length."""
+        made = cls.__new__(cls)
+        made._keep(array, table)
+        return made
 
     def __setattr__(self, name: str, value: object) -> NoReturn:
         """Refuse: a curve never changes."""
@@ -176,7 +190,12 @@ class Curve:
         """One curve of several that follow each other; ValueError where more than 1e-6 mm lie between."""
         if not curves:
             raise ValueError("there is no curve to join")
-        return cls(np.concatenate([curve.segments for curve in curves]))
+        if len(curves) == 1:
+            return curves[0]
+        joined = cls(np.concatenate([curve.segments for curve in curves]))
+        tables = [curve._table for curve in curves]
+        known = [table for table in tables if table is not None]
+        return cls._of(joined.segments, LengthTable.joined(joined.segments, known)) if known == tables else joined
 
     # --- size ---------------------------------------------------------------------------------------------
 
@@ -205,7 +224,7 @@ class Curve:
         """The length table, made when it is first asked for."""
         table = self._table
         if table is None:
-            table = LengthTable(self.segments)
+            table = LengthTable.measured(self.segments)
             object.__setattr__(self, "_table", table)
         return table
 
@@ -217,7 +236,7 @@ class Curve:
     @property
     def length(self) -> float:
         """The arc length in mm, within 1e-9 of itself or 1e-7 mm."""
-        return float(self.joint_stations[-1])
+        return self._lengths.length
 
     def signed_area(self) -> float:
         """The area in mm2 inside the curve, an open one closed by its chord; counter-clockwise is positive."""
@@ -248,19 +267,25 @@ class Curve:
             return np.where(outside, stations % length, stations)
         return np.clip(stations, 0.0, length)
 
+    def _place(self, station: float) -> tuple[int, float]:
+        """The segment's index and the parameter on it of one station; beyond the ends as `_on_curve` has it."""
+        length = self.length
+        if not 0.0 <= station <= length:
+            station = station % length if self.is_closed else min(max(station, 0.0), length)
+        return self._lengths.place(station)
+
     def _locate(self, stations: npt.ArrayLike) -> tuple[Indices, Reals]:
         return self._lengths.locate(self._on_curve(np.asarray(stations, dtype=np.float64)))
 
     def locate(self, station: float) -> tuple[int, float]:
         """The segment's index and the parameter on it, 0 to 1, of a station."""
-        index, t = self._locate([station])
-        return int(index[0]), float(t[0])
+        return self._place(float(station))
 
     def station_of(self, index: int, t: float) -> float:
         """The station of parameter `t` on segment `index`; IndexError when there is no such segment."""
         if not 0 <= index < len(self.segments):
             raise IndexError(f"the curve has {len(self.segments)} segments, not one numbered {index}")
-        return float(self._lengths.stations(np.array([index]), np.array([min(max(t, 0.0), 1.0)]))[0])
+        return self._lengths.station(index, t)
 
     def stations_of(self, index: Indices, t: Reals) -> Reals:
         """The stations of an array of places, each the parameter `t`, 0 to 1, on segment `index`."""
@@ -273,7 +298,11 @@ class Curve:
 
     def point(self, station: float) -> complex:
         """The point at a station; beyond the ends the end point, on a closed curve the way round."""
-        return complex(self.points([station])[0])
+        return self._at(*self._place(float(station)))
+
+    def _at(self, index: int, t: float) -> complex:
+        """The point at a parameter of a segment."""
+        return bezier.point_of(self.segments[index].tolist(), t)
 
     def _sided(self, stations: npt.ArrayLike, side: int) -> tuple[Indices, Reals, Flags]:
         """Segment indices and parameters just before or after stations, and whether a cusp stands there."""
@@ -332,7 +361,49 @@ class Curve:
         without length lends the direction of its neighbour; a curve without any length points along x.
         At the ends of an open curve both sides give the one direction there is.
         """
-        return complex(self.tangents([station], side)[0])
+        beside = self._beside(float(station), side)
+        if beside is None:
+            return complex(self.tangents([station], side)[0])
+        (p, q, r), t = beside
+        if 0 < t < 1:
+            s = 1 - t
+            way = 3 * (p * s * s + 2 * q * (s * t) + r * t * t)
+        else:
+            least = bezier.VANISHING * max(abs(p), abs(q), abs(r))
+            way = next(step for step in ((p, q, r) if t == 0 else (r, q, p)) if abs(step) > least)
+        return way / abs(way)
+
+    def _beside(self, station: float, side: int) -> tuple[tuple[complex, complex, complex], float] | None:
+        """The steps of the segment just before or after one station and the parameter there; None where `_sided` has to tell."""
+        length = self.length
+        joints = self._lengths.lists.joints
+        at = station
+        if not 0.0 <= at <= length:
+            at = at % length if self.is_closed else min(max(at, 0.0), length)
+        if side > 0:
+            if at >= length - _SNAP and self.is_closed:
+                at = 0.0
+            index = bisect_right(joints, at + _SNAP) - 1
+        else:
+            if at <= _SNAP and self.is_closed:
+                at = length
+            index = bisect_left(joints, at - _SNAP) - 1
+        index = min(max(index, 0), len(joints) - 2)
+        a, b, c, d = self.segments[index].tolist()
+        steps = p, q, r = b - a, c - b, d - c
+        largest = max(abs(p), abs(q), abs(r))
+        if largest <= bezier.POINT:
+            return None
+        if side > 0 and at - joints[index] <= _SNAP:
+            return steps, 0.0
+        if side <= 0 and joints[index + 1] - at <= _SNAP:
+            return steps, 1.0
+        located, t = self._lengths.place(at)
+        if located != index:
+            return steps, 0.0 if located < index else 1.0
+        s = 1 - t
+        slow = abs(p * s * s + 2 * q * (s * t) + r * t * t) <= _NEAR_CUSP * largest
+        return None if slow else (steps, t)
 
     def curvature(self, station: float, side: int = 1) -> float:
         """The curvature in 1/mm just after (or before) a station; positive where the curve bends left.
@@ -340,6 +411,13 @@ class Curve:
         Where the first derivative vanishes it is infinite, with the sign of the bend nearby, or 0 on a
         straight line.
         """
+        beside = self._beside(float(station), side)
+        if beside is not None:
+            (p, q, r), at = beside
+            back = 1 - at
+            speed = 3 * (p * back * back + 2 * q * (back * at) + r * at * at)
+            if abs(speed) > _NEAR_CUSP * max(abs(p), abs(q), abs(r)):
+                return (speed.conjugate() * 6 * ((q - p) * back + (r - q) * at)).imag / abs(speed) ** 3
         index, t, cusp = self._sided([station], side)
         rows = self.segments[index]
         steps = bezier.clean_steps(rows)
@@ -381,21 +459,28 @@ class Curve:
 
     # --- parts and copies ---------------------------------------------------------------------------------
 
-    def _stretch(self, start: float, end: float) -> Points:
-        """The segments from one station to a later one, both on the curve."""
-        joints = self.joint_stations
-        (i, j), (t, u) = self._locate([start, end])
+    def _part(self, start: float, end: float) -> Curve:
+        """The curve from one station to a later one, both on the curve, with what is known of its length."""
+        table = self._lengths
+        joints = table.lists.joints
+        (i, t), (j, u) = table.place(start), table.place(end)
         if t > 0 and joints[i + 1] - start <= _SLIVER and i + 1 <= j:
             i, t = i + 1, 0.0
         if u < 1 and end - joints[j] <= _SLIVER and j - 1 >= i:
             j, u = j - 1, 1.0
+        u = max(u, t) if i == j else u
         rows = self.segments[i : j + 1]
-        low, high = np.zeros(len(rows)), np.ones(len(rows))
-        low[0], high[-1] = t, max(u, t) if i == j else u
-        result = rows.copy()
-        cut = (low > 0) | (high < 1)
-        result[cut] = bezier.part(rows[cut], low[cut], high[cut])
-        return result
+        if t > 0 or u < 1:
+            rows = rows.copy()
+            if i == j:
+                rows[0] = bezier.part(rows[0], np.array(t), np.array(u))
+            else:
+                if t > 0:
+                    rows[0] = bezier.part(rows[0], np.array(t), np.array(1.0))
+                if u < 1:
+                    rows[-1] = bezier.part(rows[-1], np.array(0.0), np.array(u))
+        known = end - start > JOIN
+        return Curve._of(rows, table.part(rows, (i, t, start), (j, u, end)) if known else None)
 
     def split(self, *stations: float) -> tuple[Curve, ...]:
         """The curve cut at the stations, taken in rising order: always one more curve than stations.
@@ -404,10 +489,14 @@ class Curve:
         """
         cuts = np.sort(np.clip(np.asarray(stations, dtype=np.float64), 0.0, self.length))
         edges = [0.0, *cuts.tolist(), self.length]
-        pieces = [self._stretch(a, b) for a, b in pairwise(edges)]
-        for before, after in pairwise(pieces):
-            after[0, 0] = before[-1, 3]
-        return tuple(Curve(piece) for piece in pieces)
+        parts = [self._part(a, b) for a, b in pairwise(edges)]
+        for at in range(1, len(parts)):
+            before, after = parts[at - 1].end, parts[at]
+            if after.start != before:  # one was cut at a joint, the other a sliver beside it
+                rows = after.segments.copy()
+                rows[0, 0] = before
+                parts[at] = Curve._of(rows, None)
+        return tuple(parts)
 
     def between(self, a: float, b: float) -> Curve:
         """The stretch from station `a` to `b`; on a closed curve b <= a runs on through the start.
@@ -418,14 +507,11 @@ class Curve:
         if not self.is_closed:
             if b < a:
                 raise ValueError(f"on an open curve the stretch from {a:g} to {b:g} mm runs backwards")
-            return Curve(self._stretch(min(max(a, 0.0), length), min(max(b, 0.0), length)))
+            return self._part(min(max(a, 0.0), length), min(max(b, 0.0), length))
         a, b = a if 0 <= a < length else a % length, b if 0 < b <= length else b % length
         if b > a:
-            return Curve(self._stretch(a, b))
-        parts = [self._stretch(a, length)]
-        if b > 0:
-            parts.append(self._stretch(0.0, b))
-        return Curve(np.concatenate(parts))
+            return self._part(a, b)
+        return Curve.join([self._part(a, length), self._part(0.0, b)]) if b > 0 else self._part(a, length)
 
     def with_start(self, station: float) -> Curve:
         """The same closed curve, started at a station; ValueError when it is open."""
@@ -435,7 +521,8 @@ class Curve:
 
     def reversed(self) -> Curve:
         """The same curve from end to start."""
-        return Curve(self.segments[::-1, ::-1])
+        rows = np.ascontiguousarray(self.segments[::-1, ::-1])
+        return Curve._of(rows, None if self._table is None else self._table.reversed(rows))
 
     def transformed(self, affine: Affine) -> Curve:
         """The image of the curve."""
@@ -487,8 +574,12 @@ class Curve:
 
     def nearest(self, point: complex) -> Nearest:
         """The point of the curve nearest to `point`; of several equally near the first found."""
-        index, t = bezier.nearest(self.segments, complex(point))
-        at = snapped_point(complex(bezier.evaluate(self.segments[index], np.array(t))))
+        boxes = self._boxes
+        if boxes is None:
+            boxes = feet.boxes(self.segments)
+            object.__setattr__(self, "_boxes", boxes)
+        index, t = feet.nearest(self.segments, boxes, complex(point))
+        at = snapped_point(self._at(index, t))
         return Nearest(self.station_of(index, t), at, abs(at - point))
 
     def crossings(self, other: Curve) -> tuple[tuple[float, float], ...]:

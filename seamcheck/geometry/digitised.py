@@ -312,25 +312,20 @@ def _estimates(turns: Reals, chords: Reals, noise: float, beside: int) -> tuple[
     kind = kind.ravel()
     known, wander = _covariance(kinds[:, : window + 1], kinds[:, window + 1 :] > 0, noise)
     own = slice(beside - 1, beside + 1)
-    likely, information, evidence = [], [], []
-    for rate in WANDERING:
-        covariance = known + rate**2 * wander
-        inverse = np.linalg.inv(covariance)
-        inner = inverse[:, own, own]
-        seen = np.einsum("nij,nj->ni", inverse[kind][:, own, :], around)
-        explained = np.einsum("ni,nij,nj->n", seen, np.linalg.inv(inner)[kind], seen)
-        spread = np.empty(len(around))
-        for k in range(len(kinds)):
-            mine = kind == k
-            spread[mine] = ((around[mine] @ inverse[k]) * around[mine]).sum(axis=1)
-        size = np.linalg.slogdet(covariance)[1] + np.linalg.slogdet(inner)[1]
-        likely.append(-0.5 * (size[kind] + spread - explained))
-        information.append(inner[kind])
-        evidence.append(seen)
-    likelihood = np.array(likely)
+    covariance = known + np.array(WANDERING)[:, None, None, None] ** 2 * wander  # (rates, kinds, window, window)
+    inverse = np.linalg.inv(covariance)
+    inner = inverse[:, :, own, own]
+    size = np.linalg.slogdet(covariance)[1] + np.linalg.slogdet(inner)[1]
+    seen, spread = np.empty((len(WANDERING), len(around), 2)), np.empty((len(WANDERING), len(around)))
+    order = np.argsort(kind, kind="stable")
+    for k, mine in enumerate(np.split(order, np.cumsum(np.bincount(kind, minlength=len(kinds)))[:-1])):
+        product = around[mine] @ inverse[:, k]
+        seen[:, mine] = product[:, :, own]
+        spread[:, mine] = (product * around[mine]).sum(axis=2)
+    explained = np.einsum("rni,rnij,rnj->rn", seen, np.linalg.inv(inner)[:, kind], seen)
+    likelihood = -0.5 * (size[:, kind] + spread - explained)
     chosen = np.argmax(likelihood >= likelihood.max(axis=0) - EXPLAINS, axis=0)
-    each = np.arange(len(around))
-    return np.array(information)[chosen, each], np.array(evidence)[chosen, each]
+    return inner[chosen, kind], seen[chosen, np.arange(len(around))]
 
 
 def _covariance(chords: Reals, real: Flags, noise: float) -> tuple[Reals, Reals]:

@@ -6,10 +6,12 @@ import numpy as np
 
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Indices, Points, Reals
+from seamcheck.geometry.feet import boxes
 
 _HALVINGS = 12  # after these a stretch is straight enough for Newton's method
 _MEETING = 1e-8  # mm; points this close to each other are one crossing
 _PARALLEL = 1e-6  # radians; stretches that differ by less lie along each other and do not cross
+_STRAIGHT = 1e-12  # of its length: how far a line may leave its chord
 _CHUNK = 1_000_000  # pairs of boxes compared at a time
 
 _MANY = 50_000  # stretches that lie on each other make this many pairs, and halving them tells nothing more
@@ -30,9 +32,7 @@ def self_crossings(segments: Points) -> Crossings:
 
     Joints of neighbouring segments may be among them.
     """
-    i, j = _near_pairs(segments, segments)
-    later = i < j
-    i, j = i[later], j[later]
+    i, j = _pairs_within(segments)
     apart = ~_run_on(segments, i, j)
     one = _refined(segments, segments, i[apart], j[apart])
     two = _loops(segments)
@@ -47,8 +47,12 @@ def self_crossings(segments: Points) -> Crossings:
 def _run_on(segments: Points, i: Indices, j: Indices) -> bezier.Flags:
     """Which of the paired segments follow each other, both ways round, and meet nowhere but at their joint.
 
-    All steps between control points advance in one direction: then so do both segments, and none comes back.
+    All steps between control points advance in one direction: then so do both segments, and none comes back. Two straight lines
+    from one joint have nothing else in common.
     """
+    chords = segments[:, 3:] - segments[:, :1]
+    aside = ((segments[:, 1:3] - segments[:, :1]) * chords.conjugate()).imag
+    lines = np.asarray((np.abs(aside) <= _STRAIGHT * np.abs(chords) ** 2).all(axis=1))
     found = np.zeros(len(i), dtype=bool)
     closes = (i == 0) & (j == len(segments) - 1) & (segments[j, 3] == segments[i, 0])
     for pairs, first, second in ((j == i + 1, i, j), (closes, j, i)):
@@ -59,7 +63,7 @@ def _run_on(segments: Points, i: Indices, j: Indices) -> bezier.Flags:
         size = np.abs(steps)
         units = steps / np.where(size == 0, 1, size)
         ahead = (units * units.sum(axis=1, keepdims=True).conjugate()).real
-        found[rows] |= ((ahead > 1e-9) | (size == 0)).all(axis=1)
+        found[rows] |= ((ahead > 1e-9) | (size == 0)).all(axis=1) | (lines[first[rows]] & lines[second[rows]])
     return found
 
 
@@ -76,6 +80,23 @@ def _near_pairs(first: Points, second: Points) -> tuple[Indices, Indices]:
     return np.concatenate(rows), np.concatenate(columns)
 
 
+def _pairs_within(segments: Points) -> tuple[Indices, Indices]:
+    """The pairs (i, j), i < j, of segments whose boxes meet, found in the order of their least x."""
+    some = np.flatnonzero((bezier.clean_steps(segments) != 0).any(axis=1))
+    left, low, right, high = boxes(segments[some])
+    order = np.argsort(left, kind="stable")
+    reach = np.searchsorted(left[order], right[order] + _MEETING, side="right")
+    count = reach - np.arange(len(order)) - 1
+    first = np.repeat(np.arange(len(order)), count)
+    second = first + 1 + np.arange(len(first)) - np.repeat(np.cumsum(count) - count, count)
+    one, other = order[first], order[second]
+    meet = (low[one] <= high[other] + _MEETING) & (low[other] <= high[one] + _MEETING)
+    one, other = some[one[meet]], some[other[meet]]
+    i, j = np.minimum(one, other), np.maximum(one, other)
+    order = np.lexsort((j, i))
+    return i[order], j[order]
+
+
 def _boxes_meet(first: Points, second: Points) -> bezier.Flags:
     near = _MEETING  # what touches in a joint meets, whatever the last bits say
     x = (first.real.min(-1) <= second.real.max(-1) + near) & (second.real.min(-1) <= first.real.max(-1) + near)
@@ -85,6 +106,8 @@ def _boxes_meet(first: Points, second: Points) -> bezier.Flags:
 
 def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings:
     """The crossings of the paired segments: stretches whose boxes meet are halved, then Newton's method."""
+    if not i.size:
+        return i, np.zeros(0), j, np.zeros(0)
     a, b, c, d = np.zeros(len(i)), np.ones(len(i)), np.zeros(len(i)), np.ones(len(i))
     for depth in range(_HALVINGS + 1):
         near = _boxes_meet(bezier.part(first[i], a, b), bezier.part(second[j], c, d))
