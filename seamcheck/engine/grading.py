@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from seamcheck.amounts import Phrase, Unit, spoken
 from seamcheck.checks.base import DEFAULT, OWN, Check, Code, Observation, Severity, Tolerance
 from seamcheck.engine.result import CheckCode, Finding, InForce
-from seamcheck.exact import snapped, snapped_point
+from seamcheck.exact import EXACT, snapped, snapped_point
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -81,11 +81,14 @@ def own_tolerances(
     for size, one in observed:
         code = check.code(one.code)
         general, own = (tolerance_of(check, code, settings, given) for given in (None, one.tolerance))
-        if own is None or (general is not None and own.value == general.value):
+        if own is None or (general is not None and abs(own.value - general.value) <= EXACT):
             continue
         # A mere number is told with the size that it was found in.
         place = own.holds_for if isinstance(one.tolerance, Tolerance) else f"size {size}"
-        places.setdefault((own.value, own.unit.value, own.origin), {})[place] = None
+        # Tolerances that come of lengths differ in their last bits where the lengths are the same.
+        alike = (value for value, *rest in places if rest == [own.unit.value, own.origin])
+        value = next((value for value in alike if abs(value - own.value) <= EXACT), own.value)
+        places.setdefault((value, own.unit.value, own.origin), {})[place] = None
     for (value, unit, origin), where in sorted(places.items()):
         yield InForce(
             check=check.name,
