@@ -8,7 +8,6 @@ own axes, angles are in degrees, and a *station* is the distance in mm along the
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple, NoReturn
@@ -17,10 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import snapped_point
-from seamcheck.geometry import bezier, bsplines, feet
+from seamcheck.geometry import bezier, bsplines, directions, feet
 from seamcheck.geometry.affine import Affine
 from seamcheck.geometry.arclength import LengthTable, lengths
-from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
+from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
@@ -28,8 +27,6 @@ from seamcheck.geometry.offset import OffsetSwallowed, parallel
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
 
 JOIN = 1e-6  # mm; ends this close to each other are one point
-_SNAP = bezier.POINT  # mm; a station this close to a joint or cusp stands on it, where sides matter
-_NEAR_CUSP = 1e-3  # a speed this much smaller than the largest step may be that of a cusp
 _SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
 
 
@@ -49,10 +46,12 @@ class Curve:
     has a defined answer there.
     """
 
-    __slots__ = ("_boxes", "_table", "segments")
+    __slots__ = ("_boxes", "_crossings", "_table", "segments")
     segments: Points
+    # What was asked for once, None before that.
     _table: LengthTable | None
     _boxes: Reals | None
+    _crossings: tuple[tuple[float, float], ...] | None
 
     def __init__(self, segments: npt.ArrayLike) -> None:
         """Take control points (n, 4); gaps up to 1e-6 mm are closed.
@@ -78,6 +77,7 @@ class Curve:
         object.__setattr__(self, "segments", array)
         object.__setattr__(self, "_table", table)
         object.__setattr__(self, "_boxes", None)
+        object.__setattr__(self, "_crossings", None)
 
     @classmethod
     def _of(cls, array: Points, table: LengthTable | None) -> Curve:
@@ -244,9 +244,21 @@ class Curve:
 
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of the curve itself (not of its control points)."""
-        points = bezier.extremes(self.segments)
+        ends, handles = self.segments[:, ::3], self.segments[:, 1:3]
+        x, y = ends.real, ends.imag
+        box = float(x.min()), float(y.min()), float(x.max()), float(y.max())
+        x, y = handles.real, handles.imag
+        beyond = ((x < box[0]) | (y < box[1]) | (x > box[2]) | (y > box[3])).any(axis=1)
+        if not beyond.any():
+            return box
+        points = bezier.extremes(self.segments[beyond])
         x, y = points.real, points.imag
-        return float(x.min()), float(y.min()), float(x.max()), float(y.max())
+        return (
+            min(box[0], float(x.min())),
+            min(box[1], float(y.min())),
+            max(box[2], float(x.max())),
+            max(box[3], float(y.max())),
+        )
 
     def is_straight(self, tolerance: float = 1e-6) -> bool:
         """Whether the curve keeps within `tolerance` mm of its chord and does not double back on it."""
@@ -267,12 +279,16 @@ class Curve:
             return np.where(outside, stations % length, stations)
         return np.clip(stations, 0.0, length)
 
+    def _within(self, station: float) -> float:
+        """The same of one station."""
+        length = self._lengths.length
+        if 0.0 <= station <= length:
+            return station
+        return station % length if self.is_closed else min(max(station, 0.0), length)
+
     def _place(self, station: float) -> tuple[int, float]:
-        """The segment's index and the parameter on it of one station; beyond the ends as `_on_curve` has it."""
-        length = self.length
-        if not 0.0 <= station <= length:
-            station = station % length if self.is_closed else min(max(station, 0.0), length)
-        return self._lengths.place(station)
+        """The segment's index and the parameter on it of one station."""
+        return self._lengths.place(self._within(station))
 
     def _locate(self, stations: npt.ArrayLike) -> tuple[Indices, Reals]:
         return self._lengths.locate(self._on_curve(np.asarray(stations, dtype=np.float64)))
@@ -304,55 +320,10 @@ class Curve:
         """The point at a parameter of a segment."""
         return bezier.point_of(self.segments[index].tolist(), t)
 
-    def _sided(self, stations: npt.ArrayLike, side: int) -> tuple[Indices, Reals, Flags]:
-        """Segment indices and parameters just before or after stations, and whether a cusp stands there."""
-        joints = self.joint_stations
-        at = self._on_curve(np.asarray(stations, dtype=np.float64))
-        if self.is_closed and side > 0:
-            at = np.where(at >= joints[-1] - _SNAP, 0.0, at)
-        elif self.is_closed:
-            at = np.where(at <= _SNAP, joints[-1], at)
-        if side > 0:
-            index = np.searchsorted(joints, at + _SNAP, side="right") - 1
-        else:
-            index = np.searchsorted(joints, at - _SNAP, side="left") - 1
-        sized = np.flatnonzero((bezier.clean_steps(self.segments) != 0).any(axis=1))
-        if not sized.size:
-            return np.zeros_like(index), np.zeros_like(at), np.zeros(at.shape, dtype=bool)
-        # A segment that is a point is passed over, such as a cut beside a joint leaves.
-        ahead = np.searchsorted(sized, index) if side > 0 else np.searchsorted(sized, index, side="right") - 1
-        index = sized[np.clip(ahead, 0, len(sized) - 1)]
-        # A station that a joint on the other side holds is not inside this segment.
-        located, t = self._lengths.locate(at)
-        t = np.where(located < index, 0.0, np.where(located > index, 1.0, t))
-        if side > 0:
-            t[at - joints[index] <= _SNAP] = 0.0
-        else:
-            t[joints[index + 1] - at <= _SNAP] = 1.0
-        cusps = bezier.cusps(self.segments[index])
-        found = np.zeros(at.shape, dtype=bool)
-        for k, column in np.argwhere(~np.isnan(cusps)):
-            where = self.station_of(int(index[k]), float(cusps[k, column]))
-            if 0 < t[k] < 1 and abs(where - at[k]) <= _SNAP:
-                t[k], found[k] = cusps[k, column], True
-        return index, t, found
-
     def tangents(self, stations: npt.ArrayLike, side: int = 1) -> Points:
         """The unit directions at an array of stations; see `tangent`."""
-        index, t, cusp = self._sided(stations, side)
-        rows = self.segments[index]
-        steps = bezier.clean_steps(rows)
-        size = np.abs(steps).max(axis=1, initial=0.0)
-        start, end = bezier.end_directions(steps)
-        inner = bezier.derivative(rows, t)
-        still = cusp | (np.abs(inner) <= bezier.VANISHING * size)
-        if still.any():
-            second, third = bezier.second_derivative(rows, t), np.diff(rows, 3, axis=1)[:, 0]
-            second = np.where(np.abs(second) <= 1e-6 * size, third, second * (1 if side > 0 else -1))
-            inner = np.where(still, second, inner)
-        direction = np.where(t == 0, start, np.where(t == 1, end, inner))
-        direction = np.where(direction == 0, 1, direction)
-        return np.asarray(direction / np.abs(direction))
+        at = self._on_curve(np.asarray(stations, dtype=np.float64))
+        return directions.tangents(self.segments, self._lengths, at, side, closed=self.is_closed)
 
     def tangent(self, station: float, side: int = 1) -> complex:
         """The unit direction just after a station, or just before it with `side` -1.
@@ -361,49 +332,8 @@ class Curve:
         without length lends the direction of its neighbour; a curve without any length points along x.
         At the ends of an open curve both sides give the one direction there is.
         """
-        beside = self._beside(float(station), side)
-        if beside is None:
-            return complex(self.tangents([station], side)[0])
-        (p, q, r), t = beside
-        if 0 < t < 1:
-            s = 1 - t
-            way = 3 * (p * s * s + 2 * q * (s * t) + r * t * t)
-        else:
-            least = bezier.VANISHING * max(abs(p), abs(q), abs(r))
-            way = next(step for step in ((p, q, r) if t == 0 else (r, q, p)) if abs(step) > least)
-        return way / abs(way)
-
-    def _beside(self, station: float, side: int) -> tuple[tuple[complex, complex, complex], float] | None:
-        """The steps of the segment just before or after one station and the parameter there; None where `_sided` has to tell."""
-        length = self.length
-        joints = self._lengths.lists.joints
-        at = station
-        if not 0.0 <= at <= length:
-            at = at % length if self.is_closed else min(max(at, 0.0), length)
-        if side > 0:
-            if at >= length - _SNAP and self.is_closed:
-                at = 0.0
-            index = bisect_right(joints, at + _SNAP) - 1
-        else:
-            if at <= _SNAP and self.is_closed:
-                at = length
-            index = bisect_left(joints, at - _SNAP) - 1
-        index = min(max(index, 0), len(joints) - 2)
-        a, b, c, d = self.segments[index].tolist()
-        steps = p, q, r = b - a, c - b, d - c
-        largest = max(abs(p), abs(q), abs(r))
-        if largest <= bezier.POINT:
-            return None
-        if side > 0 and at - joints[index] <= _SNAP:
-            return steps, 0.0
-        if side <= 0 and joints[index + 1] - at <= _SNAP:
-            return steps, 1.0
-        located, t = self._lengths.place(at)
-        if located != index:
-            return steps, 0.0 if located < index else 1.0
-        s = 1 - t
-        slow = abs(p * s * s + 2 * q * (s * t) + r * t * t) <= _NEAR_CUSP * largest
-        return None if slow else (steps, t)
+        at = self._within(float(station))
+        return directions.tangent(self.segments, self._lengths, at, side, closed=self.is_closed)
 
     def curvature(self, station: float, side: int = 1) -> float:
         """The curvature in 1/mm just after (or before) a station; positive where the curve bends left.
@@ -411,23 +341,8 @@ class Curve:
         Where the first derivative vanishes it is infinite, with the sign of the bend nearby, or 0 on a
         straight line.
         """
-        beside = self._beside(float(station), side)
-        if beside is not None:
-            (p, q, r), at = beside
-            back = 1 - at
-            speed = 3 * (p * back * back + 2 * q * (back * at) + r * at * at)
-            if abs(speed) > _NEAR_CUSP * max(abs(p), abs(q), abs(r)):
-                return (speed.conjugate() * 6 * ((q - p) * back + (r - q) * at)).imag / abs(speed) ** 3
-        index, t, cusp = self._sided([station], side)
-        rows = self.segments[index]
-        steps = bezier.clean_steps(rows)
-        size = float(np.abs(steps).max())
-        velocity = complex(bezier.derivative(rows, t)[0])
-        second = complex(bezier.second_derivative(rows, t)[0])
-        if cusp[0] or abs(velocity) <= bezier.VANISHING * size:
-            bend = (second.conjugate() * complex(np.diff(rows[0], 3)[0])).imag
-            return float(np.copysign(np.inf, bend)) if abs(bend) > 1e-12 * size * size else 0.0
-        return float((velocity.conjugate() * second).imag / abs(velocity) ** 3)
+        at = self._within(float(station))
+        return directions.curvature(self.segments, self._lengths, at, side, closed=self.is_closed)
 
     # --- direction ----------------------------------------------------------------------------------------
 
@@ -517,12 +432,13 @@ class Curve:
         """The same closed curve, started at a station; ValueError when it is open."""
         if not self.is_closed:
             raise ValueError("only a closed curve can start elsewhere")
-        return self.between(station, station)
+        return self._without_crossings(self.between(station, station))
 
     def reversed(self) -> Curve:
         """The same curve from end to start."""
         rows = np.ascontiguousarray(self.segments[::-1, ::-1])
-        return Curve._of(rows, None if self._table is None else self._table.reversed(rows))
+        table = None if self._table is None else self._table.reversed(rows)
+        return self._without_crossings(Curve._of(rows, table))
 
     def transformed(self, affine: Affine) -> Curve:
         """The image of the curve."""
@@ -595,13 +511,26 @@ class Curve:
 
         The joints from one segment to the next, and the one where a closed curve closes, do not count.
         """
+        if self._crossings is None:
+            object.__setattr__(self, "_crossings", self._found_crossings())
+        return self._crossings or ()
+
+    def _found_crossings(self) -> tuple[tuple[float, float], ...]:
         i, t, j, u = self_crossings(self.segments)
+        if not i.size:
+            return ()
         first, second = self._lengths.stations(i, t), self._lengths.stations(j, u)
         apart = second - first
         if self.is_closed:
             apart = np.minimum(apart, self.length - apart)
         real = apart > 10 * JOIN
         return _distinct(first[real], second[real])
+
+    def _without_crossings(self, same: Curve) -> Curve:
+        """Another curve on the very line of this one: where this one crosses itself nowhere that one does not either."""
+        if self._crossings == ():
+            object.__setattr__(same, "_crossings", ())
+        return same
 
     def winding(self, point: complex) -> int:
         """How often the curve, closed by its chord, runs round `point` counter-clockwise."""
