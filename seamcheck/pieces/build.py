@@ -17,7 +17,6 @@ from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import at_corner, interior_angle
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
-from seamcheck.pieces.allowances import on_sew_line
 from seamcheck.pieces.corner_names import assign_corners
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape, Sheet
@@ -180,6 +179,8 @@ def build_piece(
     drawn = shape.other if shape.other is not None else shape.outline
     notes: tuple[Note, ...] = ()
     if line == "cut" and shape.other is None:
+        from seamcheck.pieces.allowances import on_sew_line
+
         shape, named, notes = on_sew_line(shape, plan, named, inside, darts, pleats, allowance)
         ring = Ring(shape.outline)
     places = all_corners(ring, shape.corners, named)

@@ -104,7 +104,7 @@ class _Naming:
     def __init__(self, plan_corners: Mapping[str, complex], outline: Curve, corner_stations: Sequence[float]) -> None:
         self.names = list(plan_corners)
         self.plan: Points = np.array([plan_corners[name] for name in self.names], dtype=complex)
-        stations = np.unique(np.mod(np.asarray(corner_stations, dtype=float), outline.length))
+        stations = np.array(sorted({float(one) % outline.length for one in corner_stations}), dtype=float)
         self.target = SearchedOutline(outline, stations)
         self.readings = [self.read(Affine.identity(), np.inf)]
         if not self.in_place(0.5, least=3):
