@@ -11,7 +11,8 @@ from seamcheck.spelling import by_name
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
     from seamcheck.engine.report_format import ReportFormat
-    from seamcheck.reading.base import Importer
+    from seamcheck.pattern.drawing import Drawing
+    from seamcheck.reading.base import Importer, Source
 
 CHECKS = (
     "seams",
@@ -32,7 +33,13 @@ CHECKS = (
     "plans",
     "against_earlier",
 )
-IMPORTERS = ("svg.reader", "dxf.apparel", "dxf.plain")
+# The reader of each format: its name, what the format is called, where it lies, and what such a file may begin with.
+DIGITS = tuple(b"%d" % digit for digit in range(10))
+IMPORTERS = (
+    ("svg", "an SVG drawing", "svg.reader", (b"<", b"\x1f\x8b")),  # the second begins what is compressed
+    ("apparel-dxf", "a DXF of the apparel interchange", "dxf.apparel", DIGITS),
+    ("plain-dxf", "a DXF drawing", "dxf.plain", (*DIGITS, b"AutoCAD Binary DXF")),
+)
 ROOMS = {"html": "html.page"}  # where a report lies that has a room of its own
 REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown")
 
@@ -46,8 +53,24 @@ def seamcheck_register_checks(register: Callable[[Check], None]) -> None:
 
 def seamcheck_register_importers(register: Callable[[Importer], None]) -> None:
     """Register the reader of every format."""
-    for module in IMPORTERS:
-        register(import_module(f"seamcheck.reading.{module}").IMPORTER)
+    for name, meaning, module, begins in IMPORTERS:
+        register(_importer(name, meaning, f"seamcheck.reading.{module}", begins))
+
+
+def _importer(name: str, meaning: str, module: str, begins: tuple[bytes, ...]) -> Importer:
+    """A reader that is itself loaded only for a file that may be its own."""
+    from seamcheck.reading.base import Importer
+
+    def recognises(source: Source) -> bool:
+        # In whatever encoding: byte order marks and the zeros of wide letters are taken off.
+        head = source.data[:4096].replace(b"\x00", b"").lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")
+        return head.startswith(begins) and bool(import_module(module).recognises(source))
+
+    def read(source: Source) -> Drawing:
+        drawing: Drawing = import_module(module).read(source)
+        return drawing
+
+    return Importer(name, meaning, recognises, read)
 
 
 def seamcheck_register_reports(register: Callable[[ReportFormat], None]) -> None:

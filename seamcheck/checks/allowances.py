@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Name, PlainLength, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Repetition, Severity, Skip, Tolerance
-from seamcheck.exact import most
+from seamcheck.exact import EXACT, most
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -301,7 +301,7 @@ def _turned_up(context: Context, piece: Piece, edge: Edge) -> Observation | Skip
 
     hem = edge.runs[0]
     along = _along(piece, edge)
-    if along is None or along.middle < HEM:
+    if along is None or along.middle < HEM - EXACT:
         return None
     name = f"{piece.name}.{edge.name}"
     if along.high - along.low > EVEN:

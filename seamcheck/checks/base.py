@@ -21,10 +21,12 @@ from collections import deque
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar, cast
 
 from seamcheck.amounts import Fact, Phrase, Unit, facts_in, spoken
 from seamcheck.spelling import by_name, nearest
+
+T = TypeVar("T")
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
@@ -192,6 +194,16 @@ class Context:
     settings: Settings
     before: Comparison | None = None
     inferred: bool = False
+    known: dict[object, object] = field(default_factory=dict, repr=False, compare=False)
+
+    def once(self, what: object, make: Callable[[], T]) -> T:
+        """What `make` tells of the whole pattern, worked out for the first of its sizes that asks and kept for the others.
+
+        `what` names it, and is no one else's name. All sizes that are judged together share what is `known`.
+        """
+        if what not in self.known:
+            self.known[what] = make()
+        return cast("T", self.known[what])
 
 
 CheckFunction = Callable[[Context], Iterable[Observation | LookedAt | Skip]]

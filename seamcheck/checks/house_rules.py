@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Number, Phrase, Reason, Unit, phrase, worded
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
+from seamcheck.config.rule_keys import ERROR, FACTS, MISSING
 from seamcheck.config.rule_language import (
     Amount,
     Binary,
@@ -19,7 +20,6 @@ from seamcheck.config.rule_language import (
     ValueKind,
     places,
 )
-from seamcheck.config.rules import ERROR, FACTS, MISSING
 from seamcheck.spelling import UnknownNameError, nearest
 
 if TYPE_CHECKING:

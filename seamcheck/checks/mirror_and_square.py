@@ -32,12 +32,16 @@ CENTRE_WORDS = frozenset({
 
 @dataclass(frozen=True, slots=True)
 class _End:
-    """Where a fold or centre line ends: its corner, and the line that crosses it there, from the corner on."""
+    """Where a fold or centre line ends: its corner, and the line that crosses it there, from the corner on.
+
+    `clockwise` tells that the crossing line runs with the outline, clockwise as seen.
+    """
 
     piece: Piece
     line: Fact
     corner: Corner
     crossing: Curve
+    clockwise: bool
     is_fold: bool
 
 
@@ -75,7 +79,7 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
         if bend is None:
             yield LookedAt(piece=piece.name)
             continue
-        inward = bend if _is_clockwise(end) == piece.y_down else -bend
+        inward = bend if end.clockwise == piece.y_down else -bend
         yield Observation(
             code="bends",
             deviation=inward,
@@ -102,13 +106,6 @@ def _off_square(context: Context, end: _End) -> tuple[float, tuple[Repetition, .
                 Repetition(check="corner-blend", codes=("pointed", "hollow"), piece=node[0], at=junction.at),
             )
     return off, ()
-
-
-def _is_clockwise(end: _End) -> bool:
-    """Whether the crossing line runs with the outline, clockwise as seen."""
-    station = end.piece.outline.nearest(end.crossing.point(STUB)).station
-    ahead = (station - end.corner.station) % end.piece.outline.length
-    return ahead < end.piece.outline.length / 2
 
 
 def _bend(crossing: Curve) -> float | None:
@@ -174,8 +171,8 @@ def _end(piece: Piece, line: Fact, along: Curve, at: complex, *, is_fold: bool) 
     behind = outline.between((corner.station - reach) % outline.length, corner.station).reversed()
     # The line itself is one of the two that leave the corner; the other one crosses it.
     off = distances(along, np.array([ahead.point(STUB), behind.point(STUB)]))
-    crossing = ahead if off[0] > off[1] else behind
-    yield _End(piece, line, corner, crossing, is_fold)
+    clockwise = bool(off[0] > off[1])
+    yield _End(piece, line, corner, ahead if clockwise else behind, clockwise, is_fold)
 
 
 def _on_outline(piece: Piece, fold: Curve) -> bool:

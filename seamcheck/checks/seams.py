@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import copysign
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Length, Listed, Unit, phrase
@@ -29,7 +30,7 @@ from seamcheck.checks.seam_bands import (
     without_seams,
 )
 from seamcheck.checks.seam_kinds import Customary, customary
-from seamcheck.exact import most
+from seamcheck.exact import EXACT, most
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Match, NotchOrJoint, Span, Walk
@@ -115,7 +116,7 @@ def length_tolerance(context: Context, walk: Walk) -> Tolerance | None:
 def _is_usual(walk: Walk, kind: Customary) -> bool:
     """Whether a seam of which the plan says nothing has its ease on the side, and in the amount, that is usual."""
     silent = walk.seam.plan.ease is None and walk.seam.plan.ratio is None
-    return silent and 0.0 < walk.difference * kind.sign <= kind.kind.most
+    return silent and EXACT < walk.difference * kind.sign <= kind.kind.most + EXACT
 
 
 def _sense(walk: Walk, facts: dict[str, Fact]) -> list[str]:
@@ -200,8 +201,9 @@ def _seam_span(context: Context) -> Iterator[Observation | LookedAt | Skip]:
         yield LookedAt(seam=walk.name)
         slips = {match: _worst(group) for group in _moved_together(walk) for match in group}
         whole = Repetition(check="seam-length", seam=walk.name)
+        way = copysign(1.0, walk.deviation)
         for k, span in enumerate(walk.spans):
-            shares = span.deviation * walk.deviation > 0.0  # in what the whole seam is off by
+            shares = min(span.deviation * way, abs(walk.deviation)) > EXACT  # in what the whole seam is off by
             beside = [slips[walk.matches[m]] for m in (k - 1, k) if 0 <= m < len(walk.matches)]
             slipped = (
                 Repetition(check="notch-match", codes=("station",), seam=walk.name, at=match.first.at)

@@ -12,6 +12,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -99,6 +100,16 @@ class UnevenSize:
         return self.uneven.value - self.uneven.even
 
 
+@dataclass(frozen=True, slots=True)
+class Grown:
+    """A nest, the sizes whose shape is that of the next one too, where it is not even, and the notches of each edge in each size."""
+
+    nest: Nest
+    shared: set[int]
+    faults: tuple[UnevenSize, ...]
+    notches: tuple[tuple[Phrase, ...], ...]
+
+
 def _size_run(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     sizes = context.pattern.sizes
     if len(sizes) < LEAST_SIZES:
@@ -107,23 +118,33 @@ def _size_run(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             why=phrase(f"{_NOT_A_RUN}, and the file has {{number}}", least=LEAST_SIZES, number=len(sizes)),
         )
         return
-    order = _order(context.pattern)
+    order = context.once((NAME, "order"), lambda: _order(context.pattern))
     if order is None:
         yield Skip(
             reason="no-order", why="the outlines do not grow in the order in which the sizes are named or listed"
         )
         return
     for piece in context.pieces.values():
-        nest = _nest(context.pattern, piece.name, order)
-        if isinstance(nest, Reason):
-            yield Skip(reason=nest.code, why=nest.words, piece=piece.name)
+        grown = context.once((NAME, piece.name), partial(_grown, context, piece.name, order))
+        if isinstance(grown, Reason):
+            yield Skip(reason=grown.code, why=grown.words, piece=piece.name)
             continue
-        here = next(k for k, one in enumerate(nest.pieces) if one is piece)
-        runs = tuple(_runs(nest))
-        yield from _uneven(context, nest, runs, here)
-        yield from _copied(context, nest, runs, here)
-        yield from _lost_notches(nest, here)
+        here = next(k for k, one in enumerate(grown.nest.pieces) if one is piece)
+        yield from _uneven(grown, here)
+        yield from _copied(context, grown, here)
+        yield from _lost_notches(grown, here)
         yield LookedAt(piece=piece.name)
+
+
+def _grown(context: Context, name: str, order: dict[str, float]) -> Grown | Reason:
+    """What there is to tell of one piece in all of its sizes, or why it cannot be followed."""
+    nest = _nest(context.pattern, name, order)
+    if isinstance(nest, Reason):
+        return nest
+    runs = tuple(_runs(nest))
+    shared = _shared(runs)
+    notches = tuple(tuple(_notches(edge.notches) for edge in edges) for edges in nest.edges)
+    return Grown(nest, shared, tuple(_faults(context, nest, runs, shared)), notches)
 
 
 # Which sizes follow each other
@@ -256,8 +277,7 @@ def _shared(runs: Sequence[Measure]) -> set[int]:
     return {k for k in steps if all(abs(run.values[k + 1] - run.values[k]) < SAME for run in runs)}
 
 
-def _faults(context: Context, nest: Nest, runs: Sequence[Measure]) -> list[UnevenSize]:
-    shared = _shared(runs)
+def _faults(context: Context, nest: Nest, runs: Sequence[Measure], shared: set[int]) -> list[UnevenSize]:
     return [
         UnevenSize(run, one)
         for run in runs
@@ -311,8 +331,9 @@ def _rounded_tolerance(nest: Nest, run: Measure, size: str) -> Tolerance | None:
 # What is said of it
 
 
-def _uneven(context: Context, nest: Nest, runs: Sequence[Measure], here: int) -> Iterator[Observation]:
-    faults = [fault for fault in _faults(context, nest, runs) if fault.uneven.index == here]
+def _uneven(grown: Grown, here: int) -> Iterator[Observation]:
+    nest = grown.nest
+    faults = [fault for fault in grown.faults if fault.uneven.index == here]
     out = [fault for fault in faults if fault.uneven.out and not fault.run.is_angle]
     corners = [fault for fault in faults if fault.run.is_angle]
     jumps = [fault for fault in faults if not fault.uneven.out and not fault.run.is_angle]
@@ -414,9 +435,9 @@ def _step(step: float, before: str, after: str, *, again: bool) -> Phrase:
     return phrase(f"{does} from {{before}} to {{after}}", amount=Length(abs(step)), **sizes)
 
 
-def _copied(context: Context, nest: Nest, runs: Sequence[Measure], here: int) -> Iterator[Observation]:
+def _copied(context: Context, grown: Grown, here: int) -> Iterator[Observation]:
     """A piece drawn as in a size beside it, though its seams do not true: sizes may share a piece, if it fits both."""
-    shared = _shared(runs)
+    nest, shared = grown.nest, grown.shared
     same = [other for other in (here - 1, here + 1) if min(here, other) in shared]
     wrong = [walk for walk in context.walks if nest.name in (*walk.seam.first.pieces, *walk.seam.second.pieces)]
     wrong = [walk for walk in wrong if abs(walk.deviation) > band(context, walk) / 2]
@@ -434,10 +455,10 @@ def _copied(context: Context, nest: Nest, runs: Sequence[Measure], here: int) ->
         )
 
 
-def _lost_notches(nest: Nest, here: int) -> Iterator[Observation]:
+def _lost_notches(grown: Grown, here: int) -> Iterator[Observation]:
     """Edges with other notches in this size than in most."""
-    for edges in nest.edges:
-        kinds = [_notches(edge.notches) for edge in edges]
+    nest = grown.nest
+    for edges, kinds in zip(nest.edges, grown.notches, strict=True):
         (usual, times), *_ = Counter(kinds).most_common()
         if kinds[here] == usual or times <= len(kinds) / 2:
             continue

@@ -156,11 +156,10 @@ def check(
 
     from seamcheck.checks.base import Severity
     from seamcheck.engine.jobs import judge_files
-    from seamcheck.engine.record import read_known
     from seamcheck.engine.result import Report
 
     shops = _shops()
-    old = None if only_new is None else read_known(Path(only_new))
+    old = None if only_new is None else _known(Path(only_new))
     with _stdout_kept_clean() as stdout:
         files = shops.patterns(files, planned=only_planned)
         # All plugins first: what --format may be depends on them.
@@ -468,6 +467,12 @@ def _shops() -> Shops:
 
 def _plugins_wanted() -> bool:
     return not click.get_current_context().find_root().params["no_plugins"]
+
+
+def _known(path: Path) -> Known:
+    from seamcheck.engine.record import read_known
+
+    return read_known(path)
 
 
 def _against_record(report: Report, record: str, old: Known | None) -> Report:

@@ -12,7 +12,15 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.amounts import UNITS, facts_in
-from seamcheck.config.keys import Key, TableKeys
+from seamcheck.config.rule_keys import (
+    ANGLE_TOLERANCE,
+    ERROR,
+    FACTS,
+    LENGTH_TOLERANCE,
+    NUMBER_TOLERANCE,
+    RULE,
+    SKIP,
+)
 from seamcheck.config.rule_language import (
     Expression,
     Relation,
@@ -28,51 +36,12 @@ if TYPE_CHECKING:
     from seamcheck.errors import SeamcheckError
 
 NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
-FACTS = ("left", "right", "measured", "wanted", "amount")  # what a message or an advice may speak of, in braces
-MISSING = "missing"  # the code of a finding that tells of such a name
-SKIP, ERROR = "skip", "error"  # what becomes of a rule that names what a pattern does not have
 DEEPEST = 20  # measures defined by measures
 DEFAULT_TOLERANCES: Mapping[ValueKind, float] = {
-    ValueKind.LENGTH: 1.6,  # mm, as between two sides of a seam
-    ValueKind.ANGLE: 3.5,  # degrees, as at a junction
-    ValueKind.NUMBER: 0.0,
+    ValueKind.LENGTH: LENGTH_TOLERANCE,
+    ValueKind.ANGLE: ANGLE_TOLERANCE,
+    ValueKind.NUMBER: NUMBER_TOLERANCE,
 }
-
-MEASURES = TableKeys(
-    "[measures]",
-    "names for what rules speak of again and again",
-    {"hem.width": Key('"front.hem + back.hem"', "A sum that rules may speak of by this name.")},
-    open=True,
-)
-RULE = TableKeys(
-    "[[rules]]",
-    "one rule; it becomes a check like any other",
-    {
-        "name": Key('"room-for-a-boot"', 'The name of the check: small letters and digits, "-" between words.'),
-        "holds": Key('"hem.width >= 480 mm"', "What must hold."),
-        "tolerance": Key(
-            "1.6",
-            "In the units of the settings, degrees or plain numbers. Up to half of it nothing is said, up to all of it is "
-            "a note, up to twice a warning, beyond that an error. Without it "
-            f"{DEFAULT_TOLERANCES[ValueKind.LENGTH]:g} mm, {DEFAULT_TOLERANCES[ValueKind.ANGLE]:g} degrees or "
-            f"{DEFAULT_TOLERANCES[ValueKind.NUMBER]:g}.",
-        ),
-        "severity": Key('"error"', 'Whatever the amount: "error", "warning", "note" or "off".'),
-        "sizes": Key('["38", "40"]', "Only in these sizes."),
-        "patterns": Key('["*trousers*"]', "Only for patterns whose name, or whose file's name, is so."),
-        "missing": Key(
-            f'"{ERROR}"',
-            f'Where a pattern does not have what the rule names: "{ERROR}" tells the nearest name there is. Without it, '
-            f'"{SKIP}", the rule is listed as skipped, and so is one whose name is misspelt.',
-        ),
-        "message": Key(
-            '"The hem does not go over a boot."',
-            f"Said before the figures. It may speak of {', '.join(f'{{{fact}}}' for fact in FACTS)}.",
-        ),
-        "advice": Key('"Widen both hems by {amount} together."', "What to do; it may speak of the same."),
-        "why": Key('"The crew wears boots on the slip."', "Why it matters; told by `seamcheck explain`."),
-    },
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,19 +9,22 @@ look for misspelled ones.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from pathlib import Path
-from typing import Literal, NoReturn
+from typing import TYPE_CHECKING, Literal, NoReturn
 
 from seamcheck.amounts import UNITS
 from seamcheck.config.keys import Key, TableKeys, below
 from seamcheck.config.limits import Limits
-from seamcheck.config.rules import ERROR, MEASURES, MISSING, RULE, Rule, read_rules
+from seamcheck.config.rule_keys import ERROR, MEASURES, MISSING, RULE
 from seamcheck.config.toml import Table, parse, read_text
 from seamcheck.errors import SettingsError
 from seamcheck.places import Place
 from seamcheck.spelling import nearest
+
+if TYPE_CHECKING:
+    from seamcheck.config.rules import Rule
 
 FILE_NAME = "seamcheck.toml"
 SEVERITIES = ("error", "warning", "note", "off")
@@ -205,7 +208,7 @@ def _settings(top: Table, path: Path) -> Settings:
     for table in (tolerances, severities, layers):
         name = str(table.keys[-1])
         places |= {(name, _role(key) if table is layers else key): table.place(key) for key in table.values}
-    rules = read_rules(top, units, SEVERITIES)
+    rules = _rules(top, units)
     return Settings(
         path=str(path),
         units=units,
@@ -223,8 +226,19 @@ def _settings(top: Table, path: Path) -> Settings:
     )
 
 
-def _severities_of(rules: Iterable[Rule], told: Collection[str]) -> dict[str, str]:
+def _rules(top: Table, units: str | None) -> tuple[Rule, ...]:
+    """The shop's own rules; what they are read by is loaded only where there are any."""
+    if not (top.values.keys() & {"measures", "rules"}):
+        return ()
+    from seamcheck.config.rules import read_rules
+
+    return read_rules(top, units, SEVERITIES)
+
+
+def _severities_of(rules: Sequence[Rule], told: Collection[str]) -> dict[str, str]:
     """The severities that the rules themselves give; `told` are the names that the table of severities speaks of."""
+    if not rules:
+        return {}
     found = {}
     for rule in rules:
         if rule.severity:

@@ -15,7 +15,7 @@ from seamcheck.amounts import Phrase, Unit, spoken
 from seamcheck.checks.base import DEFAULT, OWN, Check, Code, Observation, Severity, Tolerance
 from seamcheck.config.settings import Settings
 from seamcheck.engine.result import CheckCode, Finding, InForce
-from seamcheck.exact import snapped, snapped_point
+from seamcheck.exact import EXACT, snapped, snapped_point
 from seamcheck.pattern.subject import Subject
 
 BANDS = "bands"
@@ -84,13 +84,16 @@ def own_tolerances(
     for size, one in observed:
         code = check.code(one.code)
         general, own = (tolerance_of(check, code, settings, given) for given in (None, one.tolerance))
-        if own is None or (general is not None and own.value == general.value):
+        if own is None or (general is not None and abs(own.value - general.value) <= EXACT):
             continue
         # A mere number is told with the size that it was found in.
         place = own.holds_for if isinstance(one.tolerance, Tolerance) else f"size {size}"
         default = general_tolerance(check, code, NONE)
         usual = own.value if default is None else default.value
-        places.setdefault((own.value, own.unit.value, own.origin, usual), {})[place] = None
+        # Tolerances that come of lengths differ in their last bits where the lengths are the same.
+        alike = (value for value, *rest in places if rest == [own.unit.value, own.origin, usual])
+        value = next((value for value in alike if abs(value - own.value) <= EXACT), own.value)
+        places.setdefault((value, own.unit.value, own.origin, usual), {})[place] = None
     for (value, unit, origin, usual), where in sorted(places.items()):
         yield InForce(
             check=check.name,

@@ -119,7 +119,10 @@ def judge(
     judged = in_sizes(pattern, sizes)
     # A pattern without any piece still has its outlines judged, in the sizes that they name.
     sizes = judged.sizes or tuple(dict.fromkeys(line.size for line in judged.open_outlines))
-    contexts = [_laid_out(pattern, size, plan, settings, before, inferred=inferred is not None) for size in sizes]
+    known: dict[object, object] = {}
+    contexts = [
+        _laid_out(pattern, size, plan, settings, before, known, inferred=inferred is not None) for size in sizes
+    ]
     ran = [one for context in contexts for one in explain(context, observe(context, checks, plugin_of or {}))]
     graded = say_once([grade_run(one, pattern.path, settings) for one in ran])
     crashed = {one.ran.check.name for one in graded if one.ran.crashed}
@@ -163,9 +166,16 @@ def judge(
 
 
 def _laid_out(
-    pattern: Pattern, size: str, plan: Plan | None, settings: Settings, before: Comparison | None, *, inferred: bool
+    pattern: Pattern,
+    size: str,
+    plan: Plan | None,
+    settings: Settings,
+    before: Comparison | None,
+    known: dict[object, object],
+    *,
+    inferred: bool,
 ) -> Context:
-    """One size with its seams laid together and walked: what the checks see."""
+    """One size with its seams laid together and walked: what the checks see; `known` is common to all sizes."""
     from seamcheck.pattern.seam_graph import build_graph
     from seamcheck.pattern.walk import walk_seams
 
@@ -181,6 +191,7 @@ def _laid_out(
         settings=settings,
         before=before,
         inferred=inferred,
+        known=known,
     )
 
 

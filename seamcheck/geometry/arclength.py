@@ -9,6 +9,10 @@ not converged is halved. Tests hold it to 1e-9 relative or 1e-7 mm against scipy
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Sequence
+from typing import NamedTuple, TypeAlias
+
 import numpy as np
 import numpy.typing as npt
 
@@ -17,11 +21,25 @@ from seamcheck.geometry.bezier import Indices, Points, Reals, derivative, deriva
 _CONVERGED = 1e-12  # agreement of two Gauss sums, relative to the largest step of the segment
 _STRAIGHT = 1e-13  # sideways extent of the steps of a straight segment, relative to the largest
 _NEAR = 0.25  # a root of the derivative this close to the real axis makes a near-cusp
+_EVEN = 1e-12  # mm; where the steps differ by no more the parameter runs as the length does
 _CHUNK = 2048  # panels to a batch, so that the work stays in the processor's cache
 
 _nodes, _weights = np.polynomial.legendre.leggauss(16)
 _NODES: Reals = (_nodes + 1) / 2
 _WEIGHTS: Reals = _weights / 2
+
+
+Place: TypeAlias = tuple[int, float, float]  # segment, parameter on it, station
+
+
+class _Lists(NamedTuple):
+    """A length table as plain numbers: stations of the panels' ends, of the segments' ends, segment, start and end of each panel."""
+
+    stations: list[float]
+    joints: list[float]
+    segment: list[int]
+    start: list[float]
+    end: list[float]
 
 
 def lengths(segments: npt.ArrayLike) -> Reals:
@@ -39,28 +57,147 @@ def lengths(segments: npt.ArrayLike) -> Reals:
 class LengthTable:
     """The panels of a chain of segments in order, with the stations at which they begin."""
 
-    __slots__ = ("_end", "_first", "_index", "_keys", "_segments", "_start", "_stations", "joints")
+    __slots__ = ("_end", "_first", "_index", "_lists", "_segments", "_start", "_stations", "joints")
     joints: Reals  # (n + 1,) the stations of the segments' ends, read-only
 
-    def __init__(self, segments: Points) -> None:
-        """Measure segments (n, 4)."""
-        index, start, end, length = _panels(segments)
-        order = np.lexsort((start, index))
+    def __init__(self, segments: Points, index: Indices, start: Reals, end: Reals, stations: Reals) -> None:
+        """Keep panels of segments (n, 4) that are in order, and the stations of their ends, one more than panels."""
         self._segments = segments
-        self._index, self._start, self._end = index[order], start[order], end[order]
-        self._stations = np.concatenate([[0.0], np.cumsum(length[order])])
-        self._keys = self._index + self._start
-        self._first = np.searchsorted(self._index, np.arange(len(segments) + 1))
-        self.joints = self._stations[self._first]
+        self._index, self._start, self._end, self._stations = index, start, end, stations
+        self._lists: _Lists | None = None
+        if len(index) == len(segments):
+            self._first, self.joints = np.arange(len(segments) + 1), stations
+        else:
+            self._first = np.searchsorted(index, np.arange(len(segments) + 1))
+            self.joints = stations[self._first]
         self.joints.setflags(write=False)
+
+    @classmethod
+    def measured(cls, segments: Points) -> LengthTable:
+        """The table of segments (n, 4) of which nothing is known yet."""
+        index, start, end, length = _panels(segments)
+        if len(index) > len(segments):
+            order = np.lexsort((start, index))
+            index, start, end, length = index[order], start[order], end[order], length[order]
+        elif len(index) > 1:
+            order = np.argsort(index)
+            index, start, end, length = index[order], start[order], end[order], length[order]
+        return cls(segments, index, start, end, np.concatenate([[0.0], np.cumsum(length)]))
+
+    def part(self, segments: Points, start: Place, end: Place) -> LengthTable:
+        """The table of the stretch between two places, whose segments are given: its panels are known already."""
+        i, t, a = start
+        j, u, b = end
+        low, high = int(self._first[i]), int(self._first[j + 1])
+        if t > 0:
+            while low + 1 < self._first[i + 1] and self._end[low] <= t:
+                low += 1
+        if u < 1:
+            while high - 1 > max(low, self._first[j]) and self._start[high - 1] >= u:
+                high -= 1
+        index, stations = self._index[low:high] - i, self._stations[low : high + 1] - a
+        stations[0], stations[-1] = 0.0, b - a
+        from_, to = self._start[low:high], self._end[low:high]
+        if t > 0 or u < 1:
+            from_, to = from_.copy(), to.copy()
+            for row, before, after in ((0, t, u if i == j else 1.0), (j - i, t if i == j else 0.0, u)):
+                mine = index == row
+                if (before > 0 or after < 1) and after > before:
+                    from_[mine] = np.clip((self._start[low:high][mine] - before) / (after - before), 0.0, 1.0)
+                    to[mine] = np.clip((self._end[low:high][mine] - before) / (after - before), 0.0, 1.0)
+            from_[0], to[-1] = 0.0, 1.0
+        return LengthTable(segments, index, from_, to, stations)
+
+    def reversed(self, segments: Points) -> LengthTable:
+        """The table of the segments run the other way, which are given."""
+        index = len(segments) - 1 - self._index[::-1]
+        stations = self._stations[-1] - self._stations[::-1]
+        return LengthTable(segments, index, 1 - self._end[::-1], 1 - self._start[::-1], stations)
+
+    @staticmethod
+    def joined(segments: Points, tables: Sequence[LengthTable]) -> LengthTable:
+        """The table of several chains in a row, whose segments are given."""
+        counts = np.cumsum([0, *(len(table._segments) for table in tables)]).tolist()
+        totals = np.cumsum([0.0, *(table.length for table in tables)]).tolist()
+        numbered, placed = list(zip(tables, counts, strict=False)), zip(tables, totals, strict=False)
+        return LengthTable(
+            segments,
+            np.concatenate([table._index + count for table, count in numbered]),
+            np.concatenate([table._start for table in tables]),
+            np.concatenate([table._end for table in tables]),
+            np.concatenate([[0.0], *(table._stations[1:] + before for table, before in placed)]),
+        )
+
+    @property
+    def lists(self) -> _Lists:
+        """The same as plain numbers, which are quicker where one place is asked for."""
+        found = self._lists
+        if found is None:
+            arrays = self._stations, self.joints, self._index, self._start, self._end
+            found = self._lists = _Lists(*(array.tolist() for array in arrays))
+        return found
+
+    @property
+    def length(self) -> float:
+        """The whole length."""
+        return self.lists.stations[-1]
+
+    def station(self, index: int, t: float) -> float:
+        """The station of parameter `t` on the segment `index`."""
+        lists = self.lists
+        first, last = lists.joints[index], lists.joints[index + 1]
+        if t <= 0.0 or t >= 1.0:
+            return last if t >= 1.0 else first
+        low, high = int(self._first[index]), int(self._first[index + 1])
+        panel = max(bisect_right(lists.start, t, low, high) - 1, low)
+        inner = lists.stations[panel] + _gauss_of(self._steps(index), lists.start[panel], t)
+        return min(max(inner, first), last)
 
     def stations(self, index: Indices, t: Reals) -> Reals:
         """The stations of parameters `t` on the segments `index`."""
-        panel = np.searchsorted(self._keys, index + t, side="right") - 1
+        panel = np.searchsorted(self._index + self._start, index + t, side="right") - 1
         panel = np.clip(panel, self._first[index], self._first[index + 1] - 1)
         inner = self._stations[panel] + _gauss(np.diff(self._segments[index], axis=1), self._start[panel], t)
         inner = np.clip(inner, self.joints[index], self.joints[index + 1])
         return np.where(t >= 1, self.joints[index + 1], np.where(t <= 0, self.joints[index], inner))
+
+    def _steps(self, index: int) -> tuple[complex, complex, complex]:
+        a, b, c, d = self._segments[index].tolist()
+        return b - a, c - b, d - c
+
+    def place(self, station: float) -> tuple[int, float]:
+        """Segment index and parameter of one station between 0 and the whole length; see `locate`."""
+        stations, _, indices, starts, ends = self.lists
+        if station >= stations[-1]:
+            return len(self._segments) - 1, 1.0
+        panel = min(max(bisect_right(stations, station) - 1, 0), len(indices) - 1)
+        index, start, end = indices[panel], starts[panel], ends[panel]
+        total = stations[panel + 1] - stations[panel]
+        goal = min(max(station - stations[panel], 0.0), total)
+        if goal <= 0.0 or goal >= total:
+            return index, start if goal <= 0.0 else end
+        t = start + (end - start) * (goal / total)
+        p, q, r = steps = self._steps(index)
+        if abs(p - q) + abs(q - r) <= _EVEN:
+            return index, t
+        low, high = start, end
+        for _ in range(80):
+            excess = _gauss_of(steps, start, t) - goal
+            if excess > 0:
+                high = t
+            else:
+                low = t
+            if abs(excess) <= 4e-15 * total:
+                break
+            s = 1 - t
+            speed = 3 * abs(p * s * s + 2 * q * (s * t) + r * t * t)
+            following = t - excess / speed if speed else -1.0
+            if not low <= following <= high:
+                following = (low + high) / 2
+            moved, t = abs(following - t), following
+            if moved <= 1e-16:
+                break
+        return index, t
 
     def locate(self, stations: Reals) -> tuple[Indices, Reals]:
         """Segment indices and parameters of stations between 0 and the whole length.
@@ -78,7 +215,8 @@ class LengthTable:
         low, high = start.copy(), end.copy()
         rows = self._segments[index]
         steps = np.diff(rows, axis=1)
-        rest = np.flatnonzero((share > 0) & (share < 1))
+        even = np.abs(np.diff(steps, axis=1)).sum(axis=1) <= _EVEN
+        rest = np.flatnonzero((share > 0) & (share < 1) & ~even)
         for _ in range(80):
             if not rest.size:
                 break
@@ -119,6 +257,8 @@ def _panels(segments: Points) -> tuple[Indices, Reals, Reals, Reals]:
     index, start, end, length = [plain], [np.zeros(len(plain))], [np.ones(len(plain))], [chords]
 
     rest = np.flatnonzero(~forward)
+    if not rest.size:
+        return plain, start[0], end[0], chords
     scaled = np.where(straight[rest, None], turned[rest].real, turned[rest])
     roots = derivative_roots(scaled)
     with np.errstate(invalid="ignore"):
@@ -165,3 +305,12 @@ def _gauss(steps: Points, start: Reals, end: Reals, index: Indices | None = None
         speed = np.sqrt(velocity.real**2 + velocity.imag**2)
         result[chunk] = 3 * width * (np.einsum("ij,j->i", speed, _WEIGHTS))
     return result
+
+
+def _gauss_of(steps: tuple[complex, complex, complex], start: float, end: float) -> float:
+    """The same for one interval of one segment."""
+    p, q, r = steps
+    width = end - start
+    t = start + width * _NODES
+    velocity = ((p - 2 * q + r) * t + 2 * (q - p)) * t + p
+    return float(3 * width * np.einsum("i,i->", np.sqrt(velocity.real**2 + velocity.imag**2), _WEIGHTS))

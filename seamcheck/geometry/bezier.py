@@ -13,18 +13,16 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
-from seamcheck.exact import EXACT
-
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
 Flags = npt.NDArray[np.bool_]
+Row = list[complex]  # a segment in plain numbers
 
 POINT = 1e-7  # mm; a segment with no longer step than this is a point and has no direction
 VANISHING = 1e-10  # a step this much smaller than the largest of its segment has no direction
 _CUSP = 1e-9  # a root of the derivative this close to the real axis is a cusp
 _TOUCHING = 1e-9  # mm; a point this close to a line lies on it
-_ONE_PLACE = 0.01  # mm; of two feet this close to each other the nearer one is meant
 
 
 def finite(points: npt.ArrayLike) -> Points:
@@ -46,6 +44,15 @@ def evaluate(segments: Points, t: Reals) -> Points:
     return _blossom(segments, t, t, t)
 
 
+def point_of(row: Row, t: float) -> complex:
+    """The point of one segment at a parameter: in plain numbers, which are quicker than arrays where it is one alone."""
+    a, b, c, d = row
+    s = 1 - t
+    a, b, c = a * s + b * t, b * s + c * t, c * s + d * t
+    a, b = a * s + b * t, b * s + c * t
+    return a * s + b * t
+
+
 def derivative(segments: Points, t: Reals) -> Points:
     """The first derivatives at the parameters `t`."""
     steps = np.diff(segments, axis=-1)
@@ -62,9 +69,10 @@ def second_derivative(segments: Points, t: Reals) -> Points:
 def _blossom(segments: Points, u: Reals, v: Reals, w: Reals) -> Points:
     """The polar form of each segment: the point when u = v = w, else a control point of a part of it."""
     a, b, c, d = (segments[..., k] for k in range(4))
-    a, b, c = a * (1 - u) + b * u, b * (1 - u) + c * u, c * (1 - u) + d * u
-    a, b = a * (1 - v) + b * v, b * (1 - v) + c * v
-    return a * (1 - w) + b * w
+    r, s, t = 1 - u, 1 - v, 1 - w
+    a, b, c = a * r + b * u, b * r + c * u, c * r + d * u
+    a, b = a * s + b * v, b * s + c * v
+    return a * t + b * w
 
 
 def part(segments: Points, start: Reals, end: Reals) -> Points:
@@ -253,30 +261,6 @@ def product(first: Points, second: Points) -> Points:
     for k in range(terms):
         result[:, k : k + second.shape[1]] += first[:, k, None] * second
     return result
-
-
-def nearest(segments: Points, point: complex) -> tuple[int, float]:
-    """The index and parameter of the point of all segments that lies nearest to `point`, exactly."""
-    shifted = segments - point
-    best = np.abs(shifted[:, (0, 3)]).min()
-    x, y = shifted.real, shifted.imag
-    dx = np.maximum(np.maximum(x.min(axis=1), -x.max(axis=1)), 0)
-    dy = np.maximum(np.maximum(y.min(axis=1), -y.max(axis=1)), 0)
-    kept = np.flatnonzero(np.hypot(dx, dy) <= best * (1 + 1e-12))
-    position = powers(shifted[kept])
-    scale = np.abs(position).max(axis=1, keepdims=True)
-    position = position / np.where(scale == 0, 1, scale)
-    velocity = position[:, 1:] * np.arange(1, 4)
-    slope = product(position.conjugate(), velocity).real
-    roots = real_roots(slope)
-    t = np.concatenate([np.zeros((len(kept), 1)), np.nan_to_num(roots, nan=0.0), np.ones((len(kept), 1))], 1)
-    places = evaluate(shifted[kept][:, None, :], t)
-    distances = np.abs(places)
-    # Of places that are equally near the first; and there the very nearest.
-    equal = distances <= distances.min() + EXACT / 1000
-    equal &= np.abs(places - places.ravel()[equal.argmax()]) <= _ONE_PLACE
-    row, column = np.unravel_index(np.where(equal, distances, np.inf).argmin(), distances.shape)
-    return int(kept[row]), float(t[row, column])
 
 
 def winding_number(segments: Points, point: complex) -> tuple[int, bool]:

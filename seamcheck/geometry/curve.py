@@ -16,10 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import snapped_point
-from seamcheck.geometry import bezier, bsplines
+from seamcheck.geometry import bezier, bsplines, directions, feet
 from seamcheck.geometry.affine import Affine
 from seamcheck.geometry.arclength import LengthTable, lengths
-from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
+from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
@@ -27,7 +27,6 @@ from seamcheck.geometry.offset import OffsetSwallowed, parallel
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
 
 JOIN = 1e-6  # mm; ends this close to each other are one point
-_SNAP = bezier.POINT  # mm; a station this close to a joint or cusp stands on it, where sides matter
 _SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
 
 
@@ -47,9 +46,12 @@ class Curve:
     has a defined answer there.
     """
 
-    __slots__ = ("_table", "segments")
+    __slots__ = ("_boxes", "_crossings", "_table", "segments")
     segments: Points
+    # What was asked for once, None before that.
     _table: LengthTable | None
+    _boxes: Reals | None
+    _crossings: tuple[tuple[float, float], ...] | None
 
     def __init__(self, segments: npt.ArrayLike) -> None:
         """Take control points (n, 4); gaps up to 1e-6 mm are closed.
@@ -68,9 +70,21 @@ class Curve:
                     f"segments do not follow each other: {gaps[widest]:g} mm apart at ({at.real:g}, {at.imag:g})"
                 )
             array[1:, 0] = array[:-1, 3]
+        self._keep(array, None)
+
+    def _keep(self, array: Points, table: LengthTable | None) -> None:
         array.setflags(write=False)
         object.__setattr__(self, "segments", array)
-        object.__setattr__(self, "_table", None)
+        object.__setattr__(self, "_table", table)
+        object.__setattr__(self, "_boxes", None)
+        object.__setattr__(self, "_crossings", None)
+
+    @classmethod
+    def _of(cls, array: Points, table: LengthTable | None) -> Curve:
+        """A curve of segments that are known to follow each other, with what is known of its length."""
+        made = cls.__new__(cls)
+        made._keep(array, table)
+        return made
 
     def __setattr__(self, name: str, value: object) -> NoReturn:
         """Refuse: a curve never changes."""
@@ -176,7 +190,12 @@ class Curve:
         """One curve of several that follow each other; ValueError where more than 1e-6 mm lie between."""
         if not curves:
             raise ValueError("there is no curve to join")
-        return cls(np.concatenate([curve.segments for curve in curves]))
+        if len(curves) == 1:
+            return curves[0]
+        joined = cls(np.concatenate([curve.segments for curve in curves]))
+        tables = [curve._table for curve in curves]
+        known = [table for table in tables if table is not None]
+        return cls._of(joined.segments, LengthTable.joined(joined.segments, known)) if known == tables else joined
 
     # --- size ---------------------------------------------------------------------------------------------
 
@@ -205,7 +224,7 @@ class Curve:
         """The length table, made when it is first asked for."""
         table = self._table
         if table is None:
-            table = LengthTable(self.segments)
+            table = LengthTable.measured(self.segments)
             object.__setattr__(self, "_table", table)
         return table
 
@@ -217,7 +236,7 @@ class Curve:
     @property
     def length(self) -> float:
         """The arc length in mm, within 1e-9 of itself or 1e-7 mm."""
-        return float(self.joint_stations[-1])
+        return self._lengths.length
 
     def signed_area(self) -> float:
         """The area in mm2 inside the curve, an open one closed by its chord; counter-clockwise is positive."""
@@ -225,9 +244,21 @@ class Curve:
 
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of the curve itself (not of its control points)."""
-        points = bezier.extremes(self.segments)
+        ends, handles = self.segments[:, ::3], self.segments[:, 1:3]
+        x, y = ends.real, ends.imag
+        box = float(x.min()), float(y.min()), float(x.max()), float(y.max())
+        x, y = handles.real, handles.imag
+        beyond = ((x < box[0]) | (y < box[1]) | (x > box[2]) | (y > box[3])).any(axis=1)
+        if not beyond.any():
+            return box
+        points = bezier.extremes(self.segments[beyond])
         x, y = points.real, points.imag
-        return float(x.min()), float(y.min()), float(x.max()), float(y.max())
+        return (
+            min(box[0], float(x.min())),
+            min(box[1], float(y.min())),
+            max(box[2], float(x.max())),
+            max(box[3], float(y.max())),
+        )
 
     def is_straight(self, tolerance: float = 1e-6) -> bool:
         """Whether the curve keeps within `tolerance` mm of its chord and does not double back on it."""
@@ -248,19 +279,29 @@ class Curve:
             return np.where(outside, stations % length, stations)
         return np.clip(stations, 0.0, length)
 
+    def _within(self, station: float) -> float:
+        """The same of one station."""
+        length = self._lengths.length
+        if 0.0 <= station <= length:
+            return station
+        return station % length if self.is_closed else min(max(station, 0.0), length)
+
+    def _place(self, station: float) -> tuple[int, float]:
+        """The segment's index and the parameter on it of one station."""
+        return self._lengths.place(self._within(station))
+
     def _locate(self, stations: npt.ArrayLike) -> tuple[Indices, Reals]:
         return self._lengths.locate(self._on_curve(np.asarray(stations, dtype=np.float64)))
 
     def locate(self, station: float) -> tuple[int, float]:
         """The segment's index and the parameter on it, 0 to 1, of a station."""
-        index, t = self._locate([station])
-        return int(index[0]), float(t[0])
+        return self._place(float(station))
 
     def station_of(self, index: int, t: float) -> float:
         """The station of parameter `t` on segment `index`; IndexError when there is no such segment."""
         if not 0 <= index < len(self.segments):
             raise IndexError(f"the curve has {len(self.segments)} segments, not one numbered {index}")
-        return float(self._lengths.stations(np.array([index]), np.array([min(max(t, 0.0), 1.0)]))[0])
+        return self._lengths.station(index, t)
 
     def stations_of(self, index: Indices, t: Reals) -> Reals:
         """The stations of an array of places, each the parameter `t`, 0 to 1, on segment `index`."""
@@ -273,57 +314,16 @@ class Curve:
 
     def point(self, station: float) -> complex:
         """The point at a station; beyond the ends the end point, on a closed curve the way round."""
-        return complex(self.points([station])[0])
+        return self._at(*self._place(float(station)))
 
-    def _sided(self, stations: npt.ArrayLike, side: int) -> tuple[Indices, Reals, Flags]:
-        """Segment indices and parameters just before or after stations, and whether a cusp stands there."""
-        joints = self.joint_stations
-        at = self._on_curve(np.asarray(stations, dtype=np.float64))
-        if self.is_closed and side > 0:
-            at = np.where(at >= joints[-1] - _SNAP, 0.0, at)
-        elif self.is_closed:
-            at = np.where(at <= _SNAP, joints[-1], at)
-        if side > 0:
-            index = np.searchsorted(joints, at + _SNAP, side="right") - 1
-        else:
-            index = np.searchsorted(joints, at - _SNAP, side="left") - 1
-        sized = np.flatnonzero((bezier.clean_steps(self.segments) != 0).any(axis=1))
-        if not sized.size:
-            return np.zeros_like(index), np.zeros_like(at), np.zeros(at.shape, dtype=bool)
-        # A segment that is a point is passed over, such as a cut beside a joint leaves.
-        ahead = np.searchsorted(sized, index) if side > 0 else np.searchsorted(sized, index, side="right") - 1
-        index = sized[np.clip(ahead, 0, len(sized) - 1)]
-        # A station that a joint on the other side holds is not inside this segment.
-        located, t = self._lengths.locate(at)
-        t = np.where(located < index, 0.0, np.where(located > index, 1.0, t))
-        if side > 0:
-            t[at - joints[index] <= _SNAP] = 0.0
-        else:
-            t[joints[index + 1] - at <= _SNAP] = 1.0
-        cusps = bezier.cusps(self.segments[index])
-        found = np.zeros(at.shape, dtype=bool)
-        for k, column in np.argwhere(~np.isnan(cusps)):
-            where = self.station_of(int(index[k]), float(cusps[k, column]))
-            if 0 < t[k] < 1 and abs(where - at[k]) <= _SNAP:
-                t[k], found[k] = cusps[k, column], True
-        return index, t, found
+    def _at(self, index: int, t: float) -> complex:
+        """The point at a parameter of a segment."""
+        return bezier.point_of(self.segments[index].tolist(), t)
 
     def tangents(self, stations: npt.ArrayLike, side: int = 1) -> Points:
         """The unit directions at an array of stations; see `tangent`."""
-        index, t, cusp = self._sided(stations, side)
-        rows = self.segments[index]
-        steps = bezier.clean_steps(rows)
-        size = np.abs(steps).max(axis=1, initial=0.0)
-        start, end = bezier.end_directions(steps)
-        inner = bezier.derivative(rows, t)
-        still = cusp | (np.abs(inner) <= bezier.VANISHING * size)
-        if still.any():
-            second, third = bezier.second_derivative(rows, t), np.diff(rows, 3, axis=1)[:, 0]
-            second = np.where(np.abs(second) <= 1e-6 * size, third, second * (1 if side > 0 else -1))
-            inner = np.where(still, second, inner)
-        direction = np.where(t == 0, start, np.where(t == 1, end, inner))
-        direction = np.where(direction == 0, 1, direction)
-        return np.asarray(direction / np.abs(direction))
+        at = self._on_curve(np.asarray(stations, dtype=np.float64))
+        return directions.tangents(self.segments, self._lengths, at, side, closed=self.is_closed)
 
     def tangent(self, station: float, side: int = 1) -> complex:
         """The unit direction just after a station, or just before it with `side` -1.
@@ -332,7 +332,8 @@ class Curve:
         without length lends the direction of its neighbour; a curve without any length points along x.
         At the ends of an open curve both sides give the one direction there is.
         """
-        return complex(self.tangents([station], side)[0])
+        at = self._within(float(station))
+        return directions.tangent(self.segments, self._lengths, at, side, closed=self.is_closed)
 
     def curvature(self, station: float, side: int = 1) -> float:
         """The curvature in 1/mm just after (or before) a station; positive where the curve bends left.
@@ -340,16 +341,8 @@ class Curve:
         Where the first derivative vanishes it is infinite, with the sign of the bend nearby, or 0 on a
         straight line.
         """
-        index, t, cusp = self._sided([station], side)
-        rows = self.segments[index]
-        steps = bezier.clean_steps(rows)
-        size = float(np.abs(steps).max())
-        velocity = complex(bezier.derivative(rows, t)[0])
-        second = complex(bezier.second_derivative(rows, t)[0])
-        if cusp[0] or abs(velocity) <= bezier.VANISHING * size:
-            bend = (second.conjugate() * complex(np.diff(rows[0], 3)[0])).imag
-            return float(np.copysign(np.inf, bend)) if abs(bend) > 1e-12 * size * size else 0.0
-        return float((velocity.conjugate() * second).imag / abs(velocity) ** 3)
+        at = self._within(float(station))
+        return directions.curvature(self.segments, self._lengths, at, side, closed=self.is_closed)
 
     # --- direction ----------------------------------------------------------------------------------------
 
@@ -381,21 +374,28 @@ class Curve:
 
     # --- parts and copies ---------------------------------------------------------------------------------
 
-    def _stretch(self, start: float, end: float) -> Points:
-        """The segments from one station to a later one, both on the curve."""
-        joints = self.joint_stations
-        (i, j), (t, u) = self._locate([start, end])
+    def _part(self, start: float, end: float) -> Curve:
+        """The curve from one station to a later one, both on the curve, with what is known of its length."""
+        table = self._lengths
+        joints = table.lists.joints
+        (i, t), (j, u) = table.place(start), table.place(end)
         if t > 0 and joints[i + 1] - start <= _SLIVER and i + 1 <= j:
             i, t = i + 1, 0.0
         if u < 1 and end - joints[j] <= _SLIVER and j - 1 >= i:
             j, u = j - 1, 1.0
+        u = max(u, t) if i == j else u
         rows = self.segments[i : j + 1]
-        low, high = np.zeros(len(rows)), np.ones(len(rows))
-        low[0], high[-1] = t, max(u, t) if i == j else u
-        result = rows.copy()
-        cut = (low > 0) | (high < 1)
-        result[cut] = bezier.part(rows[cut], low[cut], high[cut])
-        return result
+        if t > 0 or u < 1:
+            rows = rows.copy()
+            if i == j:
+                rows[0] = bezier.part(rows[0], np.array(t), np.array(u))
+            else:
+                if t > 0:
+                    rows[0] = bezier.part(rows[0], np.array(t), np.array(1.0))
+                if u < 1:
+                    rows[-1] = bezier.part(rows[-1], np.array(0.0), np.array(u))
+        known = end - start > JOIN
+        return Curve._of(rows, table.part(rows, (i, t, start), (j, u, end)) if known else None)
 
     def split(self, *stations: float) -> tuple[Curve, ...]:
         """The curve cut at the stations, taken in rising order: always one more curve than stations.
@@ -404,10 +404,14 @@ class Curve:
         """
         cuts = np.sort(np.clip(np.asarray(stations, dtype=np.float64), 0.0, self.length))
         edges = [0.0, *cuts.tolist(), self.length]
-        pieces = [self._stretch(a, b) for a, b in pairwise(edges)]
-        for before, after in pairwise(pieces):
-            after[0, 0] = before[-1, 3]
-        return tuple(Curve(piece) for piece in pieces)
+        parts = [self._part(a, b) for a, b in pairwise(edges)]
+        for at in range(1, len(parts)):
+            before, after = parts[at - 1].end, parts[at]
+            if after.start != before:  # one was cut at a joint, the other a sliver beside it
+                rows = after.segments.copy()
+                rows[0, 0] = before
+                parts[at] = Curve._of(rows, None)
+        return tuple(parts)
 
     def between(self, a: float, b: float) -> Curve:
         """The stretch from station `a` to `b`; on a closed curve b <= a runs on through the start.
@@ -418,24 +422,23 @@ class Curve:
         if not self.is_closed:
             if b < a:
                 raise ValueError(f"on an open curve the stretch from {a:g} to {b:g} mm runs backwards")
-            return Curve(self._stretch(min(max(a, 0.0), length), min(max(b, 0.0), length)))
+            return self._part(min(max(a, 0.0), length), min(max(b, 0.0), length))
         a, b = a if 0 <= a < length else a % length, b if 0 < b <= length else b % length
         if b > a:
-            return Curve(self._stretch(a, b))
-        parts = [self._stretch(a, length)]
-        if b > 0:
-            parts.append(self._stretch(0.0, b))
-        return Curve(np.concatenate(parts))
+            return self._part(a, b)
+        return Curve.join([self._part(a, length), self._part(0.0, b)]) if b > 0 else self._part(a, length)
 
     def with_start(self, station: float) -> Curve:
         """The same closed curve, started at a station; ValueError when it is open."""
         if not self.is_closed:
             raise ValueError("only a closed curve can start elsewhere")
-        return self.between(station, station)
+        return self._without_crossings(self.between(station, station))
 
     def reversed(self) -> Curve:
         """The same curve from end to start."""
-        return Curve(self.segments[::-1, ::-1])
+        rows = np.ascontiguousarray(self.segments[::-1, ::-1])
+        table = None if self._table is None else self._table.reversed(rows)
+        return self._without_crossings(Curve._of(rows, table))
 
     def transformed(self, affine: Affine) -> Curve:
         """The image of the curve."""
@@ -487,8 +490,12 @@ class Curve:
 
     def nearest(self, point: complex) -> Nearest:
         """The point of the curve nearest to `point`; of several equally near the first found."""
-        index, t = bezier.nearest(self.segments, complex(point))
-        at = snapped_point(complex(bezier.evaluate(self.segments[index], np.array(t))))
+        boxes = self._boxes
+        if boxes is None:
+            boxes = feet.boxes(self.segments)
+            object.__setattr__(self, "_boxes", boxes)
+        index, t = feet.nearest(self.segments, boxes, complex(point))
+        at = snapped_point(self._at(index, t))
         return Nearest(self.station_of(index, t), at, abs(at - point))
 
     def crossings(self, other: Curve) -> tuple[tuple[float, float], ...]:
@@ -504,13 +511,26 @@ class Curve:
 
         The joints from one segment to the next, and the one where a closed curve closes, do not count.
         """
+        if self._crossings is None:
+            object.__setattr__(self, "_crossings", self._found_crossings())
+        return self._crossings or ()
+
+    def _found_crossings(self) -> tuple[tuple[float, float], ...]:
         i, t, j, u = self_crossings(self.segments)
+        if not i.size:
+            return ()
         first, second = self._lengths.stations(i, t), self._lengths.stations(j, u)
         apart = second - first
         if self.is_closed:
             apart = np.minimum(apart, self.length - apart)
         real = apart > 10 * JOIN
         return _distinct(first[real], second[real])
+
+    def _without_crossings(self, same: Curve) -> Curve:
+        """Another curve on the very line of this one: where this one crosses itself nowhere that one does not either."""
+        if self._crossings == ():
+            object.__setattr__(same, "_crossings", ())
+        return same
 
     def winding(self, point: complex) -> int:
         """How often the curve, closed by its chord, runs round `point` counter-clockwise."""

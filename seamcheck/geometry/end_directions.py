@@ -11,17 +11,14 @@ the direction at an end is that of the circle, through the first 12 mm.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import cmath
+import math
 
 import numpy as np
 
-from seamcheck.geometry.curve import Curve
-
-if TYPE_CHECKING:
-    pass
-
 from seamcheck.exact import snapped
-from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.bezier import Row
+from seamcheck.geometry.curve import Curve
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
 REACH = 12.0  # mm of line that the circle is laid through
@@ -57,18 +54,18 @@ def at_corner(coming: Curve, going: Curve) -> tuple[complex, complex]:
     Where the corner is rounded, so that hardly anything turns in the very point, both are taken from beyond the
     rounding and carried on to the corner as the curves bend there.
     """
-    coming, going = _without_crumbs(coming.reversed()).reversed(), _without_crumbs(going)
-    sharp = abs(_turn(coming.tangent(coming.length, side=-1), going.tangent(0.0, side=+1)))
-    if min(coming.length, going.length) >= 2 * ROUNDED:
-        before, after = -_leaving_beyond(coming.reversed()), _leaving_beyond(going)
+    back, going = _without_crumbs(coming.reversed()), _without_crumbs(going)
+    sharp = abs(_turn(-back.tangent(0.0, side=+1), going.tangent(0.0, side=+1)))
+    if min(back.length, going.length) >= 2 * ROUNDED:
+        before, after = -_leaving_beyond(back), _leaving_beyond(going)
         whole = abs(_turn(before, after))
         if whole >= ROUND_TURN and sharp < 0.9 * whole:
             return before, after
-    return arriving(coming), leaving(going)
+    return -leaving(back), leaving(going)
 
 
 def _turn(before: complex, after: complex) -> float:
-    return snapped(float(np.degrees(np.angle(after / before))))
+    return snapped(math.degrees(cmath.phase(after / before)))
 
 
 def _leaving_beyond(curve: Curve) -> complex:
@@ -79,20 +76,33 @@ def _leaving_beyond(curve: Curve) -> complex:
         heading, bend = rest.tangent(0.0, side=+1), rest.curvature(0.0, side=+1)
     else:
         heading, bend = fitted_circle(vertices)
-    return complex(heading * np.exp(-1j * bend * ROUNDED))
+    return heading * cmath.rect(1.0, -bend * ROUNDED)
 
 
 def digitised_start(curve: Curve) -> np.ndarray | None:
     """The vertices of the first REACH mm, when the curve begins as a row of short chords; else None."""
-    segments = curve.segments[: int(4 * REACH)]
-    chords = segments[:, 3] - segments[:, 0]
-    lengths = snapped_all(np.abs(chords))
-    along = np.cumsum(lengths)
-    count = int(np.searchsorted(along, REACH, side="right"))
-    count = min(max(count, FEWEST - 1), len(lengths))
-    if count < FEWEST - 1 or np.any(lengths[:count] > SHORT_CHORD) or not np.all(straight(segments[:count])):
+    first = curve.segments[0].tolist()
+    if not _is_chord(first):
         return None
-    return np.concatenate([segments[:1, 0], segments[:count, 3]])
+    vertices, along = [first[0]], 0.0
+    for row in curve.segments[: int(4 * REACH)].tolist():
+        along += snapped(abs(row[3] - row[0]))
+        if along > REACH and len(vertices) >= FEWEST:
+            break
+        if not _is_chord(row):
+            return None
+        vertices.append(row[3])
+    return np.array(vertices) if len(vertices) >= FEWEST else None
+
+
+def _is_chord(row: Row) -> bool:
+    """Whether a segment is a straight line and short."""
+    a, b, c, d = row
+    chord = d - a
+    size = abs(chord)
+    along = chord.conjugate()
+    off = max(abs(((b - a) * along).imag), abs(((c - a) * along).imag))
+    return snapped(size) <= SHORT_CHORD and off <= 1e-9 * size**2 + 1e-15
 
 
 def straight(segments: np.ndarray) -> np.ndarray:
@@ -110,34 +120,46 @@ def fitted_circle(vertices: np.ndarray) -> tuple[complex, float]:
     """
     rise = vertices[1:] - vertices[0]
     s = np.cumsum(np.abs(np.diff(vertices)))
-    basis = np.stack([s, s**2], axis=1)
-    slope, bend = np.linalg.lstsq(basis, np.stack([rise.real, rise.imag], axis=1), rcond=None)[0]
-    start = complex(slope[0], slope[1])
+    x, y = (_least_squares(s, s**2, part) for part in (rise.real, rise.imag))
+    start = complex(x[0], y[0])
     if abs(start) == 0.0:
         return 1 + 0j, 0.0
-    heading = float(np.angle(start))
-    curvature = 2.0 * float((np.conj(start / abs(start)) * complex(bend[0], bend[1])).imag)
+    heading = cmath.phase(start)
+    curvature = 2.0 * ((start / abs(start)).conjugate() * complex(x[1], y[1])).imag
     for _ in range(4):
         turned = 1j * curvature * s
         # (e^x - 1) / x and its derivative, from their series where x is nearly 0
         small = np.abs(turned) < 1e-4
         safe = np.where(small, 1.0, turned)
-        ratio = np.where(small, 1 + turned / 2 + turned**2 / 6, (np.exp(safe) - 1) / safe)
-        slope_of_ratio = np.where(small, 0.5 + turned / 3, (np.exp(safe) - ratio) / safe)
-        unit = np.exp(1j * heading)
+        grown = np.exp(safe)
+        ratio = np.where(small, 1 + turned / 2 + turned**2 / 6, (grown - 1) / safe)
+        slope_of_ratio = np.where(small, 0.5 + turned / 3, (grown - ratio) / safe)
+        unit = cmath.rect(1.0, heading)
         there = unit * s * ratio
-        by_heading, by_curvature = 1j * there, unit * s * slope_of_ratio * 1j * s
-        off = rise - there
-        matrix = np.stack([by_heading, by_curvature], axis=1)
-        step = np.linalg.lstsq(
-            np.concatenate([matrix.real, matrix.imag]), np.concatenate([off.real, off.imag]), rcond=None
-        )[0]
-        heading += float(step[0])
-        curvature += float(step[1])
-    return complex(np.exp(1j * heading)), curvature
+        by_curvature = unit * s * slope_of_ratio * 1j * s
+        step = _least_squares(*(_both(one) for one in (1j * there, by_curvature, rise - there)))
+        heading += step[0]
+        curvature += step[1]
+    return cmath.rect(1.0, heading), curvature
+
+
+def _both(points: np.ndarray) -> np.ndarray:
+    """The real parts and behind them the imaginary ones."""
+    return np.concatenate([points.real, points.imag])
+
+
+def _least_squares(first: np.ndarray, second: np.ndarray, wanted: np.ndarray) -> tuple[float, float]:
+    """How much of two columns adds up to a third, as nearly as can be: by the part of the second that is square to the first."""
+    size = float((first * first).sum())
+    if size == 0.0:
+        return 0.0, 0.0
+    square = second - float((first * second).sum()) / size * first
+    rest = float((square * square).sum())
+    b = float((square * wanted).sum()) / rest if rest else 0.0
+    return float((first * (wanted - b * second)).sum()) / size, b
 
 
 def interior_angle(coming: complex, going: complex, y_down: bool) -> float:
     """Degrees of piece between a line that arrives at a corner and the next, on a clockwise outline."""
-    turn = snapped(float(np.degrees(np.angle(going / coming))))
+    turn = _turn(coming, going)
     return 180.0 - (turn if y_down else -turn)

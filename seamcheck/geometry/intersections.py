@@ -6,10 +6,13 @@ import numpy as np
 
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Indices, Points, Reals
+from seamcheck.geometry.feet import boxes
 
 _HALVINGS = 12  # after these a stretch is straight enough for Newton's method
 _MEETING = 1e-8  # mm; points this close to each other are one crossing
 _PARALLEL = 1e-6  # radians; stretches that differ by less lie along each other and do not cross
+_BESIDE = 1e-6  # mm; a passage so little beyond the end of a line may yet be one at its end
+_STRAIGHT = 1e-12  # of its length: how far a line may leave its chord
 _CHUNK = 1_000_000  # pairs of boxes compared at a time
 
 _MANY = 50_000  # stretches that lie on each other make this many pairs, and halving them tells nothing more
@@ -30,9 +33,7 @@ def self_crossings(segments: Points) -> Crossings:
 
     Joints of neighbouring segments may be among them.
     """
-    i, j = _near_pairs(segments, segments)
-    later = i < j
-    i, j = i[later], j[later]
+    i, j = _pairs_within(segments)
     apart = ~_run_on(segments, i, j)
     one = _refined(segments, segments, i[apart], j[apart])
     two = _loops(segments)
@@ -47,8 +48,12 @@ def self_crossings(segments: Points) -> Crossings:
 def _run_on(segments: Points, i: Indices, j: Indices) -> bezier.Flags:
     """Which of the paired segments follow each other, both ways round, and meet nowhere but at their joint.
 
-    All steps between control points advance in one direction: then so do both segments, and none comes back.
+    All steps between control points advance in one direction: then so do both segments, and none comes back. Two straight lines
+    from one joint have nothing else in common.
     """
+    chords = segments[:, 3:] - segments[:, :1]
+    aside = ((segments[:, 1:3] - segments[:, :1]) * chords.conjugate()).imag
+    lines = np.asarray((np.abs(aside) <= _STRAIGHT * np.abs(chords) ** 2).all(axis=1))
     found = np.zeros(len(i), dtype=bool)
     closes = (i == 0) & (j == len(segments) - 1) & (segments[j, 3] == segments[i, 0])
     for pairs, first, second in ((j == i + 1, i, j), (closes, j, i)):
@@ -59,7 +64,7 @@ def _run_on(segments: Points, i: Indices, j: Indices) -> bezier.Flags:
         size = np.abs(steps)
         units = steps / np.where(size == 0, 1, size)
         ahead = (units * units.sum(axis=1, keepdims=True).conjugate()).real
-        found[rows] |= ((ahead > 1e-9) | (size == 0)).all(axis=1)
+        found[rows] |= ((ahead > 1e-9) | (size == 0)).all(axis=1) | (lines[first[rows]] & lines[second[rows]])
     return found
 
 
@@ -76,6 +81,23 @@ def _near_pairs(first: Points, second: Points) -> tuple[Indices, Indices]:
     return np.concatenate(rows), np.concatenate(columns)
 
 
+def _pairs_within(segments: Points) -> tuple[Indices, Indices]:
+    """The pairs (i, j), i < j, of segments whose boxes meet, found in the order of their least x."""
+    some = np.flatnonzero((bezier.clean_steps(segments) != 0).any(axis=1))
+    left, low, right, high = boxes(segments[some])
+    order = np.argsort(left, kind="stable")
+    reach = np.searchsorted(left[order], right[order] + _MEETING, side="right")
+    count = reach - np.arange(len(order)) - 1
+    first = np.repeat(np.arange(len(order)), count)
+    second = first + 1 + np.arange(len(first)) - np.repeat(np.cumsum(count) - count, count)
+    one, other = order[first], order[second]
+    meet = (low[one] <= high[other] + _MEETING) & (low[other] <= high[one] + _MEETING)
+    one, other = some[one[meet]], some[other[meet]]
+    i, j = np.minimum(one, other), np.maximum(one, other)
+    order = np.lexsort((j, i))
+    return i[order], j[order]
+
+
 def _boxes_meet(first: Points, second: Points) -> bezier.Flags:
     near = _MEETING  # what touches in a joint meets, whatever the last bits say
     x = (first.real.min(-1) <= second.real.max(-1) + near) & (second.real.min(-1) <= first.real.max(-1) + near)
@@ -84,37 +106,89 @@ def _boxes_meet(first: Points, second: Points) -> bezier.Flags:
 
 
 def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings:
-    """The crossings of the paired segments: stretches whose boxes meet are halved, then Newton's method."""
-    a, b, c, d = np.zeros(len(i)), np.ones(len(i)), np.zeros(len(i)), np.ones(len(i))
-    for depth in range(_HALVINGS + 1):
-        near = _boxes_meet(bezier.part(first[i], a, b), bezier.part(second[j], c, d))
-        i, j, a, b, c, d = i[near], j[near], a[near], b[near], c[near], d[near]
-        if not i.size or depth == _HALVINGS or len(i) > _MANY:
-            break
-        ab, cd = (a + b) / 2, (c + d) / 2
-        i, j = np.tile(i, 4), np.tile(j, 4)
-        a, b = np.concatenate([a, a, ab, ab]), np.concatenate([ab, ab, b, b])
-        c, d = np.concatenate([c, cd, c, cd]), np.concatenate([cd, d, cd, d])
-    t, u = (a + b) / 2, (c + d) / 2
+    """The crossings of the paired segments: where they may be, and then Newton's method."""
+    if not i.size:
+        return i, np.zeros(0), j, np.zeros(0)
+    ruled_first, ruled_second = _run_evenly(first[i]), _run_evenly(second[j])
+    drawn = ~(ruled_first | ruled_second)
+    on_second, on_first = ruled_second, ruled_first & ~ruled_second
+    rows, t, u = _through_lines(first[i[on_second]], second[j[on_second]])
+    others, v, w = _through_lines(second[j[on_first]], first[i[on_first]])
+    halved = _halved(first, second, i[drawn], j[drawn])
+    i, j = (
+        np.concatenate([whole[on_second][rows], whole[on_first][others], part])
+        for whole, part in ((i, halved[0]), (j, halved[1]))
+    )
+    t, u = np.concatenate([t, w, halved[2]]), np.concatenate([u, v, halved[3]])
+    around = 2.0**-_HALVINGS / 2
     for _ in range(8):
         gap = bezier.evaluate(second[j], u) - bezier.evaluate(first[i], t)
         p, q = bezier.derivative(first[i], t), bezier.derivative(second[j], u)
         area = (p.conjugate() * q).imag
         with np.errstate(divide="ignore", invalid="ignore"):
             dt, du = (gap.conjugate() * q).imag / area, (gap.conjugate() * p).imag / area
-        t, u = np.clip(t + np.nan_to_num(dt), 0, 1), np.clip(u + np.nan_to_num(du), 0, 1)
+        before, t, u = (t, u), np.clip(t + np.nan_to_num(dt), 0, 1), np.clip(u + np.nan_to_num(du), 0, 1)
+        if max(np.abs(t - before[0]).max(initial=0), np.abs(u - before[1]).max(initial=0)) <= 1e-15:
+            break
     hit = np.abs(bezier.evaluate(second[j], u) - bezier.evaluate(first[i], t)) <= _MEETING
-    p, q = _headings(first[i], t, a, b), _headings(second[j], u, c, d)
+    p, q = _headings(first[i], t, around), _headings(second[j], u, around)
     hit &= np.abs((p.conjugate() * q).imag) > _PARALLEL
     i, t, j, u = i[hit], t[hit], j[hit], u[hit]
-    _, unique = np.unique(np.round(np.stack([i + t, j + u]), 7), axis=1, return_index=True)
-    return i[unique], t[unique], j[unique], u[unique]
+    along, other = np.round(i + t, 7), np.round(j + u, 7)
+    order = np.lexsort((other, along))
+    new = np.ones(len(order), dtype=bool)
+    new[1:] = (np.diff(along[order]) != 0) | (np.diff(other[order]) != 0)
+    kept = order[new]
+    return i[kept], t[kept], j[kept], u[kept]
 
 
-def _headings(rows: Points, t: Reals, start: Reals, end: Reals) -> Points:
-    """Unit directions at `t`; where the derivative vanishes that of the stretch about it."""
+def _run_evenly(rows: Points) -> bezier.Flags:
+    """Which segments are straight lines with their handles at the thirds."""
+    chords = rows[:, 3] - rows[:, 0]
+    off = np.abs(rows[:, 1] - rows[:, 0] - chords / 3) + np.abs(rows[:, 3] - rows[:, 2] - chords / 3)
+    return np.asarray(off <= 1e-10 * np.abs(chords))
+
+
+def _through_lines(rows: Points, lines: Points) -> tuple[Indices, Reals, Reals]:
+    """Where segments pass through the lines paired with them: which pair, and the parameter on either.
+
+    How far a segment lies beside a line is a cubic polynomial, so all its passages are found at once.
+    """
+    chords = lines[:, 3] - lines[:, 0]
+    size = np.abs(chords)
+    units = chords.conjugate() / np.where(size == 0, 1, size)
+    position = bezier.powers(rows - lines[:, :1]) * units[:, None]
+    t = bezier.real_roots(position.imag)
+    pair, column = np.nonzero(~np.isnan(t))
+    t = t[pair, column]
+    along = (bezier.evaluate(rows[pair] - lines[pair, :1], t) * units[pair]).real
+    within = (along >= -_BESIDE) & (along <= size[pair] + _BESIDE)
+    pair, t, along = pair[within], t[within], along[within]
+    return pair, t, np.clip(along / np.where(size == 0, 1, size)[pair], 0, 1)
+
+
+def _halved(first: Points, second: Points, i: Indices, j: Indices) -> tuple[Indices, Indices, Reals, Reals]:
+    """The pairs of stretches left of the paired segments, by their middles, when those whose boxes meet are halved often enough."""
+    a, b, c, d = np.zeros(len(i)), np.ones(len(i)), np.zeros(len(i)), np.ones(len(i))
+    for depth in range(_HALVINGS + 1):
+        if not i.size:
+            break
+        near = _boxes_meet(bezier.part(first[i], a, b), bezier.part(second[j], c, d))
+        i, j, a, b, c, d = i[near], j[near], a[near], b[near], c[near], d[near]
+        if depth == _HALVINGS or len(i) > _MANY:
+            break
+        ab, cd = (a + b) / 2, (c + d) / 2
+        i, j = np.tile(i, 4), np.tile(j, 4)
+        a, b = np.concatenate([a, a, ab, ab]), np.concatenate([ab, ab, b, b])
+        c, d = np.concatenate([c, cd, c, cd]), np.concatenate([cd, d, cd, d])
+    return i, j, (a + b) / 2, (c + d) / 2
+
+
+def _headings(rows: Points, t: Reals, around: float) -> Points:
+    """Unit directions at `t`; where the derivative vanishes that of the stretch `around` it."""
     heading = bezier.derivative(rows, t)
     still = np.abs(heading) <= 1e-6 * np.abs(np.diff(rows, axis=1)).max(axis=1)
+    start, end = np.clip(t - around, 0, 1), np.clip(t + around, 0, 1)
     heading = np.where(still, bezier.evaluate(rows, end) - bezier.evaluate(rows, start), heading)
     size = np.abs(heading)
     return np.asarray(heading / np.where(size == 0, 1, size))

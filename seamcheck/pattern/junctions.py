@@ -10,11 +10,9 @@ turns by more than 30 degrees across one is meant.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
-
-import networkx as nx
 
 from seamcheck.amounts import Listed, Name, Reason, phrase
 from seamcheck.exact import least, steady
@@ -113,7 +111,7 @@ class _Gluing:
         self.pieces = pieces
         self.plan = plan
         self.seams = seams
-        self.points = nx.Graph()
+        self.laid: dict[Node, set[Node]] = {}  # on each corner, those that are laid on it
         self.sewn: dict[Ray, set[str]] = {}
         self.mirrored: set[Ray] = set()
         self.free: dict[Ray, str] = {}
@@ -132,7 +130,7 @@ class _Gluing:
             self._glue(seam)
         self._folds_and_free_edges()
         junctions, unjudged = [], []
-        for nodes in sorted(sorted(group) for group in nx.connected_components(self.points)):
+        for nodes in sorted(_together(self.laid)):
             for part in self._told_apart(nodes):
                 judged = self._junction(part)
                 if isinstance(judged, Junction):
@@ -145,7 +143,7 @@ class _Gluing:
         for piece in self.pieces.values():
             for first, last, _ in _mouths(piece):
                 nodes = [(piece.name, first), (piece.name, last)]
-                self.points.add_edge(*nodes)
+                self._lay(nodes)
                 self.dart_nodes.update(nodes)
                 self.joins.append(Join(_leg_ray(piece, first, last), _leg_ray(piece, last, first)))
 
@@ -207,8 +205,8 @@ class _Gluing:
         if not places or any(node in self.why_not for node in nodes):
             return [list(nodes)]
         own, at = places[0].own, places[0].at
-        rest = self.points.subgraph(here - own)
-        reached = [{node for start in one - own for node in nx.node_connected_component(rest, start)} for one in at]
+        rest = here - own
+        reached = [{node for start in one - own for node in _reached(self.laid, start, rest)} for one in at]
         if len(places) > 1 or sum(map(len, reached)) > len(set().union(*reached)):
             piece = min(own)[0]
             why = "copies of {piece} are sewn to different corners that come together there"
@@ -217,9 +215,13 @@ class _Gluing:
         shared = here.difference(*reached)
         return [sorted(shared | part) for part in reached]
 
+    def _lay(self, nodes: Sequence[Node]) -> None:
+        for node in nodes:
+            self.laid.setdefault(node, set()).add(nodes[0])
+            self.laid[nodes[0]].add(node)
+
     def _lay_together(self, nodes: Sequence[Node], seam: Seam) -> None:
-        self.points.add_nodes_from(nodes)
-        self.points.add_edges_from((nodes[0], node) for node in nodes[1:])
+        self._lay(nodes)
         for node in nodes:
             self.seams_at.setdefault(node, set()).add(seam.name)
 
@@ -279,7 +281,7 @@ class _Gluing:
                 for ray in rays:
                     if fold:
                         self.mirrored.add(ray)
-                        self.points.add_node(ray[:2])
+                        self._lay([ray[:2]])
                     else:
                         self.free[ray] = f"{piece.name}.{edge.name}"
 
@@ -439,3 +441,23 @@ def _mate(boundary: Boundary, others: Sequence[Boundary], first: float, second: 
     if not near or min(near)[0] > MEETING:
         return None
     return others[min(near)[1]]
+
+
+def _together(laid: Mapping[Node, set[Node]]) -> Iterator[list[Node]]:
+    """The corners that come to lie on one point, in order, for every such point."""
+    seen: set[Node] = set()
+    for start in laid:
+        if start not in seen:
+            found = _reached(laid, start, laid)
+            seen |= found
+            yield sorted(found)
+
+
+def _reached(laid: Mapping[Node, set[Node]], start: Node, within: Collection[Node]) -> set[Node]:
+    """The corners that lie on one, itself among them, by way of others `within` alone."""
+    found, ahead = {start}, [start]
+    while ahead:
+        new = {node for node in laid[ahead.pop()] if node in within} - found
+        found |= new
+        ahead += new
+    return found

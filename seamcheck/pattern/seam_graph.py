@@ -10,9 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
-
-import networkx as nx
+from typing import Any
 
 from seamcheck.amounts import Name, Reason, phrase
 from seamcheck.pattern.junctions import Jog, Junction, _Gluing
@@ -20,34 +18,44 @@ from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan, SeamPlan
 from seamcheck.pattern.seams import Seam, _side
 
-if TYPE_CHECKING:
-    pass
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeamGraph:
-    """The seams of one size on a networkx multigraph whose nodes are (piece, edge)."""
+    """The seams of one size, each joining nodes that are (piece, edge)."""
 
-    network: Any
+    nodes: tuple[tuple[str, str], ...]
     seams: tuple[Seam, ...]
     lost: Mapping[str, Reason] = field(default_factory=dict)  # seams that cannot be walked, and why
     junctions: tuple[Junction, ...] = ()
     unjudged: tuple[tuple[tuple[str, ...], Reason], ...] = ()  # corners of junctions left aside, and why
     jogs: tuple[Jog, ...] = ()
 
+    @property
+    def network(self) -> Any:
+        """The same as a networkx multigraph, made anew: the name of a seam is the key of each pair of edges that it joins."""
+        import networkx
+
+        network = networkx.MultiGraph()
+        network.add_nodes_from(self.nodes)
+        for seam in self.seams:
+            for a in seam.plan.sides[0]:
+                for b in seam.plan.sides[1]:
+                    network.add_edge((a.piece, a.edge), (b.piece, b.edge), key=seam.name)
+        return network
+
     def seams_of(self, piece: str, edge: str) -> tuple[str, ...]:
         """The names of the seams an edge is in."""
-        node = (piece, edge)
-        return (
-            tuple(sorted({key for _, _, key in self.network.edges(node, keys=True)})) if node in self.network else ()
+        return tuple(
+            sorted(
+                seam.name
+                for seam in self.seams
+                if any((use.piece, use.edge) == (piece, edge) for side in seam.plan.sides for use in side)
+            )
         )
 
 
 def build_graph(pieces: Mapping[str, Piece], plan: Plan | None) -> SeamGraph:
     """Join the edges of one size's pieces by the plan's seams."""
-    network = nx.MultiGraph()
-    for piece in pieces.values():
-        network.add_nodes_from((piece.name, edge.name) for edge in piece.edges)
     seams: list[Seam] = []
     lost: dict[str, Reason] = {}
     for seam_plan in plan.seams if plan else ():
@@ -58,12 +66,14 @@ def build_graph(pieces: Mapping[str, Piece], plan: Plan | None) -> SeamGraph:
         first, second = (_side(uses, pieces) for uses in seam_plan.sides)
         twin = seam_plan.sides[0] == seam_plan.sides[1]
         seams.append(Seam(seam_plan, first, second, twin))
-        for a in seam_plan.sides[0]:
-            for b in seam_plan.sides[1]:
-                network.add_edge((a.piece, a.edge), (b.piece, b.edge), key=seam_plan.name)
     junctions, unjudged, jogs = _Gluing(pieces, plan, seams).judge() if plan else ((), (), ())
     return SeamGraph(
-        network=network, seams=tuple(seams), lost=lost, junctions=junctions, unjudged=unjudged, jogs=jogs
+        nodes=tuple((piece.name, edge.name) for piece in pieces.values() for edge in piece.edges),
+        seams=tuple(seams),
+        lost=lost,
+        junctions=junctions,
+        unjudged=unjudged,
+        jogs=jogs,
     )
 
 

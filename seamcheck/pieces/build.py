@@ -8,6 +8,8 @@ from fnmatch import fnmatchcase
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from seamcheck.amounts import Listed, Name, Phrase, phrase
 from seamcheck.errors import PlanError
 from seamcheck.exact import least, snapped, snapped_point
@@ -15,7 +17,6 @@ from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import at_corner, interior_angle
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
-from seamcheck.pieces.allowances import on_sew_line
 from seamcheck.pieces.corner_names import assign_corners
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape, Sheet
@@ -40,12 +41,17 @@ def build_pattern(
     piece fits several shapes of one size.
     """
     planned = _matched(sheet.shapes, plan)
+    nests: dict[str, list[Shape]] = {}
+    for shape in sheet.shapes:
+        if (its_plan := planned.get((shape.size, shape.name))) is not None:
+            nests.setdefault(its_plan.name, []).append(shape)
+    marked = {name: _marked_in(nest, planned[nest[0].size, nest[0].name].corners) for name, nest in nests.items()}
     pieces = []
     for shape in sheet.shapes:
         piece_plan = planned.get((shape.size, shape.name))
         if piece_plan is not None:
-            same = [s for s in sheet.shapes if planned.get((s.size, s.name)) is piece_plan]
-            piece_plan = replace(piece_plan, corners=_in_this_size(piece_plan.corners, shape, same))
+            here = {name: shape.turn_points[k] for name, k in marked[piece_plan.name].items()}
+            piece_plan = replace(piece_plan, corners={**piece_plan.corners, **here})
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
         pleats = [pleat for pleat in plan.pleats if piece_plan and pleat.piece == piece_plan.name] if plan else []
         piece = build_piece(shape, piece_plan, darts, pleats, line, allowance)
@@ -76,31 +82,28 @@ def build_pattern(
     )
 
 
-def _in_this_size(wanted: Mapping[str, complex], shape: Shape, sizes: Sequence[Shape]) -> Mapping[str, complex]:
-    """The plan's corners as they stand in one size of a graded nest.
+def _marked_in(nest: Sequence[Shape], wanted: Mapping[str, complex]) -> dict[str, int]:
+    """Which of the points that the sizes of a nest mark each of the plan's corners is, of those that are marked.
 
-    The sizes of a nest mark the same corners in the same order, so a corner that the plan gives in one size is
-    known in all of them. Corners that the file does not mark stay as they are.
+    The sizes mark the same corners in the same order, so a corner that the plan gives in one size is known in all of them.
     """
-    if len(sizes) < 2 or not shape.turn_points or any(len(s.turn_points) != len(shape.turn_points) for s in sizes):
-        return wanted
+    if len(nest) < 2 or not nest[0].turn_points or len({len(size.turn_points) for size in nest}) > 1:
+        return {}
     # The size that marks the most of them is the one that the plan gives. Its outline alone would not tell: a band
     # lies along that of every longer one.
-    marked = max((_marked(wanted, size) for size in sizes), key=lambda found: (len(found), -sum(found.values())))
-    base = next(size for size in sizes if _marked(wanted, size) == marked)
-    if base is shape:
-        return wanted
-    here = {}
-    for name, at in wanted.items():
-        near = least(range(len(base.turn_points)), key=lambda k: abs(base.turn_points[k] - at))
-        here[name] = shape.turn_points[near] if name in marked else at
-    return here
+    found = [_marked(wanted, size) for size in nest]
+    most = max(found, key=lambda marked: (len(marked), -sum(marked.values())))
+    base = nest[found.index(most)]
+    return {
+        name: least(range(len(base.turn_points)), key=lambda k: abs(base.turn_points[k] - wanted[name]))
+        for name in most
+    }
 
 
 def _marked(wanted: Mapping[str, complex], size: Shape) -> dict[str, float]:
     """Which corners of the plan a size marks, and how near."""
-    near = {name: min(abs(point - at) for point in size.turn_points) for name, at in wanted.items()}
-    return {name: distance for name, distance in near.items() if distance <= SAME_PLACE}
+    off = np.abs(np.array(size.turn_points)[:, None] - np.array(list(wanted.values()))).min(axis=0).tolist()
+    return {name: distance for name, distance in zip(wanted, off, strict=True) if distance <= SAME_PLACE}
 
 
 def _notes_on_lines(pieces: Sequence[Piece]) -> list[Note]:
@@ -180,6 +183,8 @@ def build_piece(
     drawn = shape.other if shape.other is not None else shape.outline
     notes: tuple[Note, ...] = ()
     if line == "cut" and shape.other is None:
+        from seamcheck.pieces.allowances import on_sew_line
+
         shape, named, notes = on_sew_line(shape, plan, named, inside, darts, pleats, allowance)
         ring = Ring(shape.outline)
     places = all_corners(ring, shape.corners, named)
@@ -472,10 +477,11 @@ def _unnamed_edges(
 
 def _corners(ring: Ring, places: Mapping[str, float], named: set[str], y_down: bool) -> tuple[Corner, ...]:
     in_order = sorted(places.items(), key=lambda item: item[1])
+    onward = [*in_order[1:], *in_order[:1]]
+    stretches = [ring.stretch(station, after) for (_, station), (_, after) in zip(in_order, onward, strict=True)]
     corners = []
     for k, (name, station) in enumerate(in_order):
-        before, after = in_order[k - 1][1], in_order[(k + 1) % len(in_order)][1]
-        coming, going = at_corner(ring.stretch(before, station), ring.stretch(station, after))
+        coming, going = at_corner(stretches[k - 1], stretches[k])
         corners.append(
             Corner(
                 name,

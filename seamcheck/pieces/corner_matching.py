@@ -64,15 +64,18 @@ class SearchedOutline:
         ways = self.points - np.roll(self.points, arm)
         onward = np.roll(ways, -arm)
         turns = np.abs(np.angle(onward * np.conj(ways)))
-        joints = self.curve.joint_stations[:-1]
+        joints, joint_turns = self.curve.joint_stations[:-1], None
         found = list(self.detected)
         for index in np.argsort(-np.round(turns, 6), kind="stable"):
             if turns[index] < np.radians(OVERLOOKED):
                 break
             station = float(self.stations[index])
-            near = joints[np.abs(_gap(joints, station, self.length)) <= ARM + EXACT]
+            if any(abs(_gap(station, other, self.length)) <= ARM - EXACT for other in found):
+                continue  # whichever joint it is moved to, it is that corner
+            near = np.flatnonzero(np.abs(_gap(joints, station, self.length)) <= ARM + EXACT)
             if len(near):
-                station = float(near[most_at(np.abs(self._turns(near)))])
+                joint_turns = np.abs(self._turns(joints)) if joint_turns is None else joint_turns
+                station = float(joints[near[most_at(joint_turns[near])]])
             if all(abs(_gap(station, other, self.length)) > 2 * ARM for other in found):
                 found.append(station)
         return np.array(sorted(found), dtype=float)
@@ -80,7 +83,8 @@ class SearchedOutline:
     def _turns(self, stations: Reals) -> Reals:
         """By how much the outline turns at each station, in degrees, judged over a few mm of line."""
         reach = min(ARM, self.length / 50)
-        at, before, after = (self.curve.points((stations + step) % self.length) for step in (0.0, -reach, reach))
+        around = np.concatenate([(stations + step) % self.length for step in (0.0, -reach, reach)])
+        at, before, after = self.curve.points(around).reshape(3, -1)
         return snapped_all(np.degrees(np.angle((after - at) * np.conj(at - before))))
 
     @cached_property

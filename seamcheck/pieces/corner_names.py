@@ -40,6 +40,7 @@ from seamcheck.pieces.corner_matching import (
 HYPOTHESES = 8  # fits that get a closer look when a piece is not where the plan has it
 WORTH_BETTERING = 40.0  # how much dearer than the best reading another may be at first sight
 EXACT = 0.5  # mm: a corner this near its place is just where the plan has it
+ALONE = 12.0  # mm: with no other corner so near, a corner just where the plan has it is beyond doubt
 IN_PLACE = 10.0  # what it is worth that some corners are just where the plan has them
 DIFFERENT = 3.0  # mm: two places further apart than this are two answers
 MARGIN = 5.0  # how much dearer the next best answer must be
@@ -78,14 +79,37 @@ def assign_corners(
         raise ValueError("corners are named on closed outlines only")
     if not plan_corners:
         return Assignment({})
-    return _Naming(plan_corners, outline, corner_stations).result()
+    return (
+        _just_there(plan_corners, outline, corner_stations)
+        or _Naming(plan_corners, outline, corner_stations).result()
+    )
+
+
+def _just_there(
+    plan_corners: Mapping[str, complex], outline: Curve, corner_stations: Sequence[float]
+) -> Assignment | None:
+    """Each of the plan's corners at the outline's own corner that lies in its very place; None where any has none, or another near it.
+
+    No search would choose others: this is how a pattern that nobody touched is read, and every size of a nest.
+    """
+    stations = np.mod(np.asarray(corner_stations, dtype=float), outline.length)
+    if not len(stations):
+        return None
+    points = outline.points(stations)
+    far = np.abs(np.array(list(plan_corners.values()))[:, None] - points)
+    nearest = far.argmin(axis=1)
+    off = far.min(axis=1)
+    if (off > EXACT).any() or ((far < ALONE).sum(axis=1) > 1).any() or len(set(nearest.tolist())) < len(nearest):
+        return None
+    found = dict(zip(plan_corners, stations[nearest].tolist(), strict=True))
+    return Assignment(found, residual=float(np.sqrt((off**2).mean())))
 
 
 class _Naming:
     def __init__(self, plan_corners: Mapping[str, complex], outline: Curve, corner_stations: Sequence[float]) -> None:
         self.names = list(plan_corners)
         self.plan: Points = np.array([plan_corners[name] for name in self.names], dtype=complex)
-        stations = np.unique(np.mod(np.asarray(corner_stations, dtype=float), outline.length))
+        stations = np.array(sorted({float(one) % outline.length for one in corner_stations}), dtype=float)
         self.target = SearchedOutline(outline, stations)
         self.readings = [self.read(Affine.identity(), np.inf)]
         if not self.in_place(0.5, least=3):

@@ -13,8 +13,8 @@ from seamcheck.cli.main import main
 from seamcheck.config import plan_keys, settings
 from seamcheck.config.keys import TableKeys
 from seamcheck.config.plan_file import parse_plan
+from seamcheck.config.rule_keys import MEASURES, RULE
 from seamcheck.config.rule_language import FUNCTIONS, UNITS, parse_expression, parse_rule
-from seamcheck.config.rules import MEASURES, RULE
 from seamcheck.config.settings import Settings, parse_settings
 from seamcheck.engine import plugins
 from seamcheck.engine.judge import check_file

@@ -266,14 +266,16 @@ _COMMON_CODES = frozenset(
 
 def _unknown_codes(raw: RawDrawing) -> list[Note]:
     """One note for all group codes that the standard gives no meaning on the entity they stand on."""
-    found: Counter[tuple[int, str]] = Counter()
+    alike: Counter[tuple[str, tuple[int, ...]]] = Counter()
     for entity in raw.all_entities():
         for part in (entity, *(entity.parts if entity.kind == "POLYLINE" else ())):
-            known = _KNOWN_CODES.get(part.kind)
-            if known is not None:
-                for tag in part.tags:
-                    if tag.code not in known and tag.code not in _COMMON_CODES and tag.code < 1000:
-                        found[tag.code, part.kind] += 1
+            if part.kind in _KNOWN_CODES:
+                alike[part.kind, tuple(part.codes)] += 1
+    found: Counter[tuple[int, str]] = Counter()
+    for (kind, codes), times in alike.items():
+        for code in codes:
+            if code not in _KNOWN_CODES[kind] and code not in _COMMON_CODES and code < 1000:
+                found[code, kind] += times
     if not found:
         return []
     listed = ", ".join(f"{code} on {count} {kind}" for (code, kind), count in sorted(found.items()))

@@ -12,7 +12,8 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from seamcheck.exact import steady
+import numpy as np
+
 from seamcheck.pattern.drawing import Role
 from seamcheck.pattern.words import role_by_words, role_in
 from seamcheck.reading.dxf.apparel_lines import DraftLine, LineKind, chained, draft_line, turn_at
@@ -151,6 +152,9 @@ RULE_TEXT = re.compile(r"\s*#\s*([^\s,]+)\s*(?:,\s*(\S+)\s*)?")
 TEXT_KINDS = frozenset(("TEXT", "MTEXT", "ATTRIB", "ATTDEF"))
 
 
+Key = tuple[float, float]  # a place in ten-thousandths of the file's unit
+
+
 class _Reader:
     """Reads one block."""
 
@@ -160,10 +164,10 @@ class _Reader:
         self.layers = layers
         self.numbers: dict[str, int | None] = {}
         # By place: what is marked or ruled there, with the number of the line it was written after.
-        self.kinds: dict[tuple[int, int], list[tuple[LineKind, int | None]]] = {}
-        self.rules: dict[tuple[int, int], list[tuple[str, int | None]]] = {}
-        self.not_mirrored: set[tuple[int, int]] = set()
-        self.places: list[set[tuple[int, int]]] = []  # of each line, where its vertices are
+        self.kinds: dict[Key, list[tuple[LineKind, int | None]]] = {}
+        self.rules: dict[Key, list[tuple[str, int | None]]] = {}
+        self.not_mirrored: set[Key] = set()
+        self.places: list[list[Key]] = []  # of each line, where its vertices are
         self.current: int | None = None
 
     def read(self) -> BlockDraft:
@@ -180,9 +184,16 @@ class _Reader:
             point.vertex = vertices.get(key)
         return draft
 
-    def _key(self, at: complex) -> tuple[int, int]:
+    def _key(self, at: complex) -> Key:
         """A place by its coordinates as the file writes them: to four decimals of its own unit."""
-        return round(steady(at.real / self.factor) * 1e4), round(steady(at.imag / self.factor) * 1e4)
+        return self._keys([at])[0]
+
+    def _keys(self, points: Sequence[complex]) -> list[Key]:
+        """The same of many places."""
+        at = np.asarray(points, dtype=complex)
+        # As with `steady` the last bits are taken off first, so that they tip no half.
+        x, y = (np.rint(np.rint(part / self.factor * 1e9) / 1e9 * 1e4).tolist() for part in (at.real, at.imag))
+        return list(zip(x, y, strict=True))
 
     def _number(self, layer: str) -> int | None:
         if layer not in self.numbers:
@@ -235,7 +246,7 @@ class _Reader:
         if layer in MARKED_LINES or layer in VALIDATION or layer in (GRADE, MIRROR, GRAIN):
             self.current = len(self.draft.lines)
         self.draft.lines.append(line)
-        self.places.append({self._key(point) for point in line.points})
+        self.places.append(self._keys(line.points))
         self.draft.used += 1
 
     def _point(self, entity: Entity) -> None:
@@ -281,15 +292,18 @@ class _Reader:
         """Give each vertex of a line the mark and the rule that stand on it."""
         if line.exact is not None:
             return
-        line.kinds = [self._kind_at(index, line, number) for number in range(len(line.points))]
-        for point in line.points:
-            rules = self.rules.get(self._key(point), [])
+        places = self.places[index]
+        line.kinds = [
+            self._kind_at(index, line, number) if place in self.kinds else None for number, place in enumerate(places)
+        ]
+        for place in places:
+            rules = self.rules.get(place, ())
             own = [rule for rule, owner in rules if owner == index]
             line.rules.append(next(iter(own or [rule for rule, _ in rules]), None))
-        line.not_mirrored = self._key(line.points[0]) in self.not_mirrored
+        line.not_mirrored = places[0] in self.not_mirrored
 
     def _kind_at(self, index: int, line: DraftLine, number: int) -> LineKind | None:
-        marks = self.kinds.get(self._key(line.points[number]), [])
+        marks = self.kinds[self.places[index][number]]
         if line.layer not in MARKED_LINES or not marks:
             return None
         kinds = {kind for kind, owner in marks if owner == index} or {kind for kind, _ in marks}
@@ -310,14 +324,14 @@ class _Reader:
             draft.lines = [whole, *(line for line in draft.lines if all(line is not part for part in parts))]
             draft.in_parts = True
 
-    def _vertices(self) -> dict[tuple[int, int], tuple[int, int]]:
+    def _vertices(self) -> dict[Key, tuple[int, int]]:
         """Which line and vertex lie at each place, by number; the outline goes first."""
-        found: dict[tuple[int, int], tuple[int, int]] = {}
+        found: dict[Key, tuple[int, int]] = {}
         for wanted in (BOUNDARY, SEW, CUTOUT, INTERNAL):
             for index, line in enumerate(self.draft.lines):
                 if line.layer == wanted:
-                    for number, point in enumerate(line.points):
-                        found.setdefault(self._key(point), (index, number))
+                    for number, place in enumerate(self._keys(line.points)):
+                        found.setdefault(place, (index, number))
         return found
 
 

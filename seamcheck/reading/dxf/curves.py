@@ -12,7 +12,7 @@ from itertools import pairwise
 from math import atan, degrees, hypot
 
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.reading.dxf.tags import Entity
+from seamcheck.reading.dxf.tags import Entity, numbers_of
 
 LINE_KINDS = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"))
 SMALLEST_EDGE = 1e-6  # mm; shorter steps between two vertices are rounding
@@ -49,11 +49,14 @@ def vertices(entity: Entity) -> Vertices:
         raise NotDrawableError("are meshes")
     # Vertices of the frame that a spline was fitted to (16) are no points of the line.
     parts = [part for part in entity.parts if not part.integer(70) & 16]
-    if flags & 8 and _spread([part.number(30) for part in parts]) > _FLAT:
+    if not parts:
+        return Vertices((), (), closed=bool(flags & 1), smoothed=bool(flags & 4))
+    x, y, height, bulges = numbers_of(parts, 10, 20, 30, 42)
+    if flags & 8 and _spread(height) > _FLAT:
         raise NotDrawableError("do not lie flat")
     return Vertices(
-        tuple(part.point() for part in parts),
-        tuple(0.0 if flags & 8 else part.number(42) for part in parts),
+        tuple(map(complex, x, y)),
+        (0.0,) * len(parts) if flags & 8 else tuple(bulges),
         closed=bool(flags & 1),
         smoothed=bool(flags & 4),
     )
@@ -62,14 +65,14 @@ def vertices(entity: Entity) -> Vertices:
 def _light_vertices(entity: Entity, *, closed: bool) -> Vertices:
     points: list[complex] = []
     bulges: list[float] = []
-    for tag in entity.tags:
-        if tag.code == 10:
-            points.append(complex(float(tag.value), 0.0))
+    for code, value in entity.tags:
+        if code == 10:
+            points.append(complex(float(value), 0.0))
             bulges.append(0.0)
-        elif tag.code == 20 and points:
-            points[-1] = complex(points[-1].real, float(tag.value))
-        elif tag.code == 42 and points:
-            bulges[-1] = float(tag.value)
+        elif code == 20 and points:
+            points[-1] = complex(points[-1].real, float(value))
+        elif code == 42 and points:
+            bulges[-1] = float(value)
     return Vertices(tuple(points), tuple(bulges), closed)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from seamcheck.config.rule_keys import MEASURES, RULE
 from seamcheck.config.rule_language import FUNCTIONS, GRAMMAR, UNITS
-from seamcheck.config.rules import MEASURES, RULE
 from seamcheck.report.explain.laid_out import block, rows, table, titled, topic
 from seamcheck.report.layout import wrap
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from seamcheck.config import settings as declared
-from seamcheck.config.rules import MEASURES, RULE
+from seamcheck.config.rule_keys import MEASURES, RULE
 from seamcheck.report.explain.laid_out import table, topic
 from seamcheck.report.layout import wrap
 

@@ -1,0 +1,130 @@
+"""The point of a run of cubic segments that lies nearest to a point, exactly.
+
+Where a segment is nearest the line to it stands square on it: the product of place and derivative is a polynomial of the fifth
+degree. Its Bernstein coefficients tell how many roots it can have; where it is one, as nearly everywhere, Newton's method finds
+it in a bracket, and where it may be more all are solved for at once.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+
+from seamcheck.exact import EXACT
+from seamcheck.geometry.bezier import Points, Reals, Row, point_of, powers, product, real_roots
+
+_EVEN = 1e-10  # of its chord: how near to the thirds of it the handles of a line lie ...
+_ROUNDING = 1e-12  # mm: ... and what a last bit of their coordinates may add
+_ONE_PLACE = 0.01  # mm; of two feet this close to each other the nearer one is meant
+
+
+def boxes(segments: Points) -> Reals:
+    """The boxes (4, n) that hold each segment with its handles: least x, least y, greatest x, greatest y."""
+    x, y = segments.real, segments.imag
+    return np.stack([x.min(axis=1), y.min(axis=1), x.max(axis=1), y.max(axis=1)])
+
+
+def nearest(segments: Points, boxes: Reals, point: complex) -> tuple[int, float]:
+    """The index and parameter of the point of all segments that lies nearest to `point`.
+
+    `boxes` are those of the segments. Of places that are equally near the first is taken, and there the very nearest; a point
+    that is the very end of a segment is found there.
+    """
+    ends = np.abs(segments[:, ::3] - point)
+    first = int(ends.argmin())
+    best = float(ends.ravel()[first])
+    if best == 0.0:
+        return first // 2, float(first % 2)
+    x, y = point.real, point.imag
+    across = np.maximum(np.maximum(boxes[0] - x, x - boxes[2]), 0.0)
+    along = np.maximum(np.maximum(boxes[1] - y, y - boxes[3]), 0.0)
+    kept = np.flatnonzero(across * across + along * along <= best * best * (1 + 1e-12))
+    shifted = segments[kept] - point
+    places: list[tuple[float, complex, int, float]] = []
+    for index, row, feet in zip(kept.tolist(), shifted.tolist(), _feet(shifted), strict=True):
+        for t in (0.0, *feet, 1.0):
+            at = point_of(row, t)
+            places.append((abs(at), at, index, t))
+    least = min(distance for distance, _, _, _ in places) + EXACT / 1000
+    there = next(at for distance, at, _, _ in places if distance <= least)
+    close = [one for one in places if one[0] <= least and abs(one[1] - there) <= _ONE_PLACE]
+    _, _, index, t = min(close, key=lambda one: one[0])
+    return index, t
+
+
+def _feet(shifted: Points) -> list[list[float]]:
+    """For each segment the parameters inside it at which its distance from the origin may be least."""
+    found: list[list[float]] = []
+    several = []
+    for number, row in enumerate(shifted.tolist()):
+        feet = _foot_on_line(row)
+        if feet is None:
+            feet = _one_foot(row)
+        if feet is None:
+            several.append(number)
+        found.append(feet or [])
+    if several:
+        position = powers(shifted[several])
+        position /= np.abs(position).max(axis=1, keepdims=True)
+        velocity = position[:, 1:] * np.arange(1, 4)
+        roots = real_roots(product(position.conjugate(), velocity).real)
+        for number, row in zip(several, roots.tolist(), strict=True):
+            found[number] = [root for root in row if root == root]
+    return found
+
+
+def _foot_on_line(row: Row) -> list[float] | None:
+    """The foot on a straight segment that is run evenly; None where it is not so."""
+    a, b, c, d = row
+    chord = d - a
+    size = abs(chord)
+    off = max(abs(b - a - chord / 3), abs(d - c - chord / 3))
+    if off > _EVEN * size + _ROUNDING:
+        return None
+    t = -(a.real * chord.real + a.imag * chord.imag) / (size * size) if size else 0.0
+    return [t] if 0.0 < t < 1.0 else []
+
+
+def _one_foot(row: Row) -> list[float] | None:
+    """The one parameter, or none, at which a segment stands square to the origin; None where there may be more."""
+    a, b, c, d = row
+    p, q, r = b - a, c - b, d - c
+
+    def dot(one: complex, other: complex) -> float:
+        return one.real * other.real + one.imag * other.imag
+
+    bernstein = (
+        dot(a, p),
+        2 * dot(a, q) + 3 * dot(b, p),
+        dot(a, r) + 6 * dot(b, q) + 3 * dot(c, p),
+        3 * dot(b, r) + 6 * dot(c, q) + dot(d, p),
+        3 * dot(c, r) + 2 * dot(d, q),
+        dot(d, r),
+    )
+    signs = [value > 0 for value in bernstein if value]
+    changes = sum(one != other for one, other in pairwise(signs))
+    if changes > 1:
+        return None
+    if not changes:
+        return []
+    # Horner's rule, the derivatives without their factors of three and six.
+    linear, square, cube = 3 * p, 3 * (q - p), d - a - 3 * (c - b)
+    low, high, t = 0.0, 1.0, 0.5
+    rises = signs[-1]
+    for _ in range(80):
+        at = ((cube * t + square) * t + linear) * t + a
+        way = (3 * cube * t + 2 * square) * t + linear
+        value = dot(at, way)
+        if (value > 0) == rises:
+            high = t
+        else:
+            low = t
+        slope = dot(way, way) + dot(at, 6 * cube * t + 2 * square)
+        following = t - value / slope if slope else -1.0
+        if not low <= following <= high:
+            following = (low + high) / 2
+        moved, t = abs(following - t), following
+        if moved <= 1e-16:
+            break
+    return [t]
