@@ -29,6 +29,7 @@ CHECKS = (
     "allowances",
     "labels",
     "scale",
+    "readings",
     "plans",
     "against_earlier",
 )

@@ -18,6 +18,7 @@ from enum import StrEnum
 
 from seamcheck.amounts import Phrase
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.second_reading import SecondReading
 from seamcheck.places import NOWHERE
 from seamcheck.places import Place as Place  # whoever reads a drawing gives places
 
@@ -178,7 +179,7 @@ class Drawing:
     """All marks of one file.
 
     `y_down` tells the handedness of the file's axes, `units` is what the file is in; `dpi` is how many px were
-    taken for one inch where the file gives no other size.
+    taken for one inch where the file gives no other size. `second` is what a second reader found, where it was asked.
     """
 
     path: str
@@ -194,3 +195,4 @@ class Drawing:
     dpi: float | None = None
     notes: tuple[Note, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
+    second: SecondReading | None = None

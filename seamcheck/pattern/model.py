@@ -17,6 +17,7 @@ from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import snapped_all
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
+from seamcheck.pattern.second_reading import SecondReading
 from seamcheck.places import NOWHERE, Place
 from seamcheck.spelling import UnknownNameError, by_name
 
@@ -258,6 +259,7 @@ class Pattern:
     notes: tuple[Note, ...] = ()
     scale: tuple[ScaleReading, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
+    second: SecondReading | None = None  # how a second reader agrees, where one was asked
 
     def __repr__(self) -> str:
         """Return one line."""

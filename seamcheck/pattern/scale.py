@@ -88,6 +88,11 @@ def labelled_square(lines: Sequence[LineMark], texts: Sequence[TextMark]) -> Sca
     return None
 
 
+def unit_factor(unit: str) -> float:
+    """How many mm one unit of a DXF comes to, by the unit's short name; KeyError for another."""
+    return (FACTORS | _OTHER_UNITS)[unit]
+
+
 def plausible(sides: Sequence[float], factor: float = 1.0) -> bool:
     """Whether pieces whose longer sides are given have sizes that clothes are made of, `factor` mm to a unit.
 

@@ -69,6 +69,7 @@ def build_pattern(
         notes=tuple(notes),
         scale=sheet.scale,
         ledger=sheet.ledger,
+        second=drawing.second,
     )
 
 

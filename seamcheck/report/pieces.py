@@ -18,6 +18,7 @@ from seamcheck.report.layout import paint, printable, wrap
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Grainline, Notch, Pattern, Piece
+    from seamcheck.pattern.second_reading import Figures, SecondReading
 
 SCHEMA = "seamcheck.pieces/1"
 
@@ -49,8 +50,35 @@ def render_json(pattern: Pattern, options: RenderOptions) -> str:
                 {"name": one.name, "size": one.size, "ends": one.ends, "gap": one.gap, "place": str(one.place)}
                 for one in pattern.open_outlines
             ],
+            "second_reading": None if pattern.second is None else _second_json(pattern.second),
         }
     )
+
+
+def _second_json(second: SecondReading) -> dict[str, object]:
+    return {
+        "reader": second.reader,
+        "version": second.version,
+        "failure": second.failure or None,
+        "agreed": second.agreed,
+        "differences": [
+            {
+                "place": str(one.place),
+                "at": one.at,
+                "off": one.off,
+                "first": _figures_json(one.first),
+                "second": _figures_json(one.second),
+            }
+            for one in second.differences
+        ],
+        "explained": [{"reason": one.reason, "count": one.count, "places": one.places} for one in second.explained],
+    }
+
+
+def _figures_json(figures: Figures | None) -> dict[str, object] | None:
+    if figures is None:
+        return None
+    return {"length": figures.length, "bounds": list(figures.bounds), "ends": list(figures.ends)}
 
 
 def _piece(piece: Piece) -> dict[str, object]:
@@ -126,6 +154,7 @@ def render_text(pattern: Pattern, options: RenderOptions) -> str:
         for one in pattern.open_outlines
     ]
     foot = [wrap(f"Note: {note.message}", options, hanging="  ") for note in pattern.notes]
+    foot += [wrap(told, options, hanging="  ") for told in _differences(pattern.second)]
     foot.append(_ledger(pattern, options))
     return "\n\n".join([*parts, "\n".join(foot)]) + "\n"
 
@@ -238,6 +267,25 @@ def _ledger(pattern: Pattern, options: RenderOptions) -> str:
         rest = sum(number for _, number in kinds[MOST_KINDS:])
         told += f"; {rest} of {len(kinds) - MOST_KINDS} more kinds (all of them with --format json)"
     return wrap(f"{told}.", options, hanging="  ")
+
+
+def _differences(second: SecondReading | None) -> Iterable[str]:
+    """The lines that a second reader reads otherwise, each with the figures of both."""
+    for one in second.differences if second else ():
+        assert second is not None
+        yield f"Differs: {one.place} at {_point(one.at)}: {_figures(one.first)}; by {second.reader} {_figures(one.second)}."
+
+
+def _figures(figures: Figures | None) -> str:
+    if figures is None:
+        return "not found"
+    left, top, right, bottom = figures.bounds
+    ends = f", from {_point(figures.ends[0])} to {_point(figures.ends[1])}" if figures.ends else ", closed"
+    return f"{_hundredths(figures.length)} long, {_hundredths(right - left)} by {_hundredths(bottom - top)}{ends}"
+
+
+def _hundredths(value: float) -> str:
+    return f"{round(steady(value), 2) + 0.0:.2f} mm"
 
 
 def _entry(told: str, options: RenderOptions) -> str:

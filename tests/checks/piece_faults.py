@@ -18,6 +18,7 @@ from faulty_pieces import (
     leaning_grain,
     long_piece,
     loop_width,
+    read_again,
     slanted_cut,
     slanted_range,
     small_loop,
@@ -31,6 +32,41 @@ from faulty_pieces import (
 from skirt_making import Sheet
 
 FAULTS = (
+    Fault(
+        "reading-differs",
+        "length",
+        "the fold of the front 2 mm longer for the second reader",
+        lambda: read_again("230,420 C160,420 90,420 20,420 C20,286", "230,422 C160,422 90,422 20,422 C20,286"),
+        "error",
+        -4.0,
+        piece="front",
+        says=("long, and", "long as svgelements reads it", "They lie up to 2.0 mm"),
+    ),
+    Fault(
+        "reading-differs",
+        "place",
+        "the notch of the front's waist 0.12 mm further on for the second reader",
+        lambda: read_again("M110,20 L110,25", "M110.12,20 L110.12,25"),
+        "warning",
+        0.12,
+        says=("away from where svgelements reads it",),
+    ),
+    Fault(
+        "reading-differs",
+        "lost",
+        "a line that only the second reader sees",
+        lambda: read_again("</g>\n</g>\n</svg>", '</g>\n<path d="M500,20 L520,20"/></g>\n</svg>'),
+        "warning",
+        says=("A line of 20.0 mm (13/16 in) that svgelements finds was not read",),
+    ),
+    Fault(
+        "reading-differs",
+        "unconfirmed",
+        "the grainline of the front is not seen by the second reader",
+        lambda: read_again("M100,380 L100,60", "M100,380"),
+        "warning",
+        says=("Only one reader finds a line of 320.0 mm (12 5/8 in)",),
+    ),
     Fault(
         "scale",
         "square",
@@ -277,6 +313,7 @@ FAULTS = (
 PASSING = (
     Passing("scale", "a test square that is right", lambda: test_square(50.0, "Test square 5 cm")),
     Passing("scale", "a test square with its side in two units", lambda: test_square(50.8, "Test square 5 cm / 2 in")),
+    Passing("reading-differs", "the skirt, read twice", read_again),
     Passing("scale", "a strip of three metres", lambda: long_piece(2990.0)),
     Passing("marks-inside", "a drill hole inside", lambda: hole(60 + 200j)),
     Passing("marks-inside", "a test square that lies across the edge of a piece", lambda: test_square(25.4, "1 inch test square")),
