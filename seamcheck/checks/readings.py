@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Length, Unit
+from seamcheck.amounts import Fact, Length, Name, Unit
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 if TYPE_CHECKING:
@@ -101,4 +101,54 @@ READING_DIFFERS = Check(
     run=_reading_differs,
 )
 
-CHECKS = (READING_DIFFERS,)
+
+def _lines_used(context: Context) -> Iterator[Observation | LookedAt]:
+    yield LookedAt()
+    if context.pattern.sizes and context.size != context.pattern.sizes[0]:
+        return  # a line that is in no piece is in no size
+    for one in context.pattern.unused:
+        if one.weight:
+            yield Observation(
+                code="piece-size" if one.weight == "piece" else "along",
+                at=one.at,
+                pieces=(one.piece,) if one.piece in context.pieces else (),
+                facts={
+                    "place": str(one.place),
+                    "length": Length(one.length),
+                    "why": one.why,
+                    "nearest": Name(one.piece) if one.piece else "nothing",
+                    "distance": Length(one.distance),
+                },
+            )
+
+
+LINES_USED = Check(
+    name="lines-used",
+    family="reading",
+    meaning="no line of the size of a piece, and no line along an outline, is left out of the pieces",
+    why="What was not understood was not checked. A piece that is left out of the report is left out of the cutting, too.",
+    remedy="Close the outline and give it a label, or put a word on the line that says what it is for: sew line, cut line, notch, "
+    "grain, fold, dart; put dimensions and notes on a layer that is called so.",
+    source="common practice, no source: a line of 75 mm or more round 4 square centimetres, and lines within 15 mm of an outline",
+    codes=(
+        Code(
+            name="piece-size",
+            meaning="a line that could be a piece is in none",
+            message="A line of the size of a piece is in no piece: {place}, {length} long, {distance} away from {nearest}; {why}.",
+            advice="If it is a piece, close its outline and write a name inside; else call its layer notes.",
+            facts=("place", "length", "distance", "nearest", "why"),
+            severity=Severity.WARNING,
+        ),
+        Code(
+            name="along",
+            meaning="a line along an outline is in no piece",
+            message="A line along the outline of {nearest} is not used: {place}, {length} long, {distance} away from it; {why}.",
+            advice="If it is a sew line or a cut line, close it; else label it with what it is for.",
+            facts=("place", "length", "distance", "nearest", "why"),
+            severity=Severity.WARNING,
+        ),
+    ),
+    run=_lines_used,
+)
+
+CHECKS = (READING_DIFFERS, LINES_USED)

@@ -245,6 +245,23 @@ class OpenOutline:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Unused:
+    """A drawn line that is in no piece: its length, why, and how far it lies from the nearest piece ("" where there is none), in mm.
+
+    `weight` is "piece" for one of piece size, "near" for one near an outline that nothing calls something else, else "".
+    """
+
+    length: float
+    closed: bool
+    why: str
+    piece: str
+    distance: float
+    weight: str
+    at: complex
+    place: Place
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pattern:
     """All pieces of one file in all sizes, in a stable order: by size as the file lists them, then by name."""
 
@@ -259,6 +276,7 @@ class Pattern:
     notes: tuple[Note, ...] = ()
     scale: tuple[ScaleReading, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
+    unused: tuple[Unused, ...] = ()  # lines that are in no piece, worst first
     second: SecondReading | None = None  # how a second reader agrees, where one was asked
 
     def __repr__(self) -> str:

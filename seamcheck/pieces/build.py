@@ -69,6 +69,7 @@ def build_pattern(
         notes=tuple(notes),
         scale=sheet.scale,
         ledger=sheet.ledger,
+        unused=sheet.unused,
         second=drawing.second,
     )
 

@@ -28,7 +28,7 @@ from seamcheck.pattern.drawing import (
     ScaleReading,
     TextMark,
 )
-from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline
+from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, Unused
 from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, name_from_texts, own_name
 from seamcheck.pattern.scale import scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
@@ -46,6 +46,7 @@ from seamcheck.pieces.nesting import (
     nest_in_block,
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
+from seamcheck.pieces.unused import unused
 from seamcheck.places import NOWHERE, Place
 
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
@@ -97,7 +98,7 @@ class Shape:
 class Sheet:
     """All shapes of a drawing, the outlines that do not close, the sizes in order, and what should be said.
 
-    `ledger` is the drawing's, with the entities that went into no shape moved aside.
+    `ledger` is the drawing's, with the entities that went into no shape moved aside; `unused` are their lines, worst first.
     """
 
     shapes: tuple[Shape, ...]
@@ -106,6 +107,7 @@ class Sheet:
     notes: tuple[Note, ...]
     scale: tuple[ScaleReading, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
+    unused: tuple[Unused, ...] = ()
 
 
 @dataclass(slots=True)
@@ -113,6 +115,7 @@ class _Made:
     """A shape with what only the sheet as a whole can settle."""
 
     shape: Shape
+    line: ClosedLine
     longer_name: str  # for when another piece has the same name
     guesses: Counter[str]  # closed lines within it that only their form tells, by what they were taken for
     apart: float = 0.0  # mm between sew line and cut line, when only their form tells
@@ -150,7 +153,13 @@ def assemble(drawing: Drawing) -> Sheet:
     notes += scale_notes(scale)
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
     return Sheet(
-        shapes, tuple(whole.opened), sizes, tuple(notes), tuple(scale), ledger_of(drawing, whole.used, whole.aside)
+        shapes,
+        tuple(whole.opened),
+        sizes,
+        tuple(notes),
+        tuple(scale),
+        ledger_of(drawing, whole.used, whole.aside),
+        unused(drawing, whole.used, whole.aside, [(made.shape.name, made.line) for made in whole.made]),
     )
 
 
@@ -260,12 +269,15 @@ def _closed_lines(
             members = tuple(marks[i] for i in loop.members)
             candidates.append(closed_line(loop.curve, _leader(members), members, loop.gaps, len(candidates)))
         for chain in open_chains([mark.curve for mark in marks], left):
+            left = [i for i in left if i not in chain.members]
             members = tuple(marks[i] for i in chain.members)
             if _meant_to_close(chain.curve, role):
                 group.opened.append(_open_outline(chain.curve, _leader(members), block))
                 group.used |= {id(member) for member in members}
             else:
                 loose += members
+        # Lines that lie on one another close nothing and lead nowhere: each is what it is by itself.
+        loose += [marks[i] for i in left]
         loose += [mark for mark in marks if mark.curve.length == 0.0]
     return candidates, loose
 
@@ -440,7 +452,7 @@ def _make(
     used: list[Mark] = [*piece.members, *found.used, *mine.texts]
     if piece.twin is not None:
         used += piece.twin.members
-    return _Made(shape, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
+    return _Made(shape, piece, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
 
 
 def _guesses(found: Markings, inside: Mapping[int, Inner]) -> Counter[str]:

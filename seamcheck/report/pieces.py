@@ -17,7 +17,7 @@ from seamcheck.report.json import dump
 from seamcheck.report.layout import paint, printable, wrap
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.model import Edge, Grainline, Notch, Pattern, Piece
+    from seamcheck.pattern.model import Edge, Grainline, Notch, Pattern, Piece, Unused
     from seamcheck.pattern.second_reading import Figures, SecondReading
 
 SCHEMA = "seamcheck.pieces/1"
@@ -49,6 +49,19 @@ def render_json(pattern: Pattern, options: RenderOptions) -> str:
             "open_outlines": [
                 {"name": one.name, "size": one.size, "ends": one.ends, "gap": one.gap, "place": str(one.place)}
                 for one in pattern.open_outlines
+            ],
+            "unused": [
+                {
+                    "place": str(one.place),
+                    "at": one.at,
+                    "length": one.length,
+                    "closed": one.closed,
+                    "why": one.why,
+                    "piece": one.piece or None,
+                    "distance": one.distance if one.piece else None,
+                    "weight": one.weight or None,
+                }
+                for one in pattern.unused
             ],
             "second_reading": None if pattern.second is None else _second_json(pattern.second),
         }
@@ -156,6 +169,7 @@ def render_text(pattern: Pattern, options: RenderOptions) -> str:
     foot = [wrap(f"Note: {note.message}", options, hanging="  ") for note in pattern.notes]
     foot += [wrap(told, options, hanging="  ") for told in _differences(pattern.second)]
     foot.append(_ledger(pattern, options))
+    foot += [wrap(told, options, indent="  ", hanging="    ") for told in _unused(pattern)]
     return "\n\n".join([*parts, "\n".join(foot)]) + "\n"
 
 
@@ -286,6 +300,24 @@ def _figures(figures: Figures | None) -> str:
 
 def _hundredths(value: float) -> str:
     return f"{round(steady(value), 2) + 0.0:.2f} mm"
+
+
+def _unused(pattern: Pattern) -> Iterable[str]:
+    """The lines that are in no piece, worst first: one row for all that are left out for one reason."""
+    alike: dict[tuple[str, str], list[Unused]] = {}
+    for one in pattern.unused:
+        alike.setdefault((one.weight, one.why), []).append(one)
+    rows = list(alike.items())
+    for (weight, why), lines in rows[:MOST_KINDS]:
+        nearest = (
+            min(lines, key=lambda one: (round(one.distance, 6), -round(one.length, 6))) if not weight else lines[0]
+        )
+        word = {"piece": "Not used, though of the size of a piece", "near": "Not used, though along an outline"}
+        others = f" and {len(lines) - 1} more" if len(lines) > 1 else ""
+        where = f", {_mm(nearest.distance)} from {nearest.piece}" if nearest.piece else ""
+        yield (f"{word.get(weight, 'Not used')}: {nearest.place}, {_mm(nearest.length)} long{where}{others}: {why}")
+    if len(rows) > MOST_KINDS:
+        yield f"and lines for {len(rows) - MOST_KINDS} more reasons (all of them with --format json)"
 
 
 def _entry(told: str, options: RenderOptions) -> str:

@@ -31,6 +31,13 @@ class ReadTwice(Sheet):
         return build_pattern(drawing, assemble(drawing), self.plan)
 
 
+def loose(d: str, label: str = "") -> Sheet:
+    """The skirt with a line more on the sheet, in no group of a piece."""
+    sheet = Sheet.of(GOOD)
+    named = f' inkscape:label="{label}"' if label else ""
+    return replace(sheet, svg=sheet.svg.replace("\n</g>\n</svg>", f'\n<path{named} d="{d}"/>\n</g>\n</svg>'))
+
+
 def read_again(old: str = "", new: str = "") -> ReadTwice:
     """The skirt, with the first of these words in its drawing replaced for the second reader."""
     sheet = Sheet.of(GOOD)

@@ -18,6 +18,7 @@ from faulty_pieces import (
     leaning_grain,
     long_piece,
     loop_width,
+    loose,
     read_again,
     slanted_cut,
     slanted_range,
@@ -32,6 +33,22 @@ from faulty_pieces import (
 from skirt_making import Sheet
 
 FAULTS = (
+    Fault(
+        "lines-used",
+        "piece-size",
+        "a pocket of three sides",
+        lambda: loose("M700,20 L700,180 L840,180 L840,60"),
+        "warning",
+        says=("420 mm (16 9/16 in) long", "an open line outside the pieces"),
+    ),
+    Fault(
+        "lines-used",
+        "along",
+        "a sew line drawn as one open stretch beside the front",
+        lambda: loose("M240,300 L240,420", "sew line"),
+        "warning",
+        says=("10.0 mm (3/8 in) away from", "an open sew line"),
+    ),
     Fault(
         "reading-differs",
         "length",
@@ -65,7 +82,7 @@ FAULTS = (
         "the grainline of the front is not seen by the second reader",
         lambda: read_again("M100,380 L100,60", "M100,380"),
         "warning",
-        says=("Only one reader finds a line of 320.0 mm (12 5/8 in)",),
+        says=("Only one reader finds a line of 320 mm (12 5/8 in)",),
     ),
     Fault(
         "scale",
@@ -313,6 +330,8 @@ FAULTS = (
 PASSING = (
     Passing("scale", "a test square that is right", lambda: test_square(50.0, "Test square 5 cm")),
     Passing("scale", "a test square with its side in two units", lambda: test_square(50.8, "Test square 5 cm / 2 in")),
+    Passing("lines-used", "a leader with a bend from beside the front", lambda: loose("M235,300 L260,450 L120,445")),
+    Passing("lines-used", "a dimension line along the front", lambda: loose("M10,20 L10,420", "dimension")),
     Passing("reading-differs", "the skirt, read twice", read_again),
     Passing("scale", "a strip of three metres", lambda: long_piece(2990.0)),
     Passing("marks-inside", "a drill hole inside", lambda: hole(60 + 200j)),
