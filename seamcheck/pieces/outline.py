@@ -46,6 +46,7 @@ from seamcheck.pieces.nesting import (
     nest_in_block,
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
+from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
 from seamcheck.pieces.unused import unused
 from seamcheck.places import NOWHERE, Place
 
@@ -264,7 +265,10 @@ def _closed_lines(
         else:
             loose.append(line)
     for role, marks in chainable.items():
-        loops, left = close_loops([mark.curve for mark in marks])
+        marks, slips = without_slips(marks)
+        group.used |= {id(slip) for slip in slips}
+        group.notes += slip_notes(slips)
+        loops, left = close_loops([mark.curve for mark in marks], tolerances_for(marks))
         for loop in loops:
             members = tuple(marks[i] for i in loop.members)
             candidates.append(closed_line(loop.curve, _leader(members), members, loop.gaps, len(candidates)))
