@@ -31,7 +31,9 @@ def plain_layer(name: str) -> str:
 _PHRASES: Mapping[Role, str] = {
     Role.OLD: OLD_LINES,
     Role.TEST_SQUARE: """test square, scale square, check square, control square, gauge square,
-        calibration square; kontrollquadrat, testquadrat, prüfquadrat, pruefquadrat,
+        calibration square, this square, square is, square should, square measures, square must;
+        dieses quadrat, quadrat misst, quadrat muss; ce carré, carré doit; este cuadrado, cuadrado debe;
+        questo quadrato, quadrato deve; dit vierkant, vierkant moet; kontrollquadrat, testquadrat, prüfquadrat, pruefquadrat,
         maßstabsquadrat; carré test, carré de contrôle, carré témoin; cuadrado de prueba, cuadrado
         de control, cuadro de prueba; quadrato di prova, quadrato di controllo; testvierkant,
         controlevierkant, proefvierkant""",

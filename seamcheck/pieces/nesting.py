@@ -23,6 +23,8 @@ ALLOWANCES = (3.0, 30.0)  # mm: how far apart sew line and cut line may run, but
 DOUBLE_CONTOUR = 2.0  # mm: two closed lines nearer than this all round are the edges of one thick line
 PICTURE = 75.0  # mm: a closed line without a name up to this long is a picture or a swatch ...
 PICTURE_SHARE = 0.05  # ... when it is this much smaller than the largest piece; common practice, no source
+PANELS = 4  # so many panels in a nameless rectangle make it the sheet that they are laid out on ...
+FULL = 0.25  # ... when they take more than this share of it; common practice, no source
 ACROSS_SHARE = 0.2  # of a piece's area: up to here a nameless line that lies half on it is something laid across it
 OUTLINE_ROLES = frozenset({Role.OUTLINE, Role.SEW, Role.CUT})
 
@@ -34,7 +36,7 @@ class ClosedLine:
     """A closed line on its way to becoming a piece.
 
     `polygon` is a flattened copy for predicates. `named` tells that the file gives it a name or writes one inside
-    it; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone.
+    it, `marked` that a grainline, a notch or a drill hole lies directly inside; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone.
     """
 
     curve: Curve
@@ -46,6 +48,7 @@ class ClosedLine:
     bounds: tuple[float, float, float, float]
     area: float
     named: bool = False
+    marked: bool = False
     twin: ClosedLine | None = None
     apart: float = 0.0
     why: str = ""
@@ -262,7 +265,10 @@ def _label(c: ClosedLine) -> str:
 
 
 def _frames(big: Sequence[ClosedLine]) -> list[ClosedLine]:
-    """Rectangles without words of their own that hold several named lines, or that are a sheet of a usual size."""
+    """Rectangles without words of their own that hold several named lines, or many of the size of pieces, or that are a sheet of a usual size.
+
+    A line with a grainline or notches in it is as good as named; a rectangle with those of its own is no frame.
+    """
     frames: list[ClosedLine] = []
     boxes = Boxes(big)
     for c in big:
@@ -278,10 +284,19 @@ def _frames(big: Sequence[ClosedLine]) -> list[ClosedLine]:
         if widest.area > 0.5 * c.area or _is_parallel(widest, c):
             # It is the piece itself without its allowance, unless it too only holds others.
             held = [] if widest.named else [other for other in held if other is not widest]
-        named = sum(not _is_nameless(other) for other in held)
-        if named >= 2 or (sheet and held and (named or len(held) < len(big))):
+        named = sum(other.marked or not _is_nameless(other) for other in held)
+        if c.marked:
+            continue
+        if named >= 2 or _is_full(c, held) or (sheet and held and (named or len(held) < len(big))):
             frames.append(c)
     return frames
+
+
+def _is_full(c: ClosedLine, held: Sequence[ClosedLine]) -> bool:
+    """Whether so much of a rectangle is taken by several lines of the size of pieces that it is no piece with holes."""
+    panels = [one for one in held if one.length > PICTURE and not one.mark.dashed]
+    panels = [one for one in panels if not any(one is not other and is_inside(one, other) for other in panels)]
+    return len(panels) >= PANELS and sum(one.area for one in panels) > FULL * c.area
 
 
 def _is_nameless(c: ClosedLine) -> bool:

@@ -30,7 +30,7 @@ from seamcheck.pattern.drawing import (
 )
 from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, Unused
 from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, name_from_texts, own_name
-from seamcheck.pattern.scale import scale_notes, scale_readings
+from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
 from seamcheck.pieces.corners import detect_corners
 from seamcheck.pieces.markings import TICK, Markings, ShapeNotch, counted, read_markings
@@ -50,7 +50,9 @@ from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
 from seamcheck.pieces.unused import unused
 from seamcheck.places import NOWHERE, Place
 
+ARROW_STEPS = 40  # places along an arrow that are asked whether they lie in a piece
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
+_OF_PIECES = (Role.GRAIN, Role.NOTCH, Role.DRILL, Role.DART)
 BESIDE = 60.0  # mm: how far from a piece its words may stand
 
 
@@ -207,6 +209,8 @@ def _assemble_group(
     candidates, loose = _closed_lines(drawn, block, group)
     if block is None:
         _find_words(candidates, texts)
+        _find_marks(candidates, loose, points)
+        _find_squares(candidates, texts)
     nested = nest(candidates) if block is None else nest_in_block(candidates)
     group.aside = nested.aside
     group.notes += outline_notes(nested, block)
@@ -328,6 +332,26 @@ def _find_words(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> 
                 holder.named = True
 
 
+def _find_marks(candidates: Sequence[ClosedLine], loose: Sequence[LineMark], points: Sequence[PointMark]) -> None:
+    """Mark the closed lines that a grainline, a notch or a drill hole lies directly inside of, as only in pieces."""
+    by_size = sorted(candidates, key=lambda c: round(c.area, 6))
+    boxes = Boxes(by_size)
+    places = [line.curve.point(line.curve.length / 2) for line in loose if line.role in _OF_PIECES or line.arrow]
+    for at in (*places, *(point.at for point in points if point.role in _OF_PIECES)):
+        holder = next((one for k in boxes.holding(_box(at)) if _holds(one := by_size[k], at)), None)
+        if holder is not None:
+            holder.marked = True
+
+
+def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> None:
+    """Take a test square that is drawn of loose lines for what the words in it say."""
+    for one in candidates:
+        if len(one.members) > 1 and one.mark.role is None:
+            square = labelled_square([replace(one.mark, curve=one.curve, closed=True)], texts)
+            if square is not None:
+                one.mark = replace(one.mark, role=Role.TEST_SQUARE, why=square.why)
+
+
 def _box(at: complex) -> tuple[float, float, float, float]:
     return at.real, at.imag, at.real, at.imag
 
@@ -382,7 +406,10 @@ def _owners(
         return (beside[1], False) if beside and beside[0] <= reach else (None, False)
 
     for line in lines:
-        holder, _ = owner(line.curve.point(line.curve.length / 2), line.groups, line.block, TICK)
+        at = line.curve.point(line.curve.length / 2)
+        if line.block is None and (line.role is Role.GRAIN or line.arrow):
+            at = _within(line, pieces, boxes, at)
+        holder, _ = owner(at, line.groups, line.block, TICK)
         if holder is not None:
             owned[holder].lines.append(line)
     for point in points:
@@ -394,6 +421,19 @@ def _owners(
         if holder is not None:
             owned[holder].placed_texts.append((text, inside))
     return owned
+
+
+def _within(line: LineMark, pieces: Sequence[ClosedLine], boxes: Boxes, middle: complex) -> complex:
+    """Where an arrow lies that may leave its piece: its middle, or else the middle of what of it lies in some piece."""
+    steps = (np.arange(ARROW_STEPS) + 0.5) / ARROW_STEPS * line.curve.length
+    at = np.array([middle, line.curve.start, line.curve.end, *(line.curve.point(float(step)) for step in steps)])
+    near = {k for one in at for k in boxes.holding(_box(complex(one)))}
+    held = {k: contained(pieces[k].outer.polygon, at) for k in near}
+    if any(inside[0] for inside in held.values()) or not any(inside.any() for inside in held.values()):
+        return middle
+    most_of_it = most(sorted(held), key=lambda k: float(held[k].sum()))
+    inside = np.flatnonzero(held[most_of_it])
+    return complex(at[inside[len(inside) // 2]])
 
 
 # From a closed line to a shape

@@ -29,6 +29,7 @@ from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, vertices
 from seamcheck.reading.dxf.grade_rules import GradeRules, find_companion, graded, read_rules
 from seamcheck.reading.dxf.tags import BINARY_SENTINEL, Entity, RawDrawing, is_dxf, read_raw
 from seamcheck.reading.dxf.units import Units, find_units, stated_unit
+from seamcheck.reading.dxf.unread import unread_notes
 
 _PIECE_NAME = re.compile(rb"^[ \t]*piece[ \t]*name[ \t]*:", re.IGNORECASE | re.MULTILINE)
 _BLOCKS = re.compile(rb"^[ \t]*2[ \t]*\r?[\r\n][ \t]*BLOCKS[ \t]*\r?[\r\n]", re.MULTILINE)
@@ -100,6 +101,7 @@ def read(source: Source) -> Drawing:
     notes += marks.notes()
     ledger = _ledger(raw, [*pieces, *empty])
     notes += _unknown_codes(raw)
+    notes += unread_notes((entity for draft in pieces for entity in draft.block.entities), units.factor)
     return Drawing(
         path=source.path,
         format="apparel DXF",
