@@ -92,7 +92,8 @@ class LineMark:
 
     `turn_points` are the corners that the file itself marks on the line, in mm; None when it marks none.
     `chords` is the polyline that stands in the file where `curve` is a smoother reading of it.
-    `groups` are the names of the enclosing groups or layers, outermost first; `label` is the mark's own name.
+    `groups` are the names of the enclosing groups or layers, outermost first; `label` is the mark's own name, which may be no more
+    than the id that the file tells it by.
     """
 
     curve: Curve
@@ -104,6 +105,7 @@ class LineMark:
     label: str = ""
     groups: tuple[str, ...] = ()
     block: str | None = None
+    label_is_id: bool = False
     hidden: bool = False
     dashed: bool = False
     arrow: bool = False

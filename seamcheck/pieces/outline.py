@@ -46,6 +46,7 @@ from seamcheck.pieces.nesting import (
     nest_in_block,
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
+from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
 from seamcheck.pieces.unused import unused
 from seamcheck.places import NOWHERE, Place
@@ -451,7 +452,8 @@ def _make(
 ) -> tuple[_Made, list[Mark]]:
     """The shape of a piece, and the marks that went into it."""
     curve, corners = _started(piece, drawing.y_down)
-    found = read_markings(curve, mine.lines, mine.points, inside, piece.twin.curve if piece.twin else None)
+    lines, made_of = (mine.lines, {}) if block else recognised(curve, corners, mine.lines, mine.texts)
+    found = read_markings(curve, lines, mine.points, inside, piece.twin.curve if piece.twin else None)
     written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
     labels, told_by = labels_from_texts(written)
     if block is not None:
@@ -493,7 +495,8 @@ def _make(
         members=piece.members,
         marks=found.used,
     )
-    used: list[Mark] = [*piece.members, *found.used, *mine.texts]
+    drawn = (part for mark in found.used for part in made_of.get(id(mark), (mark,)))
+    used: list[Mark] = [*piece.members, *drawn, *mine.texts]
     if piece.twin is not None:
         used += piece.twin.members
     return _Made(shape, piece, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
@@ -547,6 +550,12 @@ def _name(
         text = next(said, "")
         return block.piece, f'text "{" ".join(text.split())}"' if text else f'block "{block.name}"', ""
     name, why = own_name(piece.mark, alone=alone)
+    if name and piece.mark.label_is_id and why.startswith("label"):
+        # Where somebody wrote a name in the piece, that is its name, and not what the program tells the line by.
+        inside = [(text, True) for text, within in mine.placed_texts if within and is_name(text.text)]
+        written = name_from_texts(inside, common)
+        says_it = any(name.casefold() in text.text.casefold() for text, _ in inside)
+        return written if written[0] and not says_it else (name, why, "")
     return (name, why, "") if name else name_from_texts(mine.placed_texts, common)
 
 
@@ -609,6 +618,7 @@ def _guess_notes(whole: _Group) -> list[Note]:
     kinds = {
         "hole": "a hole; label it if it is a placement line",
         "placement line": 'a placement line; label it "cutout" if it is a hole',
+        "allowance strip": "the allowance of an edge; label it with a name if it is a piece",
         "second outline": "the outline drawn a second time; delete one of the two",
     }
     for kind, told in kinds.items():

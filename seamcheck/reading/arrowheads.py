@@ -13,6 +13,7 @@ from seamcheck.pattern.drawing import LineMark, Role
 
 LONGEST_BARB = 15.0  # mm
 SHORTEST_SHAFT = 30.0  # mm
+NEARLY_STRAIGHT = 0.98  # of its length: so far apart lie the ends of an arrow that an overlap has bent
 TOUCH = 1.0  # mm; how near to the line's end a tip must be
 LARGEST_HEAD = 2.0 * LONGEST_BARB  # mm; lines that close round more than this are an outline
 
@@ -49,11 +50,12 @@ def _heads(
     """The marks that lie like the barbs of a head at an end of a straight line, on both of its sides."""
     if shaft.role not in (None, Role.GRAIN) or shaft.closed or shaft.curve.chord < SHORTEST_SHAFT:
         return []
-    if not shaft.curve.is_straight(0.01):
+    if not shaft.curve.is_straight(0.01) and not _bent_by_an_overlap(shaft.curve):
         return []
     heads = []
-    start, end = shaft.curve.start, shaft.curve.end
-    for tip, tail in ((start, end), (end, start)):
+    ends = shaft.curve.segments[[0, -1]]
+    for tip, tail in ((ends[0, 0], ends[0, 3]), (ends[-1, 3], ends[-1, 0])):
+        tip, tail = complex(tip), complex(tail)
         back = (tail - tip) / abs(tail - tip)
         column, row = _cell(tip)
         sides: dict[bool, set[int]] = {True: set(), False: set()}
@@ -65,6 +67,12 @@ def _heads(
         if sides[True] and sides[False]:
             heads.append(sides)
     return heads
+
+
+def _bent_by_an_overlap(curve: Curve) -> bool:
+    """Whether a line is a straight one that was bent a little, in one place or two."""
+    rows = curve.segments.tolist()
+    return 1 < len(rows) <= 3 and curve.chord >= NEARLY_STRAIGHT * curve.length and all(map(_straight, rows))
 
 
 def _on_outlines(lines: Sequence[LineMark]) -> frozenset[int]:
