@@ -26,13 +26,17 @@ UNSIZED = "as drawn"
 
 @dataclass(frozen=True, slots=True)
 class Corner:
-    """A point where one edge ends and the next begins; `angle` is the interior angle on the sew line."""
+    """A point where one edge ends and the next begins; `angle` is the interior angle on the sew line.
+
+    `notches` counts the notches that mark it: they lie at the ends of its edges, and on none of them.
+    """
 
     name: str
     at: complex
     angle: float
     station: float
     named: bool = False
+    notches: int = field(default=0, compare=False)
 
 
 Tick = tuple[complex, complex]  # a straight mark from end to end, in either direction

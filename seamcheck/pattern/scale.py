@@ -22,7 +22,7 @@ CLOSE = 0.01  # of a square's side: what is nearer to its label is right; common
 SAME_SIDE = 0.025  # of a side: 2 in and 5 cm are written for one another
 SMALLEST_PIECE, LARGEST_PIECE = 30.0, 2000.0  # mm, the longer side; common practice, no source
 FACTORS = {"mm": 1.0, "cm": 10.0, "in": 25.4}
-LARGEST_STATED = 3000.0  # mm, where the file states its unit; common practice, no source
+LARGEST_STATED = 3000.0  # mm, where the file states millimetres; common practice, no source
 _OTHER_UNITS = {"m": 1000.0, "ft": 304.8}
 # What makes a drawing this many times too large; the inverse makes it as much too small.
 _SLIPS = {
@@ -116,8 +116,10 @@ def scale_readings(drawing: Drawing, sides: Sequence[float]) -> list[ScaleReadin
     ]
     if squares or not sides:
         return found
-    # A unit that the file states is believed of a cloak or a tent, too.
-    stated = drawing.dpi is None and all(note.code != "units-assumed" for note in drawing.notes)
+    # Millimetres that the file states are believed of a cloak or a tent, too.
+    stated = (
+        drawing.units == "mm" and drawing.dpi is None and all(note.code != "units-assumed" for note in drawing.notes)
+    )
     most = LARGEST_STATED if stated else LARGEST_PIECE
     largest = max(sides)
     limit = most if largest > most else SMALLEST_PIECE

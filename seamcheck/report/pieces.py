@@ -104,7 +104,13 @@ def _piece(piece: Piece) -> dict[str, object]:
         "area": abs(piece.outline.signed_area()),
         "bounds": [float(value) for value in piece.outline.bounds()],
         "corners": [
-            {"name": corner.name, "at": corner.at, "angle": corner.angle, "named": corner.named}
+            {
+                "name": corner.name,
+                "at": corner.at,
+                "angle": corner.angle,
+                "named": corner.named,
+                "notches": corner.notches,
+            }
             for corner in piece.corners
         ],
         "edges": [_edge(edge) for edge in piece.edges],
@@ -201,7 +207,11 @@ def _piece_lines(piece: Piece, options: RenderOptions) -> Iterable[str]:
         yield wrap(
             f"{edge.name:{width}}  {_mm(edge.length):>9}  {_along(edge)}", options, indent="  ", hanging="      "
         )
-    corners = (f"{one.name} {amounts.angle(one.angle)} at {_point(one.at)}" for one in piece.corners)
+    notched = {0: "", 1: ", notched", 2: ", double notched"}
+    corners = (
+        f"{one.name} {amounts.angle(one.angle)} at {_point(one.at)}{notched.get(one.notches, f', {one.notches} notches')}"
+        for one in piece.corners
+    )
     yield _entry(f"Corners: {'; '.join(corners) or 'none'}", options)
     grain = (
         f"{_mm(one.length)} at {amounts.angle(one.angle)} from {_point(one.points[0])} to {_point(one.points[-1])}"

@@ -151,10 +151,11 @@ def test_prose_and_units_name_nothing(words):
 
 
 def test_a_written_name_goes_before_the_id_of_the_element():
-    body = FRONT.replace("<rect", '<rect id="shape-v2"')
-    assert shape(body + '<text x="120" y="180">Yoke</text>', "Yoke")
-    assert shape(body.replace("id=", "data-name=") + '<text x="120" y="180">Yoke</text>', "shape-v2")
-    assert shape(body.replace("shape-v2", "yoke") + '<text x="120" y="180">Yoke, lower</text>', "yoke")
+    by_id = FRONT.replace("<rect", '<rect id="vorne-alt"')
+    yoke = '<text x="120" y="180">Yoke</text>'
+    assert shape(by_id + yoke, "Yoke")
+    assert shape(by_id.replace("id=", "data-name=") + yoke, "vorne-alt")
+    assert shape(by_id.replace("vorne-alt", "yoke") + '<text x="120" y="180">Yoke, lower</text>', "yoke")
 
 
 # Strips
