@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
 import click
 
-from seamcheck.cli.options import a_number, reading_options, result_options
+from seamcheck.cli.options import a_number, reading_options, result_options, second_reading_option
 from seamcheck.cli.output import (
     destinations,
     each_with_progress,
@@ -97,6 +97,7 @@ def main(debug: bool, no_plugins: bool) -> None:
 @main.command(short_help="Check pattern files: do their seams still true?")
 @click.argument("files", nargs=-1, required=True, type=click.Path())
 @reading_options
+@second_reading_option
 @result_options(
     None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings."
 )
@@ -195,6 +196,7 @@ def check(
 @main.command(short_help="Show what was read of a file, piece by piece.")
 @click.argument("file", type=click.Path())
 @reading_options
+@second_reading_option
 @result_options(["text", "json", "svg"], "text (default), json, or svg: the pieces drawn.")
 def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""

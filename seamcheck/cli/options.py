@@ -57,6 +57,13 @@ def reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
+second_reading_option = click.option(
+    "--second-reading",
+    is_flag=True,
+    help="Read the file once more with a library that shares no code with seamcheck, and compare every line.",
+)
+
+
 def result_options(words: Sequence[str] | None, tells: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """How a result is told and where it goes, once or several times; `words` are all formats where these are fixed."""
 

@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 class Request:
     """What the user asked for on top of file and settings; lengths in mm.
 
-    With `geometry` the result keeps the curves that were judged, for formats that draw.
+    With `geometry` the result keeps the curves that were judged, for formats that draw. With `second_reading` the file is read once
+    more by a library that shares no code with the reader here.
     """
 
     plan: Path | None = None
@@ -36,6 +37,7 @@ class Request:
     dpi: float | None = None
     encoding: str | None = None
     geometry: bool = False
+    second_reading: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +104,13 @@ def _drawn(path: str, request: Request, registry: Registry, settings: Settings) 
     from seamcheck.pieces.outline import assemble
     from seamcheck.reading import read_drawing
 
-    drawing = read_drawing(path, read_options(request, settings), registry.importers)
+    options = read_options(request, settings)
+    drawing = read_drawing(path, options, registry.importers)
+    if request.second_reading:
+        from seamcheck.reading.base import read_source
+        from seamcheck.reading.second import read_twice
+
+        drawing = read_twice(read_source(path, options), drawing)
     return drawing, assemble(drawing)
 
 

@@ -18,6 +18,7 @@ from enum import StrEnum
 
 from seamcheck.amounts import Phrase
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.pattern.second_reading import SecondReading
 from seamcheck.places import NOWHERE
 from seamcheck.places import Place as Place  # whoever reads a drawing gives places
 
@@ -91,7 +92,8 @@ class LineMark:
 
     `turn_points` are the corners that the file itself marks on the line, in mm; None when it marks none.
     `chords` is the polyline that stands in the file where `curve` is a smoother reading of it.
-    `groups` are the names of the enclosing groups or layers, outermost first; `label` is the mark's own name.
+    `groups` are the names of the enclosing groups or layers, outermost first; `label` is the mark's own name, which may be no more
+    than the id that the file tells it by.
     """
 
     curve: Curve
@@ -103,6 +105,7 @@ class LineMark:
     label: str = ""
     groups: tuple[str, ...] = ()
     block: str | None = None
+    label_is_id: bool = False
     hidden: bool = False
     dashed: bool = False
     arrow: bool = False
@@ -178,7 +181,7 @@ class Drawing:
     """All marks of one file.
 
     `y_down` tells the handedness of the file's axes, `units` is what the file is in; `dpi` is how many px were
-    taken for one inch where the file gives no other size.
+    taken for one inch where the file gives no other size. `second` is what a second reader found, where it was asked.
     """
 
     path: str
@@ -194,3 +197,4 @@ class Drawing:
     dpi: float | None = None
     notes: tuple[Note, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
+    second: SecondReading | None = None

@@ -17,6 +17,7 @@ from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import snapped_all
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
+from seamcheck.pattern.second_reading import SecondReading
 from seamcheck.places import NOWHERE, Place
 from seamcheck.spelling import UnknownNameError, by_name
 
@@ -25,13 +26,17 @@ UNSIZED = "as drawn"
 
 @dataclass(frozen=True, slots=True)
 class Corner:
-    """A point where one edge ends and the next begins; `angle` is the interior angle on the sew line."""
+    """A point where one edge ends and the next begins; `angle` is the interior angle on the sew line.
+
+    `notches` counts the notches that mark it: they lie at the ends of its edges, and on none of them.
+    """
 
     name: str
     at: complex
     angle: float
     station: float
     named: bool = False
+    notches: int = field(default=0, compare=False)
 
 
 Tick = tuple[complex, complex]  # a straight mark from end to end, in either direction
@@ -244,6 +249,23 @@ class OpenOutline:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Unused:
+    """A drawn line that is in no piece: its length, why, and how far it lies from the nearest piece ("" where there is none), in mm.
+
+    `weight` is "piece" for one of piece size, "near" for one near an outline that nothing calls something else, else "".
+    """
+
+    length: float
+    closed: bool
+    why: str
+    piece: str
+    distance: float
+    weight: str
+    at: complex
+    place: Place
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pattern:
     """All pieces of one file in all sizes, in a stable order: by size as the file lists them, then by name."""
 
@@ -258,6 +280,8 @@ class Pattern:
     notes: tuple[Note, ...] = ()
     scale: tuple[ScaleReading, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
+    unused: tuple[Unused, ...] = ()  # lines that are in no piece, worst first
+    second: SecondReading | None = None  # how a second reader agrees, where one was asked
 
     def __repr__(self) -> str:
         """Return one line."""

@@ -7,10 +7,17 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from seamcheck.pattern.drawing import LineMark, Role, TextMark
-from seamcheck.pattern.words import is_bare_word, piece_name
+from seamcheck.pattern.words import is_bare_word, piece_name, plain_words
 
 LONGEST_NAME = 40  # letters
 MOST_WORDS = 6  # what is longer is a sentence about the piece, not its name
+# Words of instructions: a text of several words with one of them tells what to do, and names nothing; common practice, no source.
+_INSTRUCTS = frozenset({
+    *("open", "leave", "sew", "stitch", "press", "match", "attach", "align", "baste", "here", "until", "before"),
+    *("after", "then", "must", "should", "are", "is", "not", "offen", "lassen", "nahen", "bugeln", "hier"),
+    *("ouvert", "ouverte", "coudre", "piquer", "ici", "abierto", "abierta", "coser", "aqui", "aperto", "aperta"),
+    *("cucire", "naaien", "strijken"),
+})  # fmt: skip
 _LETTERS = r"(?:[a-z]|\d?x*[sml](?:[/+-]x*[sml])*)"
 _SIZE_WORDS = (
     "small|medium|large|klein|mittel|groß|gross|petite|moyenne|grande|pequeña|mediana|piccola|media|middel|groot"
@@ -31,6 +38,7 @@ _CUT_TEXT = re.compile(
     re.IGNORECASE,
 )
 _AMOUNT = re.compile(r"[\d.,/\s]+(?:mm|cm|m|in|inch(?:es)?|\"|'')?", re.IGNORECASE)
+_UNIT = re.compile(r"(?:mm|cm|m|in|inch|inches|zoll|pouces?|pulgadas?|pollici|duim)\.?", re.IGNORECASE)
 _AMOUNT_WITHIN = re.compile(r"\d\s*(?:mm|cm|in|inch(?:es)?)\b|\d\s*(?:\"|'')", re.IGNORECASE)
 _AFTER_NAME = re.compile(r"\s*=.*|,\s*[\d.,/]+\s*(?:mm|cm|in|inch(?:es)?|\")(?!\w).*", re.IGNORECASE | re.DOTALL)
 
@@ -67,13 +75,26 @@ def own_name(mark: LineMark, *, alone: bool = True) -> tuple[str, str]:
 def is_name(text: str) -> bool:
     """Whether words are fit to name a piece: no size, quantity or amount, no sentence."""
     words = " ".join(text.split())
-    weak = len(words.split()) > MOST_WORDS or words.count("(") != words.count(")") or "=" in words
+    weak = (
+        len(words.split()) > MOST_WORDS or _instructs(words) or words.count("(") != words.count(")") or "=" in words
+    )
     return not weak and not _AMOUNT_WITHIN.search(words) and bool(written_name(words))
 
 
+def is_amount(text: str) -> bool:
+    """Whether words are an amount, or an amount with little beside it: "12.5 cm", "= 3 in", "A 40 mm"."""
+    words = " ".join(text.split())
+    return bool(_AMOUNT.fullmatch(words)) or (len(words.split()) <= 3 and bool(_AMOUNT_WITHIN.search(words)))
+
+
 def _says_no_name(words: str) -> bool:
-    """Whether words are a size, a quantity or an amount and nothing else."""
-    return any(pattern.fullmatch(words) for pattern in (_SIZE_TEXT, _CUT_TEXT, _AMOUNT))
+    """Whether words are a size, a quantity, an amount or a unit and nothing else, or say what to do."""
+    return any(pattern.fullmatch(words) for pattern in (_SIZE_TEXT, _CUT_TEXT, _AMOUNT, _UNIT)) or _instructs(words)
+
+
+def _instructs(words: str) -> bool:
+    said = plain_words(words)
+    return len(said) > 1 and not _INSTRUCTS.isdisjoint(said)
 
 
 def written_name(words: str, common: Sequence[str] = ()) -> str:

@@ -22,6 +22,7 @@ CLOSE = 0.01  # of a square's side: what is nearer to its label is right; common
 SAME_SIDE = 0.025  # of a side: 2 in and 5 cm are written for one another
 SMALLEST_PIECE, LARGEST_PIECE = 30.0, 2000.0  # mm, the longer side; common practice, no source
 FACTORS = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+LARGEST_STATED = 3000.0  # mm, where the file states millimetres; common practice, no source
 _OTHER_UNITS = {"m": 1000.0, "ft": 304.8}
 # What makes a drawing this many times too large; the inverse makes it as much too small.
 _SLIPS = {
@@ -91,13 +92,18 @@ def _names(line: LineMark) -> tuple[str, ...]:
     return (line.label, line.layer, *line.groups, line.block or "")
 
 
-def plausible(sides: Sequence[float], factor: float = 1.0) -> bool:
-    """Whether pieces whose longer sides are given have sizes that clothes are made of, `factor` mm to a unit.
+def unit_factor(unit: str) -> float:
+    """How many mm one unit of a DXF comes to, by the unit's short name; KeyError for another."""
+    return (FACTORS | _OTHER_UNITS)[unit]
+
+
+def plausible(sides: Sequence[float], factor: float = 1.0, most: float = LARGEST_PIECE) -> bool:
+    """Whether pieces whose longer sides are given have sizes that clothes are made of, `factor` mm to a unit, up to `most` mm.
 
     Pieces of less than a fifth of the largest are left out: loops, tabs and marks may be as small as they like.
     """
     largest = max(sides, default=0.0)
-    return all(SMALLEST_PIECE <= side * factor <= LARGEST_PIECE for side in sides if side >= 0.2 * largest)
+    return all(SMALLEST_PIECE <= side * factor <= most for side in sides if side >= 0.2 * largest)
 
 
 def scale_readings(drawing: Drawing, sides: Sequence[float]) -> list[ScaleReading]:
@@ -113,13 +119,18 @@ def scale_readings(drawing: Drawing, sides: Sequence[float]) -> list[ScaleReadin
     ]
     if squares or not sides:
         return found
+    # Millimetres that the file states are believed of a cloak or a tent, too.
+    stated = (
+        drawing.units == "mm" and drawing.dpi is None and all(note.code != "units-assumed" for note in drawing.notes)
+    )
+    most = LARGEST_STATED if stated else LARGEST_PIECE
     largest = max(sides)
-    limit = LARGEST_PIECE if largest > LARGEST_PIECE else SMALLEST_PIECE
-    if plausible(sides):
+    limit = most if largest > most else SMALLEST_PIECE
+    if plausible(sides, most=most):
         return [ScaleReading(what="pieces", drawn=largest, stated=limit, right=True)]
     ratios = [ratio for slip in _SLIPS for ratio in (slip, 1.0 / slip) if plausible(sides, 1.0 / ratio)]
     ratios = [ratio for ratio in ratios if _fits_form(drawing, ratio)]
-    what = "large" if largest > LARGEST_PIECE else "small"
+    what = "large" if largest > most else "small"
     slip, remedy = _described(ratios[0], "would be") if ratios else "", _remedy(drawing, ratios)
     words = f"The largest piece measures {largest:.4g} mm, and pieces of clothes are seldom so {what}{slip}. {remedy}"
     return [

@@ -31,7 +31,9 @@ def plain_layer(name: str) -> str:
 _PHRASES: Mapping[Role, str] = {
     Role.OLD: OLD_LINES,
     Role.TEST_SQUARE: """test square, scale square, check square, control square, gauge square,
-        calibration square; kontrollquadrat, testquadrat, prüfquadrat, pruefquadrat,
+        calibration square, this square, square is, square should, square measures, square must;
+        dieses quadrat, quadrat misst, quadrat muss; ce carré, carré doit; este cuadrado, cuadrado debe;
+        questo quadrato, quadrato deve; dit vierkant, vierkant moet; kontrollquadrat, testquadrat, prüfquadrat, pruefquadrat,
         maßstabsquadrat; carré test, carré de contrôle, carré témoin; cuadrado de prueba, cuadrado
         de control, cuadro de prueba; quadrato di prova, quadrato di controllo; testvierkant,
         controlevierkant, proefvierkant""",
@@ -80,6 +82,10 @@ _PHRASES: Mapping[Role, str] = {
     Role.OUTLINE: """outline, outlines, piece boundary, boundary; umriss, umriß, kontur; contour,
         contours; contorno; omtrek, omtreklijn""",
 }
+
+# What names no piece and tells no role: the strip between sew line and cut line.
+_ALLOWANCE = """seam allowance, seam allowances, allowance, allowances; nahtzugabe, nahtzugaben; marge de couture, marges de couture,
+    valeur de couture; margen de costura, margenes de costura; margine di cucitura, margini di cucitura; naadtoeslag, naadtoeslagen"""
 
 # Words that count only when they stand alone.
 _BARE: Mapping[Role, str] = {
@@ -203,7 +209,7 @@ def piece_name(label: str) -> str:
     spans = [match.span() for match in _WORD.finditer(text)]
     tokens = tuple(_plain(text[start:end]) for start, end in spans)
     gone: set[int] = set()
-    for phrases in _phrases().values():
+    for phrases in (*_phrases().values(), _allowance_phrases()):
         for phrase in phrases:
             at = _find(tokens, phrase)
             while at is not None:
@@ -222,6 +228,11 @@ def piece_name(label: str) -> str:
         return " ".join(text.replace("_", " ").split()).strip(" -:,;./")
     # Fillers next to a deleted phrase belonged to it.
     return " ".join(text[slice(*spans[index])] for index in kept if tokens[index] not in _FILLERS)
+
+
+def plain_words(text: str) -> tuple[str, ...]:
+    """The words and numbers of a text, without case and accents."""
+    return _tokens(text[:LONGEST_LABEL])
 
 
 def is_bare_word(text: str) -> bool:
@@ -275,6 +286,11 @@ def _phrases() -> dict[Role, list[tuple[str, ...]]]:
         role: sorted({_tokens(item) for item in _items(text)}, key=len, reverse=True)
         for role, text in _PHRASES.items()
     }
+
+
+@cache
+def _allowance_phrases() -> list[tuple[str, ...]]:
+    return sorted({_tokens(item) for item in _items(_ALLOWANCE)}, key=len, reverse=True)
 
 
 @cache

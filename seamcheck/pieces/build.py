@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
 STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
 LEG_END = 0.5  # mm: how near to the outline the leg of a dart ends on it
+AT_CORNER = 0.5  # mm: a notch this near to a corner marks the corner
 SHORTEST_FOLD = 5.0  # mm: what is shorter is a notch at the fold of a pleat, not its fold line
 OFF_OUTLINE = 5.0  # mm: how far from the outline it must be for that line to be meant
 
@@ -79,6 +80,8 @@ def build_pattern(
         notes=tuple(notes),
         scale=sheet.scale,
         ledger=sheet.ledger,
+        unused=sheet.unused,
+        second=drawing.second,
     )
 
 
@@ -224,7 +227,7 @@ def build_piece(
         line=line,
         outline=ring.curve,
         drawn=drawn,
-        corners=_corners(ring, places, set(named), shape.y_down),
+        corners=_corners(ring, places, set(named), shape),
         edges=tuple(edges),
         y_down=shape.y_down,
         grainlines=shape.grainlines,
@@ -377,7 +380,7 @@ def _notches_on(ring: Ring, notches: Iterable[ShapeNotch], leg: Leg, along: floa
     found = []
     for notch in notches:
         ahead = ring.ahead(leg.a, notch.station)
-        if 0.5 < ahead < length - 0.5:
+        if AT_CORNER < ahead < length - AT_CORNER:
             station = along + (ahead if leg.forward else length - ahead)
             at = snapped_point(notch.at)
             found.append(Notch(at, snapped(station), notch.count, notch.why, notch.ticks, notch.place))
@@ -475,7 +478,7 @@ def _unnamed_edges(
     return edges
 
 
-def _corners(ring: Ring, places: Mapping[str, float], named: set[str], y_down: bool) -> tuple[Corner, ...]:
+def _corners(ring: Ring, places: Mapping[str, float], named: set[str], shape: Shape) -> tuple[Corner, ...]:
     in_order = sorted(places.items(), key=lambda item: item[1])
     onward = [*in_order[1:], *in_order[:1]]
     stretches = [ring.stretch(station, after) for (_, station), (_, after) in zip(in_order, onward, strict=True)]
@@ -486,12 +489,18 @@ def _corners(ring: Ring, places: Mapping[str, float], named: set[str], y_down: b
             Corner(
                 name,
                 snapped_point(ring.curve.point(station)),
-                interior_angle(coming, going, y_down),
+                interior_angle(coming, going, shape.y_down),
                 station,
                 name in named,
+                sum(notch.count for notch in shape.notches if _beside(ring, station, notch.station) <= AT_CORNER),
             )
         )
     return tuple(corners)
+
+
+def _beside(ring: Ring, one: float, other: float) -> float:
+    """How far apart two stations are, the shorter way round."""
+    return min(ring.ahead(one, other), ring.ahead(other, one))
 
 
 def _darts(

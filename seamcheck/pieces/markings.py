@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 TICK = 15.0  # mm: a loose line up to this long that touches an outline is a notch
 SHORTEST_TICK = 1.0  # mm: what is shorter has no direction to speak of
+WAVER = 0.1  # of its length: how far the middle of a traced tick may lie beside the line between its ends
 TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
 DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
 
@@ -143,12 +144,17 @@ def middle_of(mark: Mark | Curve) -> complex:
 
 
 def is_tick(line: LineMark, outline: Curve, cut: Curve | None = None) -> bool:
-    """Whether a line without a role is a notch: short, straight, and one end on the outline or the cut line round it."""
-    if line.curve.length > TICK + EXACT or not line.curve.is_straight(0.1):
+    """Whether a line without a role is a notch: short, straight, and on or across the outline or the cut line round it.
+
+    A tick that was traced may waver as much as a hand does.
+    """
+    waver = max(0.1, WAVER * line.curve.chord)
+    if line.closed or line.curve.length > TICK + EXACT or not line.curve.is_straight(waver):
         return False
     ends = (line.curve.start, line.curve.end)
-    return any(
-        curve.nearest(end).distance <= TOUCH + EXACT for curve in (outline, cut) if curve is not None for end in ends
+    drawn = [curve for curve in (outline, cut) if curve is not None]
+    return any(curve.nearest(end).distance <= TOUCH + EXACT for curve in drawn for end in ends) or any(
+        len(crossings(curve.segments, line.curve.segments)[0]) for curve in drawn
     )
 
 

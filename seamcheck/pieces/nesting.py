@@ -26,8 +26,16 @@ from seamcheck.pieces.markings import TOUCH
 SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
 ALLOWANCES = (3.0, 30.0)  # mm: how far apart sew line and cut line may run, but for hems
 DOUBLE_CONTOUR = 2.0  # mm: two closed lines nearer than this all round are the edges of one thick line
+FAR = 1.6  # times the usual distance: a sew line that is so far from the cut line has turned in
+DARTS_SHARE = 0.45  # of a sew line may run in and out of darts ...
+MOST_DARTS = 4  # ... in so many places; common practice, no source
 PICTURE = 75.0  # mm: a closed line without a name up to this long is a picture or a swatch ...
 PICTURE_SHARE = 0.05  # ... when it is this much smaller than the largest piece; common practice, no source
+PANELS = 4  # so many panels in a nameless rectangle make it the sheet that they are laid out on ...
+FULL = 0.25  # ... when they take more than this share of it; common practice, no source
+ON_EDGE = 0.1  # mm: what is this near to an outline lies on it
+STRIP_SIDE = 0.35  # of a strip's way round lies on the outline that it is the allowance of
+STRIP_SHARE = 4.0  # times as large as the strip is its piece; common practice, no source
 ACROSS_SHARE = 0.2  # of a piece's area: up to here a nameless line that lies half on it is something laid across it
 OUTLINE_ROLES = frozenset({Role.OUTLINE, Role.SEW, Role.CUT})
 
@@ -39,7 +47,7 @@ class ClosedLine:
     """A closed line on its way to becoming a piece.
 
     `polygon` is a flattened copy for predicates. `named` tells that the file gives it a name or writes one inside
-    it; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone.
+    it, `marked` that a grainline, a notch or a drill hole lies directly inside; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone.
     """
 
     curve: Curve
@@ -51,6 +59,7 @@ class ClosedLine:
     bounds: tuple[float, float, float, float]
     area: float
     named: bool = False
+    marked: bool = False
     twin: ClosedLine | None = None
     apart: float = 0.0
     why: str = ""
@@ -154,7 +163,7 @@ def nest(candidates: Sequence[ClosedLine]) -> Nested:
         else:
             inner.append((c, parent))
     found.pieces = list(piece_of.values())
-    across = _laid_across(found)
+    across = [*_strips(found), *_laid_across(found)]
     _take_pictures(found)
     inner += [(c, None) for c in small]
     lines = {id(line): piece for piece in found.pieces for line in (piece, piece.outer)}
@@ -267,7 +276,10 @@ def _label(c: ClosedLine) -> str:
 
 
 def _frames(big: Sequence[ClosedLine]) -> list[ClosedLine]:
-    """Rectangles without words of their own that hold several named lines, or that are a sheet of a usual size."""
+    """Rectangles without words of their own that hold several named lines, or many of the size of pieces, or that are a sheet of a usual size.
+
+    A line with a grainline or notches in it is as good as named; a rectangle with those of its own is no frame.
+    """
     frames: list[ClosedLine] = []
     boxes = Boxes(big)
     for c in big:
@@ -283,10 +295,19 @@ def _frames(big: Sequence[ClosedLine]) -> list[ClosedLine]:
         if widest.area > 0.5 * c.area or _is_parallel(widest, c):
             # It is the piece itself without its allowance, unless it too only holds others.
             held = [] if widest.named else [other for other in held if other is not widest]
-        named = sum(not _is_nameless(other) for other in held)
-        if named >= 2 or (sheet and held and (named or len(held) < len(big))):
+        named = sum(other.marked or not _is_nameless(other) for other in held)
+        if c.marked:
+            continue
+        if named >= 2 or _is_full(c, held) or (sheet and held and (named or len(held) < len(big))):
             frames.append(c)
     return frames
+
+
+def _is_full(c: ClosedLine, held: Sequence[ClosedLine]) -> bool:
+    """Whether so much of a rectangle is taken by several lines of the size of pieces that it is no piece with holes."""
+    panels = [one for one in held if one.length > PICTURE and not one.mark.dashed]
+    panels = [one for one in panels if not any(one is not other and is_inside(one, other) for other in panels)]
+    return len(panels) >= PANELS and sum(one.area for one in panels) > FULL * c.area
 
 
 def _is_nameless(c: ClosedLine) -> bool:
@@ -318,6 +339,20 @@ def _laid_across(found: Nested) -> list[Inner]:
             laid.append(Inner(c, under, "placement line", "a closed line without a name, laid across the piece"))
             found.pieces = [p for p in found.pieces if p is not c]
     return laid
+
+
+def _strips(found: Nested) -> list[Inner]:
+    """Take out nameless strips along an outline, no wider than an allowance: the allowances of single edges."""
+    strips = []
+    for c in sorted(found.pieces, key=lambda c: round(c.area, 6)):
+        if not _is_nameless(c) or c.twin is not None or c.marked or 2.0 * c.area > ALLOWANCES[1] * c.curve.length:
+            continue
+        larger = (p for p in found.pieces if p is not c and p.area > STRIP_SHARE * c.area)
+        beside = next((p for p in larger if np.mean(_distances(c, p) <= ON_EDGE) > STRIP_SIDE), None)
+        if beside is not None:
+            strips.append(Inner(c, beside, "allowance strip", "a strip without a name along the outline"))
+            found.pieces = [p for p in found.pieces if p is not c]
+    return strips
 
 
 def _take_pictures(found: Nested) -> None:
@@ -385,9 +420,20 @@ def _is_parallel(inner: ClosedLine, outer: ClosedLine) -> bool:
     gaps = np.abs(np.subtract(inner.bounds, outer.bounds))
     if gaps.max() > farthest:
         return False
-    low, middle, high = np.percentile(_distances(inner, outer), [5, 50, 95])
-    far = max(high, np.percentile(_distances(outer, inner), 95))
+    apart = _distances(inner, outer)
+    low, middle, high = np.percentile(apart, [5, 50, 95])
+    far = np.percentile(_distances(outer, inner), 95)
+    if high >= 5.0 * middle:  # it may go in far where a dart is drawn into it
+        high = middle if _goes_in_for_darts(apart, float(middle)) else high
+    far = max(high, far)
     return bool(ALLOWANCES[0] <= middle <= ALLOWANCES[1] and low > 0.6 * middle and far < 5.0 * middle)
+
+
+def _goes_in_for_darts(apart: npt.NDArray[np.float64], middle: float) -> bool:
+    """Whether a closed line keeps at one distance from the line round it but for a few stretches that go in and come back."""
+    far = apart > FAR * middle
+    stretches = int(np.count_nonzero(far & ~np.roll(far, 1)))
+    return bool(far.mean() <= DARTS_SHARE and 0 < stretches <= MOST_DARTS)
 
 
 def is_double_contour(inner: ClosedLine, outer: ClosedLine) -> bool:

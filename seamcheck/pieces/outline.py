@@ -28,9 +28,9 @@ from seamcheck.pattern.drawing import (
     ScaleReading,
     TextMark,
 )
-from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline
+from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, Unused
 from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, name_from_texts, own_name
-from seamcheck.pattern.scale import scale_notes, scale_readings
+from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
 from seamcheck.pieces.corners import detect_corners
 from seamcheck.pieces.markings import TICK, Markings, ShapeNotch, counted, read_markings
@@ -46,9 +46,14 @@ from seamcheck.pieces.nesting import (
     nest_in_block,
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
+from seamcheck.pieces.recognition import recognised
+from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
+from seamcheck.pieces.unused import unused
 from seamcheck.places import NOWHERE, Place
 
+ARROW_STEPS = 40  # places along an arrow that are asked whether they lie in a piece
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
+_OF_PIECES = (Role.GRAIN, Role.NOTCH, Role.DRILL, Role.DART)
 BESIDE = 60.0  # mm: how far from a piece its words may stand
 
 
@@ -97,7 +102,7 @@ class Shape:
 class Sheet:
     """All shapes of a drawing, the outlines that do not close, the sizes in order, and what should be said.
 
-    `ledger` is the drawing's, with the entities that went into no shape moved aside.
+    `ledger` is the drawing's, with the entities that went into no shape moved aside; `unused` are their lines, worst first.
     """
 
     shapes: tuple[Shape, ...]
@@ -106,6 +111,7 @@ class Sheet:
     notes: tuple[Note, ...]
     scale: tuple[ScaleReading, ...] = ()
     ledger: Ledger = field(default_factory=Ledger)
+    unused: tuple[Unused, ...] = ()
 
 
 @dataclass(slots=True)
@@ -113,6 +119,7 @@ class _Made:
     """A shape with what only the sheet as a whole can settle."""
 
     shape: Shape
+    line: ClosedLine
     longer_name: str  # for when another piece has the same name
     guesses: Counter[str]  # closed lines within it that only their form tells, by what they were taken for
     apart: float = 0.0  # mm between sew line and cut line, when only their form tells
@@ -150,7 +157,13 @@ def assemble(drawing: Drawing) -> Sheet:
     notes += scale_notes(scale)
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
     return Sheet(
-        shapes, tuple(whole.opened), sizes, tuple(notes), tuple(scale), ledger_of(drawing, whole.used, whole.aside)
+        shapes,
+        tuple(whole.opened),
+        sizes,
+        tuple(notes),
+        tuple(scale),
+        ledger_of(drawing, whole.used, whole.aside),
+        unused(drawing, whole.used, whole.aside, [(made.shape.name, made.line) for made in whole.made]),
     )
 
 
@@ -197,6 +210,8 @@ def _assemble_group(
     candidates, loose = _closed_lines(drawn, block, group)
     if block is None:
         _find_words(candidates, texts)
+        _find_marks(candidates, loose, points)
+        _find_squares(candidates, texts)
     nested = nest(candidates) if block is None else nest_in_block(candidates)
     group.aside = nested.aside
     group.notes += outline_notes(nested, block)
@@ -255,17 +270,23 @@ def _closed_lines(
         else:
             loose.append(line)
     for role, marks in chainable.items():
-        loops, left = close_loops([mark.curve for mark in marks])
+        marks, slips = without_slips(marks)
+        group.used |= {id(slip) for slip in slips}
+        group.notes += slip_notes(slips)
+        loops, left = close_loops([mark.curve for mark in marks], tolerances_for(marks))
         for loop in loops:
             members = tuple(marks[i] for i in loop.members)
             candidates.append(closed_line(loop.curve, _leader(members), members, loop.gaps, len(candidates)))
         for chain in open_chains([mark.curve for mark in marks], left):
+            left = [i for i in left if i not in chain.members]
             members = tuple(marks[i] for i in chain.members)
             if _meant_to_close(chain.curve, role):
                 group.opened.append(_open_outline(chain.curve, _leader(members), block))
                 group.used |= {id(member) for member in members}
             else:
                 loose += members
+        # Lines that lie on one another close nothing and lead nowhere: each is what it is by itself.
+        loose += [marks[i] for i in left]
         loose += [mark for mark in marks if mark.curve.length == 0.0]
     return candidates, loose
 
@@ -310,6 +331,26 @@ def _find_words(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> 
             holder = next((one for one in near if _holds(one, text.at)), None)
             if holder is not None:
                 holder.named = True
+
+
+def _find_marks(candidates: Sequence[ClosedLine], loose: Sequence[LineMark], points: Sequence[PointMark]) -> None:
+    """Mark the closed lines that a grainline, a notch or a drill hole lies directly inside of, as only in pieces."""
+    by_size = sorted(candidates, key=lambda c: round(c.area, 6))
+    boxes = Boxes(by_size)
+    places = [line.curve.point(line.curve.length / 2) for line in loose if line.role in _OF_PIECES or line.arrow]
+    for at in (*places, *(point.at for point in points if point.role in _OF_PIECES)):
+        holder = next((one for k in boxes.holding(_box(at)) if _holds(one := by_size[k], at)), None)
+        if holder is not None:
+            holder.marked = True
+
+
+def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> None:
+    """Take a test square that is drawn of loose lines for what the words in it say."""
+    for one in candidates:
+        if len(one.members) > 1 and one.mark.role is None:
+            square = labelled_square([replace(one.mark, curve=one.curve, closed=True)], texts)
+            if square is not None:
+                one.mark = replace(one.mark, role=Role.TEST_SQUARE, why=square.why)
 
 
 def _box(at: complex) -> tuple[float, float, float, float]:
@@ -366,7 +407,10 @@ def _owners(
         return (beside[1], False) if beside and beside[0] <= reach else (None, False)
 
     for line in lines:
-        holder, _ = owner(line.curve.point(line.curve.length / 2), line.groups, line.block, TICK)
+        at = line.curve.point(line.curve.length / 2)
+        if line.block is None and (line.role is Role.GRAIN or line.arrow):
+            at = _within(line, pieces, boxes, at)
+        holder, _ = owner(at, line.groups, line.block, TICK)
         if holder is not None:
             owned[holder].lines.append(line)
     for point in points:
@@ -378,6 +422,19 @@ def _owners(
         if holder is not None:
             owned[holder].placed_texts.append((text, inside))
     return owned
+
+
+def _within(line: LineMark, pieces: Sequence[ClosedLine], boxes: Boxes, middle: complex) -> complex:
+    """Where an arrow lies that may leave its piece: its middle, or else the middle of what of it lies in some piece."""
+    steps = (np.arange(ARROW_STEPS) + 0.5) / ARROW_STEPS * line.curve.length
+    at = np.array([middle, line.curve.start, line.curve.end, *(line.curve.point(float(step)) for step in steps)])
+    near = {k for one in at for k in boxes.holding(_box(complex(one)))}
+    held = {k: contained(pieces[k].outer.polygon, at) for k in near}
+    if any(inside[0] for inside in held.values()) or not any(inside.any() for inside in held.values()):
+        return middle
+    most_of_it = most(sorted(held), key=lambda k: float(held[k].sum()))
+    inside = np.flatnonzero(held[most_of_it])
+    return complex(at[inside[len(inside) // 2]])
 
 
 # From a closed line to a shape
@@ -395,7 +452,8 @@ def _make(
 ) -> tuple[_Made, list[Mark]]:
     """The shape of a piece, and the marks that went into it."""
     curve, corners = _started(piece, drawing.y_down)
-    found = read_markings(curve, mine.lines, mine.points, inside, piece.twin.curve if piece.twin else None)
+    lines, made_of = (mine.lines, {}) if block else recognised(curve, corners, mine.lines, mine.texts)
+    found = read_markings(curve, lines, mine.points, inside, piece.twin.curve if piece.twin else None)
     written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
     labels, told_by = labels_from_texts(written)
     if block is not None:
@@ -437,10 +495,11 @@ def _make(
         members=piece.members,
         marks=found.used,
     )
-    used: list[Mark] = [*piece.members, *found.used, *mine.texts]
+    drawn = (part for mark in found.used for part in made_of.get(id(mark), (mark,)))
+    used: list[Mark] = [*piece.members, *drawn, *mine.texts]
     if piece.twin is not None:
         used += piece.twin.members
-    return _Made(shape, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
+    return _Made(shape, piece, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
 
 
 def _guesses(found: Markings, inside: Mapping[int, Inner]) -> Counter[str]:
@@ -491,6 +550,12 @@ def _name(
         text = next(said, "")
         return block.piece, f'text "{" ".join(text.split())}"' if text else f'block "{block.name}"', ""
     name, why = own_name(piece.mark, alone=alone)
+    if name and piece.mark.label_is_id and why.startswith("label"):
+        # Where somebody wrote a name in the piece, that is its name, and not what the program tells the line by.
+        inside = [(text, True) for text, within in mine.placed_texts if within and is_name(text.text)]
+        written = name_from_texts(inside, common)
+        says_it = any(name.casefold() in text.text.casefold() for text, _ in inside)
+        return written if written[0] and not says_it else (name, why, "")
     return (name, why, "") if name else name_from_texts(mine.placed_texts, common)
 
 
@@ -553,6 +618,7 @@ def _guess_notes(whole: _Group) -> list[Note]:
     kinds = {
         "hole": "a hole; label it if it is a placement line",
         "placement line": 'a placement line; label it "cutout" if it is a hole',
+        "allowance strip": "the allowance of an edge; label it with a name if it is a piece",
         "second outline": "the outline drawn a second time; delete one of the two",
     }
     for kind, told in kinds.items():

@@ -7,11 +7,15 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product
 
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.loops import close_loops
 from seamcheck.pattern.drawing import LineMark, Role
 
 LONGEST_BARB = 15.0  # mm
 SHORTEST_SHAFT = 30.0  # mm
+NEARLY_STRAIGHT = 0.98  # of its length: so far apart lie the ends of an arrow that an overlap has bent
 TOUCH = 1.0  # mm; how near to the line's end a tip must be
+LARGEST_HEAD = 2.0 * LONGEST_BARB  # mm; lines that close round more than this are an outline
 
 
 def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
@@ -27,26 +31,61 @@ def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
             barbs.setdefault(_cell(tip), []).append((index, tip, barb))
     if not barbs:
         return tuple(marks)
-    for at, shaft in enumerate(lines):
-        if shaft.role not in (None, Role.GRAIN) or shaft.closed or shaft.curve.chord < SHORTEST_SHAFT:
-            continue
-        if not shaft.curve.is_straight(0.01):
-            continue
-        start, end = shaft.curve.start, shaft.curve.end
-        for tip, tail in ((start, end), (end, start)):
-            back = (tail - tip) / abs(tail - tip)
-            column, row = _cell(tip)
-            sides: dict[bool, set[int]] = {True: set(), False: set()}
-            for cell in product(range(column - 1, column + 2), range(row - 1, row + 2)):
-                for index, point, barb in barbs.get(cell, ()):
-                    side = _side((point - tip) / back, barb / back)
-                    if side is not None and index != at and marks[index].hidden == shaft.hidden:
-                        sides[side].add(index)
-            if sides[True] and sides[False]:
-                marks[at] = replace(marks[at], arrow=True)
-                for index in sides[True] | sides[False]:
-                    marks[index] = replace(marks[index], role=Role.FURNITURE, why=f"arrowhead of {shaft.place}")
+    found = [(at, heads) for at, shaft in enumerate(lines) if (heads := _heads(at, shaft, marks, barbs))]
+    outlines = _on_outlines(lines) if found else frozenset()
+    for at, heads in found:
+        own = [(sides[True] - outlines, sides[False] - outlines) for sides in heads]
+        for index in set().union(*(left | right for left, right in own if left and right and at not in outlines)):
+            marks[at] = replace(marks[at], arrow=True)
+            marks[index] = replace(marks[index], role=Role.FURNITURE, why=f"arrowhead of {lines[at].place}")
     return tuple(marks)
+
+
+def _heads(
+    at: int,
+    shaft: LineMark,
+    marks: Sequence[LineMark],
+    barbs: dict[tuple[int, int], list[tuple[int, complex, complex]]],
+) -> list[dict[bool, set[int]]]:
+    """The marks that lie like the barbs of a head at an end of a straight line, on both of its sides."""
+    if shaft.role not in (None, Role.GRAIN) or shaft.closed or shaft.curve.chord < SHORTEST_SHAFT:
+        return []
+    if not shaft.curve.is_straight(0.01) and not _bent_by_an_overlap(shaft.curve):
+        return []
+    heads = []
+    ends = shaft.curve.segments[[0, -1]]
+    for tip, tail in ((ends[0, 0], ends[0, 3]), (ends[-1, 3], ends[-1, 0])):
+        tip, tail = complex(tip), complex(tail)
+        back = (tail - tip) / abs(tail - tip)
+        column, row = _cell(tip)
+        sides: dict[bool, set[int]] = {True: set(), False: set()}
+        for cell in product(range(column - 1, column + 2), range(row - 1, row + 2)):
+            for index, point, barb in barbs.get(cell, ()):
+                side = _side((point - tip) / back, barb / back)
+                if side is not None and index != at and marks[index].hidden == shaft.hidden:
+                    sides[side].add(index)
+        if sides[True] and sides[False]:
+            heads.append(sides)
+    return heads
+
+
+def _bent_by_an_overlap(curve: Curve) -> bool:
+    """Whether a line is a straight one that was bent a little, in one place or two."""
+    rows = curve.segments.tolist()
+    return 1 < len(rows) <= 3 and curve.chord >= NEARLY_STRAIGHT * curve.length and all(map(_straight, rows))
+
+
+def _on_outlines(lines: Sequence[LineMark]) -> frozenset[int]:
+    """Which open lines close an outline with others: such a line is part of no arrow, however short it is."""
+    open_lines = [at for at, line in enumerate(lines) if not line.closed and line.role is None and not line.hidden]
+    loops, _ = close_loops([lines[at].curve for at in open_lines])
+    large = (loop for loop in loops if _extent(loop.curve) > LARGEST_HEAD)
+    return frozenset(open_lines[member] for loop in large for member in loop.members)
+
+
+def _extent(curve: Curve) -> float:
+    x0, y0, x1, y1 = curve.bounds()
+    return max(x1 - x0, y1 - y0)
 
 
 def _cell(point: complex) -> tuple[int, int]:

@@ -17,7 +17,8 @@ from seamcheck.report.json import dump
 from seamcheck.report.layout import paint, printable, wrap
 
 if TYPE_CHECKING:
-    from seamcheck.pattern.model import Edge, Grainline, Notch, Pattern, Piece
+    from seamcheck.pattern.model import Edge, Grainline, Notch, Pattern, Piece, Unused
+    from seamcheck.pattern.second_reading import Figures, SecondReading
 
 SCHEMA = "seamcheck.pieces/1"
 
@@ -49,8 +50,48 @@ def render_json(pattern: Pattern, options: RenderOptions) -> str:
                 {"name": one.name, "size": one.size, "ends": one.ends, "gap": one.gap, "place": str(one.place)}
                 for one in pattern.open_outlines
             ],
+            "unused": [
+                {
+                    "place": str(one.place),
+                    "at": one.at,
+                    "length": one.length,
+                    "closed": one.closed,
+                    "why": one.why,
+                    "piece": one.piece or None,
+                    "distance": one.distance if one.piece else None,
+                    "weight": one.weight or None,
+                }
+                for one in pattern.unused
+            ],
+            "second_reading": None if pattern.second is None else _second_json(pattern.second),
         }
     )
+
+
+def _second_json(second: SecondReading) -> dict[str, object]:
+    return {
+        "reader": second.reader,
+        "version": second.version,
+        "failure": second.failure or None,
+        "agreed": second.agreed,
+        "differences": [
+            {
+                "place": str(one.place),
+                "at": one.at,
+                "off": one.off,
+                "first": _figures_json(one.first),
+                "second": _figures_json(one.second),
+            }
+            for one in second.differences
+        ],
+        "explained": [{"reason": one.reason, "count": one.count, "places": one.places} for one in second.explained],
+    }
+
+
+def _figures_json(figures: Figures | None) -> dict[str, object] | None:
+    if figures is None:
+        return None
+    return {"length": figures.length, "bounds": list(figures.bounds), "ends": list(figures.ends)}
 
 
 def _piece(piece: Piece) -> dict[str, object]:
@@ -63,7 +104,13 @@ def _piece(piece: Piece) -> dict[str, object]:
         "area": abs(piece.outline.signed_area()),
         "bounds": [float(value) for value in piece.outline.bounds()],
         "corners": [
-            {"name": corner.name, "at": corner.at, "angle": corner.angle, "named": corner.named}
+            {
+                "name": corner.name,
+                "at": corner.at,
+                "angle": corner.angle,
+                "named": corner.named,
+                "notches": corner.notches,
+            }
             for corner in piece.corners
         ],
         "edges": [_edge(edge) for edge in piece.edges],
@@ -126,7 +173,9 @@ def render_text(pattern: Pattern, options: RenderOptions) -> str:
         for one in pattern.open_outlines
     ]
     foot = [wrap(f"Note: {note.message}", options, hanging="  ") for note in pattern.notes]
+    foot += [wrap(told, options, hanging="  ") for told in _differences(pattern.second)]
     foot.append(_ledger(pattern, options))
+    foot += [wrap(told, options, indent="  ", hanging="    ") for told in _unused(pattern)]
     return "\n\n".join([*parts, "\n".join(foot)]) + "\n"
 
 
@@ -158,7 +207,11 @@ def _piece_lines(piece: Piece, options: RenderOptions) -> Iterable[str]:
         yield wrap(
             f"{edge.name:{width}}  {_mm(edge.length):>9}  {_along(edge)}", options, indent="  ", hanging="      "
         )
-    corners = (f"{one.name} {amounts.angle(one.angle)} at {_point(one.at)}" for one in piece.corners)
+    notched = {0: "", 1: ", notched", 2: ", double notched"}
+    corners = (
+        f"{one.name} {amounts.angle(one.angle)} at {_point(one.at)}{notched.get(one.notches, f', {one.notches} notches')}"
+        for one in piece.corners
+    )
     yield _entry(f"Corners: {'; '.join(corners) or 'none'}", options)
     grain = (
         f"{_mm(one.length)} at {amounts.angle(one.angle)} from {_point(one.points[0])} to {_point(one.points[-1])}"
@@ -238,6 +291,43 @@ def _ledger(pattern: Pattern, options: RenderOptions) -> str:
         rest = sum(number for _, number in kinds[MOST_KINDS:])
         told += f"; {rest} of {len(kinds) - MOST_KINDS} more kinds (all of them with --format json)"
     return wrap(f"{told}.", options, hanging="  ")
+
+
+def _differences(second: SecondReading | None) -> Iterable[str]:
+    """The lines that a second reader reads otherwise, each with the figures of both."""
+    for one in second.differences if second else ():
+        assert second is not None
+        yield f"Differs: {one.place} at {_point(one.at)}: {_figures(one.first)}; by {second.reader} {_figures(one.second)}."
+
+
+def _figures(figures: Figures | None) -> str:
+    if figures is None:
+        return "not found"
+    left, top, right, bottom = figures.bounds
+    ends = f", from {_point(figures.ends[0])} to {_point(figures.ends[1])}" if figures.ends else ", closed"
+    return f"{_hundredths(figures.length)} long, {_hundredths(right - left)} by {_hundredths(bottom - top)}{ends}"
+
+
+def _hundredths(value: float) -> str:
+    return f"{round(steady(value), 2) + 0.0:.2f} mm"
+
+
+def _unused(pattern: Pattern) -> Iterable[str]:
+    """The lines that are in no piece, worst first: one row for all that are left out for one reason."""
+    alike: dict[tuple[str, str], list[Unused]] = {}
+    for one in pattern.unused:
+        alike.setdefault((one.weight, one.why), []).append(one)
+    rows = list(alike.items())
+    for (weight, why), lines in rows[:MOST_KINDS]:
+        nearest = (
+            min(lines, key=lambda one: (round(one.distance, 6), -round(one.length, 6))) if not weight else lines[0]
+        )
+        word = {"piece": "Not used, though of the size of a piece", "near": "Not used, though along an outline"}
+        others = f" and {len(lines) - 1} more" if len(lines) > 1 else ""
+        where = f", {_mm(nearest.distance)} from {nearest.piece}" if nearest.piece else ""
+        yield (f"{word.get(weight, 'Not used')}: {nearest.place}, {_mm(nearest.length)} long{where}{others}: {why}")
+    if len(rows) > MOST_KINDS:
+        yield f"and lines for {len(rows) - MOST_KINDS} more reasons (all of them with --format json)"
 
 
 def _entry(told: str, options: RenderOptions) -> str:

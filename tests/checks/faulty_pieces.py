@@ -4,13 +4,46 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from faulty_skirts import GOOD, cut_line, line, lines, with_grain
 from skirt_making import Sheet, smooth, unit
 
 from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.model import Pattern
 from seamcheck.pattern.plan import PiecePlan
+from seamcheck.pieces.build import build_pattern
+from seamcheck.pieces.outline import assemble
+from seamcheck.reading.base import Source
+from seamcheck.reading.second import read_twice
+from seamcheck.reading.svg.reader import IMPORTER
+
+
+@dataclass(frozen=True)
+class ReadTwice(Sheet):
+    """A sheet of which the second reader sees something else: `again`."""
+
+    again: str = ""
+
+    def pattern(self) -> Pattern:
+        drawing = IMPORTER.read(Source("skirt.svg", self.svg.encode()))
+        drawing = read_twice(Source("skirt.svg", self.again.encode()), drawing)
+        return build_pattern(drawing, assemble(drawing), self.plan)
+
+
+def loose(d: str, label: str = "") -> Sheet:
+    """The skirt with a line more on the sheet, in no group of a piece."""
+    sheet = Sheet.of(GOOD)
+    named = f' inkscape:label="{label}"' if label else ""
+    return replace(sheet, svg=sheet.svg.replace("\n</g>\n</svg>", f'\n<path{named} d="{d}"/>\n</g>\n</svg>'))
+
+
+def read_again(old: str = "", new: str = "") -> ReadTwice:
+    """The skirt, with the first of these words in its drawing replaced for the second reader."""
+    sheet = Sheet.of(GOOD)
+    assert old in sheet.svg
+    return ReadTwice(sheet.svg, sheet.plan, again=sheet.svg.replace(old, new, 1))
+
 
 PATCH = (700 + 20j, 840 + 20j, 840 + 180j, 700 + 180j)
 FLAP = (0j, 100 + 0j, 110 + 80j, 0 + 60j)

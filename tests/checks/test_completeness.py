@@ -162,6 +162,7 @@ LEFT_ASIDE = {
     ("pleat", "no-fold-lines"),
     ("seam-length", "piece-missing"),
     ("seam-span", "no-notches"),
+    ("reading-differs", "not-asked"),
     ("size-run", "few-sizes"),
     ("square-end", "meant"),
     ("square-end", "no-fold"),

@@ -96,7 +96,13 @@ def test_json_has_all_keys_and_exact_figures():
     assert piece["perimeter"] == pytest.approx(400 + 100 * math.pi, abs=1e-5)
     assert piece["area"] == pytest.approx(100 * 200 + math.pi * 100**2 / 2, abs=1e-3)
     assert piece["bounds"] == pytest.approx([0, 0, 200, 200], abs=1e-5)
-    assert piece["corners"][0] == {"name": "cb-waist", "at": [0.0, 0.0], "angle": 90.0, "named": True}
+    assert piece["corners"][0] == {
+        "name": "cb-waist",
+        "at": [0.0, 0.0],
+        "angle": 90.0,
+        "named": True,
+        "notches": 0,
+    }
     assert [edge["name"] for edge in piece["edges"]] == ["waist", "e2", "e3", "e4"]
     side = piece["edges"][1]
     assert (side["from"], side["to"]) == ("c2", "c3")

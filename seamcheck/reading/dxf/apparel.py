@@ -24,11 +24,12 @@ from seamcheck.reading.dxf.apparel_blocks import (
     read_block,
 )
 from seamcheck.reading.dxf.apparel_marks import Marks
-from seamcheck.reading.dxf.apparel_nest import inherit_marks, name_sizes, single_out
+from seamcheck.reading.dxf.apparel_nest import inherit_labels, inherit_marks, name_sizes, single_out
 from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, vertices
 from seamcheck.reading.dxf.grade_rules import GradeRules, find_companion, graded, read_rules
 from seamcheck.reading.dxf.tags import BINARY_SENTINEL, Entity, RawDrawing, is_dxf, read_raw
 from seamcheck.reading.dxf.units import Units, find_units, stated_unit
+from seamcheck.reading.dxf.unread import unread_notes
 
 _PIECE_NAME = re.compile(rb"^[ \t]*piece[ \t]*name[ \t]*:", re.IGNORECASE | re.MULTILINE)
 _BLOCKS = re.compile(rb"^[ \t]*2[ \t]*\r?[\r\n][ \t]*BLOCKS[ \t]*\r?[\r\n]", re.MULTILINE)
@@ -85,6 +86,7 @@ def read(source: Source) -> Drawing:
     pieces = [draft for draft in drafts if draft.lines]
     notes += name_sizes(pieces, style.get("sample", ""))
     notes += single_out(source, pieces)
+    inherit_labels(pieces, style.get("sample", ""))
     sample = style.get("sample", "") or (rules.sample if rules else "")
     notes += inherit_marks(pieces, sample)
     ruled, more = _graded_pieces(source, pieces, rules, style, units)
@@ -100,6 +102,7 @@ def read(source: Source) -> Drawing:
     notes += marks.notes()
     ledger = _ledger(raw, [*pieces, *empty])
     notes += _unknown_codes(raw)
+    notes += unread_notes((entity for draft in pieces for entity in draft.block.entities), units.factor)
     return Drawing(
         path=source.path,
         format="apparel DXF",

@@ -39,7 +39,8 @@ class DraftLine:
     """A line of a piece, in mm, vertex by vertex as it stands in the file.
 
     A closed line does not repeat its first vertex. `kinds` and `rules` go with the vertices: what the file
-    marks them as, and the grade rule that moves them. `exact` is the curve of an entity without vertices.
+    marks them as, and the grade rule that moves them. `exact` is the curve of an entity without vertices. `like` is the same line
+    in the base size, in which it is decided what of it is a spline and what a straight line.
     """
 
     entity: Entity
@@ -53,6 +54,7 @@ class DraftLine:
     exact: Curve | None = None
     smoothed: bool = False
     not_mirrored: bool = False
+    like: DraftLine | None = field(default=None, repr=False)
 
     @property
     def marked(self) -> bool:
@@ -153,7 +155,8 @@ class LineReading:
 
 def read_line(line: DraftLine, validation: Sequence[DraftLine] = ()) -> LineReading:
     """Choose the curve of a line: the validation curve that passes through all its vertices, else a spline through
-    the curve points from turn point to turn point, else the chords. NotDrawableError when it has no length.
+    the curve points from turn point to turn point, else the chords. Which stretches are splines is decided once for all sizes, in
+    the base size. NotDrawableError when it has no length.
     """
     if line.exact is not None:
         return LineReading(line.exact, LengthSource.DRAWN)
@@ -174,9 +177,17 @@ def read_line(line: DraftLine, validation: Sequence[DraftLine] = ()) -> LineRead
         return LineReading(chords, LengthSource.DRAWN, turn_points)
     if line.closed and not turns:
         return LineReading(_closed_spline(points), LengthSource.SPLINE, turn_points, chords)
-    curve = Curve.join([smooth(run) for run in runs])
+    model, model_runs, model_chords = line, runs, chords
+    if line.like is not None:
+        model_runs = _runs(*_without_repeats(line.like), closed=line.closed)
+        model, model_chords = line.like, line.like.chords()
+        if list(map(len, model_runs)) != list(map(len, runs)):
+            model, model_runs, model_chords = line, runs, chords
+    stretches = [_stretches(run) for run in model_runs]
+    curve = _drawn_by(stretches, runs)
     # Only what is nearly straight is worth the trouble of measuring it twice.
-    if max(map(_sagitta, runs)) < BOWED and curve.length - chords.length <= SMALLEST_EDGE:
+    whole = curve if model is line else _drawn_by(stretches, model_runs)
+    if max(map(_sagitta, model_runs)) < BOWED and whole.length - model_chords.length <= SMALLEST_EDGE:
         return LineReading(chords, LengthSource.DRAWN, turn_points)  # every run is straight
     return LineReading(curve, LengthSource.SPLINE, turn_points, chords)
 
@@ -260,21 +271,36 @@ def smooth(points: Sequence[complex]) -> Curve:
     Where one long straight step lies among short ones, or the spline would swing out beside its chords, the
     longest step is a straight line and the rest is smoothed on either side of it.
     """
+    return _drawn_by([_stretches(points)], [points])
+
+
+def _stretches(points: Sequence[complex], first: int = 0) -> list[tuple[int, int]]:
+    """The stretches of a run, by the numbers of the points that they begin and end at: one step is straight, more are a spline."""
+    last = first + len(points) - 1
     if len(points) == 2:
-        return Curve.line(points[0], points[1])
+        return [(first, last)]
     array = np.asarray(points)
     steps = np.diff(array)
     straight = _straight_step(steps)
     if straight is None:
-        curve = Curve.through(array)
-        if _follows(curve, steps):
-            return curve
+        if _follows(Curve.through(array), steps):
+            return [(first, last)]
         straight = most_at(np.abs(steps))
-    parts = [Curve.line(points[straight], points[straight + 1])]
+    found = [(first + straight, first + straight + 1)]
     if straight > 0:
-        parts.insert(0, smooth(points[: straight + 1]))
+        found = [*_stretches(points[: straight + 1], first), *found]
     if straight < len(steps) - 1:
-        parts.append(smooth(points[straight + 1 :]))
+        found += _stretches(points[straight + 1 :], first + straight + 1)
+    return found
+
+
+def _drawn_by(stretches: Sequence[Sequence[tuple[int, int]]], runs: Sequence[Sequence[complex]]) -> Curve:
+    """The curve of runs of points of which it is known what is straight and what a spline."""
+    parts = []
+    for mine, run in zip(stretches, runs, strict=True):
+        for start, end in mine:
+            points = run[start : end + 1]
+            parts.append(Curve.line(points[0], points[1]) if len(points) == 2 else Curve.through(np.asarray(points)))
     return Curve.join(parts)
 
 

@@ -16,6 +16,7 @@ from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note
 from seamcheck.reading.base import Source
 from seamcheck.reading.dxf.apparel_blocks import MARKED_LINES, MIRROR, NOTCHES, BlockDraft
+from seamcheck.reading.dxf.apparel_lines import DraftLine
 
 _SEPARATORS = "_- .~"
 _SAME = 1e-3  # mm; two outlines that differ by less are one outline
@@ -29,10 +30,17 @@ def name_sizes(drafts: Sequence[BlockDraft], sample: str) -> list[Note]:
         draft.size = draft.labels.get("size", "")
         if "name" in draft.labels:
             draft.piece = draft.labels["name"]
+    named = {_split(draft.block.name)[0].casefold(): draft for draft in drafts if draft.piece}
     unnamed = [draft for draft in drafts if not draft.piece]
-    for draft in unnamed:
+    for draft in list(unnamed):
         name = draft.block.name
         head, tail = _split(name)
+        # The name that stands in the base size alone is that of the other sizes, too.
+        base = named.get(head.casefold()) if head else None
+        if base is not None and _vertex_count(base) == _vertex_count(draft) > 0:
+            draft.piece, draft.size = base.piece, draft.size or tail
+            unnamed.remove(draft)
+            continue
         # A size is split off only where another block shows that what goes before it is the piece.
         shared = head and any(other is not draft and _split(other.block.name)[0] == head for other in unnamed)
         draft.piece = head if shared else name
@@ -66,6 +74,10 @@ def name_sizes(drafts: Sequence[BlockDraft], sample: str) -> list[Note]:
             notes.append(Note("size-from-block-name", message))
     notes += _alike(by_piece)
     return notes
+
+
+def _vertex_count(draft: BlockDraft) -> int:
+    return len(draft.boundary.points) if draft.boundary is not None else 0
 
 
 def _split(name: str) -> tuple[str, str]:
@@ -157,8 +169,11 @@ def inherit_marks(drafts: Sequence[BlockDraft], sample: str) -> list[Note]:
             continue
         different = [draft for draft in group if draft is not base and not _same_topology(base, draft)]
         for draft in group:
-            if draft is not base and draft not in different and not draft.has_marks:
-                _take_from(draft, base)
+            if draft is not base and draft not in different:
+                if not draft.has_marks:
+                    _take_from(draft, base)
+                for mine, theirs in zip(_marked_lines(draft), _marked_lines(base), strict=True):
+                    mine.like = theirs
         if different:
             sizes = ", ".join(draft.size for draft in different)
             message = (
@@ -173,6 +188,21 @@ def _base(group: Sequence[BlockDraft], sample: str) -> BlockDraft | None:
     marked = [draft for draft in group if draft.has_marks]
     named = [draft for draft in marked if draft.size.casefold() == sample.casefold()]
     return next(iter(named or marked), None)
+
+
+def _marked_lines(draft: BlockDraft) -> list[DraftLine]:
+    return [line for line in draft.lines if line.layer in MARKED_LINES]
+
+
+def inherit_labels(drafts: Sequence[BlockDraft], sample: str) -> None:
+    """What the texts of the base size alone state, its quantity and its material, holds for all sizes of a piece."""
+    by_piece: dict[str, list[BlockDraft]] = {}
+    for draft in drafts:
+        by_piece.setdefault(draft.piece.casefold(), []).append(draft)
+    for group in by_piece.values():
+        base = max(group, key=lambda draft: (draft.size.casefold() == sample.casefold(), len(draft.labels)))
+        for draft in group:
+            draft.labels = {key: told for key, told in base.labels.items() if key != "size"} | draft.labels
 
 
 def _same_topology(base: BlockDraft, draft: BlockDraft) -> bool:

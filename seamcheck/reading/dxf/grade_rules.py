@@ -189,7 +189,7 @@ def graded(draft: BlockDraft, rules: GradeRules, size: str, drawing_factor: floa
 def _moved_line(line: DraftLine, moves: Sequence[complex | None]) -> DraftLine:
     known = [index for index, move in enumerate(moves) if move is not None]
     if line.exact is not None or not known:
-        return replace(line)
+        return replace(line, like=line)
     count = len(line.points)
     way = [0.0]
     for step in [abs(b - a) for a, b in zip(line.points, [*line.points[1:], line.points[0]], strict=True)]:
@@ -209,7 +209,7 @@ def _moved_line(line: DraftLine, moves: Sequence[complex | None]) -> DraftLine:
         share = ((way[index] - way[start]) % lap) / span if span else 0.0
         return first + (last - first) * share
 
-    return replace(line, points=[point + at(index) for index, point in enumerate(line.points)])
+    return replace(line, points=[point + at(index) for index, point in enumerate(line.points)], like=line)
 
 
 def _moved_point(

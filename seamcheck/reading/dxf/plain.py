@@ -25,6 +25,7 @@ from seamcheck.reading.dxf.apparel_blocks import TEXT_KINDS, layer_number, line_
 from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, axes, curve_of, fit_points_only
 from seamcheck.reading.dxf.tags import Entity, RawDrawing, is_dxf, read_raw
 from seamcheck.reading.dxf.units import find_units, header_unit, refuse_far
+from seamcheck.reading.dxf.unread import paper_notes, unread_notes
 
 _DRAWN = LINE_KINDS | TEXT_KINDS | {"POINT", "LEADER"}
 _NOTHING = 1e-9  # a scale below this leaves nothing to see
@@ -49,7 +50,8 @@ def read(source: Source) -> Drawing:
     units = find_units(source, raw, stated, sheet.sizes)
     if units.factor != 1.0:
         sheet = _Sheet(source, raw, plan, units.factor)
-    notes = [*raw.notes, *units.notes, *plan.notes, *sheet.notes()]
+    unread = unread_notes((entity for entity, place in plan.placed if not place.hidden), units.factor)
+    notes = [*raw.notes, *units.notes, *plan.notes, *unread, *sheet.notes()]
     lines = list(with_arrowheads(sheet.lines))
     square = labelled_square(lines, sheet.texts)
     if square is not None:
@@ -98,6 +100,8 @@ class _Plan:
             )
             self.notes.append(Note("paper-space", message))
             model = paper
+        else:
+            self.notes += paper_notes(paper)
         self._count(model)
         self._place(model, _Placed(Affine.identity()))
         for name, count in sorted(self.missing.items()):

@@ -146,6 +146,8 @@ class _Reader:
 
     def _pass_by(self, node: Node) -> None:
         """Count what stands in a container that is not drawn, unless a use shows it somewhere."""
+        if node.tag == "foreignObject" and any(below.tag in _SHAPES for below in node.walk()):
+            self._tell("foreign-object", str(node.place))
         waiting = [node]
         while waiting:
             below = waiting.pop()
@@ -196,6 +198,12 @@ class _Reader:
         """The children of a group, each with its state."""
         if node.tag == "svg" and not is_root:
             state = self._nested(node, state, node)
+        if node.tag == "switch":
+            chosen = self.tree.drawn(node)
+            for child in node.children:
+                if all(child is not one for one in chosen) and any(below.tag in _SHAPES for below in child.walk()):
+                    self._tell("switch", str(child.place))
+                    self._pass_by(child)
         name = self._name(node, keep_generic=True)
         if name and not is_root and name.casefold() == NEW_LINES:
             return [(child, state) for child in self.tree.drawn(node, referenced=referenced)]
@@ -256,14 +264,20 @@ class _Reader:
 
     def _name(self, node: Node, *, keep_generic: bool = False) -> str:
         """What the user calls an element: its label, else its title, else an id that is more than a number."""
+        if given := self._given_name(node):
+            return given
+        name = self._decoded(node.get("id"))
+        return name if keep_generic or not is_generic(name) else ""
+
+    def _given_name(self, node: Node) -> str:
+        """The label or the title of an element; "" where it has neither."""
         for key in ("inkscape:label", "data-name", "serif:id"):
             if node.get(key).strip():
                 return node.get(key).strip()
         for child in node.children:
             if child.tag == "title" and child.text().strip():
                 return " ".join(child.text().split())
-        name = self._decoded(node.get("id"))
-        return name if keep_generic or not is_generic(name) else ""
+        return ""
 
     def _decoded(self, identity: str) -> str:
         """An id as its author wrote it: `_x20_` is a blank, and `_2_` or `-2` numbers a second one of that name."""
@@ -359,6 +373,7 @@ class _Reader:
                 layer=state.layer,
                 label=label,
                 groups=state.groups,
+                label_is_id=bool(label) and not self._given_name(node),
                 hidden=hidden,
                 dashed=dashed(state.style),
                 arrow=arrow,
@@ -465,6 +480,8 @@ class _Reader:
             "use-missing": "clones of something that is not in the file: {}",
             "mirrored-text": "writing that is mirrored, as its piece may be: {}",
             "transform": "transforms that cannot be applied as written: {}",
+            "foreign-object": "drawn in a foreignObject, which is not read: {}; draw it in the SVG itself if it is a piece",
+            "switch": "alternatives of a switch that is shown in another form, not read: {}",
             "unknown-element": "elements of unknown kind are passed by: {}",
         }
         notes.extend(Note(code, endings[code].format(_listed(told))) for code, told in self.told.items())

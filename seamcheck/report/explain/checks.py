@@ -41,6 +41,7 @@ FAMILIES = {
     "shapes": Family("pieces beside each other", "piece"),
     "labels": Family("what is written on a piece", "piece"),
     "scale": Family("the scale of the whole drawing", "piece"),
+    "reading": Family("what was read of the file", "piece"),
     "sizes": Family("from size to size", "size"),
     "earlier": Family("against the file before an alteration", "piece"),
     "plan": Family("plan and file", "piece"),

@@ -1,0 +1,148 @@
+"""Marks of one piece that no label tells, by how they are drawn and by the words beside them.
+
+grain arrow   a straight line with a drawn head, in one path or in several strokes, or with the word "grain" on it or beside it
+fold          the straight stretch of the outline that "place on fold" is written along
+
+A mark that is taken for something is made anew with its role; what it was made of goes with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from seamcheck.exact import EXACT, least
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.end_directions import straight
+from seamcheck.pattern.drawing import LineMark, Role, TextMark
+from seamcheck.pattern.names import is_amount
+from seamcheck.pattern.words import role_in
+
+SHORTEST_SHAFT = 30.0  # mm
+LONGEST_BARB = 15.0  # mm
+LEAST_LEAN = 0.5  # the cosine between a barb and its shaft
+NEARLY_STRAIGHT = 0.98  # of its length: so far apart lie the ends of an arrow that an overlap has bent
+WORD_BESIDE = 20.0  # mm from a line: how far a word that says what it is may stand
+AMOUNT_BESIDE = 12.0  # mm from a line: an amount so near is what it measures
+FOLD_BESIDE = 30.0  # mm from the outline: how far "place on fold" may stand
+SHORTEST_FOLD = 30.0  # mm
+CLEARLY = 1.5  # times as long as the next: the arrow of a piece with several
+ON_OUTLINE = 1.0  # mm
+
+
+def recognised(
+    outline: Curve, corners: Sequence[float], lines: Sequence[LineMark], texts: Sequence[TextMark]
+) -> tuple[list[LineMark], dict[int, tuple[LineMark, ...]]]:
+    """The lines of a piece with those that are recognised in place of what they were, and what these were made of, by identity."""
+    made_of: dict[int, tuple[LineMark, ...]] = {}
+    found = list(lines)
+    for old, new in grain_arrows(outline, lines, texts):
+        heads = tuple(line for line in lines if line.why == f"arrowhead of {old.place}")
+        made_of[id(new)] = (old, *heads)
+        found = [new if line is old else line for line in found]
+    for stretch, text in folded_edges(outline, corners, lines, texts):
+        words = " ".join(text.text.split())
+        fold = LineMark(
+            curve=stretch,
+            closed=False,
+            place=text.place,
+            role=Role.FOLD,
+            why=f'text "{words}" beside a straight edge',
+        )
+        made_of[id(fold)] = ()
+        found.append(fold)
+    return found, made_of
+
+
+def grain_arrows(
+    outline: Curve, lines: Sequence[LineMark], texts: Sequence[TextMark]
+) -> list[tuple[LineMark, LineMark]]:
+    """The line that is the grain arrow of a piece where none is called so, as it was and as it is read; none or one."""
+    if any(line.role is Role.GRAIN for line in lines):
+        return []
+    shafts = [(line, shaft) for line in lines if (shaft := _shaft(line)) is not None]
+    words = [text for text in texts if role_in(text.text) is Role.GRAIN]
+    for text in words:
+        near = [(line, shaft) for line, shaft in shafts if shaft.nearest(text.at).distance <= WORD_BESIDE + EXACT]
+        if near:
+            line, shaft = least(near, key=lambda one: one[1].nearest(text.at).distance)
+            return [(line, _grain(line, shaft, f'text "{" ".join(text.text.split())}" beside it'))]
+    arrows = [
+        (line, shaft)
+        for line, shaft in shafts
+        if (line.arrow or shaft is not line.curve) and not _measures(shaft, outline, texts)
+    ]
+    arrows.sort(key=lambda one: -round(one[1].length, 6))
+    if not arrows or (len(arrows) > 1 and arrows[0][1].length < CLEARLY * arrows[1][1].length):
+        return []
+    line, shaft = arrows[0]
+    return [(line, _grain(line, shaft, "a straight line with a drawn arrowhead"))]
+
+
+def _grain(line: LineMark, shaft: Curve, why: str) -> LineMark:
+    # What is part of a path cannot be written back by itself.
+    return replace(line, curve=shaft, role=Role.GRAIN, why=why, span=line.span if shaft is line.curve else None)
+
+
+def _shaft(line: LineMark) -> Curve | None:
+    """The shaft of what may be an arrow, without the head that is drawn with it; None for any other line."""
+    if line.role is not None or line.closed:
+        return None
+    curve = line.curve
+    if curve.length >= SHORTEST_SHAFT and curve.chord >= NEARLY_STRAIGHT * curve.length:
+        return curve
+    segments = curve.segments
+    if not 1 < len(segments) <= 12 or not straight(segments).all():
+        return None
+    ways = segments[:, 3] - segments[:, 0]
+    steps = np.abs(ways)
+    k = int(steps.argmax())
+    others = np.delete(steps, k)
+    if steps[k] < SHORTEST_SHAFT or others.max() > LONGEST_BARB or others.min() < EXACT:
+        return None
+    # Barbs lie back along the shaft, at its ends and nowhere else: a bracket is no arrow.
+    along = np.abs((np.delete(ways, k) * np.conj(ways[k])).real) / (others * steps[k])
+    if along.min() < LEAST_LEAN:
+        return None
+    ends = segments[k, [0, 3]]
+    corners = np.append(segments[:, 0], segments[-1, 3])
+    near = np.abs(corners[:, None] - ends[None, :]).min(axis=1)
+    return Curve(segments[k : k + 1].copy()) if near.max() <= LONGEST_BARB + EXACT else None
+
+
+def _measures(shaft: Curve, outline: Curve, texts: Sequence[TextMark]) -> bool:
+    """Whether an arrow is a dimension: it runs from outline to outline, or an amount stands beside it."""
+    reaches = all(outline.nearest(end).distance <= ON_OUTLINE + EXACT for end in (shaft.start, shaft.end))
+    return reaches or any(
+        is_amount(text.text) and shaft.nearest(text.at).distance <= AMOUNT_BESIDE + EXACT for text in texts
+    )
+
+
+def folded_edges(
+    outline: Curve, corners: Sequence[float], lines: Sequence[LineMark], texts: Sequence[TextMark]
+) -> list[tuple[Curve, TextMark]]:
+    """The straight stretches of an outline that words call the fold, where no line is called so."""
+    if any(line.role is Role.FOLD for line in lines):
+        return []
+    stretches = _straight_stretches(outline, corners)
+    found = []
+    for text in texts:
+        if role_in(text.text) is not Role.FOLD or not stretches:
+            continue
+        nearest = least(stretches, key=lambda one: one.nearest(text.at).distance)
+        apart = sorted(one.nearest(text.at).distance for one in stretches)
+        # Words in the middle of a piece tell that there is a fold, and not where.
+        alone = len(apart) == 1 or apart[1] > 2.0 * apart[0] + EXACT
+        if apart[0] <= FOLD_BESIDE + EXACT and alone:
+            found.append((nearest, text))
+    return found
+
+
+def _straight_stretches(outline: Curve, corners: Sequence[float]) -> list[Curve]:
+    if len(corners) < 2:
+        return []
+    ends = [*corners[1:], corners[0] + outline.length]
+    runs = [outline.between(a, b % outline.length) for a, b in zip(corners, ends, strict=True)]
+    return [run for run in runs if run.length >= SHORTEST_FOLD and run.is_straight(0.1)]

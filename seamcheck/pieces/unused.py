@@ -1,0 +1,91 @@
+"""What is drawn and went into no piece: each line with why, and the piece that it lies nearest to, worst first.
+
+of piece size   a closed line that could be cut out, or an open one that goes most of the way round such a shape
+near            a line that the file does not call anything else, all of it on an outline or beside it
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+import numpy as np
+
+from seamcheck.exact import least
+from seamcheck.geometry.end_directions import straight
+from seamcheck.pattern.drawing import Drawing, LineMark, Role
+from seamcheck.pattern.model import Unused
+from seamcheck.pieces.markings import TICK
+from seamcheck.pieces.nesting import OUTLINE_ROLES, PICTURE, SMALLEST_PIECE, ClosedLine
+
+ROUND = 0.5  # of its length: a line whose ends lie nearer than this goes most of the way round something
+
+
+def unused(
+    drawing: Drawing,
+    used: Collection[int],
+    aside: Sequence[tuple[ClosedLine, str]],
+    pieces: Sequence[tuple[str, ClosedLine]],
+) -> tuple[Unused, ...]:
+    """The visible lines of a drawing that are not among those used, by identity; `aside` are closed lines that are no piece.
+
+    `pieces` come with their names.
+    """
+    why = {id(member): what for one, what in aside for member in one.members}
+    left = [line for line in drawing.lines if id(line) not in used and not line.hidden and line.role is not Role.OLD]
+    found = [_told(line, why.get(id(line), ""), pieces) for line in left]
+    ranks = {"piece": 0, "near": 1, "": 2}
+    return tuple(sorted(found, key=lambda one: (ranks[one.weight], -round(one.length, 6), round(one.distance, 6))))
+
+
+def _told(line: LineMark, aside: str, pieces: Sequence[tuple[str, ClosedLine]]) -> Unused:
+    mine = [(name, _apart(line, piece)) for name, piece in pieces if piece.mark.block == line.block]
+    nearest, (distance, farthest) = least(mine, key=lambda one: one[1][0]) if mine else ("", (0.0, float("inf")))
+    return Unused(
+        length=line.curve.length,
+        closed=line.closed,
+        why=_why(line, aside),
+        piece=nearest,
+        distance=distance,
+        weight=_weight(line, aside, farthest),
+        at=line.curve.start,
+        place=line.place,
+    )
+
+
+def _weight(line: LineMark, aside: str, farthest: float) -> str:
+    if aside:
+        return ""  # what it is taken for is said in a note
+    stated = line.role is not None and line.role not in OUTLINE_ROLES
+    if not stated and _piece_size(line):
+        return "piece"
+    return "near" if not stated and farthest <= TICK else ""
+
+
+def _piece_size(line: LineMark) -> bool:
+    x0, y0, x1, y1 = line.curve.bounds()
+    large = abs(line.curve.signed_area()) >= SMALLEST_PIECE and max(x1 - x0, y1 - y0) > PICTURE
+    # A leader with a bend in it leaves room between its two legs.
+    ruled = len(line.curve.segments) == 2 and bool(straight(line.curve.segments).all())
+    return large and not ruled and (line.closed or line.curve.chord <= ROUND * line.curve.length)
+
+
+def _why(line: LineMark, aside: str) -> str:
+    if aside:
+        return aside
+    if line.role in OUTLINE_ROLES and not line.closed:
+        return f"an open {line.role.value} ({line.why}), which closes nothing"
+    if line.role is not None:
+        return f"{line.role.value} ({line.why})" if line.why else line.role.value
+    return "it lies in no piece" if line.closed else "an open line outside the pieces"
+
+
+def _apart(line: LineMark, piece: ClosedLine) -> tuple[float, float]:
+    """How near to an outline, and how far from it, a line comes: its ends and its middle from a flattened copy, in mm."""
+    at = np.array([line.curve.start, line.curve.point(line.curve.length / 2), line.curve.end])
+    start = piece.outer.polygon
+    way = np.roll(start, -1) - start
+    size = np.where(way == 0, 1.0, np.abs(way) ** 2)
+    off = at[:, None] - start
+    share = np.clip((off * np.conj(way)).real / size, 0.0, 1.0)
+    apart = np.abs(off - share * way).min(axis=1)
+    return float(apart.min()), float(apart.max())

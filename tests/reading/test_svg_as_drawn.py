@@ -1,0 +1,199 @@
+"""SVG as people draw it in a vector editor, without labels or with few: what the form and the words beside a line tell."""
+
+import pytest
+from svg_making import codes, drawing
+
+from seamcheck.pieces.outline import assemble
+
+FRONT = '<rect x="50" y="10" width="200" height="280"/>'
+NAMED = FRONT + '<text x="120" y="180">Front</text>'
+HEAD = '<path d="M146 48L150 40L154 48"/>'
+ARROW = '<defs><marker id="arrow"/></defs>'
+
+
+def shape(body, name="Front"):
+    (only,) = assemble(drawing(body)).shapes
+    assert only.name == name
+    return only
+
+
+def grain(body):
+    (arrow,) = shape(NAMED + body).grainlines
+    return arrow
+
+
+# Notches
+
+
+@pytest.mark.parametrize(
+    "tick",
+    [
+        "M245 150H255",  # across the line
+        "M250 150L247 150.4L244 150",  # traced
+        "M256 150L250 150.5L244 150",  # traced, across the line
+        "M247 147L253 153",  # slanted
+    ],
+)
+def test_a_tick_on_or_across_the_outline_is_a_notch(tick):
+    found = shape(NAMED + f'<path d="{tick}"/>')
+    (notch,) = found.notches
+    assert notch.at == pytest.approx(250 + 150j, abs=0.6)
+    assert found.inside == ()
+
+
+@pytest.mark.parametrize("line", ["M230 150H270", "M244 140Q256 150 244 160", "M200 150H210"])
+def test_what_is_long_or_bent_or_inside_is_no_notch(line):
+    assert shape(NAMED + f'<path d="{line}"/>').notches == ()
+
+
+# Grain
+
+
+@pytest.mark.parametrize(
+    "arrow",
+    [
+        '<path d="M150 40V260"/>' + HEAD,
+        '<path d="M150 40V260"/><path d="M146 48L150 40"/><path d="M150 40L154 48"/>',
+        '<path d="M150 260V40L146 48M150 40L154 48"/>',
+        '<path d="M150 260V40L146 48L150 40L154 48"/>',
+        '<path d="M146 252L150 260L154 252L150 260V40L146 48L150 40L154 48"/>',
+        '<path d="M150 40V260"/><text x="155" y="150">grain</text>',
+        '<path d="M150 40V260"/><text transform="rotate(-90 147 190)" x="147" y="190">Fadenlauf</text>',
+        '<path d="M150 40V260"/><text x="155" y="150">droit fil</text>',
+        ARROW + '<path style="marker-start:url(#arrow)" d="M150 40V260"/>',
+    ],
+)
+def test_a_grain_arrow_is_read_however_it_is_drawn(arrow):
+    found = grain(arrow)
+    assert found.length == pytest.approx(220)
+    assert found.angle == pytest.approx(90)
+    assert found.why
+
+
+@pytest.mark.parametrize(
+    "arrow",
+    [
+        '<path d="M150 40L150 160L152 260"/>' + HEAD,
+        ARROW + '<path style="marker-start:url(#arrow)" d="M150 40L150 160L152 260"/>',
+    ],
+)
+def test_an_arrow_that_an_overlap_has_bent_keeps_its_bend(arrow):
+    assert grain(arrow).points == pytest.approx((150 + 40j, 150 + 160j, 152 + 260j))
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        '<path d="M50 150H250"/><path d="M58 146L50 150L58 154"/>',  # from outline to outline: a dimension
+        '<path d="M150 40V260"/>' + HEAD + '<text x="155" y="150">22 cm</text>',
+        '<path d="M150 40V260"/>' + HEAD + '<path d="M100 60V262"/><path d="M96 68L100 60L104 68"/>',  # which of two?
+        '<path d="M140 40H150V260H140"/>',  # a bracket
+        '<path d="M150 40V260"/>',
+    ],
+)
+def test_another_line_with_a_head_is_no_grain_arrow(line):
+    assert shape(NAMED + line).grainlines == ()
+
+
+# Folds
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["place on fold", "Cut 1 on fold", "Stoffbruch", "au pli", "sobre el doblez", "sulla piega", "aan de vouw"],
+)
+def test_words_along_a_straight_edge_make_it_the_fold(words):
+    found = shape(NAMED + f'<text transform="rotate(-90 56 220)" x="56" y="220">{words}</text>')
+    (fold,) = found.folds
+    assert {fold.start, fold.end} == {50 + 10j, 50 + 290j}
+    assert any(f'fold: text "{words}"' in reason for reason in found.reasons)
+
+
+def test_a_fold_that_is_drawn_is_not_guessed():
+    body = '<path data-name="fold" d="M52 10V290"/><text transform="rotate(-90 56 220)" x="56" y="220">on fold</text>'
+    (fold,) = shape(NAMED + body).folds
+    assert fold.start == 52 + 10j
+
+
+def test_words_in_the_middle_of_a_piece_do_not_tell_which_edge_is_the_fold():
+    assert shape(NAMED + '<text x="120" y="200">cut 1 on fold</text>').folds == ()
+
+
+# Sew lines
+
+
+def test_a_sew_line_with_darts_inside_a_cut_line_without():
+    cut, sew = '<rect x="40" y="10" width="220" height="280"/>', "M50 20H140L150 110L160 20H250V280H50Z"
+    found = shape(cut + f'<path d="{sew}"/><text x="100" y="180">Front</text>')
+    assert found.line == "sew"
+    assert found.outline.length > 1000
+
+
+def test_a_pocket_beside_the_outline_is_no_sew_line():
+    found = shape('<rect x="50" y="10" width="200" height="280"/><text x="120" y="280">Front</text>'
+                  '<path d="M60 20H240V150L150 200L60 150Z"/>')  # fmt: skip
+    assert found.line == "unknown"
+
+
+def test_a_dashed_line_all_round_inside_the_outline_is_the_sew_line():
+    body = '<rect stroke-dasharray="4 2" x="60" y="20" width="180" height="260"/>'
+    assert shape(NAMED + body).line == "sew"
+
+
+# Names
+
+
+@pytest.mark.parametrize(
+    "words", ["bag wide open", "cm", "inches", "leave open here", "sew before pressing", "hier offen lassen"]
+)
+def test_prose_and_units_name_nothing(words):
+    assert shape(FRONT + f'<text x="100" y="180">{words}</text>', "piece 1")
+
+
+def test_a_written_name_goes_before_the_id_of_the_element():
+    by_id = FRONT.replace("<rect", '<rect id="vorne-alt"')
+    yoke = '<text x="120" y="180">Yoke</text>'
+    assert shape(by_id + yoke, "Yoke")
+    assert shape(by_id.replace("id=", "data-name=") + yoke, "vorne-alt")
+    assert shape(by_id.replace("vorne-alt", "yoke") + '<text x="120" y="180">Yoke, lower</text>', "yoke")
+
+
+# Strips
+
+
+@pytest.mark.parametrize("label", ["", ' data-name="seam allowance"', ' data-name="Nahtzugabe"'])
+def test_the_strips_of_allowances_are_no_pieces(label):
+    strips = f'<path{label} d="M50 10H250V0H50Z"/><path{label} d="M250 10V290H260V10Z"/>'
+    sheet = assemble(drawing(NAMED + strips))
+    assert [one.name for one in sheet.shapes] == ["Front"]
+    assert "allowance-strip-assumed" in [note.code for note in sheet.notes]
+
+
+def test_a_named_strip_along_a_piece_is_a_piece():
+    strip = '<path data-name="Binding" d="M250 10V290H260V10Z"/>'
+    assert [one.name for one in assemble(drawing(NAMED + strip)).shapes] == ["Front", "Binding"]
+
+
+# What is not drawn
+
+
+def test_what_a_switch_does_not_show_is_told():
+    body = '<switch><g systemLanguage="fr"><rect width="90" height="90"/></g><g><path d="M0 0H90"/></g></switch>'
+    assert "switch" in codes(drawing(NAMED + body))
+
+
+def test_what_stands_in_a_foreign_object_is_told():
+    body = '<foreignObject><svg><rect width="90" height="90"/></svg></foreignObject>'
+    assert "foreign-object" in codes(drawing(NAMED + body))
+    assert "foreign-object" not in codes(drawing(NAMED + "<foreignObject><p>notes</p></foreignObject>"))
+
+
+# Scale
+
+
+def test_millimetres_that_are_stated_are_believed_of_a_cloak():
+    head = 'width="2400mm" height="1600mm" viewBox="0 0 2400 1600"'
+    sheet = assemble(drawing('<path data-name="Cloak" d="M50 50H2300V1500H50Z"/>', head))
+    assert "units-implausible" not in [note.code for note in sheet.notes]
+    px = assemble(drawing('<path data-name="Cloak" d="M50 50H9000V6000H50Z"/>', 'width="9600" height="6400"'))
+    assert "units-implausible" in [note.code for note in px.notes]
