@@ -41,6 +41,8 @@ from faulty_skirts import GOOD, hem_leaving, inseam, kinked_hem, lengthened, mov
         (-15.0, "1.5 cm"),
         (20.05, "2 cm"),
         (25.0, "2.5 cm"),
+        (0.0, ""),
+        (0.1, ""),  # nothing is no amount, however near to it
         (1.0, ""),
         (1.6, ""),
         (3.5, ""),
