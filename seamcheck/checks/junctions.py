@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
+from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Repetition, Skip
 from seamcheck.checks.seam_bands import without_seams
 from seamcheck.pattern.subject import Subject
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 SQUARE = 0.75  # degrees: how near to square a corner is that nobody touched
 MEANT = 30.0  # degrees: a point sharper than that is drawn on purpose, and without a plan nobody could say so
+BESIDE_SQUARE = 7.0  # degrees: twice the tolerance, by which a right angle that is drawn on purpose may be off
 CORNER_TOLERANCE = 3.5  # degrees: 1/16 in, one inch from the corner
 
 
@@ -24,10 +25,8 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
         yield Skip(reason=found.code, why=found.words, corners=corners)
     for number, junction in enumerate(context.graph.junctions):
         repeats = _mouths(context, junction)
-        if is_meant(context, junction):
-            why = phrase(
-                "the line across them turns by more than {angle}, which was taken for meant", angle=PlainAngle(MEANT)
-            )
+        why = _why_meant(context, junction)
+        if why is not None:
             yield Skip(reason="meant", why=why, corners=junction.names, repeats=repeats)
             continue
         facts = junction_facts(junction)
@@ -69,8 +68,19 @@ def _where_joints_meet(context: Context, jog: Jog) -> Subject | None:
 
 
 def is_meant(context: Context, junction: Junction) -> bool:
-    """Whether the line across a junction was taken for pointed on purpose, where there is no plan to say so."""
-    return context.inferred and abs(junction.angle - junction.expected) > MEANT
+    """Whether the line across a junction turns on purpose: nobody slips by a right angle, nor so far that a plan would say it."""
+    return _why_meant(context, junction) is not None
+
+
+def _why_meant(context: Context, junction: Junction) -> Phrase | None:
+    off = abs(junction.angle - junction.expected)
+    if abs(off - 90.0) <= BESIDE_SQUARE:
+        return phrase("the line across them turns by a right angle, as at a box's corner or where a strip runs on")
+    if context.inferred and off > MEANT:
+        return phrase(
+            "the line across them turns by more than {angle}, which was taken for meant", angle=PlainAngle(MEANT)
+        )
+    return None
 
 
 def _mouths(context: Context, junction: Junction) -> tuple[Repetition, ...]:
