@@ -249,6 +249,15 @@ def test_what_is_not_understood_is_told_with_its_line(css, what):
     assert [line.hidden for line in drawn.lines] == [False, True]
 
 
+def test_a_style_sheet_outside_of_the_file_is_told():
+    data = svg(SQUARE)
+    drawn = read_bytes(b"<?xml version='1.0'?>\n<?xml-stylesheet type='text/css' href='looks.css'?>" + data)
+    assert told(drawn) == [
+        "style rules that are not understood and not applied: a style sheet outside of the file (line 2)"
+    ]
+    assert "unknown-element" in codes(drawing(f'<link rel="stylesheet" href="looks.css"/>{SQUARE}'))
+
+
 def test_a_line_is_that_of_the_file_also_behind_a_comment():
     drawn = drawing(f"<style><!-- two\nlines -->\n:frob{{}}\n<![CDATA[\n:brof{{}}]]></style>{SQUARE}")
     assert ":frob (line 3); :brof (line 5)" in told(drawn)[0]

@@ -258,15 +258,17 @@ def sheet_of(tree: Tree, source: Source) -> Sheet | None:
         for node in tree.root.walk()
         if node.tag == "style" and _is_css(node)
     ]
+    sheet = Sheet(source)
+    for line in tree.sheets_elsewhere:
+        sheet.skip("a style sheet outside of the file", line)
     if not any(text.strip() for _, text in texts):
-        return None
+        return sheet if sheet.skipped else None
     import tinycss2
 
     characters = sum(len(text) for _, text in texts)
     source.limits.check(
         "stylesheet", characters, "characters of style sheets", path=source.path, place=texts[0][0].place
     )
-    sheet = Sheet(source)
     for node, text in texts:
         media = node.get("media")
         applies = media_applies(tinycss2.parse_component_value_list(media)) if media.strip() else True
