@@ -24,7 +24,10 @@ class Limits:
     expanded: int = _limit(100_000, "the same elements after every use or insert is followed")
     commands: int = _limit(1_000_000, "numbers in path data, vertices of polylines")
     tags: int = _limit(4_000_000, "pairs of group code and value in a DXF")
-    attribute: int = _limit(4_000_000, "characters in one attribute or one text, or in all style sheets of an SVG")
+    attribute: int = _limit(4_000_000, "characters in one attribute or one text")
+    stylesheet: int = _limit(
+        1_000_000, "characters in all style sheets of an SVG, but for fonts and pictures; so many in style attributes"
+    )
     matches: int = _limit(5_000_000, "steps from element to element to match the selectors of style sheets")
 
     def check(self, name: str, amount: int, what: str, *, path: str, place: Place | str = "") -> None:

@@ -121,7 +121,7 @@ def drawing(seed):
 def ours(text):
     source = Source("made.svg", text.encode())
     tree = read_tree(source)
-    styles = Styles(sheet_of(tree, source))
+    styles = Styles(sheet_of(tree, source), source)
     looks, waiting = {}, [(tree.root, INHERITED)]
     while waiting:
         node, inherited = waiting.pop()

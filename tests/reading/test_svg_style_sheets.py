@@ -7,6 +7,10 @@ import pytest
 from svg_making import SPACES, codes, drawing, only_line, read_bytes, svg
 
 from seamcheck.errors import InputError
+from seamcheck.reading.base import Source
+from seamcheck.reading.svg.css import _PLAIN, Styles
+from seamcheck.reading.svg.sheet import read_declarations
+from seamcheck.reading.svg.tree import Node
 
 SQUARE = '<path id="square" d="M10 10h20v20h-20z"/>'
 
@@ -245,6 +249,15 @@ def test_what_is_not_understood_is_told_with_its_line(css, what):
     assert [line.hidden for line in drawn.lines] == [False, True]
 
 
+def test_a_style_sheet_outside_of_the_file_is_told():
+    data = svg(SQUARE)
+    drawn = read_bytes(b"<?xml version='1.0'?>\n<?xml-stylesheet type='text/css' href='looks.css'?>" + data)
+    assert told(drawn) == [
+        "style rules that are not understood and not applied: a style sheet outside of the file (line 2)"
+    ]
+    assert "unknown-element" in codes(drawing(f'<link rel="stylesheet" href="looks.css"/>{SQUARE}'))
+
+
 def test_a_line_is_that_of_the_file_also_behind_a_comment():
     drawn = drawing(f"<style><!-- two\nlines -->\n:frob{{}}\n<![CDATA[\n:brof{{}}]]></style>{SQUARE}")
     assert ":frob (line 3); :brof (line 5)" in told(drawn)[0]
@@ -257,6 +270,41 @@ def test_a_style_attribute_with_signs_in_words():
     assert only_line(shape.format('style="/* ; */display:none"')).hidden
     assert only_line(shape.format('style="display:NONE"')).hidden
     assert only_line(shape.format('style="mask:url(data:x;fill:red);display:none"')).hidden
+
+
+@pytest.mark.parametrize(
+    ("style", "plain"),
+    [
+        ("fill:none;stroke:#000000;stroke-width:.5", True),
+        ("font-family:'Kit Sans', serif;-own-font:'Kit Sans, Normal';fill:none", True),
+        ("marker-end:url(#Arrow1);fill:none", True),
+        ('marker-end:url("#Arrow1");fill:none', True),
+        ("fill:none;x:url(../a/b.png)", True),
+        ("font-family:'a;b';fill:none", False),
+        ("fill:none/**/", False),
+        ("fill:none!important", False),
+        ("x:url(a;b);fill:none", False),
+        (r"f\69ll:none", False),
+        ("font-family:'open;fill:none", False),
+        ("", True),
+    ],
+)
+def test_a_style_attribute_of_plain_form_means_the_same_to_the_parser(style, plain):
+    assert bool(_PLAIN.fullmatch(style)) == plain
+    node = Node("path", {"style": style}, 1)
+    by_hand = Styles(None, Source("a.svg", b""))._declarations(node)
+    assert {name: value[1] for name, value in by_hand.items()} == {
+        name: value[1] for name, value in read_declarations(style).items()
+    }
+    for name in ("fill", "stroke", "stroke-width"):
+        assert by_hand.get(name) == read_declarations(style).get(name)
+    if "marker-end" in style:
+        assert "#Arrow1" in by_hand["marker-end"][0]
+
+
+def test_endless_style_attributes_are_refused():
+    with pytest.raises(InputError, match=r"limits\.stylesheet"):
+        drawing("".join(f'<path style="fill:red/*{k:0>1000}*/" d="M0 0H9"/>' for k in range(1100)))
 
 
 def test_what_a_use_shows_is_styled_where_it_is_defined():
@@ -300,6 +348,15 @@ def test_more_matching_than_is_worth_it_is_refused_in_one_sentence(css):
         drawing(f"<style>{css}</style>{'<g>' * 150}{shapes}{'</g>' * 150}")
     assert "limits." in str(refused.value)
     assert "\n" not in str(refused.value)
+
+
+def test_more_style_than_any_drawing_needs_is_refused_but_not_a_font_in_it():
+    with pytest.raises(InputError, match=r"limits\.stylesheet"):
+        drawing(f"<style>{'.a{fill:red}' * 90_000}</style>{SQUARE}")
+    font = f"@font-face{{font-family:Kit;src:url(data:font/woff2;base64,{'AAAA' * 500_000})}}"
+    drawn = drawing(f"<style>{font}\n:frob{{}} path{{display:none}}</style>{SQUARE}")
+    assert drawn.lines[0].hidden
+    assert told(drawn)[0].endswith(":frob (line 2)")
 
 
 def test_no_css_library_is_imported_for_a_file_without_style_sheet(tmp_path):

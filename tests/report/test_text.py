@@ -8,6 +8,7 @@ from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, InForce, Report, Skipped
 from seamcheck.errors import Failure
+from seamcheck.report.layout import wrap
 from seamcheck.report.text import render
 
 WIDE = RenderOptions(width=100)
@@ -381,3 +382,10 @@ def test_verbose_tells_every_seam_in_columns(judged, seam):
         "  outseam  M     1043.21  1043.20        0.01            0.00",
         "  cap      M     1043.21  1043.20       20.00  18.00 to 25.00",
     ]
+
+
+def test_a_letter_that_takes_two_columns_counts_for_two():
+    # Unicode Standard Annex 11: letters of Chinese, Japanese and Korean are wide.
+    told = wrap("前身頃 " * 20, RenderOptions(width=40))
+    assert set(told.split("\n")) == {"前身頃 前身頃 前身頃 前身頃 前身頃"}
+    assert wrap("Przód " * 20, RenderOptions(width=40)).split("\n")[0] == "Przód Przód Przód Przód Przód Przód"

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from seamcheck.reading.base import Source
 from seamcheck.reading.svg.sheet import Sheet, overlay, read_declarations
 from seamcheck.reading.svg.tree import Node
 
@@ -35,8 +36,11 @@ OWN = {
 }
 _KNOWN = INHERITED | OWN
 _NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)")
-# A style attribute without any of these means what parting it at ";" and ":" gives; any other goes through a parser of CSS.
-_NOT_PLAIN = re.compile(r"[\"'\\/!{}\[\]]|\([^)]*[;(]")
+# A style attribute of this form means what parting it at ";" and ":" gives; any other goes through a parser of CSS.
+_QUOTED = r"""\"[^"\\/!{}\[\]();\n]*\"|'[^'\\/!{}\[\]();\n]*'"""
+_PLAIN = re.compile(
+    rf"""(?:[^"'\\/!{{}}\[\]()]++|/(?!\*)|{_QUOTED}|\((?:[^"'\\/!{{}}\[\]();]++|/(?!\*)|{_QUOTED})*+\))*+"""
+)
 
 Style = Mapping[str, str]
 
@@ -46,6 +50,8 @@ class Styles:
     """What the elements of a file look like. `sheet` is None where no style sheet stands in it."""
 
     sheet: Sheet | None
+    source: Source
+    _parsed: int = 0  # characters of style attributes that went through a parser
 
     def of(self, node: Node, inherited: Style) -> dict[str, str]:
         """The computed values of an element, given those of the element that it stands in."""
@@ -57,7 +63,7 @@ class Styles:
         if self.sheet is not None:
             for declarations in self.sheet.declared(node):
                 overlay(declared, declarations)
-        overlay(declared, _declarations(node.get("style")))
+        overlay(declared, self._declarations(node))
         computed = dict(OWN)
         computed.update((name, inherited[name]) for name in INHERITED)
         for name in _KNOWN:
@@ -70,17 +76,20 @@ class Styles:
                 computed[name] = value
         return computed
 
-
-def _declarations(text: str) -> dict[str, tuple[str, bool]]:
-    """The declarations of a style attribute, each with whether it is important."""
-    if _NOT_PLAIN.search(text):
-        return read_declarations(text)
-    found: dict[str, tuple[str, bool]] = {}
-    for declaration in text.split(";"):
-        name, colon, value = declaration.partition(":")
-        if colon:
-            overlay(found, {name.strip().lower(): (_keyword(value.strip()), False)})
-    return found
+    def _declarations(self, node: Node) -> dict[str, tuple[str, bool]]:
+        """The declarations of a style attribute, each with whether it is important."""
+        text = node.get("style")
+        if not _PLAIN.fullmatch(text):
+            self._parsed += len(text)
+            what = "characters of style attributes with words and comments in them"
+            self.source.limits.check("stylesheet", self._parsed, what, path=self.source.path, place=node.place)
+            return read_declarations(text)
+        found: dict[str, tuple[str, bool]] = {}
+        for declaration in text.split(";"):
+            name, colon, value = declaration.partition(":")
+            if colon:
+                overlay(found, {name.strip().lower(): (_keyword(value.strip()), False)})
+        return found
 
 
 def _keyword(value: str) -> str:

@@ -71,7 +71,7 @@ def recognises(source: Source) -> bool:
 def read(source: Source) -> Drawing:
     """Read all marks of an SVG or SVGZ file; InputError when it is broken, over budget or of unknown size."""
     tree = read_tree(source)
-    styles = Styles(sheet_of(tree, source))
+    styles = Styles(sheet_of(tree, source), source)
     size = units.root_size(tree.root, source.options.dpi)
     reader = _Reader(source, tree, styles, size)
     if size.assumed or size.unknown:

@@ -16,6 +16,7 @@ told      `Sheet.skipped` lists, with their lines, rules and declarations that C
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -35,6 +36,7 @@ _MEDIA_OF_PAPER = frozenset({"all", "print"})
 _COMBINATORS = frozenset({">", "+", "~"})
 _NESTED = frozenset({"is", "where", "not"})
 _DEEPEST = 8  # of selectors inside selectors
+_EMBEDDED = re.compile(r"""(url\(\s*["']?data:)[^)"'\s]{1000,}""")  # fonts and pictures, which tell nothing of a line
 _COMPILED = 100  # steps that take as long as to make a test of what stands between two combinators
 
 
@@ -251,14 +253,22 @@ class Sheet:
 
 def sheet_of(tree: Tree, source: Source) -> Sheet | None:
     """The style sheets of a file, wherever they stand; None where it has none."""
-    texts = [(node, node.text()) for node in tree.root.walk() if node.tag == "style" and _is_css(node)]
+    texts = [
+        (node, _EMBEDDED.sub(r"\1", node.text()))
+        for node in tree.root.walk()
+        if node.tag == "style" and _is_css(node)
+    ]
+    sheet = Sheet(source)
+    for line in tree.sheets_elsewhere:
+        sheet.skip("a style sheet outside of the file", line)
     if not any(text.strip() for _, text in texts):
-        return None
+        return sheet if sheet.skipped else None
     import tinycss2
 
     characters = sum(len(text) for _, text in texts)
-    source.limits.check("attribute", characters, "characters of style sheets", path=source.path)
-    sheet = Sheet(source)
+    source.limits.check(
+        "stylesheet", characters, "characters of style sheets", path=source.path, place=texts[0][0].place
+    )
     for node, text in texts:
         media = node.get("media")
         applies = media_applies(tinycss2.parse_component_value_list(media)) if media.strip() else True

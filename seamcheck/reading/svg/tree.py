@@ -103,6 +103,7 @@ class Tree:
 
     root: Node
     by_id: dict[str, Node]
+    sheets_elsewhere: tuple[int, ...] = ()  # lines that name a style sheet outside of the file
 
     def target(self, use: Node) -> Node | None:
         """The element that a `use` shows; None when it is missing or in another file."""
@@ -169,7 +170,7 @@ def read_tree(source: Source) -> Tree:
     for node in root.walk():
         by_id.setdefault(node.get("id"), node)
     by_id.pop("", None)
-    tree = Tree(root, by_id)
+    tree = Tree(root, by_id, tuple(builder.sheets_elsewhere))
     _check_expansion(tree, source)
     return tree
 
@@ -183,6 +184,7 @@ class _Builder:
         self.root: Node | None = None
         self.open: list[Node] = []
         self.elements = self.entities = self.characters = 0
+        self.sheets_elsewhere: list[int] = []
         self.parser = parser = expat.ParserCreate(namespace_separator=" ")
         parser.buffer_text = True
         parser.SetParamEntityParsing(expat.XML_PARAM_ENTITY_PARSING_NEVER)
@@ -190,6 +192,7 @@ class _Builder:
         parser.EndElementHandler = self.end
         parser.CharacterDataHandler = self.text
         parser.CommentHandler = self.comment
+        parser.ProcessingInstructionHandler = self.instruction
         parser.EntityDeclHandler = self.entity
         parser.SkippedEntityHandler = self.skipped
         parser.ExternalEntityRefHandler = self.external
@@ -228,6 +231,10 @@ class _Builder:
         self.source.limits.check("bytes", self.characters, "characters of text", path=self.source.path)
         if self.open:
             self.open[-1].content.append(data)
+
+    def instruction(self, target: str, data: str) -> None:
+        if target == "xml-stylesheet":
+            self.sheets_elsewhere.append(self.parser.CurrentLineNumber)
 
     def comment(self, data: str) -> None:
         if self.open and self.open[-1].tag == "style":

@@ -1,8 +1,8 @@
 """The picture of a trued pattern as a PDF of tiles for a home printer, to be laid edge to edge.
 
-Written by reportlab (BSD, 4.9 MB), which writes curves as they are, coordinates to 0.00001 points, fonts
-as far as they are used, and the same bytes each time. fpdf2 was tried: it knows more kinds of fonts, but takes five times as long
-to start, and a text in two fonts of two directions lost letters. Names that the shipped font has are written in it and can be
+Written by reportlab (BSD, 4.9 MB, and 20 MB of Pillow that it asks for), which writes curves as they are, coordinates to
+0.00001 points, fonts as far as they are used, and the same bytes each time. fpdf2 (LGPL, asks for Pillow too) was tried: it knows
+more kinds of fonts, but takes five times as long to start, and a text in two fonts of two directions lost letters. Names that the shipped font has are written in it and can be
 searched for; a name with any other letter is drawn as outlines (`shaping.py`), so that nothing hangs on what fonts a viewer has.
 """
 
