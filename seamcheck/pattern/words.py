@@ -30,13 +30,12 @@ def plain_layer(name: str) -> str:
 # Phrases that count anywhere; English, German, French, Spanish, Italian, Dutch. Earlier roles win.
 _PHRASES: Mapping[Role, str] = {
     Role.OLD: OLD_LINES,
-    Role.TEST_SQUARE: """test square, scale square, check square, control square, gauge square,
-        calibration square, this square, square is, square should, square measures, square must;
-        dieses quadrat, quadrat misst, quadrat muss; ce carré, carré doit; este cuadrado, cuadrado debe;
-        questo quadrato, quadrato deve; dit vierkant, vierkant moet; kontrollquadrat, testquadrat, prüfquadrat, pruefquadrat,
-        maßstabsquadrat; carré test, carré de contrôle, carré témoin; cuadrado de prueba, cuadrado
-        de control, cuadro de prueba; quadrato di prova, quadrato di controllo; testvierkant,
-        controlevierkant, proefvierkant""",
+    Role.TEST_SQUARE: """test square, scale square, check square, control square, gauge square, calibration square, this
+        square, square is, square should, square measures, square must; kontrollquadrat, testquadrat, prüfquadrat,
+        pruefquadrat, maßstabsquadrat, dieses quadrat, quadrat misst, quadrat muss; carré test, carré de contrôle, carré
+        témoin, ce carré, carré doit; cuadrado de prueba, cuadrado de control, cuadro de prueba, este cuadrado, cuadrado
+        debe; quadrato di prova, quadrato di controllo, questo quadrato, quadrato deve; testvierkant, controlevierkant,
+        proefvierkant, dit vierkant, vierkant moet""",
     Role.FURNITURE: """measure, measures, measurement, measurements, dimension, dimensions,
         dimension line, leader line, dinline, dinhelpline, title block, page frame; bemaßung,
         bemassung, maßlinie, masslinie, maßlinien; cotation, ligne de cote, lignes de cote; cota,
@@ -228,6 +227,18 @@ def piece_name(label: str) -> str:
         return " ".join(text.replace("_", " ").split()).strip(" -:,;./")
     # Fillers next to a deleted phrase belonged to it.
     return " ".join(text[slice(*spans[index])] for index in kept if tokens[index] not in _FILLERS)
+
+
+def words_of(role: Role) -> tuple[str, str]:
+    """The phrases that tell a role wherever they stand, and the words that tell it alone, as one line each, language by language."""
+    told = (_PHRASES.get(role, ""), _BARE.get(role, ""))
+    phrases, bare = ("; ".join(" ".join(part.split()) for part in text.split(";") if part.strip()) for text in told)
+    return phrases, bare
+
+
+def allowance_words() -> list[str]:
+    """What the strip between sew line and cut line is called."""
+    return [" ".join(item.split()) for item in _items(_ALLOWANCE)]
 
 
 def plain_words(text: str) -> tuple[str, ...]:

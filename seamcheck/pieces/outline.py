@@ -419,7 +419,8 @@ def _owners(
             owned[holder].points.append(point)
     for text in texts:
         holder, inside = owner(text.at, text.groups, text.block, BESIDE)
-        if holder is not None:
+        note = text.role is Role.FURNITURE and not inside  # a note beside a piece is about the sheet
+        if holder is not None and not note:
             owned[holder].placed_texts.append((text, inside))
     return owned
 
