@@ -47,6 +47,7 @@ from seamcheck.pieces.nesting import (
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
 from seamcheck.pieces.recognition import recognised
+from seamcheck.pieces.sample_size import notches_as_in, with_corners_of_the_sample
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
 from seamcheck.pieces.unused import unused
 from seamcheck.places import NOWHERE, Place
@@ -138,6 +139,7 @@ class _Group:
 
 def assemble(drawing: Drawing) -> Sheet:
     """Find the shapes of a drawing."""
+    drawing = with_corners_of_the_sample(drawing)
     whole = _Group()
     for block, lines, points, texts in _groups(drawing):
         group = _assemble_group(drawing, block, lines, points, texts)
@@ -148,6 +150,7 @@ def assemble(drawing: Drawing) -> Sheet:
         whole.aside += group.aside
     _settle_size(whole)
     _settle_names(whole.made)
+    _settle_notches(whole.made, drawing.sample_size)
     notes = [*whole.notes, *_guess_notes(whole)]
     hidden = sum(line.hidden for line in drawing.lines)
     if hidden and all(note.code != "hidden" for note in drawing.notes):
@@ -602,6 +605,19 @@ def _settle_names(made: Sequence[_Made]) -> None:
             unique = f"{name} {count}"
         taken.add((one.shape.size, unique.casefold()))
         one.shape = replace(one.shape, name=unique)
+
+
+def _settle_notches(made: Sequence[_Made], sample: str) -> None:
+    """Which notches count together is decided in the sample size: two that draw near in a small size stay two."""
+    sizes: dict[str, list[_Made]] = {}
+    for one in made:
+        sizes.setdefault(one.shape.name.casefold(), []).append(one)
+    for alike in sizes.values():
+        base = next((one for one in alike if one.shape.size.casefold() == sample.casefold()), alike[0])
+        for one in alike:
+            if one is not base:
+                shape = one.shape
+                one.shape = replace(shape, notches=notches_as_in(base.shape.notches, shape.notches, shape.outline))
 
 
 def _guess_notes(whole: _Group) -> list[Note]:
