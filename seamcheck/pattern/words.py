@@ -86,6 +86,10 @@ _PHRASES: Mapping[Role, str] = {
 _ALLOWANCE = """seam allowance, seam allowances, allowance, allowances; nahtzugabe, nahtzugaben; marge de couture, marges de couture,
     valeur de couture; margen de costura, margenes de costura; margine di cucitura, margini di cucitura; naadtoeslag, naadtoeslagen"""
 
+# What says that two parts of a piece are put together before cutting.
+_TAPED = """tape, tape here, tape together, tape to, taped, join here, glue here, join pages; ankleben, zusammenkleben, hier kleben,
+    klebekante; coller, coller ici, assembler ici; pegar, pegar aqui, unir aqui; incollare, incolla qui, unire qui; plakken, hier plakken"""
+
 # Words that count only when they stand alone.
 _BARE: Mapping[Role, str] = {
     Role.FURNITURE: """dim, dims, frame, border, page, guide, guides, grid, legend, leader, leaders, margin,
@@ -302,6 +306,13 @@ def _phrases() -> dict[Role, list[tuple[str, ...]]]:
 @cache
 def _allowance_phrases() -> list[tuple[str, ...]]:
     return sorted({_tokens(item) for item in _items(_ALLOWANCE)}, key=len, reverse=True)
+
+
+def says_taped(text: str) -> bool:
+    """Whether words say that parts of a piece are taped together where they stand; a single word, only where it stands alone."""
+    tokens = _tokens(text[:LONGEST_LABEL])
+    phrases = [_tokens(item) for item in _items(_TAPED)]
+    return any(tokens == one if len(one) == 1 else _find(tokens, one) is not None for one in phrases)
 
 
 @cache

@@ -31,7 +31,7 @@ from seamcheck.pattern.drawing import (
 from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, Unused
 from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, name_from_texts, own_name
 from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
-from seamcheck.pattern.words import piece_name
+from seamcheck.pattern.words import piece_name, role_in
 from seamcheck.pieces.corners import detect_corners
 from seamcheck.pieces.markings import TICK, Markings, ShapeNotch, counted, read_markings
 from seamcheck.pieces.nesting import (
@@ -49,6 +49,7 @@ from seamcheck.pieces.notes import ledger_of, outline_notes
 from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.sample_size import notches_as_in, with_corners_of_the_sample
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
+from seamcheck.pieces.taping import taped
 from seamcheck.pieces.unused import unused
 from seamcheck.places import NOWHERE, Place
 
@@ -151,7 +152,7 @@ def assemble(drawing: Drawing) -> Sheet:
     _settle_size(whole)
     _settle_names(whole.made)
     _settle_notches(whole.made, drawing.sample_size)
-    notes = [*whole.notes, *_guess_notes(whole)]
+    notes = [*whole.notes, *_guess_notes(whole), *_fold_notes(whole.made)]
     hidden = sum(line.hidden for line in drawing.lines)
     if hidden and all(note.code != "hidden" for note in drawing.notes):
         notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
@@ -212,6 +213,7 @@ def _assemble_group(
     texts = [text for text in texts if not text.hidden]
     candidates, loose = _closed_lines(drawn, block, group)
     if block is None:
+        candidates = taped(candidates, texts)
         _find_words(candidates, texts)
         _find_marks(candidates, loose, points)
         _find_squares(candidates, texts)
@@ -605,6 +607,22 @@ def _settle_names(made: Sequence[_Made]) -> None:
             unique = f"{name} {count}"
         taken.add((one.shape.size, unique.casefold()))
         one.shape = replace(one.shape, name=unique)
+
+
+def _fold_notes(made: Sequence[_Made]) -> list[Note]:
+    """What is cut on the fold by its words, and shows no fold."""
+    silent = [
+        one.shape.name
+        for one in made
+        if not one.shape.folds and any(role_in(text) is Role.FOLD for text in one.shape.texts)
+    ]
+    if not silent:
+        return []
+    message = (
+        f"{_some(list(dict.fromkeys(silent)))}: the words say that it is cut on the fold, and not along which edge. Draw the fold line "
+        'with the label "fold", or write "place on fold" along that edge.'
+    )
+    return [Note("fold-not-shown", message)]
 
 
 def _settle_notches(made: Sequence[_Made], sample: str) -> None:
