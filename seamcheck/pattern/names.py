@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from seamcheck.pattern.drawing import LineMark, Role, TextMark
-from seamcheck.pattern.words import is_bare_word, piece_name, plain_words
+from seamcheck.pattern.words import is_bare_word, piece_name, plain_words, says_taped
 
 LONGEST_NAME = 40  # letters
 MOST_WORDS = 6  # what is longer is a sentence about the piece, not its name
@@ -89,7 +89,11 @@ def is_amount(text: str) -> bool:
 
 def _says_no_name(words: str) -> bool:
     """Whether words are a size, a quantity, an amount or a unit and nothing else, or say what to do."""
-    return any(pattern.fullmatch(words) for pattern in (_SIZE_TEXT, _CUT_TEXT, _AMOUNT, _UNIT)) or _instructs(words)
+    return (
+        any(pattern.fullmatch(words) for pattern in (_SIZE_TEXT, _CUT_TEXT, _AMOUNT, _UNIT))
+        or _instructs(words)
+        or says_taped(words)
+    )
 
 
 def _instructs(words: str) -> bool:

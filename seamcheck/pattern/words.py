@@ -30,13 +30,12 @@ def plain_layer(name: str) -> str:
 # Phrases that count anywhere; English, German, French, Spanish, Italian, Dutch. Earlier roles win.
 _PHRASES: Mapping[Role, str] = {
     Role.OLD: OLD_LINES,
-    Role.TEST_SQUARE: """test square, scale square, check square, control square, gauge square,
-        calibration square, this square, square is, square should, square measures, square must;
-        dieses quadrat, quadrat misst, quadrat muss; ce carré, carré doit; este cuadrado, cuadrado debe;
-        questo quadrato, quadrato deve; dit vierkant, vierkant moet; kontrollquadrat, testquadrat, prüfquadrat, pruefquadrat,
-        maßstabsquadrat; carré test, carré de contrôle, carré témoin; cuadrado de prueba, cuadrado
-        de control, cuadro de prueba; quadrato di prova, quadrato di controllo; testvierkant,
-        controlevierkant, proefvierkant""",
+    Role.TEST_SQUARE: """test square, scale square, check square, control square, gauge square, calibration square, this
+        square, square is, square should, square measures, square must; kontrollquadrat, testquadrat, prüfquadrat,
+        pruefquadrat, maßstabsquadrat, dieses quadrat, quadrat misst, quadrat muss; carré test, carré de contrôle, carré
+        témoin, ce carré, carré doit; cuadrado de prueba, cuadrado de control, cuadro de prueba, este cuadrado, cuadrado
+        debe; quadrato di prova, quadrato di controllo, questo quadrato, quadrato deve; testvierkant, controlevierkant,
+        proefvierkant, dit vierkant, vierkant moet""",
     Role.FURNITURE: """measure, measures, measurement, measurements, dimension, dimensions,
         dimension line, leader line, dinline, dinhelpline, title block, page frame; bemaßung,
         bemassung, maßlinie, masslinie, maßlinien; cotation, ligne de cote, lignes de cote; cota,
@@ -86,6 +85,10 @@ _PHRASES: Mapping[Role, str] = {
 # What names no piece and tells no role: the strip between sew line and cut line.
 _ALLOWANCE = """seam allowance, seam allowances, allowance, allowances; nahtzugabe, nahtzugaben; marge de couture, marges de couture,
     valeur de couture; margen de costura, margenes de costura; margine di cucitura, margini di cucitura; naadtoeslag, naadtoeslagen"""
+
+# What says that two parts of a piece are put together before cutting.
+_TAPED = """tape, tape here, tape together, tape to, taped, join here, glue here, join pages; ankleben, zusammenkleben, hier kleben,
+    klebekante; coller, coller ici, assembler ici; pegar, pegar aqui, unir aqui; incollare, incolla qui, unire qui; plakken, hier plakken"""
 
 # Words that count only when they stand alone.
 _BARE: Mapping[Role, str] = {
@@ -230,6 +233,18 @@ def piece_name(label: str) -> str:
     return " ".join(text[slice(*spans[index])] for index in kept if tokens[index] not in _FILLERS)
 
 
+def words_of(role: Role) -> tuple[str, str]:
+    """The phrases that tell a role wherever they stand, and the words that tell it alone, as one line each, language by language."""
+    told = (_PHRASES.get(role, ""), _BARE.get(role, ""))
+    phrases, bare = ("; ".join(" ".join(part.split()) for part in text.split(";") if part.strip()) for text in told)
+    return phrases, bare
+
+
+def allowance_words() -> list[str]:
+    """What the strip between sew line and cut line is called."""
+    return [" ".join(item.split()) for item in _items(_ALLOWANCE)]
+
+
 def plain_words(text: str) -> tuple[str, ...]:
     """The words and numbers of a text, without case and accents."""
     return _tokens(text[:LONGEST_LABEL])
@@ -291,6 +306,13 @@ def _phrases() -> dict[Role, list[tuple[str, ...]]]:
 @cache
 def _allowance_phrases() -> list[tuple[str, ...]]:
     return sorted({_tokens(item) for item in _items(_ALLOWANCE)}, key=len, reverse=True)
+
+
+def says_taped(text: str) -> bool:
+    """Whether words say that parts of a piece are taped together where they stand; a single word, only where it stands alone."""
+    tokens = _tokens(text[:LONGEST_LABEL])
+    phrases = [_tokens(item) for item in _items(_TAPED)]
+    return any(tokens == one if len(one) == 1 else _find(tokens, one) is not None for one in phrases)
 
 
 @cache

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -40,6 +40,7 @@ class ShapeNotch:
     why: str = field(default="", compare=False)
     ticks: tuple[Tick, ...] = field(default=(), compare=False)
     place: Place = field(default=NOWHERE, compare=False)
+    stations: tuple[float, ...] = field(default=(), compare=False)  # of its marks, one after another
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,8 +197,16 @@ def _notches(
         middle = (distinct[0] + distinct[-1]) / 2 % total
         ticks = tuple(mark for _, _, mark, _ in group if mark is not None)
         _, why, _, place = group[0]
-        notches.append(ShapeNotch(outline.point(middle), middle, len(distinct), why, ticks, place))
+        notches.append(ShapeNotch(outline.point(middle), middle, len(distinct), why, ticks, place, tuple(distinct)))
     return tuple(notches), tuple(strays)
+
+
+def notch_of(outline: Curve, stations: Sequence[float], like: ShapeNotch) -> ShapeNotch:
+    """Marks at several stations as one notch, single, double or more; what else is said of it is that of another."""
+    middle = (stations[0] + stations[-1]) / 2 % outline.length
+    return replace(
+        like, at=outline.point(middle), station=middle, count=len(stations), stations=tuple(stations), ticks=()
+    )
 
 
 def _tick_of_point(point: PointMark) -> Tick | None:

@@ -47,8 +47,19 @@ from seamcheck.pieces.nesting import (
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
 from seamcheck.pieces.recognition import recognised
+from seamcheck.pieces.sample_size import with_corners_of_the_sample
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
+from seamcheck.pieces.taping import taped
 from seamcheck.pieces.unused import unused
+from seamcheck.pieces.whole_sheet import (
+    Group,
+    Made,
+    fold_notes,
+    guess_notes,
+    settle_names,
+    settle_notches,
+    settle_size,
+)
 from seamcheck.places import NOWHERE, Place
 
 ARROW_STEPS = 40  # places along an arrow that are asked whether they lie in a piece
@@ -114,31 +125,10 @@ class Sheet:
     unused: tuple[Unused, ...] = ()
 
 
-@dataclass(slots=True)
-class _Made:
-    """A shape with what only the sheet as a whole can settle."""
-
-    shape: Shape
-    line: ClosedLine
-    longer_name: str  # for when another piece has the same name
-    guesses: Counter[str]  # closed lines within it that only their form tells, by what they were taken for
-    apart: float = 0.0  # mm between sew line and cut line, when only their form tells
-
-
-@dataclass(slots=True)
-class _Group:
-    """What was made of one group of marks."""
-
-    made: list[_Made] = field(default_factory=list)
-    opened: list[OpenOutline] = field(default_factory=list)
-    notes: list[Note] = field(default_factory=list)
-    used: set[int] = field(default_factory=set)  # marks that went into shapes or open outlines, by identity
-    aside: list[tuple[ClosedLine, str]] = field(default_factory=list)
-
-
 def assemble(drawing: Drawing) -> Sheet:
     """Find the shapes of a drawing."""
-    whole = _Group()
+    drawing = with_corners_of_the_sample(drawing)
+    whole = Group()
     for block, lines, points, texts in _groups(drawing):
         group = _assemble_group(drawing, block, lines, points, texts)
         whole.made += group.made
@@ -146,9 +136,10 @@ def assemble(drawing: Drawing) -> Sheet:
         whole.notes += group.notes
         whole.used |= group.used
         whole.aside += group.aside
-    _settle_size(whole)
-    _settle_names(whole.made)
-    notes = [*whole.notes, *_guess_notes(whole)]
+    settle_size(whole)
+    settle_names(whole.made)
+    settle_notches(whole.made, drawing.sample_size)
+    notes = [*whole.notes, *guess_notes(whole), *fold_notes(whole.made)]
     hidden = sum(line.hidden for line in drawing.lines)
     if hidden and all(note.code != "hidden" for note in drawing.notes):
         notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
@@ -202,13 +193,14 @@ def _assemble_group(
     lines: Sequence[LineMark],
     points: Sequence[PointMark],
     texts: Sequence[TextMark],
-) -> _Group:
-    group = _Group()
+) -> Group:
+    group = Group()
     drawn = [line for line in lines if not line.hidden and line.role is not Role.OLD]
     points = [point for point in points if not point.hidden and point.role is not Role.OLD]
     texts = [text for text in texts if not text.hidden]
     candidates, loose = _closed_lines(drawn, block, group)
     if block is None:
+        candidates = taped(candidates, texts)
         _find_words(candidates, texts)
         _find_marks(candidates, loose, points)
         _find_squares(candidates, texts)
@@ -253,7 +245,7 @@ def _assemble_group(
 
 
 def _closed_lines(
-    lines: Sequence[LineMark], block: Block | None, group: _Group
+    lines: Sequence[LineMark], block: Block | None, group: Group
 ) -> tuple[list[ClosedLine], list[LineMark]]:
     """Sort lines into closed ones and loose ones; those that were meant to close and do not go to the group."""
     candidates: list[ClosedLine] = []
@@ -419,7 +411,8 @@ def _owners(
             owned[holder].points.append(point)
     for text in texts:
         holder, inside = owner(text.at, text.groups, text.block, BESIDE)
-        if holder is not None:
+        note = text.role is Role.FURNITURE and not inside  # a note beside a piece is about the sheet
+        if holder is not None and not note:
             owned[holder].placed_texts.append((text, inside))
     return owned
 
@@ -449,7 +442,7 @@ def _make(
     common: Sequence[str],
     *,
     alone: bool,
-) -> tuple[_Made, list[Mark]]:
+) -> tuple[Made, list[Mark]]:
     """The shape of a piece, and the marks that went into it."""
     curve, corners = _started(piece, drawing.y_down)
     lines, made_of = (mine.lines, {}) if block else recognised(curve, corners, mine.lines, mine.texts)
@@ -499,7 +492,7 @@ def _make(
     used: list[Mark] = [*piece.members, *drawn, *mine.texts]
     if piece.twin is not None:
         used += piece.twin.members
-    return _Made(shape, piece, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
+    return Made(shape, piece, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
 
 
 def _guesses(found: Markings, inside: Mapping[int, Inner]) -> Counter[str]:
@@ -568,83 +561,3 @@ def _outline_reasons(piece: ClosedLine) -> list[str]:
         said.append(f"sew line: {piece.why}")
         said.append(f"cut line: {piece.twin.mark.why or 'the outer of the two'}")
     return said
-
-
-# What only the sheet as a whole can settle
-
-
-def _settle_size(whole: _Group) -> None:
-    """Where the file writes one size on some of its pieces, all are in it, and so are the outlines left open."""
-    written = {one.shape.size for one in whole.made} - {UNSIZED}
-    if len(written) == 1:
-        (size,) = written
-        for one in whole.made:
-            one.shape = replace(one.shape, size=size)
-        whole.opened = [replace(line, size=size) for line in whole.opened]
-
-
-def _settle_names(made: Sequence[_Made]) -> None:
-    """Numbers for pieces without a name and for namesakes in one size; namesakes first get all of their name."""
-    alike: dict[tuple[str, str], list[_Made]] = {}
-    for one in made:
-        alike.setdefault((one.shape.size, one.shape.name.casefold()), []).append(one)
-    for group in alike.values():
-        if len(group) > 1 and len({one.longer_name.casefold() for one in group} - {""}) == len(group):
-            for one in group:
-                one.shape = replace(one.shape, name=one.longer_name)
-    taken: set[tuple[str, str]] = set()
-    for number, one in enumerate(made, 1):
-        name = unique = one.shape.name or f"piece {number}"
-        count = 1
-        while (one.shape.size, unique.casefold()) in taken:
-            count += 1
-            unique = f"{name} {count}"
-        taken.add((one.shape.size, unique.casefold()))
-        one.shape = replace(one.shape, name=unique)
-
-
-def _guess_notes(whole: _Group) -> list[Note]:
-    """What was told by its form alone, so that a reader can put it right."""
-    notes = []
-    pairs = [f"{one.shape.name} ({one.apart:.1f} mm apart)" for one in whole.made if one.apart]
-    if pairs:
-        notes.append(
-            Note(
-                "sew-line-assumed",
-                f"Of two closed lines that run side by side the inner one is taken for the sew line: {_some(pairs)}. "
-                'Label them "sew line" and "cut line" if that is wrong.',
-            )
-        )
-    kinds = {
-        "hole": "a hole; label it if it is a placement line",
-        "placement line": 'a placement line; label it "cutout" if it is a hole',
-        "allowance strip": "the allowance of an edge; label it with a name if it is a piece",
-        "second outline": "the outline drawn a second time; delete one of the two",
-    }
-    for kind, told in kinds.items():
-        names = [_times(one.shape.name, one.guesses[kind]) for one in whole.made if one.guesses[kind]]
-        if names:
-            notes.append(
-                Note(
-                    f"{kind.replace(' ', '-')}-assumed",
-                    f"A closed line inside a piece is taken for {told}: {_some(names)}.",
-                )
-            )
-    for what in dict.fromkeys(what for _, what in whole.aside):
-        places = [str(one.mark.place) for one, is_what in whole.aside if is_what == what]
-        notes.append(
-            Note(
-                "not-a-piece",
-                f"Not taken for a piece: {what} ({_some(places)}). Label it with a name if it is one.",
-            )
-        )
-    return notes
-
-
-def _times(name: str, count: int) -> str:
-    return name if count == 1 else f"{name} ({count} times)"
-
-
-def _some(items: Sequence[str], most: int = 6) -> str:
-    rest = f" and {len(items) - most} more" if len(items) > most else ""
-    return ", ".join(items[:most]) + rest

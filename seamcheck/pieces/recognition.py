@@ -78,12 +78,15 @@ def grain_arrows(
     if not arrows or (len(arrows) > 1 and arrows[0][1].length < CLEARLY * arrows[1][1].length):
         return []
     line, shaft = arrows[0]
-    return [(line, _grain(line, shaft, "a straight line with a drawn arrowhead"))]
+    return [(line, _grain(line, shaft, "a straight line with a drawn arrowhead", headed=True))]
 
 
-def _grain(line: LineMark, shaft: Curve, why: str) -> LineMark:
-    # What is part of a path cannot be written back by itself.
-    return replace(line, curve=shaft, role=Role.GRAIN, why=why, span=line.span if shaft is line.curve else None)
+def _grain(line: LineMark, shaft: Curve, why: str, *, headed: bool = False) -> LineMark:
+    """The line as a grain arrow; one whose head is drawn with it has no bytes of its own that could be written anew."""
+    headed = headed or shaft is not line.curve
+    return replace(
+        line, curve=shaft, role=Role.GRAIN, why=why, arrow=headed or line.arrow, span=None if headed else line.span
+    )
 
 
 def _shaft(line: LineMark) -> Curve | None:

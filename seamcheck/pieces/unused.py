@@ -31,7 +31,8 @@ def unused(
     `pieces` come with their names.
     """
     why = {id(member): what for one, what in aside for member in one.members}
-    left = [line for line in drawing.lines if id(line) not in used and not line.hidden and line.role is not Role.OLD]
+    elsewhere = (Role.OLD, Role.TEST_SQUARE)  # kept on purpose, and judged by the scale
+    left = [line for line in drawing.lines if not (id(line) in used or line.hidden or line.role in elsewhere)]
     found = [_told(line, why.get(id(line), ""), pieces) for line in left]
     ranks = {"piece": 0, "near": 1, "": 2}
     return tuple(sorted(found, key=lambda one: (ranks[one.weight], -round(one.length, 6), round(one.distance, 6))))

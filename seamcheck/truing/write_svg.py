@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from seamcheck.errors import InputError
 from seamcheck.exact import steady
 from seamcheck.geometry.curve import Curve
-from seamcheck.pattern.drawing import LineMark
+from seamcheck.pattern.drawing import LineMark, Role
 from seamcheck.pattern.words import NEW_LINES, OLD_LINES
 from seamcheck.reading.svg.tree import GZIP, tag_end
 from seamcheck.truing.edits import Edit
@@ -42,6 +42,13 @@ def write_svg(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     changed: dict[tuple[int, int], list[tuple[LineMark, list[tuple[Curve, LineMark]]]]] = {}
     for edit in edits:
         for number, mark in enumerate(edit.old):
+            if mark.role is Role.GRAIN and mark.span is None and mark.arrow:
+                raise InputError(
+                    f"{edit.piece}: its grain arrow is drawn in several strokes, which cannot be turned one by one",
+                    path=path,
+                    place=mark.place,
+                    remedy='draw it as one straight line with the label "grain", then true it again',
+                )
             if mark.span is None or mark.frame is None:
                 raise InputError(
                     f"{edit.piece}: a line to be redrawn is a copy that another element shows",
@@ -58,9 +65,9 @@ def write_svg(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     at = 0
     for number, (span, drawn) in enumerate(sorted(changed.items(), key=lambda item: item[0]), 1):
         # An element may hold several lines; those that stay are drawn again beside the new ones.
-        replaced = {id(mark) for mark, _ in drawn}
+        replaced = {mark.place for mark, _ in drawn}
         news = [new for _, lines_of in drawn for new in lines_of]
-        news += [(mark.curve, mark) for mark in lines if mark.span == span and id(mark) not in replaced]
+        news += [(mark.curve, mark) for mark in lines if mark.span == span and mark.place not in replaced]
         pieces += [text[at : span[0]], _written(text[span[0] : span[1]], news, label, number)]
         at = span[1]
     result = b"".join([*pieces, text[at:]])

@@ -89,3 +89,37 @@ def test_notches_at_corners_are_shown(places):
     (piece,) = read.pieces
     assert {corner.at for corner in piece.corners if corner.notches == 1} == set(places)
     assert " ".join(render_text(read, RenderOptions(width=500)).split()).count(", notched") == len(places)
+
+
+def test_two_notches_that_draw_near_in_a_small_size_stay_two():
+    def front(size: str, apart: float) -> str:
+        points = [0j, 90 + 0j, 90 + apart + 0j, 200 + 0j, 200 + 300j, 300j]
+        return make.block(
+            f"Front_{size}",
+            make.marked(1, points, [1, 2]),
+            make.text("Piece Name: Front"),
+            make.text(f"Size Name: {size}"),
+            *(make.point(4, at) for at in points[1:3]),
+        )
+
+    read = pattern(front("S", 9.5), front("M", 11.0), front("L", 12.5))
+    counts = {piece.size: [n.count for edge in piece.edges for n in edge.notches] for piece in read.pieces}
+    assert counts == {"S": [1, 1], "M": [1, 1], "L": [1, 1]}
+
+
+def test_corners_of_a_nest_without_marks_are_those_of_the_sample_size():
+    def front(size: str, rise: float) -> str:
+        """A side that bends by about as much as makes a corner, more in one size than in the other."""
+        points = [0j, 200 + 0j, complex(200 + rise, 150), 200 + 300j, 300j]
+        return make.block(
+            f"Front_{size}",
+            make.polyline(1, points),
+            make.text("Piece Name: Front"),
+            make.text(f"Size Name: {size}"),
+            make.line(7, 50 + 50j, 50 + 250j),
+        )
+
+    read = pattern(front("S", 4.0), front("M", 9.0), front("L", 14.0))
+    assert {piece.size: len(piece.corners) for piece in read.pieces} == {"S": 5, "M": 5, "L": 5}
+    turned = pattern(front("S", 14.0), front("M", 4.0), front("L", 14.0))
+    assert {piece.size: len(piece.corners) for piece in turned.pieces} == {"S": 4, "M": 4, "L": 4}

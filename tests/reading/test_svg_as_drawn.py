@@ -197,3 +197,36 @@ def test_millimetres_that_are_stated_are_believed_of_a_cloak():
     assert "units-implausible" not in [note.code for note in sheet.notes]
     px = assemble(drawing('<path data-name="Cloak" d="M50 50H9000V6000H50Z"/>', 'width="9600" height="6400"'))
     assert "units-implausible" in [note.code for note in px.notes]
+
+
+# Parts of a piece, and what is told
+
+
+@pytest.mark.parametrize("words", ["tape here", "hier kleben", "coller", "pegar", "incollare", "plakken"])
+@pytest.mark.parametrize("turned", [False, True])
+def test_two_parts_that_are_taped_together_are_one_piece(words, turned):
+    lower = "M50 150H250V290H50Z" if turned else "M250 150V290H50V150Z"
+    body = f'<path d="M50 10H250V150H50Z"/><path d="{lower}"/><text x="120" y="148">{words}</text>'
+    found = shape(body + '<text x="120" y="60">Front</text>')
+    assert found.outline.length == pytest.approx(960)
+    assert len(found.corners) == 4
+
+
+def test_two_pieces_that_lie_edge_to_edge_are_two():
+    body = '<path d="M50 10H250V150H50Z"/><path d="M50 150H250V290H50Z"/><text x="120" y="60">Front</text>'
+    assert len(assemble(drawing(body + '<text x="120" y="220">Back</text>')).shapes) == 2
+
+
+def test_a_piece_that_is_cut_on_a_fold_which_is_not_shown_is_told():
+    told = assemble(drawing(NAMED + '<text x="120" y="200">cut 1 on fold</text>')).notes
+    assert [note.code for note in told if note.code == "fold-not-shown"]
+    drawn = NAMED + '<text x="120" y="200">cut 1 on fold</text><path data-name="fold" d="M50 10V290"/>'
+    assert "fold-not-shown" not in [note.code for note in assemble(drawing(drawn)).notes]
+
+
+@pytest.mark.parametrize(
+    "style", ["rotate: 30deg", "scale: 2", "translate: 10px 5px", "width: 90px", "d: path('M0 0H9')"]
+)
+def test_styles_that_shape_a_line_and_are_not_applied_are_told(style):
+    assert "css-geometry" in codes(drawing(FRONT.replace("<rect", f'<rect style="{style}"')))
+    assert "css-geometry" not in codes(drawing(FRONT.replace("<rect", '<rect style="stroke-width:2;stroke:red"')))

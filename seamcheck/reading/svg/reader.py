@@ -38,6 +38,11 @@ _SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "p
 _TEXTS = frozenset({"text", "flowRoot"})
 _GROUPS = frozenset({"svg", "g", "a", "switch", "symbol", "use"})
 _PLAIN_ENDS = re.compile(r"dot|circle|square|diamond|stop|tick|bar|scissor", re.IGNORECASE)
+# Properties that would place or shape an element (SVG 2, 8.11 and 9.2; CSS Transforms 2, section 4).
+_STYLED = re.compile(
+    r"(?:^|;)\s*(scale|rotate|translate|d|x|y|width|height|cx|cy|r|rx|ry|marker-mid)\s*:\s*(?!none|auto|inherit|initial)",
+    re.IGNORECASE,
+)
 _ROOT = re.compile(rb"<(?:[\w.-]+:)?svg[\s>/]")
 _ESCAPE = re.compile(r"_x([0-9A-Fa-f]{2,4})_")
 
@@ -300,6 +305,8 @@ class _Reader:
     def _draw(self, node: Node, state: _State) -> None:
         self.met += 1
         place = _shown(node, state)
+        if (styled := _STYLED.search(node.get("style"))) is not None:
+            self._tell("css-geometry", f'{place} has "{styled[1]}"')
         self._check(state.affine, place)
         scale = abs(state.affine.a) + abs(state.affine.b)
         try:
@@ -482,6 +489,7 @@ class _Reader:
             "transform": "transforms that cannot be applied as written: {}",
             "foreign-object": "drawn in a foreignObject, which is not read: {}; draw it in the SVG itself if it is a piece",
             "switch": "alternatives of a switch that is shown in another form, not read: {}",
+            "css-geometry": "styles that move or shape what is drawn, not applied: {}; write them as attributes",
             "unknown-element": "elements of unknown kind are passed by: {}",
         }
         notes.extend(Note(code, endings[code].format(_listed(told))) for code, told in self.told.items())

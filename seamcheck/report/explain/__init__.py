@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.errors import SeamcheckError
-from seamcheck.report.explain import changes, checks, formats, plan, rules, settings, words
+from seamcheck.report.explain import changes, checks, drawing, formats, plan, rules, settings, words
 from seamcheck.report.explain.laid_out import rows
 from seamcheck.report.layout import wrap
 from seamcheck.spelling import nearest
@@ -31,6 +31,7 @@ class Topic(NamedTuple):
 
 TOPICS = {
     "checks": Topic("every check, with its tolerance", checks.overview),
+    "drawing": Topic("how to draw so that it is read", drawing.tell),
     "plan": Topic("the seam plan: every key that it may hold", plan.tell),
     "settings": Topic("a shop's own tolerances, severities, layers, limits and plugins", settings.tell),
     "rules": Topic("rules of your own, without programming", rules.tell),
