@@ -54,8 +54,9 @@ def lengths(segments: npt.ArrayLike) -> Reals:
 class LengthTable:
     """The panels of a chain of segments in order, with the stations at which they begin."""
 
-    __slots__ = ("_end", "_first", "_index", "_lists", "_segments", "_start", "_stations", "joints")
+    __slots__ = ("_end", "_first", "_index", "_lists", "_segments", "_start", "_stations", "joints", "length")
     joints: Reals  # (n + 1,) the stations of the segments' ends, read-only
+    length: float
 
     def __init__(self, segments: Points, index: Indices, start: Reals, end: Reals, stations: Reals) -> None:
         """Keep panels of segments (n, 4) that are in order, and the stations of their ends, one more than panels."""
@@ -68,6 +69,7 @@ class LengthTable:
             self._first = np.searchsorted(index, np.arange(len(segments) + 1))
             self.joints = stations[self._first]
         self.joints.setflags(write=False)
+        self.length = float(stations[-1])
 
     @classmethod
     def measured(cls, segments: Points) -> LengthTable:
@@ -95,7 +97,7 @@ class LengthTable:
         index, stations = self._index[low:high] - i, self._stations[low : high + 1] - a
         stations[0], stations[-1] = 0.0, b - a
         from_, to = self._start[low:high], self._end[low:high]
-        if t > 0 or u < 1:
+        if (t > 0 or u < 1) and high - low > j + 1 - i:  # a segment of one panel is one whatever is cut off
             from_, to = from_.copy(), to.copy()
             for row, before, after in ((0, t, u if i == j else 1.0), (j - i, t if i == j else 0.0, u)):
                 mine = index == row
@@ -133,11 +135,6 @@ class LengthTable:
             arrays = self._stations, self.joints, self._index, self._start, self._end
             found = self._lists = _Lists(*(array.tolist() for array in arrays))
         return found
-
-    @property
-    def length(self) -> float:
-        """The whole length."""
-        return self.lists.stations[-1]
 
     def station(self, index: int, t: float) -> float:
         """The station of parameter `t` on the segment `index`."""
