@@ -81,8 +81,8 @@ def python(code: str) -> Command:
     return [sys.executable, "-c", code]
 
 
-def used(command: Command) -> tuple[float, float, int]:
-    """Processor time, time on the clock, and the most memory in bytes that a process had."""
+def used(command: Command) -> tuple[float, float]:
+    """Processor time, and time on the clock, of a process."""
     start = time.perf_counter()
     process = subprocess.Popen(
         command,
@@ -94,7 +94,15 @@ def used(command: Command) -> tuple[float, float, int]:
     _, status, usage = os.wait4(process.pid, 0)
     if os.waitstatus_to_exitcode(status) not in (0, 1):
         raise SystemExit(f"failed: {' '.join(command)}")
-    return usage.ru_utime + usage.ru_stime, time.perf_counter() - start, usage.ru_maxrss * 1024
+    return usage.ru_utime + usage.ru_stime, time.perf_counter() - start
+
+
+def peak(command: Command) -> int:
+    """The most memory in bytes that a process had; begun by a small one, for a new process counts that of its parent."""
+    code = "import resource, subprocess, sys; subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL)\n"
+    code += "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)"
+    told = subprocess.run([*python(code), *command], cwd=ROOT, capture_output=True, text=True, check=True)
+    return int(told.stdout) * 1024
 
 
 def ratio(one: Command, other: Command, runs: int, of: int = 0) -> tuple[float, float, float]:
@@ -147,7 +155,7 @@ def rows(folder: Path, runs: int, wanted: str) -> Iterator[str]:
             yield f"{name:<70} {first:8.3f} s {second:8.3f} s {share:7.2f}"
     if wanted in "peak memory":
         for path in (nest, dense):
-            above = used(check(path))[2] - used(check(tiny))[2]
+            above = peak(check(path)) - peak(check(tiny))
             name = f"peak memory above that of an empty check / file of {path.stat().st_size / 1e6:.1f} MB"
             yield f"{name:<70} {above / 1e6:7.1f} MB {path.stat().st_size / 1e6:7.1f} MB {above / path.stat().st_size:7.2f}"
     if wanted in "jobs":
