@@ -383,7 +383,7 @@ class Curve:
     def _part(self, start: float, end: float) -> Curve:
         """The curve from one station to a later one, both on the curve, with what is known of its length."""
         table = self._lengths
-        joints = table.lists.joints
+        joints = table.joints
         (i, t), (j, u) = table.place(start), table.place(end)
         if t > 0 and joints[i + 1] - start <= _SLIVER and i + 1 <= j:
             i, t = i + 1, 0.0
