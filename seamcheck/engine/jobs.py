@@ -11,8 +11,9 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -42,7 +43,7 @@ def judge_files(
     An `executor` is used as it is and left open. What cannot be judged is a failure of its file alone.
     """
     if executor is not None:
-        yield from _spread(executor, paths, request, plugins)
+        yield from _spread(executor, paths, partial(judge_one, request=request, plugins=plugins))
         return
     jobs = process_count(paths) if jobs is None else min(jobs, len(paths))
     if jobs < 2:
@@ -54,9 +55,11 @@ def judge_files(
     from concurrent.futures import ProcessPoolExecutor
 
     # Started anew and not forked: a copy of a process in which threads run may stand still for ever.
-    pool = ProcessPoolExecutor(jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_keep_stdout_clean)
+    pool = ProcessPoolExecutor(
+        jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_begin, initargs=(plugins,)
+    )
     try:
-        yield from _spread(pool, paths, request, plugins)
+        yield from _spread(pool, paths, partial(_judge_here, request=request))
     finally:
         pool.shutdown(cancel_futures=True)
 
@@ -75,10 +78,10 @@ def _processors() -> int:
     return len(affinity(0)) if affinity else os.cpu_count() or 1
 
 
-def _spread(executor: Executor, paths: Sequence[str], request: Request, plugins: bool) -> Iterator[FileResult]:
+def _spread(executor: Executor, paths: Sequence[str], judge: Callable[[str], FileResult]) -> Iterator[FileResult]:
     tasks: list[Future[FileResult]] = []
     with contextlib.suppress(BrokenExecutor):  # told below, for each file that has no result
-        tasks.extend(executor.submit(judge_one, path, request, plugins) for path in paths)
+        tasks.extend(executor.submit(judge, path) for path in paths)
     for number, path in enumerate(paths):
         try:
             yield tasks[number].result()
@@ -93,6 +96,17 @@ def judge_one(path: str, request: Request, plugins: bool) -> FileResult:
     return Shops(plugins=plugins).judge(path, request)
 
 
-def _keep_stdout_clean() -> None:
-    """In a process of our own whatever a plugin or a library prints goes to stderr: stdout carries the result alone."""
+_shops: Shops | None = None  # in a process of our own, what it has loaded for the files before
+
+
+def _begin(plugins: bool) -> None:
+    """Begin a process of our own: whatever a plugin or a library prints goes to stderr, for stdout carries the result alone."""
+    global _shops
     sys.stdout = sys.stderr
+    _shops = Shops(plugins=plugins)
+
+
+def _judge_here(path: str, request: Request) -> FileResult:
+    """Judge one file in a process of our own, with the settings and plugins that it has loaded once."""
+    assert _shops is not None
+    return _shops.judge(path, request)

@@ -9,9 +9,8 @@ not converged is halved. Tests hold it to 1e-9 relative or 1e-7 mm against scipy
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Sequence
-from typing import NamedTuple, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -32,16 +31,6 @@ _WEIGHTS: Reals = _weights / 2
 Place: TypeAlias = tuple[int, float, float]  # segment, parameter on it, station
 
 
-class _Lists(NamedTuple):
-    """A length table as plain numbers: stations of the panels' ends, of the segments' ends, segment, start and end of each panel."""
-
-    stations: list[float]
-    joints: list[float]
-    segment: list[int]
-    start: list[float]
-    end: list[float]
-
-
 def lengths(segments: npt.ArrayLike) -> Reals:
     """The arc lengths (n,) in mm of cubic segments (n, 4), within 1e-9 of each or 1e-7 mm.
 
@@ -57,20 +46,21 @@ def lengths(segments: npt.ArrayLike) -> Reals:
 class LengthTable:
     """The panels of a chain of segments in order, with the stations at which they begin."""
 
-    __slots__ = ("_end", "_first", "_index", "_lists", "_segments", "_start", "_stations", "joints")
+    __slots__ = ("_end", "_first", "_index", "_segments", "_start", "_stations", "joints", "length")
     joints: Reals  # (n + 1,) the stations of the segments' ends, read-only
+    length: float
 
     def __init__(self, segments: Points, index: Indices, start: Reals, end: Reals, stations: Reals) -> None:
         """Keep panels of segments (n, 4) that are in order, and the stations of their ends, one more than panels."""
         self._segments = segments
         self._index, self._start, self._end, self._stations = index, start, end, stations
-        self._lists: _Lists | None = None
         if len(index) == len(segments):
             self._first, self.joints = np.arange(len(segments) + 1), stations
         else:
             self._first = np.searchsorted(index, np.arange(len(segments) + 1))
             self.joints = stations[self._first]
         self.joints.setflags(write=False)
+        self.length = float(stations[-1])
 
     @classmethod
     def measured(cls, segments: Points) -> LengthTable:
@@ -98,7 +88,7 @@ class LengthTable:
         index, stations = self._index[low:high] - i, self._stations[low : high + 1] - a
         stations[0], stations[-1] = 0.0, b - a
         from_, to = self._start[low:high], self._end[low:high]
-        if t > 0 or u < 1:
+        if (t > 0 or u < 1) and high - low > j + 1 - i:  # a segment of one panel is one whatever is cut off
             from_, to = from_.copy(), to.copy()
             for row, before, after in ((0, t, u if i == j else 1.0), (j - i, t if i == j else 0.0, u)):
                 mine = index == row
@@ -128,29 +118,14 @@ class LengthTable:
             np.concatenate([[0.0], *(table._stations[1:] + before for table, before in placed)]),
         )
 
-    @property
-    def lists(self) -> _Lists:
-        """The same as plain numbers, which are quicker where one place is asked for."""
-        found = self._lists
-        if found is None:
-            arrays = self._stations, self.joints, self._index, self._start, self._end
-            found = self._lists = _Lists(*(array.tolist() for array in arrays))
-        return found
-
-    @property
-    def length(self) -> float:
-        """The whole length."""
-        return self.lists.stations[-1]
-
     def station(self, index: int, t: float) -> float:
         """The station of parameter `t` on the segment `index`."""
-        lists = self.lists
-        first, last = lists.joints[index], lists.joints[index + 1]
+        first, last = float(self.joints[index]), float(self.joints[index + 1])
         if t <= 0.0 or t >= 1.0:
             return last if t >= 1.0 else first
         low, high = int(self._first[index]), int(self._first[index + 1])
-        panel = max(bisect_right(lists.start, t, low, high) - 1, low)
-        inner = lists.stations[panel] + _gauss_of(self._steps(index), lists.start[panel], t)
+        panel = max(low + int(self._start[low:high].searchsorted(t, "right")) - 1, low)
+        inner = float(self._stations[panel]) + _gauss_of(self._steps(index), float(self._start[panel]), t)
         return min(max(inner, first), last)
 
     def stations(self, index: Indices, t: Reals) -> Reals:
@@ -167,13 +142,13 @@ class LengthTable:
 
     def place(self, station: float) -> tuple[int, float]:
         """Segment index and parameter of one station between 0 and the whole length; see `locate`."""
-        stations, _, indices, starts, ends = self.lists
-        if station >= stations[-1]:
+        if station >= self.length:
             return len(self._segments) - 1, 1.0
-        panel = min(max(bisect_right(stations, station) - 1, 0), len(indices) - 1)
-        index, start, end = indices[panel], starts[panel], ends[panel]
-        total = stations[panel + 1] - stations[panel]
-        goal = min(max(station - stations[panel], 0.0), total)
+        panel = min(max(int(self._stations.searchsorted(station, "right")) - 1, 0), len(self._index) - 1)
+        index, start, end = int(self._index[panel]), float(self._start[panel]), float(self._end[panel])
+        before = float(self._stations[panel])
+        total = float(self._stations[panel + 1]) - before
+        goal = min(max(station - before, 0.0), total)
         if goal <= 0.0 or goal >= total:
             return index, start if goal <= 0.0 else end
         t = start + (end - start) * (goal / total)

@@ -53,6 +53,17 @@ def point_of(row: Row, t: float) -> complex:
     return a * s + b * t
 
 
+def part_of(row: Row, t: float, u: float) -> Row:
+    """The stretch of one segment from one parameter to another."""
+    a, b, c, d = row
+    s, v = 1 - t, 1 - u
+    ab, bc, cd = a * s + b * t, b * s + c * t, c * s + d * t  # with one t of the polar form ...
+    abc, bcd = ab * s + bc * t, bc * s + cd * t
+    first, second = ab * v + bc * u, bc * v + cd * u  # ... and with a u beside it
+    last = (a * v + b * u) * v + (b * v + c * u) * u, (b * v + c * u) * v + (c * v + d * u) * u
+    return [abc * s + bcd * t, abc * v + bcd * u, first * v + second * u, last[0] * v + last[1] * u]
+
+
 def derivative(segments: Points, t: Reals) -> Points:
     """The first derivatives at the parameters `t`."""
     steps = np.diff(segments, axis=-1)

@@ -46,11 +46,12 @@ class Curve:
     has a defined answer there.
     """
 
-    __slots__ = ("_boxes", "_crossings", "_table", "segments")
+    __slots__ = ("_boxes", "_closed", "_crossings", "_table", "segments")
     segments: Points
     # What was asked for once, None before that.
     _table: LengthTable | None
     _boxes: Reals | None
+    _closed: bool | None
     _crossings: tuple[tuple[float, float], ...] | None
 
     def __init__(self, segments: npt.ArrayLike) -> None:
@@ -77,6 +78,7 @@ class Curve:
         object.__setattr__(self, "segments", array)
         object.__setattr__(self, "_table", table)
         object.__setattr__(self, "_boxes", None)
+        object.__setattr__(self, "_closed", None)
         object.__setattr__(self, "_crossings", None)
 
     @classmethod
@@ -217,7 +219,11 @@ class Curve:
     @property
     def is_closed(self) -> bool:
         """Whether the curve ends where it starts, within 1e-6 mm, and is more than a point."""
-        return self.chord <= JOIN and self.length > JOIN
+        closed = self._closed
+        if closed is None:
+            closed = self.chord <= JOIN and self.length > JOIN
+            object.__setattr__(self, "_closed", closed)
+        return closed
 
     @property
     def _lengths(self) -> LengthTable:
@@ -377,7 +383,7 @@ class Curve:
     def _part(self, start: float, end: float) -> Curve:
         """The curve from one station to a later one, both on the curve, with what is known of its length."""
         table = self._lengths
-        joints = table.lists.joints
+        joints = table.joints
         (i, t), (j, u) = table.place(start), table.place(end)
         if t > 0 and joints[i + 1] - start <= _SLIVER and i + 1 <= j:
             i, t = i + 1, 0.0
@@ -387,13 +393,10 @@ class Curve:
         rows = self.segments[i : j + 1]
         if t > 0 or u < 1:
             rows = rows.copy()
-            if i == j:
-                rows[0] = bezier.part(rows[0], np.array(t), np.array(u))
-            else:
-                if t > 0:
-                    rows[0] = bezier.part(rows[0], np.array(t), np.array(1.0))
-                if u < 1:
-                    rows[-1] = bezier.part(rows[-1], np.array(0.0), np.array(u))
+            if t > 0:
+                rows[0] = bezier.part_of(rows[0].tolist(), t, u if i == j else 1.0)
+            if u < 1 and (i < j or t <= 0):
+                rows[-1] = bezier.part_of(rows[-1].tolist(), 0.0, u)
         known = end - start > JOIN
         return Curve._of(rows, table.part(rows, (i, t, start), (j, u, end)) if known else None)
 

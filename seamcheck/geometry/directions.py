@@ -6,8 +6,6 @@ arrays of one. Cusps, and segments that are points, take the whole method. Stati
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
-
 import numpy as np
 
 from seamcheck.geometry import bezier
@@ -78,13 +76,13 @@ def _beside(
     segments: Points, table: LengthTable, at: float, side: int, *, closed: bool
 ) -> tuple[Steps, float] | None:
     """The steps of the segment just before or after one station and the parameter there; None where `_sided` has to tell."""
-    joints = table.lists.joints
+    joints = table.joints
     if side > 0:
-        at = 0.0 if closed and at >= joints[-1] - _SNAP else at
-        index = bisect_right(joints, at + _SNAP) - 1
+        at = 0.0 if closed and at >= table.length - _SNAP else at
+        index = int(joints.searchsorted(at + _SNAP, "right")) - 1
     else:
-        at = joints[-1] if closed and at <= _SNAP else at
-        index = bisect_left(joints, at - _SNAP) - 1
+        at = table.length if closed and at <= _SNAP else at
+        index = int(joints.searchsorted(at - _SNAP, "left")) - 1
     index = min(max(index, 0), len(joints) - 2)
     a, b, c, d = segments[index].tolist()
     steps = p, q, r = b - a, c - b, d - c

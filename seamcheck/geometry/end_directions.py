@@ -70,10 +70,10 @@ def _turn(before: complex, after: complex) -> float:
 
 def _leaving_beyond(curve: Curve) -> complex:
     """The direction at the start of a curve as it would be without the rounding there."""
-    rest = curve.between(ROUNDED, curve.length)
-    vertices = digitised_start(rest)
+    drawn_on = curve.segments[curve.locate(ROUNDED)[0]].tolist()
+    vertices = digitised_start(curve.between(ROUNDED, curve.length)) if _is_straight(drawn_on) else None
     if vertices is None:
-        heading, bend = rest.tangent(0.0, side=+1), rest.curvature(0.0, side=+1)
+        heading, bend = curve.tangent(ROUNDED, side=+1), curve.curvature(ROUNDED, side=+1)
     else:
         heading, bend = fitted_circle(vertices)
     return heading * cmath.rect(1.0, -bend * ROUNDED)
@@ -97,12 +97,15 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
 
 def _is_chord(row: Row) -> bool:
     """Whether a segment is a straight line and short."""
+    return snapped(abs(row[3] - row[0])) <= SHORT_CHORD and _is_straight(row)
+
+
+def _is_straight(row: Row) -> bool:
+    """What `straight` tells, of one segment."""
     a, b, c, d = row
-    chord = d - a
-    size = abs(chord)
-    along = chord.conjugate()
+    along = (d - a).conjugate()
     off = max(abs(((b - a) * along).imag), abs(((c - a) * along).imag))
-    return snapped(size) <= SHORT_CHORD and off <= 1e-9 * size**2 + 1e-15
+    return off <= 1e-9 * abs(along) ** 2 + 1e-15
 
 
 def straight(segments: np.ndarray) -> np.ndarray:

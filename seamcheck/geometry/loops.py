@@ -13,6 +13,7 @@ place.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -96,7 +97,7 @@ class _Knots:
 
     def __init__(self, lines: Sequence[Curve], chosen: Sequence[int], tolerance: float) -> None:
         ends = [(i, side) for i in chosen for side in (0, 1)]
-        points = np.array([lines[i].end if side else lines[i].start for i, side in ends], dtype=complex)
+        points = [lines[i].end if side else lines[i].start for i, side in ends]
         parent = list(range(len(ends)))
 
         def root(k: int) -> int:
@@ -107,7 +108,7 @@ class _Knots:
 
         cells: dict[tuple[int, int], list[int]] = defaultdict(list)
         for k, point in enumerate(points):
-            x, y = int(np.floor(point.real / tolerance)), int(np.floor(point.imag / tolerance))
+            x, y = math.floor(point.real / tolerance), math.floor(point.imag / tolerance)
             for dx in (-1, 0, 1):
                 for dy in (-1, 0, 1):
                     for other in cells.get((x + dx, y + dy), ()):

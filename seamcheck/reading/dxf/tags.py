@@ -17,7 +17,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import zip_longest
+from itertools import compress, islice, zip_longest
 
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note, Place
@@ -237,6 +237,7 @@ def read_raw(source: Source) -> RawDrawing:
         decoded = decode(source)
         raw = RawDrawing(source.path, decoded.encoding, notes=list(decoded.notes))
         pairs = _text_pairs(source, decoded.text, raw)
+        del decoded
     _Assembler(source, raw, pairs).assemble()
     if not raw.entities and not any(block.entities for block in raw.blocks.values()):
         raise InputError(
@@ -268,13 +269,20 @@ def _binary_pairs(source: Source) -> Pairs:
 
 def _text_pairs(source: Source, text: str, raw: RawDrawing) -> Pairs:
     source.limits.check("tags", text.count("\n") // 2, "pairs of group code and value", path=source.path)
-    ended = text.endswith("\n")
-    lines = text.rstrip().split("\n")
+    ended, text = text.endswith("\n"), text.rstrip()
     codes: list[int] = []
-    values = lines[1::2]
+    values: list[str] = []
     try:
-        codes = list(map(int, lines[:-1:2]))
+        for lines in _in_runs(text):
+            if not values:
+                # What stands over and over, as names of entities and layers do, is kept once.
+                usual = {value: value for value in lines[1:2000:2]}
+            codes.extend(map(int, lines[: len(lines) // 2 * 2 : 2]))
+            values.extend(map(usual.get, lines[1::2], lines[1::2]))
     except ValueError:
+        lines = text.split("\n")
+        values = lines[1::2]
+        codes = []
         # Something stands where a group code belongs; it does not matter after the end mark.
         for index in range(0, len(lines) - 1, 2):
             try:
@@ -284,13 +292,34 @@ def _text_pairs(source: Source, text: str, raw: RawDrawing) -> Pairs:
             if codes[-1] == 0 and values[index // 2].strip() == "EOF":
                 break
     end = next((index for index in _marks(codes) if values[index].strip() == "EOF"), None)
+    count = text.count("\n") + 1
     if end is None:
-        if len(lines) % 2 or not ended:
-            raise _breaks_off(source, len(lines))
+        if count % 2 or not ended:
+            raise _breaks_off(source, count)
         return Pairs(codes, values)
-    if 2 * end + 2 < len(lines):
+    if 2 * end + 2 < count:
         raw.notes.append(Note("repaired", "What stands after the end mark of the file is not read."))
     return Pairs(codes[: end + 1], values[: end + 1])
+
+
+_RUN = 1 << 18  # letters of a file that are taken apart at a time
+
+
+def _in_runs(text: str) -> Iterator[list[str]]:
+    """The lines of a text, an even number at a time: all at once, each a string of its own, would take many times its memory."""
+    start = 0
+    while start <= len(text):
+        end = text.find("\n", start + _RUN)
+        lines = text[start : end if end >= 0 else len(text)].split("\n")
+        if end >= 0 and len(lines) % 2:
+            after = text.find("\n", end + 1)
+            after = after if after >= 0 else len(text)
+            lines.append(text[end + 1 : after])
+            end = after
+        yield lines
+        if end < 0:
+            return
+        start = end + 1
 
 
 def _marks(codes: list[int]) -> list[int]:
@@ -474,20 +503,24 @@ class _Assembler:
         """Check every number that is geometry; turn decimal commas into points where the whole file has them."""
         codes, values = self.pairs.codes, self.pairs.values
         sections = [start for start in starts if values[start].strip().upper() == "SECTION"]
-        geometry = [
-            index
+        drawn = [
+            (start, end)
             for start, end in zip(sections, [*sections[1:], len(codes)], strict=False)
             if start + 1 < len(codes) and values[start + 1].strip().upper() in _ENTITY_SECTIONS
-            for index in range(start, end)
-            if codes[index] in _GEOMETRY_CODES
         ]
         try:
-            # False for what is not a number, too.
-            if all(abs(number) <= LARGEST_NUMBER for number in map(float, map(values.__getitem__, geometry))):
+            for start, end in drawn:
+                numbers = compress(
+                    islice(values, start, end), map(_GEOMETRY_CODES.__contains__, islice(codes, start, end))
+                )
+                # False for what is not a number, too.
+                if not all(abs(number) <= LARGEST_NUMBER for number in map(float, numbers)):
+                    break
+            else:
                 return
         except ValueError:
             pass
-        self._mend_commas(geometry)
+        self._mend_commas([k for start, end in drawn for k in range(start, end) if codes[k] in _GEOMETRY_CODES])
 
     def _mend_commas(self, geometry: list[int]) -> None:
         values, commas = self.pairs.values, [*map(_COMMA_NUMBER.fullmatch, self.pairs.values)]
