@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from importlib import import_module
 from typing import TYPE_CHECKING
 
@@ -58,6 +59,7 @@ def seamcheck_register_importers(register: Callable[[Importer], None]) -> None:
         register(_importer(name, meaning, f"seamcheck.reading.{module}", begins))
 
 
+@cache
 def _importer(name: str, meaning: str, module: str, begins: tuple[bytes, ...]) -> Importer:
     """A reader that is itself loaded only for a file that may be its own."""
 

@@ -12,8 +12,9 @@ from seamcheck.engine.result import FileResult
 MEASURED = [
     fault
     for fault in FAULTS
-    if fault.amount is not None and fault.check not in ("size-run", "scale", "notch-drift", "grain-turned")
-]  # those need a nest, the sheet itself or an earlier drawing
+    if fault.amount is not None
+    and fault.check not in ("size-run", "scale", "notch-drift", "grain-turned", "reading-differs")
+]  # those need a nest, the sheet itself, an earlier drawing or a second reading
 ONE_OF_EACH = list({(fault.check, fault.code): fault for fault in MEASURED}.values())
 OUTLINE = re.compile(r'(<path inkscape:label="sew line" d=")M([^"]*?)( Z)?"')
 EXACT = 1e-4  # mm and degrees

@@ -56,7 +56,7 @@ def test_one_broken_size_is_one_thing_to_put_right(demo):
     assert group.worst.check == "size-run"
     assert {one.worst.seam for one in group.related} == {"outseam", "inseam"}
     text = " ".join(render(Report(files=(result,)), RenderOptions()).split())
-    assert "nest.dxf: 1 thing to put right Error" in text
+    assert "nest.dxf: 1 thing to put right; " in text
     assert text.count("With it,") == 2
 
 
