@@ -8,7 +8,8 @@ Structure after the DXF reference (general file structure, group codes by number
 
 Both kinds of DXF are read from this one pass, which the ledger needs anyway: nothing is merged or dropped in
 silence, an arc under an unequal scale stays one curve, and the repairs serve both. ezdxf is imported for binary
-files and for splines given by fit points alone, and is the independent check in `tests/outside`.
+files and for splines given by fit points alone, and is the independent check in `tests/outside` and the second reader
+(`reading/second/`, with svgelements for SVG).
 """
 
 from __future__ import annotations

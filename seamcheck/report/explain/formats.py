@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 READ = (
     "What kind a file is, its content tells, not its name. An SVG may come from any vector editor. A DXF of the apparel "
     "interchange has one block a piece, numbered layers, graded nests, and rule tables beside it. A DXF drawing has loose "
-    "lines. README.md tells how to draw so that all of it is understood.",
+    "lines. How to draw so that all of it is understood: seamcheck explain drawing",
 )
 OUTPUT = (
     "--output may be repeated, each with its --format: the first format goes to the first output and so on. One format more "
