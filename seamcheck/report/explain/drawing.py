@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-
 from typing import TYPE_CHECKING
 
 from seamcheck.engine.report_format import RenderOptions
