@@ -59,7 +59,6 @@ def seamcheck_register_importers(register: Callable[[Importer], None]) -> None:
 
 def _importer(name: str, meaning: str, module: str, begins: tuple[bytes, ...]) -> Importer:
     """A reader that is itself loaded only for a file that may be its own."""
-    from seamcheck.reading.base import Importer
 
     def recognises(source: Source) -> bool:
         # In whatever encoding: byte order marks and the zeros of wide letters are taken off.
@@ -70,7 +69,8 @@ def _importer(name: str, meaning: str, module: str, begins: tuple[bytes, ...]) -
         drawing: Drawing = import_module(module).read(source)
         return drawing
 
-    return Importer(name, meaning, recognises, read)
+    made: Importer = import_module("seamcheck.reading.base").Importer(name, meaning, recognises, read)
+    return made
 
 
 def seamcheck_register_reports(register: Callable[[ReportFormat], None]) -> None:
