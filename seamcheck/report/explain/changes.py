@@ -32,7 +32,7 @@ STAYS = (
     "What goes is told as going, with what comes in its stead, for one minor version more: a DeprecationWarning in Python, "
     "a sentence on stderr on the command line.",
     "Exit codes never change. 0: all was judged, and nothing is at or above --fail-on. 1: something is. 2: something could not "
-    "be judged.",
+    "be judged, or no plan says what some edges are sewn to (--partial accepts that).",
     "Not promised: the words of a sentence, the looks of a page or a drawing, and a number beyond its last digit that counts. "
     "A check may become more exact, and may find what it passed over; the entry of that version says so.",
 )
