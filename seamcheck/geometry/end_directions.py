@@ -1,45 +1,77 @@
-"""In which direction a line leaves its end.
+"""In which direction a line leaves its end, and how surely.
 
 A drawn curve has a tangent there. A digitised line has only chords, and the first chord of a bent line points
-beside the curve it stands for (by half of what it turns): there the direction is that of the circle that starts at the
-end and fits the next vertices best. At a corner that was rounded off, the directions of both lines are those that they
-had before.
-
-Digitised lines keep their chords: their length is that of the chords, and the loss is below 0.01 % at 2 mm. Only
-the direction at an end is that of the circle, through the first 12 mm.
+beside the curve it stands for (by half of what it turns): there the direction is that of the curve which the chords sample
+(`smoothing`), with the uncertainty that their noise leaves. At a corner that was rounded off, the directions of both lines are
+those that they had before.
 """
 
 from __future__ import annotations
 
-import cmath
-import math
+from typing import NamedTuple
 
 import numpy as np
 
 from seamcheck.exact import snapped
-from seamcheck.geometry.bezier import Row
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.smoothing import LEAST_CHORDS, LEAST_NOISE, Direction, direction_at_start, noise_of
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
-REACH = 12.0  # mm of line that the circle is laid through
-FEWEST = 4  # vertices that a circle can be trusted from
+LONGEST_CHORD = 8.0  # mm: by a hand that spaces them unevenly, in a longer row
+REACH = 12.0  # mm of line that must be short chords
+FEWEST = 4  # vertices that a curve can be told from
+CORNER_TURN = 40.0  # degrees: a row of chords ends where it turns by so much ...
+CORNER_REACH = 4.0  # mm: ... within so much of it on either side
+MOST = 200  # vertices that tell the noise of a line
 ROUNDED = 8.0  # mm on either side of a corner that a rounding may take up
 CRUMB = 1e-3  # mm
 ROUND_TURN = 25.0  # degrees: what a rounding turns at least
+SURE = 2.0  # standard errors: what is told of an angle is right to so many of them
+
+
+class AtCorner(NamedTuple):
+    """The unit directions in which one line arrives at a corner and the next leaves it, and by how many degrees their angle may be off."""
+
+    before: complex
+    after: complex
+    uncertainty: float
 
 
 def leaving(curve: Curve) -> complex:
     """The unit direction in which a curve leaves its start."""
     curve = _without_crumbs(curve)
     vertices = digitised_start(curve)
-    if vertices is None:
-        return curve.tangent(0.0, side=+1)
-    return fitted_circle(vertices)[0]
+    return _leaving(curve, vertices, _noise(vertices)).heading
 
 
 def arriving(curve: Curve) -> complex:
     """The unit direction in which a curve arrives at its end."""
     return -leaving(curve.reversed())
+
+
+def at_corner(coming: Curve, going: Curve) -> tuple[complex, complex]:
+    """The unit directions in which one curve arrives at a corner and the next leaves it."""
+    return directions_at(coming, going)[:2]
+
+
+def directions_at(coming: Curve, going: Curve) -> AtCorner:
+    """The unit directions in which one curve arrives at a corner and the next leaves it, and how surely.
+
+    Where the corner is rounded, so that hardly anything turns in the very point, both are taken from beyond the
+    rounding and carried on to the corner as the curves bend there. Both were drawn by one hand: the one that shows more noise
+    tells that of both.
+    """
+    lines = [_without_crumbs(coming.reversed()), _without_crumbs(going)]
+    rows = [digitised_start(line) for line in lines]
+    noise = max(map(_noise, rows))
+    before, after = (_leaving(line, row, noise) for line, row in zip(lines, rows, strict=True))
+    if min(line.length for line in lines) >= 2 * ROUNDED:
+        early, late = (_leaving_beyond(line, noise) for line in lines)
+        whole = abs(_turn(-early.heading, late.heading))
+        if whole >= ROUND_TURN and _sharp(lines, noise) < 0.9 * whole:
+            before, after = early, late
+    return AtCorner(-before.heading, after.heading, snapped(SURE * float(np.hypot(before.error, after.error))))
 
 
 def _without_crumbs(curve: Curve) -> Curve:
@@ -48,61 +80,65 @@ def _without_crumbs(curve: Curve) -> Curve:
     return Curve(curve.segments[int(sized.argmax()) :]) if sized.any() and not sized[0] else curve
 
 
-def at_corner(coming: Curve, going: Curve) -> tuple[complex, complex]:
-    """The unit directions in which one curve arrives at a corner and the next leaves it.
-
-    Where the corner is rounded, so that hardly anything turns in the very point, both are taken from beyond the
-    rounding and carried on to the corner as the curves bend there.
-    """
-    back, going = _without_crumbs(coming.reversed()), _without_crumbs(going)
-    sharp = abs(_turn(-back.tangent(0.0, side=+1), going.tangent(0.0, side=+1)))
-    if min(back.length, going.length) >= 2 * ROUNDED:
-        before, after = -_leaving_beyond(back), _leaving_beyond(going)
-        whole = abs(_turn(before, after))
-        if whole >= ROUND_TURN and sharp < 0.9 * whole:
-            return before, after
-    return -leaving(back), leaving(going)
-
-
 def _turn(before: complex, after: complex) -> float:
-    return snapped(math.degrees(cmath.phase(after / before)))
+    return snapped(float(np.degrees(np.angle(after / before))))
 
 
-def _leaving_beyond(curve: Curve) -> complex:
-    """The direction at the start of a curve as it would be without the rounding there."""
-    rest = curve.between(ROUNDED, curve.length)
-    vertices = digitised_start(rest)
+def _sharp(lines: list[Curve], noise: float) -> float:
+    """By how many degrees two lines that leave a corner may turn in the very point, as far as noise lets the first chords tell."""
+    turn = abs(_turn(-lines[0].tangent(0.0, side=+1), lines[1].tangent(0.0, side=+1)))
+    return turn + SURE * float(np.hypot(*(_chord_error(line, noise) for line in lines)))
+
+
+def _chord_error(line: Curve, noise: float) -> float:
+    """By how many degrees noise turns the straight line that a curve begins with; 0 where nothing shows any, or it is bent."""
+    if noise <= LEAST_NOISE or not straight(line.segments[:1])[0]:
+        return 0.0
+    return float(np.degrees(2**0.5 * noise / abs(line.segments[0, 3] - line.segments[0, 0])))
+
+
+def _noise(vertices: np.ndarray | None) -> float:
+    """The noise of a row of vertices in mm; 0 without any."""
+    return 0.0 if vertices is None else noise_of(vertices)
+
+
+def _leaving(curve: Curve, vertices: np.ndarray | None, noise: float) -> Direction:
     if vertices is None:
-        heading, bend = rest.tangent(0.0, side=+1), rest.curvature(0.0, side=+1)
-    else:
-        heading, bend = fitted_circle(vertices)
-    return heading * cmath.rect(1.0, -bend * ROUNDED)
+        return Direction(curve.tangent(0.0, side=+1), _chord_error(curve, noise))
+    return direction_at_start(vertices, noise)
+
+
+def _leaving_beyond(curve: Curve, noise: float) -> Direction:
+    """The direction at the start of a curve as it would be without the rounding there."""
+    rest = _without_crumbs(curve.between(ROUNDED, curve.length))
+    vertices = digitised_start(rest)
+    if vertices is not None:
+        return direction_at_start(vertices, max(noise, _noise(vertices)), ROUNDED)
+    heading, bend = rest.tangent(0.0, side=+1), rest.curvature(0.0, side=+1)
+    return Direction(complex(heading * np.exp(-1j * bend * ROUNDED)), _chord_error(rest, noise))
 
 
 def digitised_start(curve: Curve) -> np.ndarray | None:
-    """The vertices of the first REACH mm, when the curve begins as a row of short chords; else None."""
-    first = curve.segments[0].tolist()
-    if not _is_chord(first):
+    """The vertices of the row of short chords that a curve begins with, MOST at the most; None where it begins otherwise."""
+    segments = curve.segments[:MOST]
+    lengths = snapped_all(np.abs(segments[:, 3] - segments[:, 0]))
+    chords = straight(segments) & (lengths <= LONGEST_CHORD) & (lengths > 0.0)
+    row = int(np.argmin(chords)) if not chords.all() else len(chords)
+    first = max(int(np.searchsorted(np.cumsum(lengths), REACH, side="right")), FEWEST - 1)
+    first = min(first, len(lengths))
+    if first < FEWEST - 1 or row < first or (row < LEAST_CHORDS and np.any(lengths[:first] > SHORT_CHORD)):
         return None
-    vertices, along = [first[0]], 0.0
-    for row in curve.segments[: int(4 * REACH)].tolist():
-        along += snapped(abs(row[3] - row[0]))
-        if along > REACH and len(vertices) >= FEWEST:
-            break
-        if not _is_chord(row):
-            return None
-        vertices.append(row[3])
-    return np.array(vertices) if len(vertices) >= FEWEST else None
+    vertices = np.concatenate([segments[:1, 0], segments[:row, 3]])
+    return vertices[: _to_corner(vertices, max(round(CORNER_REACH / float(np.median(lengths[:row]))), 1))]
 
 
-def _is_chord(row: Row) -> bool:
-    """Whether a segment is a straight line and short."""
-    a, b, c, d = row
-    chord = d - a
-    size = abs(chord)
-    along = chord.conjugate()
-    off = max(abs(((b - a) * along).imag), abs(((c - a) * along).imag))
-    return snapped(size) <= SHORT_CHORD and off <= 1e-9 * size**2 + 1e-15
+def _to_corner(vertices: np.ndarray, reach: int) -> int:
+    """How many vertices there are up to and with the first corner, where the line turns much within a few of them."""
+    ahead, behind = vertices[2 * reach :] - vertices[reach:-reach], vertices[reach:-reach] - vertices[: -2 * reach]
+    sharp = np.abs(np.angle(ahead * np.conj(behind))) >= np.radians(CORNER_TURN)
+    corners = np.flatnonzero(sharp) + reach + 1
+    corners = corners[corners >= FEWEST]
+    return int(corners[0]) if corners.size else len(vertices)
 
 
 def straight(segments: np.ndarray) -> np.ndarray:
@@ -113,53 +149,7 @@ def straight(segments: np.ndarray) -> np.ndarray:
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)
 
 
-def fitted_circle(vertices: np.ndarray) -> tuple[complex, float]:
-    """The direction at the first vertex of the circle through it that fits the others best, and its curvature in 1/mm.
-
-    Least squares over the direction and the curvature at the start, by a few Gauss-Newton steps from a parabola.
-    """
-    rise = vertices[1:] - vertices[0]
-    s = np.cumsum(np.abs(np.diff(vertices)))
-    x, y = (_least_squares(s, s**2, part) for part in (rise.real, rise.imag))
-    start = complex(x[0], y[0])
-    if abs(start) == 0.0:
-        return 1 + 0j, 0.0
-    heading = cmath.phase(start)
-    curvature = 2.0 * ((start / abs(start)).conjugate() * complex(x[1], y[1])).imag
-    for _ in range(4):
-        turned = 1j * curvature * s
-        # (e^x - 1) / x and its derivative, from their series where x is nearly 0
-        small = np.abs(turned) < 1e-4
-        safe = np.where(small, 1.0, turned)
-        grown = np.exp(safe)
-        ratio = np.where(small, 1 + turned / 2 + turned**2 / 6, (grown - 1) / safe)
-        slope_of_ratio = np.where(small, 0.5 + turned / 3, (grown - ratio) / safe)
-        unit = cmath.rect(1.0, heading)
-        there = unit * s * ratio
-        by_curvature = unit * s * slope_of_ratio * 1j * s
-        step = _least_squares(*(_both(one) for one in (1j * there, by_curvature, rise - there)))
-        heading += step[0]
-        curvature += step[1]
-    return cmath.rect(1.0, heading), curvature
-
-
-def _both(points: np.ndarray) -> np.ndarray:
-    """The real parts and behind them the imaginary ones."""
-    return np.concatenate([points.real, points.imag])
-
-
-def _least_squares(first: np.ndarray, second: np.ndarray, wanted: np.ndarray) -> tuple[float, float]:
-    """How much of two columns adds up to a third, as nearly as can be: by the part of the second that is square to the first."""
-    size = float((first * first).sum())
-    if size == 0.0:
-        return 0.0, 0.0
-    square = second - float((first * second).sum()) / size * first
-    rest = float((square * square).sum())
-    b = float((square * wanted).sum()) / rest if rest else 0.0
-    return float((first * (wanted - b * second)).sum()) / size, b
-
-
 def interior_angle(coming: complex, going: complex, y_down: bool) -> float:
     """Degrees of piece between a line that arrives at a corner and the next, on a clockwise outline."""
-    turn = _turn(coming, going)
+    turn = snapped(float(np.degrees(np.angle(going / coming))))
     return 180.0 - (turn if y_down else -turn)
