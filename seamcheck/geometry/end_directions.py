@@ -30,6 +30,13 @@ ROUND_TURN = 25.0  # degrees: what a rounding turns at least
 SURE = 2.0  # standard errors: what is told of an angle is right to so many of them
 
 
+class CornerAngle(NamedTuple):
+    """The angle of piece at a corner, and by how much it may be off because the lines are noisy chords; in degrees."""
+
+    degrees: float
+    uncertainty: float
+
+
 class AtCorner(NamedTuple):
     """The unit directions in which one line arrives at a corner and the next leaves it, and by how many degrees their angle may be off."""
 
@@ -129,11 +136,12 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
     if first < FEWEST - 1 or row < first or (row < LEAST_CHORDS and np.any(lengths[:first] > SHORT_CHORD)):
         return None
     vertices = np.concatenate([segments[:1, 0], segments[:row, 3]])
-    return vertices[: _to_corner(vertices, max(round(CORNER_REACH / float(np.median(lengths[:row]))), 1))]
+    return vertices[: to_corner(vertices)]
 
 
-def _to_corner(vertices: np.ndarray, reach: int) -> int:
-    """How many vertices there are up to and with the first corner, where the line turns much within a few of them."""
+def to_corner(vertices: np.ndarray) -> int:
+    """How many vertices there are up to and with the first corner, where the line turns much within a few mm."""
+    reach = max(round(CORNER_REACH / float(np.median(np.abs(np.diff(vertices))))), 1)
     ahead, behind = vertices[2 * reach :] - vertices[reach:-reach], vertices[reach:-reach] - vertices[: -2 * reach]
     sharp = np.abs(np.angle(ahead * np.conj(behind))) >= np.radians(CORNER_TURN)
     corners = np.flatnonzero(sharp) + reach + 1
@@ -147,6 +155,12 @@ def straight(segments: np.ndarray) -> np.ndarray:
     size = np.abs(chord)
     off = np.abs(((segments[:, 1:3] - segments[:, :1]) * np.conj(chord)[:, None]).imag).max(axis=1)
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)
+
+
+def corner_angle(coming: Curve, going: Curve, y_down: bool) -> CornerAngle:
+    """The angle of piece between a line that arrives at a corner and the next, on a clockwise outline."""
+    found = directions_at(coming, going)
+    return CornerAngle(interior_angle(found.before, found.after, y_down), found.uncertainty)
 
 
 def interior_angle(coming: complex, going: complex, y_down: bool) -> float:

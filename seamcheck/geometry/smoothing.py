@@ -120,7 +120,7 @@ def smoothed_length(vertices: Points, noise: float) -> float:
     row, spread = _steadied(vertices, noise)
     count = len(row)
     size = min(MOST_VERTICES, count)
-    starts = [*range(0, count - size, size - OVERLAP), count - size]
+    starts = [*range(0, count - size, max(size - OVERLAP, 1)), count - size]
     rows = np.array(starts)[:, None] + np.arange(size)
     along, beside = _unrolled(row)
     chords, angles = np.diff(along), np.diff(beside) / np.diff(along)

@@ -22,6 +22,7 @@ from seamcheck.places import NOWHERE, Place
 from seamcheck.spelling import UnknownNameError, by_name
 
 UNSIZED = "as drawn"
+ENDS = 2.0 * 2.0**0.5  # two standard errors of two places, each of them off along the line by its noise
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +30,7 @@ class Corner:
     """A point where one edge ends and the next begins; `angle` is the interior angle on the sew line.
 
     `notches` counts the notches that mark it: they lie at the ends of its edges, and on none of them.
+    `uncertainty` is by how many degrees it may be off because the lines there are noisy chords.
     """
 
     name: str
@@ -37,6 +39,7 @@ class Corner:
     station: float
     named: bool = False
     notches: int = field(default=0, compare=False)
+    uncertainty: float = 0.0
 
 
 Tick = tuple[complex, complex]  # a straight mark from end to end, in either direction
@@ -63,7 +66,8 @@ class Edge:
 
     `runs` are the stretches that are sewn: one curve, or several where mouths of darts and pleats are skipped. `breaks` are
     the names of the corners of those mouths, one pair for each gap between runs. `inner` are the corners that
-    belong to the edge without ending it, with their stations.
+    belong to the edge without ending it, with their stations. Where the chords of a traced line go to and fro beside their
+    curve by `noise` mm, what is sewn is `smoothing` times as long as they are, and stations are along the curve.
     """
 
     name: str
@@ -75,6 +79,8 @@ class Edge:
     inner: tuple[tuple[str, float], ...] = ()
     source: LengthSource = LengthSource.DRAWN
     chord_difference: float = 0.0
+    smoothing: float = 1.0
+    noise: float = 0.0
     named: bool = False
     forward: bool = True  # walked clockwise, as the outline runs
     inside: bool = False  # drawn inside the piece, not part of its outline
@@ -86,10 +92,22 @@ class Edge:
     @property
     def length(self) -> float:
         """The length that is sewn, in mm."""
-        return sum(snapped(run.length) for run in self.runs)
+        return sum(self.run_lengths)
+
+    @property
+    def run_lengths(self) -> tuple[float, ...]:
+        """The sewn length of each run, in mm."""
+        lengths = [snapped(run.length) for run in self.runs]
+        return tuple(lengths) if self.smoothing == 1.0 else tuple(snapped(one * self.smoothing) for one in lengths)
+
+    @property
+    def uncertainty(self) -> float:
+        """By how many mm its length may be off: both its ends are vertices that noise put beside their places."""
+        return ENDS * self.noise
 
     def point(self, station: float) -> complex:
         """The point at a distance along the sewn runs; stations outside are clamped to the ends."""
+        station /= self.smoothing
         for run in self.runs[:-1]:
             if station <= run.length + EXACT:
                 return snapped_point(run.point(station))
@@ -103,10 +121,11 @@ class Edge:
             near = run.nearest(point)
             found.append((near.distance, covered + near.station))
             covered += run.length
-        return least(found, key=lambda one: one[0])[1]
+        return least(found, key=lambda one: one[0])[1] * self.smoothing
 
     def tangent(self, station: float) -> complex:
         """The direction of the sewn line at a distance along it: the middle of those before and behind, as a unit."""
+        station /= self.smoothing
         for run in self.runs[:-1]:
             if station <= run.length + EXACT:
                 break
