@@ -146,7 +146,9 @@ def uncertain(observation: Observation, check: Check, settings: Settings) -> Ski
     if observation.deviation is None or tolerance is None or settings.severity(check.name, code.name) == "off":
         return None
     widened = _widened(observation, tolerance)
-    if banded(observation.deviation, tolerance.value) is None or banded(observation.deviation, tolerance.value, widened):
+    if banded(observation.deviation, tolerance.value) is None or banded(
+        observation.deviation, tolerance.value, widened
+    ):
         return None
     subject, amount = observation.subject, Angle if unit is Unit.ANGLE else Length
     return Skip(

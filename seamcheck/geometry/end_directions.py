@@ -15,7 +15,7 @@ import numpy as np
 from seamcheck.exact import snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import snapped_all
-from seamcheck.geometry.smoothing import LEAST_CHORDS, LEAST_NOISE, Direction, direction_at_start, noise_of
+from seamcheck.geometry.smoothing import LEAST_CHORDS, LEAST_NOISE, Direction, direction_at, noise_of
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
 LONGEST_CHORD = 8.0  # mm: by a hand that spaces them unevenly, in a longer row
@@ -81,6 +81,36 @@ def directions_at(coming: Curve, going: Curve) -> AtCorner:
     return AtCorner(-before.heading, after.heading, snapped(SURE * float(np.hypot(before.error, after.error))))
 
 
+def along_at(curve: Curve, station: float) -> Direction | None:
+    """The unit direction at a station of the curve that chords sample there, with its standard error; None where no row of them is."""
+    index, _ = curve.locate(station)
+    low = max(index - MOST // 2, 0)
+    segments = curve.segments[low : index + MOST // 2]
+    chords, index = _are_chords(segments), index - low
+    if not chords[index]:
+        return None
+    before = int(np.argmin(np.append(chords[index::-1], False))) - 1
+    after = int(np.argmin(np.append(chords[index:], False)))
+    if before + after < LEAST_CHORDS:
+        return None
+    row = segments[index - before : index + after]
+    vertices = np.append(row[:, 0], row[-1, 3])
+    last = before + to_corner(vertices[before:])
+    first = before + 2 - to_corner(vertices[before + 1 :: -1])
+    vertices = vertices[first:last]
+    if len(vertices) <= LEAST_CHORDS:
+        return None
+    into = station - float(curve.joint_stations[low + index])
+    along = float(np.abs(np.diff(vertices[: before - first + 1])).sum())
+    return direction_at(vertices, noise_of(vertices), along + into)
+
+
+def _are_chords(segments: np.ndarray) -> np.ndarray:
+    """Which segments are straight, and short enough for the chords of a digitised curve."""
+    lengths = snapped_all(np.abs(segments[:, 3] - segments[:, 0]))
+    return np.asarray(straight(segments) & (lengths <= LONGEST_CHORD) & (lengths > 0.0))
+
+
 def _without_crumbs(curve: Curve) -> Curve:
     """The curve without what a cut left at its start: so short a segment points anywhere."""
     sized = np.abs(np.diff(curve.segments, axis=1)).max(axis=1) >= CRUMB
@@ -112,7 +142,7 @@ def _noise(vertices: np.ndarray | None) -> float:
 def _leaving(curve: Curve, vertices: np.ndarray | None, noise: float) -> Direction:
     if vertices is None:
         return Direction(curve.tangent(0.0, side=+1), _chord_error(curve, noise))
-    return direction_at_start(vertices, noise)
+    return direction_at(vertices, noise)
 
 
 def _leaving_beyond(curve: Curve, noise: float) -> Direction:
@@ -120,7 +150,7 @@ def _leaving_beyond(curve: Curve, noise: float) -> Direction:
     rest = _without_crumbs(curve.between(ROUNDED, curve.length))
     vertices = digitised_start(rest)
     if vertices is not None:
-        return direction_at_start(vertices, max(noise, _noise(vertices)), ROUNDED)
+        return direction_at(vertices, max(noise, _noise(vertices)), before=ROUNDED)
     heading, bend = rest.tangent(0.0, side=+1), rest.curvature(0.0, side=+1)
     return Direction(complex(heading * np.exp(-1j * bend * ROUNDED)), _chord_error(rest, noise))
 
@@ -129,7 +159,7 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
     """The vertices of the row of short chords that a curve begins with, MOST at the most; None where it begins otherwise."""
     segments = curve.segments[:MOST]
     lengths = snapped_all(np.abs(segments[:, 3] - segments[:, 0]))
-    chords = straight(segments) & (lengths <= LONGEST_CHORD) & (lengths > 0.0)
+    chords = _are_chords(segments)
     row = int(np.argmin(chords)) if not chords.all() else len(chords)
     first = max(int(np.searchsorted(np.cumsum(lengths), REACH, side="right")), FEWEST - 1)
     first = min(first, len(lengths))

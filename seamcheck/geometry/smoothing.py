@@ -18,6 +18,7 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from seamcheck.exact import snapped
+from seamcheck.geometry.exact_arrays import snapped_all
 
 Reals = npt.NDArray[np.float64]
 Points = npt.NDArray[np.complex128]
@@ -41,7 +42,7 @@ OVERLAP = 12  # vertices by which the windows along a line overlap
 
 
 class Direction(NamedTuple):
-    """A unit direction at the start of a line, and the standard error of its angle in degrees."""
+    """A unit direction of a line, and the standard error of its angle in degrees."""
 
     heading: complex
     error: float
@@ -85,34 +86,41 @@ def _steadied(vertices: Points, noise: float) -> tuple[Points, Reals]:
     return row, spread
 
 
-def direction_at_start(vertices: Points, noise: float, before: float = 0.0) -> Direction:
-    """In which direction the curve leaves its first vertex, or did `before` mm ahead of it, where it bent as it does there.
+def direction_at(vertices: Points, noise: float, station: float = 0.0, before: float = 0.0) -> Direction:
+    """In which direction the curve goes at a station along its chords, or did `before` mm ahead of it, where it bent as it does there.
 
     `vertices` are four or more.
     """
     row, spread = _steadied(vertices, noise)
-    count = window_length(row)
-    window = row[:count]
-    along, beside = _unrolled(window)
-    fitted = _fitted(along[None], beside[None], spread[None, :count])
-    # The cubic through the first four places of the curve: its direction and its bending at the first.
-    first, second = _derivatives(along[:FEWEST])
-    shares = first - before * second
-    angles = (fitted.places[0, :, :FEWEST] * shares).sum(axis=1)
+    window = _window(row, station)
+    along, beside = _unrolled(row[window])
+    station -= float(np.abs(np.diff(row[: window.start + 1])).sum())
+    # The cubic through the four places of the curve about the station: its direction and its bending there.
+    first = int(np.clip(np.searchsorted(along, station, side="right") - 2, 0, len(along) - FEWEST))
+    fitted = _fitted(along[None], beside[None], spread[None, window], first)
+    about = slice(first, first + FEWEST)
+    slope, bend = _derivatives(along[about], station)
+    shares = slope - before * bend
+    angles = (fitted.places[0, :, about] * shares).sum(axis=1)
     weights = fitted.weights[0]
     mean = float((weights * angles).sum())
     variance = (fitted.covariance[0] * shares[:, None] * shares).sum(axis=(1, 2))
-    variance += WANDERING**2 * ((along[1] - along[0]) ** 3 * WITHIN_CHORD + before**3 / 3)
+    variance += WANDERING**2 * ((along[first + 1] - along[first]) ** 3 * WITHIN_CHORD + before**3 / 3)
     variance += (angles - mean) ** 2
-    chord = window[1] - window[0]
+    chord = row[window.start + 1] - row[window.start]
     heading = chord / abs(chord) * np.exp(1j * mean)
     return Direction(complex(heading), snapped(float(np.degrees(np.sqrt((weights * variance).sum())))))
 
 
-def window_length(vertices: Points) -> int:
-    """How many of the first vertices tell the direction at the start."""
-    reach = int(np.searchsorted(np.cumsum(np.abs(np.diff(vertices))), REACH, side="right")) + 1
-    return min(max(reach, LEAST_CHORDS + 1), MOST_VERTICES, len(vertices))
+def _window(row: Points, station: float) -> slice:
+    """The vertices that tell the direction at a station along their chords: those within REACH of line, if they are not few or many."""
+    along = snapped_all(np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))]))
+    low = float(np.clip(station - REACH / 2, 0.0, max(along[-1] - REACH, 0.0)))
+    start, stop = (int(np.searchsorted(along, at, side=side)) for at, side in ((low, "left"), (low + REACH, "right")))
+    count = int(np.clip(stop - start, min(LEAST_CHORDS + 1, len(row)), MOST_VERTICES))
+    if count != stop - start:
+        start = int(np.clip(int(np.searchsorted(along, station)) - count // 2, 0, len(row) - count))
+    return slice(start, start + count)
 
 
 def smoothed_length(vertices: Points, noise: float) -> float:
@@ -145,17 +153,18 @@ def _unrolled(vertices: Points) -> tuple[Reals, Reals]:
 
 
 class _Fitted(NamedTuple):
-    """What stands at the vertices of the curve (windows, rates, n), the covariances of the first few, and how likely each rate is."""
+    """What stands at the vertices of the curve (windows, rates, n), covariances of a few of them, and how likely each rate is."""
 
     places: Reals
     covariance: Reals
     weights: Reals
 
 
-def _fitted(along: Reals, beside: Reals, noise: Reals) -> _Fitted:
+def _fitted(along: Reals, beside: Reals, noise: Reals, first: int = 0) -> _Fitted:
     """The curves of least squares for windows (windows, n) of an unrolled line and the noise of its vertices, for every rate.
 
-    Only what the noise adds is solved for: a line that bends evenly comes back to the last bit.
+    The covariances are those of the FEWEST places from the `first` on. Only what the noise adds is solved for: a line that
+    bends evenly comes back to the last bit.
     """
     third, spread = _curvature_changes(along)
     variance = noise**2
@@ -165,13 +174,12 @@ def _fitted(along: Reals, beside: Reals, noise: Reals) -> _Fitted:
     at = np.arange(spread.shape[1])
     matrix = np.repeat((by_noise @ np.swapaxes(third, 1, 2))[:, None], len(WANDERING), axis=1)
     matrix[:, :, at, at] += WANDERING[:, None] ** 2 * spread[:, None]
-    first = np.broadcast_to(by_noise[:, None, :, :FEWEST], (*matrix.shape[:3], FEWEST))
-    explained = np.linalg.solve(
-        matrix, np.concatenate([np.broadcast_to(changes, (*matrix.shape[:3], 1)), first], axis=3)
-    )
+    few = slice(first, first + FEWEST)
+    asked = [np.broadcast_to(one, (*matrix.shape[:3], one.shape[3])) for one in (changes, by_noise[:, None, :, few])]
+    explained = np.linalg.solve(matrix, np.concatenate(asked, axis=3))
     back = np.swapaxes(by_noise, 1, 2)[:, None]
     places = beside[:, None] - (back @ explained[..., :1])[..., 0]
-    covariance = np.eye(FEWEST) * variance[:, None, :FEWEST, None] - back[:, :, :FEWEST] @ explained[..., 1:]
+    covariance = np.eye(FEWEST) * variance[:, None, few, None] - back[:, :, few] @ explained[..., 1:]
     fit = (changes * explained[..., :1]).sum(axis=(2, 3))
     likelihood = -0.5 * (np.linalg.slogdet(matrix)[1] + fit)
     weights = np.exp(likelihood - likelihood.max(axis=1, keepdims=True))
@@ -195,9 +203,9 @@ def _second(a: Reals, b: Reals, c: Reals) -> tuple[Reals, Reals, Reals]:
     return 2 / ((a - b) * (a - c)), 2 / ((b - a) * (b - c)), 2 / ((c - a) * (c - b))
 
 
-def _derivatives(along: Reals) -> tuple[Reals, Reals]:
-    """The weights of four values in the first and the second derivative, at the first, of the cubic through them."""
-    inverse = np.linalg.inv(np.vander(along - along[0], FEWEST, increasing=True))
+def _derivatives(along: Reals, at: float) -> tuple[Reals, Reals]:
+    """The weights of four values in the first and the second derivative, at a station, of the cubic through them."""
+    inverse = np.linalg.inv(np.vander(along - at, FEWEST, increasing=True))
     return inverse[1], 2 * inverse[2]
 
 

@@ -15,6 +15,7 @@ import numpy as np
 from seamcheck.amounts import Phrase, count
 from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.end_directions import SURE, along_at
 from seamcheck.geometry.exact_arrays import snapped_all
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
 from seamcheck.pattern.second_reading import SecondReading
@@ -107,12 +108,8 @@ class Edge:
 
     def point(self, station: float) -> complex:
         """The point at a distance along the sewn runs; stations outside are clamped to the ends."""
-        station /= self.smoothing
-        for run in self.runs[:-1]:
-            if station <= run.length + EXACT:
-                return snapped_point(run.point(station))
-            station -= run.length
-        return snapped_point(self.runs[-1].point(station))
+        run, station = self._run_at(station)
+        return snapped_point(run.point(station))
 
     def station_nearest(self, point: complex) -> float:
         """The station in mm of the place on the sewn runs that is nearest to a point."""
@@ -123,15 +120,26 @@ class Edge:
             covered += run.length
         return least(found, key=lambda one: one[0])[1] * self.smoothing
 
-    def tangent(self, station: float) -> complex:
-        """The direction of the sewn line at a distance along it: the middle of those before and behind, as a unit."""
+    def _run_at(self, station: float) -> tuple[Curve, float]:
+        """The run at a distance along the sewn runs, and the station on it as it is drawn."""
         station /= self.smoothing
         for run in self.runs[:-1]:
             if station <= run.length + EXACT:
-                break
+                return run, station
             station -= run.length
-        else:
-            run = self.runs[-1]
+        return self.runs[-1], station
+
+    def direction(self, station: float) -> tuple[complex, float]:
+        """The unit direction of the line that is meant at a distance along it, and by how many degrees it may be off.
+
+        Where the line is drawn in chords it is that of the curve which they sample.
+        """
+        found = along_at(*self._run_at(station))
+        return (self.tangent(station), 0.0) if found is None else (found.heading, SURE * found.error)
+
+    def tangent(self, station: float) -> complex:
+        """The direction of the sewn line at a distance along it: the middle of those before and behind, as a unit."""
+        run, station = self._run_at(station)
         along = run.tangent(station, side=-1) + run.tangent(station, side=1)
         return along / abs(along) if abs(along) > 1e-9 else run.tangent(station, side=1)
 
