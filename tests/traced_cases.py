@@ -7,7 +7,7 @@ be found; the others are clean, and nothing may be said of them that is not said
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -85,6 +85,17 @@ def cases(name: str) -> Iterator[Case]:
                 yield Case(pattern, chord, noise, number, fault)
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Traced(Piece):
+    """A piece with its outline traced; its notches are drawn at the places, and square to the lines, of the true one."""
+
+    true: Piece
+
+    def point(self, edge: str, station: float) -> tuple[complex, complex]:
+        """The point of a true edge at a station, and the unit direction in which its outline runs there."""
+        return self.true.point(edge, station)
+
+
 def traced(spoilt: Spoilt, case: Case) -> Spoilt:
     """The pattern with every outline as chords; its notches stay on the true line."""
     chance = np.random.default_rng(case.number)
@@ -107,11 +118,8 @@ def _traced(piece: Piece, case: Case, chance: np.random.Generator, ruled: bool) 
         last = corners[(k + 1) % count] if piece.is_closed or k + 1 < count else curve.end
         points = [corners[k], *inner.tolist(), last]
         rows.append(replace(stretch, strokes=tuple(Line(a, b) for a, b in pairwise(points))))
-    drawn = replace(piece, stretches=tuple(rows))
-    notches = tuple(
-        replace(n, station=drawn.station(n.edge, piece.point(n.edge, n.station)[0])) for n in piece.notches
-    )
-    return replace(drawn, notches=notches)
+    parts = {one.name: getattr(piece, one.name) for one in fields(Piece)}
+    return _Traced(**{**parts, "stretches": tuple(rows)}, true=piece)
 
 
 def _beside(case: Case, chance: np.random.Generator, count: int) -> np.ndarray:
