@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -24,6 +24,7 @@ TICK = 15.0  # mm: a loose line up to this long that touches an outline is a not
 SHORTEST_TICK = 1.0  # mm: what is shorter has no direction to speak of
 WAVER = 0.1  # of its length: how far the middle of a traced tick may lie beside the line between its ends
 TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
+SAME_NOTCH = 0.5  # mm: marks this close together are one single notch
 DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
 
 
@@ -31,7 +32,8 @@ DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple
 class ShapeNotch:
     """A notch on an outline: where, its station along the outline, single, double or more, and what makes it one.
 
-    `ticks` are the straight marks it is drawn with, each from end to end; none where the file gives only its place.
+    `ticks` are the straight marks it is drawn with, each from end to end; none where the file gives only its place. `parts` are
+    the single notches that a double one is made of.
     """
 
     at: complex
@@ -40,6 +42,7 @@ class ShapeNotch:
     why: str = field(default="", compare=False)
     ticks: tuple[Tick, ...] = field(default=(), compare=False)
     place: Place = field(default=NOWHERE, compare=False)
+    parts: tuple[ShapeNotch, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,10 +82,13 @@ def read_markings(
         id(line) for line in lines if line.role is None and id(line) not in inside and is_tick(line, outline, cut)
     }
     notched = [line for line in lines if line.role is Role.NOTCH or id(line) in ticks]
-    notch_points = [point for point in points if point.role is Role.NOTCH]
+    marked = [point for point in points if point.role is Role.NOTCH]
+    ends = _ends_of_internal_lines(lines, inside)
+    notch_points = [point for point in marked if all(abs(point.at - end) > SAME_NOTCH + EXACT for end in ends)]
+    reasons += ["end of an internal line: no notch, though it is marked as one"] * (len(marked) - len(notch_points))
     notches, strays = _notches(outline, cut, notched, notch_points)
     used += notched
-    used += notch_points
+    used += marked
     shafts = [line for line in lines if line.role is Role.GRAIN]
     used += shafts
     folds = [line for line in lines if line.role is Role.FOLD]
@@ -116,6 +122,16 @@ def read_markings(
         reasons=counted(reasons),
         used=tuple(used),
     )
+
+
+def _ends_of_internal_lines(lines: Sequence[LineMark], inside: Mapping[int, Inner]) -> list[complex]:
+    """Where the open lines inside a piece end that a file says are internal lines: a point there is the end of one."""
+    return [
+        end
+        for line in lines
+        if line.role is Role.INTERNAL and not line.closed and id(line) not in inside and line.curve.length > TICK
+        for end in (line.curve.start, line.curve.end)
+    ]
 
 
 def _inside_line(line: LineMark, inside: Mapping[int, Inner]) -> InsideLine:
@@ -162,12 +178,18 @@ def _notches(
     outline: Curve, cut: Curve | None, lines: Sequence[LineMark], points: Sequence[PointMark]
 ) -> tuple[tuple[ShapeNotch, ...], tuple[complex, ...]]:
     """Notches on the outline, close ones counted together, and the notches that touch no outline."""
-    found: list[tuple[float, str, Tick | None, Place]] = []
+    found: list[ShapeNotch] = []
     strays: list[complex] = []
+    total = outline.length
+
+    def add(station: float, why: str, tick: Tick | None, place: Place) -> None:
+        station %= total
+        found.append(ShapeNotch(outline.point(station), station, 1, why, (tick,) if tick is not None else (), place))
+
     for point in points:
         near = outline.nearest(point.at)
         if near.distance <= TOUCH + EXACT or (cut is not None and cut.nearest(point.at).distance <= TOUCH + EXACT):
-            found.append((near.station % outline.length, point.why, _tick_of_point(point), point.place))
+            add(near.station, point.why, _tick_of_point(point), point.place)
         else:
             strays.append(point.at)
     for line in lines:
@@ -177,27 +199,32 @@ def _notches(
             station = outline.nearest(cut.point(on_cut)).station
         if distance <= TICK + EXACT:
             why = line.why or "a short line that touches the outline"
-            found.append((station % outline.length, why, _tick_of_line(line.curve), line.place))
+            add(station, why, _tick_of_line(line.curve), line.place)
         else:
             strays.append(middle_of(line))
-    total = outline.length
-    groups: list[list[tuple[float, str, Tick | None, Place]]] = []
-    for one in sorted(found, key=lambda one: (round(one[0], 6), one[1])):
-        if groups and one[0] - groups[-1][-1][0] <= DOUBLE_NOTCH + EXACT:
+    groups: list[list[ShapeNotch]] = []
+    for one in sorted(found, key=lambda one: (round(one.station, 6), one.why)):
+        if groups and one.station - groups[-1][-1].station <= DOUBLE_NOTCH + EXACT:
             groups[-1].append(one)
         else:
             groups.append([one])
-    if len(groups) > 1 and groups[0][0][0] + total - groups[-1][-1][0] <= DOUBLE_NOTCH + EXACT:
-        groups[0] = [(one[0] - total, *one[1:]) for one in groups.pop()] + groups[0]
-    notches = []
-    for group in groups:
-        stations = [station for station, *_ in group]
-        distinct = [stations[0]] + [b for a, b in pairwise(stations) if b - a > 0.5]
-        middle = (distinct[0] + distinct[-1]) / 2 % total
-        ticks = tuple(mark for _, _, mark, _ in group if mark is not None)
-        _, why, _, place = group[0]
-        notches.append(ShapeNotch(outline.point(middle), middle, len(distinct), why, ticks, place))
-    return tuple(notches), tuple(strays)
+    if len(groups) > 1 and groups[0][0].station + total - groups[-1][-1].station <= DOUBLE_NOTCH + EXACT:
+        groups[0] = [replace(one, station=one.station - total) for one in groups.pop()] + groups[0]
+    return tuple(_together(outline, group) for group in groups), tuple(strays)
+
+
+def _together(outline: Curve, group: Sequence[ShapeNotch]) -> ShapeNotch:
+    """Neighbouring marks as one notch, single or double."""
+    singles: list[list[ShapeNotch]] = [[group[0]]]
+    for before, one in pairwise(group):
+        if one.station - before.station > SAME_NOTCH:
+            singles.append([one])
+        else:
+            singles[-1].append(one)
+    middle = (singles[0][0].station + singles[-1][0].station) / 2 % outline.length
+    ticks = tuple(tick for one in group for tick in one.ticks)
+    parts = tuple(_together(outline, single) for single in singles) if len(singles) > 1 else ()
+    return ShapeNotch(outline.point(middle), middle, len(singles), group[0].why, ticks, group[0].place, parts)
 
 
 def _tick_of_point(point: PointMark) -> Tick | None:

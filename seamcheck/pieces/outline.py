@@ -49,6 +49,7 @@ from seamcheck.pieces.notes import ledger_of, outline_notes
 from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
 from seamcheck.pieces.unused import unused
+from seamcheck.pieces.through_sizes import with_corners_of_sample, with_notches_apart
 from seamcheck.places import NOWHERE, Place
 
 ARROW_STEPS = 40  # places along an arrow that are asked whether they lie in a piece
@@ -139,6 +140,7 @@ class _Group:
 def assemble(drawing: Drawing) -> Sheet:
     """Find the shapes of a drawing."""
     whole = _Group()
+    drawing = with_corners_of_sample(drawing)
     for block, lines, points, texts in _groups(drawing):
         group = _assemble_group(drawing, block, lines, points, texts)
         whole.made += group.made
@@ -152,7 +154,7 @@ def assemble(drawing: Drawing) -> Sheet:
     hidden = sum(line.hidden for line in drawing.lines)
     if hidden and all(note.code != "hidden" for note in drawing.notes):
         notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
-    shapes = tuple(made.shape for made in whole.made)
+    shapes = tuple(with_notches_apart([made.shape for made in whole.made]))
     scale = scale_readings(drawing, _sides(drawing, shapes))
     notes += scale_notes(scale)
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
