@@ -21,6 +21,7 @@ SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken 
 LONGEST_CHORD = 8.0  # mm: by a hand that spaces them unevenly, in a longer row
 REACH = 12.0  # mm of line that must be short chords
 FEWEST = 4  # vertices that a curve can be told from
+BOTH = 0.04  # of the whole turn that a rounding takes on either side at least
 CORNER_TURN = 40.0  # degrees: a row of chords ends where it turns by so much ...
 CORNER_REACH = 4.0  # mm: ... within so much of it on either side
 MOST = 200  # vertices that tell the noise of a line
@@ -75,8 +76,7 @@ def directions_at(coming: Curve, going: Curve) -> AtCorner:
     before, after = (_leaving(line, row, noise) for line, row in zip(lines, rows, strict=True))
     if min(line.length for line in lines) >= 2 * ROUNDED:
         early, late = (_leaving_beyond(line, noise) for line in lines)
-        whole = abs(_turn(-early.heading, late.heading))
-        if whole >= ROUND_TURN and _sharp(lines, noise) < 0.9 * whole:
+        if _is_rounded(lines, (early, late), noise, in_chords=any(row is not None for row in rows)):
             before, after = early, late
     return AtCorner(-before.heading, after.heading, snapped(SURE * float(np.hypot(before.error, after.error))))
 
@@ -121,10 +121,17 @@ def _turn(before: complex, after: complex) -> float:
     return snapped(float(np.degrees(np.angle(after / before))))
 
 
-def _sharp(lines: list[Curve], noise: float) -> float:
-    """By how many degrees two lines that leave a corner may turn in the very point, as far as noise lets the first chords tell."""
-    turn = abs(_turn(-lines[0].tangent(0.0, side=+1), lines[1].tangent(0.0, side=+1)))
-    return turn + SURE * float(np.hypot(*(_chord_error(line, noise) for line in lines)))
+def _is_rounded(lines: list[Curve], beyond: tuple[Direction, Direction], noise: float, *, in_chords: bool) -> bool:
+    """Whether a corner was rounded off: much of what two lines that leave it turn, as seen from `beyond`, is not turned in the point.
+
+    In chords a rounding is told from a line that bends ever more towards its end by what it takes on both sides. Noise may turn the
+    first chords.
+    """
+    first, last = -lines[0].tangent(0.0, side=+1), lines[1].tangent(0.0, side=+1)
+    whole = _turn(-beyond[0].heading, beyond[1].heading)
+    sharp = abs(_turn(first, last)) + SURE * float(np.hypot(*(_chord_error(line, noise) for line in lines)))
+    taken = min(_turn(-beyond[0].heading, first) * np.sign(whole), _turn(last, beyond[1].heading) * np.sign(whole))
+    return abs(whole) >= ROUND_TURN and sharp < 0.9 * abs(whole) and not (in_chords and taken < BOTH * abs(whole))
 
 
 def _chord_error(line: Curve, noise: float) -> float:
