@@ -48,8 +48,8 @@ from seamcheck.pieces.nesting import (
 from seamcheck.pieces.notes import ledger_of, outline_notes
 from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
-from seamcheck.pieces.unused import unused
 from seamcheck.pieces.through_sizes import with_corners_of_sample, with_notches_apart
+from seamcheck.pieces.unused import unused
 from seamcheck.places import NOWHERE, Place
 
 ARROW_STEPS = 40  # places along an arrow that are asked whether they lie in a piece
