@@ -8,6 +8,7 @@ those that they had before.
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -129,7 +130,7 @@ def _is_rounded(lines: list[Curve], beyond: tuple[Direction, Direction], noise: 
     """
     first, last = -lines[0].tangent(0.0, side=+1), lines[1].tangent(0.0, side=+1)
     whole = _turn(-beyond[0].heading, beyond[1].heading)
-    sharp = abs(_turn(first, last)) + SURE * float(np.hypot(*(_chord_error(line, noise) for line in lines)))
+    sharp = abs(_turn(first, last)) + SURE * math.hypot(*(_chord_error(line, noise) for line in lines))
     taken = min(_turn(-beyond[0].heading, first) * np.sign(whole), _turn(last, beyond[1].heading) * np.sign(whole))
     return abs(whole) >= ROUND_TURN and sharp < 0.9 * abs(whole) and not (in_chords and taken < BOTH * abs(whole))
 

@@ -65,7 +65,7 @@ def noise_of(vertices: Points) -> float:
         noise = snapped(min(found, default=0.0))
         merged = _merged(row)
         if noise <= UNSTEADY * float(np.median(np.diff(along))) or len(merged) < 2 * ORDERS[0] + 2:
-            return max(LEAST_NOISE, noise * of**0.5)
+            return max(LEAST_NOISE, float(noise * of**0.5))
         row, of = merged, 2 * of
 
 
@@ -116,7 +116,7 @@ def _window(row: Points, station: float) -> slice:
     """The vertices that tell the direction at a station along their chords: those within REACH of line, if they are not few or many."""
     along = snapped_all(np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))]))
     low = float(np.clip(station - REACH / 2, 0.0, max(along[-1] - REACH, 0.0)))
-    start, stop = (int(np.searchsorted(along, at, side=side)) for at, side in ((low, "left"), (low + REACH, "right")))
+    start, stop = int(np.searchsorted(along, low)), int(np.searchsorted(along, low + REACH, side="right"))
     count = int(np.clip(stop - start, min(LEAST_CHORDS + 1, len(row)), MOST_VERTICES))
     if count != stop - start:
         start = int(np.clip(int(np.searchsorted(along, station)) - count // 2, 0, len(row) - count))

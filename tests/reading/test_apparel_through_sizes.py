@@ -6,7 +6,6 @@ import pytest
 
 import seamcheck
 from seamcheck.pattern.drawing import LengthSource, Role
-from seamcheck.reading.dxf.apparel_lines import straight_steps
 
 SIZES = ("36", "38", "40")
 
@@ -42,24 +41,15 @@ def ruled_into_curve(straight):
     return [0j, *(complex(p) for p in arc), complex(arc[-1].real, 300), 300j]
 
 
-def test_whether_a_step_is_straight_is_decided_in_the_base_size():
+@pytest.mark.parametrize("base", SIZES)
+def test_whether_a_step_is_straight_is_decided_in_the_base_size(base):
+    """By itself the step is straight in the largest size alone, where it is more than 3 times as long as those beside it."""
     outlines = [ruled_into_curve(length) for length in (25.0, 40.0, 65.0)]
-    runs = [[points[0], *points[1:6]] for points in outlines]
-    assert [straight_steps(run) for run in runs] == [(), (), (0,)]  # each by itself
-    drawing = make.read(nest(outlines, marks=(1, 2, 3, 4)))
-    for size in SIZES:
+    drawing = make.read(nest(outlines, base, marks=(1, 2, 3, 4)))
+    for size, points in zip(SIZES, outlines, strict=True):
         outline = make.outline(drawing, f"Front_{size}")
         assert outline.source is LengthSource.SPLINE
-        first = outline.curve.segments[0]
-        assert abs(((first[1] - first[0]) / (first[3] - first[0])).imag) > 1e-3
-
-
-def test_the_same_where_the_base_size_has_the_straight_step():
-    outlines = [ruled_into_curve(length) for length in (25.0, 40.0, 65.0)]
-    drawing = make.read(nest(outlines, base="40", marks=(1, 2, 3, 4)))
-    for size, points in zip(SIZES, outlines, strict=True):
-        curve = make.outline(drawing, f"Front_{size}").curve
-        assert curve.between(0.0, abs(points[1])).is_straight(1e-9)
+        assert outline.curve.between(0.0, abs(points[1])).is_straight(1e-6) is (base == "40")
 
 
 @pytest.mark.parametrize(("base", "source"), [("36", LengthSource.DRAWN), ("40", LengthSource.SPLINE)])
