@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from seamcheck.exact import snapped
+from seamcheck.geometry.bezier import Row
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import snapped_all
 from seamcheck.geometry.smoothing import LEAST_CHORDS, LEAST_NOISE, Direction, direction_at, noise_of
@@ -106,6 +107,15 @@ def along_at(curve: Curve, station: float) -> Direction | None:
     return direction_at(vertices, noise_of(vertices), along + into)
 
 
+def _is_chord(row: Row) -> bool:
+    """Whether a segment is straight and short enough for a chord: what drawn curves are asked first, since it costs little."""
+    a, b, c, d = row
+    chord = d - a
+    size, along = abs(chord), chord.conjugate()
+    off = max(abs(((b - a) * along).imag), abs(((c - a) * along).imag))
+    return 0.0 < snapped(size) <= LONGEST_CHORD and off <= 1e-9 * size**2 + 1e-15
+
+
 def _are_chords(segments: np.ndarray) -> np.ndarray:
     """Which segments are straight, and short enough for the chords of a digitised curve."""
     lengths = snapped_all(np.abs(segments[:, 3] - segments[:, 0]))
@@ -165,6 +175,8 @@ def _leaving_beyond(curve: Curve, noise: float) -> Direction:
 
 def digitised_start(curve: Curve) -> np.ndarray | None:
     """The vertices of the row of short chords that a curve begins with, MOST at the most; None where it begins otherwise."""
+    if not _is_chord(curve.segments[0].tolist()):
+        return None
     segments = curve.segments[:MOST]
     lengths = snapped_all(np.abs(segments[:, 3] - segments[:, 0]))
     chords = _are_chords(segments)
