@@ -16,7 +16,7 @@ import numpy as np
 from seamcheck.exact import snapped
 from seamcheck.geometry.bezier import Row
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.exact_arrays import most_at, snapped_all
 from seamcheck.geometry.smoothing import LEAST_CHORDS, LEAST_NOISE, Direction, direction_at, noise_of
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
@@ -193,10 +193,14 @@ def to_corner(vertices: np.ndarray) -> int:
     """How many vertices there are up to and with the first corner, where the line turns much within a few mm."""
     reach = max(round(CORNER_REACH / float(np.median(np.abs(np.diff(vertices))))), 1)
     ahead, behind = vertices[2 * reach :] - vertices[reach:-reach], vertices[reach:-reach] - vertices[: -2 * reach]
-    sharp = np.abs(np.angle(ahead * np.conj(behind))) >= np.radians(CORNER_TURN)
-    corners = np.flatnonzero(sharp) + reach + 1
-    corners = corners[corners >= FEWEST]
-    return int(corners[0]) if corners.size else len(vertices)
+    turns = snapped_all(np.abs(np.degrees(np.angle(ahead * np.conj(behind)))))
+    sharp = np.flatnonzero(turns >= CORNER_TURN)
+    sharp = sharp[sharp + reach + 1 >= FEWEST]
+    if not sharp.size:
+        return len(vertices)
+    # Its neighbours within reach turn by part of it, too.
+    near = turns[sharp[0] : sharp[0] + reach + 1]
+    return int(sharp[0]) + most_at(near) + reach + 1
 
 
 def straight(segments: np.ndarray) -> np.ndarray:
