@@ -127,9 +127,9 @@ OTHERS: Mapping[str, Callable[[], Clean]] = {
         breeches.jeans,
         breeches.cargo_shorts,
         frocks.dress,
-        frocks.waistcoat,
         hemlines.six_gores,
         hemlines.panelled,
+        hemlines.wrapped,
         shirts.polo,
         shirts.sweatshirt,
     )
