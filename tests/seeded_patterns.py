@@ -20,6 +20,7 @@ from corpus_drafting import bodices, gear, skirts, tops, trousers  # noqa: E402
 from corpus_drafting.draw import Pattern as Drafted  # noqa: E402
 from corpus_drafting.draw import notched, uses  # noqa: E402
 from corpus_drafting.habits import Habits, laid_out, with_grain, with_texts  # noqa: E402
+from corpus_drafting.unseen import breeches, frocks, hemlines, shirts  # noqa: E402
 from corpus_drafting.write_plan import plan as corpus_plan  # noqa: E402
 from drafting.ferryhand import SAMPLE, SEAMS, STYLE, ferryhand  # noqa: E402
 from drafting.shapes import Piece  # noqa: E402
@@ -118,10 +119,27 @@ MAKERS: Mapping[str, Callable[[], Clean]] = {
 }
 
 
+# Of other designs: what is tuned on the patterns above is reported on these.
+OTHERS: Mapping[str, Callable[[], Clean]] = {
+    make.__name__: lambda make=make: _corpus(make())
+    for make in (
+        breeches.fly_trousers,
+        breeches.jeans,
+        breeches.cargo_shorts,
+        frocks.dress,
+        hemlines.six_gores,
+        hemlines.panelled,
+        hemlines.wrapped,
+        shirts.polo,
+        shirts.sweatshirt,
+    )
+}
+
+
 @cache
 def clean(name: str) -> Clean:
-    """A clean pattern by its name in MAKERS, drafted once."""
-    return MAKERS[name]()
+    """A clean pattern by its name in MAKERS or OTHERS, drafted once."""
+    return (MAKERS.get(name) or OTHERS[name])()
 
 
 @dataclass(frozen=True)
@@ -165,7 +183,7 @@ def judged(spoilt: Spoilt, form: str, folder: Path) -> FileResult:
     path.write_text(drawing, encoding="utf-8")
     plan_path = path.with_suffix(".seams.toml")
     plan_path.write_text(plan, encoding="utf-8")
-    return check_file(str(path), Request(plan=plan_path), _registry(), Settings())
+    return check_file(str(path), Request(plan=plan_path, geometry=True), _registry(), Settings())
 
 
 def with_ease(plan: str, seam: str, low: float, high: float) -> str:

@@ -6,12 +6,13 @@ turned. Anything beyond that is a false alarm.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 from seeded_kinds import BLEND, KINDS, SIXTEENTH, sewn
-from seeded_patterns import MAKERS, Spoilt, clean, judged
+from seeded_patterns import MAKERS, OTHERS, Spoilt, clean, judged
 
 from seamcheck.checks.base import Severity
 
@@ -30,17 +31,29 @@ class Seeded(NamedTuple):
     others: tuple[str, ...]
 
 
-def seed(number: int, size: float, name: str, form: str) -> Seeded | None:
-    """Seed one fault, write, read and judge it; None where the pattern has no place for its kind."""
+def seed(
+    number: int, size: float, name: str, form: str, hand: Callable[[Spoilt], Spoilt] = lambda spoilt: spoilt
+) -> Seeded | None:
+    """Seed one fault, write, read and judge it; None where the pattern has no place for its kind.
+
+    `hand` may draw the spoilt pattern otherwise before it is written, as by tracing.
+    """
     kind, pattern = KINDS[number], clean(name)
     places = kind.places(pattern)
     if not places:
         return None
-    place = places[(number + SIZES.index(size) * (kind.tolerance is None) + sorted(MAKERS).index(name)) % len(places)]
+    place = places[
+        (
+            number
+            + SIZES.index(size) * (kind.tolerance is None)
+            + sorted(MAKERS if name in MAKERS else OTHERS).index(name)
+        )
+        % len(places)
+    ]
     band = kind.band(pattern, place) if kind.band else kind.tolerance
     spoilt = kind.make(pattern, place, size * band if band else size)
     with TemporaryDirectory() as folder:
-        result = judged(spoilt, form, Path(folder))
+        result = judged(hand(spoilt), form, Path(folder))
     severe = [one for one in result.findings if one.severity is not Severity.NOTE or kind.codes == ("short",)]
     seams, turned = follows(spoilt)
     its_seams = set(sewn(pattern).get((place.piece, place.edge), ()))

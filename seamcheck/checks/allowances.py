@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Length, Name, PlainLength, Unit, phrase
+from seamcheck.amounts import Length, Name, PlainLength, Reason, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Repetition, Severity, Skip, Tolerance
 from seamcheck.exact import EXACT, most
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 EVEN = 1.6  # mm from the narrowest to the widest place: 0.8 mm to either side
 OUTSIDE = 0.5  # mm: a sew line this far outside its cut line has no allowance to measure
-WIDEST = 60.0  # mm: a cut line farther away than this is not an allowance: the legs of a dart, a pleat
+WIDEST = 60.0  # mm: a cut line farther away than this all along is not an allowance
 CORNER = 1.2  # allowances from a corner on, the neighbour's cut line is farther away than one's own
 INLAY = 15.0  # mm: a straight taper that ends this wide is cloth to let out
 FELLED = 1.9  # times as wide as its mate is an allowance that is folded over it
@@ -54,26 +54,30 @@ def _crosses_its_cut_line(piece: Piece) -> bool:
     return farthest_outside(piece.outline, piece.drawn)[0] > OUTSIDE
 
 
-def _along(piece: Piece, edge: Edge) -> _Allowance | None:
-    """The allowance along an edge; None where there is too little of the edge to tell, or none is meant."""
+def _along(piece: Piece, edge: Edge) -> _Allowance | Reason:
+    """The allowance along an edge, or why there is none to tell."""
     import numpy as np
 
     from seamcheck.geometry.distances import distances, extremes
 
-    parts = []
+    parts, why = [], Reason("short-edge", phrase("the cut line is too far away for how short it is"))
     for run in edge.runs:
         middle = float(distances(piece.drawn, np.array([run.point(run.length / 2)]))[0])
         trim = CORNER * middle
-        if run.length <= 2.5 * trim or middle > WIDEST:
+        if run.length <= 2.5 * trim:
             continue
         found = extremes(run, piece.drawn, trim, run.length - trim)
+        if found.low > WIDEST:
+            far = PlainLength(found.low, 0)
+            why = Reason("far-cut-line", phrase("the cut line is {far} away, which is no allowance", far=far))
+            continue
         stations = (run.length / 2, trim, run.length - trim, found.low_at, found.high_at)
         points = run.points(stations)
         here, first, last = (float(d) for d in distances(piece.drawn, points[:3]))
         farthest = points[3] if here - found.low > found.high - here else points[4]
         parts.append(_Allowance(found.low, found.high, complex(farthest), (first, last), here))
-    if not parts or max(part.high for part in parts) > WIDEST:
-        return None
+    if not parts:
+        return why
     longest = most(parts, key=lambda part: part.high - part.low)
     low, high = min(part.low for part in parts), max(part.high for part in parts)
     return _Allowance(low, high, longest.at, longest.ends, longest.middle)
@@ -88,8 +92,11 @@ def _allowance_even(context: Context) -> Iterator[Observation | Skip]:
             yield Skip(reason="lines-cross", why="its sew line runs outside its cut line", piece=piece.name)
             continue
         for edge in piece.edges:
-            found = None if edge.inside else _along(piece, edge)
-            if found is None:
+            if edge.inside:
+                continue
+            found = _along(piece, edge)
+            if isinstance(found, Reason):
+                yield Skip(reason=found.code, why=found.words, piece=piece.name, edge=edge.name)
                 continue
             first, last = found.ends
             straight = abs(found.middle - (first + last) / 2) < 0.15 * abs(last - first)
@@ -221,7 +228,8 @@ def _widths(side: Side, context: Context) -> Iterator[_Width | Skip]:
             )
             continue
         along = _along(piece, edge)
-        if along is None:
+        if isinstance(along, Reason):
+            yield Skip(reason=along.code, why=along.words, piece=piece.name, edge=edge.name)
             continue
         if along.high - along.low > EVEN:
             uneven = Repetition(check="allowance-even", edge=use.name)
@@ -301,7 +309,9 @@ def _turned_up(context: Context, piece: Piece, edge: Edge) -> Observation | Skip
 
     hem = edge.runs[0]
     along = _along(piece, edge)
-    if along is None or along.middle < HEM - EXACT:
+    if isinstance(along, Reason):
+        return Skip(reason=along.code, why=along.words, piece=piece.name, edge=edge.name)
+    if along.middle < HEM - EXACT:
         return None
     name = f"{piece.name}.{edge.name}"
     if along.high - along.low > EVEN:

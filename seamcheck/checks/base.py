@@ -118,13 +118,15 @@ class Observation:
     """Something a check measured or saw.
 
     `deviation` is signed, in the check's unit, and counts from the nearest end of what is allowed; None where
-    nothing is measured. `tolerance` is set where this one place has a band of its own; as a mere number it is the check's.
+    nothing is measured. `uncertainty` is by how much it may be off because the line that it is measured on is traced in noisy
+    chords; every band is that much wider. `tolerance` is set where this one place has a band of its own; as a mere number it is the check's.
     `subject` is what it is about where that is not just its seam, else its edges, else its pieces. It is not told where one of
     the findings that it `repeats` is.
     """
 
     code: str
     deviation: float | None = None
+    uncertainty: float = 0.0
     tolerance: Tolerance | float | None = None
     allowed: tuple[float, float] | None = None
     at: complex | None = None

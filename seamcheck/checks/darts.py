@@ -103,12 +103,16 @@ def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
 
 def running_on(piece: Piece, corners: tuple[str, str]) -> Observation:
     """Whether the edge runs on across a mouth once it is closed."""
+    from math import hypot
+
     from seamcheck.pattern.junctions import dart_sector
 
-    total = sum(dart_sector(piece, corner) for corner in corners)
+    sectors = [dart_sector(piece, corner) for corner in corners]
+    total = sum(sector.degrees for sector in sectors)
     return Observation(
         code="pointed" if total < 180.0 else "hollow",
         deviation=total - 180.0,
+        uncertainty=hypot(*(sector.uncertainty for sector in sectors)),
         allowed=(180.0, 180.0),
         at=piece.corner(corners[0]).at,
         pieces=(piece.name,),

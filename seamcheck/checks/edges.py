@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Fact, Length, Name, Unit
+from seamcheck.amounts import Angle, Fact, Length, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, LookedAt, Observation, Skip, Tolerance
 from seamcheck.checks.places import along
 from seamcheck.exact import most
@@ -16,11 +16,12 @@ if TYPE_CHECKING:
     from seamcheck.geometry.kinks import Blemish
     from seamcheck.pattern.model import Edge, Piece
 
+FARTHEST = 4.0  # times its noise lies the farthest vertex of a traced line beside the line between its ends, which are off too
 KINK_TOLERANCE = 3.5  # degrees
 MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
 
 
-def _edge_blend(context: Context) -> Iterator[Observation | LookedAt]:
+def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     from seamcheck.geometry.kinks import AT_END, blemishes
 
     for piece in context.pieces.values():
@@ -37,19 +38,21 @@ def _edge_blend(context: Context) -> Iterator[Observation | LookedAt]:
         yield LookedAt(piece=piece.name)
 
 
-def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: float) -> Iterator[Observation]:
+def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: float) -> Iterator[Observation | Skip]:
     from seamcheck.geometry.kinks import Flat, Kink
 
     facts: dict[str, Fact] = along(piece, edge, station)
     if isinstance(found, Kink):
         code, deviation = "kink", _outward(found.turn, piece, edge)
         if abs(deviation) > MEANT:
+            yield _meant(piece, edge, facts, deviation)
             return
         facts |= {"turn": Angle(abs(deviation)), "shape": _shape(deviation)}
     elif isinstance(found, Flat):
         code, deviation = "flat", _outward(most(found.turns, key=abs), piece, edge)
         first, last = (Angle(abs(turn)) for turn in found.turns)
         if abs(deviation) > MEANT:
+            yield _meant(piece, edge, facts, deviation)
             return
         facts |= {
             "length": Length(found.length),
@@ -70,6 +73,16 @@ def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: fl
         edges=(f"{piece.name}.{edge.name}",),
         facts=facts,
     )
+
+
+def _meant(piece: Piece, edge: Edge, facts: Mapping[str, Fact], turn: float) -> Skip:
+    why = phrase(
+        "it turns by {turn}, {distance} from {end}, which was taken for a corner that is meant",
+        turn=PlainAngle(abs(turn)),
+        distance=facts["distance"],
+        end=facts["end"],
+    )
+    return Skip(reason="meant", why=why, piece=piece.name, edge=edge.name)
 
 
 def _shape(outward: float) -> str:
@@ -152,6 +165,7 @@ def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
         yield Observation(
             code="bowed",
             deviation=off,
+            uncertainty=FARTHEST * max((edge.noise for edge in owner.edges), default=0.0),
             tolerance=Tolerance(max(0.4, 0.004 * curve.length), Unit.LENGTH, OWN, f"size {context.size}"),
             allowed=(0.0, 0.0),
             at=at,

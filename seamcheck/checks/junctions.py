@@ -34,6 +34,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             # Too little cloth round a point sticks out, too much leaves a notch in the line across it.
             code="pointed" if junction.angle < junction.expected else "hollow",
             deviation=junction.angle - junction.expected,
+            uncertainty=junction.uncertainty,
             allowed=(junction.expected, junction.expected),
             at=junction.at,
             seam=junction.seams[0] if len(junction.seams) == 1 else None,

@@ -68,6 +68,7 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             yield Observation(
                 code="slanted",
                 deviation=off,
+                uncertainty=corner.uncertainty,
                 allowed=(0.0, 0.0),
                 at=corner.at,
                 pieces=(piece.name,),

@@ -44,12 +44,12 @@ def _notch_place(context: Context) -> Iterator[Observation | Skip]:
             )
         for edge, notch in notched:
             if notch.ticks:
-                lean = _lean(edge, notch)
+                lean, uncertainty = _lean(edge, notch)
                 if abs(lean) > LEAN_TOLERANCE / 2 and _kept_parallel(context, piece, edge, notch):
                     why = "a notch is drawn as in another size, where it is square: notches are kept parallel through the sizes"
                     yield Skip(reason="kept-parallel", why=why, piece=piece.name, edge=edge.name)
                 else:
-                    yield _slanted(piece, edge, notch, lean)
+                    yield _slanted(piece, edge, notch, lean, uncertainty)
                 if piece.drawn is not piece.outline:
                     yield from _depth(piece, edge, notch)
         yield from _corners(context, piece)
@@ -82,10 +82,10 @@ def _notch_place(context: Context) -> Iterator[Observation | Skip]:
         )
 
 
-def _lean(edge: Edge, notch: Notch) -> float:
-    """How far a notch leans from square in degrees, the mean of its ticks."""
-    square = 1j * edge.tangent(notch.station)
-    return sum(_turn(square, tick) for tick in notch.ticks) / len(notch.ticks)
+def _lean(edge: Edge, notch: Notch) -> tuple[float, float]:
+    """How far a notch leans from square in degrees, the mean of its ticks, and by how much that may be off."""
+    along, uncertainty = edge.direction(notch.station)
+    return sum(_turn(1j * along, tick) for tick in notch.ticks) / len(notch.ticks), uncertainty
 
 
 def _turn(direction: complex, tick: tuple[complex, complex]) -> float:
@@ -112,12 +112,12 @@ def _kept_parallel(context: Context, piece: Piece, edge: Edge, notch: Notch) -> 
             mate = its.notches[number]
             apart = [_turn(end - start, there) for there, (start, end) in zip(mate.ticks, notch.ticks, strict=False)]
             same = len(mate.ticks) == len(notch.ticks) and max(map(abs, apart)) <= PARALLEL
-            if same and abs(_lean(its, mate)) <= LEAN_TOLERANCE / 2:
+            if same and abs(_lean(its, mate)[0]) <= LEAN_TOLERANCE / 2:
                 return True
     return False
 
 
-def _slanted(piece: Piece, edge: Edge, notch: Notch, lean: float) -> Observation:
+def _slanted(piece: Piece, edge: Edge, notch: Notch, lean: float, uncertainty: float) -> Observation:
     """How far a notch leans, and by how much that shifts its place at the sew line."""
     from math import cos, radians, sin
 
@@ -126,6 +126,7 @@ def _slanted(piece: Piece, edge: Edge, notch: Notch, lean: float) -> Observation
         code="slanted",
         subject=Subject.notch(piece, edge, notch),
         deviation=lean,
+        uncertainty=uncertainty,
         allowed=(0.0, 0.0),
         at=notch.at,
         pieces=(piece.name,),

@@ -82,6 +82,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
         yield Observation(
             code="short" if walk.deviation < 0 else "long",
             deviation=walk.deviation,
+            uncertainty=walk.uncertainty,
             tolerance=length_tolerance(context, walk),
             allowed=walk.allowed,
             at=span.at if span is not None else too_short.place(too_short.length),
@@ -213,6 +214,7 @@ def _seam_span(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             yield Observation(
                 code="short" if span.deviation < 0 else "long",
                 deviation=span.deviation,
+                uncertainty=walk.uncertainty,
                 tolerance=length_tolerance(context, walk) if shares else seam_tolerance(context, walk),
                 allowed=(0.0, 0.0),
                 at=span.at,
@@ -338,6 +340,7 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
         yield Observation(
             code="station",
             deviation=worst.off,
+            uncertainty=walk.uncertainty,
             tolerance=seam_tolerance(context, walk),
             allowed=(0.0, 0.0),
             at=first.at,

@@ -11,8 +11,8 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Literal
 
-from seamcheck.amounts import Phrase, Unit, spoken
-from seamcheck.checks.base import DEFAULT, OWN, Check, Code, Observation, Severity, Tolerance
+from seamcheck.amounts import Angle, Length, Phrase, Unit, phrase, spoken
+from seamcheck.checks.base import DEFAULT, OWN, Check, Code, Observation, Severity, Skip, Tolerance
 from seamcheck.config.settings import Settings
 from seamcheck.engine.result import CheckCode, Finding, InForce
 from seamcheck.exact import EXACT, snapped, snapped_point
@@ -20,6 +20,8 @@ from seamcheck.pattern.subject import Subject
 
 BANDS = "bands"
 NONE = Settings()  # what holds by default
+NOTICED = 0.1  # of a tolerance: what a traced line leaves uncertain beyond it widens the bands, and is said
+UNSURE = "The lines are traced in chords that lie beside their curve, so this is known to within {uncertainty}, and every band is that much wider."
 
 
 def tolerance_of(
@@ -108,9 +110,12 @@ def own_tolerances(
         )
 
 
-def banded(deviation: float, tolerance: float) -> Severity | None:
-    """Up to half the tolerance nothing, to the tolerance a note, to twice a warning, beyond an error."""
-    share = abs(deviation) / tolerance
+def banded(deviation: float, tolerance: float, uncertainty: float = 0.0) -> Severity | None:
+    """Up to half the tolerance nothing, to the tolerance a note, to twice a warning, beyond an error.
+
+    Every band is wider by what the deviation may be off by.
+    """
+    share = max(abs(deviation) - uncertainty, 0.0) / tolerance
     # What is drawn exactly at a band's edge is not pushed over it by the last bit of a float.
     share -= 1e-9
     if share <= 0.5:
@@ -125,7 +130,39 @@ def is_beyond(observation: Observation, check: Check, settings: Settings) -> boo
     tolerance = tolerance_of(check, check.code(observation.code), settings, observation.tolerance)
     if observation.deviation is None or tolerance is None:
         return True
-    return banded(observation.deviation, tolerance.value) is not None
+    widened = _widened(observation, tolerance)
+    return banded(observation.deviation, tolerance.value, widened) is not None
+
+
+def _widened(observation: Observation, tolerance: Tolerance) -> float:
+    """By how much the bands of an observation are wider; what would hardly be noticed is left out."""
+    return observation.uncertainty if observation.uncertainty > NOTICED * tolerance.value else 0.0
+
+
+def uncertain(observation: Observation, check: Check, settings: Settings) -> Skip | None:
+    """The skip of what is beyond its band, but by no more than it may be off because of the lines that it is measured on."""
+    code = check.code(observation.code)
+    tolerance, unit = tolerance_of(check, code, settings, observation.tolerance), code.unit or check.unit
+    if observation.deviation is None or tolerance is None or settings.severity(check.name, code.name) == "off":
+        return None
+    widened = _widened(observation, tolerance)
+    if banded(observation.deviation, tolerance.value) is None or banded(
+        observation.deviation, tolerance.value, widened
+    ):
+        return None
+    subject, amount = observation.subject, Angle if unit is Unit.ANGLE else Length
+    return Skip(
+        reason="uncertain",
+        why=phrase(
+            "it is off by {amount}, which the traced lines tell to within {uncertainty} only",
+            amount=amount(abs(observation.deviation)),
+            uncertainty=amount(widened),
+        ),
+        seam=observation.seam,
+        piece=observation.pieces[0] if len(observation.pieces) == 1 else None,
+        corners=subject.names if subject is not None and subject.kind == "junction" else (),
+        repeats=observation.repeats,
+    )
 
 
 def grade(observation: Observation, check: Check, size: str, settings: Settings, plugin: str = "") -> Finding | None:
@@ -134,9 +171,10 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
     tolerance, unit = tolerance_of(check, code, settings, observation.tolerance), code.unit or check.unit
     if observation.deviation is None:
         tolerance = None
-    severity = code.severity or Severity.WARNING
+    severity, widened = code.severity or Severity.WARNING, 0.0
     if observation.deviation is not None and tolerance is not None:
-        found = banded(observation.deviation, tolerance.value)
+        widened = _widened(observation, tolerance)
+        found = banded(observation.deviation, tolerance.value, widened)
         if found is None:
             return None
         severity = found
@@ -145,9 +183,12 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         return None
     if wanted is not None:
         severity = Severity(wanted)
-    facts = tuple(observation.facts.items())
-    fault = Phrase(" ".join([code.message, *(code.clauses[name] for name in observation.clauses)]), facts)
-    remedy = Phrase(code.advice, facts)
+    sentences, facts = [code.message, *(code.clauses[name] for name in observation.clauses)], dict(observation.facts)
+    if widened:
+        sentences.append(UNSURE)
+        facts["uncertainty"] = Angle(widened) if unit is Unit.ANGLE else Length(widened)
+    fault = Phrase(" ".join(sentences), tuple(facts.items()))
+    remedy = Phrase(code.advice, tuple(facts.items()))
     for said in (fault, remedy):
         deque(spoken(said), maxlen=0)  # it fails here, where its plugin is known, and not in a report
     return Finding(
@@ -165,6 +206,7 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         unit=unit.value if unit is not None and observation.deviation is not None else None,
         allowed=observation.allowed,
         tolerance=tolerance.value if tolerance else None,
+        uncertainty=widened,
         at=None if observation.at is None else snapped_point(observation.at),
         subject=observation.subject or Subject.named(observation.seam, observation.edges, observation.pieces),
         plugin=plugin,

@@ -23,7 +23,7 @@ from seamcheck.amounts import Listed, Name, Phrase, listed, phrase, worded
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.engine.acceptance import Judged, accept
 from seamcheck.engine.causes import explain
-from seamcheck.engine.grading import grade, in_force, own_tolerances
+from seamcheck.engine.grading import grade, in_force, own_tolerances, uncertain
 from seamcheck.engine.observe import Ran, failed, observe
 from seamcheck.engine.propose import proposed
 from seamcheck.engine.read import Request, in_sizes, read_both, read_whole
@@ -201,7 +201,12 @@ def grade_run(ran: Ran, path: str, settings: Settings) -> Graded:
         graded = [(one, grade(one, ran.check, ran.size, settings, ran.plugin)) for one in ran.observations]
     except Exception as error:
         return Graded(ran=failed(ran, path, error))
-    return Graded(ran=ran, findings=tuple((seen, finding) for seen, finding in graded if finding is not None))
+    unsure = (uncertain(one, ran.check, settings) for one, finding in graded if finding is None and one.uncertainty)
+    skips = (*ran.skips, *(skip for skip in unsure if skip is not None))
+    return Graded(
+        ran=replace(ran, skips=skips),
+        findings=tuple((seen, finding) for seen, finding in graded if finding is not None),
+    )
 
 
 def _in_force(checks: Iterable[Check], settings: Settings, graded: Iterable[Graded]) -> Iterator[InForce]:

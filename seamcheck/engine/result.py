@@ -24,7 +24,7 @@ class Finding:
     """Something that no longer trues. Lengths in mm, angles in degrees; `at` in the file's axes.
 
     `fault` says what is wrong and `remedy` what to do; both are phrases, whose facts stay facts until a report writes them.
-    `clauses` are those of the code that `fault` holds beyond its message. `subject` is the thing that it is about. `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
+    `uncertainty` is by how much `measured` may be off, and every band wider. `clauses` are those of the code that `fault` holds beyond its message. `subject` is the thing that it is about. `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
     """
 
     check: str
@@ -41,6 +41,7 @@ class Finding:
     unit: str | None = None
     allowed: tuple[float, float] | None = None
     tolerance: float | None = None
+    uncertainty: float = 0.0
     at: complex | None = None
     accepted: str | None = None
     plugin: str = ""

@@ -51,6 +51,7 @@ class LengthSource(StrEnum):
     VALIDATION = "validation curve"
     SPLINE = "spline through the curve points"
     CHORDS = "chords"
+    SMOOTHED = "the curve that noisy chords sample"
 
 
 @dataclass(frozen=True, slots=True)

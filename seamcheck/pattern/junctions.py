@@ -12,11 +12,12 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from math import hypot
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Listed, Name, Reason, phrase
-from seamcheck.exact import least, steady
-from seamcheck.geometry.end_directions import at_corner, interior_angle
+from seamcheck.exact import least, snapped, steady
+from seamcheck.geometry.end_directions import CornerAngle, corner_angle
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan
 from seamcheck.pattern.seams import Boundary, Node, Ray, Seam, Side
@@ -59,6 +60,7 @@ class EdgePlace:
 class Junction:
     """Corners that come to lie on one point: what their angles add to and what they should.
 
+    `uncertainty` is by how many degrees the sum may be off because lines are noisy chords.
     `dart` marks the closed mouth of a dart and nothing else; `line` are the unsewn edges that run on across the point, if any.
     `at` is the place of the first corner. `joins` and `stretches` tell how its sectors lie side by side, `mirrored` which
     rays lie on a fold or on the piece's own twin.
@@ -78,6 +80,7 @@ class Junction:
     joins: tuple[Join, ...] = ()
     stretches: tuple[EdgePlace, ...] = ()
     mirrored: tuple[Ray, ...] = ()
+    uncertainty: float = 0.0
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -310,7 +313,8 @@ class _Gluing:
                 elif not seams and ray not in legs:
                     why = "an edge at {corner} is neither sewn nor unsewn in the plan"
                     return Reason(UNPAIRED, phrase(why, corner=Name(f"{piece}.{corner}")))
-        angles = tuple(self._sector(node) for node in nodes)
+        sectors = [self._sector(node) for node in nodes]
+        angles = tuple(sector.degrees for sector in sectors)
         straight = sum(share for node in nodes for share in self.straight.get(node, {}).values())
         total = sum(angles) + 180.0 * straight
         expected = expected_angle(total, halved=halved, open_=bool(free))
@@ -328,6 +332,7 @@ class _Gluing:
         return Junction(
             corners=tuple(nodes),
             angles=angles,
+            uncertainty=snapped(hypot(*(sector.uncertainty for sector in sectors))),
             straight=straight,
             angle=total,
             expected=expected,
@@ -356,11 +361,12 @@ class _Gluing:
                     return Reason("several-copies", phrase("several copies of {piece} meet there", piece=Name(a[0])))
         return None
 
-    def _sector(self, node: Node) -> float:
+    def _sector(self, node: Node) -> CornerAngle:
         piece = self.pieces[node[0]]
         if node in self.dart_nodes:
             return dart_sector(piece, node[1])
-        return piece.corner(node[1]).angle
+        corner = piece.corner(node[1])
+        return CornerAngle(corner.angle, corner.uncertainty)
 
 
 def _leg_rays(piece: Piece) -> Iterable[Ray]:
@@ -399,9 +405,9 @@ def expected_angle(total: float, *, halved: bool, open_: bool) -> float:
     return expected / 2 if halved else expected
 
 
-def dart_sector(piece: Piece, corner: str) -> float:
-    """The angle of cloth at a mouth corner of a dart or a pleat, between the edge and the leg or fold line, in degrees."""
-    return interior_angle(*at_corner(*mouth_lines(piece, corner)), piece.y_down)
+def dart_sector(piece: Piece, corner: str) -> CornerAngle:
+    """The angle of cloth at a mouth corner of a dart or a pleat, between the edge and the leg or fold line."""
+    return corner_angle(*mouth_lines(piece, corner), piece.y_down)
 
 
 def mouth_lines(piece: Piece, corner: str) -> tuple[Curve, Curve]:

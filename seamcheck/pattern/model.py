@@ -15,6 +15,7 @@ import numpy as np
 from seamcheck.amounts import Phrase, count
 from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.end_directions import SURE, along_at
 from seamcheck.geometry.exact_arrays import snapped_all
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
 from seamcheck.pattern.second_reading import SecondReading
@@ -22,6 +23,7 @@ from seamcheck.places import NOWHERE, Place
 from seamcheck.spelling import UnknownNameError, by_name
 
 UNSIZED = "as drawn"
+ENDS = 2.0 * 2.0**0.5  # two standard errors of two places, each of them off along the line by its noise
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +31,7 @@ class Corner:
     """A point where one edge ends and the next begins; `angle` is the interior angle on the sew line.
 
     `notches` counts the notches that mark it: they lie at the ends of its edges, and on none of them.
+    `uncertainty` is by how many degrees it may be off because the lines there are noisy chords.
     """
 
     name: str
@@ -37,6 +40,7 @@ class Corner:
     station: float
     named: bool = False
     notches: int = field(default=0, compare=False)
+    uncertainty: float = 0.0
 
 
 Tick = tuple[complex, complex]  # a straight mark from end to end, in either direction
@@ -63,7 +67,8 @@ class Edge:
 
     `runs` are the stretches that are sewn: one curve, or several where mouths of darts and pleats are skipped. `breaks` are
     the names of the corners of those mouths, one pair for each gap between runs. `inner` are the corners that
-    belong to the edge without ending it, with their stations.
+    belong to the edge without ending it, with their stations. Where the chords of a traced line go to and fro beside their
+    curve by `noise` mm, what is sewn is `smoothing` times as long as they are, and stations are along the curve.
     """
 
     name: str
@@ -75,6 +80,8 @@ class Edge:
     inner: tuple[tuple[str, float], ...] = ()
     source: LengthSource = LengthSource.DRAWN
     chord_difference: float = 0.0
+    smoothing: float = 1.0
+    noise: float = 0.0
     named: bool = False
     forward: bool = True  # walked clockwise, as the outline runs
     inside: bool = False  # drawn inside the piece, not part of its outline
@@ -86,15 +93,23 @@ class Edge:
     @property
     def length(self) -> float:
         """The length that is sewn, in mm."""
-        return sum(snapped(run.length) for run in self.runs)
+        return sum(self.run_lengths)
+
+    @property
+    def run_lengths(self) -> tuple[float, ...]:
+        """The sewn length of each run, in mm."""
+        lengths = [snapped(run.length) for run in self.runs]
+        return tuple(lengths) if self.smoothing == 1.0 else tuple(snapped(one * self.smoothing) for one in lengths)
+
+    @property
+    def uncertainty(self) -> float:
+        """By how many mm its length may be off: both its ends are vertices that noise put beside their places."""
+        return ENDS * self.noise
 
     def point(self, station: float) -> complex:
         """The point at a distance along the sewn runs; stations outside are clamped to the ends."""
-        for run in self.runs[:-1]:
-            if station <= run.length + EXACT:
-                return snapped_point(run.point(station))
-            station -= run.length
-        return snapped_point(self.runs[-1].point(station))
+        run, station = self._run_at(station)
+        return snapped_point(run.point(station))
 
     def station_nearest(self, point: complex) -> float:
         """The station in mm of the place on the sewn runs that is nearest to a point."""
@@ -103,16 +118,28 @@ class Edge:
             near = run.nearest(point)
             found.append((near.distance, covered + near.station))
             covered += run.length
-        return least(found, key=lambda one: one[0])[1]
+        return least(found, key=lambda one: one[0])[1] * self.smoothing
+
+    def _run_at(self, station: float) -> tuple[Curve, float]:
+        """The run at a distance along the sewn runs, and the station on it as it is drawn."""
+        station /= self.smoothing
+        for run in self.runs[:-1]:
+            if station <= run.length + EXACT:
+                return run, station
+            station -= run.length
+        return self.runs[-1], station
+
+    def direction(self, station: float) -> tuple[complex, float]:
+        """The unit direction of the line that is meant at a distance along it, and by how many degrees it may be off.
+
+        Where the line is drawn in chords it is that of the curve which they sample.
+        """
+        found = along_at(*self._run_at(station))
+        return (self.tangent(station), 0.0) if found is None else (found.heading, SURE * found.error)
 
     def tangent(self, station: float) -> complex:
         """The direction of the sewn line at a distance along it: the middle of those before and behind, as a unit."""
-        for run in self.runs[:-1]:
-            if station <= run.length + EXACT:
-                break
-            station -= run.length
-        else:
-            run = self.runs[-1]
+        run, station = self._run_at(station)
         along = run.tangent(station, side=-1) + run.tangent(station, side=1)
         return along / abs(along) if abs(along) > 1e-9 else run.tangent(station, side=1)
 

@@ -108,10 +108,10 @@ def _side(uses: Sequence[EdgeUse], pieces: Mapping[str, Piece]) -> Side:
             opening = Boundary(along, "joint", (*last.corners, *opening.corners), (*last.rays, *opening.rays))
         boundaries.append(opening)
         breaks = [pair[::-1] for pair in reversed(edge.breaks)] if use.backwards else list(edge.breaks)
-        runs = list(reversed(edge.runs)) if use.backwards else list(edge.runs)
+        runs = edge.run_lengths[::-1] if use.backwards else edge.run_lengths
         at = along
         for run, (before, after) in zip(runs, breaks, strict=False):
-            at += run.length
+            at += run
             nodes = ((use.piece, before), (use.piece, after))
             boundaries.append(Boundary(at, "dart", nodes, ((*nodes[0], last_ray), (*nodes[1], first_ray))))
         along += edge.length

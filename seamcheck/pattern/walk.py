@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import hypot
 
 from seamcheck.amounts import Fact, Name, Phrase, PlainLength, phrase
 from seamcheck.exact import EXACT, least
@@ -98,6 +99,11 @@ class Walk:
     def name(self) -> str:
         """The seam's name."""
         return self.seam.name
+
+    @property
+    def uncertainty(self) -> float:
+        """By how many mm what is measured along the seam may be off because its edges are traced in noisy chords."""
+        return hypot(*(edge.uncertainty for side in (self.seam.first, self.seam.second) for edge in side.edges))
 
 
 def walk_seams(graph: SeamGraph) -> tuple[Walk, ...]:

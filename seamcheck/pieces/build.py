@@ -14,7 +14,8 @@ from seamcheck.amounts import Listed, Name, Phrase, phrase
 from seamcheck.errors import PlanError
 from seamcheck.exact import least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.end_directions import at_corner, interior_angle
+from seamcheck.geometry.end_directions import corner_angle
+from seamcheck.geometry.traced_length import traced
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.pieces.corner_names import assign_corners
@@ -331,7 +332,7 @@ def _edge(
     # A mouth at the very end of an edge leaves no run behind it.
     breaks = breaks[: len(walked) - 1]
     whole = [curve for parts in runs for curve in parts]
-    return Edge(
+    edge = Edge(
         name=name,
         start=start,
         end=end,
@@ -343,6 +344,26 @@ def _edge(
         chord_difference=_chord_difference(shape, whole),
         named=named,
         forward=all(leg.forward for leg in legs),
+    )
+    return _without_noise(edge)
+
+
+def _without_noise(edge: Edge) -> Edge:
+    """The edge as long as the curve that its chords sample, where they go to and fro beside it; its marks move with it."""
+    found = [traced(run) for run in edge.runs]
+    noise = max(one.noise for one in found)
+    if noise == 0.0:
+        return edge
+    drawn, smooth = edge.length, sum(one.length for one in found)
+    share = smooth / drawn
+    return replace(
+        edge,
+        smoothing=share,
+        noise=noise,
+        notches=tuple(replace(one, station=snapped(one.station * share)) for one in edge.notches),
+        inner=tuple((name, snapped(station * share)) for name, station in edge.inner),
+        source=LengthSource.SMOOTHED,
+        chord_difference=snapped(smooth - drawn),
     )
 
 
@@ -484,15 +505,16 @@ def _corners(ring: Ring, places: Mapping[str, float], named: set[str], shape: Sh
     stretches = [ring.stretch(station, after) for (_, station), (_, after) in zip(in_order, onward, strict=True)]
     corners = []
     for k, (name, station) in enumerate(in_order):
-        coming, going = at_corner(stretches[k - 1], stretches[k])
+        angle = corner_angle(stretches[k - 1], stretches[k], shape.y_down)
         corners.append(
             Corner(
                 name,
                 snapped_point(ring.curve.point(station)),
-                interior_angle(coming, going, shape.y_down),
+                angle.degrees,
                 station,
                 name in named,
                 sum(notch.count for notch in shape.notches if _beside(ring, station, notch.station) <= AT_CORNER),
+                angle.uncertainty,
             )
         )
     return tuple(corners)

@@ -24,6 +24,7 @@ TICK = 15.0  # mm: a loose line up to this long that touches an outline is a not
 SHORTEST_TICK = 1.0  # mm: what is shorter has no direction to speak of
 WAVER = 0.1  # of its length: how far the middle of a traced tick may lie beside the line between its ends
 TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
+SAME_NOTCH = 0.5  # mm: marks this close together are one single notch
 DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
 
 
@@ -80,10 +81,13 @@ def read_markings(
         id(line) for line in lines if line.role is None and id(line) not in inside and is_tick(line, outline, cut)
     }
     notched = [line for line in lines if line.role is Role.NOTCH or id(line) in ticks]
-    notch_points = [point for point in points if point.role is Role.NOTCH]
+    marked = [point for point in points if point.role is Role.NOTCH]
+    ends = _ends_of_internal_lines(lines, inside)
+    notch_points = [point for point in marked if all(abs(point.at - end) > SAME_NOTCH + EXACT for end in ends)]
+    reasons += ["end of an internal line: no notch, though it is marked as one"] * (len(marked) - len(notch_points))
     notches, strays = _notches(outline, cut, notched, notch_points)
     used += notched
-    used += notch_points
+    used += marked
     shafts = [line for line in lines if line.role is Role.GRAIN]
     used += shafts
     folds = [line for line in lines if line.role is Role.FOLD]
@@ -117,6 +121,16 @@ def read_markings(
         reasons=counted(reasons),
         used=tuple(used),
     )
+
+
+def _ends_of_internal_lines(lines: Sequence[LineMark], inside: Mapping[int, Inner]) -> list[complex]:
+    """Where the open lines inside a piece end that a file says are internal lines: a point there is the end of one."""
+    return [
+        end
+        for line in lines
+        if line.role is Role.INTERNAL and not line.closed and id(line) not in inside and line.curve.length > TICK
+        for end in (line.curve.start, line.curve.end)
+    ]
 
 
 def _inside_line(line: LineMark, inside: Mapping[int, Inner]) -> InsideLine:
@@ -193,7 +207,7 @@ def _notches(
     notches = []
     for group in groups:
         stations = [station for station, *_ in group]
-        distinct = [stations[0]] + [b for a, b in pairwise(stations) if b - a > 0.5]
+        distinct = [stations[0]] + [b for a, b in pairwise(stations) if b - a > SAME_NOTCH]
         middle = (distinct[0] + distinct[-1]) / 2 % total
         ticks = tuple(mark for _, _, mark, _ in group if mark is not None)
         _, why, _, place = group[0]

@@ -142,6 +142,7 @@ def _finding(finding: Finding) -> dict[str, object]:
         "unit": finding.unit,
         "allowed": _range(finding.allowed),
         "tolerance": None if finding.tolerance is None else float(finding.tolerance),
+        "uncertainty": float(finding.uncertainty),
         "at": finding.at,
         "message": finding.message,
         "advice": finding.advice,

@@ -108,6 +108,7 @@ def _piece(piece: Piece) -> dict[str, object]:
                 "name": corner.name,
                 "at": corner.at,
                 "angle": corner.angle,
+                "uncertainty": corner.uncertainty,
                 "named": corner.named,
                 "notches": corner.notches,
             }
@@ -146,6 +147,7 @@ def _edge(edge: Edge) -> dict[str, object]:
         "named": edge.named,
         "source": edge.source.value,
         "chord_difference": edge.chord_difference,
+        "noise": edge.noise,
     }
 
 
@@ -267,7 +269,10 @@ def _along(edge: Edge) -> str:
     told = f"from {edge.start} to {edge.end}"
     if edge.notches:
         told += ", notched at " + amounts.listed([_notch(notch) for notch in edge.notches])
-    if edge.source is not LengthSource.DRAWN:
+    if edge.noise:
+        chords = edge.length - edge.chord_difference
+        told += f", length by {edge.source.value}; the chords are {_mm(chords)} long and lie {edge.noise:.2f} mm beside it"
+    elif edge.source is not LengthSource.DRAWN:
         told += f", length by {edge.source.value}"
         if round(edge.chord_difference, 1):
             told += f", {_mm(edge.chord_difference)} off the chords"

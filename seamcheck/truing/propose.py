@@ -163,7 +163,8 @@ def suspects(state: State, result: FileResult) -> dict[str, float]:
         if len(finding.pieces) == 1 and finding.check in ("edge-blend", "grain-straight", "dart-mouth", "dart-legs"):
             found[finding.pieces[0]] = found.get(finding.pieces[0], 0.0) + 1.0
     for junction in state.graph.junctions:
-        if abs(junction.angle - junction.expected) > 1.75 and len(junction.corners) > 1:
+        off = max(abs(junction.angle - junction.expected) - junction.uncertainty, 0.0)
+        if off > 1.75 and len(junction.corners) > 1:
             fair = junction.expected / len(junction.corners)
             worst = most(zip(junction.corners, junction.angles, strict=True), key=lambda pair: abs(pair[1] - fair))
             found[worst[0][0]] = found.get(worst[0][0], 0.0) + 1.0

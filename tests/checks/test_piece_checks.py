@@ -130,6 +130,47 @@ def test_an_allowance_that_grows(grows, severity):
         assert found[0].measured == pytest.approx(grows * (300 - 2.4 * middle) / 320, abs=0.03)
 
 
+@pytest.mark.parametrize(("bottom", "code"), [(76.0, "tapers"), (120.0, "tapers")])
+def test_an_allowance_that_is_narrow_above_and_wide_below(bottom, code):
+    """25 mm above and more below: what lies farther than an allowance usually does is told all the same."""
+    cut = loop(-10 - 10j, 225 - 10j, 200 + bottom + 1210j, -10 + 1210j)
+    (found,) = judged(ALLOWANCE_EVEN, two_lines(box(200, 1200), cut)).findings
+    assert (found.code, found.severity.value) == (code, "note")
+    slope = (bottom - 25) / 1220
+    middle = (25 + slope * 610) / math.hypot(1, slope)
+    # Square to the cut line, and from 1.2 of what lies in the middle on.
+    ends = [(25 + slope * (10 + y)) / math.hypot(1, slope) for y in (1.2 * middle, 1200 - 1.2 * middle)]
+    assert [found.facts[name] for name in ("low", "high")] == pytest.approx(ends, rel=0.01)
+
+
+def test_an_allowance_that_steps_out_is_uneven():
+    cut = loop(-10 - 10j, 225 - 10j, 225 + 600j, 276 + 640j, 276 + 1210j, -10 + 1210j)
+    (found,) = judged(ALLOWANCE_EVEN, two_lines(box(200, 1200), cut)).findings
+    assert (found.code, found.severity.value) == ("uneven", "error")
+    assert found.measured == pytest.approx(51, abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("cut", "reason"),
+    [
+        (loop(-10 - 10j, 290 - 10j, 290 + 1210j, -10 + 1210j), "far-cut-line"),  # 90 mm beside one edge
+        (loop(-10 - 70j, 210 - 70j, 210 + 1210j, -10 + 1210j), "short-edge"),  # 70 mm beyond one of 200 mm
+    ],
+)
+def test_an_allowance_that_cannot_be_told_is_said_to_be_so(cut, reason):
+    result = judged(ALLOWANCE_EVEN, two_lines(box(200, 1200), cut))
+    assert result.findings == ()
+    assert [one.reason for one in result.skipped if one.edge] == [reason]
+
+
+def test_the_leg_of_a_dart_has_no_allowance():
+    sew = loop(0j, 90 + 0j, 100 + 90j, 110 + 0j, 200 + 0j, 200 + 300j, 300j)
+    cut = loop(-10 - 10j, 210 - 10j, 210 + 310j, -10 + 310j)
+    result = judged(ALLOWANCE_EVEN, two_lines(sew, cut))
+    assert result.findings == ()
+    assert {one.reason for one in result.skipped if one.edge} == {"short-edge"}
+
+
 # Left and right
 
 

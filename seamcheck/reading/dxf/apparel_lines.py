@@ -56,6 +56,16 @@ class DraftLine:
     not_mirrored: bool = False
     like: DraftLine | None = field(default=None, repr=False)
 
+    def resolved_kinds(self) -> list[LineKind | None]:
+        """What each vertex is, also those that a marked line leaves unmarked: a corner where the line turns sharply."""
+        if not self.marked:
+            return list(self.kinds)
+        turns = _turns(self.points, closed=self.closed)
+        return [
+            kind or (LineKind.TURN if abs(turn) >= SHARP else LineKind.CURVE)
+            for kind, turn in zip(self.kinds, turns, strict=True)
+        ]
+
     @property
     def marked(self) -> bool:
         """Whether the file marks turn or curve points on the line."""

@@ -37,8 +37,9 @@ def name_sizes(drafts: Sequence[BlockDraft], sample: str) -> list[Note]:
         head, tail = _split(name)
         # The name that stands in the base size alone is that of the other sizes, too.
         base = named.get(head.casefold()) if head else None
-        if base is not None and _vertex_count(base) == _vertex_count(draft) > 0:
-            draft.piece, draft.size = base.piece, draft.size or tail
+        size = draft.size or tail
+        if base is not None and size != base.size and _vertex_count(base) == _vertex_count(draft) > 0:
+            draft.piece, draft.size = base.piece, size
             unnamed.remove(draft)
             continue
         # A size is split off only where another block shows that what goes before it is the piece.
@@ -217,7 +218,7 @@ def _take_from(draft: BlockDraft, base: BlockDraft) -> None:
     theirs = [index for index, line in enumerate(base.lines) if line.layer in MARKED_LINES]
     match = dict(zip(theirs, mine, strict=True))
     for their, my in match.items():
-        draft.lines[my].kinds = list(base.lines[their].kinds)
+        draft.lines[my].kinds = base.lines[their].resolved_kinds()
         draft.lines[my].not_mirrored = base.lines[their].not_mirrored
     if not any(point.layer in NOTCHES for point in draft.points):
         for point in base.points:

@@ -1,0 +1,51 @@
+"""How long a line is that was traced by hand: its chords go to and fro beside the curve, and are longer than it.
+
+Of every row of short chords the curve is found that it samples (`smoothing`), with the noise that the row itself shows. A
+row that shows none is as long as it is drawn, and so is what is drawn with curves or long straight lines.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import NamedTuple
+
+import numpy as np
+
+from seamcheck.exact import snapped
+from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.end_directions import straight, to_corner
+from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.smoothing import noise_of, smoothed_length
+
+CHORD = 12.0  # mm: straight segments up to this long ...
+ROW = 8  # ... so many of them in a row, can show noise
+QUIET = 0.01  # mm: less noise than this is what the decimals of a file round off
+WILDEST = 0.5  # mm: more is no noise but the shape of the line, as of teeth and scallops
+
+
+class Traced(NamedTuple):
+    """The length of the curve that a line samples, and the noise of its vertices; both in mm, the noise 0 where it shows none."""
+
+    length: float
+    noise: float
+
+
+def traced(curve: Curve) -> Traced:
+    """The length of a line without what noise adds to it."""
+    chords = snapped_all(np.diff(curve.joint_stations))
+    short = straight(curve.segments) & (chords <= CHORD) & (chords > 0.0)
+    length, loudest = snapped(curve.length), 0.0
+    for is_short, group in groupby(range(len(short)), key=lambda k: bool(short[k])):
+        row = list(group)
+        if not is_short or len(row) < ROW:
+            continue
+        vertices = np.concatenate([curve.segments[row, 0], curve.segments[row[-1:], 3]])
+        while len(vertices) > ROW:
+            part = vertices[: to_corner(vertices)]
+            vertices = vertices[len(part) - 1 :]
+            noise = noise_of(part) if len(part) > ROW else 0.0
+            if QUIET < noise <= WILDEST:
+                drawn = snapped(float(np.abs(np.diff(part)).sum()))
+                length -= drawn - smoothed_length(part, noise)
+                loudest = max(loudest, noise)
+    return Traced(length, loudest)
