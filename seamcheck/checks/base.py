@@ -81,6 +81,7 @@ class Code:
 
 # Where a tolerance comes from that no file states.
 DEFAULT = "default"
+NOT_ASKED = "not-asked"  # the reason of a check that runs only where it is asked for
 ROUNDED = "rounded grade rules"
 OWN = "the check itself, by what it measures there"
 

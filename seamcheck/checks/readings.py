@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Length, Name, Unit
-from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
+from seamcheck.checks.base import NOT_ASKED, Check, Code, Context, LookedAt, Observation, Severity, Skip
 
 if TYPE_CHECKING:
     from seamcheck.pattern.second_reading import Difference
@@ -17,7 +17,7 @@ ALIKE = 0.05  # mm: lengths that differ by no more lie apart, if the lines diffe
 def _reading_differs(context: Context) -> Iterator[Observation | LookedAt | Skip]:
     second = context.pattern.second
     if second is None:
-        yield Skip(reason="not-asked", why="no second reading was asked for (--second-reading)")
+        yield Skip(reason=NOT_ASKED, why="no second reading was asked for (--second-reading)")
         return
     if second.failure:
         yield Skip(reason="no-second-reading", why=second.failure)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple, overload
 
 from seamcheck import amounts
 from seamcheck.amounts import Angle, Fact, Length, Name, Phrase, count, joined, opened, phrase
+from seamcheck.checks.base import NOT_ASKED
 from seamcheck.engine.said import all_alike, names_said, tells
 from seamcheck.exact import steady
 
@@ -246,7 +247,7 @@ def looked_at(file: FileResult) -> str:
         parts.append(count(len({junction.corners for junction in file.junctions}), "junction"))
     if sizes:
         parts.append(_names(sizes, "size"))
-    skipped = len({one.check for one in file.skipped}.intersection(file.checks))
+    skipped = len({one.check for one in file.skipped if one.reason != NOT_ASKED}.intersection(file.checks))
     parts.append(count(len(file.checks), "check") + (f", {skipped} skipped in whole or in part" if skipped else ""))
     parts.append(f"by the plan {file.plan}" if file.plan else "without a plan")
     return f"Looked at: {'; '.join(parts)}."
@@ -259,10 +260,15 @@ def _names(names: Sequence[str], noun: str) -> str:
 
 
 def skipped(these: Sequence[Skipped], *, every: bool = False) -> Iterable[Phrase]:
-    """One sentence for each reason, with the checks and the places it holds for; `every` names them all."""
+    """One sentence for each reason, with the checks and the places it holds for; `every` names them all.
+
+    What runs only where it is asked for, and was not, is no news.
+    """
     said: dict[str, Fact] = {}
     places: dict[tuple[str, str], dict[_Where, None]] = {}
     for one in these:
+        if one.reason == NOT_ASKED and not every:
+            continue
         said.setdefault(str(one.why), one.why)
         places.setdefault((str(one.why), one.check), {})[_where(one)] = None
     checks: dict[tuple[str, tuple[_Where, ...]], list[str]] = {}

@@ -70,6 +70,12 @@ def test_the_verdict_says_how_much_was_looked_at(judged, changes, said):
     assert text.startswith(f"ferryhand.svg: nothing to put right; {said}\n")
 
 
+def test_what_nobody_asked_for_is_told_as_skipped_only_where_all_is_told(judged):
+    skipped = (Skipped(check="corner-blend", size="M", reason="not-asked", why=phrase("not asked for")),)
+    assert "skipped" not in told(judged(skipped=skipped)).casefold()
+    assert "corner-blend: not asked for" in told(judged(skipped=skipped), options=VERBOSE)
+
+
 def test_the_verdict_says_what_is_laxer_than_usual(judged):
     rows = (
         *(dataclasses.replace(row, usual=1.6) for row in ROWS[:2]),
