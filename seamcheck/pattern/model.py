@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 
@@ -209,6 +210,23 @@ class InsideLine:
     place: Place = NOWHERE
 
 
+class TakenFor(NamedTuple):
+    """What marks of a piece were taken for, why, and how many of them."""
+
+    what: str
+    why: str
+    times: int = 1
+
+    @property
+    def told(self) -> str:
+        """Why, with how often it holds where that is more than once: "layer 13 (2 of them)"."""
+        return self.why if self.times == 1 else f"{self.why} ({self.times} of them)"
+
+    def __str__(self) -> str:
+        """All of it: "drill hole: layer 13 (2 of them)"."""
+        return f"{self.what}: {self.told}" if self.told else self.what
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
     """One shape to cut, in one size.
@@ -237,7 +255,7 @@ class Piece:
     gap: float = 0.0  # the widest gap that was bridged to close the outline, in mm
     labels: Mapping[str, str] = field(default_factory=dict)
     texts: tuple[str, ...] = ()
-    reasons: tuple[str, ...] = ()
+    reasons: tuple[TakenFor, ...] = ()
     unsure: Mapping[str, Phrase] = field(default_factory=dict)  # plan corners without a place, and why
     lost_edges: Mapping[str, Phrase] = field(default_factory=dict)  # plan edges that could not be drawn, and why
     notes: tuple[Note, ...] = ()  # what should be said about how its sew line was found

@@ -14,7 +14,7 @@ from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.intersections import crossings
 from seamcheck.geometry.loops import close_loops, open_chains
 from seamcheck.pattern.drawing import LineMark, Mark, PointMark, Role, TextMark
-from seamcheck.pattern.model import Grainline, InsideLine, Tick
+from seamcheck.pattern.model import Grainline, InsideLine, TakenFor, Tick
 from seamcheck.places import NOWHERE, Place
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ class ShapeNotch:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Markings:
-    """All that lies on and in one outline. `used` are the marks it was made of, `reasons` say "what: why".
+    """All that lies on and in one outline. `used` are the marks it was made of, `reasons` say what they were taken for.
 
     Folds and drill holes have their places in the file beside them.
     """
@@ -59,7 +59,7 @@ class Markings:
     drill_holes: tuple[complex, ...]
     fold_places: tuple[Place, ...]
     hole_places: tuple[Place, ...]
-    reasons: tuple[str, ...]
+    reasons: tuple[TakenFor, ...]
     used: tuple[Mark, ...]
 
 
@@ -76,7 +76,7 @@ def read_markings(
     sew line: a notch on it counts on the sew line at the point nearest to it.
     """
     used: list[Mark] = []
-    reasons: list[str] = []
+    reasons: list[TakenFor] = []
     ticks = {
         id(line) for line in lines if line.role is None and id(line) not in inside and is_tick(line, outline, cut)
     }
@@ -84,7 +84,9 @@ def read_markings(
     marked = [point for point in points if point.role is Role.NOTCH]
     ends = _ends_of_internal_lines(lines, inside)
     notch_points = [point for point in marked if all(abs(point.at - end) > SAME_NOTCH + EXACT for end in ends)]
-    reasons += ["end of an internal line: no notch, though it is marked as one"] * (len(marked) - len(notch_points))
+    reasons += [TakenFor("end of an internal line", "no notch, though it is marked as one")] * (
+        len(marked) - len(notch_points)
+    )
     notches, strays = _notches(outline, cut, notched, notch_points)
     used += notched
     used += marked
@@ -100,14 +102,14 @@ def read_markings(
         or id(line) in inside
         or (line.role is None and id(line) not in ticks)
     ]
-    reasons += [f"fold: {fold.why}" for fold in folds]
+    reasons += [TakenFor("fold", fold.why) for fold in folds]
     for line in internals:
         if id(line) in inside:
             inner = inside[id(line)]
-            reasons.append(f"{inner.what}: {inner.why}")
+            reasons.append(TakenFor(inner.what, inner.why))
         elif line.role is not None:
-            reasons.append(f"{line.role.value}: {line.why}")
-    reasons += [f"drill hole: {hole.why}" for hole in holes if not isinstance(hole, TextMark)]
+            reasons.append(TakenFor(line.role.value, line.why))
+    reasons += [TakenFor("drill hole", hole.why) for hole in holes if not isinstance(hole, TextMark)]
     used += [*folds, *holes, *internals]
     return Markings(
         notches=notches,
@@ -141,13 +143,12 @@ def _inside_line(line: LineMark, inside: Mapping[int, Inner]) -> InsideLine:
     )
 
 
-def counted(reasons: Iterable[str]) -> tuple[str, ...]:
-    """The reasons in order, each once, with how often it holds: "drill hole: layer 13 (2 of them)"."""
-    times: dict[str, int] = {}
-    for reason in reasons:
-        reason = reason.rstrip(": ")
-        times[reason] = times.get(reason, 0) + 1
-    return tuple(reason if count == 1 else f"{reason} ({count} of them)" for reason, count in times.items())
+def counted(reasons: Iterable[TakenFor]) -> tuple[TakenFor, ...]:
+    """The reasons in order, each once, with how often it holds."""
+    times: dict[tuple[str, str], int] = {}
+    for what, why, many in reasons:
+        times[what, why] = times.get((what, why), 0) + many
+    return tuple(TakenFor(what, why, many) for (what, why), many in times.items())
 
 
 def middle_of(mark: Mark | Curve) -> complex:

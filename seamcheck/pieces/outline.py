@@ -28,7 +28,7 @@ from seamcheck.pattern.drawing import (
     ScaleReading,
     TextMark,
 )
-from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, Unused
+from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, TakenFor, Unused
 from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, name_from_texts, own_name
 from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
@@ -74,7 +74,7 @@ class Shape:
 
     `outline` is the line to walk as far as the file tells (the sew line where it draws one), `other` the second
     line of the same piece if there is one. `chords` is the polyline in the file where `outline` is smoother.
-    `reasons` say, as "what: why", what made the marks what they were taken for.
+    `reasons` say what made the marks what they were taken for.
     """
 
     name: str
@@ -96,7 +96,7 @@ class Shape:
     source: LengthSource = LengthSource.DRAWN
     chords: Curve | None = None
     gap: float = 0.0
-    reasons: tuple[str, ...] = ()
+    reasons: tuple[TakenFor, ...] = ()
     place: Place = NOWHERE
     fold_places: tuple[Place, ...] = field(default=(), compare=False)  # of `folds`
     hole_places: tuple[Place, ...] = field(default=(), compare=False)  # of `drill_holes`
@@ -455,9 +455,9 @@ def _make(
         labels = {**labels, **block.labels}
     name, named_by, longer = _name(piece, block, mine, common, alone=alone)
     reasons = [*_outline_reasons(piece), *found.reasons]
-    reasons += [f"name: {named_by}"] if named_by else []
-    reasons += [f"{label}: {why}" for label, why in told_by.items()]
-    reasons += ["size: computed from rules"] if block is not None and "graded" in block.labels else []
+    reasons += [TakenFor("name", named_by)] if named_by else []
+    reasons += [TakenFor(label, why) for label, why in told_by.items()]
+    reasons += [TakenFor("size", "computed from rules")] if block is not None and "graded" in block.labels else []
     size = (block.size if block else labels.get("size", "")) or UNSIZED
     shape = Shape(
         name=name,
@@ -552,12 +552,12 @@ def _name(
     return (name, why, "") if name else name_from_texts(mine.placed_texts, common)
 
 
-def _outline_reasons(piece: ClosedLine) -> list[str]:
+def _outline_reasons(piece: ClosedLine) -> list[TakenFor]:
     mark = piece.mark
-    said = [f"piece: {mark.why or 'a closed line round more than 4 square centimetres'}"]
+    said = [TakenFor("piece", mark.why or "a closed line round more than 4 square centimetres")]
     if len(piece.members) > 1:
-        said.append(f"outline: {len(piece.members)} loose lines that close")
+        said.append(TakenFor("outline", f"{len(piece.members)} loose lines that close"))
     if piece.twin is not None:
-        said.append(f"sew line: {piece.why}")
-        said.append(f"cut line: {piece.twin.mark.why or 'the outer of the two'}")
+        said.append(TakenFor("sew line", piece.why))
+        said.append(TakenFor("cut line", piece.twin.mark.why or "the outer of the two"))
     return said

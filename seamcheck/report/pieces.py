@@ -130,7 +130,7 @@ def _piece(piece: Piece) -> dict[str, object]:
         "labels": dict(sorted(piece.labels.items())),
         "text": piece.texts,
         "place": str(piece.place),
-        "reasons": piece.reasons,
+        "reasons": [str(one) for one in piece.reasons],
     }
 
 
@@ -244,9 +244,8 @@ def _piece_lines(piece: Piece, options: RenderOptions) -> Iterable[str]:
 def _whys(piece: Piece) -> Iterable[tuple[str, str]]:
     """What each kind of mark was taken for what it is by, one line for each kind."""
     kinds: dict[str, dict[str, list[str]]] = {}
-    for reason in piece.reasons:
-        what, _, why = reason.partition(": ")
-        kinds.setdefault(what, {}).setdefault(why, [])
+    for one in piece.reasons:
+        kinds.setdefault(one.what, {}).setdefault(one.told, [])
     for edge in piece.edges:
         for notch in edge.notches:
             if notch.why:

@@ -142,11 +142,11 @@ def test_what_was_read_is_used_or_kept_aside(path, registry):
 def test_every_mark_of_the_demo_says_why(name, registry):
     pattern, _ = read(str(FIXTURES / "ferryhand" / name), Request(), registry, Settings())
     for piece in pattern.pieces:
-        kinds = {reason.partition(":")[0] for reason in piece.reasons}
+        kinds = {reason.what for reason in piece.reasons}
         assert {"piece", "name"} <= kinds
         assert all(notch.why for edge in piece.edges for notch in edge.notches)
         assert all(grain.why for grain in piece.grainlines)
-        assert all(reason.partition(": ")[2] for reason in piece.reasons)
+        assert all(reason.why for reason in piece.reasons)
 
 
 def test_straight_edges_of_a_splined_outline_are_drawn(registry):

@@ -20,7 +20,7 @@ def names(found):
 
 
 def reasons(found, index=0):
-    return found.shapes[index].reasons
+    return list(map(str, found.shapes[index].reasons))
 
 
 def notes(found):

@@ -106,7 +106,7 @@ def test_words_along_a_straight_edge_make_it_the_fold(words):
     found = shape(NAMED + f'<text transform="rotate(-90 56 220)" x="56" y="220">{words}</text>')
     (fold,) = found.folds
     assert {fold.start, fold.end} == {50 + 10j, 50 + 290j}
-    assert any(f'fold: text "{words}"' in reason for reason in found.reasons)
+    assert any(f'fold: text "{words}"' in str(reason) for reason in found.reasons)
 
 
 def test_a_fold_that_is_drawn_is_not_guessed():
