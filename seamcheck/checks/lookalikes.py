@@ -105,7 +105,10 @@ def _marks(edge: Edge) -> Marks:
 
 
 def _shape_off(piece: Piece, edge: Edge, other: Edge, *, turned_over: bool) -> float:
-    """How far the outline of the turned piece lies from its own place at most, at its corners and halfway between them."""
+    """How far the outline of the turned piece lies from its own place at most, at its corners and halfway between them.
+
+    From APART on no more is looked at.
+    """
     start, end = _ends(edge)
     from_start, from_end = _ends(other)
     if turned_over:
@@ -123,7 +126,12 @@ def _shape_off(piece: Piece, edge: Edge, other: Edge, *, turned_over: bool) -> f
         arm = point - from_middle
         return middle + turn * (arm.conjugate() if turned_over else arm)
 
-    return max(piece.outline.nearest(moved(point)).distance for point in _points(piece))
+    off = 0.0
+    for point in _points(piece):
+        off = max(off, piece.outline.nearest(moved(point)).distance)
+        if off >= APART:
+            break  # however much further: it is another shape
+    return off
 
 
 def _ends(edge: Edge) -> tuple[complex, complex]:

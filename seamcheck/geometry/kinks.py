@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.digitised import breaks
+from seamcheck.geometry.digitised import breaks, median
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import snapped_all
 
@@ -153,7 +153,7 @@ def _digitised_rows(curve: Curve) -> list[tuple[int, int]]:
 def _in_row(curve: Curve, first: int, last: int) -> list[tuple[Kink, Step]]:
     """What breaks the line in the chords from `first` up to `last`, and where they meet what is drawn beside them."""
     stations = curve.joint_stations[first : last + 1]
-    chord = float(np.median(np.diff(stations)))
+    chord = median(np.diff(stations))
     before, after = [
         [
             float(station + way * chord * k)

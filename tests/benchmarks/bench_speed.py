@@ -159,10 +159,9 @@ def rows(folder: Path, runs: int, wanted: str) -> Iterator[str]:
             name = f"peak memory above that of an empty check / file of {path.stat().st_size / 1e6:.1f} MB"
             yield f"{name:<70} {above / 1e6:7.1f} MB {path.stat().st_size / 1e6:7.1f} MB {above / path.stat().st_size:7.2f}"
     if wanted in "jobs":
-        files = [
-            str(path) for path in sorted((FIXTURES / "ferryhand" / "altered").iterdir()) if path.suffix == ".svg"
-        ][:24]
-        alone, both = check(*files, "--jobs", 1), check(*files, "--jobs", 2)
+        altered = sorted(path for path in ALTERED.parent.glob("*.svg") if "digitised" not in path.name)
+        files = [str(path) for path in altered[:24]]
+        alone, both = check(*files, "--plan", PLAN, "--jobs", 1), check(*files, "--plan", PLAN, "--jobs", 2)
         first, second, share = ratio(alone, both, runs, 1)
         yield f"{f'one process / --jobs 2 on {len(files)} files, on the clock':<70} {first:8.3f} s {second:8.3f} s {share:7.2f}"
 
