@@ -8,7 +8,8 @@ observation  one thing that was measured or seen
 code         a stable word for one way a check can fail
 skip         one thing that could not be judged, and why
 repetition   what another finding says already; it is left out once it is known that the other is said
-band         up to half the tolerance: nothing; to the tolerance: note; to twice: warning; beyond: error
+band         up to half the tolerance: nothing; to the tolerance: note; to twice: warning; beyond: error; all wider where
+             what is measured is uncertain
 
 What differs by much is meant, what differs by little is a slip. A fold met at 62 degrees, an arrow at 30 degrees to
 a fold, left and right that part by more than 1/2 in, one allowance twice its mate's: these are said as a note or

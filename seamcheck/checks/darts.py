@@ -44,14 +44,20 @@ def lost_corners(piece: Piece, corners: tuple[str, ...]) -> Skip:
 
 
 def _dart_legs(context: Context) -> Iterator[Observation | Skip]:
+    from math import hypot
+
+    from seamcheck.geometry.traced_length import ENDS, traced
+
     yield from _skips(context)
     for piece in context.pieces.values():
         for dart in piece.darts:
-            first, second = (leg.length for leg in dart.legs)
+            legs = [traced(leg) for leg in dart.legs]
+            first, second = (leg.length for leg in legs)
             short, long = (0, 2) if first < second else (2, 0)
             yield Observation(
                 code="unequal",
                 deviation=first - second,
+                uncertainty=ENDS * hypot(*(leg.noise for leg in legs)),
                 allowed=(0.0, 0.0),
                 at=dart.points[short],
                 pieces=(piece.name,),

@@ -20,6 +20,7 @@ from seamcheck.geometry.smoothing import noise_of, smoothed_length
 CHORD = 12.0  # mm: straight segments up to this long ...
 ROW = 8  # ... so many of them in a row, can show noise
 QUIET = 0.01  # mm: less noise than this is what the decimals of a file round off
+ENDS = 2.0 * 2.0**0.5  # two standard errors of two places, each of them off along the line by its noise
 WILDEST = 0.5  # mm: more is no noise but the shape of the line, as of teeth and scallops
 
 

@@ -18,13 +18,13 @@ from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import SURE, along_at
 from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.traced_length import ENDS
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
 from seamcheck.pattern.second_reading import SecondReading
 from seamcheck.places import NOWHERE, Place
 from seamcheck.spelling import UnknownNameError, by_name
 
 UNSIZED = "as drawn"
-ENDS = 2.0 * 2.0**0.5  # two standard errors of two places, each of them off along the line by its noise
 
 
 @dataclass(frozen=True, slots=True)

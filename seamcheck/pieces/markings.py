@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from seamcheck.exact import EXACT, least
+from seamcheck.exact import EXACT, least, most
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.intersections import crossings
 from seamcheck.geometry.loops import close_loops, open_chains
 from seamcheck.pattern.drawing import LineMark, Mark, PointMark, Role, TextMark
 from seamcheck.pattern.model import Grainline, InsideLine, TakenFor, Tick
+from seamcheck.pieces.corners import CORNER_REACH
 from seamcheck.places import NOWHERE, Place
 
 if TYPE_CHECKING:
@@ -25,6 +26,9 @@ SHORTEST_TICK = 1.0  # mm: what is shorter has no direction to speak of
 WAVER = 0.1  # of its length: how far the middle of a traced tick may lie beside the line between its ends
 TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
 SAME_NOTCH = 0.5  # mm: marks this close together are one single notch
+ACROSS = (
+    0.5  # sine of the angle from which on an edge runs across a tick that lies along the other edge of their corner
+)
 DOUBLE_NOTCH = 10.0  # mm: notches this close together are one double (or triple) notch; common practice, no source
 
 
@@ -236,8 +240,36 @@ def _tick_of_line(line: Curve) -> Tick | None:
     return (line.start, line.end) if line.chord >= SHORTEST_TICK - EXACT and line.is_straight(0.1) else None
 
 
+def _corner_of(outline: Curve, tick: Curve) -> float | None:
+    """The station of the corner that a tick marks which lies along the outline, square to the edge before or behind; None where it does not.
+
+    Where such a tick crosses a line that is drawn unsteadily, or whether it does, tells nothing.
+    """
+    if not outline.is_closed or not tick.is_straight(0.1) or tick.chord < SHORTEST_TICK:
+        return None
+    ends = [outline.nearest(end) for end in (tick.start, tick.end)]
+    if max(near.distance for near in ends) > SAME_NOTCH or tick.chord < 4 * max(near.distance for near in ends):
+        return None
+    along, reach, total = (tick.end - tick.start) / tick.chord, min(CORNER_REACH, outline.length / 8), outline.length
+    found = []
+    for near in ends:
+        here = outline.point(near.station)
+        ways = (
+            here - outline.point((near.station - reach) % total),
+            outline.point((near.station + reach) % total) - here,
+        )
+        found.append(
+            (max(abs((way * along.conjugate()).imag) / abs(way) for way in ways if way), near.station % total)
+        )
+    across, station = most(found, key=lambda one: one[0])
+    return station if across >= ACROSS else None
+
+
 def _crossing(outline: Curve, tick: Curve) -> tuple[float, float]:
     """Station where a tick meets the outline, and how far it stays away from it (0 where it crosses)."""
+    corner = _corner_of(outline, tick)
+    if corner is not None:
+        return corner, 0.0
     index, t, _, _ = crossings(outline.segments, tick.segments)
     if len(index):
         return outline.station_of(int(index[0]), float(t[0])), 0.0

@@ -140,6 +140,7 @@ LEFT_ASIDE = {
     ("dart-mouth", "no-darts"),
     ("dart-place", "no-darts"),
     ("ease", "names-say-nothing"),
+    ("edge-blend", "meant"),
     ("ease", "no-ease"),
     ("ease", "not-true"),
     ("fold-straight", "no-folds"),

@@ -47,3 +47,13 @@ def test_a_corner_that_the_plan_names_is_meant(form):
 @pytest.mark.parametrize("form", [(None, 0.0), (2.0, 0.0), (2.0, 0.1), (2.0, 0.3)])
 def test_the_same_corner_without_a_name_is_a_kink(form):
     assert found(UNNAMED, *form) == ["kink"]
+
+
+def test_a_turn_too_sharp_for_a_kink_is_said_to_be_left_aside():
+    sharp = loop(0j, 100 + 80j, 200 + 0j, 200 + 300j, 300j)
+    made = pattern([line_mark(sharp, label="Front")], UNNAMED)
+    result = judge(made, planned(UNNAMED), [EDGE_BLEND], SHOP)
+    assert result.findings == ()
+    (skipped,) = [one for one in result.skipped if one.reason == "meant"]
+    assert (skipped.piece, skipped.edge) == ("front", "upper")
+    assert "it turns by 77°" in str(skipped.why)

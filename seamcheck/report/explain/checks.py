@@ -26,7 +26,8 @@ class Family(NamedTuple):
 
 BANDS_TOLD = (
     "In square brackets stands the tolerance; a check without one sees and does not measure. Up to half of its tolerance a "
-    "difference is nothing, up to the tolerance a note, up to twice a warning, beyond that an error."
+    "difference is nothing, up to the tolerance a note, up to twice a warning, beyond that an error. Where a line is traced in chords "
+    "that go to and fro beside their curve, every band is wider by what they leave uncertain, and the finding says so."
 )
 
 # In the order in which a pattern is looked over: what is sewn first, then each piece by itself, then all of them.
