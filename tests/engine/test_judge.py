@@ -78,6 +78,7 @@ def test_an_observation_becomes_a_finding():
         "tolerance": 2.0,
         "at": 1 + 2j,
         "accepted": None,
+        "uncertainty": 0.0,
         "plugin": "ours",
         "place": None,
         "subject": {"kind": "seam", "names": ("side",), "number": None},

@@ -6,7 +6,7 @@ import pytest
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import Ledger, LengthSource, Note
-from seamcheck.pattern.model import Corner, Dart, Edge, Grainline, Notch, OpenOutline, Pattern, Piece
+from seamcheck.pattern.model import Corner, Dart, Edge, Grainline, Notch, OpenOutline, Pattern, Piece, TakenFor
 from seamcheck.places import Place
 from seamcheck.report.pieces import RENDERERS, render_json, render_text
 
@@ -66,7 +66,11 @@ def panel(**changes) -> Piece:
         "stray_notches": (-20 - 20j,),
         "labels": {"quantity": "2", "material": "twill"},
         "texts": ("Back", "cut 2"),
-        "reasons": ('piece: label "sew line"', "hole: a closed line inside (2 of them)", "hole: layer 11"),
+        "reasons": (
+            TakenFor("piece", 'label "sew line"'),
+            TakenFor("hole", "a closed line inside", 2),
+            TakenFor("hole", "layer 11"),
+        ),
         "place": "group Back",
     }
     return Piece(**{**given, **changes})
@@ -101,6 +105,7 @@ def test_json_has_all_keys_and_exact_figures():
         "at": [0.0, 0.0],
         "angle": 90.0,
         "named": True,
+        "uncertainty": 0.0,
         "notches": 0,
     }
     assert [edge["name"] for edge in piece["edges"]] == ["waist", "e2", "e3", "e4"]
