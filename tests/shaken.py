@@ -130,6 +130,8 @@ def called(name: str, function: Callable[..., Any], *arguments: Any, **options: 
             return _shaken(result)
         if not all(map(_is_number, parts)) or options.get("out") is not None:
             return result
+        if len(parts) != 2:
+            return result if np.count_nonzero(parts) < 2 else _shaken(result)
         exact = (np.equal(parts[0], 0)) | (np.equal(parts[1], 0)) | _is_root(result, *parts)
         return _as(result, np.where(exact, result, _shaken(result)))
     if name in SUMS:
