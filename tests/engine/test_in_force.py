@@ -45,9 +45,11 @@ def test_the_tolerances_of_a_plan_and_its_seams_are_told():
         (1.6, "default"),
         (2.5, "own.seams.toml"),
     ]
-    plan = dataclasses.replace(plan, seams=(dataclasses.replace(seam, tolerance=4.0),))
-    told = rows(judge(draft.pattern(), plan, (SEAM_LENGTH,), Settings()), "seam-length")
-    assert told[(), ("seam side",)].tolerance_from == "own.seams.toml"
+    for own, widened in ((4.0, True), (1.0, False)):
+        plan = dataclasses.replace(plan, seams=(dataclasses.replace(seam, tolerance=own),))
+        told = rows(judge(draft.pattern(), plan, (SEAM_LENGTH,), Settings()), "seam-length")
+        row = told[(), ("seam side",)]
+        assert (row.tolerance, row.tolerance_from, row.usual, row.widened) == (own, "own.seams.toml", 1.6, widened)
 
 
 def test_a_tolerance_that_a_check_sets_for_one_place_is_told_as_its_own_and_not_by_its_amount():

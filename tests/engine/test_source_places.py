@@ -3,8 +3,10 @@
 from pathlib import Path
 
 import pytest
+from house_checks import check, judged, off
 
 import seamcheck
+from seamcheck.testing import good_draft
 
 pytestmark = pytest.mark.usefixtures("read_once")
 
@@ -96,3 +98,12 @@ def test_the_place_is_that_of_the_thing_itself(tmp_path, check, code, element):
     (file,) = seamcheck.check(path).files
     place = next(one.place for one in file.findings if (one.check, one.code) == (check, code))
     assert f'id="{element}"' in SHEET.splitlines()[place.line - 1]
+
+
+@pytest.mark.parametrize("edges", [("front.side",), ("-front.side",)])
+def test_what_names_edges_alone_is_placed_by_their_piece(edges):
+    (finding,) = judged(check(off(9.0, edges=edges))).findings
+    assert finding.pieces == ()
+    front = next(one for one in good_draft().pattern().pieces if one.name == "front")
+    assert finding.place == front.place
+    assert finding.place.line is not None
