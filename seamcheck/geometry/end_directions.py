@@ -8,12 +8,11 @@ those that they had before.
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
 
-from seamcheck.exact import snapped
+from seamcheck.exact import root_of_squares, snapped
 from seamcheck.geometry.bezier import Row
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import most_at, snapped_all
@@ -80,7 +79,7 @@ def directions_at(coming: Curve, going: Curve) -> AtCorner:
         early, late = (_leaving_beyond(line, noise) for line in lines)
         if _is_rounded(lines, (early, late), noise, in_chords=any(row is not None for row in rows)):
             before, after = early, late
-    return AtCorner(-before.heading, after.heading, snapped(SURE * float(np.hypot(before.error, after.error))))
+    return AtCorner(-before.heading, after.heading, SURE * root_of_squares((before.error, after.error)))
 
 
 def along_at(curve: Curve, station: float) -> Direction | None:
@@ -140,7 +139,7 @@ def _is_rounded(lines: list[Curve], beyond: tuple[Direction, Direction], noise: 
     """
     first, last = -lines[0].tangent(0.0, side=+1), lines[1].tangent(0.0, side=+1)
     whole = _turn(-beyond[0].heading, beyond[1].heading)
-    sharp = abs(_turn(first, last)) + SURE * math.hypot(*(_chord_error(line, noise) for line in lines))
+    sharp = abs(_turn(first, last)) + SURE * root_of_squares(_chord_error(line, noise) for line in lines)
     taken = min(_turn(-beyond[0].heading, first) * np.sign(whole), _turn(last, beyond[1].heading) * np.sign(whole))
     return abs(whole) >= ROUND_TURN and sharp < 0.9 * abs(whole) and not (in_chords and taken < BOTH * abs(whole))
 
