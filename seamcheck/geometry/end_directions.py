@@ -22,6 +22,7 @@ SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken 
 LONGEST_CHORD = 8.0  # mm: by a hand that spaces them unevenly, in a longer row
 REACH = 12.0  # mm of line that must be short chords
 FEWEST = 4  # vertices that a curve can be told from
+CUT = 0.25  # of the next chord: a first one that is shorter is what a cut left of one
 BOTH = 0.04  # of the whole turn that a rounding takes on either side at least
 CORNER_TURN = 40.0  # degrees: a row of chords ends where it turns by so much ...
 CORNER_REACH = 4.0  # mm: ... within so much of it on either side
@@ -185,6 +186,9 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
     if first < FEWEST - 1 or row < first or (row < LEAST_CHORDS and np.any(lengths[:first] > SHORT_CHORD)):
         return None
     vertices = np.concatenate([segments[:1, 0], segments[:row, 3]])
+    if row >= FEWEST and lengths[0] < CUT * lengths[1]:
+        # The line begins within a chord, just before a vertex: what lies between the two tells no direction.
+        vertices = np.delete(vertices, 1)
     return vertices[: to_corner(vertices)]
 
 
