@@ -39,6 +39,11 @@ def steady(value: float) -> float:
     return round(float(value), 9) + 0.0
 
 
+def root_of_squares(values: Iterable[float]) -> float:
+    """The root of the sum of the squares of lengths or angles, on the grid: what uncertainties add up to."""
+    return snapped(math.sqrt(sum(value * value for value in values)))
+
+
 def least(items: Iterable[T], key: Callable[[T], float]) -> T:
     """The first of the items whose amount is least within EXACT; ValueError when there is none."""
     pairs = [(key(item), item) for item in items]

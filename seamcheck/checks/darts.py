@@ -12,6 +12,7 @@ from seamcheck.checks.junctions import CORNER_TOLERANCE
 from seamcheck.checks.mouths import opening_edge, roof, side_of
 from seamcheck.checks.seam_bands import SIXTEENTH
 from seamcheck.checks.seam_kinds import is_side
+from seamcheck.exact import root_of_squares
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -44,8 +45,6 @@ def lost_corners(piece: Piece, corners: tuple[str, ...]) -> Skip:
 
 
 def _dart_legs(context: Context) -> Iterator[Observation | Skip]:
-    from math import hypot
-
     from seamcheck.geometry.traced_length import ENDS, traced
 
     yield from _skips(context)
@@ -57,7 +56,7 @@ def _dart_legs(context: Context) -> Iterator[Observation | Skip]:
             yield Observation(
                 code="unequal",
                 deviation=first - second,
-                uncertainty=ENDS * hypot(*(leg.noise for leg in legs)),
+                uncertainty=ENDS * root_of_squares(leg.noise for leg in legs),
                 allowed=(0.0, 0.0),
                 at=dart.points[short],
                 pieces=(piece.name,),
@@ -109,8 +108,6 @@ def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
 
 def running_on(piece: Piece, corners: tuple[str, str]) -> Observation:
     """Whether the edge runs on across a mouth once it is closed."""
-    from math import hypot
-
     from seamcheck.pattern.junctions import dart_sector
 
     sectors = [dart_sector(piece, corner) for corner in corners]
@@ -118,7 +115,7 @@ def running_on(piece: Piece, corners: tuple[str, str]) -> Observation:
     return Observation(
         code="pointed" if total < 180.0 else "hollow",
         deviation=total - 180.0,
-        uncertainty=hypot(*(sector.uncertainty for sector in sectors)),
+        uncertainty=root_of_squares(sector.uncertainty for sector in sectors),
         allowed=(180.0, 180.0),
         at=piece.corner(corners[0]).at,
         pieces=(piece.name,),

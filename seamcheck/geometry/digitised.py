@@ -28,7 +28,8 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from seamcheck.exact import EXACT
+from seamcheck.exact import EXACT, root_of_squares
+from seamcheck.geometry.smoothing import noise_of
 
 Reals = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -44,6 +45,7 @@ SHARPEST = 0.05  # 1/mm: curvature that is nothing out of the ordinary, a radius
 LEAST_NOISE = 0.002  # mm: what the decimals of a file round off
 SURE = 5.5  # standard errors that a break must exceed, see tests/benchmarks/bench_edge_blend.py
 RULED_OUT = 3.0  # standard errors by which a closer look must fall short of a break to rule it out
+BEND_SURE = 1.0  # standard errors by which the bending beside a break is taken for less than it seems
 END = 2  # chords at either end with too little beside them to judge by
 NEIGHBOURS = 4  # joints on either side whose turns tell how the bending changes there
 UNSTEADY = 0.12  # noise by chord length: beyond this directions of chords mean nothing
@@ -161,12 +163,15 @@ def _whole(parts: list[Break], row: Points) -> Break:
 
 
 def _bend(row: Points, length: float) -> float:
-    """By how many radians a line turns over a length if it goes on bending as at its start."""
+    """By how many radians a line surely turns over a length if it goes on bending as at its start, whatever noise makes of it."""
     points = row[: NEIGHBOURS + 2]
     chords = np.diff(points)
     if len(chords) < 2:
         return 0.0
-    return length * abs(float(np.angle(chords[-1] / chords[0]))) / float(np.abs(points[-1] - points[0]))
+    size = np.abs(chords[[0, -1]])
+    unsure = BEND_SURE * noise_of(row) * root_of_squares((2**0.5 / size).tolist())
+    turn = max(abs(float(np.angle(chords[-1] / chords[0]))) - unsure, 0.0)
+    return length * turn / float(np.abs(points[-1] - points[0]))
 
 
 def _surest(row: Points, smallest_turn: float, smallest_jog: float) -> Break | None:

@@ -8,12 +8,11 @@ those that they had before.
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
 
-from seamcheck.exact import snapped
+from seamcheck.exact import root_of_squares, snapped
 from seamcheck.geometry.bezier import Row
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import most_at, snapped_all
@@ -23,6 +22,7 @@ SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken 
 LONGEST_CHORD = 8.0  # mm: by a hand that spaces them unevenly, in a longer row
 REACH = 12.0  # mm of line that must be short chords
 FEWEST = 4  # vertices that a curve can be told from
+CUT = 0.25  # of the next chord: a first one that is shorter is what a cut left of one
 BOTH = 0.04  # of the whole turn that a rounding takes on either side at least
 CORNER_TURN = 40.0  # degrees: a row of chords ends where it turns by so much ...
 CORNER_REACH = 4.0  # mm: ... within so much of it on either side
@@ -80,7 +80,7 @@ def directions_at(coming: Curve, going: Curve) -> AtCorner:
         early, late = (_leaving_beyond(line, noise) for line in lines)
         if _is_rounded(lines, (early, late), noise, in_chords=any(row is not None for row in rows)):
             before, after = early, late
-    return AtCorner(-before.heading, after.heading, snapped(SURE * float(np.hypot(before.error, after.error))))
+    return AtCorner(-before.heading, after.heading, SURE * root_of_squares((before.error, after.error)))
 
 
 def along_at(curve: Curve, station: float) -> Direction | None:
@@ -140,7 +140,7 @@ def _is_rounded(lines: list[Curve], beyond: tuple[Direction, Direction], noise: 
     """
     first, last = -lines[0].tangent(0.0, side=+1), lines[1].tangent(0.0, side=+1)
     whole = _turn(-beyond[0].heading, beyond[1].heading)
-    sharp = abs(_turn(first, last)) + SURE * math.hypot(*(_chord_error(line, noise) for line in lines))
+    sharp = abs(_turn(first, last)) + SURE * root_of_squares(_chord_error(line, noise) for line in lines)
     taken = min(_turn(-beyond[0].heading, first) * np.sign(whole), _turn(last, beyond[1].heading) * np.sign(whole))
     return abs(whole) >= ROUND_TURN and sharp < 0.9 * abs(whole) and not (in_chords and taken < BOTH * abs(whole))
 
@@ -186,6 +186,9 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
     if first < FEWEST - 1 or row < first or (row < LEAST_CHORDS and np.any(lengths[:first] > SHORT_CHORD)):
         return None
     vertices = np.concatenate([segments[:1, 0], segments[:row, 3]])
+    if row >= FEWEST and lengths[0] < CUT * lengths[1]:
+        # The line begins within a chord, just before a vertex: what lies between the two tells no direction.
+        vertices = np.delete(vertices, 1)
     return vertices[: to_corner(vertices)]
 
 

@@ -12,11 +12,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import hypot
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Listed, Name, Reason, phrase
-from seamcheck.exact import least, snapped, steady
+from seamcheck.exact import least, root_of_squares, steady
 from seamcheck.geometry.end_directions import CornerAngle, corner_angle
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan
@@ -332,7 +331,7 @@ class _Gluing:
         return Junction(
             corners=tuple(nodes),
             angles=angles,
-            uncertainty=snapped(hypot(*(sector.uncertainty for sector in sectors))),
+            uncertainty=root_of_squares(sector.uncertainty for sector in sectors),
             straight=straight,
             angle=total,
             expected=expected,

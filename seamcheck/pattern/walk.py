@@ -10,10 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import hypot
 
 from seamcheck.amounts import Fact, Name, Phrase, PlainLength, phrase
-from seamcheck.exact import EXACT, least
+from seamcheck.exact import EXACT, least, root_of_squares
 from seamcheck.pattern.seam_graph import SeamGraph
 from seamcheck.pattern.seams import Seam, Side
 from seamcheck.pattern.subject import Subject
@@ -103,7 +102,8 @@ class Walk:
     @property
     def uncertainty(self) -> float:
         """By how many mm what is measured along the seam may be off because its edges are traced in noisy chords."""
-        return hypot(*(edge.uncertainty for side in (self.seam.first, self.seam.second) for edge in side.edges))
+        edges = (*self.seam.first.edges, *self.seam.second.edges)
+        return root_of_squares(edge.uncertainty for edge in edges)
 
 
 def walk_seams(graph: SeamGraph) -> tuple[Walk, ...]:
