@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import textwrap
 import unicodedata
+from collections.abc import Collection, Sequence
 
 from seamcheck.engine.report_format import RenderOptions
 
@@ -57,6 +58,24 @@ def _widened(text: str) -> str:
     if text.isascii():
         return text
     return "".join(letter + _SECOND * (unicodedata.east_asian_width(letter) in "WF") for letter in text)
+
+
+def aligned(rows: Sequence[Sequence[str]], *, right: Collection[int] = ()) -> list[str]:
+    """Rows of cells as lines whose columns stand below one another; those named by their numbers end alike, the others begin so."""
+    rows = [[printable(cell) for cell in row] for row in rows]
+    widths = [max(map(_columns, column)) for column in zip(*rows, strict=True)]
+    return [
+        "  "
+        + "  ".join(
+            f"{' ' * (width - _columns(cell))}{cell}" if k in right else f"{cell}{' ' * (width - _columns(cell))}"
+            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ).rstrip()
+        for row in rows
+    ]
+
+
+def _columns(text: str) -> int:
+    return len(_widened(text))
 
 
 def headline(text: str, kind: str, options: RenderOptions) -> str:

@@ -6,11 +6,9 @@ from typing import TYPE_CHECKING
 
 from seamcheck.exact import steady
 from seamcheck.report import telling
-from seamcheck.report.layout import printable, width_of, wrap
+from seamcheck.report.layout import aligned, width_of, wrap
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from seamcheck.engine.report_format import RenderOptions
     from seamcheck.engine.result import FileResult, WalkedSeam
 
@@ -21,7 +19,7 @@ HEAD = ("seam", "size", "first", "second", "difference", "allowed")
 def seam_table(file: FileResult, options: RenderOptions) -> str:
     """Every seam in every size: both lengths, what they differ by and what is allowed, in mm; a line each where no table fits."""
     rows = [HEAD, *(_seam(seam) for seam in file.seams)]
-    table = _table(rows)
+    table = aligned(rows, right=range(2, len(HEAD)))
     if max(map(len, table)) <= width_of(options):
         return "\n".join(["Seams in mm:", *table])
     told = (
@@ -29,18 +27,6 @@ def seam_table(file: FileResult, options: RenderOptions) -> str:
         for name, size, first, second, difference, allowed in rows[1:]
     )
     return "\n".join(["Seams in mm:", *(wrap(one, options, indent="  ", hanging="    ") for one in told)])
-
-
-def _table(rows: Sequence[tuple[str, ...]]) -> list[str]:
-    widths = [max(len(row[k]) for row in rows) for k in range(len(HEAD))]
-    lines = []
-    for row in rows:
-        cells = [
-            cell.ljust(width) if k < 2 else cell.rjust(width)
-            for k, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ]
-        lines.append(printable("  " + "  ".join(cells).rstrip()))
-    return lines
 
 
 def _seam(seam: WalkedSeam) -> tuple[str, ...]:

@@ -135,6 +135,23 @@ def where(finding: Finding) -> list[str]:
     return parts
 
 
+def named(group: Group, file: FileResult) -> str:
+    """The seam, or the edges or pieces, of a finding, how many more the same holds for, and its sizes."""
+    finding = group.worst
+    name = f"seam {finding.seam}" if finding.seam else _some(finding.edges or finding.pieces) or "the file"
+    more = len(group.places) - 1
+    parts = [f"{name} and {more} more" if more else name, sizes_of(group.sizes, file)]
+    return ", ".join(part for part in parts if part)
+
+
+def amount(group: Group) -> str:
+    """How much a finding is off at most; "" where nothing is measured."""
+    finding = group.worst
+    if finding.measured is None:
+        return ""
+    return (amounts.angle if finding.unit == "degrees" else amounts.length)(abs(finding.measured))
+
+
 def describe(group: Group) -> Phrase:
     """What was found, over which span of sizes, and what else the same holds for."""
     parts = (ended(opened(group.worst.fault)), _range(group), likewise(group))

@@ -10,7 +10,7 @@ from seamcheck.engine.grouping import fold
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
 from seamcheck.report.cautions import CAUTIONS
-from seamcheck.report.layout import headline, paint, wrap
+from seamcheck.report.layout import aligned, headline, paint, width_of, wrap
 from seamcheck.report.measures import measures_in_force, seam_table
 
 if TYPE_CHECKING:
@@ -56,6 +56,8 @@ def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, me
     yield headline(f"{file.path}: {verdict}", kind, options)
     for failure in file.failures:
         yield wrap(f"Not judged: {failure.where_named(file.path)}", options, hanging="  ")
+    if len(told) > 1:
+        yield _at_a_glance(told, file, options)
     for group in told:
         yield _paragraph(group, file, options)
     accepted = [_accepted(group, file, options) for group in groups if group.accepted is not None]
@@ -74,6 +76,17 @@ def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, me
     if file.notes:
         notes = (wrap(note.message, options, indent="  ", hanging="    ") for note in file.notes)
         yield "\n".join(["Of the file:", *notes])
+
+
+def _at_a_glance(groups: Sequence[Group], file: FileResult, options: RenderOptions) -> str:
+    """All that was found, a line each: how grave, where, how much, and the name that it is explained under."""
+    rows = [
+        (one.severity.value, telling.named(one, file), telling.amount(one), telling.rule(one.worst)) for one in groups
+    ]
+    lines = aligned(rows)
+    if max(map(len, lines)) > width_of(options):  # the last column is told with each finding, too
+        lines = aligned([row[:3] for row in rows])
+    return "\n".join(lines)
 
 
 def _paragraph(group: Group, file: FileResult, options: RenderOptions) -> str:

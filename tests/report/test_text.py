@@ -395,3 +395,33 @@ def test_a_letter_that_takes_two_columns_counts_for_two():
     told = wrap("前身頃 " * 20, RenderOptions(width=40))
     assert set(told.split("\n")) == {"前身頃 前身頃 前身頃 前身頃 前身頃"}
     assert wrap("Przód " * 20, RenderOptions(width=40)).split("\n")[0] == "Przód Przód Przód Przód Przód Przód"
+
+
+def test_several_findings_are_told_at_a_glance_first_the_worst_first(judged, finding):
+    found = (
+        finding(
+            severity=Severity.WARNING,
+            seam=None,
+            edges=(),
+            pieces=("后片",),
+            measured=1.53,
+            unit="degrees",
+            code="bent",
+        ),
+        finding(),
+        finding(severity=Severity.NOTE, seam=None, edges=("back.hem",), measured=None, unit=None, code="bare"),
+    )
+    lines = told(judged(*found)).split("\n\n")[1].splitlines()
+    assert [line.split() for line in lines] == [
+        ["error", "seam", "outseam", "6.4", "mm", "(1/4", "in)", "seam-length/short"],
+        ["warning", "后片", "1.5°", "seam-length/bent"],
+        ["note", "back.hem", "seam-length/bare"],
+    ]
+    assert lines[0].index("6.4") == lines[1].index("1.5") + 2  # each of the two letters takes two columns
+    narrow = told(judged(*found), options=RenderOptions(width=50)).split("\n\n")[1]
+    assert "seam-length" not in narrow
+    assert "6.4 mm (1/4 in)" in narrow
+
+
+def test_one_finding_needs_no_overview(judged, finding):
+    assert told(judged(finding())).split("\n\n")[1].startswith("Error, seam outseam")
