@@ -120,6 +120,7 @@ def main(debug: bool, no_plugins: bool) -> None:
     metavar="N",
     help="How many processes judge the files. Default: as many as pay.",
 )
+@click.option("-q", "--quiet", is_flag=True, help="As text: name only the files that are not good.")
 @click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
 @click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
 @click.option("--only-planned", is_flag=True, help="Leave aside files that have no plan of their name beside them.")
@@ -139,6 +140,7 @@ def check(
     fail_on: str,
     partial: bool,
     jobs: int | None,
+    quiet: bool,
     verbose: bool,
     only: str | None,
     only_planned: bool,
@@ -165,7 +167,7 @@ def check(
         files = shops.patterns(files, planned=only_planned)
         # All plugins first: what --format may be depends on them.
         wanted = [
-            (one, output, replace(render_options(output), verbose=verbose, only=only))
+            (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
             for one, output in _wanted_reports(formats, outputs, shops.formats(files or ["."]))
         ]
         _refuse_only(only, [one for one, _, _ in wanted], files)

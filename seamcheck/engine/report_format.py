@@ -30,12 +30,13 @@ class RenderOptions:
     """`width` is in characters; `colour` says whether terminal colour codes may be used.
 
     `verbose` asks for all that was looked at and by what measure, where a report is short otherwise. `only` is the one
-    seam, piece or corner to tell of, for formats that can.
+    seam, piece or corner to tell of, for formats that can. `quiet` asks for nothing but the names of what is not good.
     """
 
     width: int = 80
     colour: bool = False
     verbose: bool = False
+    quiet: bool = False
     only: str | None = None
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.checks.base import Severity
 from seamcheck.engine.grouping import fold
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
@@ -17,24 +18,63 @@ if TYPE_CHECKING:
     from seamcheck.engine.grouping import Group
     from seamcheck.engine.result import FileResult, Report
 
+NOTE = Severity.NOTE.rank
+GOOD = NOTE + 1
 MOST_RELATED = 6  # of what one broken size brings with it, so many are told each
 
 
 def render(report: Report, options: RenderOptions) -> str:
-    """All files one after the other, where there are several what was skipped in all, their sum, and the cautions once."""
-    parts = []
+    """All files, the worst first, those that are good a line each; their sum, what is not good once more, and the cautions.
+
+    What was skipped in all of several files is told once. With `quiet` only what is not good is named.
+    """
+    several = len(report.files) > 1
+    # Of files that are equally bad the one that was named first comes first.
+    files = sorted(report.files, key=_worst)
+    if options.quiet:
+        return "".join(
+            f"{line}\n" for line in [*_not_good(files, options), *([_sum(report, options)] if several else [])]
+        )
+    parts, good = [], []
     shared = _shared(report, options)
-    for k, file in enumerate(report.files):
+    for k, file in enumerate(files):
+        if several and not options.verbose and _worst(file) == GOOD:
+            good.append(_headline(file, options))
+            continue
         # What is in force is told once, and anew where a file is judged by other measures.
-        measures = options.verbose and (k == 0 or file.in_force != report.files[k - 1].in_force)
+        measures = options.verbose and (k == 0 or file.in_force != files[k - 1].in_force)
         parts.append("\n\n".join(_file(file, options, shared, measures=measures)))
-    if len(report.files) > 1:
+    if good:
+        parts.append("\n".join(good))
+    if several:
         if shared:
             parts.append("\n".join(["Skipped in every file:", *_skipped(shared, options)]))
-        parts.append(wrap(telling.sum_of(report), options, hanging="  "))
+        parts.append("\n".join([_sum(report, options), *(f"  {line}" for line in _not_good(files, options))]))
     if any(file.sizes for file in report.files):  # where nothing was judged there is nothing to be cautious about
         parts.append("\n".join(wrap(caution, options) for caution in CAUTIONS))
     return "\n\n".join(parts) + "\n"
+
+
+def _worst(file: FileResult) -> int:
+    """How bad a file is: what could not be judged before errors, warnings, notes and what is good."""
+    if file.failures:
+        return -1
+    ranks = [finding.severity.rank for finding in file.findings if finding.accepted is None]
+    return min(ranks, default=NOTE if file.looked_at_in_part else GOOD)
+
+
+def _headline(file: FileResult, options: RenderOptions) -> str:
+    verdict, kind = telling.verdict(file, [group for group in fold(file) if group.accepted is None])
+    return headline(f"{file.path}: {verdict}", kind, options)
+
+
+def _sum(report: Report, options: RenderOptions) -> str:
+    return wrap(telling.sum_of(report), options, hanging="  ")
+
+
+def _not_good(files: Iterable[FileResult], options: RenderOptions) -> list[str]:
+    """A line for each file in which something is to be put right or was not judged."""
+    return [_headline(file, options) for file in files if _worst(file) < NOTE]
 
 
 def _shared(report: Report, options: RenderOptions) -> list[str]:
@@ -52,8 +92,7 @@ def _skipped(sentences: Iterable[str], options: RenderOptions) -> list[str]:
 def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, measures: bool) -> Iterable[str]:
     groups = fold(file)
     told = [group for group in groups if group.accepted is None]
-    verdict, kind = telling.verdict(file, told)
-    yield headline(f"{file.path}: {verdict}", kind, options)
+    yield _headline(file, options)
     for failure in file.failures:
         yield wrap(f"Not judged: {failure.where_named(file.path)}", options, hanging="  ")
     if len(told) > 1:

@@ -224,9 +224,9 @@ def test_corners_that_are_skipped_for_one_reason_are_told_once(judged):
     assert "ease: front.tip: write one" in text  # words that look like a corner are none
 
 
-def test_what_several_files_skip_alike_is_told_once(judged):
+def test_what_several_files_skip_alike_is_told_once(judged, finding):
     alone = Skipped(check="ease", size="M", why=phrase("the plan gives no seam ease"))
-    files = (judged(), judged(path="other.svg", skipped=(*judged().skipped, alone)))
+    files = (judged(), judged(finding(), path="other.svg", skipped=(*judged().skipped, alone)))
     text = render(Report(files=files), RenderOptions())
     assert text.count("no earlier file to compare with") == 1
     assert "Skipped in every file:\n  grain-turned (back, front): no earlier file to compare with\n" in text
@@ -279,9 +279,45 @@ def test_what_is_told_of_the_file_is_no_finding(judged):
 
 def test_several_files_are_summed_up(judged, finding):
     gone = FileResult(path="gone.svg", failures=(Failure("there is no such file", "gone.svg"),))
-    text = flat(told(judged(), judged(finding()), judged(finding(severity=Severity.NOTE)), gone))
-    assert "\n4 files: 1 with something to put right, 1 not judged or not whole (gone.svg).\n" in text
+    files = (
+        judged(path="a.svg"),
+        judged(finding(), path="b.svg"),
+        judged(finding(severity=Severity.NOTE), path="c.svg"),
+        gone,
+    )
+    text = told(*files, options=RenderOptions(width=120))
+    assert (
+        "\n4 files: 1 with something to put right, 1 not judged or not whole (gone.svg).\n"
+        "  gone.svg: could not be judged\n"
+        "  b.svg: 1 thing to put right; 1 of 1 seam judged, every edge sewn, free or a fold\n\n"
+    ) in text
     assert "files:" not in told(judged(finding()))
+
+
+def test_of_several_files_the_worst_comes_first_and_a_good_one_is_a_line(judged, finding):
+    files = (
+        judged(path="good.svg"),
+        judged(finding(severity=Severity.NOTE), path="note.svg"),
+        judged(finding(severity=Severity.ERROR), path="second.svg"),
+        judged(finding(), path="third.svg"),
+        judged(path="partly.svg", failures=(Failure("a check crashed", "partly.svg"),)),
+        judged(path="other.svg"),
+    )
+    text = told(*files)
+    begun = [line.partition(":")[0] for line in text.splitlines() if re.match(r"[a-z]+\.svg: ", line)]
+    assert begun == ["partly.svg", "second.svg", "third.svg", "note.svg", "good.svg", "other.svg"]
+    assert text.count("Looked at:") == 4
+    assert told(*files, options=VERBOSE).count("Looked at:") == 6
+
+
+def test_quiet_names_what_is_not_good_and_nothing_else(judged, finding):
+    quiet = RenderOptions(width=120, quiet=True)
+    assert told(judged(), options=quiet) == ""
+    assert told(judged(finding(severity=Severity.NOTE)), options=quiet) == ""
+    bad = judged(finding(), path="bad.svg")
+    line = "bad.svg: 1 thing to put right; 1 of 1 seam judged, every edge sewn, free or a fold\n"
+    assert told(bad, options=quiet) == line
+    assert told(judged(), bad, options=quiet) == line + "2 files: 1 with something to put right.\n"
 
 
 def test_pieces_that_the_same_holds_for_are_named_once(judged, finding):
