@@ -253,8 +253,9 @@ def check(
 
     names = [fspath(paths)] if isinstance(paths, str | PathLike) else [fspath(path) for path in paths]
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
-    files = tuple(judge_files(names, request, plugins=plugins, jobs=jobs, executor=executor))
-    return WritableReport(files=files, rules=Shops(plugins=plugins).rules(names), plugins=plugins)
+    shops = Shops(plugins=plugins)
+    files = tuple(judge_files(names, request, shops=shops, jobs=jobs, executor=executor))
+    return WritableReport(files=files, rules=shops.rules(names), plugins=plugins)
 
 
 def compare(

@@ -15,6 +15,7 @@ from seamcheck.engine.jobs import judge_files
 from seamcheck.engine.read import Request
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import Report
+from seamcheck.engine.workspace import Shops
 from seamcheck.errors import SeamcheckError
 from seamcheck.files import unwritten, write_text
 from seamcheck.report.layout import paint, printable, wrap
@@ -37,7 +38,7 @@ def show(folder: str, options: RenderOptions, *, plugins: bool = True) -> tuple[
     _write(folder)
     paths = {name: str(Path(folder) / name) for name in MEANINGS}
     drawings = [paths[DRAFTED], paths[ALTERED]]
-    results = tuple(judge_files(drawings, Request(plan=Path(paths[PLAN])), plugins=plugins, jobs=1))
+    results = tuple(judge_files(drawings, Request(plan=Path(paths[PLAN])), shops=Shops(plugins=plugins), jobs=1))
     program = called_as(sys.argv[0])
     parts = [
         "\n".join([wrap(f"In the folder {folder} there are now:", options), *_listed(options)]),

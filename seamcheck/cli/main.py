@@ -175,7 +175,7 @@ def check(
         # What a record says of a file is known when all files are judged, and nothing can be told before.
         live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
         results = []
-        judged = judge_files(files, request, plugins=_plugins_wanted(), jobs=jobs)
+        judged = judge_files(files, request, shops=shops, jobs=jobs)
         for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
             results.append(result if old is None or record else old.of_file(result))
             if live and live[0].each:

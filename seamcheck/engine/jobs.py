@@ -12,7 +12,6 @@ import contextlib
 import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,6 +21,8 @@ from seamcheck.engine.workspace import Shops
 from seamcheck.errors import Failure
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor, Future
+
     from seamcheck.engine.read import Request
 
 # A process of our own costs about as much as judging two small files, before it judges its first.
@@ -33,21 +34,21 @@ def judge_files(
     paths: Sequence[str],
     request: Request,
     *,
-    plugins: bool = True,
+    shops: Shops | None = None,
     jobs: int | None = None,
     executor: Executor | None = None,
 ) -> Iterator[FileResult]:
     """Judge files and give their results in the order of `paths`, each as soon as it and those before it are ready.
 
-    `jobs` is how many processes work; None takes as many as pay, which for a few small files is none but this one.
+    `shops` is what this process has loaded already; others load the same for themselves. `jobs` is how many processes work; None takes as many as pay, which for a few small files is none but this one.
     An `executor` is used as it is and left open. What cannot be judged is a failure of its file alone.
     """
+    shops = shops or Shops()
     if executor is not None:
-        yield from _spread(executor, paths, partial(judge_one, request=request, plugins=plugins))
+        yield from _spread(executor, paths, partial(judge_one, request=request, plugins=shops.plugins))
         return
     jobs = process_count(paths) if jobs is None else min(jobs, len(paths))
     if jobs < 2:
-        shops = Shops(plugins=plugins)
         for path in paths:
             yield shops.judge(path, request)
         return
@@ -56,7 +57,7 @@ def judge_files(
 
     # Started anew and not forked: a copy of a process in which threads run may stand still for ever.
     pool = ProcessPoolExecutor(
-        jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_begin, initargs=(plugins,)
+        jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_begin, initargs=(shops.plugins,)
     )
     try:
         yield from _spread(pool, paths, partial(_judge_here, request=request))
@@ -79,6 +80,8 @@ def _processors() -> int:
 
 
 def _spread(executor: Executor, paths: Sequence[str], judge: Callable[[str], FileResult]) -> Iterator[FileResult]:
+    from concurrent.futures import BrokenExecutor
+
     tasks: list[Future[FileResult]] = []
     with contextlib.suppress(BrokenExecutor):  # told below, for each file that has no result
         tasks.extend(executor.submit(judge, path) for path in paths)

@@ -162,7 +162,7 @@ def role_in(text: str, *, own: bool = False) -> Role | None:
     """The role that the words of one name tell; None when they tell none. `own`: it is the mark's own name."""
     tokens = _tokens(text[:LONGEST_LABEL])
     for role, phrases in _phrases().items():
-        if any(_find(tokens, phrase) is not None for phrase in phrases):
+        if any(phrase[0] in tokens and _find(tokens, phrase) is not None for phrase in phrases):
             return role
     alone = tuple(token for token in tokens if token not in _FILLERS and not token.isdigit())
     return _bare().get(alone) or (_at_end(alone) if own else None)
@@ -214,7 +214,7 @@ def piece_name(label: str) -> str:
     gone: set[int] = set()
     for phrases in (*_phrases().values(), _allowance_phrases()):
         for phrase in phrases:
-            at = _find(tokens, phrase)
+            at = _find(tokens, phrase) if phrase[0] in tokens else None
             while at is not None:
                 gone.update(range(at, at + len(phrase)))
                 at = _find(tokens, phrase, at + len(phrase))
@@ -278,7 +278,7 @@ def _spaced(text: str) -> str:
 
 def _plain(word: str) -> str:
     """A word without case and accents; with them where they make another word of it, as ribbing and a side in French."""
-    if _ACCENTED.fullmatch(word):
+    if word.isascii() or _ACCENTED.fullmatch(word):
         return word.casefold()
     spread = unicodedata.normalize("NFKD", word.casefold())
     return "".join(letter for letter in spread if not unicodedata.combining(letter))

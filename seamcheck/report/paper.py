@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
 from typing import TYPE_CHECKING
 
@@ -20,8 +18,11 @@ def style_of(*names: str, more: str = "") -> Markup:
 
 def script_of(*names: str) -> tuple[Markup, str]:
     """Scripts as one, and the hash by which the page's policy lets it run."""
+    from base64 import b64encode
+    from hashlib import sha256
+
     script = "\n" + "".join(map(part, names))
-    digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    digest = b64encode(sha256(script.encode()).digest()).decode()
     return trusted(script), f"sha256-{digest}"
 
 

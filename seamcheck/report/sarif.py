@@ -9,7 +9,6 @@ size, seam, pieces and edges, numbered by where it lies.
 
 from __future__ import annotations
 
-import hashlib
 import json
 import re
 from collections import Counter
@@ -161,6 +160,8 @@ def _location(finding: Finding, file: FileResult, number: int) -> dict[str, obje
 
 def _fingerprints(file: FileResult) -> list[str]:
     """One for each finding; those that are about the same thing in the same way are numbered by where they lie."""
+    from hashlib import sha256
+
     about = [
         json.dumps(
             [file.pattern, finding.check, finding.code, finding.size, finding.seam, finding.pieces, finding.edges]
@@ -172,7 +173,7 @@ def _fingerprints(file: FileResult) -> list[str]:
     seen: Counter[str] = Counter()
     prints = [""] * len(about)
     for k in order:
-        prints[k] = hashlib.sha256(f"{about[k]} {seen[about[k]]}".encode()).hexdigest()[:32]
+        prints[k] = sha256(f"{about[k]} {seen[about[k]]}".encode()).hexdigest()[:32]
         seen[about[k]] += 1
     return prints
 

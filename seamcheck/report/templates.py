@@ -33,6 +33,8 @@ def environment(**given: Any) -> Environment:
     """An environment for templates of this package in which some names stand for functions of Python."""
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
+    from seamcheck.report.compiled import Compiled
+
     made = Environment(
         loader=FunctionLoader(part),
         autoescape=True,
@@ -42,6 +44,8 @@ def environment(**given: Any) -> Environment:
         lstrip_blocks=True,
         keep_trailing_newline=True,
         auto_reload=False,
+        optimized=False,  # what our functions make of a constant is not to be compiled into a template that is kept
+        bytecode_cache=Compiled(),
     )
     made.globals.update(given)
     return made

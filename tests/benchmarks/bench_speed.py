@@ -1,7 +1,8 @@
 """How long the program takes beside a library that does the least that has to be done with the same file.
 
 Each figure is the processor time of a process of its own, the median of five, those of a ratio taken in turn; that of `--jobs` is
-time on the clock and wants two idle cores. The nests are those of the Ferryhand trousers, drafted in 28 sizes and as dense as said.
+time on the clock and wants two idle cores. What Python compiles is kept from a first run that does not count, whatever
+PYTHONDONTWRITEBYTECODE says: a library that pip has compiled is measured against a program that it has compiled too. The nests are those of the Ferryhand trousers, drafted in 28 sizes and as dense as said.
 
 Run by hand, some minutes: python tests/benchmarks/bench_speed.py [--runs 5] [--only WORD]
 """
@@ -26,6 +27,7 @@ sys.path[:0] = [str(FIXTURES), str(ROOT)]
 SMALL = FIXTURES / "ferryhand" / "ferryhand.svg"
 ALTERED = FIXTURES / "ferryhand" / "altered" / "prominent-calf-left.svg"
 PLAN = FIXTURES / "ferryhand" / "ferryhand.seams.toml"
+COMPILED = tempfile.TemporaryDirectory()
 SIZES = tuple(str(size) for size in range(26, 54))
 Command = Sequence[str]
 
@@ -81,6 +83,12 @@ def python(code: str) -> Command:
     return [sys.executable, "-c", code]
 
 
+def surroundings() -> dict[str, str]:
+    """The environment of a process that finds what Python has compiled in a folder of our own."""
+    given = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    return given | {"PYTHONPATH": str(ROOT), "PYTHONPYCACHEPREFIX": COMPILED.name}
+
+
 def used(command: Command) -> tuple[float, float]:
     """Processor time, and time on the clock, of a process."""
     start = time.perf_counter()
@@ -89,7 +97,7 @@ def used(command: Command) -> tuple[float, float]:
         cwd=ROOT,
         stdout=subprocess.DEVNULL,
         stderr=subprocess.DEVNULL,
-        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        env=surroundings(),
     )
     _, status, usage = os.wait4(process.pid, 0)
     if os.waitstatus_to_exitcode(status) not in (0, 1):
@@ -101,12 +109,14 @@ def peak(command: Command) -> int:
     """The most memory in bytes that a process had; begun by a small one, for a new process counts that of its parent."""
     code = "import resource, subprocess, sys; subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL)\n"
     code += "print(resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)"
-    told = subprocess.run([*python(code), *command], cwd=ROOT, capture_output=True, text=True, check=True)
+    words = [*python(code), *command]
+    told = subprocess.run(words, cwd=ROOT, env=surroundings(), capture_output=True, text=True, check=True)
     return int(told.stdout) * 1024
 
 
 def ratio(one: Command, other: Command, runs: int, of: int = 0) -> tuple[float, float, float]:
     """The medians of both, taken in turn, and their ratio."""
+    used(one), used(other)  # what they compile is kept
     pairs = [(used(one)[of], used(other)[of]) for _ in range(runs)]
     first, second = (statistics.median(values) for values in zip(*pairs, strict=True))
     return first, second, first / second

@@ -6,6 +6,7 @@ import pytest
 
 from seamcheck.engine.jobs import judge_files, process_count
 from seamcheck.engine.read import Request
+from seamcheck.engine.workspace import Shops
 from seamcheck.testing import FAULTS, good_draft
 
 
@@ -97,7 +98,7 @@ def test_a_plugin_brings_its_rules_to_every_process(paths, tmp_path, capfd):
         assert 'plugin "our_rules" fails' in result.failures[0]
     out, err = capfd.readouterr()
     assert (out, err.count("a plugin chatters")) == ("", 2)
-    for result in judge_files(paths[:1], Request(), plugins=False):
+    for result in judge_files(paths[:1], Request(), shops=Shops(plugins=False)):
         assert '"our_rules" that the settings ask for was left out' in result.failures[0]
 
 

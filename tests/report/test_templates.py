@@ -2,6 +2,7 @@
 
 import ast
 import json
+import os
 import re
 import subprocess
 import sys
@@ -24,6 +25,7 @@ from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import Report
 from seamcheck.errors import Failure
 from seamcheck.pattern.drawing import Note
+from seamcheck.report.compiled import Compiled
 from seamcheck.report.html import page as html_page
 from seamcheck.report.html.page import render
 from seamcheck.report.notebook import report_html
@@ -51,6 +53,39 @@ def calls(tree: ast.Module, name: str) -> bool:
         isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == name
         for node in ast.walk(tree)
     )
+
+
+def kept(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.rglob("*.html.*")}
+
+
+def compile_in_a_process(folder: Path, **more: str) -> None:
+    code = "from seamcheck.report.templates import environment; environment().get_template('notebook.html')"
+    given = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    env = given | {"PYTHONPYCACHEPREFIX": str(folder)} | more
+    subprocess.run([sys.executable, "-c", code], env=env, check=True)
+
+
+def test_compiled_templates_are_kept_as_modules_are(tmp_path):
+    compile_in_a_process(tmp_path, PYTHONDONTWRITEBYTECODE="1")
+    assert not kept(tmp_path)
+    compile_in_a_process(tmp_path)
+    first = kept(tmp_path)
+    assert [name.partition(".html.")[0] for name in first] == ["notebook"]
+    # What is spoilt, of another text or of other versions is compiled anew.
+    (path,) = tmp_path.rglob("*.html.*")
+    whole = first[path.name]
+    for spoilt in (b"", b"no bytecode", whole[:40], whole[: len(whole) // 2], whole.replace(b"j2", b"j1", 1)):
+        path.write_bytes(spoilt)
+        compile_in_a_process(tmp_path)
+        assert kept(tmp_path) == first
+
+
+def test_a_compiled_template_is_of_its_text_and_of_jinja2(monkeypatch):
+    one = Compiled().get_source_checksum("text")
+    assert one == Compiled().get_source_checksum("text") != Compiled().get_source_checksum("texts")
+    monkeypatch.setattr("seamcheck.report.compiled.version", lambda name: f"another {name}")
+    assert Compiled().get_source_checksum("text") != one
 
 
 def test_the_environment_escapes_and_fails_on_names_that_are_not_there():

@@ -48,6 +48,7 @@ if TYPE_CHECKING:
     from seamcheck.pattern.seams import Ray
 
 REACH = 40.0  # mm of cloth round the point
+BEYOND = REACH + 1e-6  # mm; what leaves the circle by less lies on it
 SCALE = 1.25  # units to a mm
 RADIUS = REACH * SCALE
 ROOM = 104.0  # from the middle to the edge of the paper
@@ -435,8 +436,27 @@ class _Drawing:
 
 def _within(curve: Curve) -> Curve:
     """A line from the point up to where it leaves the circle that is drawn."""
-    leaves = curve.crossings(Curve.arc(0j, REACH))
-    return curve.between(0.0, leaves[0][0]) if leaves else curve
+    for k, row in enumerate(curve.segments.tolist()):
+        leaves = _leaves(row)
+        if leaves is not None:
+            return curve.between(0.0, float(curve.stations_of(np.array([k]), np.array([leaves]))[0]))
+    return curve
+
+
+def _leaves(segment: Sequence[complex]) -> float | None:
+    """The parameter at which a segment leaves the circle first; None for one that stays in it, as do all its control points."""
+    parts = [(segment, 0.0, 1.0)]
+    while parts:
+        (a, b, c, d), low, high = parts.pop()
+        if max(abs(a), abs(b), abs(c), abs(d)) <= BEYOND:
+            continue
+        if abs(a) > BEYOND or high - low <= 1e-12:
+            return low
+        ab, bc, cd, middle = (a + b) / 2, (b + c) / 2, (c + d) / 2, (low + high) / 2
+        abc, bcd = (ab + bc) / 2, (bc + cd) / 2
+        half = (abc + bcd) / 2
+        parts += [((half, bcd, cd, d), middle, high), ((a, ab, abc, half), low, middle)]
+    return None
 
 
 def _parted(curve: Curve, end: float) -> tuple[Curve, Curve | None]:
