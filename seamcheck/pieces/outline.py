@@ -15,6 +15,7 @@ import numpy as np
 from seamcheck.exact import least, most
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.loops import close_loops, open_chains
+from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import (
     Block,
     Drawing,
@@ -49,6 +50,7 @@ from seamcheck.pieces.notes import ledger_of, outline_notes
 from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.sample_size import with_corners_of_the_sample
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
+from seamcheck.pieces.sparse_curves import with_splines
 from seamcheck.pieces.taping import taped
 from seamcheck.pieces.unused import unused
 from seamcheck.pieces.whole_sheet import (
@@ -95,6 +97,7 @@ class Shape:
     texts: tuple[str, ...] = ()
     source: LengthSource = LengthSource.DRAWN
     chords: Curve | None = None
+    coarse: tuple[CoarseEnd, ...] = ()  # the ends of curves that are drawn with few vertices
     gap: float = 0.0
     reasons: tuple[TakenFor, ...] = ()
     place: Place = NOWHERE
@@ -207,6 +210,7 @@ def _assemble_group(
     nested = nest(candidates) if block is None else nest_in_block(candidates)
     group.aside = nested.aside
     group.notes += outline_notes(nested, block)
+    group.notes += with_splines(nested) if block is None else []
     members: dict[int, tuple[LineMark, ...]] = {}
     inside: dict[int, Inner] = {}
     placed: list[tuple[int, LineMark]] = []
@@ -478,8 +482,9 @@ def _make(
         drill_holes=found.drill_holes,
         labels=labels,
         texts=written,
-        source=piece.mark.source,
-        chords=piece.mark.chords if len(piece.members) == 1 else None,
+        source=LengthSource.SPLINE if piece.chords else piece.mark.source,
+        chords=piece.chords or (piece.mark.chords if len(piece.members) == 1 else None),
+        coarse=piece.coarse,
         gap=max((gap for gap, _ in piece.gaps), default=0.0),
         reasons=counted(reasons),
         place=piece.mark.place,
