@@ -139,6 +139,7 @@ def assemble(drawing: Drawing) -> Sheet:
         whole.notes += group.notes
         whole.used |= group.used
         whole.aside += group.aside
+        whole.squares += group.squares
     settle_size(whole)
     settle_names(whole.made)
     settle_notches(whole.made, drawing.sample_size)
@@ -147,7 +148,8 @@ def assemble(drawing: Drawing) -> Sheet:
     if hidden and all(note.code != "hidden" for note in drawing.notes):
         notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
     shapes = tuple(made.shape for made in whole.made)
-    scale = scale_readings(drawing, _sides(drawing, shapes))
+    with_squares = replace(drawing, lines=(*drawing.lines, *whole.squares))
+    scale = scale_readings(with_squares, _sides(drawing, shapes))
     notes += scale_notes(scale)
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
     return Sheet(
@@ -206,7 +208,7 @@ def _assemble_group(
         candidates = taped(candidates, texts)
         _find_words(candidates, texts)
         _find_marks(candidates, loose, points)
-        _find_squares(candidates, texts)
+        group.squares = _find_squares(candidates, texts)
     nested = nest(candidates) if block is None else nest_in_block(candidates)
     group.aside = nested.aside
     group.notes += outline_notes(nested, block)
@@ -261,7 +263,7 @@ def _closed_lines(
                 candidates.append(closed_line(line.curve, line, (line,), (), len(candidates)))
             else:
                 loose.append(line)
-        elif line.role is None or line.role in OUTLINE_ROLES:
+        elif line.role is None or line.role in OUTLINE_ROLES | {Role.TEST_SQUARE}:
             chainable.setdefault(line.role, []).append(line)
         else:
             loose.append(line)
@@ -290,7 +292,7 @@ def _closed_lines(
 def _meant_to_close(curve: Curve, role: Role | None) -> bool:
     area = abs(curve.signed_area())
     nearly = curve.chord <= min(NEARLY_CLOSED, 0.1 * curve.length) and area > 25 * SMALLEST_PIECE
-    return area > SMALLEST_PIECE and (role in OUTLINE_ROLES or nearly)
+    return area > SMALLEST_PIECE and role is not Role.TEST_SQUARE and (role in OUTLINE_ROLES or nearly)
 
 
 def _open_outline(curve: Curve, leader: LineMark, block: Block | None) -> OpenOutline:
@@ -340,13 +342,17 @@ def _find_marks(candidates: Sequence[ClosedLine], loose: Sequence[LineMark], poi
             holder.marked = True
 
 
-def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> None:
-    """Take a test square that is drawn of loose lines for what the words in it say."""
+def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> list[LineMark]:
+    """Take every test square that is drawn of loose lines for what the words in it say; each as one line."""
+    found = []
     for one in candidates:
-        if len(one.members) > 1 and one.mark.role is None:
-            square = labelled_square([replace(one.mark, curve=one.curve, closed=True)], texts)
+        if len(one.members) > 1 and one.mark.role in (None, Role.TEST_SQUARE):
+            whole = replace(one.mark, curve=one.curve, closed=True)
+            square = labelled_square([whole], texts)
             if square is not None:
                 one.mark = replace(one.mark, role=Role.TEST_SQUARE, why=square.why)
+                found.append(replace(whole, role=Role.TEST_SQUARE, why=square.why))
+    return found
 
 
 def _box(at: complex) -> tuple[float, float, float, float]:
