@@ -6,13 +6,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from itertools import pairwise
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from seamcheck.amounts import Listed, Name, Phrase, phrase
 from seamcheck.errors import PlanError
-from seamcheck.exact import least, snapped, snapped_point
+from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import corner_angle
 from seamcheck.geometry.traced_length import traced
@@ -21,6 +22,7 @@ from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, P
 from seamcheck.pieces.corner_names import assign_corners
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape, Sheet
+from seamcheck.pieces.sparse_curves import uncertainties
 from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
 
 if TYPE_CHECKING:
@@ -421,8 +423,11 @@ def _corners_on(
 
 
 def _source(shape: Shape, runs: Sequence[Curve]) -> LengthSource:
-    """Where the edge's length comes from: a straight stretch of a smoothed outline is as long as it is drawn."""
-    return LengthSource.DRAWN if all(run.is_straight(STRAIGHT) for run in runs) else shape.source
+    """Where the edge's length comes from: what of a smoothed outline is straight, or left as it was, is as long as it is drawn."""
+    drawn = all(run.is_straight(STRAIGHT) for run in runs)
+    if shape.source is LengthSource.SPLINE:
+        drawn |= abs(_chord_difference(shape, runs)) <= EXACT
+    return LengthSource.DRAWN if drawn else shape.source
 
 
 def _chord_difference(shape: Shape, runs: Sequence[Curve]) -> float:
@@ -503,18 +508,20 @@ def _corners(ring: Ring, places: Mapping[str, float], named: set[str], shape: Sh
     in_order = sorted(places.items(), key=lambda item: item[1])
     onward = [*in_order[1:], *in_order[:1]]
     stretches = [ring.stretch(station, after) for (_, station), (_, after) in zip(in_order, onward, strict=True)]
+    at = [ring.curve.point(station) for _, station in in_order]
+    coarse = uncertainties(at, shape.coarse)
     corners = []
     for k, (name, station) in enumerate(in_order):
         angle = corner_angle(stretches[k - 1], stretches[k], shape.y_down)
         corners.append(
             Corner(
                 name,
-                snapped_point(ring.curve.point(station)),
+                snapped_point(at[k]),
                 angle.degrees,
                 station,
                 name in named,
                 sum(notch.count for notch in shape.notches if _beside(ring, station, notch.station) <= AT_CORNER),
-                angle.uncertainty,
+                snapped(hypot(angle.uncertainty, coarse[k])),
             )
         )
     return tuple(corners)

@@ -16,7 +16,7 @@ from seamcheck.geometry.exact_arrays import snapped_all
 
 CORNER_ANGLE = 25.0  # degrees: a turn from here on is a corner; a hand-drawn curve turns less within CORNER_REACH
 CORNER_REACH = 4.0  # mm on either side over which a turn is measured, so that a blended corner is one corner
-SHARP_ANGLE = 45.0  # degrees: joints that each turn by this much are corners of their own, even across a narrow strip
+SHARP_ANGLE = 40.0  # degrees: joints that each turn by this much, as those of a 45 degree cut do, are corners of their own, even near another
 RULED_ANGLE = 5.0  # degrees: from here on two ruled lines meet in a corner ...
 RULED_LENGTH = 15.0  # mm: ... when one is this long and the other longer than a chord of a digitised curve
 
@@ -34,11 +34,12 @@ def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = COR
         if abs(back) < 1e-9 or abs(on) < 1e-9:
             continue
         turn = snapped(abs(float(np.degrees(np.angle(on / back)))))
-        if turn >= angle:
+        if turn >= angle - EXACT:
             turned.append((turn, station))
-    sharp = {float(s) for s in curve.joint_stations[1:][np.abs(curve.joint_turns()) >= SHARP_ANGLE] % total}
+    sharp = {float(s) for s in curve.joint_stations[1:][np.abs(curve.joint_turns()) >= SHARP_ANGLE - EXACT] % total}
     corners: list[float] = []
-    for _, station in sorted(turned, key=lambda t: (-round(t[0], 6), t[1])):
+    # Of two that turn alike the one on the longer line is kept, so that a mirrored outline has the mirrored corners.
+    for _, station in sorted(turned, key=lambda t: (-round(t[0], 6), -round(_longer(curve, t[1]), 6), t[1])):
         near = {s for s in corners if min(abs(station - s), total - abs(station - s)) <= 2 * reach + EXACT}
         if station in sharp:
             near -= {s for s in near & sharp if min(abs(station - s), total - abs(station - s)) >= reach - EXACT}
@@ -47,12 +48,21 @@ def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = COR
     return tuple(sorted(corners))
 
 
+def _longer(curve: Curve, station: float) -> float:
+    """The length of the longer segment beside a station, in mm."""
+    joints = curve.joint_stations
+    before, after = (int(np.searchsorted(joints, station + way * EXACT)) - 1 for way in (-1, 1))
+    return max(float(joints[k % (len(joints) - 1) + 1] - joints[k % (len(joints) - 1)]) for k in (before, after))
+
+
 def _ruled_corners(curve: Curve) -> list[float]:
     """Joints of two straight lines too long for chords: a corner however small the turn, for no curve is drawn so."""
     lengths = snapped_all(np.diff(curve.joint_stations))
     ruled = straight(curve.segments) & (lengths > SHORT_CHORD)
-    long = lengths >= RULED_LENGTH
-    meets = ruled & np.roll(ruled, -1) & (long | np.roll(long, -1)) & (np.abs(curve.joint_turns()) >= RULED_ANGLE)
+    long = lengths >= RULED_LENGTH - EXACT
+    meets = (
+        ruled & np.roll(ruled, -1) & (long | np.roll(long, -1)) & (np.abs(curve.joint_turns()) >= RULED_ANGLE - EXACT)
+    )
     return [float(curve.joint_stations[k + 1] % curve.length) for k in np.flatnonzero(meets)]
 
 

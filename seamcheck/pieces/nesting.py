@@ -20,6 +20,7 @@ import numpy.typing as npt
 from seamcheck.amounts import SHEETS
 from seamcheck.exact import most, snapped
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import LineMark, Role
 from seamcheck.pieces.markings import TOUCH
 
@@ -47,7 +48,7 @@ class ClosedLine:
     """A closed line on its way to becoming a piece.
 
     `polygon` is a flattened copy for predicates. `named` tells that the file gives it a name or writes one inside
-    it, `marked` that a grainline, a notch or a drill hole lies directly inside; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone.
+    it, `marked` that a grainline, a notch or a drill hole lies directly inside; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone. `chords` is the polyline in the file where `curve` is smoother, `coarse` are the ends of its sparse curves.
     """
 
     curve: Curve
@@ -64,6 +65,8 @@ class ClosedLine:
     apart: float = 0.0
     why: str = ""
     guessed: bool = False
+    chords: Curve | None = None
+    coarse: tuple[CoarseEnd, ...] = ()
 
     @property
     def outer(self) -> ClosedLine:

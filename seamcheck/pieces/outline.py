@@ -15,6 +15,7 @@ import numpy as np
 from seamcheck.exact import least, most
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.loops import close_loops, open_chains
+from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import (
     Block,
     Drawing,
@@ -49,6 +50,7 @@ from seamcheck.pieces.notes import ledger_of, outline_notes
 from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.sample_size import with_corners_of_the_sample
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
+from seamcheck.pieces.sparse_curves import with_splines
 from seamcheck.pieces.taping import taped
 from seamcheck.pieces.unused import unused
 from seamcheck.pieces.whole_sheet import (
@@ -95,6 +97,7 @@ class Shape:
     texts: tuple[str, ...] = ()
     source: LengthSource = LengthSource.DRAWN
     chords: Curve | None = None
+    coarse: tuple[CoarseEnd, ...] = ()  # the ends of curves that are drawn with few vertices
     gap: float = 0.0
     reasons: tuple[TakenFor, ...] = ()
     place: Place = NOWHERE
@@ -136,6 +139,7 @@ def assemble(drawing: Drawing) -> Sheet:
         whole.notes += group.notes
         whole.used |= group.used
         whole.aside += group.aside
+        whole.squares += group.squares
     settle_size(whole)
     settle_names(whole.made)
     settle_notches(whole.made, drawing.sample_size)
@@ -144,7 +148,8 @@ def assemble(drawing: Drawing) -> Sheet:
     if hidden and all(note.code != "hidden" for note in drawing.notes):
         notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
     shapes = tuple(made.shape for made in whole.made)
-    scale = scale_readings(drawing, _sides(drawing, shapes))
+    with_squares = replace(drawing, lines=(*drawing.lines, *whole.squares))
+    scale = scale_readings(with_squares, _sides(drawing, shapes))
     notes += scale_notes(scale)
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
     return Sheet(
@@ -203,10 +208,11 @@ def _assemble_group(
         candidates = taped(candidates, texts)
         _find_words(candidates, texts)
         _find_marks(candidates, loose, points)
-        _find_squares(candidates, texts)
+        group.squares = _find_squares(candidates, texts)
     nested = nest(candidates) if block is None else nest_in_block(candidates)
     group.aside = nested.aside
     group.notes += outline_notes(nested, block)
+    group.notes += with_splines(nested) if block is None else []
     members: dict[int, tuple[LineMark, ...]] = {}
     inside: dict[int, Inner] = {}
     placed: list[tuple[int, LineMark]] = []
@@ -257,7 +263,7 @@ def _closed_lines(
                 candidates.append(closed_line(line.curve, line, (line,), (), len(candidates)))
             else:
                 loose.append(line)
-        elif line.role is None or line.role in OUTLINE_ROLES:
+        elif line.role is None or line.role in OUTLINE_ROLES | {Role.TEST_SQUARE}:
             chainable.setdefault(line.role, []).append(line)
         else:
             loose.append(line)
@@ -286,7 +292,7 @@ def _closed_lines(
 def _meant_to_close(curve: Curve, role: Role | None) -> bool:
     area = abs(curve.signed_area())
     nearly = curve.chord <= min(NEARLY_CLOSED, 0.1 * curve.length) and area > 25 * SMALLEST_PIECE
-    return area > SMALLEST_PIECE and (role in OUTLINE_ROLES or nearly)
+    return area > SMALLEST_PIECE and role is not Role.TEST_SQUARE and (role in OUTLINE_ROLES or nearly)
 
 
 def _open_outline(curve: Curve, leader: LineMark, block: Block | None) -> OpenOutline:
@@ -336,13 +342,17 @@ def _find_marks(candidates: Sequence[ClosedLine], loose: Sequence[LineMark], poi
             holder.marked = True
 
 
-def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> None:
-    """Take a test square that is drawn of loose lines for what the words in it say."""
+def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> list[LineMark]:
+    """Take every test square that is drawn of loose lines for what the words in it say; each as one line."""
+    found = []
     for one in candidates:
-        if len(one.members) > 1 and one.mark.role is None:
-            square = labelled_square([replace(one.mark, curve=one.curve, closed=True)], texts)
+        if len(one.members) > 1 and one.mark.role in (None, Role.TEST_SQUARE):
+            whole = replace(one.mark, curve=one.curve, closed=True)
+            square = labelled_square([whole], texts)
             if square is not None:
                 one.mark = replace(one.mark, role=Role.TEST_SQUARE, why=square.why)
+                found.append(replace(whole, role=Role.TEST_SQUARE, why=square.why))
+    return found
 
 
 def _box(at: complex) -> tuple[float, float, float, float]:
@@ -478,8 +488,9 @@ def _make(
         drill_holes=found.drill_holes,
         labels=labels,
         texts=written,
-        source=piece.mark.source,
-        chords=piece.mark.chords if len(piece.members) == 1 else None,
+        source=LengthSource.SPLINE if piece.chords else piece.mark.source,
+        chords=piece.chords or (piece.mark.chords if len(piece.members) == 1 else None),
+        coarse=piece.coarse,
         gap=max((gap for gap, _ in piece.gaps), default=0.0),
         reasons=counted(reasons),
         place=piece.mark.place,

@@ -166,3 +166,26 @@ def test_two_corners_close_together_are_two():
     # A fly extension 12 mm wide has two corners of its own.
     points = [0j, 200 + 0j, 200 + 100j, 212 + 100j, 212 + 200j, 200 + 200j, 200 + 300j, 300j]
     assert found(loop(*points)) == points
+
+
+@pytest.mark.parametrize("degrees", range(0, 90, 7))
+@pytest.mark.parametrize("cut", [5.0, 6.5, 7.9])
+def test_a_corner_cut_at_45_degrees_is_two_corners_on_a_piece_and_on_its_mirror_twin(cut, degrees):
+    # Coordinates of two decimals make one of the 45 degrees a hair less, wherever the piece lies on the sheet.
+    leg = cut / math.sqrt(2)
+    points = [0j, 200 + 0j, complex(200, 300 - leg), complex(200 - leg, 300), 300j]
+    turned = [rounded(point * cmath.exp(1j * math.radians(degrees)), 2) for point in points]
+    assert len(found(loop(*turned))) == 5
+    assert len(found(loop(*(-point.conjugate() for point in reversed(turned))))) == 5
+
+
+def test_of_two_bends_too_near_for_two_corners_the_one_on_the_longer_line_is_kept_on_both_twins():
+    points, heading = [0j, 200 + 0j, 200 + 300j], 90
+    for step in (5.5, 40.0):  # 30 degrees at either end of 5.5 mm
+        heading += 30
+        points.append(points[-1] + step * cmath.exp(1j * math.radians(heading)))
+    points.append(complex(0, points[-1].imag))
+    here = found(loop(*points))
+    twin = found(loop(*(-point.conjugate() for point in reversed(points))))
+    assert rounded(points[2], 6) in here
+    assert sorted((-p.real, p.imag) for p in twin) == sorted((p.real, p.imag) for p in here)

@@ -7,6 +7,7 @@ import dxf_making as make
 import pytest
 
 from seamcheck.pattern.drawing import Role
+from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import assemble
 
 FRONT = (0j, 200 + 0j, 200 + 300j, 0 + 300j)
@@ -193,3 +194,27 @@ def test_lines_on_paper_beside_a_model_are_told():
     on_paper = make.pairs(0, "LINE", 67, 1, 8, "0", 10, 0.0, 20, 0.0, 11, 90.0, 21, 0.0)
     drawing = make.read(make.plain(make.polyline("0", FRONT), on_paper))
     assert "1 LINE" in make.message(drawing, "paper-not-read")
+
+
+@pytest.mark.parametrize("layer", ["DRAWING", "test square"])
+@pytest.mark.parametrize(("side", "right"), [(100.0, True), (96.0, False), (254.0, False)])
+def test_a_test_square_of_loose_lines_is_judged(layer, side, right):
+    square = ring([400 + 0j, 400 + side + 0j, 400 + side + 1j * side, 400 + 1j * side], layer)
+    content = make.plain(
+        *ring(FRONT, "CUT"), *square, make.text("Test square 10 x 10 cm", 405 + 20j), make.text("Front", 90 + 90j)
+    )
+    drawing = make.read(content)
+    pattern = build_pattern(drawing, assemble(drawing), None)
+    assert [piece.in_file for piece in pattern.pieces] == ["Front"]
+    (reading,) = pattern.scale
+    assert (reading.what, reading.stated, reading.right) == ("square", 100.0, right)
+    assert reading.drawn == pytest.approx(side)
+    assert [note.code for note in pattern.notes if note.code == "scale-square"] == ["scale-square"] * (not right)
+
+
+def test_a_test_square_of_loose_lines_that_does_not_close_is_no_piece():
+    corners = [400 + 0j, 500 + 0j, 500 + 100j, 400 + 100j]
+    square = [make.line("test square", a, b) for a, b in itertools.pairwise(corners)]
+    drawing = make.read(make.plain(*ring(FRONT, "CUT"), *square, make.text("Test square 10 x 10 cm", 405 + 20j)))
+    found = assemble(drawing)
+    assert (len(found.shapes), found.open_outlines) == (1, ())

@@ -16,6 +16,7 @@ import numpy as np
 from seamcheck.exact import snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import most_at, snapped_all
+from seamcheck.geometry.sparse import closed_spline
 from seamcheck.pattern.drawing import LengthSource
 from seamcheck.reading.dxf.curves import SMALLEST_EDGE, Vertices, polyline_curve
 from seamcheck.reading.dxf.tags import Entity
@@ -186,7 +187,7 @@ def read_line(line: DraftLine, validation: Sequence[DraftLine] = ()) -> LineRead
     if all(len(run) == 2 for run in runs):
         return LineReading(chords, LengthSource.DRAWN, turn_points)
     if line.closed and not turns:
-        return LineReading(_closed_spline(points), LengthSource.SPLINE, turn_points, chords)
+        return LineReading(closed_spline(points), LengthSource.SPLINE, turn_points, chords)
     model, model_runs, model_chords = line, runs, chords
     if line.like is not None:
         model_runs = _runs(*_without_repeats(line.like), closed=line.closed)
@@ -348,14 +349,3 @@ def _follows(curve: Curve, steps: np.ndarray) -> bool:
     leaving = np.abs(np.angle((segments[:, 1] - segments[:, 0]) * steps.conj()))
     arriving = np.abs(np.angle((segments[:, 3] - segments[:, 2]) * steps.conj()))
     return bool((leaving <= room[:-1]).all() and (arriving <= room[1:]).all())
-
-
-def _closed_spline(points: list[complex]) -> Curve:
-    """A spline round a closed line without corners: run on over both ends, so that it closes smoothly."""
-    count = len(points)
-    lap = min(count, 12)
-    wrapped = [*points[-lap:], *points, *points[: lap + 1]]
-    curve = Curve.through(wrapped)
-    segments = curve.segments[lap : lap + count].copy()
-    segments[-1, 3] = segments[0, 0]
-    return Curve(segments)

@@ -54,6 +54,12 @@ _HABITS = (
         "mark and no piece. A frame round the sheet is none either.",
     ),
     (
+        "Curves",
+        "Draw curves as curves, or digitise them with vertices up to 6 mm apart. A row of straight lines of 12 to 40 mm that turns evenly to one "
+        "side, by less than 30 degrees at a vertex, is taken for a curve all the same: a spline through the vertices is walked, it is "
+        "told, and its blends are judged no more finely than it is drawn.",
+    ),
+    (
         "Words",
         "Write inside each piece, a line each: the style, the piece's name, the size (Size 40), how often it is cut (Cut 2). A name "
         "is short; sentences name nothing. What stands on a layer called notes is part of no piece.",
