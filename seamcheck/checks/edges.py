@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Fact, Length, Name, PlainAngle, Unit, phrase
+from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, LookedAt, Observation, Skip, Tolerance
 from seamcheck.checks.places import along
 from seamcheck.exact import most
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 FARTHEST = 4.0  # times its noise lies the farthest vertex of a traced line beside the line between its ends, which are off too
 KINK_TOLERANCE = 3.5  # degrees
+SMOOTH = 20.0  # degrees: a named corner that turns by no more lies on a line that is meant to run on
 MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
 
 
@@ -35,7 +36,58 @@ def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                     for found in blemishes(part):
                         yield from _observed(found, piece, edge, part.point(found.station), offset + found.station)
                     offset += part.length
+        yield from _at_corners(context, piece)
         yield LookedAt(piece=piece.name)
+
+
+def _at_corners(context: Context, piece: Piece) -> Iterator[Observation]:
+    """How far the outline turns at named corners that lie on a smooth line, where no junction judges that."""
+    meant = {name for dart in piece.darts for name in dart.corners}
+    meant.update(name for pleat in piece.pleats for name in pleat.corners)
+    judged = {name for one in context.graph.junctions for name in one.names}
+    judged.update(name for names, _ in context.graph.unjudged for name in names)
+    shaped = {one.corner for one in context.plan.shaped} if context.plan else set()
+    for corner in piece.corners:
+        turn = 180.0 - corner.angle
+        beside = [
+            edge for edge in piece.edges if corner.name in (edge.start, edge.end, *(name for name, _ in edge.inner))
+        ]
+        if (
+            not corner.named
+            or corner.name in meant
+            or (piece.name, corner.name) in shaped
+            or f"{piece.name}.{corner.name}" in judged
+            or abs(turn) > SMOOTH
+            or not beside
+            or _ruled_on_both_sides(piece.outline, corner.station)
+        ):
+            continue
+        names = tuple(f"{piece.name}.{edge.name}" for edge in beside)
+        yield Observation(
+            code="corner",
+            deviation=turn,
+            uncertainty=corner.uncertainty,
+            allowed=(0.0, 0.0),
+            at=corner.at,
+            pieces=(piece.name,),
+            edges=names,
+            facts={
+                "corner": Name(f"{piece.name}.{corner.name}"),
+                "edges": Listed(tuple(map(Name, names))),
+                "turn": Angle(abs(turn)),
+                "shape": _shape(turn),
+            },
+        )
+
+
+def _ruled_on_both_sides(outline: Curve, station: float) -> bool:
+    """Whether two ruled lines meet at a station: a corner, however little it turns."""
+    from seamcheck.geometry.end_directions import SHORT_CHORD, straight
+
+    total = outline.length
+    at = [outline.locate((station + way * 0.01) % total)[0] for way in (-1.0, 1.0)]
+    beside = outline.segments[at]
+    return bool(straight(beside).all() and (abs(beside[:, 3] - beside[:, 0]) > SHORT_CHORD).all())
 
 
 def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: float) -> Iterator[Observation | Skip]:
@@ -132,6 +184,14 @@ EDGE_BLEND = Check(
             advice="A spread slash was bridged with a ruler there. Lay a curve along the line on both sides and carry it across; "
             "in the middle it lies {depth} beside the ruled line. Then walk the seam again.",
             facts=("edge", "distance", "end", "length", "first", "last", "shape", "depth"),
+        ),
+        Code(
+            name="corner",
+            meaning="the line changes direction at a named corner where it should run on and no seam ends",
+            message="At the corner {corner} the line of {edges} has a kink of {turn}: a {shape}.",
+            advice="Blend the line through {corner} with a curve from the nearest mark on one side to the nearest on the other. "
+            "If the corner is meant, name it under [[shaped]] in the plan.",
+            facts=("edges", "turn", "corner", "shape"),
         ),
     ),
     run=_edge_blend,

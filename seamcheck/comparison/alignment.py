@@ -70,7 +70,7 @@ class View:
         span = hits[0]
         ahead = (in_file - span.start + AT_CORNER) % self.total - AT_CORNER
         whole = self.piece.edge(span.edge)
-        along = span.offset + (ahead if span.forward else span.length - ahead)
+        along = (span.offset + (ahead if span.forward else span.length - ahead)) * whole.smoothing
         along = min(max(along, 0.0), whole.length)
         near_start = along <= whole.length / 2
         return OutlinePlace(

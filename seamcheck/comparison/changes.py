@@ -201,6 +201,12 @@ class DartChange:
     turn: float
     tip_moved: float
 
+    @property
+    def greatest(self) -> float:
+        """What changed most of it, in mm: a leg, the intake, or the place of its tip."""
+        legs = (abs(after - before) for before, after in zip(self.legs_before, self.legs_after, strict=True))
+        return max(self.tip_moved, abs(self.intake_after - self.intake_before), *legs)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceChange:
@@ -252,7 +258,8 @@ class PieceChange:
         )
         marks = not any(edge.lost or edge.new for edge in self.edges)
         grain = self.grain is None or abs(self.grain.turn) <= SAME_TURN
-        return self.same_outline and notches and marks and grain
+        darts = all(dart.greatest <= self.notch_tolerance for dart in self.darts)
+        return self.same_outline and notches and marks and grain and darts
 
     @property
     def notch_tolerance(self) -> float:

@@ -279,6 +279,14 @@ class Division:
             yield None, gap.start, gap.stop, gap.new_start, gap.new_stop
             start, new_start = gap.stop, gap.new_stop
 
+    def _carried(self, part: int, station: float, new_station: float) -> float:
+        """The new station to which a part carried a place of the old line; noise makes one line longer than the other."""
+        search = self.search
+        near = search.new.nearest(complex(self.motions[part].apply(search.old.point(station % search.total))))
+        ahead = (near.station - new_station + search.new_total / 2) % search.new_total - search.new_total / 2
+        there = near.distance <= 2 * search.tolerance and abs(ahead) <= SHARP
+        return new_station + ahead if there else new_station
+
     def new_station(self, station: float) -> tuple[float, int | None, tuple[float, float]]:
         """Where a place of the old line is on the new one, on which part, and the window it may lie in.
 
@@ -289,7 +297,8 @@ class Division:
             ahead = (station - start + EXACT) % total - EXACT
             if ahead <= stop - start + EXACT:
                 if part is not None:
-                    return new_start + ahead, part, (new_start + ahead, new_start + ahead)
+                    there = self._carried(part, station, new_start + ahead)
+                    return there, part, (there, there)
                 share = ahead / (stop - start) if stop > start else 0.0
                 return new_start + share * (new_stop - new_start), None, (new_start, new_stop)
         part, start, _, new_start, _ = self.stretches[0]

@@ -15,9 +15,12 @@ from seamcheck.comparison.moved_parts import Division, Gap
 from seamcheck.exact import EXACT, most
 from seamcheck.geometry.bezier import Reals
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import most_at
 
 STEP = 2.0  # mm between the places from which the greatest distance is sought
+CHORD = 12.0  # mm: straight lines up to this long are taken for chords ...
+SMOOTH = np.radians(15)  # ... of one curve where they turn by no more
 NOTHING = 0.1  # mm: an edge that ends by less elsewhere ends where it did
 SAME_STATION = 0.05  # mm
 ALONG = 0.5  # mm: a redrawn line whose end moved by less along itself ends where it did
@@ -53,7 +56,7 @@ def changes_of_line(
             edge = _edge_of(portion, old, new)
             if min(gone, added) <= SAME_STATION:
                 corner = portion.first or portion.last
-                if max(gone, added) > NOTHING and corner:
+                if max(gone, added) > max(NOTHING, tolerance) and corner:
                     kind: EndKind = "extended" if added > gone else "shortened"
                     ends.append(RedrawnEnd(edge=edge, corner=corner, kind=kind, amount=added - gone))
                 continue
@@ -113,8 +116,8 @@ def _redrawn(
             _offset(lines[0], after, 0) if portion.first else 0.0,
             _offset(lines[0], after, -1) if portion.last else 0.0,
         )
-        if abs(depth) <= tolerance and abs(after.length - before.length) <= max(NOTHING, tolerance):
-            return None
+        if abs(depth) <= tolerance + max(_beside_curve(before), _beside_curve(after)):
+            return None  # how long it became is told of its ends, or is the noise of its chords
         kind = _kind(depth, offsets, tolerance)
     ends = (old.place(portion.start, edge), old.place(portion.stop, edge))
     if ends[0].along > ends[1].along:
@@ -129,6 +132,19 @@ def _redrawn(
         offsets=offsets,
         change=after.length - before.length,
     )
+
+
+def _beside_curve(line: Curve) -> float:
+    """How far the chords of a digitised line lie beside the curve that they sample, in mm, at most; 0 for one that was drawn.
+
+    A chord of an arc that turns by `t` over its length `c` lies c t / 8 inside it.
+    """
+    lengths = np.diff(line.joint_stations)
+    chords = straight(line.segments) & (lengths <= CHORD)
+    turns = np.abs(np.radians(line.joint_turns()[: len(lengths) - 1]))
+    smooth = chords[:-1] & chords[1:] & (turns <= SMOOTH)
+    longest = np.maximum(lengths[:-1], lengths[1:])
+    return float((longest * turns / 8)[smooth].max(initial=0.0))
 
 
 def _moved_ends(

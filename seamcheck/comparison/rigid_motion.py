@@ -301,7 +301,9 @@ class Search:
         runs = self._fresh_runs(rigid, fresh)
         if not runs or (self.tolerance < LOOSEST and rigid.noise > NOISIER * self.noise + STIFF):
             return False
-        if self._held(Rigid(rigid.motion, runs, 0.0)) >= HELD * max(1.0, np.sqrt(self.tolerance / CLOSEST)):
+        # The first, by which it is told how alike the lines are, is only held as a narrow band's short end can hold it.
+        loose = 1.0 if self.tolerance >= LOOSEST and not self.noise else max(1.0, np.sqrt(self.tolerance / CLOSEST))
+        if self._held(Rigid(rigid.motion, runs, 0.0)) >= HELD * loose:
             return True
         starts = np.array([pair[0] for pair in self.corners])
         lines = {

@@ -16,6 +16,8 @@ from seamcheck.errors import PlanError
 from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import corner_angle
+from seamcheck.geometry.exact_arrays import least_at
+from seamcheck.geometry.kinks import SMALLEST
 from seamcheck.geometry.traced_length import traced
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
 
 ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
 STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
+BESIDE_JOINT = 1.0  # mm: a named corner this near to a joint of the outline is that joint
 LEG_END = 0.5  # mm: how near to the outline the leg of a dart ends on it
 AT_CORNER = 0.5  # mm: a notch this near to a corner marks the corner
 SHORTEST_FOLD = 5.0  # mm: what is shorter is a notch at the fold of a pleat, not its fold line
@@ -274,7 +277,29 @@ def _place_corners(
         if hit and shape.outline.nearest(at).distance > OFF_OUTLINE:
             inside[name] = hit
             del unsure[name]
-    return dict(assigned.stations), inside, unsure
+    return _at_joints(assigned.stations, shape.outline), inside, unsure
+
+
+def _at_joints(stations: Mapping[str, float], outline: Curve) -> dict[str, float]:
+    """The stations of named corners, each moved to the joint beside it at which the outline turns.
+
+    Rounded coordinates land beside the joint that they name, where the line is smooth. Joints closer to one another than ten
+    times that are the vertices of a traced line.
+    """
+    total, found = outline.length, dict(stations)
+    joints, turns = outline.joint_stations[1:], np.abs(outline.joint_turns())
+    lengths = np.diff(outline.joint_stations)
+    reach = np.minimum(BESIDE_JOINT, np.minimum(lengths, np.roll(lengths, -1)) / 10)
+    taken = {snapped(station % total) for station in stations.values()}
+    for name, station in stations.items():
+        off = np.abs((joints - station + total / 2) % total - total / 2)
+        near = np.flatnonzero((off <= reach) & (turns >= SMALLEST))
+        if len(near):
+            joint = float(joints[near[least_at(off[near])]]) % total
+            if snapped(joint) not in taken:
+                taken.add(snapped(joint))
+                found[name] = joint
+    return found
 
 
 def _ends_on(shape: Shape) -> list[float]:

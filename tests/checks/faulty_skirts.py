@@ -107,6 +107,18 @@ def kinked_hem(degrees: float) -> Sheet:
     )
 
 
+def kinked_hem_at_a_corner(degrees: float) -> Sheet:
+    """The same kink, at a corner of the plan whose place was rounded."""
+    sheet = kinked_hem(degrees)
+    front = next(piece for piece in sheet.plan.pieces if piece.name == "front")
+    at = line("front", "hem").start - 70 + 0.04
+    return sheet.piece_planned(
+        "front",
+        corners={**front.corners, "vent": at},
+        edges={**front.edges, "hem": ("side-hem", "vent", "cf-hem")},
+    )
+
+
 def stepped_hem(jog: float) -> Sheet:
     hem, fold = line("front", "hem"), line("front", "fold")
     start, shift = hem.start, -1j * jog
