@@ -366,13 +366,13 @@ def true(
     """
     from seamcheck.engine.workspace import Shops
     from seamcheck.truing.propose import Wishes, choices
-    from seamcheck.truing.run import altered_pieces, true_file
+    from seamcheck.truing.run import true_file
 
     name = fspath(path)
     settings, registry = Shops(plugins=plugins).of(name)
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
-    altered = altered_pieces(fspath(before), name, request, registry, settings) if before else frozenset()
-    trued = true_file(name, request, registry, settings, Wishes(choices=choices(choose), altered=altered))
+    earlier = fspath(before) if before else None
+    trued = true_file(name, request, registry, settings, Wishes(choices=choices(choose)), earlier)
     return TruedPattern(file=trued, request=request, settings=settings, registry=registry)
 
 

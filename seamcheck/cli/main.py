@@ -316,14 +316,14 @@ def true_command(
     from seamcheck.report.truing.told import RENDERERS
     from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
-    from seamcheck.truing.run import altered_pieces, true_file
+    from seamcheck.truing.run import true_file
     from seamcheck.truing.writing import write_trued
 
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
         request = _request(reading)
-        altered = altered_pieces(before, file, request, registry, settings) if before else frozenset()
-        trued = true_file(file, request, registry, settings, Wishes(choices=_choices(choose), altered=altered))
+        wishes = Wishes(choices=_choices(choose))
+        trued = true_file(file, request, registry, settings, wishes, before or None)
         said = write_picture(trued, picture, scale, paper, force=force) if picture is not None else ()
         if output is not None:
             write_trued(trued, output, request, registry, settings, force=force)

@@ -9,11 +9,13 @@ import numpy as np
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Points, Reals
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.feet import boxes
 
 SPACING = 4.0  # mm between the points by which a search begins
 MOST = 6000  # of them
 ROOM = 50_000  # differences that are looked at together
 NEWTON = 8  # steps
+ALIKE = 1e-9  # mm; feet whose distances differ by less are one, at the joint of their segments
 
 
 class Feet(NamedTuple):
@@ -41,6 +43,10 @@ class Target:
         self._index = np.repeat(np.arange(len(sizes)), counts)
         step = np.arange(len(self._index)) - np.repeat(np.cumsum(counts) - counts, counts)
         self._t = (step + 0.5) / counts[self._index]
+        steps = np.diff(curve.segments, axis=1).T
+        # For each segment what t^3, t^2 and t are multiplied by.
+        self._powers: Points = np.stack([steps[2] - 2 * steps[1] + steps[0], 3 * (steps[1] - steps[0]), 3 * steps[0]])
+        self._boxes = boxes(curve.segments)
         laid = bezier.evaluate(curve.segments[self._index], self._t)
         self._middle = complex(laid.mean())
         laid = laid - self._middle
@@ -55,22 +61,20 @@ class Target:
         The search begins at the nearest of the laid out points, on its segment and on the segments beside it.
         """
         nearest = self._nearest(points)
-        index, start = self._index[nearest], self._t[nearest]
-        segments, count = self.curve.segments, len(self.curve.segments)
-        before, behind = index - 1, index + 1
+        which, segments, count = self._index[nearest], self.curve.segments, len(self.curve.segments)
+        t, apart = self._on(which, points, self._t[nearest])
+        before, behind = which - 1, which + 1
         if self.curve.is_closed:
             before, behind = before % count, behind % count
         else:
             before, behind = np.maximum(before, 0), np.minimum(behind, count - 1)
-        tried = [
-            self._on(segments[which], which, points, t)
-            for which, t in ((index, start), (before, np.ones(len(points))), (behind, np.zeros(len(points))))
-        ]
-        distances = np.stack([one[2] for one in tried])
-        best = distances.argmin(axis=0)
-        rows = np.arange(len(points))
-        which = np.stack([one[0] for one in tried])[best, rows]
-        t = np.stack([one[1] for one in tried])[best, rows]
+        for beside, begin in ((before, 1.0), (behind, 0.0)):
+            # A segment is no nearer than the box of its control points; at a joint the foot stays where it was found first.
+            rows = np.flatnonzero(self._out_of_box(beside, points) < apart - ALIKE)
+            other, distances = self._on(beside[rows], points[rows], np.full(len(rows), begin))
+            nearer = distances < apart[rows] - ALIKE
+            rows = rows[nearer]
+            which[rows], t[rows], apart[rows] = beside[rows], other[nearer], distances[nearer]
         places = bezier.evaluate(segments[which], t)
         stations = self.curve.stations_of(which, t)
         directions = bezier.derivative(segments[which], t)
@@ -97,20 +101,32 @@ class Target:
             nearest[low : low + len(part)] = room.argmin(axis=1)
         return nearest
 
-    @staticmethod
-    def _on(rows: Points, which: bezier.Indices, points: Points, t: Reals) -> tuple[bezier.Indices, Reals, Reals]:
-        """The nearest parameter on one segment each, by Newton steps on the squared distance."""
+    def _out_of_box(self, which: bezier.Indices, points: Points) -> Reals:
+        """How far each point lies outside of the box of its segment at least."""
+        left, low, right, high = (side[which] for side in self._boxes)
+        x = np.maximum(left - points.real, points.real - right)
+        y = np.maximum(low - points.imag, points.imag - high)
+        outside: Reals = np.maximum(x, y)
+        return outside
+
+    def _on(self, which: bezier.Indices, points: Points, t: Reals) -> tuple[Reals, Reals]:
+        """The nearest parameter on one segment each, by Newton steps on the squared distance, and that distance."""
+        if not which.size:
+            return t, np.zeros(0)
+        a, b, c = self._powers[:, which]
+        off = self.curve.segments[which, 0] - points
         for _ in range(NEWTON):
-            gap = bezier.evaluate(rows, t) - points
-            first, second = bezier.derivative(rows, t), bezier.second_derivative(rows, t)
-            slope = (gap * first.conjugate()).real
-            speed = np.abs(first) ** 2
-            bend = speed + (gap * second.conjugate()).real
+            gap = ((a * t + b) * t + c) * t + off
+            bent = 3 * a * t + b
+            first = (bent + b) * t + c
+            slope = gap.real * first.real + gap.imag * first.imag
+            speed = first.real**2 + first.imag**2
+            bend = speed + 2 * (gap.real * bent.real + gap.imag * bent.imag)
             bend = np.where(bend > 0.1 * speed, bend, speed)
             step = np.divide(slope, bend, out=np.zeros_like(slope), where=bend > 0)
             following = np.clip(t - step, 0.0, 1.0)
-            moved = float(np.abs(following - t).max(initial=0.0))
+            moved = float(np.abs(following - t).max())
             t = following
             if moved < 1e-13:
                 break
-        return which, t, np.abs(bezier.evaluate(rows, t) - points)
+        return t, np.abs(((a * t + b) * t + c) * t + off)

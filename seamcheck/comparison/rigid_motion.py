@@ -228,10 +228,11 @@ class Search:
             if not runs:
                 return None
             correction = self._correction(motion, feet, runs, anchor)
-            motion = correction @ motion
             if step >= 2 and float(np.abs(correction.apply(self.nodes) - self.nodes).max()) < 1e-9:
-                break
-        feet = self.target.feet(motion.apply(self.nodes))
+                break  # the feet are those of this motion
+            motion = correction @ motion
+        else:
+            feet = self.target.feet(motion.apply(self.nodes))
         runs = self._runs(feet, self.tolerance)
         if not runs:
             return None

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -164,14 +165,22 @@ class _Problem:
 
     def missing(self, unknowns: Reals) -> Reals:
         """By how much every wanted length is missed, in mm."""
-        poses, bumps = self.split(unknowns)
-        rows = [self.rods[k].bent(*self.ends(k, poses), float(bumps[k])) for k in self.measured]
+        missed: Reals = self.missing_by([unknowns])[0]
+        return missed
+
+    def missing_by(self, trials: Sequence[Reals]) -> Reals:
+        """The same for several trials, a row each: all their lines are measured at once."""
+        rows = []
+        for poses, bumps in map(self.split, trials):
+            rows += [self.rods[k].bent(*self.ends(k, poses), float(bumps[k])) for k in self.measured]
+        ends = np.cumsum([0, *map(len, rows)])
         parts = lengths(np.concatenate(rows)) if rows else np.zeros(0)
-        found, at = {}, 0
-        for k, row in zip(self.measured, rows, strict=True):
-            found[k] = float(parts[at : at + len(row)].sum()) + self.stretches[k].stub_length
-            at += len(row)
-        return np.array([sum(found[k] for k in want.stretches) - want.length for want in self.wanted])
+        sums = iter([float(parts[low:high].sum()) for low, high in pairwise(ends.tolist())])
+        missed = np.empty((len(trials), len(self.wanted)))
+        for trial in range(len(trials)):
+            found = {k: next(sums) + self.stretches[k].stub_length for k in self.measured}
+            missed[trial] = [sum(found[k] for k in want.stretches) - want.length for want in self.wanted]
+        return missed
 
     def strain(self, unknowns: Reals) -> Reals:
         """What is to be kept small: the bends of all stretches and the stretch of their chords."""
@@ -206,14 +215,10 @@ class _Problem:
         return unknowns
 
     def _slopes(self, unknowns: Reals, missing: Reals, strain: Reals) -> tuple[Reals, Reals]:
-        by_length = np.zeros((len(missing), self.count))
-        by_strain = np.zeros((len(strain), self.count))
-        for k in range(self.count):
-            small = 1e-3
-            moved = unknowns.copy()
-            moved[k] += small
-            by_strain[:, k] = (self.strain(moved) - strain) / small
-            by_length[:, k] = (self.missing(moved) - missing) / small
+        small = 1e-3
+        moved = [unknowns + small * one for one in np.eye(self.count)]
+        by_strain = np.array([(self.strain(trial) - strain) / small for trial in moved]).T
+        by_length = ((self.missing_by(moved) - missing) / small).T
         return by_length, by_strain
 
 

@@ -48,8 +48,13 @@ class TruedFile:
         return tuple(dict.fromkeys(why for truing in self.sizes for why in truing.left.failures))
 
 
-def true_file(path: str, request: Request, registry: Registry, settings: Settings, wishes: Wishes) -> TruedFile:
-    """Read a file and correct it in memory; SeamcheckError when it cannot be read or has no plan."""
+def true_file(
+    path: str, request: Request, registry: Registry, settings: Settings, wishes: Wishes, before: str | None = None
+) -> TruedFile:
+    """Read a file and correct it in memory; SeamcheckError when it cannot be read or has no plan.
+
+    What is not as it was in the file `before` gives way.
+    """
     reading = read_whole(path, request, registry, settings)
     if reading.plan is None:
         raise SeamcheckError(
@@ -64,6 +69,8 @@ def true_file(path: str, request: Request, registry: Registry, settings: Setting
         if seam.master
     }
     wishes = replace(wishes, masters=wishes.masters | masters, seam_masters=by_seam)
+    if before is not None:
+        wishes = replace(wishes, altered=_altered(before, reading, request, registry, settings))
     states = [_opened(reading, size, registry, settings) for size in reading.pattern.sizes]
     trued = tuple(true_up(state, wishes) for state in states)
     for number, choice in (wishes.choices or {}).items():
@@ -89,15 +96,14 @@ def _no_such_alternative(path: str, trued: Iterable[Truing], number: int, choice
     )
 
 
-def altered_pieces(
-    before: str, after: str, request: Request, registry: Registry, settings: Settings
+def _altered(
+    before: str, reading: Reading, request: Request, registry: Registry, settings: Settings
 ) -> frozenset[str]:
-    """The pieces of a file whose outline, notches or grain are not as they were in the file before."""
+    """The pieces of what was read whose outline, notches or grain are not as they were in the file before."""
     from seamcheck.comparison.compare import compare
 
     old, _ = read(before, replace(request, plan=_plan_of(before, request)), registry, settings)
-    new, _ = read(after, request, registry, settings)
-    return frozenset(change.name for change in compare(old, new).pieces if not change.unchanged)
+    return frozenset(change.name for change in compare(old, reading.pattern).pieces if not change.unchanged)
 
 
 def _plan_of(before: str, request: Request) -> Path | None:
