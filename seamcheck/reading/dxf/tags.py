@@ -18,7 +18,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import compress, islice, zip_longest
+from itertools import chain, compress, islice, zip_longest
 
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note, Place
@@ -377,8 +377,10 @@ class _Assembler:
         starts = _marks(pairs.codes)
         self._check_numbers(starts)
         ended = False
-        for start, end in zip(starts, [*starts[1:], len(pairs.codes)], strict=True):
-            kind = pairs.values[start].strip().upper()
+        kinds: dict[str, str] = {}  # one string for each kind, and not one for each vertex
+        for start, end in zip(starts, chain(islice(starts, 1, None), [len(pairs.codes)]), strict=True):
+            written = pairs.values[start]
+            kind = kinds.get(written) or kinds.setdefault(written, written.strip().upper())
             if kind == "EOF":
                 ended = True
                 break
