@@ -112,7 +112,7 @@ class Search:
     def surest(self) -> Rigid | None:
         """The motion that explains most, as far as it can be seen before it is known how alike the lines are."""
         return self._best(
-            list(self._guesses()), np.zeros(len(self.stations), dtype=bool), every=max(1, len(self.stations) // 200)
+            self._guesses, np.zeros(len(self.stations), dtype=bool), every=max(1, len(self.stations) // 200)
         )
 
     def found(self, noise: float) -> list[Rigid]:
@@ -125,7 +125,7 @@ class Search:
         self.noise = noise
         self.tolerance = min(LOOSEST, max(CLOSEST, SPREAD * noise))
         self._tried.clear()
-        guesses = [Guess(self.surest.motion), *self._guesses()]
+        guesses = [Guess(self.surest.motion), *self._guesses]
         parts: list[Rigid] = []
         explained = np.zeros(len(self.stations), dtype=bool)
         best = self._best(guesses, explained)
@@ -141,13 +141,16 @@ class Search:
 
     # Guesses
 
-    def _guesses(self) -> Iterator[Guess]:
-        yield Guess(Affine.identity())
+    @cached_property
+    def _guesses(self) -> list[Guess]:
+        """Motions to begin from: none at all, and those that lay one corner on its mate by one of its lines."""
+        guesses = [Guess(Affine.identity())]
         for a, b in self.corners:
             old_in, old_out = self._directions(self.old, a, [pair[0] for pair in self.corners])
             new_in, new_out = self._directions(self.new, b, [pair[1] for pair in self.corners])
             for before, after in ((old_out, new_out), (old_in, new_in)):
-                yield Guess(_motion(self.old.point(a), before, self.new.point(b), after))
+                guesses.append(Guess(_motion(self.old.point(a), before, self.new.point(b), after)))
+        return guesses
 
     @staticmethod
     def _directions(curve: Curve, station: float, corners: Sequence[float]) -> tuple[complex, complex]:
