@@ -230,3 +230,61 @@ def test_a_piece_that_is_cut_on_a_fold_which_is_not_shown_is_told():
 def test_styles_that_shape_a_line_and_are_not_applied_are_told(style):
     assert "css-geometry" in codes(drawing(FRONT.replace("<rect", f'<rect style="{style}"')))
     assert "css-geometry" not in codes(drawing(FRONT.replace("<rect", '<rect style="stroke-width:2;stroke:red"')))
+
+
+# An open dashed line along the outline
+
+DASHED = 'style="stroke:black;stroke-dasharray:4 2"'
+FROM_FOLD_TO_FOLD = "M50 20H240V280H50"  # 10 mm inside three sides; the fourth lies on the fold
+
+
+@pytest.mark.parametrize(
+    ("line", "length"),
+    [
+        (f'<path d="{FROM_FOLD_TO_FOLD}" {DASHED}/>', 2 * (190 + 260)),
+        (f'<path d="M50 20H240" {DASHED}/><path d="M240 20V280H50" {DASHED}/>', 2 * (190 + 260)),
+        (f'<path d="M150 20H240V280H60V20H140" {DASHED}/>', 2 * (180 + 260)),  # not quite closed
+        (f'<path d="M50 20H240V250H50" {DASHED}/>', 2 * (190 + 230)),  # with a hem of 40 mm
+    ],
+)
+def test_an_open_dashed_line_along_the_outline_is_the_sew_line(line, length):
+    found = shape(NAMED + line)
+    assert found.line == "sew"
+    assert found.outline.length == pytest.approx(length, abs=1e-6)
+    assert found.other.length == pytest.approx(2 * (200 + 280), abs=1e-6)
+    told = [reason for reason in found.reasons if reason.what == "sew line"]
+    assert [reason.why for reason in told] == [
+        "an open dashed line along the outline, closed, 10.0 mm from the cut line"
+    ]
+    assert found.inside == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        f'<path d="M60 20H240" {DASHED}/>',  # along one edge
+        f'<path d="M50 20H240V280" {DASHED}/>',  # it ends in the middle of the piece
+        f'<path d="M50 20H180V280H50" {DASHED}/>',  # far inside
+        '<path d="M50 20H240V280H50"/>',  # not dashed
+        f'<path d="M50 20H240V280H50" id="topstitching" {DASHED}/>',  # called otherwise
+    ],
+)
+def test_another_open_line_inside_is_no_sew_line(line):
+    found = shape(NAMED + line)
+    assert found.other is None
+    assert found.outline.length == pytest.approx(2 * (200 + 280))
+    assert len(found.inside) == 1
+
+
+def test_a_dashed_line_nearer_than_seams_is_left_inside_and_told():
+    found = assemble(drawing(NAMED + f'<path d="M50 16H244V284H50" {DASHED}/>'))
+    (only,) = found.shapes
+    assert (only.other, len(only.inside)) == (None, 1)
+    (note,) = (note for note in found.notes if note.code == "dashed-line")
+    assert "6.0 mm" in str(note.message)
+
+
+def test_a_dashed_line_of_another_piece_is_left_to_it():
+    other = '<rect x="300" y="10" width="200" height="280"/><text x="400" y="180">Back</text>'
+    found = assemble(drawing(NAMED + other + f'<path d="{FROM_FOLD_TO_FOLD}" {DASHED}/>')).shapes
+    assert sorted((one.name, one.other is not None) for one in found) == [("Back", False), ("Front", True)]
