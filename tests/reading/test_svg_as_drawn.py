@@ -224,12 +224,87 @@ def test_a_piece_that_is_cut_on_a_fold_which_is_not_shown_is_told():
     assert "fold-not-shown" not in [note.code for note in assemble(drawing(drawn)).notes]
 
 
+# Styles that move or shape what is drawn
+
+
 @pytest.mark.parametrize(
-    "style", ["rotate: 30deg", "scale: 2", "translate: 10px 5px", "width: 90px", "d: path('M0 0H9')"]
+    ("style", "box"),
+    [
+        ("translate: 10px 5px", (60, 15, 260, 295)),
+        ("translate: 10mm", (60, 10, 260, 290)),
+        ("rotate: 90deg", (-290, 50, -10, 250)),
+        ("rotate: 0.25turn", (-290, 50, -10, 250)),
+        ("scale: 2", (100, 20, 500, 580)),
+        ("scale: 2 1", (100, 10, 500, 290)),
+        ("scale: 2; translate: 10px; transform: rotate(90deg)", (-570, 100, -10, 500)),
+        ("rotate: 90deg; transform-origin: 50px 10px", (-230, 10, 50, 210)),
+        ("width: 90px", (50, 10, 140, 290)),
+        ("X: 0px; height: 10px", (0, 10, 200, 20)),
+        ("width: 90", (50, 10, 250, 290)),  # no length: CSS throws it away
+        ("scale: none; width: auto", (50, 10, 250, 290)),
+    ],
+)
+@pytest.mark.parametrize("where", ["attribute", "sheet", "group"])
+def test_styles_that_move_or_shape_a_line_hold_wherever_they_stand(style, box, where):
+    group = any(name in style for name in ("rotate", "scale", "translate"))
+    if where == "group" and not group:
+        pytest.skip("the geometry of a rectangle is its own")
+    body = {
+        "attribute": FRONT.replace("<rect", f'<rect style="{style}"'),
+        "sheet": f"<style>.front {{ {style} }}</style>" + FRONT.replace("<rect", '<rect class="front"'),
+        "group": f'<g style="{style}">{FRONT}</g>',
+    }[where]
+    # A user unit is a mm in these drawings, so a CSS length in mm is drawn 96 / 25.4 times as long.
+    body = body.replace("10mm", "2.6458333333333335mm")
+    found = drawing(body)
+    assert found.lines[0].curve.bounds() == pytest.approx(box, abs=1e-6)
+    assert "css-geometry" not in codes(found)
+
+
+def test_a_path_and_a_circle_may_be_drawn_by_their_style():
+    (line,) = drawing("""<path d="M0 0H5" style="d: path('M50 10H250V290H50Z')"/>""").lines
+    assert line.curve.bounds() == pytest.approx((50, 10, 250, 290))
+    (line,) = drawing('<style>circle { r: 20px; cx: 30px }</style><circle cy="40" r="1"/>').lines
+    assert line.curve.bounds() == pytest.approx((10, 20, 50, 60), abs=1e-6)
+
+
+def test_what_a_use_and_a_nested_svg_show_stands_where_their_style_puts_it():
+    shown = '<defs><rect id="a" width="40" height="30"/></defs><use href="#a" x="1" style="x: 10px; y: 20px"/>'
+    assert drawing(shown).lines[0].curve.bounds() == pytest.approx((10, 20, 50, 50))
+    nested = '<svg viewBox="0 0 10 10" width="1" height="1" style="width: 100px; height: 100px; x: 5px"><rect width="4" height="3"/></svg>'
+    assert drawing(nested).lines[0].curve.bounds() == pytest.approx((5, 0, 45, 30))
+
+
+@pytest.mark.parametrize(
+    "style",
+    [
+        "rotate: x 30deg",
+        "rotate: 30",
+        "scale: 50%",
+        "translate: 10%",
+        "translate: 5",
+        "width: calc(1px + 2%)",
+        "d: url(#a)",
+    ],
 )
 def test_styles_that_shape_a_line_and_are_not_applied_are_told(style):
-    assert "css-geometry" in codes(drawing(FRONT.replace("<rect", f'<rect style="{style}"')))
+    shape = '<path d="M50 10H250V290H50Z"/>' if style.startswith("d:") else FRONT
+    tag = shape[1:5]
+    for body in (
+        shape.replace(f"<{tag}", f'<{tag} style="{style}"'),
+        f"<style>{tag} {{ {style} }}</style>{shape}",
+    ):
+        found = drawing(body)
+        assert "css-geometry" in codes(found)
+        assert found.lines[0].curve.bounds() == pytest.approx((50, 10, 250, 290))
     assert "css-geometry" not in codes(drawing(FRONT.replace("<rect", '<rect style="stroke-width:2;stroke:red"')))
+
+
+def test_an_arrow_at_the_middle_vertex_of_a_straight_line_is_an_arrow():
+    marker = '<defs><marker id="arrow"/></defs>'
+    line = '<path d="M150 40V150V260" stroke="red" marker-mid="url(#arrow)"/>'
+    assert len(grain(marker + line).points) == 2
+    assert shape(NAMED + marker + line.replace("V150", "")).grainlines == ()
 
 
 # An open dashed line along the outline
