@@ -22,6 +22,7 @@ from seamcheck.geometry.traced_length import traced
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.pieces.corner_names import assign_corners
+from seamcheck.pieces.dart_lines import unplanned_darts
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.sparse_curves import uncertainties
@@ -54,6 +55,7 @@ def build_pattern(
             nests.setdefault(its_plan.name, []).append(shape)
     marked = {name: _marked_in(nest, planned[nest[0].size, nest[0].name].corners) for name, nest in nests.items()}
     pieces = []
+    told: dict[str, list[Note]] = {}  # of the first size of each piece
     for shape in sheet.shapes:
         piece_plan = planned.get((shape.size, shape.name))
         if piece_plan is not None:
@@ -62,6 +64,7 @@ def build_pattern(
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
         pleats = [pleat for pleat in plan.pleats if piece_plan and pleat.piece == piece_plan.name] if plan else []
         piece = build_piece(shape, piece_plan, darts, pleats, line, allowance)
+        told[piece.name] = told.get(piece.name) or unplanned_darts(piece, shape, darts)
         if piece_plan is None and plan and any(one.name == shape.name for one in plan.pieces):
             # The plan gives this name to a piece that the file calls otherwise: the two must not be taken for one another.
             piece = replace(piece, name=f"{shape.name} (of the file)")
@@ -71,6 +74,7 @@ def build_pattern(
         *sheet.notes,
         *_notes_on_lines(pieces),
         *(note for piece in pieces for note in piece.notes),
+        *(note for notes_told in told.values() for note in notes_told),
     ]
     order = {size: i for i, size in enumerate(sheet.sizes)}
     pieces.sort(key=lambda piece: order[piece.size])

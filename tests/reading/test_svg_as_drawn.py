@@ -3,6 +3,8 @@
 import pytest
 from svg_making import codes, drawing
 
+from seamcheck.config.plan_file import parse_plan
+from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import assemble
 
 FRONT = '<rect x="50" y="10" width="200" height="280"/>'
@@ -363,3 +365,78 @@ def test_a_dashed_line_of_another_piece_is_left_to_it():
     other = '<rect x="300" y="10" width="200" height="280"/><text x="400" y="180">Back</text>'
     found = assemble(drawing(NAMED + other + f'<path d="{FROM_FOLD_TO_FOLD}" {DASHED}/>')).shapes
     assert sorted((one.name, one.other is not None) for one in found) == [("Back", False), ("Front", True)]
+
+
+# A dart drawn as a V inside, its mouth roofed
+
+ROOFED = '<path d="M50 20H140L150 16L160 20H250V290H50Z"/><text x="100" y="250">Front</text>'
+DART_PLAN = """
+format = 1
+name = "front"
+units = "mm"
+[pieces.front]
+in-file = "Front"
+[pieces.front.corners]
+a = [50, 20]
+b = [250, 20]
+c = [250, 290]
+in = [140, 20]
+tip = [150, 120]
+out = [160, 20]
+[pieces.front.edges]
+waist = ["a", "in", "out", "b"]
+rest = ["b", "c", "a"]
+[[darts]]
+piece = "front"
+corners = ["in", "tip", "out"]
+"""
+
+
+def told_darts(body, plan=None):
+    found = drawing(body)
+    pattern = build_pattern(found, assemble(found), plan)
+    return pattern, [str(note.message) for note in pattern.notes if note.code == "dart-not-planned"]
+
+
+LEGS = [
+    '<path d="M140 20L150 120L160 20"/>',
+    '<path id="dart" d="M140 20L150 120L160 20"/>',
+    '<path id="dart" d="M140 20Q148 70 150 120Q152 70 160 20"/>',
+    '<path d="M140 20L150 120"/><path d="M150 120L160 20"/>',
+    '<path d="M140 20L150 120"/><path d="M150 16V120"/><path d="M160 20L150 120"/>',  # with the fold line
+]
+
+
+@pytest.mark.parametrize("outline", [ROOFED, ROOFED.replace("L150 16L160 20", "H160")])
+@pytest.mark.parametrize("legs", LEGS)
+def test_a_dart_drawn_inside_that_no_plan_names_is_told_once(outline, legs):
+    (message,) = told_darts(outline + legs)[1]
+    assert "(150.0, 120.0)" in message
+    assert "20.0 mm apart" in message
+
+
+@pytest.mark.parametrize("legs", [LEGS[0], LEGS[1], LEGS[3]])
+def test_a_dart_drawn_inside_that_the_plan_names_is_a_dart_and_not_told(legs):
+    pattern, told = told_darts(ROOFED + legs, parse_plan(DART_PLAN, "front.seams.toml"))
+    (piece,) = pattern.pieces
+    (dart,) = piece.darts
+    assert [leg.length for leg in dart.legs] == pytest.approx([abs(10 + 100j)] * 2)
+    # The mouth, with its roof, is no part of the waist.
+    assert piece.edge("waist").length == pytest.approx(180)
+    assert told == []
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        '<path d="M148 20L150 30L152 20"/>',  # a notch
+        '<path d="M60 20L150 120L240 20"/>',  # a yoke
+        '<path d="M145 20V120H155V20"/>',  # a placket
+        '<path d="M140 20V120"/><path d="M160 20V120"/>',  # the lines of a pleat
+        '<path d="M140 20L150 120"/><path d="M160 20L150 60"/>',
+        '<path id="topstitching" d="M140 20L150 120L160 20"/>',
+        '<path d="M140 40L150 120L160 40"/>',  # from nowhere
+    ],
+)
+def test_other_lines_inside_are_told_as_no_dart(lines):
+    assert told_darts(ROOFED + lines)[1] == []
