@@ -65,7 +65,7 @@ def dashed_sew_line(
 
 def _apart(curve: Curve, outline: ClosedLine) -> float | None:
     """How far within an outline a line runs at one distance most of the way round, in mm; None where it does not."""
-    if curve.length < MOST_OF_IT * outline.curve.length:
+    if curve.length < MOST_OF_IT * outline.curve.length - EXACT:
         return None
     # The ends may run out to the outline, so they are left out.
     at = np.array([curve.point(curve.length * (k + 0.5) / PLACES) for k in range(PLACES)])
@@ -73,8 +73,8 @@ def _apart(curve: Curve, outline: ClosedLine) -> float | None:
         return None
     off = np.sort(distances(outline.curve, at))
     usual = snapped(float(off[PLACES // 2]))
-    uneven = np.count_nonzero((off < EVEN * usual) | (off > usual / EVEN))
-    seams = ALLOWANCES[0] <= usual <= ALLOWANCES[1] and uneven <= HEMS * PLACES
+    uneven = np.count_nonzero((off < EVEN * usual - EXACT) | (off > usual / EVEN + EXACT))
+    seams = ALLOWANCES[0] - EXACT <= usual <= ALLOWANCES[1] + EXACT and uneven <= HEMS * PLACES
     return usual if seams and off[-1] <= WIDEST * usual + EXACT else None
 
 
