@@ -24,6 +24,7 @@ from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, P
 from seamcheck.pieces.corner_names import assign_corners
 from seamcheck.pieces.dart_lines import unplanned_darts
 from seamcheck.pieces.markings import ShapeNotch
+from seamcheck.pieces.notes import notes_on_lines
 from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.sparse_curves import uncertainties
 from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
@@ -72,7 +73,7 @@ def build_pattern(
     notes = [
         *drawing.notes,
         *sheet.notes,
-        *_notes_on_lines(pieces),
+        *notes_on_lines(pieces),
         *(note for piece in pieces for note in piece.notes),
         *(note for notes_told in told.values() for note in notes_told),
     ]
@@ -117,39 +118,6 @@ def _marked(wanted: Mapping[str, complex], size: Shape) -> dict[str, float]:
     """Which corners of the plan a size marks, and how near."""
     off = np.abs(np.array(size.turn_points)[:, None] - np.array(list(wanted.values()))).min(axis=0).tolist()
     return {name: distance for name, distance in zip(wanted, off, strict=True) if distance <= SAME_PLACE}
-
-
-def _notes_on_lines(pieces: Sequence[Piece]) -> list[Note]:
-    unknown = sorted({piece.name for piece in pieces if piece.line == "unknown"})
-    cut = sorted(
-        {piece.name for piece in pieces if piece.line == "cut" and piece.outline is piece.drawn and not piece.notes}
-    )
-    notes = []
-    if unknown:
-        notes.append(
-            Note(
-                "line-unknown",
-                f"Neither file nor plan says whether {_all_or(unknown, pieces)} are drawn on the sew line or the cut line; "
-                'seams are walked on what is drawn. Write line = "sew" or line = "cut" with an allowance in the plan.',
-            )
-        )
-    if cut:
-        notes.append(
-            Note(
-                "cut-line-walked",
-                f"{_all_or(cut, pieces)}: only the cut line is drawn and no allowance is known, so seams are walked on the "
-                "cut line, which on a curve is longer or shorter than the sew line. Write allowance = ... in the plan.",
-            )
-        )
-    return notes
-
-
-def _all_or(names: Sequence[str], pieces: Sequence[Piece]) -> str:
-    return (
-        "the outlines"
-        if len(names) == len({piece.name for piece in pieces})
-        else "the outlines of " + ", ".join(names)
-    )
 
 
 def _matched(shapes: Sequence[Shape], plan: Plan | None) -> dict[tuple[str, str], PiecePlan]:
