@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from seamcheck.exact import snapped
+from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import snapped_all
@@ -77,7 +77,7 @@ def smoothed(curve: Curve) -> Smoothed | None:
         )
         for end, row, handle, heading in ((first_end, 0, 1, _end(before)), (last_end, -1, 2, -_start(behind))):
             leg = complex(spline[row, handle] - end.at)
-            if snapped(abs(float(np.degrees(np.angle(leg / heading))))) <= end.uncertainty:
+            if snapped(abs(float(np.degrees(np.angle(leg / heading))))) <= end.uncertainty + EXACT:
                 spline[row, handle] = end.at + abs(leg) * heading
             else:
                 ends.append(end)
@@ -93,20 +93,20 @@ def sparse_rows(curve: Curve) -> list[tuple[int, int]]:
     """
     count = len(curve.segments)
     chords = snapped_all(np.abs(curve.segments[:, 3] - curve.segments[:, 0]))
-    short = straight(curve.segments) & (chords <= LONGEST) & (chords >= SHORTEST)
+    short = straight(curve.segments) & (chords <= LONGEST + EXACT) & (chords >= SHORTEST - EXACT)
     if count <= FEWEST or np.count_nonzero(short) <= FEWEST:
         return []
     # Of the vertex between each segment and the next: the turn, and whether the line may bend on there.
     turns, following = np.asarray(curve.joint_turns()), np.roll(chords, -1)
-    alike = (chords <= UNLIKE * following) & (following <= UNLIKE * chords)
-    bends = short & np.roll(short, -1) & alike & (np.abs(turns) < SHARP)
+    alike = (chords <= UNLIKE * following + EXACT) & (following <= UNLIKE * chords + EXACT)
+    bends = short & np.roll(short, -1) & alike & (np.abs(turns) < SHARP - EXACT)
     upset = np.degrees(BESIDE * (1.0 / np.maximum(chords, SHORTEST) + 1.0 / np.maximum(following, SHORTEST)))
     bends &= _even(turns, (chords + following) / 2, upset, bends)
     found = []
     for first, last in _rings(bends):
         of_row = np.arange(first, last) % count
         around = np.arange(first, last + 1) % count if last - first < count else of_row
-        if _is_curve(turns[of_row]) and float(np.median(chords[around])) > USUAL:
+        if _is_curve(turns[of_row]) and float(np.median(chords[around])) > USUAL + EXACT:
             found.append((first, first + len(around)))
     return [(0, count)] if len(found) == 1 and found[0][1] - found[0][0] == count and bends.all() else found
 
@@ -131,7 +131,7 @@ def _even(turns: Reals, lengths: Reals, upset: Reals, bends: Flags) -> Flags:
     low, high = (np.nan_to_num(most(*expected)) for most in (np.fmin, np.fmax))
     least = np.where(low > 0.0, low / EVEN, low * EVEN) - upset
     most = np.where(high > 0.0, high * EVEN, high / EVEN) + upset
-    return np.asarray((snapped_all(turns - least) >= 0.0) & (snapped_all(most - turns) >= 0.0))
+    return np.asarray((turns - least >= -EXACT) & (most - turns >= -EXACT))
 
 
 def _rings(flags: Flags) -> list[tuple[int, int]]:
@@ -145,7 +145,7 @@ def _rings(flags: Flags) -> list[tuple[int, int]]:
 
 def _is_curve(turns: Reals) -> bool:
     """Whether enough vertices turn to one side in a row, or so many by so much in all that a hand may have upset the row."""
-    return _most_in_a_row(turns) >= FEWEST or (len(turns) >= MANY and abs(float(turns.sum())) >= BENT)
+    return _most_in_a_row(turns) >= FEWEST or (len(turns) >= MANY and abs(float(turns.sum())) >= BENT - EXACT)
 
 
 def _most_in_a_row(turns: Reals) -> int:
@@ -153,7 +153,7 @@ def _most_in_a_row(turns: Reals) -> int:
     most = here = 0
     before = 0.0
     for turn in turns.tolist():
-        here = 0 if abs(turn) < LEAST_TURN else here + 1 if turn * before > 0.0 else 1
+        here = 0 if abs(turn) < LEAST_TURN - EXACT else here + 1 if turn * before > 0.0 else 1
         before = turn if here else 0.0
         most = max(most, here)
     return most

@@ -22,7 +22,9 @@ from seamcheck.geometry.traced_length import traced
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.pieces.corner_names import assign_corners
+from seamcheck.pieces.dart_lines import unplanned_darts
 from seamcheck.pieces.markings import ShapeNotch
+from seamcheck.pieces.notes import notes_on_lines
 from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.sparse_curves import uncertainties
 from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
@@ -54,6 +56,7 @@ def build_pattern(
             nests.setdefault(its_plan.name, []).append(shape)
     marked = {name: _marked_in(nest, planned[nest[0].size, nest[0].name].corners) for name, nest in nests.items()}
     pieces = []
+    told: dict[str, list[Note]] = {}  # of the first size of each piece
     for shape in sheet.shapes:
         piece_plan = planned.get((shape.size, shape.name))
         if piece_plan is not None:
@@ -62,6 +65,7 @@ def build_pattern(
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
         pleats = [pleat for pleat in plan.pleats if piece_plan and pleat.piece == piece_plan.name] if plan else []
         piece = build_piece(shape, piece_plan, darts, pleats, line, allowance)
+        told[piece.name] = told.get(piece.name) or unplanned_darts(piece, shape, darts)
         if piece_plan is None and plan and any(one.name == shape.name for one in plan.pieces):
             # The plan gives this name to a piece that the file calls otherwise: the two must not be taken for one another.
             piece = replace(piece, name=f"{shape.name} (of the file)")
@@ -69,8 +73,9 @@ def build_pattern(
     notes = [
         *drawing.notes,
         *sheet.notes,
-        *_notes_on_lines(pieces),
+        *notes_on_lines(pieces),
         *(note for piece in pieces for note in piece.notes),
+        *(note for notes_told in told.values() for note in notes_told),
     ]
     order = {size: i for i, size in enumerate(sheet.sizes)}
     pieces.sort(key=lambda piece: order[piece.size])
@@ -113,39 +118,6 @@ def _marked(wanted: Mapping[str, complex], size: Shape) -> dict[str, float]:
     """Which corners of the plan a size marks, and how near."""
     off = np.abs(np.array(size.turn_points)[:, None] - np.array(list(wanted.values()))).min(axis=0).tolist()
     return {name: distance for name, distance in zip(wanted, off, strict=True) if distance <= SAME_PLACE}
-
-
-def _notes_on_lines(pieces: Sequence[Piece]) -> list[Note]:
-    unknown = sorted({piece.name for piece in pieces if piece.line == "unknown"})
-    cut = sorted(
-        {piece.name for piece in pieces if piece.line == "cut" and piece.outline is piece.drawn and not piece.notes}
-    )
-    notes = []
-    if unknown:
-        notes.append(
-            Note(
-                "line-unknown",
-                f"Neither file nor plan says whether {_all_or(unknown, pieces)} are drawn on the sew line or the cut line; "
-                'seams are walked on what is drawn. Write line = "sew" or line = "cut" with an allowance in the plan.',
-            )
-        )
-    if cut:
-        notes.append(
-            Note(
-                "cut-line-walked",
-                f"{_all_or(cut, pieces)}: only the cut line is drawn and no allowance is known, so seams are walked on the "
-                "cut line, which on a curve is longer or shorter than the sew line. Write allowance = ... in the plan.",
-            )
-        )
-    return notes
-
-
-def _all_or(names: Sequence[str], pieces: Sequence[Piece]) -> str:
-    return (
-        "the outlines"
-        if len(names) == len({piece.name for piece in pieces})
-        else "the outlines of " + ", ".join(names)
-    )
 
 
 def _matched(shapes: Sequence[Shape], plan: Plan | None) -> dict[tuple[str, str], PiecePlan]:

@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from seamcheck.amounts import Name, PlainLength, joined, phrase
 from seamcheck.pattern.drawing import Block, Drawing, Ledger, LineMark, Mark, Note, PointMark, TextMark
+from seamcheck.pattern.model import Piece
 from seamcheck.pieces.nesting import ClosedLine, Nested, is_double_contour
 
 SILENT_GAP = 0.05  # mm: ends nearer than this meet as drawn
@@ -60,6 +61,40 @@ def _crossings(piece: ClosedLine, called: str) -> list[Note]:
             f"{called}: the outline crosses itself at {where}{more}. It was measured as drawn; it cannot be cut out like that.",
         )
     ]
+
+
+def notes_on_lines(pieces: Sequence[Piece]) -> list[Note]:
+    """Whether it is the sew line or the cut line that is walked, where the file or the plan leaves that open."""
+    unknown = sorted({piece.name for piece in pieces if piece.line == "unknown"})
+    cut = sorted(
+        {piece.name for piece in pieces if piece.line == "cut" and piece.outline is piece.drawn and not piece.notes}
+    )
+    notes = []
+    if unknown:
+        notes.append(
+            Note(
+                "line-unknown",
+                f"Neither file nor plan says whether {_all_or(unknown, pieces)} are drawn on the sew line or the cut line; "
+                'seams are walked on what is drawn. Write line = "sew" or line = "cut" with an allowance in the plan.',
+            )
+        )
+    if cut:
+        notes.append(
+            Note(
+                "cut-line-walked",
+                f"{_all_or(cut, pieces)}: only the cut line is drawn and no allowance is known, so seams are walked on the "
+                "cut line, which on a curve is longer or shorter than the sew line. Write allowance = ... in the plan.",
+            )
+        )
+    return notes
+
+
+def _all_or(names: Sequence[str], pieces: Sequence[Piece]) -> str:
+    return (
+        "the outlines"
+        if len(names) == len({piece.name for piece in pieces})
+        else "the outlines of " + ", ".join(names)
+    )
 
 
 def ledger_of(drawing: Drawing, used: Collection[int], laid_aside: Iterable[tuple[ClosedLine, str]]) -> Ledger:

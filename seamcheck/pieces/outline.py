@@ -34,6 +34,7 @@ from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, na
 from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
 from seamcheck.pieces.corners import detect_corners
+from seamcheck.pieces.dashed_sew_line import dashed_sew_line
 from seamcheck.pieces.markings import TICK, Markings, ShapeNotch, counted, read_markings
 from seamcheck.pieces.nesting import (
     OUTLINE_ROLES,
@@ -267,6 +268,7 @@ def _closed_lines(
             chainable.setdefault(line.role, []).append(line)
         else:
             loose.append(line)
+    dashed: list[tuple[Curve, tuple[LineMark, ...]]] = []
     for role, marks in chainable.items():
         marks, slips = without_slips(marks)
         group.used |= {id(slip) for slip in slips}
@@ -278,15 +280,32 @@ def _closed_lines(
         for chain in open_chains([mark.curve for mark in marks], left):
             left = [i for i in left if i not in chain.members]
             members = tuple(marks[i] for i in chain.members)
-            if _meant_to_close(chain.curve, role):
-                group.opened.append(_open_outline(chain.curve, _leader(members), block))
-                group.used |= {id(member) for member in members}
+            if role is None and all(member.dashed for member in members):
+                dashed.append((chain.curve, members))
             else:
-                loose += members
+                _sort_open(chain.curve, members, block, group, loose)
         # Lines that lie on one another close nothing and lead nowhere: each is what it is by itself.
         loose += [marks[i] for i in left]
         loose += [mark for mark in marks if mark.curve.length == 0.0]
+    for curve, members in dashed:
+        sew_line, note = (None, None) if block else dashed_sew_line(curve, members, candidates)
+        group.notes += [note] if note else []
+        if sew_line is not None:
+            candidates.append(sew_line)
+        else:
+            _sort_open(curve, members, block, group, loose)
     return candidates, loose
+
+
+def _sort_open(
+    curve: Curve, members: Sequence[LineMark], block: Block | None, group: Group, loose: list[LineMark]
+) -> None:
+    """Tell an open outline, which goes to the group, from loose lines."""
+    if _meant_to_close(curve, members[0].role):
+        group.opened.append(_open_outline(curve, _leader(members), block))
+        group.used |= {id(member) for member in members}
+    else:
+        loose += members
 
 
 def _meant_to_close(curve: Curve, role: Role | None) -> bool:

@@ -22,7 +22,7 @@ def with_splines(nested: Nested) -> list[Note]:
         if found:
             message = phrase(
                 "{piece}: {curves} with vertices up to {apart} apart. They are taken for smooth: a spline through the vertices "
-                "is walked, and no kink is looked for between them.",
+                "is walked, and of kinks only those that stand out from the evenness of the rest are told.",
                 piece=Name(piece.mark.label or str(piece.mark.place)),
                 curves=count(sum(curves for curves, _ in found), "curve is drawn", "curves are drawn"),
                 apart=PlainLength(max(apart for _, apart in found), 1),

@@ -3,6 +3,8 @@
 import pytest
 from svg_making import codes, drawing
 
+from seamcheck.config.plan_file import parse_plan
+from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import assemble
 
 FRONT = '<rect x="50" y="10" width="200" height="280"/>'
@@ -224,9 +226,217 @@ def test_a_piece_that_is_cut_on_a_fold_which_is_not_shown_is_told():
     assert "fold-not-shown" not in [note.code for note in assemble(drawing(drawn)).notes]
 
 
+# Styles that move or shape what is drawn
+
+
 @pytest.mark.parametrize(
-    "style", ["rotate: 30deg", "scale: 2", "translate: 10px 5px", "width: 90px", "d: path('M0 0H9')"]
+    ("style", "box"),
+    [
+        ("translate: 10px 5px", (60, 15, 260, 295)),
+        ("translate: 10mm", (60, 10, 260, 290)),
+        ("rotate: 90deg", (-290, 50, -10, 250)),
+        ("rotate: 0.25turn", (-290, 50, -10, 250)),
+        ("scale: 2", (100, 20, 500, 580)),
+        ("scale: 2 1", (100, 10, 500, 290)),
+        ("scale: 2; translate: 10px; transform: rotate(90deg)", (-570, 100, -10, 500)),
+        ("rotate: 90deg; transform-origin: 50px 10px", (-230, 10, 50, 210)),
+        ("width: 90px", (50, 10, 140, 290)),
+        ("X: 0px; height: 10px", (0, 10, 200, 20)),
+        ("width: 90", (50, 10, 250, 290)),  # no length: CSS throws it away
+        ("scale: none; width: auto", (50, 10, 250, 290)),
+    ],
+)
+@pytest.mark.parametrize("where", ["attribute", "sheet", "group"])
+def test_styles_that_move_or_shape_a_line_hold_wherever_they_stand(style, box, where):
+    group = any(name in style for name in ("rotate", "scale", "translate"))
+    if where == "group" and not group:
+        pytest.skip("the geometry of a rectangle is its own")
+    body = {
+        "attribute": FRONT.replace("<rect", f'<rect style="{style}"'),
+        "sheet": f"<style>.front {{ {style} }}</style>" + FRONT.replace("<rect", '<rect class="front"'),
+        "group": f'<g style="{style}">{FRONT}</g>',
+    }[where]
+    # A user unit is a mm in these drawings, so a CSS length in mm is drawn 96 / 25.4 times as long.
+    body = body.replace("10mm", "2.6458333333333335mm")
+    found = drawing(body)
+    assert found.lines[0].curve.bounds() == pytest.approx(box, abs=1e-6)
+    assert "css-geometry" not in codes(found)
+
+
+def test_a_path_and_a_circle_may_be_drawn_by_their_style():
+    (line,) = drawing("""<path d="M0 0H5" style="d: path('M50 10H250V290H50Z')"/>""").lines
+    assert line.curve.bounds() == pytest.approx((50, 10, 250, 290))
+    (line,) = drawing('<style>circle { r: 20px; cx: 30px }</style><circle cy="40" r="1"/>').lines
+    assert line.curve.bounds() == pytest.approx((10, 20, 50, 60), abs=1e-6)
+
+
+def test_what_a_use_and_a_nested_svg_show_stands_where_their_style_puts_it():
+    shown = '<defs><rect id="a" width="40" height="30"/></defs><use href="#a" x="1" style="x: 10px; y: 20px"/>'
+    assert drawing(shown).lines[0].curve.bounds() == pytest.approx((10, 20, 50, 50))
+    nested = '<svg viewBox="0 0 10 10" width="1" height="1" style="width: 100px; height: 100px; x: 5px"><rect width="4" height="3"/></svg>'
+    assert drawing(nested).lines[0].curve.bounds() == pytest.approx((5, 0, 45, 30))
+
+
+@pytest.mark.parametrize(
+    "style",
+    [
+        "rotate: x 30deg",
+        "rotate: 30",
+        "scale: 50%",
+        "translate: 10%",
+        "translate: 5",
+        "width: calc(1px + 2%)",
+        "d: url(#a)",
+    ],
 )
 def test_styles_that_shape_a_line_and_are_not_applied_are_told(style):
-    assert "css-geometry" in codes(drawing(FRONT.replace("<rect", f'<rect style="{style}"')))
+    shape = '<path d="M50 10H250V290H50Z"/>' if style.startswith("d:") else FRONT
+    tag = shape[1:5]
+    for body in (
+        shape.replace(f"<{tag}", f'<{tag} style="{style}"'),
+        f"<style>{tag} {{ {style} }}</style>{shape}",
+    ):
+        found = drawing(body)
+        assert "css-geometry" in codes(found)
+        assert found.lines[0].curve.bounds() == pytest.approx((50, 10, 250, 290))
     assert "css-geometry" not in codes(drawing(FRONT.replace("<rect", '<rect style="stroke-width:2;stroke:red"')))
+
+
+def test_an_arrow_at_the_middle_vertex_of_a_straight_line_is_an_arrow():
+    marker = '<defs><marker id="arrow"/></defs>'
+    line = '<path d="M150 40V150V260" stroke="red" marker-mid="url(#arrow)"/>'
+    assert len(grain(marker + line).points) == 2
+    assert shape(NAMED + marker + line.replace("V150", "")).grainlines == ()
+
+
+# An open dashed line along the outline
+
+DASHED = 'style="stroke:black;stroke-dasharray:4 2"'
+FROM_FOLD_TO_FOLD = "M50 20H240V280H50"  # 10 mm inside three sides; the fourth lies on the fold
+
+
+@pytest.mark.parametrize(
+    ("line", "length"),
+    [
+        (f'<path d="{FROM_FOLD_TO_FOLD}" {DASHED}/>', 2 * (190 + 260)),
+        (f'<path d="M50 20H240" {DASHED}/><path d="M240 20V280H50" {DASHED}/>', 2 * (190 + 260)),
+        (f'<path d="M150 20H240V280H60V20H140" {DASHED}/>', 2 * (180 + 260)),  # not quite closed
+        (f'<path d="M50 20H240V250H50" {DASHED}/>', 2 * (190 + 230)),  # with a hem of 40 mm
+    ],
+)
+def test_an_open_dashed_line_along_the_outline_is_the_sew_line(line, length):
+    found = shape(NAMED + line)
+    assert found.line == "sew"
+    assert found.outline.length == pytest.approx(length, abs=1e-6)
+    assert found.other.length == pytest.approx(2 * (200 + 280), abs=1e-6)
+    told = [reason for reason in found.reasons if reason.what == "sew line"]
+    assert [reason.why for reason in told] == [
+        "an open dashed line along the outline, closed, 10.0 mm from the cut line"
+    ]
+    assert found.inside == ()
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        f'<path d="M60 20H240" {DASHED}/>',  # along one edge
+        f'<path d="M50 20H240V280" {DASHED}/>',  # it ends in the middle of the piece
+        f'<path d="M50 20H180V280H50" {DASHED}/>',  # far inside
+        '<path d="M50 20H240V280H50"/>',  # not dashed
+        f'<path d="M50 20H240V280H50" id="topstitching" {DASHED}/>',  # called otherwise
+    ],
+)
+def test_another_open_line_inside_is_no_sew_line(line):
+    found = shape(NAMED + line)
+    assert found.other is None
+    assert found.outline.length == pytest.approx(2 * (200 + 280))
+    assert len(found.inside) == 1
+
+
+def test_a_dashed_line_nearer_than_seams_is_left_inside_and_told():
+    found = assemble(drawing(NAMED + f'<path d="M50 16H244V284H50" {DASHED}/>'))
+    (only,) = found.shapes
+    assert (only.other, len(only.inside)) == (None, 1)
+    (note,) = (note for note in found.notes if note.code == "dashed-line")
+    assert "6.0 mm" in str(note.message)
+
+
+def test_a_dashed_line_of_another_piece_is_left_to_it():
+    other = '<rect x="300" y="10" width="200" height="280"/><text x="400" y="180">Back</text>'
+    found = assemble(drawing(NAMED + other + f'<path d="{FROM_FOLD_TO_FOLD}" {DASHED}/>')).shapes
+    assert sorted((one.name, one.other is not None) for one in found) == [("Back", False), ("Front", True)]
+
+
+# A dart drawn as a V inside, its mouth roofed
+
+ROOFED = '<path d="M50 20H140L150 16L160 20H250V290H50Z"/><text x="100" y="250">Front</text>'
+DART_PLAN = """
+format = 1
+name = "front"
+units = "mm"
+[pieces.front]
+in-file = "Front"
+[pieces.front.corners]
+a = [50, 20]
+b = [250, 20]
+c = [250, 290]
+in = [140, 20]
+tip = [150, 120]
+out = [160, 20]
+[pieces.front.edges]
+waist = ["a", "in", "out", "b"]
+rest = ["b", "c", "a"]
+[[darts]]
+piece = "front"
+corners = ["in", "tip", "out"]
+"""
+
+
+def told_darts(body, plan=None):
+    found = drawing(body)
+    pattern = build_pattern(found, assemble(found), plan)
+    return pattern, [str(note.message) for note in pattern.notes if note.code == "dart-not-planned"]
+
+
+LEGS = [
+    '<path d="M140 20L150 120L160 20"/>',
+    '<path id="dart" d="M140 20L150 120L160 20"/>',
+    '<path id="dart" d="M140 20Q148 70 150 120Q152 70 160 20"/>',
+    '<path d="M140 20L150 120"/><path d="M150 120L160 20"/>',
+    '<path d="M140 20L150 120"/><path d="M150 16V120"/><path d="M160 20L150 120"/>',  # with the fold line
+]
+
+
+@pytest.mark.parametrize("outline", [ROOFED, ROOFED.replace("L150 16L160 20", "H160")])
+@pytest.mark.parametrize("legs", LEGS)
+def test_a_dart_drawn_inside_that_no_plan_names_is_told_once(outline, legs):
+    (message,) = told_darts(outline + legs)[1]
+    assert "(150.0, 120.0)" in message
+    assert "20.0 mm apart" in message
+
+
+@pytest.mark.parametrize("legs", [LEGS[0], LEGS[1], LEGS[3]])
+def test_a_dart_drawn_inside_that_the_plan_names_is_a_dart_and_not_told(legs):
+    pattern, told = told_darts(ROOFED + legs, parse_plan(DART_PLAN, "front.seams.toml"))
+    (piece,) = pattern.pieces
+    (dart,) = piece.darts
+    assert [leg.length for leg in dart.legs] == pytest.approx([abs(10 + 100j)] * 2)
+    # The mouth, with its roof, is no part of the waist.
+    assert piece.edge("waist").length == pytest.approx(180)
+    assert told == []
+
+
+@pytest.mark.parametrize(
+    "lines",
+    [
+        '<path d="M148 20L150 30L152 20"/>',  # a notch
+        '<path d="M60 20L150 120L240 20"/>',  # a yoke
+        '<path d="M145 20V120H155V20"/>',  # a placket
+        '<path d="M140 20V120"/><path d="M160 20V120"/>',  # the lines of a pleat
+        '<path d="M140 20L150 120"/><path d="M160 20L150 60"/>',
+        '<path id="topstitching" d="M140 20L150 120L160 20"/>',
+        '<path d="M140 40L150 120L160 40"/>',  # from nowhere
+    ],
+)
+def test_other_lines_inside_are_told_as_no_dart(lines):
+    assert told_darts(ROOFED + lines)[1] == []

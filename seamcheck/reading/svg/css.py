@@ -23,6 +23,7 @@ INHERITED = {
     "stroke-opacity": "1",
     "fill-opacity": "1",
     "marker-start": "none",
+    "marker-mid": "none",
     "marker-end": "none",
     "font-size": "16",
 }
@@ -33,7 +34,23 @@ OWN = {
     "mask": "none",
     "transform": "",
     "transform-origin": "",
+    "transform-box": "",
+    "translate": "none",
+    "rotate": "none",
+    "scale": "none",
 }
+# Of these, attributes of the same name have another grammar or mean something else: only a style holds the property.
+_OF_STYLES = ("transform", "translate", "rotate", "scale")
+# The properties that are an element's geometry (SVG 2, 8.11 and 9.2), by its name.
+GEOMETRY = {
+    "path": ("d",),
+    "rect": ("x", "y", "width", "height", "rx", "ry"),
+    "circle": ("cx", "cy", "r"),
+    "ellipse": ("cx", "cy", "rx", "ry"),
+    "svg": ("x", "y", "width", "height"),
+    "use": ("x", "y", "width", "height"),
+}
+_UNSET = frozenset({"", "auto", "none", "inherit", "initial", "unset", "revert", "revert-layer"})
 _KNOWN = INHERITED | OWN
 _NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)")
 # A style attribute of this form means what parting it at ";" and ":" gives; any other goes through a parser of CSS.
@@ -54,12 +71,12 @@ class Styles:
     _parsed: int = 0  # characters of style attributes that went through a parser
 
     def of(self, node: Node, inherited: Style) -> dict[str, str]:
-        """The computed values of an element, given those of the element that it stands in."""
+        """The computed values of an element, given those of the element that it stands in; its geometry as far as a style tells it."""
         declared = {
             name: (_keyword(node.attributes[name].strip()), False) for name in _KNOWN if name in node.attributes
         }
-        # A transform attribute has its own grammar; only a style may hold the CSS property of that name.
-        declared.pop("transform", None)
+        for name in _OF_STYLES:
+            declared.pop(name, None)
         if self.sheet is not None:
             for declarations in self.sheet.declared(node):
                 overlay(declared, declarations)
@@ -74,6 +91,9 @@ class Styles:
                 elif value in ("initial", "unset", "revert", "revert-layer"):
                     value = _KNOWN[name]
                 computed[name] = value
+        for name in GEOMETRY.get(node.tag, ()):
+            if name in declared and declared[name][0] not in _UNSET:
+                computed[name] = declared[name][0]
         return computed
 
     def _declarations(self, node: Node) -> dict[str, tuple[str, bool]]:

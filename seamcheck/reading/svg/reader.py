@@ -23,7 +23,7 @@ from seamcheck.pattern.words import NEW_LINES, NO_VERDICT, OLD_LINES, Verdict, i
 from seamcheck.reading.arrowheads import with_arrowheads
 from seamcheck.reading.base import Importer, Source
 from seamcheck.reading.svg import path, units
-from seamcheck.reading.svg.css import INHERITED, Style, Styles, dashed, hides, unseen
+from seamcheck.reading.svg.css import GEOMETRY, INHERITED, Style, Styles, dashed, hides, unseen
 from seamcheck.reading.svg.sheet import sheet_of
 from seamcheck.reading.svg.text import chunks
 from seamcheck.reading.svg.tree import GZIP, UNDRAWN, Node, Tree, in_words, read_tree, unpacked
@@ -38,11 +38,8 @@ _SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "p
 _TEXTS = frozenset({"text", "flowRoot"})
 _GROUPS = frozenset({"svg", "g", "a", "switch", "symbol", "use"})
 _PLAIN_ENDS = re.compile(r"dot|circle|square|diamond|stop|tick|bar|scissor", re.IGNORECASE)
-# Properties that would place or shape an element (SVG 2, 8.11 and 9.2; CSS Transforms 2, section 4).
-_STYLED = re.compile(
-    r"(?:^|;)\s*(scale|rotate|translate|d|x|y|width|height|cx|cy|r|rx|ry|marker-mid)\s*:\s*(?!none|auto|inherit|initial)",
-    re.IGNORECASE,
-)
+_PATH = re.compile(r"""path\(\s*(?:(?:nonzero|evenodd)\s*,\s*)?(["'])(.*)\1\s*\)""", re.IGNORECASE | re.DOTALL)
+_UNITLESS = re.compile(r"[+-]?[\d.]+(?:[eE][+-]?\d+)?")
 _ROOT = re.compile(rb"<(?:[\w.-]+:)?svg[\s>/]")
 _ESCAPE = re.compile(r"_x([0-9A-Fa-f]{2,4})_")
 
@@ -178,16 +175,40 @@ class _Reader:
             clipped=outer.clipped or style["clip-path"] != "none" or style["mask"] != "none",
         )
 
+    def _shaped(self, node: Node, style: Style) -> Node:
+        """An element with what its style says of its geometry in place of its attributes; the same one where that says nothing."""
+        told: dict[str, str] = {}
+        for name in GEOMETRY.get(node.tag, ()):
+            value = style.get(name)
+            if value is None or (_UNITLESS.fullmatch(value) and value.strip("+-0.eE")):
+                continue  # a number without a unit is no length in a style, and CSS throws it away
+            data = _PATH.fullmatch(value) if name == "d" else None
+            if data is not None:
+                told[name] = data[2]
+            elif name != "d" and units.length(value, 1.0) is not None:
+                told[name] = value
+            else:
+                self._tell("css-geometry", f'{node.place} has "{name}: {in_words(value)}"')
+        return replace(node, attributes={**node.attributes, **told}) if told else node
+
     def _transform(self, node: Node, style: Style) -> Affine:
         """An element's own transform; the CSS property goes before the attribute (CSS Transforms 1, section 4)."""
         text = style["transform"] or node.get("transform")
-        if text.strip() in ("", "none"):
+        separate = [style[name] for name in ("translate", "rotate", "scale")]
+        if text.strip() in ("", "none") and separate == ["none"] * 3:
             return Affine.identity()
-        step = units.transform(text)
+        step = Affine.identity() if text.strip() in ("", "none") else units.transform(text)
+        first = units.separate_transforms(*separate)
+        if first is None:
+            self._tell("css-geometry", f'{node.place} has "{in_words("; ".join(separate))}"')
+            first = Affine.identity()
         if step is None or node is self.tree.root:
             self._tell("transform", f'{node.place} has the transform "{in_words(text)}"')
             return Affine.identity()
+        step = first @ step
         origin = style["transform-origin"]
+        if style["transform-box"] not in ("", "view-box"):
+            self._tell("transform", f'{node.place} has the transform-box "{in_words(style["transform-box"])}"')
         if not origin:
             return step
         about = [units.length(word, math.nan) for word in origin.split()]
@@ -203,6 +224,11 @@ class _Reader:
         """The children of a group, each with its state."""
         if node.tag == "svg" and not is_root:
             state = self._nested(node, state, node)
+        if is_root:
+            for name in ("width", "height"):
+                value = state.style.get(name, "%")
+                if not value.endswith("%") and units.length(value, 1.0) != units.length(node.get(name), 1.0):
+                    self._tell("css-geometry", f'{node.place} has "{name}: {in_words(value)}"')
         if node.tag == "switch":
             chosen = self.tree.drawn(node)
             for child in node.children:
@@ -227,6 +253,7 @@ class _Reader:
             self._tell("use-missing", f'{use.place} shows "{in_words(reference)}"')
             self._set_aside("use without target")
             return []
+        use = self._shaped(use, state.style)
         width, height = state.viewport
         at = complex(*(units.length_of(use.attributes, name, of) for name, of in (("x", width), ("y", height))))
         name = self._name(use)
@@ -247,6 +274,8 @@ class _Reader:
     def _nested(self, node: Node, state: _State, sized_by: Node) -> _State:
         """The state inside a nested svg or a symbol; width and height may come from the use that shows it."""
         across, down = state.viewport
+        sized_by = sized_by if sized_by is not node else self._shaped(node, state.style)
+        node = self._shaped(node, state.style)
         shift = 0j
         if node.tag == "svg":
             values = [units.length_of(node.attributes, name, of) for name, of in (("x", across), ("y", down))]
@@ -305,12 +334,11 @@ class _Reader:
     def _draw(self, node: Node, state: _State) -> None:
         self.met += 1
         place = _shown(node, state)
-        if (styled := _STYLED.search(node.get("style"))) is not None:
-            self._tell("css-geometry", f'{place} has "{styled[1]}"')
+        shaped = self._shaped(node, state.style)
         self._check(state.affine, place)
         scale = abs(state.affine.a) + abs(state.affine.b)
         try:
-            strokes = path.shape(node, state.viewport, scale) if scale > 0.0 else []
+            strokes = path.shape(shaped, state.viewport, scale) if scale > 0.0 else []
         except path.ShapeError as error:
             if error.endless:
                 raise self._endless(place, str(error)) from None
@@ -357,7 +385,7 @@ class _Reader:
                 )
             )
             return
-        arrow = self._has_arrow(state.style)
+        arrow = self._has_arrow(state.style, jointed=len(points) > 1)
         verdict = own if own.role else around
         if around.role is Role.OLD or OLD_LINES in state.groups:
             own = verdict = Verdict(Role.OLD, f'group "{OLD_LINES}"')
@@ -384,14 +412,14 @@ class _Reader:
                 hidden=hidden,
                 dashed=dashed(state.style),
                 arrow=arrow,
-                span=None if state.shown_by else node.span,
+                span=None if state.shown_by or self._shaped(node, state.style) is not node else node.span,
                 frame=state.affine,
             )
         )
 
-    def _has_arrow(self, style: Style) -> bool:
-        """Whether a marker that is no mere dot or bar stands at an end."""
-        for name in ("marker-start", "marker-end"):
+    def _has_arrow(self, style: Style, *, jointed: bool) -> bool:
+        """Whether a marker that is no mere dot or bar stands at an end, or at a vertex between them where there is one."""
+        for name in ("marker-start", "marker-end", *(("marker-mid",) if jointed else ())):
             match = re.match(r"url\(\s*['\"]?#([^)'\"]+)", style[name])
             target = self.tree.by_id.get(match[1]) if match else None
             if target is not None and not _PLAIN_ENDS.search(f"{target.get('id')} {self._name(target)}"):

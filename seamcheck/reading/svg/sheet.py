@@ -296,7 +296,7 @@ def read_declarations(text: str) -> dict[str, tuple[str, bool]]:
 def overlay(declared: dict[str, tuple[str, bool]], more: Declared) -> None:
     """Lay declarations over others of no more weight: an important one yields to important ones alone."""
     for name, (value, important) in more.items():
-        for each in ("marker-start", "marker-end") if name == "marker" else (name,):
+        for each in ("marker-start", "marker-mid", "marker-end") if name == "marker" else (name,):
             if important or not declared.get(each, ("", False))[1]:
                 declared[each] = (value, important)
 

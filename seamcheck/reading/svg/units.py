@@ -83,6 +83,19 @@ def transform(text: str) -> Affine | None:
     return None if text[position:].strip(" \t\r\n,") or text.strip() == "" else affine
 
 
+def separate_transforms(translate: str, rotate: str, scale: str) -> Affine | None:
+    """The CSS properties of these names, applied in this order (CSS Transforms 2, section 4); None where one is not understood."""
+    affine = Affine.identity()
+    for name, text in (("translate", translate), ("rotate", rotate), ("scale", scale)):
+        if text == "none":
+            continue
+        step = _step(name, text)
+        if step is None or (name != "scale" and any(number and not unit for number, unit in _arguments(text) or ())):
+            return None  # in a style a length and an angle have a unit
+        affine = affine @ step
+    return affine
+
+
 def _step(name: str, text: str) -> Affine | None:
     arguments = _arguments(text)
     if arguments is None:

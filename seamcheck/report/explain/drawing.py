@@ -72,7 +72,8 @@ _HABITS = (
     ),
     (
         "Allowances",
-        "Draw both lines, or one and its allowance in the plan; hems may have their own. The strip between the two may be called",
+        "Draw both lines, or one and its allowance in the plan; hems may have their own. A dashed sew line may begin and end at the fold, "
+        "where no allowance is; one without a label is taken for the sew line from 8 mm on. The strip between the two may be called",
     ),
     (
         "Units",
