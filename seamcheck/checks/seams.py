@@ -30,7 +30,7 @@ from seamcheck.checks.seam_bands import (
     without_seams,
 )
 from seamcheck.checks.seam_kinds import Customary, customary
-from seamcheck.exact import EXACT, most
+from seamcheck.exact import EXACT, least, most
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Match, NotchOrJoint, Span, Walk
@@ -302,10 +302,18 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                     pieces=pieces_of(walk),
                     edges=edges_of(walk),
                 )
+        told: set[tuple[NotchOrJoint, NotchOrJoint | None]] = set()
         for marks, other in ((walk.alone[0], walk.seam.second), (walk.alone[1], walk.seam.first)):
             for mark in marks:
+                lost, slipped = slip_of(walk, mark, of_first=other is walk.seam.second)
+                if lost is not None and (lost, mark) in told:
+                    continue
+                told.add((mark, lost))
                 yield Observation(
                     code="unmatched",
+                    deviation=slipped,
+                    tolerance=seam_tolerance(context, walk) if slipped is not None else None,
+                    allowed=(0.0, 0.0) if slipped is not None else None,
                     at=mark.at,
                     subject=mark.subject,
                     seam=walk.name,
@@ -317,7 +325,9 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
                         "station": Length(mark.station),
                         "end": walk_end(walk, 0),
                         "other": other.words,
+                        "missed": Length(abs(slipped or 0.0)),
                     },
+                    clauses=("near",) if slipped is not None else (),
                 )
 
 
@@ -351,6 +361,25 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
             pieces=pieces_of(walk),
             edges=edges_of(walk),
         )
+
+
+def slip_of(walk: Walk, mark: NotchOrJoint, *, of_first: bool) -> tuple[NotchOrJoint | None, float | None]:
+    """What was perhaps the mate of a notch that has none, and by how many mm it misses that; None where nothing could have been.
+
+    That is a mark near it on the other side that has no mate either, or has one of fewer notches: two slipped together there.
+    """
+    from seamcheck.pattern.walk import FAR, pair_of_marks, side_marks
+
+    here, there = (0, 1) if of_first else (1, 0)
+    pairs = [(match.first, match.second) for match in walk.matches]
+    mated = {(mark.edge, mark.station) for pair in pairs for mark in pair}
+    free = list(walk.alone[there])
+    sides = (walk.seam.first, walk.seam.second)
+    free += [one for one in side_marks(sides[there]) if one.joint and (one.edge, one.station) not in mated]
+    free += [pair[there] for pair in pairs if not pair[here].joint and pair[there].count > pair[here].count]
+    missed = [(one, pair_of_marks(walk.seam, *((mark, one) if of_first else (one, mark))).off) for one in free]
+    near = [(one, off) for one, off in missed if EXACT < abs(off) <= 2 * FAR]
+    return least(near, key=lambda one: abs(one[1])) if near else (None, None)
 
 
 def _moved_together(walk: Walk) -> list[list[Match]]:
@@ -459,8 +488,8 @@ NOTCH_MATCH = Check(
             meaning="a notch has no mate on the other side",
             message="The {kind} notch of {edge}, {station} from {end} of the seam, has no mate on {other}.",
             advice="Carry the notch over to {other} at the same distance from the same end, or take it away if it has no use.",
-            facts=("kind", "edge", "station", "end", "other"),
-            severity=Severity.WARNING,
+            clauses={"near": "What may have been its mate there lies {missed} from it."},
+            facts=("kind", "edge", "station", "end", "other", "missed"),
         ),
     ),
     run=_notch_match,

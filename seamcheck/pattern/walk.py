@@ -171,7 +171,8 @@ def side_marks(side: Side) -> list[NotchOrJoint]:
     return sorted(marks, key=lambda mark: mark.station)
 
 
-def _match(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> Match:
+def pair_of_marks(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> Match:
+    """Two marks of a seam, the first side's and the second's, as a pair."""
     first, second = seam.first.length, seam.second.length
     start = beyond(a.station - b.station, allowed_between(seam, 0.0, b.station))
     end = beyond((first - a.station) - (second - b.station), allowed_between(seam, b.station, second))
@@ -204,7 +205,7 @@ def _matches(
                     options.append((cost + together, [*pairs, (i - 1, j - 1)]))
             best[i][j] = min(options, key=lambda option: (round(option[0], 6), -len(option[1])))
     pairs = best[-1][-1][1]
-    matches = tuple(_match(seam, first[i], second[j]) for i, j in pairs)
+    matches = tuple(pair_of_marks(seam, first[i], second[j]) for i, j in pairs)
     mated_first, mated_second = {i for i, _ in pairs}, {j for _, j in pairs}
     alone = (
         tuple(mark for i, mark in enumerate(first) if i not in mated_first and not mark.joint),
@@ -220,7 +221,7 @@ def _cost_alone(mark: NotchOrJoint) -> float:
 def _cost_together(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> float | None:
     if a.joint and b.joint:
         return None
-    off = abs(_match(seam, a, b).off)
+    off = abs(pair_of_marks(seam, a, b).off)
     if off > (CORNER_REACH if a.joint or b.joint else FAR):
         return None
     differs = not (a.joint or b.joint) and a.count != b.count

@@ -285,6 +285,17 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "notch-match",
         "unmatched",
+        "a notch so far off that it is not taken for the mate",
+        lambda: moved_notches(45.0),
+        "error",
+        45.0,
+        seam="side",
+        edge="front.side",
+        says=("has no mate on back.side", "What may have been its mate there lies 45.0 mm"),
+    ),
+    Fault(
+        "notch-match",
+        "unmatched",
         "a notch too many",
         lambda: notches("front", *GOOD.panel("front").notches, PanelNotch("side", 330.0)),
         "warning",
