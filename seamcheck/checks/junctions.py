@@ -24,7 +24,9 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
     for corners, found in context.graph.unjudged:
         yield Skip(reason=found.code, why=found.words, corners=corners)
     for number, junction in enumerate(context.graph.junctions):
-        repeats = _mouths(context, junction)
+        # A seam that was written the wrong way round brings the wrong corners together.
+        turned = tuple(Repetition(check="notch-match", codes=("turned",), seam=seam) for seam in junction.seams)
+        repeats = (*_mouths(context, junction), *turned)
         why = _why_meant(context, junction)
         if why is not None:
             yield Skip(reason="meant", why=why, corners=junction.names, repeats=repeats)
@@ -56,6 +58,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             pieces=tuple(dict.fromkeys(piece for piece, _ in (*jog.first.corners, *jog.second.corners))),
             facts={"amount": Length(abs(jog.amount)), "first": ends[0], "second": ends[1], "seam": Name(jog.seam)},
             subject=_where_joints_meet(context, jog),
+            repeats=(Repetition(check="notch-match", codes=("turned",), seam=jog.seam),),
         )
 
 
@@ -169,7 +172,7 @@ CORNER_BLEND = Check(
     "one inch from the corner",
     tolerance=CORNER_TOLERANCE,
     unit=Unit.ANGLE,
-    repeats=("dart-mouth/pointed", "dart-mouth/hollow", "pleat/pointed", "pleat/hollow"),
+    repeats=("dart-mouth/pointed", "dart-mouth/hollow", "pleat/pointed", "pleat/hollow", "notch-match/turned"),
     codes=(
         Code(
             name="pointed",

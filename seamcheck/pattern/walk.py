@@ -8,7 +8,7 @@ span     the stretch of both sides between neighbouring matches, or an end and a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from seamcheck.amounts import Fact, Name, Phrase, PlainLength, phrase
@@ -226,6 +226,23 @@ def _cost_together(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> float | None
         return None
     differs = not (a.joint or b.joint) and a.count != b.count
     return off + (COUNT_DIFFERS if differs else 0.0)
+
+
+def fits_turned(walk: Walk, tolerance: float) -> bool:
+    """Whether all notches would meet within `tolerance` mm, and now do not, with one side walked from its other end."""
+    first, second = (
+        [mark for mark in side_marks(side) if not mark.joint] for side in (walk.seam.first, walk.seam.second)
+    )
+    turned = [replace(mark, station=walk.seam.second.length - mark.station) for mark in reversed(second)]
+    if walk.seam.twin or [mark.count for mark in first] != [mark.count for mark in turned] or not first:
+        return False
+    meets = not any(walk.alone) and all(
+        abs(match.off) <= tolerance
+        and (match.first.joint or match.second.joint or match.first.count == match.second.count)
+        for match in walk.matches
+    )
+    pairs = (pair_of_marks(walk.seam, a, b) for a, b in zip(first, turned, strict=True))
+    return not meets and all(abs(pair.off) <= tolerance for pair in pairs)
 
 
 def _spans(seam: Seam, matches: Sequence[Match]) -> tuple[Span, ...]:

@@ -81,6 +81,13 @@ def hem_leaving(degrees: float, on_back: float = 0.0) -> Sheet:
     return Sheet.of(draft.with_lines("back", hem=smooth(back.start, -1, back.end, unit(180 + on_back))))
 
 
+def turned_seam(name: str) -> Sheet:
+    """A seam whose second side the plan walks from the wrong end."""
+    first, second = next(seam for seam in GOOD.plan.seams if seam.name == name).sides
+    turned = tuple(replace(use, backwards=not use.backwards) for use in reversed(second))
+    return Sheet.of(GOOD).seam_planned(name, sides=(first, turned))
+
+
 def slipped_joint(amount: float) -> Sheet:
     """The band's joint moved along the waist: one half longer, the other as much shorter."""
     draft = GOOD
