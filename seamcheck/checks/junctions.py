@@ -80,11 +80,27 @@ def _why_meant(context: Context, junction: Junction) -> Phrase | None:
     off = abs(junction.angle - junction.expected)
     if abs(off - 90.0) <= BESIDE_SQUARE:
         return phrase("the line across them turns by a right angle, as at a box's corner or where a strip runs on")
+    strip = _runs_on(junction)
+    if strip is not None and off > MEANT:
+        return phrase(
+            "{strip} runs on there past the end of the seam, as an underlap or an extension does", strip=strip
+        )
     if context.inferred and off > MEANT:
         return phrase(
             "the line across them turns by more than {angle}, which was taken for meant", angle=PlainAngle(MEANT)
         )
     return None
+
+
+def _runs_on(junction: Junction) -> Name | None:
+    """The one corner of a junction that is straight and has an unsewn edge of its piece beyond it."""
+    free = {edge.split(".")[0] for edge in junction.line}
+    straight = [
+        name
+        for name, (piece, _), angle in zip(junction.names, junction.corners, junction.angles, strict=True)
+        if piece in free and abs(angle - 180.0) <= CORNER_TOLERANCE
+    ]
+    return Name(straight[0]) if len(straight) == 1 else None
 
 
 def _mouths(context: Context, junction: Junction) -> tuple[Repetition, ...]:

@@ -194,6 +194,21 @@ def with_grain(name: str, *arrows: tuple[complex, ...]) -> Sheet:
     return sheet
 
 
+def ungrained_mat() -> Sheet:
+    """A square without a grain arrow, of nothing that is worn."""
+    corners = {"a": 0j, "b": 200 + 0j, "c": 200 + 200j, "d": 200j}
+    edges = {"upper": ("a", "b"), "right": ("b", "c"), "lower": ("c", "d"), "left": ("d", "a")}
+    mat = PiecePlan(name="mat", in_file="mat", corners=corners, edges=edges, unsewn=tuple(edges))
+    words = "".join(
+        f'<text x="50" y="{50 + 20 * k}">{text}</text>' for k, text in enumerate(("Mat", "Size 40", "Cut 1"))
+    )
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">'
+        f'<g id="mat"><path d="M0 0H200V200H0Z"/>{words}</g></svg>'
+    )
+    return Sheet(svg, Plan(name="Mat", pieces=(mat,)))
+
+
 def plan_of(name: str) -> PiecePlan:
     return GOOD.plan.piece(name)
 
