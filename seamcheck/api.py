@@ -8,7 +8,7 @@ folder of the demo.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from os import PathLike, fspath
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -366,13 +366,13 @@ def true(
     """
     from seamcheck.engine.workspace import Shops
     from seamcheck.truing.propose import Wishes, choices
-    from seamcheck.truing.run import altered_pieces, true_file
+    from seamcheck.truing.run import altered_against, true_file
 
     name = fspath(path)
     settings, registry = Shops(plugins=plugins).of(name)
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
-    altered = altered_pieces(fspath(before), name, request, registry, settings) if before else frozenset()
-    trued = true_file(name, request, registry, settings, Wishes(choices=choices(choose), altered=altered))
+    wishes = altered_against(fspath(before), name, request, registry, settings) if before else Wishes()
+    trued = true_file(name, request, registry, settings, replace(wishes, choices=choices(choose)))
     return TruedPattern(file=trued, request=request, settings=settings, registry=registry)
 
 

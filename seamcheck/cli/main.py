@@ -313,17 +313,19 @@ def true_command(
     Exit code 0: with the corrections nothing is left to
     put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
     """
+    from dataclasses import replace
+
     from seamcheck.report.truing.told import RENDERERS
     from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
-    from seamcheck.truing.run import altered_pieces, true_file
+    from seamcheck.truing.run import altered_against, true_file
     from seamcheck.truing.writing import write_trued
 
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
         request = _request(reading)
-        altered = altered_pieces(before, file, request, registry, settings) if before else frozenset()
-        trued = true_file(file, request, registry, settings, Wishes(choices=_choices(choose), altered=altered))
+        wishes = altered_against(before, file, request, registry, settings) if before else Wishes()
+        trued = true_file(file, request, registry, settings, replace(wishes, choices=_choices(choose)))
         said = write_picture(trued, picture, scale, paper, force=force) if picture is not None else ()
         if output is not None:
             write_trued(trued, output, request, registry, settings, force=force)

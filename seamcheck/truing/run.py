@@ -89,15 +89,17 @@ def _no_such_alternative(path: str, trued: Iterable[Truing], number: int, choice
     )
 
 
-def altered_pieces(
-    before: str, after: str, request: Request, registry: Registry, settings: Settings
-) -> frozenset[str]:
-    """The pieces of a file whose outline, notches or grain are not as they were in the file before."""
+def altered_against(before: str, after: str, request: Request, registry: Registry, settings: Settings) -> Wishes:
+    """That what is not as it was in the file before gives way: the pieces, at the corners where an edge ends elsewhere on its line."""
     from seamcheck.comparison.compare import compare
 
     old, _ = read(before, replace(request, plan=_plan_of(before, request)), registry, settings)
     new, _ = read(after, request, registry, settings)
-    return frozenset(change.name for change in compare(old, new).pieces if not change.unchanged)
+    changed = [change for change in compare(old, new).pieces if not change.unchanged]
+    return Wishes(
+        altered=frozenset(change.name for change in changed),
+        moved=frozenset((change.name, end.corner) for change in changed for end in change.ends),
+    )
 
 
 def _plan_of(before: str, request: Request) -> Path | None:
