@@ -411,7 +411,7 @@ def _folds(clean: Clean) -> list[Place]:
 
 
 def _fold_band(clean: Clean, place: Place) -> float:
-    return max(0.4, 0.004 * clean.pieces[place.piece].length(place.edge))
+    return 0.8
 
 
 def _fold_bowed(clean: Clean, place: Place, amount: float) -> Spoilt:

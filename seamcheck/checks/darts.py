@@ -101,15 +101,22 @@ def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
     for piece in context.pieces.values():
         for dart in piece.darts:
             corners = dart.corners[0], dart.corners[2]
-            yield running_on(piece, corners)
+            yield running_on(context, piece, corners)
             if all(corner.name != dart.corners[1] for corner in piece.corners):
                 yield from roofed(piece, corners, dart.legs)
 
 
-def running_on(piece: Piece, corners: tuple[str, str]) -> Observation:
-    """Whether the edge runs on across a mouth once it is closed."""
+def running_on(context: Context, piece: Piece, corners: tuple[str, str]) -> Observation | Skip:
+    """Whether the edge runs on across a mouth once it is closed; where a seam ends there, corner-blend judges that with the mates."""
     from seamcheck.pattern.junctions import dart_sector
 
+    mouth = {(piece.name, corner) for corner in corners}
+    if any(mouth < set(one.corners) for one in context.graph.junctions):
+        return Skip(
+            reason="at-seam-end",
+            why="a seam ends at its mouth, and corner-blend judges the line there",
+            piece=piece.name,
+        )
     sectors = [dart_sector(piece, corner) for corner in corners]
     total = sum(sector.degrees for sector in sectors)
     return Observation(

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
-from seamcheck.checks.base import OWN, Check, Code, Context, LookedAt, Observation, Skip, Tolerance
+from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
 from seamcheck.checks.places import along
 from seamcheck.exact import most
 from seamcheck.pattern.subject import Subject
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 FARTHEST = 4.0  # times its noise lies the farthest vertex of a traced line beside the line between its ends, which are off too
 KINK_TOLERANCE = 3.5  # degrees
 SMOOTH = 20.0  # degrees: a named corner that turns by no more lies on a line that is meant to run on
+FOLD_TOLERANCE = 0.8  # mm: half of 1/16 in, however long the fold
 MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
 
 
@@ -226,7 +227,6 @@ def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
             code="bowed",
             deviation=off,
             uncertainty=FARTHEST * max((edge.noise for edge in owner.edges), default=0.0),
-            tolerance=Tolerance(max(0.4, 0.004 * curve.length), Unit.LENGTH, OWN, f"size {context.size}"),
             allowed=(0.0, 0.0),
             at=at,
             subject=None if line is None else Subject.drawn("fold", owner.name, line),
@@ -266,8 +266,9 @@ FOLD_STRAIGHT = Check(
     why="A bent edge cannot be placed on a fold: the cloth folds straight, and the piece comes out wider or narrower than drawn.",
     remedy="Lay a ruler from end to end of the fold. If an alteration bent it, move the amount to a seam, or give the piece a "
     "seam there instead of a fold.",
-    source="the fold lies on the straight grain and is one straight line: sew-i-do.blogspot.com (2013/01), Grain; 0.4 mm per 100 mm is our own limit",
-    tolerance=0.4,
+    source="the fold lies on the straight grain and is one straight line: sew-i-do.blogspot.com (2013/01), Grain; tolerance by geometry: what a fold bows by is "
+    "missing or too much twice over in the whole piece, so 1/32 in is 1/16 in there",
+    tolerance=FOLD_TOLERANCE,
     unit=Unit.LENGTH,
     codes=(
         Code(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Listed, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
+from seamcheck.checks.seam_kinds import is_of_garment
 from seamcheck.exact import least
 from seamcheck.pattern.subject import Subject
 
@@ -24,6 +25,10 @@ def _longest(piece: Piece) -> Grainline | None:
 
 
 def _grain_present(context: Context) -> Iterator[Observation | LookedAt]:
+    if not any(_longest(piece) for piece in context.pieces.values()) and not _is_garment(context):
+        if context.pieces:
+            yield Observation(code="none", at=_middle(next(iter(context.pieces.values()))))
+        return
     for piece in context.pieces.values():
         grain = _longest(piece)
         if grain is None or grain.length <= 0.0:
@@ -41,6 +46,13 @@ def _grain_present(context: Context) -> Iterator[Observation | LookedAt]:
                 facts={"piece": Name(piece.name), "length": Length(grain.length), "along": Length(along)},
             )
         yield LookedAt(piece=piece.name)
+
+
+def _is_garment(context: Context) -> bool:
+    """Whether the plan, or the pieces where there is none, have names of a garment."""
+    plan = context.plan
+    names = [*context.pieces, *(edge.name for piece in context.pieces.values() for edge in piece.edges if edge.named)]
+    return is_of_garment([*names, *(seam.name for seam in plan.seams), plan.name] if plan else names)
 
 
 def _middle(piece: Piece) -> complex:
@@ -72,6 +84,13 @@ GRAIN_PRESENT = Check(
             advice="Draw one straight arrow along the straight grain, on trousers through the middle of knee and hem.",
             facts=("piece",),
             severity=Severity.ERROR,
+        ),
+        Code(
+            name="none",
+            meaning="no piece has a grain arrow, and nothing says that it is a garment",
+            message="No piece has a grain arrow.",
+            advice="If the cloth has a grain, draw one straight arrow along it on every piece.",
+            severity=Severity.NOTE,
         ),
         Code(
             name="short",

@@ -24,7 +24,9 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
     for corners, found in context.graph.unjudged:
         yield Skip(reason=found.code, why=found.words, corners=corners)
     for number, junction in enumerate(context.graph.junctions):
-        repeats = _mouths(context, junction)
+        # A seam that was written the wrong way round brings the wrong corners together.
+        turned = tuple(Repetition(check="notch-match", codes=("turned",), seam=seam) for seam in junction.seams)
+        repeats = (*_mouths(context, junction), *turned)
         why = _why_meant(context, junction)
         if why is not None:
             yield Skip(reason="meant", why=why, corners=junction.names, repeats=repeats)
@@ -56,6 +58,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             pieces=tuple(dict.fromkeys(piece for piece, _ in (*jog.first.corners, *jog.second.corners))),
             facts={"amount": Length(abs(jog.amount)), "first": ends[0], "second": ends[1], "seam": Name(jog.seam)},
             subject=_where_joints_meet(context, jog),
+            repeats=(Repetition(check="notch-match", codes=("turned",), seam=jog.seam),),
         )
 
 
@@ -77,11 +80,27 @@ def _why_meant(context: Context, junction: Junction) -> Phrase | None:
     off = abs(junction.angle - junction.expected)
     if abs(off - 90.0) <= BESIDE_SQUARE:
         return phrase("the line across them turns by a right angle, as at a box's corner or where a strip runs on")
+    strip = _runs_on(junction)
+    if strip is not None and off > MEANT:
+        return phrase(
+            "{strip} runs on there past the end of the seam, as an underlap or an extension does", strip=strip
+        )
     if context.inferred and off > MEANT:
         return phrase(
             "the line across them turns by more than {angle}, which was taken for meant", angle=PlainAngle(MEANT)
         )
     return None
+
+
+def _runs_on(junction: Junction) -> Name | None:
+    """The one corner of a junction that is straight and has an unsewn edge of its piece beyond it."""
+    free = {edge.split(".")[0] for edge in junction.line}
+    straight = [
+        name
+        for name, (piece, _), angle in zip(junction.names, junction.corners, junction.angles, strict=True)
+        if piece in free and abs(angle - 180.0) <= CORNER_TOLERANCE
+    ]
+    return Name(straight[0]) if len(straight) == 1 else None
 
 
 def _mouths(context: Context, junction: Junction) -> tuple[Repetition, ...]:
@@ -169,7 +188,7 @@ CORNER_BLEND = Check(
     "one inch from the corner",
     tolerance=CORNER_TOLERANCE,
     unit=Unit.ANGLE,
-    repeats=("dart-mouth/pointed", "dart-mouth/hollow", "pleat/pointed", "pleat/hollow"),
+    repeats=("dart-mouth/pointed", "dart-mouth/hollow", "pleat/pointed", "pleat/hollow", "notch-match/turned"),
     codes=(
         Code(
             name="pointed",

@@ -21,7 +21,7 @@ def _pleat(context: Context) -> Iterator[Observation | Skip]:
     yield from _skips(context)
     for piece in context.pieces.values():
         for pleat in piece.pleats:
-            yield running_on(piece, pleat.corners)
+            yield running_on(context, piece, pleat.corners)
             yield from roofed(piece, pleat.corners, pleat.folds)
             if pleat.drawn:
                 yield _parallel(piece, pleat)

@@ -73,6 +73,11 @@ def customary(seam: Seam) -> Customary | None:
     return None
 
 
+def is_of_garment(names: Iterable[str]) -> bool:
+    """Whether the names of pieces, edges and seams are those of a garment; a bag has sides, a front and a back too."""
+    return _has(_split(*names), f"{_CAP} {_SLEEVE} {_ARMHOLE} {_SHOULDER} {_WAIST} {_INSEAM}")
+
+
 def is_hem(corner: str) -> bool:
     """Whether a corner's name says that a hem is there."""
     return _has(_split(corner), _HEM)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from math import copysign
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Fact, Length, Listed, Unit, phrase
+from seamcheck.amounts import Fact, Length, Listed, Name, Unit, phrase
 from seamcheck.checks.base import (
     OWN,
     Check,
@@ -30,7 +31,7 @@ from seamcheck.checks.seam_bands import (
     without_seams,
 )
 from seamcheck.checks.seam_kinds import Customary, customary
-from seamcheck.exact import EXACT, most
+from seamcheck.exact import EXACT, least, most
 
 if TYPE_CHECKING:
     from seamcheck.pattern.walk import Match, NotchOrJoint, Span, Walk
@@ -277,6 +278,8 @@ SEAM_SPAN = Check(
 
 
 def _notch_match(context: Context) -> Iterator[Observation | Skip]:
+    from seamcheck.pattern.walk import fits_turned
+
     yield from without_seams(context)
     for walk in context.walks:
         if walk.seam.twin:
@@ -284,41 +287,80 @@ def _notch_match(context: Context) -> Iterator[Observation | Skip]:
         if not walk.matches and not any(walk.alone):
             yield Skip(reason="no-notches", why="neither side of the seam has a notch", seam=walk.name)
             continue
-        yield from _slipped(context, walk)
-        for match in walk.matches:
-            if not (match.first.joint or match.second.joint) and match.first.count != match.second.count:
-                yield Observation(
-                    code="count",
-                    at=match.first.at,
-                    subject=match.first.subject,
-                    seam=walk.name,
-                    facts={
-                        "first": match.first.edge,
-                        "second": match.second.edge,
-                        "first_count": _count(match.first),
-                        "second_count": _count(match.second),
-                        "place": _place(walk, match),
-                    },
-                    pieces=pieces_of(walk),
-                    edges=edges_of(walk),
-                )
-        for marks, other in ((walk.alone[0], walk.seam.second), (walk.alone[1], walk.seam.first)):
-            for mark in marks:
-                yield Observation(
-                    code="unmatched",
-                    at=mark.at,
-                    subject=mark.subject,
-                    seam=walk.name,
-                    pieces=(mark.edge.split(".")[0],),
-                    edges=(mark.edge,),
-                    facts={
-                        "edge": mark.edge,
-                        "kind": _count(mark),
-                        "station": Length(mark.station),
-                        "end": walk_end(walk, 0),
-                        "other": other.words,
-                    },
-                )
+        if fits_turned(walk, band(context, walk)):
+            yield _turned(walk)
+        repeats = (Repetition(check="notch-match", codes=("turned",), seam=walk.name),)
+        yield from (replace(one, repeats=repeats) for one in _missing(context, walk))
+
+
+def _missing(context: Context, walk: Walk) -> Iterator[Observation]:
+    """What of the notches of a seam does not meet."""
+    yield from _slipped(context, walk)
+    for match in walk.matches:
+        if not (match.first.joint or match.second.joint) and match.first.count != match.second.count:
+            yield Observation(
+                code="count",
+                at=match.first.at,
+                subject=match.first.subject,
+                seam=walk.name,
+                facts={
+                    "first": match.first.edge,
+                    "second": match.second.edge,
+                    "first_count": _count(match.first),
+                    "second_count": _count(match.second),
+                    "place": _place(walk, match),
+                },
+                pieces=pieces_of(walk),
+                edges=edges_of(walk),
+            )
+    told: set[tuple[NotchOrJoint, NotchOrJoint | None]] = set()
+    for marks, other in ((walk.alone[0], walk.seam.second), (walk.alone[1], walk.seam.first)):
+        for mark in marks:
+            lost, slipped = slip_of(walk, mark, of_first=other is walk.seam.second)
+            if lost is not None and (lost, mark) in told:
+                continue
+            told.add((mark, lost))
+            yield Observation(
+                code="unmatched",
+                deviation=slipped,
+                tolerance=seam_tolerance(context, walk) if slipped is not None else None,
+                allowed=(0.0, 0.0) if slipped is not None else None,
+                at=mark.at,
+                subject=mark.subject,
+                seam=walk.name,
+                pieces=(mark.edge.split(".")[0],),
+                edges=(mark.edge,),
+                facts={
+                    "edge": mark.edge,
+                    "kind": _count(mark),
+                    "station": Length(mark.station),
+                    "end": walk_end(walk, 0),
+                    "other": other.words,
+                    "missed": Length(abs(slipped or 0.0)),
+                },
+                clauses=("near",) if slipped is not None else (),
+            )
+
+
+def _turned(walk: Walk) -> Observation:
+    """A seam that was written the wrong way round: what else is off there follows from that."""
+    second = walk.seam.second
+    back = [replace(use, backwards=not use.backwards) for use in reversed(second.uses)]
+    return Observation(
+        code="turned",
+        at=walk.seam.first.place(0.0),
+        seam=walk.name,
+        pieces=pieces_of(walk),
+        edges=edges_of(walk),
+        facts={
+            "seam": Name(walk.name),
+            "first_end": Name(".".join(walk.seam.first.boundaries[0].corners[0])),
+            "second_end": Name(".".join(second.boundaries[0].corners[0])),
+            "other_end": Name(".".join(second.boundaries[-1].corners[0])),
+            "written": Listed(tuple(map(Name, second.names)), between=", ", last=", "),
+            "turned": Listed(tuple(Name(str(use)) for use in back), between=", ", last=", "),
+        },
+    )
 
 
 def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
@@ -351,6 +393,25 @@ def _slipped(context: Context, walk: Walk) -> Iterator[Observation]:
             pieces=pieces_of(walk),
             edges=edges_of(walk),
         )
+
+
+def slip_of(walk: Walk, mark: NotchOrJoint, *, of_first: bool) -> tuple[NotchOrJoint | None, float | None]:
+    """What was perhaps the mate of a notch that has none, and by how many mm it misses that; None where nothing could have been.
+
+    That is a mark near it on the other side that has no mate either, or has one of fewer notches: two slipped together there.
+    """
+    from seamcheck.pattern.walk import FAR, pair_of_marks, side_marks
+
+    here, there = (0, 1) if of_first else (1, 0)
+    pairs = [(match.first, match.second) for match in walk.matches]
+    mated = {(mark.edge, mark.station) for pair in pairs for mark in pair}
+    free = list(walk.alone[there])
+    sides = (walk.seam.first, walk.seam.second)
+    free += [one for one in side_marks(sides[there]) if one.joint and (one.edge, one.station) not in mated]
+    free += [pair[there] for pair in pairs if not pair[here].joint and pair[there].count > pair[here].count]
+    missed = [(one, pair_of_marks(walk.seam, *((mark, one) if of_first else (one, mark))).off) for one in free]
+    near = [(one, off) for one, off in missed if EXACT < abs(off) <= 2 * FAR]
+    return least(near, key=lambda one: abs(one[1])) if near else (None, None)
 
 
 def _moved_together(walk: Walk) -> list[list[Match]]:
@@ -416,6 +477,7 @@ NOTCH_MATCH = Check(
     source="common practice, no source; matching distances from seam start to each notch: the tolerance is that of seam-length",
     tolerance=SIXTEENTH,
     unit=Unit.LENGTH,
+    repeats=("notch-match/turned",),
     tolerance_like="seam-length",
     codes=(
         Code(
@@ -459,8 +521,18 @@ NOTCH_MATCH = Check(
             meaning="a notch has no mate on the other side",
             message="The {kind} notch of {edge}, {station} from {end} of the seam, has no mate on {other}.",
             advice="Carry the notch over to {other} at the same distance from the same end, or take it away if it has no use.",
-            facts=("kind", "edge", "station", "end", "other"),
-            severity=Severity.WARNING,
+            clauses={"near": "What may have been its mate there lies {missed} from it."},
+            facts=("kind", "edge", "station", "end", "other", "missed"),
+        ),
+        Code(
+            name="turned",
+            meaning="all notches would meet if one side were walked from its other end",
+            message="Seam {seam} is probably written the wrong way round: it lays {second_end} on {first_end}, and all its notches "
+            "meet with {other_end} there.",
+            advice="In the plan walk the second side from its other end: write {turned} in place of {written} in its sew = [...]. "
+            "If it is right as it is, the notches of one side are marked from the wrong end.",
+            facts=("seam", "second_end", "first_end", "other_end", "turned", "written"),
+            severity=Severity.ERROR,
         ),
     ),
     run=_notch_match,

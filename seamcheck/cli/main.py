@@ -313,6 +313,7 @@ def true_command(
     Exit code 0: with the corrections nothing is left to
     put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
     """
+
     from seamcheck.report.truing.told import RENDERERS
     from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes

@@ -8,7 +8,7 @@ span     the stretch of both sides between neighbouring matches, or an end and a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from seamcheck.amounts import Fact, Name, Phrase, PlainLength, phrase
@@ -171,7 +171,8 @@ def side_marks(side: Side) -> list[NotchOrJoint]:
     return sorted(marks, key=lambda mark: mark.station)
 
 
-def _match(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> Match:
+def pair_of_marks(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> Match:
+    """Two marks of a seam, the first side's and the second's, as a pair."""
     first, second = seam.first.length, seam.second.length
     start = beyond(a.station - b.station, allowed_between(seam, 0.0, b.station))
     end = beyond((first - a.station) - (second - b.station), allowed_between(seam, b.station, second))
@@ -204,7 +205,7 @@ def _matches(
                     options.append((cost + together, [*pairs, (i - 1, j - 1)]))
             best[i][j] = min(options, key=lambda option: (round(option[0], 6), -len(option[1])))
     pairs = best[-1][-1][1]
-    matches = tuple(_match(seam, first[i], second[j]) for i, j in pairs)
+    matches = tuple(pair_of_marks(seam, first[i], second[j]) for i, j in pairs)
     mated_first, mated_second = {i for i, _ in pairs}, {j for _, j in pairs}
     alone = (
         tuple(mark for i, mark in enumerate(first) if i not in mated_first and not mark.joint),
@@ -220,11 +221,28 @@ def _cost_alone(mark: NotchOrJoint) -> float:
 def _cost_together(seam: Seam, a: NotchOrJoint, b: NotchOrJoint) -> float | None:
     if a.joint and b.joint:
         return None
-    off = abs(_match(seam, a, b).off)
+    off = abs(pair_of_marks(seam, a, b).off)
     if off > (CORNER_REACH if a.joint or b.joint else FAR):
         return None
     differs = not (a.joint or b.joint) and a.count != b.count
     return off + (COUNT_DIFFERS if differs else 0.0)
+
+
+def fits_turned(walk: Walk, tolerance: float) -> bool:
+    """Whether all notches would meet within `tolerance` mm, and now do not, with one side walked from its other end."""
+    first, second = (
+        [mark for mark in side_marks(side) if not mark.joint] for side in (walk.seam.first, walk.seam.second)
+    )
+    turned = [replace(mark, station=walk.seam.second.length - mark.station) for mark in reversed(second)]
+    if walk.seam.twin or [mark.count for mark in first] != [mark.count for mark in turned] or not first:
+        return False
+    meets = not any(walk.alone) and all(
+        abs(match.off) <= tolerance
+        and (match.first.joint or match.second.joint or match.first.count == match.second.count)
+        for match in walk.matches
+    )
+    pairs = (pair_of_marks(walk.seam, a, b) for a, b in zip(first, turned, strict=True))
+    return not meets and all(abs(pair.off) <= tolerance for pair in pairs)
 
 
 def _spans(seam: Seam, matches: Sequence[Match]) -> tuple[Span, ...]:

@@ -176,13 +176,20 @@ class _Long:
     def between(self, start: float, end: float) -> Curve:
         return self.drawn_on.between(start + self.reach, end + self.reach)
 
-    def meeting(self, after: _Long) -> tuple[float, float] | None:
-        """The crossing with the line that follows that takes or adds least, as a place on either."""
+    def meeting(self, after: _Long, *, facing: int = 0) -> tuple[float, float] | None:
+        """The crossing with the line that follows that takes or adds least, as a place on either.
+
+        Of lines that face each other, inward being to the side of the sign of `facing`, it adds nothing and cloth lies behind it.
+        """
         i, t, j, u = crossings(self.drawn_on.segments, after.drawn_on.segments)
         met = [
             (self.drawn_on.station_of(a, b) - self.reach, after.drawn_on.station_of(c, d) - after.reach)
             for a, b, c, d in zip(i.tolist(), t.tolist(), j.tolist(), u.tolist(), strict=True)
         ]
+        if facing:
+            met = [(here, there) for here, there in met if 0.0 < here < self.length and 0.0 < there < after.length]
+            ways = [after.line.tangent(there) / self.line.tangent(here) for here, there in met]
+            met = [one for one, way in zip(met, ways, strict=True) if facing * way.imag > 0.0]
         return min(met, key=lambda at: round(abs(at[0] - self.length) + abs(at[1]), 6), default=None)
 
 
@@ -257,7 +264,7 @@ def _linked(sides: Sequence[_Side], inward: int) -> tuple[list[_Side], list[_Joi
 
     As if the lines moved inward all at once: a side that is too short for its neighbours shrinks to nothing on the
     way, the one that does so first is left out first, and its neighbours meet from then on. Neighbours that face
-    each other by then have met all along, and the shorter one is left out too.
+    each other by then meet where they cross; where they do not, they have met all along, and the shorter one is left out too.
     """
     sides = list(sides)
     joints = [_joint(sides[k - 1], side) for k, side in enumerate(sides)]
@@ -280,10 +287,13 @@ def _linked(sides: Sequence[_Side], inward: int) -> tuple[list[_Side], list[_Joi
             k = first % len(sides)
             turns[k] += turned
             before, after = sides[k - 1], sides[k]
-            if turns[k] < math.pi - _FACING:
+            # The sides of a strap that widens further on meet there, on the cloth, and nowhere beyond its end.
+            facing = turns[k] >= math.pi - SMOOTH
+            crossed = before.sew.meeting(after.sew, facing=inward) if facing else None
+            if crossed is not None or turns[k] < math.pi - _FACING:
                 break
             first = k if after.cut.length <= before.cut.length else (k - 1) % len(sides)
-        joints[k] = _joint(before, after)
+        joints[k] = _joint(before, after) if crossed is None else _Joint(*crossed)
         met = before.cut.meeting(after.cut)
         roots[k] = _Joint(*met) if met else _Joint(before.cut.length, 0.0)
 

@@ -22,6 +22,8 @@ class Correction:
     pieces: tuple[str, ...]
     make: Callable[[], Made] = field(compare=False)
     second: bool = False  # not what a person would think of first
+    at: tuple[str, str] | None = None  # the piece and the corner that alone moves
+    elsewhere: bool = False  # away from the stretch in which the finding says that the difference lies
 
 
 def with_notches(before: State, pieces: Iterable[str], made: Made) -> Made:

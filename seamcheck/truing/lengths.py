@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from seamcheck.amounts import length, listed
+from seamcheck.checks.seam_bands import SIXTEENTH, culprit
 from seamcheck.engine.result import Finding
 from seamcheck.pattern.model import Edge
 from seamcheck.pattern.seams import Side
@@ -38,14 +39,18 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
     side = _side(walk, number)
     amount = walk.deviation if number else -walk.deviation
     verb = "lengthen" if amount > 0 else "shorten"
+    told = _told_end(walk)
     for end in (0, -1):
         edge, corner, piece = _end_of(side, end)
         what = f"{verb} {piece}.{edge.name} by {length(abs(amount))} at {corner}"
+        elsewhere = told not in (None, end)
         yield Correction(
             what=what,
             pieces=(piece,),
             make=partial(_at_end, state, side, end, amount),
             second=_is_base(state, piece, edge, corner),
+            at=(piece, corner),
+            elsewhere=elsewhere,
         )
         other = beside(state.pieces[piece], edge, corner)
         if (
@@ -59,6 +64,7 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
             what=f"{what}, and turn the whole end ({piece}.{other.name}) with it",
             pieces=(piece,),
             make=partial(_turned_end, state, side, end, amount),
+            elsewhere=elsewhere,
         )
         following = _followed(state, walk, number, end, amount)
         if following is not None:
@@ -67,6 +73,7 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
                 what=f"{what}, the whole end with it, and let {listed(names)} follow",
                 pieces=(piece, *names),
                 make=partial(with_notches, state, (piece, *names), made),
+                elsewhere=elsewhere,
             )
     if len(side.edges) == 1:
         edge, _, piece = _end_of(side, 0)
@@ -75,7 +82,16 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
             pieces=(piece,),
             make=partial(_at_both_ends, state, walk.name, number, amount),
             second=True,
+            elsewhere=told is not None,
         )
+
+
+def _told_end(walk: Walk) -> int | None:
+    """The end of a seam, 0 or -1, in whose last stretch its whole difference lies; None where no such stretch is known."""
+    span = culprit(walk, SIXTEENTH)
+    if span is None or span not in (walk.spans[0], walk.spans[-1]):
+        return None
+    return 0 if span is walk.spans[0] else -1
 
 
 def _end_of(side: Side, end: int) -> tuple[Edge, str, str]:
@@ -152,6 +168,7 @@ def _both_sides(state: State, walk: Walk, end: int) -> Iterator[Correction]:
         pieces=(one, other),
         make=partial(_shared, state, walk, end),
         second=_is_base(state, one, edge, corner),
+        elsewhere=_told_end(walk) not in (None, end),
     )
 
 

@@ -50,10 +50,13 @@ class Truing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
-    """Who gives way: `altered` pieces before others, `masters` never. `choices` are numbers of alternatives, from
-    0, by the number of the proposal, from 0."""
+    """Who gives way: `altered` pieces before others, and at the corners that `moved` against an earlier file; `masters` never.
+
+    `choices` are numbers of alternatives, from 0, by the number of the proposal, from 0.
+    """
 
     altered: frozenset[str] = frozenset()
+    moved: frozenset[tuple[str, str]] = frozenset()
     masters: frozenset[str] = frozenset()
     seam_masters: Mapping[str, frozenset[str]] | None = None
     choices: Mapping[int, int] | None = None
@@ -132,7 +135,9 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
         found.append((candidate, alternative))
     least = min((alternative.remains for _, alternative in found), default=0.0)
     suspected = suspects(state, before)
-    found.sort(key=lambda pair: _rank(pair[0], pair[1], least, wishes.altered, suspected))
+    # What a slash took is given back at the customary end, wherever the slash was.
+    slashed = any(one.check == "edge-blend" and set(one.pieces) & set(target.pieces) for one in before.findings)
+    found.sort(key=lambda pair: _rank(pair[0], pair[1], least, wishes.altered, wishes.moved, slashed, suspected))
     return tuple(alternative for _, alternative in found)
 
 
@@ -141,13 +146,17 @@ def _rank(
     alternative: Alternative,
     least: float,
     altered: Collection[str],
+    moved: Collection[tuple[str, str]],
+    slashed: bool,
     suspected: Mapping[str, float],
 ) -> tuple[object, ...]:
-    """The altered piece gives way first; then what leaves least; then what is most likely altered; then the least bent."""
+    """The altered piece gives way first, where it was altered; then what leaves least; then what is most likely altered; then the least bent."""
     unaltered = len(set(candidate.pieces) - set(altered)) if altered else 0
     trust = round(min(suspected.get(piece, 0.0) for piece in candidate.pieces), 1)
     return (
         unaltered,
+        candidate.at not in moved if moved else False,
+        candidate.elsewhere and not slashed,
         int((alternative.remains - least) / ALIKE),
         -trust,
         len(candidate.pieces),

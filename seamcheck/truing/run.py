@@ -70,7 +70,7 @@ def true_file(
     }
     wishes = replace(wishes, masters=wishes.masters | masters, seam_masters=by_seam)
     if before is not None:
-        wishes = replace(wishes, altered=_altered(before, reading, request, registry, settings))
+        wishes = _altered(before, reading, request, registry, settings, wishes)
     states = [_opened(reading, size, registry, settings) for size in reading.pattern.sizes]
     trued = tuple(true_up(state, wishes) for state in states)
     for number, choice in (wishes.choices or {}).items():
@@ -97,13 +97,18 @@ def _no_such_alternative(path: str, trued: Iterable[Truing], number: int, choice
 
 
 def _altered(
-    before: str, reading: Reading, request: Request, registry: Registry, settings: Settings
-) -> frozenset[str]:
-    """The pieces of what was read whose outline, notches or grain are not as they were in the file before."""
+    before: str, reading: Reading, request: Request, registry: Registry, settings: Settings, wishes: Wishes
+) -> Wishes:
+    """That what is not as it was in the file before gives way: the pieces, at the corners where an edge ends elsewhere on its line."""
     from seamcheck.comparison.compare import compare
 
     old, _ = read(before, replace(request, plan=_plan_of(before, request)), registry, settings)
-    return frozenset(change.name for change in compare(old, reading.pattern).pieces if not change.unchanged)
+    changed = [change for change in compare(old, reading.pattern).pieces if not change.unchanged]
+    return replace(
+        wishes,
+        altered=frozenset(change.name for change in changed),
+        moved=frozenset((change.name, end.corner) for change in changed for end in change.ends),
+    )
 
 
 def _plan_of(before: str, request: Request) -> Path | None:

@@ -81,6 +81,13 @@ def hem_leaving(degrees: float, on_back: float = 0.0) -> Sheet:
     return Sheet.of(draft.with_lines("back", hem=smooth(back.start, -1, back.end, unit(180 + on_back))))
 
 
+def turned_seam(name: str) -> Sheet:
+    """A seam whose second side the plan walks from the wrong end."""
+    first, second = next(seam for seam in GOOD.plan.seams if seam.name == name).sides
+    turned = tuple(replace(use, backwards=not use.backwards) for use in reversed(second))
+    return Sheet.of(GOOD).seam_planned(name, sides=(first, turned))
+
+
 def slipped_joint(amount: float) -> Sheet:
     """The band's joint moved along the waist: one half longer, the other as much shorter."""
     draft = GOOD
@@ -185,6 +192,21 @@ def with_grain(name: str, *arrows: tuple[complex, ...]) -> Sheet:
     for arrow in arrows:
         sheet = sheet.drawn(name, grain(*arrow))
     return sheet
+
+
+def ungrained_mat() -> Sheet:
+    """A square without a grain arrow, of nothing that is worn."""
+    corners = {"a": 0j, "b": 200 + 0j, "c": 200 + 200j, "d": 200j}
+    edges = {"upper": ("a", "b"), "right": ("b", "c"), "lower": ("c", "d"), "left": ("d", "a")}
+    mat = PiecePlan(name="mat", in_file="mat", corners=corners, edges=edges, unsewn=tuple(edges))
+    words = "".join(
+        f'<text x="50" y="{50 + 20 * k}">{text}</text>' for k, text in enumerate(("Mat", "Size 40", "Cut 1"))
+    )
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="200mm" viewBox="0 0 200 200">'
+        f'<g id="mat"><path d="M0 0H200V200H0Z"/>{words}</g></svg>'
+    )
+    return Sheet(svg, Plan(name="Mat", pieces=(mat,)))
 
 
 def plan_of(name: str) -> PiecePlan:

@@ -17,6 +17,7 @@ from faulty_skirts import (
     stepped_hem,
     straight_mouth,
     turned_front,
+    ungrained_mat,
     with_grain,
     with_patch,
 )
@@ -78,6 +79,7 @@ FAULTS: tuple[Fault, ...] = (
         says=("ruled for 20.0 mm (13/16 in) between two kinks of 5.0° and 5.0°: a point",),
     ),
     Fault("grain-present", "missing", "no arrow on the front", lambda: with_grain("front"), "error", piece="front"),
+    Fault("grain-present", "none", "a mat without an arrow", ungrained_mat, "note"),
     Fault(
         "grain-present",
         "short",

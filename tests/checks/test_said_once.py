@@ -22,6 +22,7 @@ from faulty_skirts import (
     lost_corner,
     mouth_open,
     moved_notches,
+    turned_seam,
 )
 from folded_panels import InsidePleat, folded_panel
 from piece_faults import hem_through
@@ -61,6 +62,8 @@ PAIRS = [(check.name, repeated) for check in CHECKS for repeated in check.repeat
 CASES: dict[tuple[str, str], Case] = {
     ("seam-span", "seam-length"): Case(lambda: Sheet.of(lengthened(GOOD, 6.35)), "long"),
     ("seam-span", "notch-match/station"): Case(lambda: moved_notches(5.0), "long"),
+    ("notch-match", "notch-match/turned"): Case(lambda: turned_seam("side"), "unmatched"),
+    ("corner-blend", "notch-match/turned"): Case(lambda: turned_seam("side"), "hollow"),
     ("ease", "ease/wrong-side"): Case(lambda: inseam((90.0, 200.0, 310.0), (90.0, 200.0, 310.0), -4.0, ease=(-6.0, 6.0)), "outside"),
     ("size-run", "size-run/out"): Case(
         lambda: SkirtNest(changes={("42", "pocket"): lambda panel: slanting(5.0)(wide(6.35)(panel))}), "corner"
