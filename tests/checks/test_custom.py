@@ -113,8 +113,9 @@ def test_a_waist_whose_band_was_forgotten_says_so():
 
 def test_two_notches_that_changed_places_are_found():
     """Notches stand in one order on both sides."""
-    first = (PanelNotch("side", 100.0), PanelNotch("side", 200.0, 2))
-    second = (PanelNotch("side", 100.0, 2), PanelNotch("side", 200.0))
+    # Were they as far from either end, they would all meet with the seam written from its other end.
+    first = (PanelNotch("side", 100.0), PanelNotch("side", 180.0, 2))
+    second = (PanelNotch("side", 100.0, 2), PanelNotch("side", 180.0))
     sheet = sewn_boxes(("front", "back"), "side", ("a", "b"), (300.0, 300.0), (first, second))
     found = [(one.check, one.code) for one in sheet.judged().findings]
     assert found == [("notch-match", "count")] * 2
