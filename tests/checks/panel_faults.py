@@ -1,4 +1,4 @@
-"""Faults within one piece of the skirt: its lines, grain, darts, pleats and folds; and skirts that must pass."""
+"""Faults within one piece of the skirt: its lines, grain, darts, pleats, folds, and how it runs through the sizes; and skirts that must pass."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ from faulty_skirts import (
 )
 from folded_panels import InsideDart, InsidePleat, folded_panel
 from skirt_making import DART_ANGLE, Sheet, unit
+from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
 FAULTS: tuple[Fault, ...] = (
     Fault(
@@ -269,6 +270,57 @@ FAULTS: tuple[Fault, ...] = (
         piece="patch",
         says=("turned by 3.0° clockwise",),
     ),
+    Fault(
+        "size-run",
+        "out",
+        "a pocket 6.35 mm wider in one size",
+        lambda: SkirtNest(changes={("42", "pocket"): wide(6.35)}),
+        "error",
+        # Its bottom is 140 mm in the base and grows by 2.8 mm; steps of 2.8 + 6.477 and 2.8 - 6.477 add to 5.6.
+        2.8 + 6.35 * 1.02 - 2 / 3 * 5.6,
+        piece="pocket",
+        edge="pocket.bottom",
+        says=("pocket is out of the run in size 42", "6.5 mm (1/4 in) longer than 40 and 44 let expect"),
+    ),
+    Fault(
+        "size-run",
+        "jump",
+        "a pocket whose grade jumps at one size",
+        lambda: SkirtNest(of_panel={"pocket": (0.0, 0.01, 0.02, 0.12, 0.22)}),
+        "warning",
+        # Its sides are 160 mm: a step of 1.6 and one of 16 mm, where at least a third of both would be even.
+        1.6 - (1.6 + 16.0) / 3,
+        piece="pocket",
+        says=("The increments of pocket.", "jump at size 40", "by 16.0 mm (5/8 in) from 40 to 42"),
+    ),
+    Fault(
+        "size-run",
+        "corner",
+        "a pocket's corner drawn 5 degrees narrower in one size",
+        lambda: SkirtNest(changes={("42", "pocket"): slanting(5.0)}),
+        "error",
+        -5.0,
+        piece="pocket",
+        says=("corner pocket.top-right is 5.0° narrower in size 42 than 40 and 44 let expect",),
+    ),
+    Fault(
+        "size-run",
+        "notches",
+        "a notch forgotten in one size",
+        lambda: SkirtNest(changes={("42", "pocket"): unnotched}),
+        "warning",
+        edge="pocket.bottom",
+        says=("no notch in size 42 and 1 notch in most sizes",),
+    ),
+    Fault(
+        "size-run",
+        "copied",
+        "the back of one size copied into the size beside it",
+        lambda: SkirtNest(SMALL, of_panel={"back": (-0.006, -0.003, 0.0, 0.006, 0.006)}),
+        "warning",
+        piece="back",
+        says=("in size 42 just as in size 44", "see side"),
+    ),
 )
 
 
@@ -296,4 +348,8 @@ PASSING: tuple[Passing, ...] = (
     Passing("grain-turned", "an arrow that bends by less than half a degree", lambda: with_grain("front", (100 + 380j, 100 + 200j, 100 + 200j + 140 * unit(-90.45))).against(Sheet.of(GOOD))),
     Passing("grain-turned", "the front turned on its sheet", lambda: turned_front(30.0).against(Sheet.of(GOOD))),
     Passing("grain-turned", "an arrow that points the other way", lambda: with_grain("front", (100 + 60j, 100 + 380j)).against(Sheet.of(GOOD))),
+    Passing("size-run", "a nest that grows evenly", lambda: SkirtNest()),
+    Passing("size-run", "a pocket that two sizes share", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.0, 0.02, 0.04, 0.06)})),
+    Passing("size-run", "a pocket that grows every other size", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.0, 0.1, 0.1, 0.2)})),
+    Passing("size-run", "steps of twice those before", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.02, 0.04, 0.08, 0.12)})),
 )  # fmt: skip

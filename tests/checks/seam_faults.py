@@ -1,4 +1,4 @@
-"""Faults where edges are sewn together: one for every way that a check of lengths, notches, corners, sizes or the plan can fail, and skirts that must pass."""
+"""Faults where edges are sewn together: one for every way that a check of lengths, notches, corners or the plan can fail, and skirts that must pass."""
 
 from __future__ import annotations
 
@@ -36,7 +36,6 @@ from faulty_skirts import (
     without,
 )
 from skirt_making import Sheet
-from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
 from seamcheck.testing import PanelNotch
 
@@ -430,57 +429,6 @@ FAULTS: tuple[Fault, ...] = (
         edge="band-front.upper",
     ),
     Fault(
-        "size-run",
-        "out",
-        "a pocket 6.35 mm wider in one size",
-        lambda: SkirtNest(changes={("42", "pocket"): wide(6.35)}),
-        "error",
-        # Its bottom is 140 mm in the base and grows by 2.8 mm; steps of 2.8 + 6.477 and 2.8 - 6.477 add to 5.6.
-        2.8 + 6.35 * 1.02 - 2 / 3 * 5.6,
-        piece="pocket",
-        edge="pocket.bottom",
-        says=("pocket is out of the run in size 42", "6.5 mm (1/4 in) longer than 40 and 44 let expect"),
-    ),
-    Fault(
-        "size-run",
-        "jump",
-        "a pocket whose grade jumps at one size",
-        lambda: SkirtNest(of_panel={"pocket": (0.0, 0.01, 0.02, 0.12, 0.22)}),
-        "warning",
-        # Its sides are 160 mm: a step of 1.6 and one of 16 mm, where at least a third of both would be even.
-        1.6 - (1.6 + 16.0) / 3,
-        piece="pocket",
-        says=("The increments of pocket.", "jump at size 40", "by 16.0 mm (5/8 in) from 40 to 42"),
-    ),
-    Fault(
-        "size-run",
-        "corner",
-        "a pocket's corner drawn 5 degrees narrower in one size",
-        lambda: SkirtNest(changes={("42", "pocket"): slanting(5.0)}),
-        "error",
-        -5.0,
-        piece="pocket",
-        says=("corner pocket.top-right is 5.0° narrower in size 42 than 40 and 44 let expect",),
-    ),
-    Fault(
-        "size-run",
-        "notches",
-        "a notch forgotten in one size",
-        lambda: SkirtNest(changes={("42", "pocket"): unnotched}),
-        "warning",
-        edge="pocket.bottom",
-        says=("no notch in size 42 and 1 notch in most sizes",),
-    ),
-    Fault(
-        "size-run",
-        "copied",
-        "the back of one size copied into the size beside it",
-        lambda: SkirtNest(SMALL, of_panel={"back": (-0.006, -0.003, 0.0, 0.006, 0.006)}),
-        "warning",
-        piece="back",
-        says=("in size 42 just as in size 44", "see side"),
-    ),
-    Fault(
         "plan-complete", "piece-unplanned", "a pocket that the plan forgot", extra_pocket, "warning", piece="pocket"
     ),
     Fault(
@@ -593,10 +541,6 @@ PASSING: tuple[Passing, ...] = (
     Passing("corner-blend", "the skirt as it is", lambda: Sheet.of(GOOD)),
     Passing("corner-blend", "a hem that is meant to be pointed", lambda: shaped()),
     Passing("corner-blend", "angles that lean and still add up", lambda: leaning()),
-    Passing("size-run", "a nest that grows evenly", lambda: SkirtNest()),
-    Passing("size-run", "a pocket that two sizes share", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.0, 0.02, 0.04, 0.06)})),
-    Passing("size-run", "a pocket that grows every other size", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.0, 0.1, 0.1, 0.2)})),
-    Passing("size-run", "steps of twice those before", lambda: SkirtNest(of_panel={"pocket": (0.0, 0.02, 0.04, 0.08, 0.12)})),
     Passing("notch-drift", "notches moved alike on both sides", lambda: side_notches(10.0).against(Sheet.of(GOOD))),
     Passing("notch-drift", "a notch put back after its part was taken along", lambda: with_patch(0.0, 105.0, 40.0).against(with_patch(0.0, 100.0, 40.0))),
     Passing("plan-complete", "the skirt as it is", lambda: Sheet.of(GOOD)),
