@@ -233,6 +233,7 @@ def browser(executable: str) -> Iterator[Browser]:
                 "--headless",
                 "--no-sandbox",
                 "--disable-gpu",
+                "--force-prefers-reduced-motion",  # a page that still glides moves away from under a click
                 "--disable-background-networking",
                 "--disable-dev-shm-usage",
                 "--no-first-run",
