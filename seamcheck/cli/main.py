@@ -466,8 +466,9 @@ def plugins(format_name: str) -> int:
 def _shops() -> Shops:
     """The shops of a run, with or without their plugins."""
     from seamcheck.engine.workspace import Shops
+    from seamcheck.truing.recipes import with_recipes
 
-    return Shops(plugins=_plugins_wanted())
+    return Shops(plugins=_plugins_wanted(), recipes=with_recipes)
 
 
 def _plugins_wanted() -> bool:

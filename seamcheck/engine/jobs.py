@@ -23,6 +23,7 @@ from seamcheck.errors import Failure
 if TYPE_CHECKING:
     from concurrent.futures import Executor, Future
 
+    from seamcheck.engine.judge import Recipes
     from seamcheck.engine.read import Request
 
 # A process of our own costs about as much as judging two small files, before it judges its first.
@@ -45,7 +46,9 @@ def judge_files(
     """
     shops = shops or Shops()
     if executor is not None:
-        yield from _spread(executor, paths, partial(judge_one, request=request, plugins=shops.plugins))
+        yield from _spread(
+            executor, paths, partial(judge_one, request=request, plugins=shops.plugins, recipes=shops.recipes)
+        )
         return
     jobs = process_count(paths) if jobs is None else min(jobs, len(paths))
     if jobs < 2:
@@ -57,7 +60,10 @@ def judge_files(
 
     # Started anew and not forked: a copy of a process in which threads run may stand still for ever.
     pool = ProcessPoolExecutor(
-        jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_begin, initargs=(shops.plugins,)
+        jobs,
+        mp_context=multiprocessing.get_context("spawn"),
+        initializer=_begin,
+        initargs=(shops.plugins, shops.recipes),
     )
     try:
         yield from _spread(pool, paths, partial(_judge_here, request=request))
@@ -94,19 +100,19 @@ def _spread(executor: Executor, paths: Sequence[str], judge: Callable[[str], Fil
             )
 
 
-def judge_one(path: str, request: Request, plugins: bool) -> FileResult:
+def judge_one(path: str, request: Request, plugins: bool, recipes: Recipes | None = None) -> FileResult:
     """Judge one file in whatever thread or process this is."""
-    return Shops(plugins=plugins).judge(path, request)
+    return Shops(plugins=plugins, recipes=recipes).judge(path, request)
 
 
 _shops: Shops | None = None  # in a process of our own, what it has loaded for the files before
 
 
-def _begin(plugins: bool) -> None:
+def _begin(plugins: bool, recipes: Recipes | None) -> None:
     """Begin a process of our own: whatever a plugin or a library prints goes to stderr, for stdout carries the result alone."""
     global _shops
     sys.stdout = sys.stderr
-    _shops = Shops(plugins=plugins)
+    _shops = Shops(plugins=plugins, recipes=recipes)
 
 
 def _judge_here(path: str, request: Request) -> FileResult:

@@ -62,13 +62,13 @@ class Wishes:
     choices: Mapping[int, int] | None = None
 
 
-def true_up(state: State, wishes: Wishes) -> Truing:
-    """Correct the worst finding first, then judge anew, until nothing is left that geometry can mend."""
+def true_up(state: State, wishes: Wishes, most: int = MOST) -> Truing:
+    """Correct the worst finding first, then judge anew, until nothing is left that geometry can mend, or `most` corrections are made."""
     now, result = state, state.judged
     proposals: list[CorrectionProposal] = []
     hopeless: set[tuple[object, ...]] = set()
     tried_at = 0  # how many corrections there were when what was hopeless was tried anew
-    while len(proposals) < MOST:
+    while len(proposals) < most:
         target = next((f for f in result.findings if f.accepted is None and _place(f) not in hopeless), None)
         if target is None:
             if not hopeless or tried_at == len(proposals):

@@ -51,7 +51,7 @@ FAULTS: tuple[Fault, ...] = (
         says=(
             "front.side is 6.4 mm (1/4 in) too short to be sewn to back.side",
             "whole difference",
-            "1/4 in is a usual amount to alter by hand: likely one of the two was altered by it and the other not.",
+            "Likely one of the two was altered by 1/4 in, a usual amount by hand, and the other not.",
         ),
     ),
     Fault(

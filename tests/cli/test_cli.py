@@ -80,7 +80,7 @@ def asked(monkeypatch):
     }
     asked = []
 
-    def check_file(path, request, registry, settings):
+    def check_file(path, request, registry, settings, recipes):
         asked.append((path, request))
         sys.stdout.write("a library chatters\n")
         if path == "crash.svg":

@@ -15,7 +15,7 @@ from pages import CORPUS, DEMO, Page, altered, judged, page
 
 from seamcheck.amounts import Length, Listed, Name, PlainLength, phrase
 from seamcheck.checks.base import Severity
-from seamcheck.engine.grouping import fold
+from seamcheck.engine.causes import causes_of
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
 from seamcheck.errors import Failure, SeamcheckError
@@ -71,13 +71,16 @@ def test_it_asks_for_nothing_outside_of_itself(kind):
 def test_it_says_all_that_the_report_says(kind):
     file = MADE[kind]()
     told = _parsed(file).text
-    groups = fold(file)
-    verdict, _ = telling.verdict(file, [group for group in groups if group.accepted is None])
+    causes = causes_of(file)
+    verdict, _ = telling.verdict(file, [cause for cause in causes if cause.accepted is None])
     assert verdict[1:] in told
-    for group in groups:
-        for sentence in (telling.describe(group), telling.ended(group.worst.advice) if group.worst.advice else ""):
-            assert _bare(str(sentence)) in _bare(told)
-        assert telling.rule(group.worst) in told
+    for cause in causes:
+        for group in cause.groups:
+            assert _bare(str(telling.describe(group))) in _bare(told)
+            assert telling.rule(group.worst) in told
+        for sentence in (*telling.steps(cause), *(said for _, said in telling.other_ways(cause))):
+            assert _bare(sentence) in _bare(told)
+        assert _bare(str(cause.probably or "")) in _bare(told)
     for skipped in telling.skipped(file.skipped, every=True):
         assert _bare(str(skipped)) in _bare(told)
     for caution in CAUTIONS:
@@ -101,11 +104,11 @@ def test_what_was_found_is_drawn_and_marked_where_it_lies(kind):
     figures = [given for tag, given in made.elements if tag == "figure"]
     assert len([given for given in figures if (given["class"] or "").split() == ["drawing", "seam"]]) >= len(seams)
     marks = [given for tag, given in made.elements if tag == "g" and "mark" in (given.get("class") or "").split()]
-    grades = {k: group.severity.value for k, group in enumerate(_in_order(file), 1)}
+    grades = {k: grade for k, (_, grade) in enumerate(_in_order(file), 1)}
     assert {given["class"] for given in marks} == {
         f"mark grade-{grades[int(given['data-finding'])]}" for given in marks
     }
-    placed = {k for k, group in enumerate(_in_order(file), 1) if group.worst.at is not None}
+    placed = {k for k, (group, _) in enumerate(_in_order(file), 1) if group.worst.at is not None}
     assert {int(given["data-finding"]) for given in marks} == placed
     # Each mark stands in a link to its finding.
     links = [given for tag, given in made.elements if tag == "a" and "data-finding" in given]
@@ -114,10 +117,11 @@ def test_what_was_found_is_drawn_and_marked_where_it_lies(kind):
 
 
 def _in_order(file: FileResult):
-    for group in fold(file):
-        if group.accepted is None:
-            yield group
-            yield from group.related
+    """The groups of every cause, the head first, each with how grave the page calls it."""
+    for cause in causes_of(file):
+        if cause.accepted is None:
+            yield cause.head, cause.severity.value
+            yield from ((sign, sign.severity.value) for sign in cause.signs)
 
 
 def test_numbers_run_through_what_a_broken_size_brings_with_it(judged, finding):
@@ -134,7 +138,7 @@ def test_numbers_run_through_what_a_broken_size_brings_with_it(judged, finding):
         given["data-finding"] for tag, given in made.elements if tag in ("article", "li") and "data-finding" in given
     ]
     assert numbers == ["1", "2", "3"]
-    assert "2 more findings in the same size" in made.text
+    assert "2 more signs of it" in made.text
     assert "What was found in which size" in made.text
     assert "nothing in the other 3" in made.text
 

@@ -95,7 +95,8 @@ def test_one_finding_is_one_paragraph_with_what_to_do(judged, finding):
     text = flat(told(judged(finding())))
     assert (
         "Error, seam outseam, front.outseam and back.outseam: The back is 6.4 mm (1/4 in) shorter than the front. "
-        "In the drawing at x 12.0, y 34.0 mm. [seam-length/short] Do: lengthen the back below the knee.\n" in text
+        "[seam-length/short] Do: lengthen the back below the knee. Where: in the drawing at x 12.0, y 34.0 mm.\n"
+        in text
     )
 
 
