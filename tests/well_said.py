@@ -29,8 +29,8 @@ RULES: tuple[tuple[str, str], ...] = (
     ("two stops", r"(?<!\.)\.\.(?!\.)|[,;:!?][,;:.!?]|\.[,;:!?]|[,;:] [,;:.]"),
     ("one of many", rf"(?<![\w./,]|-)(?<!\d )1 (?:{_NOUNS})\b|\b(?i:a|an|one|each|every) (?:{_NOUNS})\b"),
     ("many of one", rf"(?<![\w./,]|-)(?!1 )\d+ (?:{_NOUN})\b|\b(?i:two|three|both|several|all) (?:{_NOUN})\b(?! by)"),
-    ("a verb for one", rf"\b(?:{_NOUNS}) (?:is|has|was|does)\b|\bthere (?:is|was) (?!1 )\d+ (?!mm|of)|\bthey (?:is|has)\b"),
-    ("a verb for many", rf"(?i:\bthe|\ba|\bone|\beach|\bits) (?:{_NOUN}) (?:are|have|were|do)\b|\bthere are 1\b|\bit (?:are|have)\b"),
+    ("a verb for one", rf"(?<!of its )(?<!of the )(?<!of the two )(?<!of \d )\b(?:{_NOUNS}) (?:is|has|was|does)\b|\bthere (?:is|was) (?!1 )\d+ (?!mm|of)|\bthey (?:is|has)\b"),
+    ("a verb for many", rf"(?<!and )(?i:\bthe|\ba|\bone|\beach|\bits) (?:{_NOUN}) (?:are|have|were|do)\b|\bthere are 1\b|\bit (?:are|have)\b"),
     ("what takes two said of one", rf"\bWhere {_NAMED} (?:come together|meet)\b|\bbetween {_NAMED}(?: of {_NAMED})?[.,;:]"),
     ("the wrong article", r"(?i)\ba (?:[aeio](?!ne\b|nce\b)|un[^i])\w*|\ban (?:[bcdfgjklmnpqrstvwxyz]|uni)\w*|\b(?:a|an) the\b|\bthe (?:a|an)\b"),
     ("no article", rf"\b(?:at|from|near|beside|past|beyond|along|to|by) {_NO_ARTICLE}(?:[\w-]+ |{NAME} )?(?:end|edge|line|outline|arrow) of\b"),
@@ -39,9 +39,10 @@ RULES: tuple[tuple[str, str], ...] = (
 )  # fmt: skip
 _RULES = [(name, re.compile(pattern)) for name, pattern in RULES]
 _QUOTED = re.compile(r"\"[^\"]+\"")
+_THING = re.compile(r"[^.:]{1,60}: ")  # what the file calls something, and what is said of it
 _STOPPED = re.compile(r"(?<!\.\.)[.!?] +([a-z])")
 # What a person types stands as it is typed.
-_TYPED = re.compile(r"\b\w[\w-]* = (?:\.\.\.|\[[^]]*\]|\S+)|\[\[\w+\]\]|--?[a-z][\w-]*|seamcheck \w+ FILE.*")
+_TYPED = re.compile(r"\b\w[\w-]* = (?:\.\.\.|\[[^]]*\]|\"[^\"]*\"|[^\s,;)]+)|\[\[\w+\]\]|(?<!\w)--?[a-z][\w-]*|seamcheck \w+ FILE.*")
 
 
 def mistakes(said: str, names: Collection[str] = (), *, clause: bool = False) -> list[str]:
@@ -59,7 +60,7 @@ def mistakes(said: str, names: Collection[str] = (), *, clause: bool = False) ->
         found.append("a stop behind a clause")
     if not clause and not words.endswith((".", "!", "?", NAME, f'"{NAME}"')):
         found.append("no stop at the end")
-    if not clause and words[:1].islower():
+    if not clause and words[:1].islower() and not _THING.match(words):
         found.append("a small letter at the head")
     return found
 
