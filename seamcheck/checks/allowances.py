@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Name, PlainLength, Reason, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Repetition, Severity, Skip, Tolerance
+from seamcheck.checks.places import corner_of
 from seamcheck.exact import EXACT, most
 
 if TYPE_CHECKING:
@@ -116,8 +117,8 @@ def _allowance_even(context: Context) -> Iterator[Observation | Skip]:
                     "range": Length(found.high - found.low),
                     "first": Length(first),
                     "last": Length(last),
-                    "start": Name(edge.start),
-                    "end": Name(edge.end),
+                    "start": corner_of(piece, edge.start),
+                    "end": corner_of(piece, edge.end),
                 },
             )
 

@@ -175,15 +175,15 @@ DART_MOUTH = Check(
     codes=(
         Code(
             name="pointed",
-            meaning="the closed mouth makes a point",
-            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a point of {off}.",
+            meaning="the closed mouth makes a bump",
+            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a bump of {off} instead of running on.",
             advice=_MOUTH_ADVICE,
             facts=("corners", "sum", "off"),
         ),
         Code(
             name="hollow",
-            meaning="the closed mouth makes a hollow",
-            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a hollow of {off}.",
+            meaning="the closed mouth makes a dip",
+            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a dip of {off} instead of running on.",
             advice=_MOUTH_ADVICE,
             facts=("corners", "sum", "off"),
         ),

@@ -11,6 +11,7 @@ from seamcheck.amounts import Angle, Fact, Length, Name, PlainAngle, Unit, phras
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Repetition, Severity, Skip
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE, is_meant
+from seamcheck.checks.places import shape
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                 at=corner.at,
                 pieces=(piece.name,),
                 subject=Subject.corner(piece.name, corner.name),
-                facts=facts | {"angle": Angle(corner.angle), "shape": "a point" if off < 0 else "a hollow"},
+                facts=facts | {"angle": Angle(corner.angle), "shape": shape(-off)},
                 repeats=repeats,
             )
         bend = _bend(end.crossing)
@@ -88,7 +89,7 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             at=corner.at,
             pieces=(piece.name,),
             subject=Subject.corner(piece.name, corner.name),
-            facts=facts | {"turn": Angle(abs(bend)), "shape": "a point" if inward > 0 else "a hollow"},
+            facts=facts | {"turn": Angle(abs(bend)), "shape": shape(inward)},
         )
 
 
@@ -200,14 +201,14 @@ SQUARE_END = Check(
         Code(
             name="slanted",
             meaning="the edge meets the fold or centre line at another angle than 90 degrees",
-            message="{piece}: at {corner}, {line} is met at {angle} instead of 90°; opened out, the edge makes {shape}.",
+            message="{piece}: at {corner}, {line} is met at {angle} instead of 90°; opened out, the edge makes {shape} instead of running on.",
             advice="Square the first 6 to 12 mm of the edge off the fold or centre line and blend the rest.",
             facts=("piece", "corner", "line", "angle", "shape"),
         ),
         Code(
             name="bends",
             meaning="the edge leaves the fold or centre line squarely and turns away at once",
-            message="{piece}: at {corner} the edge turns by {turn} within 6 mm of {line}; opened out, it makes {shape}.",
+            message="{piece}: at {corner} the edge turns by {turn} within 6 mm of {line}; opened out, it makes {shape} instead of running on.",
             advice="Keep the first 6 to 12 mm of the edge straight and square, and blend into the rest from there.",
             facts=("piece", "corner", "turn", "line", "shape"),
         ),

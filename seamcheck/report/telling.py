@@ -302,27 +302,49 @@ def ended(said: str | Phrase) -> str | Phrase:
     return said + "." if isinstance(said, str) else joined((said, "."))
 
 
-def looked_at(file: FileResult) -> str:
-    """Pieces, seams, junctions, sizes and checks, and the plan they were judged by."""
+def looked_at(file: FileResult, *, named: bool = True) -> str:
+    """Pieces, seams, junctions, sizes and checks, and the plan they were judged by; `named` gives short lists by name."""
+    say = _names if named else _number
     seams = tuple(dict.fromkeys(seam.name for seam in file.seams))
     guessed = {seam.name for seam in file.seams if seam.inferred}
     sizes = tuple(size for size in file.sizes if size)
-    parts = [_names(file.pieces, "piece"), _names(seams, "seam")]
+    parts = [say(file.pieces, "piece"), say(seams, "seam")]
     if guessed:
         parts[-1] += f", {len(guessed)} of them guessed for want of a plan"
     if file.junctions:
         parts.append(count(len({junction.corners for junction in file.junctions}), "junction"))
     if sizes:
-        parts.append(_names(sizes, "size"))
-    skipped = len({one.check for one in file.skipped if one.reason != NOT_ASKED}.intersection(file.checks))
+        parts.append(say(sizes, "size"))
+    skipped = len({one.check for one in _news(file)}) if named else 0
     parts.append(count(len(file.checks), "check") + (f", {skipped} skipped in whole or in part" if skipped else ""))
     parts.append(f"by the plan {file.plan}" if file.plan else "without a plan")
     return f"Looked at: {'; '.join(parts)}."
 
 
+def left_out(file: FileResult) -> str:
+    """How many checks had nothing to judge by, and at how many places others could not judge; "" where all was looked at."""
+    places: dict[str, dict[_Where, None]] = {}
+    for one in _news(file):
+        places.setdefault(one.check, {})[_where(one)] = None
+    at = {check: sum(bool(one.names) for one in found) for check, found in places.items()}
+    idle = sum(not number for number in at.values())
+    parts = [f"{count(idle, 'check')} with nothing to judge by"] if idle else []
+    parts += [f"{check} at {count(number, 'place')}" for check, number in at.items() if number]
+    return f"Left out: {', '.join(parts)}; --verbose tells which and why." if parts else ""
+
+
+def _news(file: FileResult) -> Iterable[Skipped]:
+    """What was skipped of the checks that ran; what runs only where it is asked for, and was not, is no news."""
+    return (one for one in file.skipped if one.reason != NOT_ASKED and one.check in file.checks)
+
+
+def _number(names: Sequence[str], noun: str) -> str:
+    return count(len(names), noun) if names else f"no {noun}"
+
+
 def _names(names: Sequence[str], noun: str) -> str:
     if not names or len(names) > MOST_NAMES:
-        return count(len(names), noun) if names else f"no {noun}"
+        return _number(names, noun)
     return f"{count(len(names), noun)} ({', '.join(names)})"
 
 

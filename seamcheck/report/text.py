@@ -10,7 +10,7 @@ from seamcheck.checks.base import Severity
 from seamcheck.engine.causes import causes_of
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
-from seamcheck.report.cautions import CAUTIONS
+from seamcheck.report.cautions import CAUTIONS, SHORT
 from seamcheck.report.layout import aligned, headline, paint, width_of, wrap
 from seamcheck.report.measures import measures_in_force, seam_table
 
@@ -27,7 +27,7 @@ MOST_SIGNS = 6  # of what comes of one cause, so many are told each
 def render(report: Report, options: RenderOptions) -> str:
     """All files, the worst first, those that are good a line each; their sum, what is not good once more, and the cautions.
 
-    What was skipped in all of several files is told once. With `quiet` only what is not good is named.
+    With `verbose` what was skipped in all of several files is told once. With `quiet` only what is not good is named.
     """
     several = len(report.files) > 1
     # Of files that are equally bad the one that was named first comes first.
@@ -37,7 +37,7 @@ def render(report: Report, options: RenderOptions) -> str:
             f"{line}\n" for line in [*_not_good(files, options), *([_sum(report, options)] if several else [])]
         )
     parts, good = [], []
-    shared = _shared(report, options)
+    shared = _shared(report) if options.verbose else []
     for k, file in enumerate(files):
         if several and not options.verbose and _worst(file) == GOOD:
             good.append(_headline(file, options))
@@ -52,7 +52,7 @@ def render(report: Report, options: RenderOptions) -> str:
             parts.append("\n".join(["Skipped in every file:", *_skipped(shared, options)]))
         parts.append("\n".join([_sum(report, options), *(f"  {line}" for line in _not_good(files, options))]))
     if any(file.sizes for file in report.files):  # where nothing was judged there is nothing to be cautious about
-        parts.append("\n".join(wrap(caution, options) for caution in CAUTIONS))
+        parts.append("\n".join(wrap(one, options) for one in (CAUTIONS if options.verbose else (SHORT,))))
     return "\n\n".join(parts) + "\n"
 
 
@@ -78,11 +78,9 @@ def _not_good(files: Iterable[FileResult], options: RenderOptions) -> list[str]:
     return [_headline(file, options) for file in files if _worst(file) < NOTE]
 
 
-def _shared(report: Report, options: RenderOptions) -> list[str]:
+def _shared(report: Report) -> list[str]:
     """What several files were skipped for alike, and none of those that were judged was not."""
-    each = [
-        list(map(str, telling.skipped(file.skipped, every=options.verbose))) for file in report.files if file.sizes
-    ]
+    each = [list(map(str, telling.skipped(file.skipped, every=True))) for file in report.files if file.sizes]
     return [sentence for sentence in each[0] if all(sentence in one for one in each)] if len(each) > 1 else []
 
 
@@ -104,12 +102,13 @@ def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, me
     if accepted:
         yield "\n".join(accepted)
     if file.sizes:
-        yield wrap(telling.looked_at(file), options, hanging="  ")
+        brief = (telling.looked_at(file, named=options.verbose), "" if options.verbose else telling.left_out(file))
+        yield "\n".join(wrap(line, options, hanging="  ") for line in brief if line)
     if options.verbose and file.seams:
         yield seam_table(file, options)
     if measures and file.in_force:
         yield measures_in_force(file, options)
-    every = map(str, telling.skipped(file.skipped, every=options.verbose))
+    every = map(str, telling.skipped(file.skipped, every=True)) if options.verbose else ()
     skipped = [one for one in every if one not in shared]
     if skipped:
         yield "\n".join(["Skipped:", *_skipped(skipped, options)])
@@ -189,6 +188,6 @@ REPORT = ReportFormat(
     "text",
     "for a person to read",
     render,
-    details="The worst cause first with its recipe, then what was looked at and what was skipped. With --verbose every seam, and the "
-    "tolerances in force.",
+    details="The worst cause first with its recipe, then in two lines what was looked at and what was left out. With --verbose every "
+    "seam, why each check skipped what it skipped, and the tolerances in force.",
 )

@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from pages import CORPUS, DEMO, Page, altered, judged, page
 
-from seamcheck.amounts import Length, Listed, Name, PlainLength, phrase
+from seamcheck.amounts import Length, Listed, Name, Phrase, PlainLength, phrase
 from seamcheck.checks.base import Severity
 from seamcheck.engine.causes import causes_of
 from seamcheck.engine.report_format import RenderOptions
@@ -21,6 +21,9 @@ from seamcheck.engine.result import FileResult, Report
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.report import telling
 from seamcheck.report.cautions import CAUTIONS
+from seamcheck.report.figures.base import length as figure_length
+from seamcheck.report.figures.base import said as figure_words
+from seamcheck.report.html import amounts as html_amounts
 from seamcheck.report.html.page import REPORT, _templates, render
 
 pytestmark = pytest.mark.usefixtures("read_once")
@@ -177,7 +180,7 @@ def test_without_geometry_all_is_told_and_nothing_drawn(judged, finding):
     made = Page(render(Report(files=(judged(finding()),)), RenderOptions()))
     assert "figure" not in [tag for tag, _ in made.elements]
     assert "The back is 6.4 mm (1/4 in) shorter than the front" in made.text
-    assert "1043.2 mm" in made.text
+    assert "1043 mm" in made.text
     assert "Angles add to" in made.text
 
 
@@ -209,7 +212,7 @@ def test_names_cannot_break_out_of_the_page(judged, finding):
     ("said", "shown"),
     [
         (phrase("{it} short", it=Length(6.4)), ["6.4 mm", "1/4 in"]),
-        (phrase("{it} off", it=Length(0.5)), ["0.50 mm", "under 1/16 in"]),
+        (phrase("{it} off", it=Length(0.5)), ["0.50 mm", "1/32 in"]),
         (phrase("{it} from", it=Length(383.0)), ["383 mm", "15 1/16 in"]),
         (phrase("the notch {it} from", it=PlainLength(434.0, 0)), ["434 mm", "17 1/16 in"]),
         (phrase("{a} to {b}", a=Length(85.0), b=Length(400.0)), ["85.0 mm", "3 3/8 in", "400 mm", "15 3/4 in"]),
@@ -248,3 +251,11 @@ def test_the_same_report_gives_the_same_bytes_whatever_the_hash_seed(tmp_path):
 def test_only_formats_that_draw_ask_for_the_geometry():
     assert REPORT.name == "html"
     assert REPORT.geometry
+
+
+@pytest.mark.parametrize("mm", [0.3, 0.8, 1.6, 2.4, 6.35, 99.97, 1043.21])
+def test_an_amount_is_rounded_alike_in_a_sentence_a_table_and_a_drawing(mm):
+    sentence = str(Phrase("{it}", (("it", Length(mm)),)))
+    (both,) = html_amounts.length(mm)
+    assert f"{both.mm} ({both.inches})" == sentence
+    assert figure_words(figure_length(mm)) == sentence

@@ -110,9 +110,8 @@ class _Plan:
             self.notes.append(Note("insert-without-block", message))
         if self.unequal:
             listed = ", ".join(f'"{name}"' for name in sorted(self.unequal))
-            message = (
-                f"The blocks {listed} are inserted with unequal scales across and along; they are read as drawn."
-            )
+            blocks = f"block {listed} is" if len(self.unequal) == 1 else f"blocks {listed} are"
+            message = f"The {blocks} inserted with unequal scales across and along, and read as drawn."
             self.notes.append(Note("unequal-scale", message))
 
     def _count(self, entities: Sequence[Entity]) -> None:

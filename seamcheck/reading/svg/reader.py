@@ -503,28 +503,31 @@ class _Reader:
         notes = []
         if self.size.assumed:
             remedy = "give --dpi or draw a test square with its size in it if that is wrong"
-            notes.append(Note("units-assumed", f"{self.size.assumed}; {remedy}"))
+            notes.append(Note("units-assumed", f"{self.size.assumed}; {remedy}."))
         if self.size.uneven:
             notes.append(Note("non-square-units", self.size.uneven))
         hidden = sum(mark.hidden for marks in (self.lines, self.points, self.texts) for mark in marks)
         if hidden:
-            notes.append(Note("hidden", f"{hidden} hidden or unpainted lines and texts are kept out of the checks"))
+            kept = "1 line or text is" if hidden == 1 else f"{hidden} lines and texts are"
+            notes.append(Note("hidden", f"{kept} kept out of the checks, since hidden or not painted."))
         endings = {
-            "left-out": "left out, because {}",
-            "clipped": "clipped in the drawing, but judged whole: {}",
-            "use-missing": "clones of something that is not in the file: {}",
-            "mirrored-text": "writing that is mirrored, as its piece may be: {}",
-            "transform": "transforms that cannot be applied as written: {}",
-            "foreign-object": "drawn in a foreignObject, which is not read: {}; draw it in the SVG itself if it is a piece",
-            "switch": "alternatives of a switch that is shown in another form, not read: {}",
-            "css-geometry": "styles that move or shape what is drawn, not applied: {}; write them as attributes",
-            "unknown-element": "elements of unknown kind are passed by: {}",
+            "left-out": "Left out, because {}.",
+            "clipped": "Clipped in the drawing, but judged whole: {}.",
+            "use-missing": "Clones of something that is not in the file: {}.",
+            "mirrored-text": "Writing that is mirrored, as its piece may be: {}.",
+            "transform": "Transforms that cannot be applied as written: {}.",
+            "foreign-object": "Drawn in a foreignObject, which is not read: {}; draw it in the SVG itself if it is a piece.",
+            "switch": "Alternatives of a switch that is shown in another form, not read: {}.",
+            "css-geometry": "Styles that move or shape what is drawn, not applied: {}; write them as attributes.",
+            "unknown-element": "Elements of unknown kind are passed by: {}.",
         }
         notes.extend(Note(code, endings[code].format(_listed(told))) for code, told in self.told.items())
         skipped = self.styles.sheet.skipped if self.styles.sheet is not None else ()
         if skipped:
             listed = _listed(list(dict.fromkeys(skipped)))
-            notes.append(Note("css-not-understood", f"style rules that are not understood and not applied: {listed}"))
+            notes.append(
+                Note("css-not-understood", f"Style rules that are not understood and not applied: {listed}.")
+            )
         return notes
 
 
