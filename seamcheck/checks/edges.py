@@ -9,6 +9,7 @@ from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Uni
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
 from seamcheck.checks.places import along, shape
 from seamcheck.exact import most
+from seamcheck.kept import kept
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner tha
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
-    from seamcheck.geometry.kinks import AT_END, blemishes
+    from seamcheck.geometry.kinks import AT_END
 
     for piece in context.pieces.values():
         deliberate = {corner.name for corner in piece.corners if corner.named}
@@ -33,12 +34,21 @@ def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             offset = 0.0
             for run in edge.runs:
                 # A corner that the plan names is meant: the line is looked at on either side of it, never across.
-                for part in run.split(*(at - offset for at in named if AT_END < at - offset < run.length - AT_END)):
-                    for found in blemishes(part):
+                cuts = [at - offset for at in named if AT_END < at - offset < run.length - AT_END]
+                for part, found_there in _blemishes(run, *cuts):
+                    for found in found_there:
                         yield from _observed(found, piece, edge, part.point(found.station), offset + found.station)
                     offset += part.length
         yield from _at_corners(context, piece)
         yield LookedAt(piece=piece.name)
+
+
+@kept
+def _blemishes(run: Curve, *cuts: float) -> list[tuple[Curve, list[Blemish]]]:
+    """The parts of a line between cuts, each with what was found on it."""
+    from seamcheck.geometry.kinks import blemishes
+
+    return [(part, blemishes(part)) for part in run.split(*cuts)]
 
 
 def _at_corners(context: Context, piece: Piece) -> Iterator[Observation]:
@@ -81,6 +91,7 @@ def _at_corners(context: Context, piece: Piece) -> Iterator[Observation]:
         )
 
 
+@kept
 def _ruled_on_both_sides(outline: Curve, station: float) -> bool:
     """Whether two ruled lines meet at a station: a corner, however little it turns."""
     from seamcheck.geometry.end_directions import SHORT_CHORD, straight

@@ -12,6 +12,7 @@ from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, R
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE, is_meant
 from seamcheck.checks.places import shape
+from seamcheck.kept import kept
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -110,6 +111,7 @@ def _off_square(context: Context, end: _End) -> tuple[float, tuple[Repetition, .
     return off, ()
 
 
+@kept
 def _bend(crossing: Curve) -> float | None:
     """How far a line has turned within the stub, in degrees, beyond what it goes on bending; None where it is digitised.
 
@@ -160,23 +162,30 @@ def _centre(piece: Piece, name: str) -> Iterator[_End]:
 
 def _end(piece: Piece, line: Fact, along: Curve, at: complex, *, is_fold: bool) -> Iterator[_End]:
     """The end of a line, if it lies at a corner from which another line leaves."""
+    corner = min(piece.corners, key=lambda corner: round(abs(corner.at - at), 6), default=None)
+    if corner is None or abs(corner.at - at) > AT_CORNER:
+        return
+    crossing, clockwise = _crossing(piece.outline, corner.station, along)
+    yield _End(piece, line, corner, crossing, clockwise, is_fold)
+
+
+@kept
+def _crossing(outline: Curve, station: float, along: Curve) -> tuple[Curve, bool]:
+    """The line that crosses another one at a corner of an outline, from the corner on, and whether it runs with the outline."""
     import numpy as np
 
     from seamcheck.geometry.distances import distances
 
-    corner = min(piece.corners, key=lambda corner: round(abs(corner.at - at), 6), default=None)
-    if corner is None or abs(corner.at - at) > AT_CORNER:
-        return
-    outline = piece.outline
     reach = min(outline.length / 4, 4 * STUB)
-    ahead = outline.between(corner.station, (corner.station + reach) % outline.length)
-    behind = outline.between((corner.station - reach) % outline.length, corner.station).reversed()
+    ahead = outline.between(station, (station + reach) % outline.length)
+    behind = outline.between((station - reach) % outline.length, station).reversed()
     # The line itself is one of the two that leave the corner; the other one crosses it.
     off = distances(along, np.array([ahead.point(STUB), behind.point(STUB)]))
     clockwise = bool(off[0] > off[1])
-    yield _End(piece, line, corner, ahead if clockwise else behind, clockwise, is_fold)
+    return ahead if clockwise else behind, clockwise
 
 
+@kept
 def _on_outline(piece: Piece, fold: Curve) -> bool:
     import numpy as np
 

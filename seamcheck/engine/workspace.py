@@ -31,7 +31,7 @@ def has_plan(path: str) -> bool:
 
 
 class Shops:
-    """The settings that hold for a file, and what their plugins bring: loaded once for each settings file.
+    """The settings that hold for a file, and what their plugins bring: loaded once for each folder and settings file.
 
     Without `plugins` only the built-in checks, importers and reports are used. `recipes` finds how each cause is put right; without
     it the advice of the checks stands.
@@ -41,6 +41,7 @@ class Shops:
         """Nothing is loaded yet."""
         self.plugins = plugins
         self.recipes = recipes
+        self._settings: dict[Path, Settings] = {}
         self._registries: dict[str, Registry] = {}
 
     def of(self, path: str) -> tuple[Settings, Registry]:
@@ -56,7 +57,10 @@ class Shops:
         from seamcheck.config.settings import load_settings
         from seamcheck.engine import plugins
 
-        settings = load_settings(Path(path).parent)
+        folder = Path(path).parent
+        if folder not in self._settings:
+            self._settings[folder] = load_settings(folder)
+        settings = self._settings[folder]
         if settings.path not in self._registries:
             self._registries[settings.path] = plugins.load_tolerant(settings, plugins=self.plugins)
         return settings, self._registries[settings.path]

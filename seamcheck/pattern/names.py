@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from seamcheck.pattern.drawing import LineMark, Role, TextMark
 from seamcheck.pattern.words import is_bare_word, piece_name, plain_words, says_taped
@@ -72,6 +73,7 @@ def own_name(mark: LineMark, *, alone: bool = True) -> tuple[str, str]:
     return "", ""
 
 
+@lru_cache(maxsize=4096)
 def is_name(text: str) -> bool:
     """Whether words are fit to name a piece: no size, quantity or amount, no sentence."""
     words = " ".join(text.split())

@@ -311,8 +311,12 @@ def _allowance_phrases() -> list[tuple[str, ...]]:
 def says_taped(text: str) -> bool:
     """Whether words say that parts of a piece are taped together where they stand; a single word, only where it stands alone."""
     tokens = _tokens(text[:LONGEST_LABEL])
-    phrases = [_tokens(item) for item in _items(_TAPED)]
-    return any(tokens == one if len(one) == 1 else _find(tokens, one) is not None for one in phrases)
+    return any(tokens == one if len(one) == 1 else _find(tokens, one) is not None for one in _taped_phrases())
+
+
+@cache
+def _taped_phrases() -> list[tuple[str, ...]]:
+    return [_tokens(item) for item in _items(_TAPED)]
 
 
 @cache

@@ -20,6 +20,7 @@ import numpy.typing as npt
 from seamcheck.amounts import SHEETS
 from seamcheck.exact import most, snapped
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.exact_arrays import median_of
 from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import LineMark, Role
 from seamcheck.pieces.markings import TOUCH
@@ -464,9 +465,8 @@ def _distances(one: ClosedLine, other: ClosedLine) -> npt.NDArray[np.float64]:
 def _pair(sew: ClosedLine, cut: ClosedLine) -> None:
     """Make two lines one piece, the cut line round the sew line."""
     sew.twin = cut
-    sew.apart = float(
-        np.median([cut.curve.nearest(sew.curve.point(sew.curve.length * k / 9)).distance for k in range(9)])
-    )
+    apart = [cut.curve.nearest(sew.curve.point(sew.curve.length * k / 9)).distance for k in range(9)]
+    sew.apart = median_of(apart)
     if Role.SEW in (sew.mark.role, cut.mark.role) or cut.mark.role is Role.CUT:
         named = sew.mark if sew.mark.role is Role.SEW else cut.mark
         sew.why = f"{named.why}, {sew.apart:.1f} mm from the {'cut' if named is sew.mark else 'sew'} line"
