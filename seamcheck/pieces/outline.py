@@ -33,8 +33,8 @@ from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline,
 from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, name_from_texts, own_name
 from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
+from seamcheck.pieces.block_arrows import without_block_arrows
 from seamcheck.pieces.corners import detect_corners
-from seamcheck.pieces.dashed_sew_line import dashed_sew_line
 from seamcheck.pieces.markings import TICK, Markings, ShapeNotch, counted, read_markings
 from seamcheck.pieces.nesting import (
     OUTLINE_ROLES,
@@ -48,6 +48,7 @@ from seamcheck.pieces.nesting import (
     nest_in_block,
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
+from seamcheck.pieces.open_sew_line import open_sew_lines
 from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.sample_size import with_corners_of_the_sample
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
@@ -205,7 +206,11 @@ def _assemble_group(
     points = [point for point in points if not point.hidden and point.role is not Role.OLD]
     texts = [text for text in texts if not text.hidden]
     candidates, loose = _closed_lines(drawn, block, group)
+    members: dict[int, tuple[LineMark, ...]] = {}
     if block is None:
+        candidates, loose, arrows = without_block_arrows(candidates, loose)
+        loose += [arrow for arrow, _ in arrows]
+        members = {id(arrow): drawn for arrow, drawn in arrows}
         candidates = taped(candidates, texts)
         _find_words(candidates, texts)
         _find_marks(candidates, loose, points)
@@ -214,7 +219,6 @@ def _assemble_group(
     group.aside = nested.aside
     group.notes += outline_notes(nested, block)
     group.notes += with_splines(nested) if block is None else []
-    members: dict[int, tuple[LineMark, ...]] = {}
     inside: dict[int, Inner] = {}
     placed: list[tuple[int, LineMark]] = []
     numbers = {id(piece): number for number, piece in enumerate(nested.pieces)}
@@ -268,7 +272,7 @@ def _closed_lines(
             chainable.setdefault(line.role, []).append(line)
         else:
             loose.append(line)
-    dashed: list[tuple[Curve, tuple[LineMark, ...]]] = []
+    beside: list[tuple[Curve, tuple[LineMark, ...]]] = []
     for role, marks in chainable.items():
         marks, slips = without_slips(marks)
         group.used |= {id(slip) for slip in slips}
@@ -280,19 +284,18 @@ def _closed_lines(
         for chain in open_chains([mark.curve for mark in marks], left):
             left = [i for i in left if i not in chain.members]
             members = tuple(marks[i] for i in chain.members)
-            if role is None and all(member.dashed for member in members):
-                dashed.append((chain.curve, members))
+            if role is Role.SEW or (role is None and not block and all(member.dashed for member in members)):
+                beside.append((chain.curve, members))
             else:
                 _sort_open(chain.curve, members, block, group, loose)
         # Lines that lie on one another close nothing and lead nowhere: each is what it is by itself.
         loose += [marks[i] for i in left]
         loose += [mark for mark in marks if mark.curve.length == 0.0]
-    for curve, members in dashed:
-        sew_line, note = (None, None) if block else dashed_sew_line(curve, members, candidates)
-        group.notes += [note] if note else []
-        if sew_line is not None:
-            candidates.append(sew_line)
-        else:
+    sew_lines, taken, notes = open_sew_lines(beside, candidates)
+    candidates += sew_lines
+    group.notes += notes
+    for number, (curve, members) in enumerate(beside):
+        if number not in taken:
             _sort_open(curve, members, block, group, loose)
     return candidates, loose
 

@@ -154,8 +154,8 @@ def _crossings_with_itself(outline: Curve) -> list[complex]:
 # --- the parallel of one stretch --------------------------------------------------------------------------
 
 
-class _Long:
-    """A line with its end tangents drawn on; places on it are the stations of the line itself, below 0 before it."""
+class LongLine:
+    """A line with its end tangents drawn on by `reach` mm; places on it are the stations of the line itself, below 0 before it."""
 
     def __init__(self, line: Curve, reach: float) -> None:
         leaving, arriving = bezier.end_directions(bezier.clean_steps(line.segments))
@@ -176,7 +176,7 @@ class _Long:
     def between(self, start: float, end: float) -> Curve:
         return self.drawn_on.between(start + self.reach, end + self.reach)
 
-    def meeting(self, after: _Long, *, facing: int = 0) -> tuple[float, float] | None:
+    def meeting(self, after: LongLine, *, facing: int = 0) -> tuple[float, float] | None:
         """The crossing with the line that follows that takes or adds least, as a place on either.
 
         Of lines that face each other, inward being to the side of the sign of `facing`, it adds nothing and cloth lies behind it.
@@ -199,8 +199,8 @@ class _Side:
 
     stretch: int
     allowance: float
-    cut: _Long
-    sew: _Long
+    cut: LongLine
+    sew: LongLine
 
     def halves(self, inward: int) -> list[_Side]:
         parts = self.cut.line.split(self.cut.length / 2)
@@ -213,7 +213,7 @@ def _side(index: int, allowance: float, edge: Curve, inward: int, reach: float) 
     sew = edge.offset(inward * allowance)
     if not bezier.clean_steps(sew.segments).any():
         return None
-    return _Side(index, allowance, _Long(edge, reach), _Long(sew, reach))
+    return _Side(index, allowance, LongLine(edge, reach), LongLine(sew, reach))
 
 
 def _sides(
@@ -368,7 +368,7 @@ def turn_up_hems(
         if hem.allowance == 0 or len(stretches) < 3:
             continue
         try:
-            fold = _Long(_edge(cut, hem).offset(hem.allowance * (1 if y_down else -1)), 2 * hem.allowance)
+            fold = LongLine(_edge(cut, hem).offset(hem.allowance * (1 if y_down else -1)), 2 * hem.allowance)
         except OffsetSwallowed:
             continue
         before = _fold_vertex(cut, fold, hem, hem.start, -1, named)
@@ -382,7 +382,7 @@ def turn_up_hems(
 
 
 def _fold_vertex(
-    cut: Curve, fold: _Long, hem: AllowanceStretch, corner: float, way: int, named: Collection[float]
+    cut: Curve, fold: LongLine, hem: AllowanceStretch, corner: float, way: int, named: Collection[float]
 ) -> float | None:
     """The station of the vertex where a side crosses the fold line, going away from a corner of the hem."""
     total = cut.length

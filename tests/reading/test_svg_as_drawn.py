@@ -330,9 +330,9 @@ def test_an_open_dashed_line_along_the_outline_is_the_sew_line(line, length):
     assert found.outline.length == pytest.approx(length, abs=1e-6)
     assert found.other.length == pytest.approx(2 * (200 + 280), abs=1e-6)
     told = [reason for reason in found.reasons if reason.what == "sew line"]
-    assert [reason.why for reason in told] == [
-        "an open dashed line along the outline, closed, 10.0 mm from the cut line"
-    ]
+    (why,) = (reason.why for reason in told)
+    assert why.endswith("along the outline, closed, 10.0 mm from the cut line")
+    assert why.startswith("an open dashed line" if line.count("<path") == 1 else "2 open dashed lines")
     assert found.inside == ()
 
 
