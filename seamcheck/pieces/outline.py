@@ -150,7 +150,8 @@ def assemble(drawing: Drawing) -> Sheet:
     if hidden and all(note.code != "hidden" for note in drawing.notes):
         notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
     shapes = tuple(made.shape for made in whole.made)
-    with_squares = replace(drawing, lines=(*drawing.lines, *whole.squares))
+    with_squares = replace(drawing, lines=(*drawing.lines, *(one.mark for one in whole.squares)))
+    squares = {id(member) for one in whole.squares for member in one.members}
     scale = scale_readings(with_squares, _sides(drawing, shapes))
     notes += scale_notes(scale)
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
@@ -160,8 +161,8 @@ def assemble(drawing: Drawing) -> Sheet:
         sizes,
         tuple(notes),
         tuple(scale),
-        ledger_of(drawing, whole.used, whole.aside),
-        unused(drawing, whole.used, whole.aside, [(made.shape.name, made.line) for made in whole.made]),
+        ledger_of(drawing, whole.used, [*whole.aside, *((one, Role.TEST_SQUARE.value) for one in whole.squares)]),
+        unused(drawing, whole.used | squares, whole.aside, [(made.shape.name, made.line) for made in whole.made]),
     )
 
 
@@ -364,16 +365,16 @@ def _find_marks(candidates: Sequence[ClosedLine], loose: Sequence[LineMark], poi
             holder.marked = True
 
 
-def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> list[LineMark]:
-    """Take every test square that is drawn of loose lines for what the words in it say; each as one line."""
+def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> list[ClosedLine]:
+    """Take every test square that is drawn of loose lines for what the words in it say; its mark is then the whole line."""
     found = []
     for one in candidates:
         if len(one.members) > 1 and one.mark.role in (None, Role.TEST_SQUARE):
             whole = replace(one.mark, curve=one.curve, closed=True)
             square = labelled_square([whole], texts)
             if square is not None:
-                one.mark = replace(one.mark, role=Role.TEST_SQUARE, why=square.why)
-                found.append(replace(whole, role=Role.TEST_SQUARE, why=square.why))
+                one.mark = replace(whole, role=Role.TEST_SQUARE, why=square.why)
+                found.append(one)
     return found
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from seamcheck.pattern.drawing import LineMark, Note, Role
+from seamcheck.pattern.drawing import Note, Role
 from seamcheck.pattern.model import UNSIZED, OpenOutline
 from seamcheck.pattern.words import role_in
 from seamcheck.pieces.nesting import ClosedLine
@@ -37,9 +37,7 @@ class Group:
     notes: list[Note] = field(default_factory=list)
     used: set[int] = field(default_factory=set)  # marks that went into shapes or open outlines, by identity
     aside: list[tuple[ClosedLine, str]] = field(default_factory=list)
-    squares: list[LineMark] = field(
-        default_factory=list
-    )  # test squares that are drawn of loose lines, each as one line
+    squares: list[ClosedLine] = field(default_factory=list)  # test squares that are drawn of loose lines
 
 
 def settle_size(whole: Group) -> None:
