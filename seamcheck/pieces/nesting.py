@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.amounts import SHEETS
-from seamcheck.exact import most, snapped
+from seamcheck.exact import EXACT, most, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import LineMark, Role
@@ -27,6 +27,7 @@ from seamcheck.pieces.markings import TOUCH
 SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
 ALLOWANCES = (3.0, 30.0)  # mm: how far apart sew line and cut line may run, but for hems
 DOUBLE_CONTOUR = 2.0  # mm: two closed lines nearer than this all round are the edges of one thick line
+BESIDE = 0.5  # of its way: a closed line inside that keeps an allowance's distance for so much may be a sew line
 FAR = 1.6  # times the usual distance: a sew line that is so far from the cut line has turned in
 DARTS_SHARE = 0.45  # of a sew line may run in and out of darts ...
 MOST_DARTS = 4  # ... in so many places; common practice, no source
@@ -84,7 +85,7 @@ class ClosedLine:
 class Inner:
     """A closed line within or across a piece: what it is taken for and why; `piece` is None where only its place tells.
 
-    It is `guessed` where the file does not say what it is for.
+    It is `guessed` where the file does not say what it is for, and `perhaps_sewn` where it might be a sew line after all.
     """
 
     line: ClosedLine
@@ -92,6 +93,7 @@ class Inner:
     what: str
     why: str
     guessed: bool = True
+    perhaps_sewn: bool = False
 
 
 @dataclass(slots=True)
@@ -175,7 +177,9 @@ def nest(candidates: Sequence[ClosedLine]) -> Nested:
         piece = lines.get(id(parent))
         near = (found.pieces[k] for k in boxes.holding(c.bounds, TOUCH))
         held_by = [piece] if piece else [p for p in near if is_inside(c, p.outer)]
-        found.inside.append(Inner(c, piece, *_inner_kind(c, held_by, sizes)))
+        what, why, guessed = _inner_kind(c, held_by, sizes)
+        beside = guessed and what != "second outline" and any(_runs_beside(c, p) for p in held_by if p.twin is None)
+        found.inside.append(Inner(c, piece, what, why, guessed, perhaps_sewn=beside))
     found.inside += across
     found.pieces.sort(key=lambda c: c.order)
     return found
@@ -430,6 +434,14 @@ def _is_parallel(inner: ClosedLine, outer: ClosedLine) -> bool:
         high = middle if _goes_in_for_darts(apart, float(middle)) else high
     far = max(high, far)
     return bool(ALLOWANCES[0] <= middle <= ALLOWANCES[1] and low > 0.6 * middle and far < 5.0 * middle)
+
+
+def _runs_beside(inner: ClosedLine, outer: ClosedLine) -> bool:
+    """Whether a line keeps an allowance's distance for half of its way or more, and the outline comes as near to it."""
+    return all(
+        np.mean((apart >= ALLOWANCES[0] - EXACT) & (apart <= ALLOWANCES[1] + EXACT)) >= BESIDE
+        for apart in (_distances(inner, outer), _distances(outer, inner))
+    )
 
 
 def _goes_in_for_darts(apart: npt.NDArray[np.float64], middle: float) -> bool:

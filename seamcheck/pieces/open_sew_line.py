@@ -43,7 +43,7 @@ Chain = tuple[Curve, tuple[LineMark, ...]]
 
 @dataclass(frozen=True, slots=True)
 class _Beside:
-    """A chain that runs beside an outline, turned to run as it does: how far within it, and from where to where along it, in mm."""
+    """A chain that runs beside an outline, turned to run as it does: how far within it, from which station on, how long; mm."""
 
     number: int
     curve: Curve
@@ -160,7 +160,7 @@ def _beside(number: int, chain: Chain, outline: ClosedLine) -> _Beside | None:
         members=members,
         apart=usual,
         start=stations[0] if forward else stations[-1],
-        covers=abs(sum(steps)),
+        covers=curve.length,
     )
 
 

@@ -531,7 +531,7 @@ def _make(
 
 def _guesses(found: Markings, inside: Mapping[int, Inner]) -> Counter[str]:
     inner = (inside[id(mark)] for mark in found.used if id(mark) in inside)
-    return Counter(one.what for one in inner if one.guessed)
+    return Counter("perhaps sew line" if one.perhaps_sewn else one.what for one in inner if one.guessed)
 
 
 def _started(piece: ClosedLine, y_down: bool) -> tuple[Curve, tuple[float, ...]]:

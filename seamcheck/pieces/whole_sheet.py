@@ -114,6 +114,8 @@ def guess_notes(whole: Group) -> list[Note]:
     kinds = {
         "hole": "a hole; label it if it is a placement line",
         "placement line": 'a placement line; label it "cutout" if it is a hole',
+        "perhaps sew line": "no sew line, though it runs at an allowance's distance for half of its way or more; label it "
+        '"sew line" if it is one',
         "allowance strip": "the allowance of an edge; label it with a name if it is a piece",
         "second outline": "the outline drawn a second time; delete one of the two",
     }
