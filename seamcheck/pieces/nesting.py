@@ -22,6 +22,7 @@ from seamcheck.exact import EXACT, most, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import LineMark, Role
+from seamcheck.pattern.words import piece_name, says_allowance
 from seamcheck.pieces.markings import TOUCH
 
 SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
@@ -35,7 +36,9 @@ PICTURE = 75.0  # mm: a closed line without a name up to this long is a picture 
 PICTURE_SHARE = 0.05  # ... when it is this much smaller than the largest piece; common practice, no source
 PANELS = 4  # so many panels in a nameless rectangle make it the sheet that they are laid out on ...
 FULL = 0.25  # ... when they take more than this share of it; common practice, no source
+ON_FRAME = 1.0  # mm: how near to a side of a frame that of its title block lies
 ON_EDGE = 0.1  # mm: what is this near to an outline lies on it
+WIDEST_HEM = 100.0  # mm: what is called an allowance may be so wide
 STRIP_SIDE = 0.35  # of a strip's way round lies on the outline that it is the allowance of
 STRIP_SHARE = 4.0  # times as large as the strip is its piece; common practice, no source
 ACROSS_SHARE = 0.2  # of a piece's area: up to here a nameless line that lies half on it is something laid across it
@@ -49,7 +52,7 @@ class ClosedLine:
     """A closed line on its way to becoming a piece.
 
     `polygon` is a flattened copy for predicates. `named` tells that the file gives it a name or writes one inside
-    it, `marked` that a grainline, a notch or a drill hole lies directly inside; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone. `chords` is the polyline in the file where `curve` is smoother, `coarse` are the ends of its sparse curves.
+    it, `marked` that a grainline, a notch or a drill hole lies directly inside, `titled` that words in it number a sheet; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone. `chords` is the polyline in the file where `curve` is smoother, `coarse` are the ends of its sparse curves.
     """
 
     curve: Curve
@@ -62,6 +65,7 @@ class ClosedLine:
     area: float
     named: bool = False
     marked: bool = False
+    titled: bool = False
     twin: ClosedLine | None = None
     apart: float = 0.0
     why: str = ""
@@ -142,11 +146,14 @@ def nest(candidates: Sequence[ClosedLine]) -> Nested:
     big.sort(key=lambda c: (-round(c.area, 6), c.order))
     frames = _frames(big)
     found.aside += [(c, "frame or sheet round other pieces") for c in frames]
+    blocks = [c for c in big if c.titled and any(_is_in_corner(c, frame) for frame in frames)]
+    found.aside += [(c, "title block of a sheet") for c in blocks]
+    outside = {id(c) for c in (*frames, *blocks)}
     inner: list[tuple[ClosedLine, ClosedLine | None]] = []
     boxes = Boxes(big)
     piece_of: dict[int, ClosedLine] = {}  # by the place of its outer line in `big`
     for number, c in enumerate(big):
-        if any(c is frame for frame in frames):
+        if id(c) in outside:
             continue
         around = (k for k in reversed(boxes.holding(c.bounds, TOUCH)) if k < number and k in piece_of)
         at = next((k for k in around if is_inside(c, big[k])), None)
@@ -310,6 +317,14 @@ def _frames(big: Sequence[ClosedLine]) -> list[ClosedLine]:
     return frames
 
 
+def _is_in_corner(c: ClosedLine, frame: ClosedLine) -> bool:
+    """Whether a rectangle without a name of its own lies in a corner of a frame, on two of its sides."""
+    if c is frame or c.marked or c.mark.role is not None or piece_name(c.mark.label) or not _is_rectangle(c):
+        return False
+    u0, v0, u1, v1 = np.abs(np.subtract(c.bounds, frame.bounds)) <= ON_FRAME
+    return bool((u0 or u1) and (v0 or v1))
+
+
 def _is_full(c: ClosedLine, held: Sequence[ClosedLine]) -> bool:
     """Whether so much of a rectangle is taken by several lines of the size of pieces that it is no piece with holes."""
     panels = [one for one in held if one.length > PICTURE and not one.mark.dashed]
@@ -349,15 +364,18 @@ def _laid_across(found: Nested) -> list[Inner]:
 
 
 def _strips(found: Nested) -> list[Inner]:
-    """Take out nameless strips along an outline, no wider than an allowance: the allowances of single edges."""
+    """Take out nameless strips along an outline, no wider than an allowance or called so: the allowances of single edges."""
     strips = []
     for c in sorted(found.pieces, key=lambda c: round(c.area, 6)):
-        if not _is_nameless(c) or c.twin is not None or c.marked or 2.0 * c.area > ALLOWANCES[1] * c.curve.length:
+        called = says_allowance(c.mark.label)
+        widest = WIDEST_HEM if called else ALLOWANCES[1]
+        if not _is_nameless(c) or c.twin is not None or c.marked or 2.0 * c.area > widest * c.curve.length:
             continue
         larger = (p for p in found.pieces if p is not c and p.area > STRIP_SHARE * c.area)
         beside = next((p for p in larger if np.mean(_distances(c, p) <= ON_EDGE) > STRIP_SIDE), None)
         if beside is not None:
-            strips.append(Inner(c, beside, "allowance strip", "a strip without a name along the outline"))
+            why = f'label "{c.mark.label}"' if called else "a strip without a name along the outline"
+            strips.append(Inner(c, beside, "allowance strip", why, guessed=not called))
             found.pieces = [p for p in found.pieces if p is not c]
     return strips
 

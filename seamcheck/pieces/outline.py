@@ -30,7 +30,7 @@ from seamcheck.pattern.drawing import (
     TextMark,
 )
 from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, TakenFor, Unused
-from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, name_from_texts, own_name
+from seamcheck.pattern.names import common_texts, is_name, is_of_a_sheet, labels_from_texts, name_from_texts, own_name
 from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
 from seamcheck.pieces.block_arrows import without_block_arrows
@@ -347,11 +347,13 @@ def _find_words(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> 
         one.named = True
     boxes = Boxes(by_size)
     for text in texts:
-        if is_name(text.text):
+        names, numbers = is_name(text.text), is_of_a_sheet(text.text)
+        if names or numbers:
             near = (by_size[k] for k in boxes.holding(_box(text.at)))
             holder = next((one for one in near if _holds(one, text.at)), None)
             if holder is not None:
-                holder.named = True
+                holder.named |= names
+                holder.titled |= numbers
 
 
 def _find_marks(candidates: Sequence[ClosedLine], loose: Sequence[LineMark], points: Sequence[PointMark]) -> None:
