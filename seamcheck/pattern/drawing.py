@@ -170,11 +170,15 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ledger:
-    """How many entities a reader met, used and kept aside; `aside` counts the last by kind and layer."""
+    """How many entities a reader met, used and kept aside; `aside` counts the last by kind and layer, in words.
+
+    `left_out` are those kinds and layers of a DXF, for each of which the reader made no mark of one entity or more.
+    """
 
     read: int = 0
     used: int = 0
     aside: Mapping[str, int] = field(default_factory=dict)
+    left_out: frozenset[tuple[str, str]] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -380,6 +380,7 @@ class _Sheet:
     def ledger(self) -> Ledger:
         """Every entity of the file, used or not and why."""
         aside: Counter[str] = Counter()
+        left_out: set[tuple[str, str]] = set()
         total = 0
         drawn = self.plan.drawn
         for entity in self.raw.all_entities():
@@ -390,7 +391,9 @@ class _Sheet:
                 continue
             where = "" if id(entity) in drawn else (", on paper" if entity.integer(67) else ", not drawn")
             aside[f"{entity.kind} on layer {entity.layer}{where}"] += 1
-        return Ledger(read=total, used=total - aside.total(), aside=dict(sorted(aside.items())))
+            left_out.add((entity.kind, entity.layer))
+        used = total - aside.total()
+        return Ledger(read=total, used=used, aside=dict(sorted(aside.items())), left_out=frozenset(left_out))
 
 
 IMPORTER = Importer("plain-dxf", "a DXF drawing", recognises, read)
