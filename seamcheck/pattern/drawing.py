@@ -12,7 +12,7 @@ place   where in the file the mark stands, in words a user can find it by ("line
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -113,6 +113,9 @@ class LineMark:
     turn_points: tuple[complex, ...] | None = None
     source: LengthSource = LengthSource.DRAWN
     chords: Curve | None = None
+    strokes: tuple[LineMark, ...] = field(default=(), compare=False)  # the marks it was made of, where it is none of the file
+    head_of: Place = field(default=NOWHERE, compare=False)  # the place of the line that it is an arrowhead of
+    cloned: bool = field(default=False, compare=False)  # shown by an element that copies it
     span: tuple[int, int] | None = field(default=None, compare=False)  # the bytes of the file that draw it alone
     frame: Affine | None = field(default=None, compare=False)  # from the numbers in those bytes to mm
 
@@ -151,6 +154,15 @@ class TextMark:
 
 
 Mark = LineMark | PointMark | TextMark
+
+
+def drawn_marks(mark: Mark) -> Iterator[Mark]:
+    """The marks of the file that a mark was made of; itself where it is one of them."""
+    if isinstance(mark, LineMark) and mark.strokes:
+        for stroke in mark.strokes:
+            yield from drawn_marks(stroke)
+    else:
+        yield mark
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,31 +28,28 @@ _INWARD = {7: (2,), 8: (2,), 10: (2, 3)}
 
 
 def without_block_arrows(
-    candidates: Sequence[ClosedLine], closed: Sequence[LineMark]
-) -> tuple[list[ClosedLine], list[LineMark], list[tuple[LineMark, tuple[LineMark, ...]]]]:
-    """The closed lines without the arrows among them, the other closed marks without those, and the arrows: each as its middle line.
+    candidates: Sequence[ClosedLine], others: Sequence[LineMark]
+) -> tuple[list[ClosedLine], list[LineMark]]:
+    """The closed lines without the arrows among them, and the other marks with these arrows, each as its middle line.
 
-    `closed` are marks that are called the grainline. An arrow comes with the marks that it was made of.
+    Of the others, too, what is closed and called the grainline may be an arrow.
     """
-    kept, arrows = [], []
+    kept: list[ClosedLine] = []
+    arrows: list[LineMark] = []
     for one in candidates:
         middle = middle_line(one.curve) if one.mark.role is None else None
         if middle is not None and any(LARGER * one.area <= other.area and is_inside(one, other) for other in candidates):
-            arrows.append((_arrow(one.mark, middle), one.members))
+            arrows.append(_arrow(one.mark, middle, one.members))
         else:
             kept.append(one)
-    others = []
-    for mark in closed:
+    for mark in others:
         middle = middle_line(mark.curve) if mark.role is Role.GRAIN and mark.closed else None
-        if middle is None:
-            others.append(mark)
-        else:
-            arrows.append((_arrow(mark, middle), (mark,)))
-    return kept, others, arrows
+        arrows.append(mark if middle is None else _arrow(mark, middle, (mark,)))
+    return kept, arrows
 
 
-def _arrow(mark: LineMark, middle: Curve) -> LineMark:
-    return replace(mark, curve=middle, closed=False, arrow=True, span=None)
+def _arrow(mark: LineMark, middle: Curve, strokes: tuple[LineMark, ...]) -> LineMark:
+    return replace(mark, curve=middle, closed=False, arrow=True, strokes=strokes)
 
 
 def middle_line(curve: Curve) -> Curve | None:

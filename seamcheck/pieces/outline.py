@@ -28,6 +28,7 @@ from seamcheck.pattern.drawing import (
     Role,
     ScaleReading,
     TextMark,
+    drawn_marks,
 )
 from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, TakenFor, Unused
 from seamcheck.pattern.names import common_texts, is_name, is_of_a_sheet, labels_from_texts, name_from_texts, own_name
@@ -207,11 +208,8 @@ def _assemble_group(
     points = [point for point in points if not point.hidden and point.role is not Role.OLD]
     texts = [text for text in texts if not text.hidden]
     candidates, loose = _closed_lines(drawn, block, group)
-    members: dict[int, tuple[LineMark, ...]] = {}
     if block is None:
-        candidates, loose, arrows = without_block_arrows(candidates, loose)
-        loose += [arrow for arrow, _ in arrows]
-        members = {id(arrow): drawn for arrow, drawn in arrows}
+        candidates, loose = without_block_arrows(candidates, loose)
         candidates = taped(candidates, texts)
         _find_words(candidates, texts)
         _find_marks(candidates, loose, points)
@@ -226,8 +224,7 @@ def _assemble_group(
     for inner in nested.inside:
         whole = inner.line.mark
         if len(inner.line.members) > 1:
-            whole = replace(whole, curve=inner.line.curve, closed=True)
-        members[id(whole)] = inner.line.members
+            whole = replace(whole, curve=inner.line.curve, closed=True, strokes=inner.line.members)
         inside[id(whole)] = inner
         if inner.piece is None:
             loose.append(whole)
@@ -248,8 +245,7 @@ def _assemble_group(
         alone = in_group[piece.mark.groups] == 1
         made, used = _make(drawing, block, piece, mine, inside, common[size], alone=alone)
         group.made.append(made)
-        for mark in used:
-            group.used |= {id(part) for part in members.get(id(mark), ())} or {id(mark)}
+        group.used |= {id(part) for mark in used for part in drawn_marks(mark)}
     return group
 
 
@@ -480,7 +476,7 @@ def _make(
 ) -> tuple[Made, list[Mark]]:
     """The shape of a piece, and the marks that went into it."""
     curve, corners = _started(piece, drawing.y_down)
-    lines, made_of = (mine.lines, {}) if block else recognised(curve, corners, mine.lines, mine.texts)
+    lines = mine.lines if block else recognised(curve, corners, mine.lines, mine.texts)
     found = read_markings(curve, lines, mine.points, inside, piece.twin.curve if piece.twin else None)
     written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
     labels, told_by = labels_from_texts(written)
@@ -524,8 +520,7 @@ def _make(
         members=piece.members,
         marks=found.used,
     )
-    drawn = (part for mark in found.used for part in made_of.get(id(mark), (mark,)))
-    used: list[Mark] = [*piece.members, *drawn, *mine.texts]
+    used: list[Mark] = [*piece.members, *found.used, *mine.texts]
     if piece.twin is not None:
         used += piece.twin.members
     return Made(shape, piece, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used

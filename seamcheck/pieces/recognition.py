@@ -3,7 +3,7 @@
 grain arrow   a straight line with a drawn head, in one path or in several strokes, or with the word "grain" on it or beside it
 fold          the straight stretch of the outline that "place on fold" is written along
 
-A mark that is taken for something is made anew with its role; what it was made of goes with it.
+A mark that is taken for something is made anew with its role; the strokes that it was made of go with it.
 """
 
 from __future__ import annotations
@@ -21,7 +21,8 @@ from seamcheck.pattern.names import is_amount
 from seamcheck.pattern.words import role_in
 
 SHORTEST_SHAFT = 30.0  # mm
-LONGEST_BARB = 15.0  # mm
+LONGEST_BARB = 15.0  # mm: of any shaft ...
+BARB_SHARE = 1 / 8  # ... or so much of a longer one
 LEAST_LEAN = 0.5  # the cosine between a barb and its shaft
 NEARLY_STRAIGHT = 0.98  # of its length: so far apart lie the ends of an arrow that an overlap has bent
 WORD_BESIDE = 20.0  # mm from a line: how far a word that says what it is may stand
@@ -34,14 +35,14 @@ ON_OUTLINE = 1.0  # mm
 
 def recognised(
     outline: Curve, corners: Sequence[float], lines: Sequence[LineMark], texts: Sequence[TextMark]
-) -> tuple[list[LineMark], dict[int, tuple[LineMark, ...]]]:
-    """The lines of a piece with those that are recognised in place of what they were, and what these were made of, by identity."""
-    made_of: dict[int, tuple[LineMark, ...]] = {}
-    found = list(lines)
-    for old, new in grain_arrows(outline, lines, texts):
-        heads = tuple(line for line in lines if line.why == f"arrowhead of {old.place}")
-        made_of[id(new)] = (old, *heads)
-        found = [new if line is old else line for line in found]
+) -> list[LineMark]:
+    """The lines of a piece with those that are recognised in place of what they were."""
+    read_as = {id(old): new for old, new in grain_arrows(outline, lines, texts)}
+    found = []
+    for line in lines:
+        new = read_as.get(id(line), line)
+        heads = tuple(one for one in lines if one.head_of == line.place) if new.role is Role.GRAIN else ()
+        found.append(new if new is line and not heads else replace(new, strokes=(line, *heads)))
     for stretch, text in folded_edges(outline, corners, lines, texts):
         words = " ".join(text.text.split())
         fold = LineMark(
@@ -51,9 +52,8 @@ def recognised(
             role=Role.FOLD,
             why=f'text "{words}" beside a straight edge',
         )
-        made_of[id(fold)] = ()
         found.append(fold)
-    return found, made_of
+    return found
 
 
 def grain_arrows(
@@ -78,15 +78,12 @@ def grain_arrows(
     if not arrows or (len(arrows) > 1 and arrows[0][1].length < CLEARLY * arrows[1][1].length):
         return []
     line, shaft = arrows[0]
-    return [(line, _grain(line, shaft, "a straight line with a drawn arrowhead", headed=True))]
+    return [(line, _grain(line, shaft, "a straight line with a drawn arrowhead"))]
 
 
-def _grain(line: LineMark, shaft: Curve, why: str, *, headed: bool = False) -> LineMark:
-    """The line as a grain arrow; one whose head is drawn with it has no bytes of its own that could be written anew."""
-    headed = headed or shaft is not line.curve
-    return replace(
-        line, curve=shaft, role=Role.GRAIN, why=why, arrow=headed or line.arrow, span=None if headed else line.span
-    )
+def _grain(line: LineMark, shaft: Curve, why: str) -> LineMark:
+    """The line as a grain arrow."""
+    return replace(line, curve=shaft, role=Role.GRAIN, why=why)
 
 
 def _shaft(line: LineMark) -> Curve | None:
@@ -103,7 +100,8 @@ def _shaft(line: LineMark) -> Curve | None:
     steps = np.abs(ways)
     k = int(steps.argmax())
     others = np.delete(steps, k)
-    if steps[k] < SHORTEST_SHAFT or others.max() > LONGEST_BARB or others.min() < EXACT:
+    longest = max(LONGEST_BARB, BARB_SHARE * float(steps[k]))
+    if steps[k] < SHORTEST_SHAFT or others.max() > longest + EXACT or others.min() < EXACT:
         return None
     # Barbs lie back along the shaft, at its ends and nowhere else: a bracket is no arrow.
     along = np.abs((np.delete(ways, k) * np.conj(ways[k])).real) / (others * steps[k])
@@ -112,7 +110,7 @@ def _shaft(line: LineMark) -> Curve | None:
     ends = segments[k, [0, 3]]
     corners = np.append(segments[:, 0], segments[-1, 3])
     near = np.abs(corners[:, None] - ends[None, :]).min(axis=1)
-    return Curve(segments[k : k + 1].copy()) if near.max() <= LONGEST_BARB + EXACT else None
+    return Curve(segments[k : k + 1].copy()) if near.max() <= longest + EXACT else None
 
 
 def _measures(shaft: Curve, outline: Curve, texts: Sequence[TextMark]) -> bool:

@@ -369,6 +369,7 @@ class _Reader:
             raise self._endless(place, f"it reaches further than {FURTHEST:.0g} mm")
         hidden = state.hidden or unseen(state.style)
         curve, closed = _curve(points, stroke.closed)
+        shaped = self._shaped(node, state.style)
         own, around = self._verdict(node, state, label, closed=closed)
         if curve is None:
             verdict = own if own.role else around
@@ -412,7 +413,8 @@ class _Reader:
                 hidden=hidden,
                 dashed=dashed(state.style),
                 arrow=arrow,
-                span=None if state.shown_by or self._shaped(node, state.style) is not node else node.span,
+                cloned=bool(state.shown_by),
+                span=None if state.shown_by or shaped.get("d") != node.get("d") else node.span,
                 frame=state.affine,
             )
         )
