@@ -24,6 +24,7 @@ SHORTEST_SHAFT = 30.0  # mm
 LONGEST_BARB = 15.0  # mm: of any shaft ...
 BARB_SHARE = 1 / 8  # ... or so much of a longer one
 LEAST_LEAN = 0.5  # the cosine between a barb and its shaft
+MEETS = 0.05  # mm: how near the parts of a bent arrow meet
 NEARLY_STRAIGHT = 0.98  # of its length: so far apart lie the ends of an arrow that an overlap has bent
 WORD_BESIDE = 20.0  # mm from a line: how far a word that says what it is may stand
 AMOUNT_BESIDE = 12.0  # mm from a line: an amount so near is what it measures
@@ -38,11 +39,16 @@ def recognised(
 ) -> list[LineMark]:
     """The lines of a piece with those that are recognised in place of what they were."""
     read_as = {id(old): new for old, new in grain_arrows(outline, lines, texts)}
+    gone = {id(part) for new in read_as.values() for part in new.strokes}
     found = []
     for line in lines:
+        if id(line) in gone and id(line) not in read_as:
+            continue
         new = read_as.get(id(line), line)
-        heads = tuple(one for one in lines if one.head_of == line.place) if new.role is Role.GRAIN else ()
-        found.append(new if new is line and not heads else replace(new, strokes=(line, *heads)))
+        parts = new.strokes or (line,)
+        places = {part.place for part in parts}
+        heads = tuple(one for one in lines if one.head_of in places) if new.role is Role.GRAIN else ()
+        found.append(new if new is line and not heads else replace(new, strokes=(*parts, *heads)))
     for stretch, text in folded_edges(outline, corners, lines, texts):
         words = " ".join(text.text.split())
         fold = LineMark(
@@ -68,7 +74,7 @@ def grain_arrows(
         near = [(line, shaft) for line, shaft in shafts if shaft.nearest(text.at).distance <= WORD_BESIDE + EXACT]
         if near:
             line, shaft = least(near, key=lambda one: one[1].nearest(text.at).distance)
-            return [(line, _grain(line, shaft, f'text "{" ".join(text.text.split())}" beside it'))]
+            return [(line, _grain(line, shaft, lines, f'text "{" ".join(text.text.split())}" beside it'))]
     arrows = [
         (line, shaft)
         for line, shaft in shafts
@@ -78,12 +84,43 @@ def grain_arrows(
     if not arrows or (len(arrows) > 1 and arrows[0][1].length < CLEARLY * arrows[1][1].length):
         return []
     line, shaft = arrows[0]
-    return [(line, _grain(line, shaft, "a straight line with a drawn arrowhead"))]
+    return [(line, _grain(line, shaft, lines, "a straight line with a drawn arrowhead"))]
 
 
-def _grain(line: LineMark, shaft: Curve, why: str) -> LineMark:
-    """The line as a grain arrow."""
-    return replace(line, curve=shaft, role=Role.GRAIN, why=why)
+def _grain(line: LineMark, shaft: Curve, lines: Sequence[LineMark], why: str) -> LineMark:
+    """The line as a grain arrow, with the straight lines that it runs on into: the other parts of one that was bent."""
+    parts, whole = [line], shaft
+    while True:
+        found = next((one for one in lines if all(one is not part for part in parts) and _runs_on(whole, one)), None)
+        if found is None:
+            break
+        parts.append(found)
+        on = min(abs(found.curve.start - whole.end), abs(found.curve.end - whole.end)) <= MEETS
+        forward = abs(found.curve.start - whole.end) <= MEETS if on else abs(found.curve.end - whole.start) <= MEETS
+        way = found.curve if forward else found.curve.reversed()
+        whole = _together(whole, way) if on else _together(way, whole)
+    strokes = tuple(parts) if len(parts) > 1 else ()
+    return replace(line, curve=whole, role=Role.GRAIN, why=why, strokes=strokes)
+
+
+def _together(first: Curve, second: Curve) -> Curve:
+    rows = np.concatenate([first.segments, second.segments])
+    rows[len(first.segments), 0] = first.end
+    return Curve(rows)
+
+
+def _runs_on(shaft: Curve, line: LineMark) -> bool:
+    """Whether a line without a role is straight and goes on where an arrow ends, about as it does."""
+    curve = line.curve
+    if line.role is not None or line.closed or curve.length < SHORTEST_SHAFT or not curve.is_straight(0.01):
+        return False
+    ends = ((shaft.end, shaft.tangent(shaft.length)), (shaft.start, -shaft.tangent(0.0)))
+    for at, way in ends:
+        near = [end for end in (curve.start, curve.end) if abs(end - at) <= MEETS]
+        if near:
+            far = curve.end if near[0] == curve.start else curve.start
+            return bool(((far - near[0]) * way.conjugate()).real >= NEARLY_STRAIGHT * curve.length)
+    return False
 
 
 def _shaft(line: LineMark) -> Curve | None:
