@@ -217,7 +217,6 @@ def _assemble_group(
     nested = nest(candidates) if block is None else nest_in_block(candidates)
     group.aside = nested.aside
     group.notes += outline_notes(nested, block)
-    group.notes += with_splines(nested) if block is None else []
     inside: dict[int, Inner] = {}
     placed: list[tuple[int, LineMark]] = []
     numbers = {id(piece): number for number, piece in enumerate(nested.pieces)}
@@ -241,12 +240,25 @@ def _assemble_group(
     in_group = Counter(
         piece.mark.groups[:depth] for piece in nested.pieces for depth in range(len(piece.mark.groups) + 1)
     )
-    for piece, mine, size in zip(nested.pieces, owned, written, strict=True):
-        alone = in_group[piece.mark.groups] == 1
-        made, used = _make(drawing, block, piece, mine, inside, common[size], alone=alone)
+    names = [
+        _name(piece, block, mine, common[size], alone=in_group[piece.mark.groups] == 1)
+        for piece, mine, size in zip(nested.pieces, owned, written, strict=True)
+    ]
+    if block is None:
+        group.notes += with_splines(_sizes(nested.pieces, [name for name, _, _ in names], written))
+    for piece, mine, name in zip(nested.pieces, owned, names, strict=True):
+        made, used = _make(drawing, block, piece, mine, inside, name)
         group.made.append(made)
         group.used |= {id(part) for mark in used for part in drawn_marks(mark)}
     return group
+
+
+def _sizes(pieces: Sequence[ClosedLine], names: Sequence[str], written: Sequence[str]) -> list[list[ClosedLine]]:
+    """The pieces, those together that are one piece in several sizes."""
+    alike: dict[tuple[str, str], list[ClosedLine]] = {}
+    for number, (piece, name, size) in enumerate(zip(pieces, names, written, strict=True)):
+        alike.setdefault((name.casefold(), "") if name and size else ("", str(number)), []).append(piece)
+    return list(alike.values())
 
 
 # Closed, open and loose lines
@@ -470,11 +482,9 @@ def _make(
     piece: ClosedLine,
     mine: _Owned,
     inside: Mapping[int, Inner],
-    common: Sequence[str],
-    *,
-    alone: bool,
+    named: tuple[str, str, str],
 ) -> tuple[Made, list[Mark]]:
-    """The shape of a piece, and the marks that went into it."""
+    """The shape of a piece, and the marks that went into it; `named` is what `_name` tells of it."""
     curve, corners = _started(piece, drawing.y_down)
     lines = mine.lines if block else recognised(curve, corners, mine.lines, mine.texts)
     found = read_markings(curve, lines, mine.points, inside, piece.twin.curve if piece.twin else None)
@@ -484,7 +494,7 @@ def _make(
         if labels.get("size") != block.size:
             told_by.pop("size", None)
         labels = {**labels, **block.labels}
-    name, named_by, longer = _name(piece, block, mine, common, alone=alone)
+    name, named_by, longer = named
     reasons = [*_outline_reasons(piece), *found.reasons]
     reasons += [TakenFor("name", named_by)] if named_by else []
     reasons += [TakenFor(label, why) for label, why in told_by.items()]
