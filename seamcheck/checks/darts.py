@@ -135,9 +135,7 @@ def running_on(context: Context, piece: Piece, corners: tuple[str, str]) -> Obse
     )
 
 
-def roofed(
-    piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve] | None
-) -> Iterator[Observation | Skip]:
+def roofed(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve] | None) -> Iterator[Observation | Skip]:
     """Whether the edge drawn across a mouth is caught in the seam when the mouth is folded, whichever way it is pressed.
 
     `legs` are None where the outline itself runs down them.

@@ -113,7 +113,9 @@ class LineMark:
     turn_points: tuple[complex, ...] | None = None
     source: LengthSource = LengthSource.DRAWN
     chords: Curve | None = None
-    strokes: tuple[LineMark, ...] = field(default=(), compare=False)  # the marks it was made of, where it is none of the file
+    strokes: tuple[LineMark, ...] = field(
+        default=(), compare=False
+    )  # the marks it was made of, where it is none of the file
     head_of: Place = field(default=NOWHERE, compare=False)  # the place of the line that it is an arrowhead of
     cloned: bool = field(default=False, compare=False)  # shown by an element that copies it
     span: tuple[int, int] | None = field(default=None, compare=False)  # the bytes of the file that draw it alone

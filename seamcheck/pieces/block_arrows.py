@@ -38,7 +38,9 @@ def without_block_arrows(
     arrows: list[LineMark] = []
     for one in candidates:
         middle = middle_line(one.curve) if one.mark.role is None else None
-        if middle is not None and any(LARGER * one.area <= other.area and is_inside(one, other) for other in candidates):
+        if middle is not None and any(
+            LARGER * one.area <= other.area and is_inside(one, other) for other in candidates
+        ):
             arrows.append(_arrow(one.mark, middle, one.members))
         else:
             kept.append(one)

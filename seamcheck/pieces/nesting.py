@@ -433,7 +433,9 @@ def _is_second_line(inner: ClosedLine, outer: ClosedLine) -> bool:
         return True
     if inner.mark.role in OUTLINE_ROLES and outer.mark.role in OUTLINE_ROLES:
         return False
-    return _is_parallel(inner, outer)
+    # What is called the sew line may leave the outline further at a hem, or along an edge with cloth to let out.
+    called = inner.mark.role is Role.SEW and outer.mark.role is None
+    return _is_parallel(inner, outer) or (called and _runs_beside(inner, outer))
 
 
 def _is_parallel(inner: ClosedLine, outer: ClosedLine) -> bool:

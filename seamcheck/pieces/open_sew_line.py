@@ -19,10 +19,10 @@ from seamcheck.amounts import Name, PlainLength, count, phrase
 from seamcheck.exact import EXACT, least, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.distances import distances
+from seamcheck.geometry.long_line import LongLine
 from seamcheck.pattern.drawing import LineMark, Note, Role
 from seamcheck.pieces.markings import TOUCH
 from seamcheck.pieces.nesting import ALLOWANCES, SMALLEST_PIECE, ClosedLine, closed_line, contained
-from seamcheck.pieces.sew_line import LongLine
 
 NEAREST = 8.0  # mm: what is sewn nearer to the edge may be topstitching; common practice, no source
 MOST_OF_IT = 0.5  # of the outline's length: what is shorter together tells of single edges
@@ -78,7 +78,9 @@ def open_sew_lines(
         usual = _usual(beside)
         parts = [one for one in beside if usual * EVEN <= one.apart + EXACT and one.apart <= WIDEST * usual + EXACT]
         covered = sum(one.covers for one in parts)
-        whole = _closed(parts, outline, called=called) if covered >= MOST_OF_IT * outline.curve.length - EXACT else None
+        whole = (
+            _closed(parts, outline, called=called) if covered >= MOST_OF_IT * outline.curve.length - EXACT else None
+        )
         if whole is None:
             notes += _told_of_edges(beside, usual, covered, outline) if not called else []
             continue
@@ -263,7 +265,9 @@ def _is_meeting(met: tuple[float, float], before: LongLine, after: LongLine, out
 
 def _along(outline: Curve, first: float, second: float) -> Curve:
     """The shorter way along an outline from one station to another."""
-    return least([outline.between(first, second), outline.between(second, first).reversed()], key=lambda way: way.length)
+    return least(
+        [outline.between(first, second), outline.between(second, first).reversed()], key=lambda way: way.length
+    )
 
 
 def _between(way: Curve, start: complex, end: complex) -> Curve:

@@ -99,8 +99,24 @@ def _grain(line: LineMark, shaft: Curve, lines: Sequence[LineMark], why: str) ->
         forward = abs(found.curve.start - whole.end) <= MEETS if on else abs(found.curve.end - whole.start) <= MEETS
         way = found.curve if forward else found.curve.reversed()
         whole = _together(whole, way) if on else _together(way, whole)
+    if shaft is not line.curve:  # one barb is drawn with it, the other may be a stroke of its own
+        parts += [one for one in lines if all(one is not part for part in parts) and _is_barb(shaft, one)]
     strokes = tuple(parts) if len(parts) > 1 else ()
     return replace(line, curve=whole, role=Role.GRAIN, why=why, strokes=strokes)
+
+
+def _is_barb(shaft: Curve, line: LineMark) -> bool:
+    """Whether a short straight line lies back along a shaft from one of its ends."""
+    curve = line.curve
+    longest = max(LONGEST_BARB, BARB_SHARE * shaft.length)
+    if line.role is not None or line.closed or curve.length > longest + EXACT or not curve.is_straight(0.01):
+        return False
+    for tip, other in ((shaft.start, shaft.end), (shaft.end, shaft.start)):
+        near, far = sorted((curve.start, curve.end), key=lambda end: round(abs(end - tip), 6))
+        back = ((far - near) * (other - tip).conjugate()).real / abs(other - tip)
+        if abs(near - tip) <= ON_OUTLINE + EXACT and back >= LEAST_LEAN * curve.length:
+            return True
+    return False
 
 
 def _together(first: Curve, second: Curve) -> Curve:

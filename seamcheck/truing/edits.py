@@ -5,7 +5,7 @@ edit   lines of the file that are no longer right, and the lines to draw in thei
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -138,7 +138,9 @@ def _grain(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
         if isinstance(mark, LineMark) and mark.role is Role.GRAIN:
             at = mark.curve.start
             arrows = [Curve.polyline(grain.points) for grain in old.grainlines]
-            drawn[least(range(len(arrows)), key=lambda k: arrows[k].nearest(at).distance)] += [stroke for stroke in drawn_marks(mark) if isinstance(stroke, LineMark)]
+            drawn[least(range(len(arrows)), key=lambda k: arrows[k].nearest(at).distance)] += [
+                stroke for stroke in drawn_marks(mark) if isinstance(stroke, LineMark)
+            ]
     alike = len(new.grainlines) == len(old.grainlines)
     left = new.grainlines if alike else tuple(one if one in new.grainlines else None for one in old.grainlines)
     for grain, now, strokes in zip(old.grainlines, left, drawn, strict=True):

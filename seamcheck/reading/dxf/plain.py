@@ -49,7 +49,10 @@ def read(source: Source) -> Drawing:
             wanted = square.stated / square.drawn
             stated += [("the test square", unit) for unit in FACTORS if abs(FACTORS[unit] / wanted - 1.0) <= 0.01]
             by_square += [
-                Note("units-assumed", f"{square.why}, so one unit is taken for {FACTORS[unit]:g} mm; give --units if that is wrong")
+                Note(
+                    "units-assumed",
+                    f"{square.why}, so one unit is taken for {FACTORS[unit]:g} mm; give --units if that is wrong",
+                )
                 for _, unit in stated
             ]
     units = find_units(source, raw, stated, sheet.sizes)
