@@ -288,10 +288,11 @@ def _unjudgeable(pattern: Pattern, plan: Plan | None) -> Iterable[Failure]:
         ).failure
     yield from _missing(pattern, plan)
     if not pattern.pieces and not pattern.open_outlines:
+        scale = " ".join(one.words for one in pattern.scale if not one.right)
         yield InputError(
             "no piece was found: there is no closed outline of more than 4 square centimetres",
             path=pattern.path,
-            remedy="see what was read with: seamcheck pieces FILE",
+            remedy=scale or "see what was read with: seamcheck pieces FILE",
         ).failure
 
 

@@ -56,14 +56,13 @@ class Smoothed(NamedTuple):
     ends: tuple[CoarseEnd, ...]
 
 
-def smoothed(curve: Curve) -> Smoothed | None:
-    """A closed outline with splines for its sparse curves; None where it has none."""
-    rows = sparse_rows(curve)
+def smoothed(curve: Curve, rows: Sequence[tuple[int, int]]) -> Smoothed | None:
+    """A closed outline with splines for its sparse curves, as `sparse_rows` tells them; None where it has none."""
     if not rows:
         return None
     count = len(curve.segments)
     chords = np.abs(curve.segments[:, 3] - curve.segments[:, 0])
-    if rows == [(0, count)]:
+    if list(rows) == [(0, count)]:
         return Smoothed(closed_spline(curve.segments[:, 0].tolist()), 1, snapped(float(chords.max())), ())
     segments = curve.segments.copy()
     apart, ends = 0.0, []

@@ -308,6 +308,12 @@ def _allowance_phrases() -> list[tuple[str, ...]]:
     return sorted({_tokens(item) for item in _items(_ALLOWANCE)}, key=len, reverse=True)
 
 
+def says_allowance(text: str) -> bool:
+    """Whether a name is that of the strip between sew line and cut line."""
+    tokens = _tokens(text[:LONGEST_LABEL])
+    return any(_find(tokens, phrase) is not None for phrase in _allowance_phrases())
+
+
 def says_taped(text: str) -> bool:
     """Whether words say that parts of a piece are taped together where they stand; a single word, only where it stands alone."""
     tokens = _tokens(text[:LONGEST_LABEL])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
 
 from seamcheck.amounts import Name, PlainLength, joined, phrase
 from seamcheck.pattern.drawing import Block, Drawing, Ledger, LineMark, Mark, Note, PointMark, TextMark
@@ -120,7 +121,7 @@ def ledger_of(drawing: Drawing, used: Collection[int], laid_aside: Iterable[tupl
             entities.add(entity)
             aside[_kept_aside(mark, why.get(id(mark), ""))] += 1
             moved += 1
-    return Ledger(read=ledger.read, used=ledger.used - moved, aside=dict(sorted(aside.items())))
+    return replace(ledger, used=ledger.used - moved, aside=dict(sorted(aside.items())))
 
 
 def _entity(mark: Mark) -> str:

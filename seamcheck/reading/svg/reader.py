@@ -18,7 +18,7 @@ import numpy.typing as npt
 from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Note, Place, PointMark, Role, TextMark
-from seamcheck.pattern.scale import labelled_square
+from seamcheck.pattern.scale import labelled_square, stated_square
 from seamcheck.pattern.words import NEW_LINES, NO_VERDICT, OLD_LINES, Verdict, is_generic, role_by_words
 from seamcheck.reading.arrowheads import with_arrowheads
 from seamcheck.reading.base import Importer, Source
@@ -77,7 +77,7 @@ def read(source: Source) -> Drawing:
     size = units.root_size(tree.root, source.options.dpi)
     reader = _Reader(source, tree, styles, size)
     if size.assumed or size.unknown:
-        square = labelled_square(reader.lines, reader.texts)
+        square = stated_square(reader.lines, reader.texts)
         if square is not None:
             # Read once more at the scale that gives the square the side that is written in it.
             size = units.root_size(tree.root, size.per_inch * square.drawn / square.stated)
@@ -369,6 +369,7 @@ class _Reader:
             raise self._endless(place, f"it reaches further than {FURTHEST:.0g} mm")
         hidden = state.hidden or unseen(state.style)
         curve, closed = _curve(points, stroke.closed)
+        shaped = self._shaped(node, state.style)
         own, around = self._verdict(node, state, label, closed=closed)
         if curve is None:
             verdict = own if own.role else around
@@ -412,7 +413,8 @@ class _Reader:
                 hidden=hidden,
                 dashed=dashed(state.style),
                 arrow=arrow,
-                span=None if state.shown_by or self._shaped(node, state.style) is not node else node.span,
+                cloned=bool(state.shown_by),
+                span=None if state.shown_by or shaped.get("d") != node.get("d") else node.span,
                 frame=state.affine,
             )
         )
