@@ -21,7 +21,9 @@ class Correction:
     what: str
     pieces: tuple[str, ...]
     make: Callable[[], Made] = field(compare=False)
-    second: bool = False  # not what a person would think of first
+    amount: float = 0.0  # mm by which corners are meant to travel
+    custom: int = 0  # what a person would think of first comes before what comes to mind later
+    follows: bool = False  # pieces that hang on the altered one go along with it, and it stays as it is
     at: tuple[str, str] | None = None  # the piece and the corner that alone moves
     elsewhere: bool = False  # away from the stretch in which the finding says that the difference lies
 

@@ -40,18 +40,30 @@ STEPS = 40
 
 @dataclass(frozen=True, slots=True)
 class Knot:
-    """A corner or a notch, by its station, and whether it may move and turn."""
+    """A corner or a notch, by its station, and whether it may move and turn.
+
+    `to` is where it is put and `turn` by how many radians it is turned before that, where it has a place to go to. One that is
+    `steady` may move and does not turn.
+    """
 
     station: float
     at: complex
     free: bool = False
+    to: complex | None = None
+    turn: float = 0.0
+    steady: bool = False
+
+    @property
+    def pose(self) -> tuple[complex, float]:
+        """Where it is, and its turn, before anything is solved."""
+        return self.at if self.to is None else self.to, self.turn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RedrawnStretch:
     """The line between two knots, clockwise.
 
-    `curve` is what is redrawn: the old line between the stubs, without its kinks. `first` and `last` are the knots'
+    `curve` is what is redrawn: the old line between the stubs, without its kinks, led on where it is. `first` and `last` are the knots'
     numbers; `turns` are what its directions at both ends are to change by beyond what its knots turn, in radians;
     `lag` is what the direction at the end of `curve` is behind that of the old line. A `ruled` stretch is drawn anew
     with a ruler, whichever way its ends turn.
@@ -120,10 +132,12 @@ class _Problem:
 
     def split(self, unknowns: Reals) -> tuple[list[tuple[complex, float]], Reals]:
         """The poses of all knots (place, turn) and the bumps of all stretches."""
-        poses = [(knot.at, 0.0) for knot in self.knots]
+        poses = [knot.pose for knot in self.knots]
         for place, k in enumerate(self.free):
             x, y, turn = unknowns[3 * place : 3 * place + 3]
-            poses[k] = (self.knots[k].at + complex(x, y), float(turn) / self.arm)
+            at, turned = poses[k]
+            turned += 0.0 if self.knots[k].steady else float(turn) / self.arm
+            poses[k] = (at + complex(x, y), turned)
         return poses, unknowns[3 * len(self.free) :] * self.may_swell
 
     def ends(self, k: int, poses: Sequence[tuple[complex, float]]) -> tuple[End, End]:

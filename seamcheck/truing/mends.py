@@ -50,7 +50,7 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
             f"{'wider' if off > 0 else 'narrower'}",
             pieces=(piece,),
             make=partial(_widened, state, {piece: {(corner, way): off}}),
-            second=sewn[piece, corner, way],
+            custom=int(sewn[piece, corner, way]),
         )
     for one, other in combinations(usable, 2):
         if one[0] == other[0] or sewn[one] != sewn[other] or _sewn_together(state, one, other):
@@ -60,7 +60,7 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
             f"{angle(abs(off) / 2)} each",
             pieces=(one[0], other[0]),
             make=partial(_widened, state, {line[0]: {line[1:]: off / 2} for line in (one, other)}),
-            second=sewn[one],
+            custom=int(sewn[one]),
         )
 
 
@@ -133,7 +133,7 @@ def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
             what=f"blend {piece}.{name} {where}, its length kept",
             pieces=(piece,),
             make=partial(redraw, state, piece, Change(blended={name: known}, far=far)),
-            second=far,
+            custom=int(far),
         )
 
 
@@ -178,7 +178,7 @@ def _mouths(state: State, finding: Finding) -> Iterator[Correction]:
                 what=f"redraw {piece}.{edge.name} at {line[0]} alone, by {angle(abs(off))}",
                 pieces=(piece,),
                 make=partial(_widened, state, {piece: {line: off}}),
-                second=True,
+                custom=1,
             )
 
 

@@ -3,30 +3,51 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.exact import most
+from seamcheck.pattern.model import Piece
 from seamcheck.truing.correction import Correction
 from seamcheck.truing.mends import candidates
 from seamcheck.truing.state import State
+from seamcheck.truing.stray import Stray, strays
 from seamcheck.truing.weigh import key, lowered, raised, weight
 
 WORST = 0.01  # 1/mm: a line that has to bend more than this is not the same line any more (10 degrees over 12 mm)
 ALIKE = 1.0  # tolerances: corrections that leave as much, within this, are alike good
+STRAYS = 3.0  # mm: a line that strays farther than a correction asks for is not one that a hand would draw
+MARKS_MOVED = 0.05  # mm
 MOST = 24  # corrections to one size; more is a pattern to be drafted again
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alternative:
-    """A correction that helps: what to do, what remains of all findings (as shares of tolerances), what it bends."""
+    """A correction that helps: what to do, what remains of all findings (as shares of tolerances), what it bends.
+
+    `strays` are how far its new lines leave the old ones, or the old ones led on, and `amount` is the mm by which corners are
+    meant to travel.
+    """
 
     what: str
     pieces: tuple[str, ...]
     remains: float
     bending: float
     state: State
+    strays: tuple[Stray, ...] = ()
+    amount: float = 0.0
+    marks: int = 0  # corners and notches that it moves
+
+    @property
+    def stray(self) -> float:
+        """How far a new line leaves the old one, or the old one led on, at most; in mm."""
+        return max((one.most for one in self.strays), default=0.0)
+
+    @property
+    def beyond(self) -> float:
+        """How far a new line strays past what the correction asks of it; in mm."""
+        return max((one.beyond(self.amount) for one in self.strays), default=0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,37 +152,66 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
             remains=weight(after.findings),
             bending=bending,
             state=new,
+            strays=strays(state.pattern.pieces, new.pattern.pieces),
+            amount=candidate.amount,
+            marks=_marks_moved(state, new),
         )
-        found.append((candidate, alternative))
+        if alternative.beyond <= STRAYS:
+            found.append((candidate, alternative))
     least = min((alternative.remains for _, alternative in found), default=0.0)
     suspected = suspects(state, before)
-    # What a slash took is given back at the customary end, wherever the slash was.
-    slashed = any(one.check == "edge-blend" and set(one.pieces) & set(target.pieces) for one in before.findings)
-    found.sort(key=lambda pair: _rank(pair[0], pair[1], least, wishes.altered, wishes.moved, slashed, suspected))
+    slashed = is_slashed(before, target)
+    found.sort(key=lambda pair: _rank(pair[0], pair[1], least, wishes, slashed, suspected))
     return tuple(alternative for _, alternative in found)
+
+
+def _marks_moved(before: State, after: State) -> int:
+    """How many corners and notches lie elsewhere."""
+    return sum(
+        abs(old - new) > MARKS_MOVED
+        for piece in before.pattern.pieces
+        if after.pieces[piece.name] is not piece
+        for old, new in zip(_marks(piece), _marks(after.pieces[piece.name]), strict=False)
+    )
+
+
+def _marks(piece: Piece) -> list[complex]:
+    return [corner.at for corner in piece.corners] + [notch.at for edge in piece.edges for notch in edge.notches]
 
 
 def _rank(
     candidate: Correction,
     alternative: Alternative,
     least: float,
-    altered: Collection[str],
-    moved: Collection[tuple[str, str]],
+    wishes: Wishes,
     slashed: bool,
     suspected: Mapping[str, float],
 ) -> tuple[object, ...]:
-    """The altered piece gives way first, where it was altered; then what leaves least; then what is most likely altered; then the least bent."""
-    unaltered = len(set(candidate.pieces) - set(altered)) if altered else 0
+    """The altered piece gives way first, where it was altered; then what leaves least; then what is most likely altered; then what
+    custom does first; then what strays least, and moves the fewest marks.
+
+    A strip that hangs on what was altered follows it before that.
+    """
+    unaltered = len(set(candidate.pieces) - wishes.altered) if wishes.altered else 0
     trust = round(min(suspected.get(piece, 0.0) for piece in candidate.pieces), 1)
     return (
         unaltered,
-        candidate.at not in moved if moved else False,
+        candidate.at not in wishes.moved if wishes.moved else False,
         candidate.elsewhere and not slashed,
         int((alternative.remains - least) / ALIKE),
         -trust,
         len(candidate.pieces),
-        candidate.second,
+        candidate.custom,
+        round(alternative.beyond, 1),
+        alternative.marks,
         round(alternative.bending, 7),
+    )
+
+
+def is_slashed(result: FileResult, target: Finding) -> bool:
+    """Whether a piece of a seam bears the traces of a slash that was hinged: what it took is given back where custom gives it back."""
+    return any(
+        one.check == "edge-blend" and set(one.pieces) & set(target.pieces) for one in result.findings
     )
 
 
