@@ -13,6 +13,8 @@ Made = (
     tuple[State, float] | None
 )  # the pattern after a correction, and what that bends; None where it cannot be drawn
 
+Corner = tuple[str, str]  # a piece, and one of its corners
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
@@ -23,9 +25,9 @@ class Correction:
     make: Callable[[], Made] = field(compare=False)
     amount: float = 0.0  # mm by which corners are meant to travel
     custom: int = 0  # what a person would think of first comes before what comes to mind later
-    follows: bool = False  # pieces that hang on the altered one go along with it, and it stays as it is
-    at: tuple[str, str] | None = None  # the piece and the corner that alone moves
+    at: frozenset[Corner] = frozenset()  # the corners that lie together where it is made; none where at several places
     elsewhere: bool = False  # away from the stretch in which the finding says that the difference lies
+    leader: tuple[str, ...] = ()  # the pieces that these ones follow, as a band follows the waist that it is sewn to
 
 
 def with_notches(before: State, pieces: Iterable[str], made: Made) -> Made:

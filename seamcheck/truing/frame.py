@@ -113,7 +113,7 @@ def draw(knots: Sequence[Knot], stretches: Sequence[RedrawnStretch], wanted: Seq
     poses, bumps = problem.split(found)
     curves = tuple(problem.whole(k, poses, bumps) for k in range(len(stretches)))
     missed = float(np.abs(problem.missing(found)).max(initial=0.0))
-    bent = float((problem.strain(found) ** 2).sum())
+    bent = float((problem.strain(found, stiff=1.0) ** 2).sum())
     return Drawn(curves, bent, tuple(at for at, _ in poses), missed)
 
 
@@ -196,15 +196,15 @@ class _Problem:
             missed[trial] = [sum(found[k] for k in want.stretches) - want.length for want in self.wanted]
         return missed
 
-    def strain(self, unknowns: Reals) -> Reals:
-        """What is to be kept small: the bends of all stretches and the stretch of their chords."""
+    def strain(self, unknowns: Reals, stiff: float = STIFF) -> Reals:
+        """What is to be kept small: the bends of all stretches, straight ones `stiff` times, and the stretch of their chords."""
         poses, bumps = self.split(unknowns)
         found: list[float] = []
         for k, stretch in enumerate(self.stretches):
             start, end = self.ends(k, poses)
             factor, first, last = self.rods[k].carried(start, end)
             length = self.rods[k].length
-            share = STIFF if stretch.straight else 1.0
+            share = stiff if stretch.straight else 1.0
             found += [share * part for part in bending(length, first, last, float(bumps[k]))]
             found.append(float(np.sqrt(stretch.stretching * length) * (abs(factor) - 1.0)))
         return np.array(found)

@@ -15,11 +15,11 @@ from functools import partial
 
 from seamcheck.amounts import length, listed
 from seamcheck.checks.seam_bands import SIXTEENTH, culprit
-from seamcheck.engine.result import Finding
+from seamcheck.engine.result import FileResult, Finding
 from seamcheck.pattern.model import Edge, Piece
 from seamcheck.pattern.seams import Side
 from seamcheck.pattern.walk import Walk
-from seamcheck.truing.correction import Correction, Made, beside, fold_of, with_notches
+from seamcheck.truing.correction import Corner, Correction, Made, beside, fold_of, with_notches
 from seamcheck.truing.redraw import Change, Lead, redraw
 from seamcheck.truing.state import State
 
@@ -50,56 +50,84 @@ def _side(walk: Walk, number: int) -> Side:
 
 
 def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
-    side = _side(walk, number)
+    side, mate = _side(walk, number), _side(walk, 1 - number)
     amount = walk.deviation if number else -walk.deviation
-    verb = "lengthen" if amount > 0 else "shorten"
     told = told_end(walk)
     for end in (0, -1):
         edge, corner, piece = _end_of(side, end)
-        what = f"{verb} {piece}.{edge.name} by {length(abs(amount))} at {corner}"
+        other = beside(state.pieces[piece], edge, corner)
+        if other is None or other.name == fold_of(state, piece):
+            continue
+        name = f"{piece}.{other.name}"
+        what = f"{_verb(amount)} {piece}.{edge.name} by {length(abs(amount))} at {corner}"
+        way = "lead it on straight" if amount > 0 else "cut it back along its own line"
         plain = Correction(
-            what=what,
+            what=f"{what}: {way}, and blend {name} into the new corner",
             pieces=(piece,),
             make=partial(_at_end, state, side, end, amount),
             amount=abs(amount),
             custom=_custom(state, piece, edge, corner),
-            at=(piece, corner),
+            at=_corners_at(walk, end),
             elsewhere=told not in (None, end),
         )
-        other = beside(state.pieces[piece], edge, corner)
-        if other is None or other.name == fold_of(state, piece):
-            continue
         if not _is_short_end(state.pieces[piece], edge, other):
             yield plain
             continue
-        yield replace(
-            plain,
-            what=f"{what}, and turn the whole end ({piece}.{other.name}) with it",
-            make=partial(_turned_end, state, side, end, amount),
-            at=None,
-        )
+        turned = partial(_turned_end, state, side, end, amount)
+        yield replace(plain, what=f"{what}, and turn the whole end ({name}) with it", make=turned, leader=mate.pieces)
         shifted = _shifted(state, walk, number, end, amount)
         if shifted is not None:
             names, made = shifted
-            what += f", the whole end ({piece}.{other.name}) with it"
+            follow = f", and let {listed(names)} follow" if names else ""
             yield replace(
                 plain,
-                what=f"{what}, and let {listed(names)} follow" if names else what,
+                what=f"{what}: {way}, and move the whole end ({name}) with it{follow}",
                 pieces=(piece, *names),
                 make=partial(with_notches, state, (piece, *names), made),
-                follows=True,
-                at=None,
+                leader=mate.pieces,
             )
     if len(side.edges) == 1:
         edge, _, piece = _end_of(side, 0)
         yield Correction(
-            what=f"{verb} {piece}.{edge.name} by {length(abs(amount))}, half of it at either end",
+            what=f"{_verb(amount)} {piece}.{edge.name} by {length(abs(amount))}, half of it at either end",
             pieces=(piece,),
             make=partial(_at_both_ends, state, walk.name, number, amount),
             amount=abs(amount) / 2,
             custom=BOTH_ENDS,
             elsewhere=told is not None,
         )
+
+
+def _verb(amount: float) -> str:
+    return "lengthen" if amount > 0 else "shorten"
+
+
+def _corners_at(walk: Walk, end: int) -> frozenset[Corner]:
+    """The corners of both sides that lie together at an end of a seam."""
+    ends = (_end_of(_side(walk, number), end) for number in (0, 1))
+    return frozenset((piece, corner) for _, corner, piece in ends)
+
+
+def is_slashed(state: State, result: FileResult, walk: Walk) -> bool:
+    """Whether a piece of a seam bears what a slash that was hinged leaves: a bent grain arrow, or a kink far from the seam's end.
+
+    What it took is given back where custom gives it back, wherever the slash was. A kink in the seam itself, or in the line that
+    crosses where it differs, may come of an end that was drawn anew.
+    """
+    told = told_end(walk)
+    own: set[str] = set()
+    for side in (walk.seam.first, walk.seam.second):
+        own |= {use.name for use in side.uses}
+        for end in (0, -1) if told is None else (told,):
+            edge, corner, piece = _end_of(side, end)
+            other = beside(state.pieces[piece], edge, corner)
+            own |= {f"{piece}.{other.name}"} if other else set()
+    pieces = {*walk.seam.first.pieces, *walk.seam.second.pieces}
+    return any(
+        (one.check == "edge-blend" and not own & set(one.edges)) or (one.check, one.code) == ("grain-straight", "bent")
+        for one in result.findings
+        if pieces & set(one.pieces)
+    )
 
 
 def told_end(walk: Walk) -> int | None:
@@ -212,8 +240,13 @@ def _at_both_ends(state: State, seam: str, number: int, amount: float) -> Made:
 
 def _both_sides(state: State, walk: Walk, end: int) -> Iterator[Correction]:
     """Half of the difference on either piece, at one end of the seam."""
-    (edge, corner, one), (_, _, other) = _end_of(walk.seam.first, end), _end_of(walk.seam.second, end)
-    if one == other:
+    first, second = _end_of(walk.seam.first, end), _end_of(walk.seam.second, end)
+    (edge, corner, one), (_, _, other) = first, second
+    crossing = [beside(state.pieces[piece], line, at) for line, at, piece in (first, second)]
+    if one == other or any(
+        across is None or across.name == fold_of(state, piece) or _is_short_end(state.pieces[piece], line, across)
+        for across, (line, _, piece) in zip(crossing, (first, second), strict=True)
+    ):
         return
     half = length(abs(walk.deviation) / 2)
     yield Correction(
@@ -222,6 +255,7 @@ def _both_sides(state: State, walk: Walk, end: int) -> Iterator[Correction]:
         make=partial(_shared, state, walk, end),
         amount=abs(walk.deviation) / 2,
         custom=_custom(state, one, edge, corner),
+        at=_corners_at(walk, end),
         elsewhere=told_end(walk) not in (None, end),
     )
 

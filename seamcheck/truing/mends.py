@@ -18,7 +18,7 @@ from seamcheck.truing.correction import Correction, Made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
 from seamcheck.truing.lengths import length_candidates
 from seamcheck.truing.notches import restationed
-from seamcheck.truing.redraw import RULED, Change, leg_name, redraw, way_of
+from seamcheck.truing.redraw import BLEND, RULED, Change, leg_name, redraw, way_of
 from seamcheck.truing.state import State
 
 Line = tuple[str, str, str]  # piece, corner, and "in" or "out": the line that arrives there clockwise, or leaves
@@ -124,16 +124,19 @@ def _sewn_together(state: State, one: Line, other: Line) -> bool:
 
 def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
     piece, _, name = finding.edges[0].partition(".")
-    for far, where in (
-        (False, "from the notch or corner before it to the one behind it"),
-        (True, "from corner to corner"),
+    at = None if finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
+    for custom, (known, reach, where) in enumerate(
+        (
+            (at, BLEND, f"over {BLEND:g} mm on either side of it"),
+            (at, None, "from the notch or corner before it to the one behind it"),
+            (None, None, "from corner to corner"),
+        )
     ):
-        known = None if far or finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
         yield Correction(
             what=f"blend {piece}.{name} {where}, its length kept",
             pieces=(piece,),
-            make=partial(redraw, state, piece, Change(blended={name: known}, far=far)),
-            custom=int(far),
+            make=partial(redraw, state, piece, Change(blended={name: known}, reach=reach, far=custom == 2)),
+            custom=custom,
         )
 
 

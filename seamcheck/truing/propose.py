@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.exact import most
 from seamcheck.pattern.model import Piece
 from seamcheck.truing.correction import Correction
+from seamcheck.truing.lengths import is_slashed
 from seamcheck.truing.mends import candidates
 from seamcheck.truing.state import State
 from seamcheck.truing.stray import Stray, strays
@@ -19,6 +20,7 @@ WORST = 0.01  # 1/mm: a line that has to bend more than this is not the same lin
 ALIKE = 1.0  # tolerances: corrections that leave as much, within this, are alike good
 STRAYS = 3.0  # mm: a line that strays farther than a correction asks for is not one that a hand would draw
 MARKS_MOVED = 0.05  # mm
+ALIKE_BENT = 1e-5  # 1/mm
 MOST = 24  # corrections to one size; more is a pattern to be drafted again
 
 
@@ -48,6 +50,9 @@ class Alternative:
     def beyond(self) -> float:
         """How far a new line strays past what the correction asks of it; in mm."""
         return max((one.beyond(self.amount) for one in self.strays), default=0.0)
+
+
+Offered = tuple[Correction, Alternative]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,7 +139,7 @@ def _place(finding: Finding) -> tuple[object, ...]:
 
 def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) -> tuple[Alternative, ...]:
     """The alternatives for one finding that lower it and raise nothing else, the best first."""
-    found: list[tuple[Correction, Alternative]] = []
+    found: list[Offered] = []
     held = wishes.masters | (wishes.seam_masters or {}).get(target.seam or "", frozenset())
     for candidate in candidates(state, target):
         if set(candidate.pieces) & held:
@@ -158,11 +163,32 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
         )
         if alternative.beyond <= STRAYS:
             found.append((candidate, alternative))
-    least = min((alternative.remains for _, alternative in found), default=0.0)
-    suspected = suspects(state, before)
-    slashed = is_slashed(before, target)
-    found.sort(key=lambda pair: _rank(pair[0], pair[1], least, wishes, slashed, suspected))
+    found = _distinct(found)
+    walk = next((walk for walk in state.walks if walk.name == target.seam), None)
+    order = _Order(
+        wishes=wishes,
+        least=min((alternative.remains for _, alternative in found), default=0.0),
+        known=any(candidate.at & wishes.moved for candidate, _ in found),
+        slashed=walk is not None and is_slashed(state, before, walk),
+        suspected=suspects(state, before),
+    )
+    found.sort(key=lambda pair: order.rank(*pair))
     return tuple(alternative for _, alternative in found)
+
+
+def _distinct(found: Sequence[Offered]) -> list[Offered]:
+    """Without those that draw the same lines as one before them."""
+    kept: list[Offered] = []
+    for one in found:
+        if not any(
+            one[1].strays
+            and [s.edge for s in one[1].strays] == [s.edge for s in other[1].strays]
+            and abs(one[1].bending - other[1].bending) < ALIKE_BENT
+            and max(abs(a.most - b.most) for a, b in zip(one[1].strays, other[1].strays, strict=True)) < MARKS_MOVED
+            for other in kept
+        ):
+            kept.append(one)
+    return kept
 
 
 def _marks_moved(before: State, after: State) -> int:
@@ -179,40 +205,49 @@ def _marks(piece: Piece) -> list[complex]:
     return [corner.at for corner in piece.corners] + [notch.at for edge in piece.edges for notch in edge.notches]
 
 
-def _rank(
-    candidate: Correction,
-    alternative: Alternative,
-    least: float,
-    wishes: Wishes,
-    slashed: bool,
-    suspected: Mapping[str, float],
-) -> tuple[object, ...]:
-    """The altered piece gives way first, where it was altered; then what leaves least; then what is most likely altered; then what
-    custom does first; then what strays least, and moves the fewest marks.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Order:
+    """What alternatives for one finding are ordered by.
 
-    A strip that hangs on what was altered follows it before that.
+    `known` is whether it is known where the altered piece ends elsewhere than before, and `slashed` whether a slash took what is
+    missing; `suspected` pieces look altered.
     """
-    unaltered = len(set(candidate.pieces) - wishes.altered) if wishes.altered else 0
-    trust = round(min(suspected.get(piece, 0.0) for piece in candidate.pieces), 1)
-    return (
-        unaltered,
-        candidate.at not in wishes.moved if wishes.moved else False,
-        candidate.elsewhere and not slashed,
-        int((alternative.remains - least) / ALIKE),
-        -trust,
-        len(candidate.pieces),
-        candidate.custom,
-        round(alternative.beyond, 1),
-        alternative.marks,
-        round(alternative.bending, 7),
-    )
 
+    wishes: Wishes
+    least: float
+    known: bool
+    slashed: bool
+    suspected: Mapping[str, float]
 
-def is_slashed(result: FileResult, target: Finding) -> bool:
-    """Whether a piece of a seam bears the traces of a slash that was hinged: what it took is given back where custom gives it back."""
-    return any(
-        one.check == "edge-blend" and set(one.pieces) & set(target.pieces) for one in result.findings
-    )
+    def rank(self, candidate: Correction, alternative: Alternative) -> tuple[object, ...]:
+        """What hangs on an altered piece follows it; else the altered piece gives way, where it was altered.
+
+        Then what leaves least; then what is most likely altered; then what custom does first; then what strays least, and moves
+        the fewest marks.
+        """
+        wishes = self.wishes
+        trust = round(min(self.suspected.get(piece, 0.0) for piece in candidate.pieces), 1)
+        return (
+            not self._follows(candidate),
+            len(set(candidate.pieces) - wishes.altered) if wishes.altered else 0,
+            self.known and not candidate.at & wishes.moved,
+            candidate.elsewhere and not self.slashed and not self.known,
+            int((alternative.remains - self.least) / ALIKE),
+            -trust,
+            len(candidate.pieces),
+            candidate.custom,
+            round(alternative.beyond, 1),
+            alternative.marks,
+            round(alternative.bending, 7),
+        )
+
+    def _follows(self, candidate: Correction) -> bool:
+        """Whether a correction lets strips follow what was altered, none of them altered itself."""
+        if not candidate.leader:
+            return False
+        if self.wishes.altered:
+            return bool(self.wishes.altered & set(candidate.leader)) and not self.wishes.altered & set(candidate.pieces)
+        return not any(self.suspected.get(piece) for piece in candidate.pieces)
 
 
 def suspects(state: State, result: FileResult) -> dict[str, float]:
