@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.exact import most
 from seamcheck.pattern.model import Piece
-from seamcheck.truing.correction import Correction
+from seamcheck.truing.correction import Corner, Correction
 from seamcheck.truing.lengths import is_slashed
 from seamcheck.truing.mends import candidates
 from seamcheck.truing.state import State
@@ -40,6 +40,7 @@ class Alternative:
     strays: tuple[Stray, ...] = ()
     amount: float = 0.0
     marks: int = 0  # corners and notches that it moves
+    at: tuple[Corner, ...] = ()  # the corners that lie together where it is made; none where at several places
 
     @property
     def stray(self) -> float:
@@ -160,6 +161,7 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
             strays=strays(state.pattern.pieces, new.pattern.pieces),
             amount=candidate.amount,
             marks=_marks_moved(state, new),
+            at=tuple(sorted(candidate.at)),
         )
         if alternative.beyond <= STRAYS:
             found.append((candidate, alternative))
