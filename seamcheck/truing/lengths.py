@@ -181,7 +181,7 @@ def _led(state: State, side: Side, end: int, amount: float) -> Made:
         return None
     exact = _drawn(state, piece, Lead(edge.name, amount), corner, frozenset({edge.name, other.name}))
     if exact is not None and (
-        not _is_sewn(state, piece, other) or abs(exact[0].pieces[piece].edge(other.name).length - other.length) <= KEPT
+        not _has_mate(state, piece, other) or abs(exact[0].pieces[piece].edge(other.name).length - other.length) <= KEPT
     ):
         return exact
     return _drawn(state, piece, Lead(edge.name, amount, slides=True), corner, frozenset())
@@ -203,9 +203,13 @@ def _notched_within(edge: Edge, corner: str, cut: float) -> bool:
     )
 
 
-def _is_sewn(state: State, piece: str, edge: Edge) -> bool:
-    uses = (use for seam in state.judges.plan.seams for side in seam.sides for use in side)
-    return any((use.piece, use.edge) == (piece, edge.name) for use in uses)
+def _has_mate(state: State, piece: str, edge: Edge) -> bool:
+    """Whether an edge is sewn to another one, whose length it has to keep; one that is sewn to its own twin changes with it."""
+    for seam in state.judges.plan.seams:
+        if seam.sides[0] != seam.sides[1]:
+            if any((use.piece, use.edge) == (piece, edge.name) for side in seam.sides for use in side):
+                return True
+    return False
 
 
 def _at_end(state: State, side: Side, end: int, amount: float) -> Made:
