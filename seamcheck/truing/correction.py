@@ -24,8 +24,11 @@ class Correction:
     pieces: tuple[str, ...]
     make: Callable[[], Made] = field(compare=False)
     amount: float = 0.0  # mm by which corners are meant to travel
+    across: float = 0.0  # mm by which a line that runs smoothly over a step has to leave it
     custom: int = 0  # what a person would think of first comes before what comes to mind later
-    at: frozenset[Corner] = frozenset()  # the corners that lie together where it is made; none where at several places
+    at: frozenset[Corner] = (
+        frozenset()
+    )  # the corners that lie together where it is made; none where at several places
     elsewhere: bool = False  # away from the stretch in which the finding says that the difference lies
     leader: tuple[str, ...] = ()  # the pieces that these ones follow, as a band follows the waist that it is sewn to
 

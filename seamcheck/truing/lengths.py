@@ -124,7 +124,8 @@ def is_slashed(state: State, result: FileResult, walk: Walk) -> bool:
             own |= {f"{piece}.{other.name}"} if other else set()
     pieces = {*walk.seam.first.pieces, *walk.seam.second.pieces}
     return any(
-        (one.check == "edge-blend" and not own & set(one.edges)) or (one.check, one.code) == ("grain-straight", "bent")
+        (one.check == "edge-blend" and not own & set(one.edges))
+        or (one.check, one.code) == ("grain-straight", "bent")
         for one in result.findings
         if pieces & set(one.pieces)
     )
@@ -181,7 +182,8 @@ def _led(state: State, side: Side, end: int, amount: float) -> Made:
         return None
     exact = _drawn(state, piece, Lead(edge.name, amount), corner, frozenset({edge.name, other.name}))
     if exact is not None and (
-        not _has_mate(state, piece, other) or abs(exact[0].pieces[piece].edge(other.name).length - other.length) <= KEPT
+        not _has_mate(state, piece, other)
+        or abs(exact[0].pieces[piece].edge(other.name).length - other.length) <= KEPT
     ):
         return exact
     return _drawn(state, piece, Lead(edge.name, amount, slides=True), corner, frozenset())
@@ -196,6 +198,16 @@ def _drawn(state: State, piece: str, lead: Lead, corner: str, loose: frozenset[s
     return None
 
 
+def _may_travel(state: State, piece: str, edge: Edge, corner: str) -> bool:
+    """Whether a corner may travel by itself: not at a fold, and not at the short end of a strip."""
+    other = beside(state.pieces[piece], edge, corner)
+    return (
+        other is not None
+        and other.name != fold_of(state, piece)
+        and not _is_short_end(state.pieces[piece], edge, other)
+    )
+
+
 def _notched_within(edge: Edge, corner: str, cut: float) -> bool:
     """Whether a notch would be cut away."""
     return any(
@@ -205,11 +217,13 @@ def _notched_within(edge: Edge, corner: str, cut: float) -> bool:
 
 def _has_mate(state: State, piece: str, edge: Edge) -> bool:
     """Whether an edge is sewn to another one, whose length it has to keep; one that is sewn to its own twin changes with it."""
-    for seam in state.judges.plan.seams:
-        if seam.sides[0] != seam.sides[1]:
-            if any((use.piece, use.edge) == (piece, edge.name) for side in seam.sides for use in side):
-                return True
-    return False
+    return any(
+        (use.piece, use.edge) == (piece, edge.name)
+        for seam in state.judges.plan.seams
+        if seam.sides[0] != seam.sides[1]
+        for side in seam.sides
+        for use in side
+    )
 
 
 def _at_end(state: State, side: Side, end: int, amount: float) -> Made:
@@ -242,15 +256,38 @@ def _at_both_ends(state: State, seam: str, number: int, amount: float) -> Made:
     return with_notches(state, _side(next(w for w in state.walks if w.name == seam), number).pieces, (now, bent))
 
 
+def given_back(state: State, piece: str, name: str, wanted: float) -> tuple[str, tuple[str, ...], Made, float] | None:
+    """An edge brought back to the length that a mate holds it to, at the end where custom does that.
+
+    What that is in words, the pieces that it draws anew, what was drawn, and by how many mm corners travel; None where it cannot
+    be drawn.
+    """
+    edge = state.pieces[piece].edge(name)
+    amount = wanted - edge.length
+    if not _has_mate(state, piece, edge) or abs(amount) <= KEPT:
+        return "", (piece,), with_notches(state, (piece,), (state, 0.0)), 0.0
+    ends = [
+        (_custom(state, piece, edge, corner), corner, side, end)
+        for walk in state.walks
+        if not walk.seam.twin
+        for side in (walk.seam.first, walk.seam.second)
+        for end in (0, -1)
+        for own, corner, owner in (_end_of(side, end),)
+        if (owner, own.name) == (piece, name) and _may_travel(state, piece, edge, corner)
+    ]
+    for _, corner, side, end in sorted(ends, key=lambda one: one[:2]):
+        made = _led(state, side, end, amount)
+        if made is not None:
+            words = f", and {_verb(amount)} it by {length(abs(amount))} at {corner}, to its old length"
+            return words, (piece,), with_notches(state, (piece,), made), abs(amount)
+    return None
+
+
 def _both_sides(state: State, walk: Walk, end: int) -> Iterator[Correction]:
     """Half of the difference on either piece, at one end of the seam."""
     first, second = _end_of(walk.seam.first, end), _end_of(walk.seam.second, end)
     (edge, corner, one), (_, _, other) = first, second
-    crossing = [beside(state.pieces[piece], line, at) for line, at, piece in (first, second)]
-    if one == other or any(
-        across is None or across.name == fold_of(state, piece) or _is_short_end(state.pieces[piece], line, across)
-        for across, (line, _, piece) in zip(crossing, (first, second), strict=True)
-    ):
+    if one == other or not all(_may_travel(state, piece, line, at) for line, at, piece in (first, second)):
         return
     half = length(abs(walk.deviation) / 2)
     yield Correction(

@@ -6,6 +6,7 @@ A candidate is only tried here; whether it helps and harms nothing is for `propo
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from itertools import combinations
 
@@ -16,7 +17,7 @@ from seamcheck.pattern.model import Dart, Edge
 from seamcheck.pattern.subject import Subject
 from seamcheck.truing.correction import Correction, Made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
-from seamcheck.truing.lengths import length_candidates
+from seamcheck.truing.lengths import given_back, length_candidates
 from seamcheck.truing.notches import restationed
 from seamcheck.truing.redraw import BLEND, RULED, Change, leg_name, redraw, way_of
 from seamcheck.truing.state import State
@@ -123,21 +124,30 @@ def _sewn_together(state: State, one: Line, other: Line) -> bool:
 
 
 def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
+    """A kink, a step or a flat spot blended, the edge keeping its length: within itself, or by what is given back at an end."""
     piece, _, name = finding.edges[0].partition(".")
     at = None if finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
-    for custom, (known, reach, where) in enumerate(
-        (
-            (at, BLEND, f"over {BLEND:g} mm on either side of it"),
-            (at, None, "from the notch or corner before it to the one behind it"),
-            (None, None, "from corner to corner"),
-        )
+    steps = [one for one in state.judged.findings if one.check == "edge-blend" and one.code == "step"]
+    step = max((abs(one.measured or 0.0) for one in steps if one.edges == finding.edges), default=0.0)
+    near = f"blend {piece}.{name} over {BLEND:g} mm on either side of it"
+    plain = Correction(what=f"{near}, its length kept", pieces=(piece,), make=_nothing, across=step / 2)
+    yield replace(plain, make=partial(redraw, state, piece, Change(blended={name: at}, reach=BLEND)))
+    freely = redraw(state, piece, Change(blended={name: at}, reach=BLEND, loose=frozenset({name})))
+    back = freely and given_back(freely[0], piece, name, state.pieces[piece].edge(name).length)
+    if freely is not None and back is not None:
+        words, pieces, made, amount = back
+        done = made and (made[0], made[1] + freely[1])
+        yield replace(plain, what=f"{near}{words}", pieces=pieces, make=lambda: done, amount=amount)
+    for custom, (known, where) in enumerate(
+        ((at, "from the notch or corner before it to the one behind it"), (None, "from corner to corner")), 1
     ):
-        yield Correction(
-            what=f"blend {piece}.{name} {where}, its length kept",
-            pieces=(piece,),
-            make=partial(redraw, state, piece, Change(blended={name: known}, reach=reach, far=custom == 2)),
-            custom=custom,
-        )
+        change = Change(blended={name: known}, far=known is None)
+        what = f"blend {piece}.{name} {where}, its length kept"
+        yield replace(plain, what=what, make=partial(redraw, state, piece, change), custom=custom)
+
+
+def _nothing() -> Made:
+    return None
 
 
 def _bowed(state: State, finding: Finding) -> Iterator[Correction]:

@@ -19,6 +19,7 @@ from seamcheck.truing.weigh import key, lowered, raised, weight
 WORST = 0.01  # 1/mm: a line that has to bend more than this is not the same line any more (10 degrees over 12 mm)
 ALIKE = 1.0  # tolerances: corrections that leave as much, within this, are alike good
 STRAYS = 3.0  # mm: a line that strays farther than a correction asks for is not one that a hand would draw
+ALIKE_STRAY = 0.8  # mm: 1/32 in; lines that differ in it by less stray alike
 MARKS_MOVED = 0.05  # mm
 ALIKE_BENT = 1e-5  # 1/mm
 MOST = 24  # corrections to one size; more is a pattern to be drafted again
@@ -28,8 +29,8 @@ MOST = 24  # corrections to one size; more is a pattern to be drafted again
 class Alternative:
     """A correction that helps: what to do, what remains of all findings (as shares of tolerances), what it bends.
 
-    `strays` are how far its new lines leave the old ones, or the old ones led on, and `amount` is the mm by which corners are
-    meant to travel.
+    `strays` are how far its new lines leave the old ones, or the old ones led on. `amount` is the mm by which corners are meant to
+    travel, `across` by which a line that runs over a step has to leave it.
     """
 
     what: str
@@ -39,6 +40,7 @@ class Alternative:
     state: State
     strays: tuple[Stray, ...] = ()
     amount: float = 0.0
+    across: float = 0.0
     marks: int = 0  # corners and notches that it moves
     at: tuple[Corner, ...] = ()  # the corners that lie together where it is made; none where at several places
 
@@ -50,7 +52,7 @@ class Alternative:
     @property
     def beyond(self) -> float:
         """How far a new line strays past what the correction asks of it; in mm."""
-        return max((one.beyond(self.amount) for one in self.strays), default=0.0)
+        return max((one.beyond(self.amount, self.across) for one in self.strays), default=0.0)
 
 
 Offered = tuple[Correction, Alternative]
@@ -160,6 +162,7 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
             state=new,
             strays=strays(state.pattern.pieces, new.pattern.pieces),
             amount=candidate.amount,
+            across=candidate.across,
             marks=_marks_moved(state, new),
             at=tuple(sorted(candidate.at)),
         )
@@ -238,8 +241,9 @@ class _Order:
             -trust,
             len(candidate.pieces),
             candidate.custom,
-            round(alternative.beyond, 1),
+            int(alternative.beyond / ALIKE_STRAY),
             alternative.marks,
+            round(alternative.beyond, 1),
             round(alternative.bending, 7),
         )
 
@@ -248,7 +252,9 @@ class _Order:
         if not candidate.leader:
             return False
         if self.wishes.altered:
-            return bool(self.wishes.altered & set(candidate.leader)) and not self.wishes.altered & set(candidate.pieces)
+            return bool(self.wishes.altered & set(candidate.leader)) and not self.wishes.altered & set(
+                candidate.pieces
+            )
         return not any(self.suspected.get(piece) for piece in candidate.pieces)
 
 

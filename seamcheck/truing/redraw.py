@@ -105,7 +105,9 @@ class _Redrawing:
         self.edges = self._intervals()
         self.knots = self._known_points()
         self.travels: dict[str, _Travel] = {}
-        self.led: dict[Ray, float] = {}  # by how much the line at a corner is led on, along the outline as it is drawn
+        self.led: dict[
+            Ray, float
+        ] = {}  # by how much the line at a corner is led on, along the outline as it is drawn
 
     def _known_points(self) -> list[tuple[float, str]]:
         """Stations of corners (by name) and notches (without), clockwise."""
@@ -217,7 +219,9 @@ class _Redrawing:
         other = self._next(station, ahead=way == "out", least=NEAR)
         if other is None:
             return None
-        return self.ring.between(station, other[0]).reversed() if way == "out" else self.ring.between(other[0], station)
+        return (
+            self.ring.between(station, other[0]).reversed() if way == "out" else self.ring.between(other[0], station)
+        )
 
     def _active(self) -> list[tuple[float, float]] | None:
         """The stretches to redraw as (from, to), clockwise, without overlaps."""
@@ -378,7 +382,11 @@ class _Redrawing:
             return None, None
         centred = self._centred_corners()
         for side, station in ((0, a), (1, b)):
-            if names.get(station, "") not in centred or turns[side] or (names[station], ("out", "in")[side]) in self.led:
+            if (
+                names.get(station, "") not in centred
+                or turns[side]
+                or (names[station], ("out", "in")[side]) in self.led
+            ):
                 continue
             segment = Curve([curve.segments[0 if side == 0 else -1]])
             if segment.length >= STUB and segment.is_straight(RULED):

@@ -29,9 +29,12 @@ class Stray:
     ends: float
     at: complex
 
-    def beyond(self, amount: float) -> float:
-        """How far it strays past what a correction by `amount` mm asks of it: its corners travel as much, and it with them."""
-        return max(self.most - min(self.ends, amount), 0.0)
+    def beyond(self, amount: float, across: float = 0.0) -> float:
+        """How far it strays past what a correction asks of it: its corners travel by `amount` mm, and it with them.
+
+        Where it runs smoothly over a step it has to leave it by `across` mm.
+        """
+        return max(self.most - max(min(self.ends, amount), across), 0.0)
 
 
 def led_on(curve: Curve, amount: float) -> Curve:

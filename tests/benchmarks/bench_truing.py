@@ -139,7 +139,9 @@ def worst_strays(part: int, parts: int) -> None:
             beyond += [alternative.beyond for alternative in offered]
             taken = max((p.alternatives[p.taken].beyond for p in proposals), default=0.0)
             most = max((a.beyond for a in offered), default=0.0)
-            tell(f"{form}, {name}: {len(offered)} offered, beyond at most {most:.2f} mm, of those taken {taken:.2f} mm")
+            tell(
+                f"{form}, {name}: {len(offered)} offered, beyond at most {most:.2f} mm, of those taken {taken:.2f} mm"
+            )
         tell(
             f"{form}: {len(every)} offered; stray median {median(every):.2f} mm, worst {max(every):.2f} mm; "
             f"beyond what is asked median {median(beyond):.2f} mm, worst {max(beyond):.2f} mm"
@@ -210,7 +212,9 @@ def first_ends(part: int, parts: int) -> None:
                     + (f"{first.what} (beyond {first.beyond:.2f} mm)" if first else "nothing proposed")
                     + f"; {len(trued.left)} left"
                 )
-    tell(f"of {total} corrected first at the end that was altered: {right[False]}, with the file before {right[True]}")
+    tell(
+        f"of {total} corrected first at the end that was altered: {right[False]}, with the file before {right[True]}"
+    )
 
 
 def main() -> None:
