@@ -260,12 +260,15 @@ def given_back(state: State, piece: str, name: str, wanted: float) -> tuple[str,
     """An edge brought back to the length that a mate holds it to, at the end where custom does that.
 
     What that is in words, the pieces that it draws anew, what was drawn, and by how many mm corners travel; None where it cannot
-    be drawn.
+    be drawn, or has hardly lost anything.
     """
     edge = state.pieces[piece].edge(name)
     amount = wanted - edge.length
-    if not _has_mate(state, piece, edge) or abs(amount) <= KEPT:
-        return "", (piece,), with_notches(state, (piece,), (state, 0.0)), 0.0
+    if abs(amount) <= KEPT:
+        return None
+    if not _has_mate(state, piece, edge):
+        words = f", which makes it {length(abs(amount))} {'shorter' if amount > 0 else 'longer'}"
+        return words, (piece,), with_notches(state, (piece,), (state, 0.0)), 0.0
     ends = [
         (_custom(state, piece, edge, corner), corner, side, end)
         for walk in state.walks

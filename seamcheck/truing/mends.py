@@ -129,7 +129,8 @@ def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
     at = None if finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
     steps = [one for one in state.judged.findings if one.check == "edge-blend" and one.code == "step"]
     step = max((abs(one.measured or 0.0) for one in steps if one.edges == finding.edges), default=0.0)
-    near = f"blend {piece}.{name} over {BLEND:g} mm on either side of it"
+    blemish = {"step": "step", "flat": "flat spot"}.get(finding.code, "kink")
+    near = f"blend {piece}.{name} over {BLEND:g} mm on either side of the {blemish}"
     plain = Correction(what=f"{near}, its length kept", pieces=(piece,), make=_nothing, across=step / 2)
     yield replace(plain, make=partial(redraw, state, piece, Change(blended={name: at}, reach=BLEND)))
     freely = redraw(state, piece, Change(blended={name: at}, reach=BLEND, loose=frozenset({name})))

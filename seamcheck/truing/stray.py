@@ -17,6 +17,7 @@ from seamcheck.geometry.distances import distances, extremes
 from seamcheck.geometry.end_directions import arriving
 from seamcheck.pattern.model import Edge, Piece
 
+SEEN = 0.05  # mm: what is told as 0.1 mm
 NOTHING = 0.01  # mm: a line that strays less, and ends where it did, is as it was
 
 
@@ -28,6 +29,11 @@ class Stray:
     most: float
     ends: float
     at: complex
+
+    @property
+    def travels(self) -> bool:
+        """Whether it strays because its ends lie elsewhere, and no farther than they do."""
+        return self.most > SEEN and self.most - self.ends < SEEN
 
     def beyond(self, amount: float, across: float = 0.0) -> float:
         """How far it strays past what a correction asks of it: its corners travel by `amount` mm, and it with them.
@@ -67,10 +73,8 @@ def strays(before: Iterable[Piece], after: Iterable[Piece]) -> tuple[Stray, ...]
 
 def stray_of(piece: str, old: Edge, new: Edge) -> Stray | None:
     """How far an edge strays that was drawn anew, run by run; None where it stayed as it was."""
-    if len(old.runs) != len(new.runs):
-        return None
     most, ends, at, moved = 0.0, 0.0, new.runs[0].start, 0.0
-    for was, now in zip(old.runs, new.runs, strict=True):
+    for was, now in zip(old.runs, new.runs, strict=True):  # a dart opens on it as before
         if np.array_equal(was.segments, now.segments):
             continue
         shifts = abs(now.start - was.start), abs(now.end - was.end)
