@@ -98,7 +98,8 @@ def true_up(state: State, wishes: Wishes) -> Truing:
     hopeless: set[tuple[object, ...]] = set()
     tried_at = 0  # how many corrections there were when what was hopeless was tried anew
     while len(proposals) < MOST:
-        target = next((f for f in result.findings if f.accepted is None and _place(f) not in hopeless), None)
+        open_ones = (f for f in result.findings if f.accepted is None and _is_sure(f))
+        target = next((f for f in open_ones if _place(f) not in hopeless), None)
         if target is None:
             if not hopeless or tried_at == len(proposals):
                 break
@@ -115,6 +116,11 @@ def true_up(state: State, wishes: Wishes) -> Truing:
         now = offered[taken].state
         result = now.judged
     return Truing(before=state, after=now, proposals=tuple(proposals), left=result)
+
+
+def _is_sure(finding: Finding) -> bool:
+    """Whether something is off by more than it may be off: no line is redrawn for what is only uncertain."""
+    return finding.measured is None or not finding.uncertainty or abs(finding.measured) > finding.uncertainty
 
 
 def letter(number: int) -> str:
