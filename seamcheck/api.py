@@ -352,7 +352,7 @@ def true(
     ...     "altered/full-seat-left.svg", plan="ferryhand.seams.toml", before="ferryhand.svg"
     ... )
     >>> [(one.finding.check, len(one.alternatives)) for one in trued.proposals]
-    [('edge-blend', 2)]
+    [('edge-blend', 1)]
     >>> [change.piece for change in trued.changes], trued.left
     (['back'], ())
 

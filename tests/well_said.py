@@ -42,7 +42,9 @@ _QUOTED = re.compile(r"\"[^\"]+\"")
 _THING = re.compile(r"[^.:]{1,60}: ")  # what the file calls something, and what is said of it
 _STOPPED = re.compile(r"(?<!\.\.)[.!?] +([a-z])")
 # What a person types stands as it is typed.
-_TYPED = re.compile(r"\b\w[\w-]* = (?:\.\.\.|\[[^]]*\]|\"[^\"]*\"|[^\s,;)]+)|\[\[\w+\]\]|(?<!\w)--?[a-z][\w-]*|seamcheck \w+ FILE.*")
+_TYPED = re.compile(
+    r"\b\w[\w-]* = (?:\.\.\.|\[[^]]*\]|\"[^\"]*\"|[^\s,;)]+)|\[\[\w+\]\]|(?<!\w)--?[a-z][\w-]*|seamcheck \w+ FILE.*"
+)
 
 
 def mistakes(said: str, names: Collection[str] = (), *, clause: bool = False) -> list[str]:

@@ -42,9 +42,7 @@ def test_notes_are_counted_apart(judged, finding):
 def test_success_is_short_and_says_what_was_looked_at(judged):
     lines = flat(told(judged())).splitlines()
     assert lines[0] == ("ferryhand.svg: nothing to put right; 1 of 1 seam judged, every edge sewn, free or a fold")
-    assert (
-        "Looked at: 2 pieces; 1 seam; 1 junction; 1 size; 2 checks; by the plan ferryhand.seams.toml." in lines
-    )
+    assert "Looked at: 2 pieces; 1 seam; 1 junction; 1 size; 2 checks; by the plan ferryhand.seams.toml." in lines
     assert (
         "Looked at: 2 pieces (back, front); 1 seam (outseam); 1 junction; 1 size (M); 2 checks; "
         "by the plan ferryhand.seams.toml." in flat(told(judged(), options=VERBOSE))
@@ -52,7 +50,9 @@ def test_success_is_short_and_says_what_was_looked_at(judged):
 
 
 def test_what_was_left_out_is_a_line_and_told_whole_where_it_is_asked_for(judged):
-    places = (Skipped(check="seam-length", size="M", seam=seam, why=phrase("its edge is lost")) for seam in ("a", "b"))
+    places = (
+        Skipped(check="seam-length", size="M", seam=seam, why=phrase("its edge is lost")) for seam in ("a", "b")
+    )
     whole = Skipped(check="ease", size="M", why=phrase("the plan gives no seam ease"))
     file = judged(skipped=(whole, *places), checks=("ease", "seam-length", "seam-span"))
     said = "Left out: 1 check with nothing to judge by, seam-length at 2 places; --verbose tells which and why."
@@ -69,7 +69,6 @@ def test_the_cautions_are_a_line_and_told_whole_where_they_are_asked_for(judged)
     verbose = " ".join(told(judged(), options=VERBOSE).split())
     assert SHORT not in verbose
     assert all(caution in verbose for caution in CAUTIONS)
-
 
 
 def test_success_without_a_seam_does_not_pass_for_a_trued_pattern(judged):
