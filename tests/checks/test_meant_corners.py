@@ -156,6 +156,24 @@ def test_a_strip_that_is_sewn_round_a_corner_is_meant_whatever_the_corner_is(cor
     assert said == "lid.b: an edge is sewn round the corner there, as at the side of a cushion"
 
 
+def test_a_right_angle_too_little_is_no_slip_either():
+    """Two borders that are mitred at the corner of a cloth: 45 degrees each where the line would run on with 180."""
+    result = drawn(
+        *(
+            panel(
+                name,
+                {"a": (x, 0), "b": (x + 300, 0), "c": (x + 260, 40), "d": (x, 40)},
+                {"outer": "a b", "mitre": "b c", "inner": "c d", "end": "d a"},
+                unsewn="outer inner end",
+            )
+            for name, x in (("one", 0), ("other", 400))
+        ),
+        seams={"mitre": "one.mitre other.mitre"},
+    )
+    assert [one.expected - one.angle for one in result.junctions] == [90.0, 90.0]
+    assert [one for one in result.findings if one.check == "corner-blend"] == []
+
+
 def test_a_strip_that_runs_past_the_edge_it_is_sewn_to_is_meant():
     assert told(strip(200.0)) == [
         "panel.b and strip.end-of-panel: the line across them turns by a right angle, as at a box's corner or where a strip runs on"
@@ -213,5 +231,5 @@ def test_a_dart_at_the_end_of_a_seam_is_judged_with_its_mates_alone():
         more='[[darts]]\npiece = "front"\ncorners = ["in", "tip", "out"]',
     )
     assert [one for one in result.findings if one.check == "dart-mouth"] == []
-    assert [one.reason for one in result.skipped if one.check == "dart-mouth"] == ["at-seam-end"]
+    assert [one.reason for one in result.skipped if one.check == "dart-mouth"] == ["at-seam-end", "no-roof"]
     assert any("front.in" in one and "back.b" in one for one in told(result))
