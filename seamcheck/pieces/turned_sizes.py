@@ -1,12 +1,13 @@
-"""Which way round the sizes of a nest lie, where a piece looks the same another way round and its notches tell.
+"""Which way round the sizes of a nest lie, whatever the order in which each was drawn.
 
 A band or a collar looks the same turned by half, a sleeve turned over: its corners alone would be named the way it lies. What
-tells is how many notches stand on each edge, single or double, in which order, and where.
+tells is how many notches stand on each edge, single or double, in which order, and where. Of a piece that looks like itself one
+way round alone its form tells.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 POINTS = 8  # on each edge, by which two ways round are compared
 ALIKE = 0.03  # of the size of a piece: how far another way round may miss it and look the same
 CLEAR = 3.0  # times as far: how much worse the next best way round must meet the notches
+SHARE = 0.06  # of the way round: by how much an edge may be longer or shorter than in a size that looks the same
 SEEN = 0.02  # of an edge's length: what notches must miss by to tell anything
 AT_CORNER = 0.5  # mm: a notch this near to a corner is on neither edge
 
@@ -35,22 +37,24 @@ class _Way:
     over: bool
 
 
-def corners_by_notches(nest: Sequence[Shape], wanted: Mapping[str, complex]) -> dict[str, dict[str, complex]]:
-    """Where the corners of a plan lie in each size of which the notches tell the way round, by size; the plan is for one of them."""
-    if len(nest) < 2 or len(wanted) < 2:
-        return {}
-    base = next((size for size in nest if _is_for(size, wanted)), None)
-    if base is None or not base.notches:
+def corners_of_turned(nest: Sequence[Shape], wanted: Mapping[str, complex]) -> dict[str, dict[str, complex]]:
+    """Where the corners of a plan, which is for one size, lie in each size of which notches or form tell the way round, by size."""
+    base = next((size for size in nest if _is_for(size, wanted)), None) if len(nest) > 1 and len(wanted) > 1 else None
+    if base is None:
         return {}
     own = _Way(tuple(sorted(base.corners)), over=False)
-    names = [min(wanted, key=lambda name: abs(base.outline.point(station) - wanted[name])) for station in own.stations]
-    if len(set(names)) < len(names) or len(list(_alike(base, own, base))) < 2:
+    names = [
+        min(wanted, key=lambda name: abs(base.outline.point(station) - wanted[name])) for station in own.stations
+    ]
+    several = len(list(_alike(base, own, base))) > 1
+    if len(set(names)) < len(names) or not (base.notches if several else base.turn_points):
         return {}
     found = {}
     for size in nest:
         if size is base or len(size.corners) != len(names):
             continue
-        way = _told_by_notches(base, own, size)
+        ways = list(_alike(base, own, size))
+        way = _told_by_notches(base, own, size, ways) if several else ways[0] if len(ways) == 1 else None
         if way is not None:
             places = (complex(size.outline.point(station)) for station in way.stations)
             found[size.size] = dict(zip(names, places, strict=True))
@@ -71,6 +75,10 @@ def _alike(base: Shape, own: _Way, size: Shape) -> Iterator[_Way]:
     count = len(stations)
     ways = [_Way((*stations[k:], *stations[:k]), over=False) for k in range(count)]
     ways += [_Way(tuple(stations[(k - n) % count] for n in range(count)), over=True) for k in range(count)]
+    edges = _shares(base, own)
+    ways = [way for way in ways if np.abs(_shares(size, way) - edges).max() <= SHARE]
+    if not ways:
+        return
     form = _points(base, own)
     off = []
     for way in ways:
@@ -86,6 +94,10 @@ def _stretches(size: Shape, way: _Way) -> Iterator[tuple[float, float]]:
     total = size.outline.length
     for a, b in pairwise((*way.stations, way.stations[0])):
         yield a, ((a - b) if way.over else (b - a)) % total or total
+
+
+def _shares(size: Shape, way: _Way) -> np.ndarray:
+    return np.array([length for _, length in _stretches(size, way)]) / size.outline.length
 
 
 def _points(size: Shape, way: _Way) -> np.ndarray:
@@ -104,11 +116,11 @@ def _notched(size: Shape, way: _Way) -> list[list[tuple[float, int]]]:
     return edges
 
 
-def _told_by_notches(base: Shape, own: _Way, size: Shape) -> _Way | None:
+def _told_by_notches(base: Shape, own: _Way, size: Shape, ways: Iterable[_Way]) -> _Way | None:
     """The one way round in which a size has the notches of the base; None where none has, or more than one."""
     wanted = _notched(base, own)
     found = []
-    for way in _alike(base, own, size):
+    for way in ways:
         there = _notched(size, way)
         if [[ticks for _, ticks in edge] for edge in there] == [[ticks for _, ticks in edge] for edge in wanted]:
             off = [

@@ -43,9 +43,17 @@ def marks(outline: Curve, notches, size: str, lies: Affine, name: str):
     """A piece in one size with its notches, `notches` as stations and ticks, laid as it may."""
     strokes = [tick(outline, at + 5.0 * k, 4.0) for at, ticks in notches for k in range(ticks)]
     there = Affine.translation(900.0 * len(size) + 700j) @ lies if lies is not AS_DRAWN else lies
-    lines = [line_mark(outline.transformed(there), Role.SEW, block=size)]
+    lines = [line_mark(_drawn_anew(outline.transformed(there)), Role.SEW, block=size)]
     lines += [line_mark(stroke.curve.transformed(there), Role.NOTCH, block=size) for stroke in strokes]
     return Block(name=size, piece=name, size=size), lines
+
+
+def _drawn_anew(outline: Curve) -> Curve:
+    """A closed line as a program draws it that knows nothing of the other sizes: clockwise from its top left corner."""
+    outline = outline if outline.signed_area() > 0 else outline.reversed()
+    joints = outline.joint_stations[:-1]
+    first = min(joints, key=lambda at: round(outline.point(at).real + outline.point(at).imag, 3))
+    return outline.with_start(float(first)) if first > 1e-6 else outline
 
 
 def nest(name: str, plan: str, each):
@@ -111,7 +119,7 @@ def test_a_notch_that_one_size_lacks_turns_nothing():
     assert found["MM"].corner("cb-upper").at == 0
 
 
-def test_a_piece_that_looks_itself_one_way_round_alone_is_not_asked_about_notches():
+def test_a_piece_that_looks_like_itself_one_way_round_alone_is_named_by_its_form():
     outline = loop(0j, 300 + 20j, 280 + 400j, 30 + 380j)
     plan = '[pieces.front]\n[pieces.front.corners]\na = [0, 0]\nb = [300, 20]\nc = [280, 400]\nd = [30, 380]\n[pieces.front.edges]\ntop = ["a", "b"]\n'
     found = nest("Front", plan, {"S": (outline, ((100, 1),), AS_DRAWN), "MM": (outline, ((100, 1),), BY_HALF)})
