@@ -77,7 +77,8 @@ def _alike(base: Shape, own: _Way, size: Shape) -> Iterator[_Way]:
     ways += [_Way(tuple(stations[(k - n) % count] for n in range(count)), over=True) for k in range(count)]
     edges = _shares(base, own)
     ways = [way for way in ways if np.abs(_shares(size, way) - edges).max() <= SHARE]
-    if not ways:
+    if len(ways) < 2:
+        yield from ways
         return
     form = _points(base, own)
     off = []
