@@ -33,7 +33,8 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             yield Skip(reason="meant", why=why, corners=junction.names, repeats=repeats)
             continue
         facts = junction_facts(junction)
-        clauses = ("line" if junction.line else "box" if junction.boxed else "flat", *_changed(junction, facts))
+        clauses = ("line" if junction.line else "flat", *_changed(junction, facts))
+        facts["lies"] = SQUARE_ALL_ROUND if junction.boxed else "The cloth cannot lie flat there"
         facts["redraw"] = phrase(SQUARE_ANEW if junction.boxed else RUN_ON, on=facts["on"])
         yield Observation(
             # Too little cloth round a point sticks out, too much leaves a notch in the line across it.
@@ -179,8 +180,7 @@ def _tangent(degrees: float) -> float:
 
 _CLAUSES = {
     "line": "Joined along the seam there is {shape} in {line} instead of a line that runs on: it is off by {inch} one inch from the corner.",
-    "flat": "The cloth cannot lie flat there.",
-    "box": "Three right angles make the corner of a box.",
+    "flat": "{lies}.",
     "changed": "Likely {changed} was changed: it has {its}, while {square} is still square.",
 }
 _ADVICE = "Lay the pieces together along the seam at this corner, sew line on sew line, and {redraw}."
@@ -188,6 +188,7 @@ RUN_ON = (
     "redraw the line across it so that it runs on smoothly{on}; keep the corner itself where it is and blend within the next few "
     "centimetres"
 )
+SQUARE_ALL_ROUND = "Three right angles make the corner of a box"
 SQUARE_ANEW = "draw the corner that is not square anew with a set square, so that both its edges keep their length"
 
 CORNER_BLEND = Check(
@@ -222,6 +223,7 @@ CORNER_BLEND = Check(
                 "line",
                 "shape",
                 "inch",
+                "lies",
                 "changed",
                 "its",
                 "square",
@@ -243,6 +245,7 @@ CORNER_BLEND = Check(
                 "line",
                 "shape",
                 "inch",
+                "lies",
                 "changed",
                 "its",
                 "square",
