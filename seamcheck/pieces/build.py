@@ -28,6 +28,7 @@ from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.notes import notes_on_lines
 from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.sparse_curves import uncertainties
+from seamcheck.pieces.turned_sizes import corners_of_turned
 from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
 
 if TYPE_CHECKING:
@@ -56,13 +57,17 @@ def build_pattern(
         if (its_plan := planned.get((shape.size, shape.name))) is not None:
             nests.setdefault(its_plan.name, []).append(shape)
     marked = {name: _marked_in(nest, planned[nest[0].size, nest[0].name].corners) for name, nest in nests.items()}
+    turned = {
+        name: corners_of_turned(nest, planned[nest[0].size, nest[0].name].corners) for name, nest in nests.items()
+    }
     pieces = []
     told: dict[str, list[Note]] = {}  # of the first size of each piece
     for shape in sheet.shapes:
         piece_plan = planned.get((shape.size, shape.name))
         if piece_plan is not None:
             here = {name: shape.turn_points[k] for name, k in marked[piece_plan.name].items()}
-            piece_plan = replace(piece_plan, corners={**piece_plan.corners, **here})
+            as_it_lies = turned[piece_plan.name].get(shape.size, {})
+            piece_plan = replace(piece_plan, corners={**piece_plan.corners, **here, **as_it_lies})
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
         pleats = [pleat for pleat in plan.pleats if piece_plan and pleat.piece == piece_plan.name] if plan else []
         piece = build_piece(shape, piece_plan, darts, pleats, line, allowance)
