@@ -90,13 +90,16 @@ def test_a_second_reader_finds_the_same_lines(name):
         ("sew-line-edge-by-edge.dxf", {"Front": 2 * (180 + 280)}),
         ("sew-line-to-the-fold.svg", {"Front": 2 * (188 + 276), "Back": 2 * (208 + 248)}),
         ("sew-line-with-darts.svg", {"Back": 1137.4}),
+        ("sew-line-with-more.svg", {"Front": 1085.1, "Back": 2 * (196 + 248), "Sleeve": 2 * (200 + 280)}),
     ],
 )
 def test_lines_beside_every_edge_are_one_sew_line(name, round_it):
     found = shapes(name)
     assert {key: shape.outline.length for key, shape in found.items()} == pytest.approx(round_it, abs=0.1)
     assert {shape.line for shape in found.values()} == {"sew"}
-    assert all(shape.inside == () and shape.other is not None for shape in found.values())
+    assert all(shape.other is not None for shape in found.values())
+    topstitched = "more" in name
+    assert sum(len(shape.inside) for shape in found.values()) == topstitched
     assert sheet(name).unused == ()
 
 
@@ -113,6 +116,19 @@ def test_dashed_lines_beside_two_edges_are_no_sew_line_and_are_told():
     assert "2 dashed lines run beside the outline, 10.0 mm inside it" in said(
         "sew-line-of-two-edges.svg", "dashed-line"
     )
+
+
+def test_other_dashed_lines_stay_inside():
+    found = shapes("dashed-otherwise.svg")
+    assert {name: (shape.line, len(shape.inside)) for name, shape in found.items()} == {
+        "Quilt": ("unknown", 6),
+        "Strap": ("unknown", 3),
+        "Placket": ("unknown", 2),
+        "Pocket bag": ("unknown", 1),
+    }
+    assert [note.message for note in sheet("dashed-otherwise.svg").notes if note.code == "dashed-line"] == [
+        said("dashed-otherwise.svg", "dashed-line")
+    ]
 
 
 def test_what_is_nearer_than_seams_is_told():
