@@ -208,14 +208,15 @@ def _assemble_group(
     points = [point for point in points if not point.hidden and point.role is not Role.OLD]
     texts = [text for text in texts if not text.hidden]
     candidates, loose = _closed_lines(drawn, block, group)
+    signs: list[tuple[ClosedLine, str]] = []
     if block is None:
-        candidates, loose = without_block_arrows(candidates, loose)
         candidates = taped(candidates, texts)
         _find_words(candidates, texts)
+        candidates, loose, signs = without_block_arrows(candidates, loose)
         _find_marks(candidates, loose, points)
         group.squares = _find_squares(candidates, texts)
     nested = nest(candidates) if block is None else nest_in_block(candidates)
-    group.aside = nested.aside
+    group.aside = nested.aside + signs
     group.notes += outline_notes(nested, block)
     inside: dict[int, Inner] = {}
     placed: list[tuple[int, LineMark]] = []

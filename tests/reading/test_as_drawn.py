@@ -194,7 +194,11 @@ def test_a_grain_arrow_is_one_however_it_is_drawn(name, lengths):
         key: [length] for key, length in lengths.items()
     }
     assert all(shape.inside == () for shape in found.values())
-    assert sheet(name).unused == ()
+    assert [one.weight for one in sheet(name).unused if one.weight] == []
+
+
+def test_an_arrow_beside_the_pieces_is_a_sign_and_told():
+    assert "closed arrow beside the pieces" in said("block-arrow.svg", "not-a-piece")
 
 
 @pytest.mark.parametrize("name", ["grain-bent.svg", "grain-bent-cad.dxf"])
