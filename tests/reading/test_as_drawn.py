@@ -178,6 +178,13 @@ def test_ticks_are_notches_however_they_are_drawn():
     assert front.inside == ()
 
 
+def test_a_notch_may_be_a_wedge_and_stands_in_its_middle():
+    front, back = (shapes("notch-shapes.svg")[name] for name in ("Front", "Back"))
+    assert [notch.at for notch in front.notches] == pytest.approx([240 + 1j * y for y in (80, 130, 180, 230, 280)])
+    assert [(round(line.curve.length), line.what) for line in front.inside] == [(20, "")]
+    assert [notch.at for notch in back.notches] == pytest.approx([530 + 200j])
+
+
 @pytest.mark.parametrize(
     ("name", "lengths"),
     [
@@ -260,6 +267,7 @@ def test_a_fold_is_told_by_words_along_it():
         ("cloak.svg", {"Cloak"}),
         ("corner-steps.dxf", {"Front"}),
         ("slip.dxf", {"Front"}),
+        ("overrun.dxf", {"Front", "Back"}),
         ("framed.dxf", {"Front", "Back", "Yoke"}),
         ("not-read.dxf", {"Front"}),
         ("base-only.dxf", {"Front"}),
@@ -267,6 +275,13 @@ def test_a_fold_is_told_by_words_along_it():
 )
 def test_every_piece_is_found_and_nothing_else(name, pieces):
     assert set(shapes(name)) == pieces
+
+
+def test_lines_that_run_over_their_corners_are_trimmed_and_told():
+    lengths = {name: shape.outline.length for name, shape in shapes("overrun.dxf").items()}
+    assert lengths == pytest.approx({"Front": 1000, "Back": 800})
+    told = [note.message for note in sheet("overrun.dxf").notes if note.code == "corners-overrun"]
+    assert ["by up to 6.0 mm" in message for message in told] == [True, True]
 
 
 def test_two_taped_parts_are_measured_as_one():
