@@ -284,6 +284,13 @@ def test_lines_that_run_over_their_corners_are_trimmed_and_told():
     assert ["by up to 6.0 mm" in message for message in told] == [True, True]
 
 
+def test_an_outline_with_gaps_at_several_corners_is_a_warning():
+    (found,) = [one for one in judged("gaps.dxf").findings if one.check == "lines-used"]
+    assert (found.code, found.severity.value) == ("piece-size", "warning")
+    assert "with 3 more lines it would close, but for gaps of up to 6.4 mm" in found.message
+    assert set(shapes("gaps.dxf")) == {"Back"}
+
+
 def test_two_taped_parts_are_measured_as_one():
     assert shapes("taped.svg")["Front"].outline.length == pytest.approx(200 + 320.31 + 210 + 320, abs=0.1)
 
