@@ -261,8 +261,8 @@ def _closed(
     inside = x0 - TOUCH <= u0 and y0 - TOUCH <= v0 and u1 <= x1 + TOUCH and v1 <= y1 + TOUCH
     if not inside or loop.self_crossings():
         return None
-    # That dashes stop short of a corner is a habit; of a line that is called so it is told.
-    return loop, [(joint.gap, joint.at) for joint in found if joint.gap and (called or joint.way is not None)]
+    # That a line stops short of a corner, and is led on to it, is a habit; what is missing between two corners is a gap.
+    return loop, [(joint.gap, joint.at) for joint in found if joint.gap and joint.way is not None]
 
 
 def _moved(row: Curve, before: Curve, after: Curve) -> Curve:

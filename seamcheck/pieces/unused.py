@@ -72,8 +72,21 @@ def _nearly_closed(lines: Sequence[LineMark]) -> Iterator[tuple[list[LineMark], 
         loops, _ = close_loops([line.curve for line in here], (GAP / 2, GAP))
         for loop in loops:
             x0, y0, x1, y1 = loop.curve.bounds()
-            if abs(loop.curve.signed_area()) >= LARGE and min(x1 - x0, y1 - y0) > PICTURE:
+            large = abs(loop.curve.signed_area()) >= LARGE and min(x1 - x0, y1 - y0) > PICTURE
+            if large and not any(_is_crossed(here[member], here) for member in loop.members):
                 yield [here[member] for member in loop.members], max((gap for gap, _ in loop.gaps), default=0.0)
+
+
+def _is_crossed(line: LineMark, others: Sequence[LineMark]) -> bool:
+    """Whether others cross a line elsewhere than at its ends: then it is one of a table or a grid."""
+    u0, v0, u1, v1 = line.curve.bounds()
+    for other in others:
+        x0, y0, x1, y1 = other.curve.bounds()
+        if other is not line and x0 <= u1 and u0 <= x1 and y0 <= v1 and v0 <= y1:
+            met = (station for station, _ in line.curve.crossings(other.curve))
+            if any(GAP < station < line.curve.length - GAP for station in met):
+                return True
+    return False
 
 
 def _told_together(lines: Sequence[LineMark], gap: float, pieces: Sequence[tuple[str, ClosedLine]]) -> Unused:

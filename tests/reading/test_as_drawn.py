@@ -98,6 +98,7 @@ def test_lines_beside_every_edge_are_one_sew_line(name, round_it):
     assert {key: shape.outline.length for key, shape in found.items()} == pytest.approx(round_it, abs=0.1)
     assert {shape.line for shape in found.values()} == {"sew"}
     assert all(shape.other is not None for shape in found.values())
+    assert [one for one in judged(name).findings if one.check == "outline-closed"] == []
     topstitched = "more" in name
     assert sum(len(shape.inside) for shape in found.values()) == topstitched
     assert sheet(name).unused == ()
@@ -280,6 +281,7 @@ def test_every_piece_is_found_and_nothing_else(name, pieces):
 def test_lines_that_run_over_their_corners_are_trimmed_and_told():
     lengths = {name: shape.outline.length for name, shape in shapes("overrun.dxf").items()}
     assert lengths == pytest.approx({"Front": 1000, "Back": 800})
+    assert [one for one in sheet("overrun.dxf").unused if one.weight] == []  # the table beside them
     told = [note.message for note in sheet("overrun.dxf").notes if note.code == "corners-overrun"]
     assert ["by up to 6.0 mm" in message for message in told] == [True, True]
 
