@@ -82,7 +82,7 @@ class _Travel:
 def redraw(state: State, name: str, change: Change) -> tuple[State, float] | None:
     """The pattern with one piece redrawn and what that bends; None where it cannot be done.
 
-    A piece whose corners are not sure is left alone, and so is one that is drawn by its cut line.
+    A piece whose corners are not sure is left alone, and so is one that is drawn by a cut line which cannot follow.
     """
     piece = state.pieces[name]
     if piece.unsure or piece.lost_edges or piece.outline is not state.shapes[name].outline:
