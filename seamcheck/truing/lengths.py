@@ -283,6 +283,26 @@ def given_back(state: State, piece: str, name: str, wanted: float) -> tuple[str,
         if made is not None:
             words = f", and {_verb(amount)} it by {length(abs(amount))} at {corner}, to its old length"
             return words, (piece,), with_notches(state, (piece,), made), abs(amount)
+    return _followed(state, piece, edge, -amount)
+
+
+def _followed(state: State, piece: str, edge: Edge, amount: float) -> tuple[str, tuple[str, ...], Made, float] | None:
+    """The strip that is sewn along an edge led on or cut back with it, as `given_back` tells it."""
+    for walk in state.walks:
+        for number in (0, 1):
+            mine, its = _side(walk, 1 - number), _side(walk, number)
+            if walk.seam.twin or [(use.piece, use.edge) for use in mine.uses] != [(piece, edge.name)]:
+                continue
+            for end in (0, -1):
+                shifted = _shifted(state, walk, number, end, amount)
+                if shifted is None:
+                    continue
+                names, made = shifted
+                long, corner, strip = _end_of(its, end)
+                words = f", and let {strip} follow: {_verb(amount)} {long.name} by {length(abs(amount))} at {corner}"
+                words += f", and let {listed(names)} follow that" if names else ""
+                pieces = (piece, strip, *names)
+                return words, pieces, with_notches(state, pieces, made), abs(amount)
     return None
 
 
@@ -344,7 +364,7 @@ def _whole_end(state: State, side: Side, end: int, amount: float) -> Made:
     """A long edge of a strip led on or cut back, the short edge at its end going along as it is."""
     edge, corner, piece = _end_of(side, end)
     other = beside(state.pieces[piece], edge, corner)
-    if other is None or not _is_short_end(state.pieces[piece], edge, other):
+    if other is None or other.name == fold_of(state, piece) or not _is_short_end(state.pieces[piece], edge, other):
         return None
     lead = Lead(edge.name, amount, carried=other.name)
     return _drawn(state, piece, lead, corner, frozenset(one.name for one in state.pieces[piece].edges))

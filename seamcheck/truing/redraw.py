@@ -24,6 +24,7 @@ from seamcheck.truing.stray import led_on
 
 NEAR = 30.0  # mm: a line is not bent within less than this; a notch nearer than it is passed over
 BESIDE_KINK = 15.0  # mm: nor is a kink blended within less than this on either side
+SAME_BLEMISH = 12.0  # mm: kinks this near to where a blemish was found are its own
 ROUND_KINK = 2  # vertices on either side of a digitised kink that share it
 STUB = 6.0  # mm: a straight beginning of at least this at a fold or centre line stays square
 LONGEST_STUB = 12.7  # mm of it that are held
@@ -242,12 +243,14 @@ class _Redrawing:
             if other is None:
                 return None
             found.append((stations[corner], other[0]) if way == "out" else (other[0], stations[corner]))
+        # A kink that a blend would end beside is blended with it.
+        near = SAME_BLEMISH if self.change.reach is None else self.change.reach + BESIDE_KINK
         for edge_name, station in self.change.blended.items():
             for a, b in self.edges.get(edge_name, ()):
                 run = self.ring.between(a, b)
                 for kink in kinks_of(run):
                     at = (a + kink.station) % self.total
-                    if station is not None and abs(self._along(edge_name, at) - station) > 12.0:
+                    if station is not None and abs(self._along(edge_name, at) - station) > near:
                         continue
                     before = self._next(at, ahead=False, least=BESIDE_KINK)
                     after = self._next(at, ahead=True, least=BESIDE_KINK)
