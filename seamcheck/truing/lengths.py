@@ -22,6 +22,7 @@ from seamcheck.pattern.walk import Walk
 from seamcheck.truing.correction import Corner, Correction, Made, beside, fold_of, with_notches
 from seamcheck.truing.redraw import Change, Lead, redraw
 from seamcheck.truing.state import State
+from seamcheck.truing.tracing import traced
 
 SHORT_END = 80.0  # mm: an edge beside another, no longer than this (the end of a band), goes along whole
 STRIP_EDGES = 4
@@ -31,7 +32,8 @@ KEPT = 0.4  # mm: 1/64 in, the finest division of a rule; a sewn length that cha
 WORST = 0.01  # 1/mm: a line that has to bend more than this is not the same line any more (10 degrees over 12 mm)
 
 # What custom does first (common practice): waists and free hems give way before crotch, underarm and neck points.
-WAIST, HEM, POINT, BOTH_ENDS = range(4)
+# And a facing is cut from the band that it faces.
+TRACED, WAIST, HEM, POINT, BOTH_ENDS = range(5)
 
 
 def length_candidates(state: State, finding: Finding) -> Iterator[Correction]:
@@ -73,6 +75,17 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
         if not _is_short_end(state.pieces[piece], edge, other):
             yield plain
             continue
+        tracing = traced(state, _ends(side), _ends(mate))
+        if tracing is not None:
+            leader, travel = mate.pieces, _travel(state, tracing, piece)
+            yield replace(
+                plain,
+                what=f"trace {piece} anew from {listed(leader)} as that is now: its {corner} travels {length(travel)}",
+                make=partial(with_notches, state, (piece,), (tracing, 0.0)),
+                amount=travel,
+                custom=TRACED,
+                leader=leader,
+            )
         turned = partial(_turned_end, state, side, end, amount)
         yield replace(plain, what=f"{what}, and turn the whole end ({name}) with it", make=turned, leader=mate.pieces)
         shifted = _shifted(state, walk, number, end, amount)
@@ -144,6 +157,17 @@ def _end_of(side: Side, end: int) -> tuple[Edge, str, str]:
     use, edge = side.uses[end], side.edges[end]
     at_start = (end == 0) != use.backwards
     return edge, edge.start if at_start else edge.end, use.piece
+
+
+def _ends(side: Side) -> tuple[tuple[Edge, str, str], tuple[Edge, str, str]]:
+    return _end_of(side, 0), _end_of(side, -1)
+
+
+def _travel(before: State, after: State, piece: str) -> float:
+    """How far the corner of a piece goes that goes farthest, in mm."""
+    new = {corner.name: corner.at for corner in after.pieces[piece].corners}
+    old = before.pieces[piece].corners
+    return max((abs(new[corner.name] - corner.at) for corner in old if corner.name in new), default=0.0)
 
 
 def _is_short_end(piece: Piece, edge: Edge, other: Edge) -> bool:
