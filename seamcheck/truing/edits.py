@@ -39,10 +39,15 @@ def edits(before: State, after: State) -> Iterator[Edit]:
         new = after.shapes[name]
         if new is old:
             continue
-        lines = old.outline, new.outline
-        if name in before.cuts:  # what the file draws is the cut line
-            lines = before.cuts[name].curve, after.cuts[name].curve
-        yield from _outline(name, *lines, old.members)
+        sew, cut = (old.outline, new.outline), None
+        if name in before.cuts:
+            cut = before.cuts[name].curve, after.cuts[name].curve
+        if cut is None or old.other_members:
+            yield from _outline(name, *sew, old.members)
+        if cut is not None:
+            yield from _outline(name, *cut, old.other_members or old.members)
+        # Of a piece with two lines a notch may stand on either.
+        lines = [sew] if cut is None else [sew, cut] if old.other_members else [cut]
         yield from _notches(name, old, new, lines)
         yield from _grain(name, old, new)
 
@@ -116,14 +121,17 @@ def notch_moves(
             yield here, Affine.translation(there - here) @ Affine.rotation(turn, about=here), turn
 
 
-def _notches(name: str, old: Shape, new: Shape, lines: tuple[Curve, Curve]) -> Iterator[Edit]:
-    places = [lines[0].nearest(old.outline.point(notch.station)).point for notch in old.notches]
-    for here, move, _ in notch_moves(old, new, lines):
-        marks = [mark for mark in old.marks if isinstance(mark, LineMark)]
-        strokes = [mark for mark in marks if _is_stroke(mark) and _belongs(mark, here, places)]
-        moved = tuple((mark.curve.transformed(move), mark) for mark in strokes)
-        if moved:
-            yield Edit(piece=name, old=tuple(strokes), new=moved)
+def _notches(name: str, old: Shape, new: Shape, lines: Sequence[tuple[Curve, Curve]]) -> Iterator[Edit]:
+    marks = [mark for mark in old.marks if isinstance(mark, LineMark) and _is_stroke(mark)]
+    seen: set[int] = set()
+    for pair in lines:
+        places = [pair[0].nearest(old.outline.point(notch.station)).point for notch in old.notches]
+        for here, move, _ in notch_moves(old, new, pair):
+            strokes = [mark for mark in marks if _belongs(mark, here, places) and id(mark) not in seen]
+            seen |= {id(mark) for mark in strokes}
+            moved = tuple((mark.curve.transformed(move), mark) for mark in strokes)
+            if moved:
+                yield Edit(piece=name, old=tuple(strokes), new=moved)
 
 
 def _is_stroke(mark: LineMark) -> bool:

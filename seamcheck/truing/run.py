@@ -13,7 +13,7 @@ from seamcheck.engine.result import Finding
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.drawing import Note
 from seamcheck.truing.changes import TruedPiece, changes
-from seamcheck.truing.cut_lines import CutLine, on_sew_line
+from seamcheck.truing.cut_lines import CutLine, on_sew_line, round_sew_line
 from seamcheck.truing.propose import Truing, Wishes, letter, true_up
 from seamcheck.truing.state import Judges, State, named_shapes
 
@@ -153,10 +153,13 @@ def _opened(reading: Reading, size: str, registry: Registry, settings: Settings,
 def _on_sew_line(
     reading: Reading, piece: Piece, shape: Shape, allowance: float | None
 ) -> tuple[Shape, CutLine] | None:
-    """What a piece that the file draws by its cut line alone is trued on; None for one that is drawn by its sew line."""
+    """What a piece of which the file draws the cut line is trued on, and that line; None where it cannot follow or there is none."""
     assert reading.plan is not None
-    if piece.outline is piece.drawn or shape.other is not None or reading.drawing.format.casefold() == APPAREL:
+    if piece.outline is piece.drawn or reading.drawing.format.casefold() == APPAREL:
         return None
+    if shape.other is not None:
+        cut = round_sew_line(shape, piece)
+        return None if cut is None else (shape, cut)
     darts = [dart for dart in reading.plan.darts if dart.piece == piece.name]
     pleats = [pleat for pleat in reading.plan.pleats if pleat.piece == piece.name]
     return on_sew_line(shape, piece, reading.plan.piece(piece.name), darts, pleats, allowance)

@@ -54,7 +54,9 @@ class State:
     trails: Mapping[str, Callable[[float], float]] = field(
         default_factory=dict
     )  # where stations of old outlines are now
-    cuts: Mapping[str, CutLine] = field(default_factory=dict)  # of pieces that the file draws by their cut line alone
+    cuts: Mapping[str, CutLine] = field(
+        default_factory=dict
+    )  # of pieces that the file draws it of, where it can follow
 
     @cached_property
     def pieces(self) -> dict[str, Piece]:

@@ -87,3 +87,52 @@ def test_the_sound_gilet_needs_nothing(registry):
     trued = true_file(str(folder / "gilet.svg"), request, registry, Settings(), Wishes())
     assert (trued.sizes[0].proposals, trued.changes, trued.notes) == ((), (), ())
     assert check_file(str(folder / "gilet.svg"), request, registry, Settings()).findings == trued.left
+
+
+@pytest.fixture
+def both_lines(files):
+    """The same drawing with the sew line in it too."""
+    path, request = files
+    text = path.read_text(encoding="utf-8")
+    for name, sew in let_down().items():
+        line = f'<path inkscape:label="sew line" d="{draft_sewline._path(list(sew))}"/>'
+        text = text.replace(f'<g inkscape:label="{name}">', f'<g inkscape:label="{name}">\n{line}')
+    path.write_text(text, encoding="utf-8")
+    plan = request.plan.read_text(encoding="utf-8").replace('line = "cut"\n', "")
+    plan = "\n".join(line for line in plan.splitlines() if not line.startswith("allowance"))
+    corners = [
+        (cut.start, line.start)
+        for sew in let_down().values()
+        for cut, line in zip(draft_sewline.cut_line(sew), sew, strict=True)
+    ]
+    for old, new in corners:
+        plan = plan.replace(f"[{old.real:.3f}, {old.imag:.3f}]", f"[{new.real:.3f}, {new.imag:.3f}]")
+    request.plan.write_text(plan + "\n", encoding="utf-8")
+    return path, request
+
+
+def test_a_cut_line_that_is_drawn_round_the_sew_line_follows_it(both_lines, registry, tmp_path):
+    path, request = both_lines
+    before = check_file(str(path), request, registry, Settings())
+    assert [(f.check, f.seam) for f in before.findings] == [("seam-length", "seam")]
+    trued = true_file(str(path), request, registry, Settings(), Wishes())
+    assert (trued.left, trued.notes) == ((), ())
+    (change,) = trued.changes
+    written = tmp_path / "trued.svg"
+    assert write_trued(trued, str(written), request, registry, Settings(), force=False).findings == ()
+    after = trued.sizes[0].after.pieces[change.piece]
+    for edge in after.edges:
+        (run,) = edge.runs
+        middle = run.points(np.linspace(20.0, run.length - 20.0, 60))
+        assert distances(after.drawn, middle) == pytest.approx(18.0 if edge.name == "hem" else 10.0, abs=2e-3)
+
+
+def test_a_cut_line_that_is_not_parallel_is_left_to_the_hand(both_lines, registry):
+    path, request = both_lines
+    text = path.read_text(encoding="utf-8")
+    cut = draft_sewline.cut_line(let_down()["Front"])[0].start
+    word = draft_sewline._point(cut)
+    assert word in text
+    path.write_text(text.replace(word, draft_sewline._point(cut - 4), 1), encoding="utf-8")
+    trued = true_file(str(path), request, registry, Settings(), Wishes())
+    assert [note.code for note in trued.notes] == ["cut-line-not-trued"]
