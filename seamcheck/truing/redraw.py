@@ -1,6 +1,6 @@
 """Redraw a piece at its corners: from the mark that moves or turns to the next one that stays.
 
-Lines are redrawn between the nearest marks that stay, a notch or a corner: lengths exactly, the directions at both
+An edge that has to be longer is led on past its end; what crosses there is blended into the new corner. Lines are redrawn between the nearest marks that stay, a notch or a corner: lengths exactly, the directions at both
 ends kept, the bend spread as evenly as can be.
 """
 
@@ -54,9 +54,9 @@ class Lead:
 class Change:
     """What is to become of a piece.
 
-    `led` edges are led on at the corners that they go by. `free` corners may move and turn. `turns` are changes of direction in degrees at the beginning or end of a line,
-    left positive in mathematical axes. `lengths` are wanted for edges in mm; other sewn edges keep theirs, unless
-    they are `loose`. In the edges `blended`, kinks are taken out, within `reach` mm if no mark is nearer. With `far` a line is
+    `led` edges are led on at the corners that they go by. `free` corners may move and turn. `turns` are changes of direction in
+    degrees at the beginning or end of a line, left positive in mathematical axes. `lengths` are wanted for edges in mm; other sewn
+    edges keep theirs, unless they are `loose`. In the edges `blended`, kinks are taken out, within `reach` mm if no mark is nearer. With `far` a line is
     redrawn up to the next corner, over its notches. `ruled` edges are drawn straight.
     """
 
@@ -73,7 +73,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class _Travel:
-    """Where a corner goes and by how many radians it turns; `steady` as `Knot` has it, `free` to slide."""
+    """Where a corner goes and by how many radians it turns, and whether it is free to slide from there."""
 
     to: complex
     turn: float
