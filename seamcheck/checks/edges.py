@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
-from seamcheck.checks.places import along
+from seamcheck.checks.places import along, shape
 from seamcheck.exact import most
+from seamcheck.kept import kept
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner tha
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
-    from seamcheck.geometry.kinks import AT_END, blemishes
+    from seamcheck.geometry.kinks import AT_END
 
     for piece in context.pieces.values():
         deliberate = {corner.name for corner in piece.corners if corner.named}
@@ -33,12 +34,21 @@ def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             offset = 0.0
             for run in edge.runs:
                 # A corner that the plan names is meant: the line is looked at on either side of it, never across.
-                for part in run.split(*(at - offset for at in named if AT_END < at - offset < run.length - AT_END)):
-                    for found in blemishes(part):
+                cuts = [at - offset for at in named if AT_END < at - offset < run.length - AT_END]
+                for part, found_there in _blemishes(run, *cuts):
+                    for found in found_there:
                         yield from _observed(found, piece, edge, part.point(found.station), offset + found.station)
                     offset += part.length
         yield from _at_corners(context, piece)
         yield LookedAt(piece=piece.name)
+
+
+@kept
+def _blemishes(run: Curve, *cuts: float) -> list[tuple[Curve, list[Blemish]]]:
+    """The parts of a line between cuts, each with what was found on it."""
+    from seamcheck.geometry.kinks import blemishes
+
+    return [(part, blemishes(part)) for part in run.split(*cuts)]
 
 
 def _at_corners(context: Context, piece: Piece) -> Iterator[Observation]:
@@ -76,11 +86,12 @@ def _at_corners(context: Context, piece: Piece) -> Iterator[Observation]:
                 "corner": Name(f"{piece.name}.{corner.name}"),
                 "edges": Listed(tuple(map(Name, names))),
                 "turn": Angle(abs(turn)),
-                "shape": _shape(turn),
+                "shape": shape(turn),
             },
         )
 
 
+@kept
 def _ruled_on_both_sides(outline: Curve, station: float) -> bool:
     """Whether two ruled lines meet at a station: a corner, however little it turns."""
     from seamcheck.geometry.end_directions import SHORT_CHORD, straight
@@ -100,7 +111,7 @@ def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: fl
         if abs(deviation) > MEANT:
             yield _meant(piece, edge, facts, deviation)
             return
-        facts |= {"turn": Angle(abs(deviation)), "shape": _shape(deviation)}
+        facts |= {"turn": Angle(abs(deviation)), "shape": shape(deviation)}
     elif isinstance(found, Flat):
         code, deviation = "flat", _outward(most(found.turns, key=abs), piece, edge)
         first, last = (Angle(abs(turn)) for turn in found.turns)
@@ -112,7 +123,7 @@ def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: fl
             "first": first,
             "last": last,
             "depth": Length(found.depth),
-            "shape": _shape(deviation),
+            "shape": shape(deviation),
         }
     else:
         code, deviation = "step", found.jog
@@ -138,12 +149,8 @@ def _meant(piece: Piece, edge: Edge, facts: Mapping[str, Fact], turn: float) -> 
     return Skip(reason="meant", why=why, piece=piece.name, edge=edge.name)
 
 
-def _shape(outward: float) -> str:
-    return "point" if outward > 0 else "hollow"
-
-
 def _outward(turn: float, piece: Piece, edge: Edge) -> float:
-    """A turn as seen from outside the piece: positive makes a point, negative a hollow."""
+    """A turn as seen from outside the piece: positive makes a bump, negative a dip."""
     clockwise = turn if piece.y_down else -turn
     return clockwise if edge.forward else -clockwise
 
@@ -164,7 +171,7 @@ EDGE_BLEND = Check(
         Code(
             name="kink",
             meaning="the line changes direction at once",
-            message="{edge} has a kink of {turn}, {distance} from {end}: a {shape}.",
+            message="{edge} has a kink of {turn}, {distance} from {end}: it makes {shape} instead of running on.",
             advice="Blend it with a curve from the nearest notch or corner on one side to the nearest on the other, and keep the length.",
             facts=("edge", "turn", "distance", "end", "shape"),
         ),
@@ -181,7 +188,7 @@ EDGE_BLEND = Check(
             name="flat",
             meaning="the line runs dead straight between two kinks to the same side",
             message="{edge} has a flat spot, {distance} from {end}: it is ruled for {length} between two kinks of {first} and "
-            "{last}: a {shape}.",
+            "{last} and makes {shape} instead of running on.",
             advice="A spread slash was bridged with a ruler there. Lay a curve along the line on both sides and carry it across; "
             "in the middle it lies {depth} beside the ruled line. Then walk the seam again.",
             facts=("edge", "distance", "end", "length", "first", "last", "shape", "depth"),
@@ -189,7 +196,7 @@ EDGE_BLEND = Check(
         Code(
             name="corner",
             meaning="the line changes direction at a named corner where it should run on and no seam ends",
-            message="At the corner {corner} the line of {edges} has a kink of {turn}: a {shape}.",
+            message="At the corner {corner} the line of {edges} has a kink of {turn}: it makes {shape} instead of running on.",
             advice="Blend the line through {corner} with a curve from the nearest mark on one side to the nearest on the other. "
             "If the corner is meant, name it under [[shaped]] in the plan.",
             facts=("edges", "turn", "corner", "shape"),

@@ -23,6 +23,7 @@ from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
+from seamcheck.kept import Measured
 
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
 
@@ -38,7 +39,7 @@ class Nearest(NamedTuple):
     distance: float
 
 
-class Curve:
+class Curve(Measured):
     """An immutable chain of cubic Bezier segments.
 
     `segments` is a read-only complex128 array of shape (n, 4), n >= 1, in mm; each segment starts exactly

@@ -18,7 +18,7 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from seamcheck.exact import snapped
-from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.exact_arrays import median_of, snapped_all
 
 Reals = npt.NDArray[np.float64]
 Points = npt.NDArray[np.complex128]
@@ -60,13 +60,13 @@ def noise_of(vertices: Points) -> float:
     while True:
         along, beside = _unrolled(row)
         found = [
-            float(np.median(np.abs(_differences(along, beside, order)))) / MEDIAN
+            median_of(np.abs(_differences(along, beside, order))) / MEDIAN
             for order in ORDERS
             if len(row) >= 2 * order + 2
         ]
         noise = snapped(min(found, default=0.0))
         merged = _merged(row)
-        if noise <= UNSTEADY * float(np.median(np.diff(along))) or len(merged) < 2 * ORDERS[0] + 2:
+        if noise <= UNSTEADY * median_of(np.diff(along)) or len(merged) < 2 * ORDERS[0] + 2:
             return max(LEAST_NOISE, float(noise * of**0.5))
         row, of = merged, 2 * of
 
@@ -81,7 +81,7 @@ def _merged(row: Points) -> Points:
 def _steadied(vertices: Points, noise: float) -> tuple[Points, Reals]:
     """A line of which the chords tell something, and the noise of each of its vertices in mm."""
     row, of = vertices, 1
-    while noise / of**0.5 > UNSTEADY * float(np.median(np.abs(np.diff(row)))) and len(row) >= 4 * FEWEST:
+    while noise / of**0.5 > UNSTEADY * median_of(np.abs(np.diff(row))) and len(row) >= 4 * FEWEST:
         row, of = _merged(row), 2 * of
     spread = np.full(len(row), noise / of**0.5)
     spread[[0, -1]] = noise

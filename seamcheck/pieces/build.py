@@ -15,10 +15,11 @@ from seamcheck.amounts import Listed, Name, Phrase, phrase
 from seamcheck.errors import PlanError
 from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.end_directions import corner_angle
+from seamcheck.geometry.end_directions import CornerAngle, corner_angle
 from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.kinks import SMALLEST
 from seamcheck.geometry.traced_length import traced
+from seamcheck.kept import kept
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.pieces.corner_names import assign_corners
@@ -523,12 +524,12 @@ def _unnamed_edges(
 def _corners(ring: Ring, places: Mapping[str, float], named: set[str], shape: Shape) -> tuple[Corner, ...]:
     in_order = sorted(places.items(), key=lambda item: item[1])
     onward = [*in_order[1:], *in_order[:1]]
-    stretches = [ring.stretch(station, after) for (_, station), (_, after) in zip(in_order, onward, strict=True)]
+    ways = [(station, after) for (_, station), (_, after) in zip(in_order, onward, strict=True)]
     at = [ring.curve.point(station) for _, station in in_order]
     coarse = uncertainties(at, shape.coarse)
     corners = []
     for k, (name, station) in enumerate(in_order):
-        angle = corner_angle(stretches[k - 1], stretches[k], shape.y_down)
+        angle = _angle(ring.curve, ways[k - 1], ways[k], shape.y_down)
         corners.append(
             Corner(
                 name,
@@ -541,6 +542,13 @@ def _corners(ring: Ring, places: Mapping[str, float], named: set[str], shape: Sh
             )
         )
     return tuple(corners)
+
+
+@kept
+def _angle(outline: Curve, coming: tuple[float, float], going: tuple[float, float], y_down: bool) -> CornerAngle:
+    """The angle of piece at the corner between two stretches of its outline, each given by the stations of its ends."""
+    ring = Ring(outline)
+    return corner_angle(ring.stretch(*coming), ring.stretch(*going), y_down)
 
 
 def _beside(ring: Ring, one: float, other: float) -> float:

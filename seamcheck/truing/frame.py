@@ -95,13 +95,12 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """The new lines of all stretches, what they bend in 1/mm (the integral of the change of curvature, squared), the
-    places of the knots, and the worst length in mm that is not met."""
+    """The new lines of all stretches, what they bend in 1/mm (the integral of the change of curvature, squared), and the
+    places of the knots."""
 
     curves: tuple[Curve, ...]
     bending: float
     knots: tuple[complex, ...]
-    missed: float
 
 
 def draw(knots: Sequence[Knot], stretches: Sequence[RedrawnStretch], wanted: Sequence[Wanted]) -> Drawn | None:
@@ -112,9 +111,8 @@ def draw(knots: Sequence[Knot], stretches: Sequence[RedrawnStretch], wanted: Seq
         return None
     poses, bumps = problem.split(found)
     curves = tuple(problem.whole(k, poses, bumps) for k in range(len(stretches)))
-    missed = float(np.abs(problem.missing(found)).max(initial=0.0))
     bent = float((problem.strain(found, stiff=1.0) ** 2).sum())
-    return Drawn(curves, bent, tuple(at for at, _ in poses), missed)
+    return Drawn(curves, bent, tuple(at for at, _ in poses))
 
 
 class _Problem:
@@ -212,17 +210,19 @@ class _Problem:
     def solved(self) -> Reals | None:
         """The unknowns that meet the wanted lengths at the least strain; None where there are none."""
         unknowns = np.zeros(self.count)
+        missing = self.missing(unknowns)
         for _ in range(STEPS):
-            missing, strain = self.missing(unknowns), self.strain(unknowns)
+            strain = self.strain(unknowns)
             by_length, by_strain = self._slopes(unknowns, missing, strain)
             step = _least(by_strain, strain, by_length, missing)
             longest = float(np.abs(step).max(initial=0.0))
             unknowns = unknowns + step * min(1.0, 20.0 / longest if longest else 1.0)
             if np.abs(unknowns).max(initial=0.0) > FARTHEST * 4:
                 return None
-            if longest < 1e-5 and np.abs(self.missing(unknowns)).max(initial=0.0) < EXACT:
+            missing = self.missing(unknowns)
+            if longest < 1e-5 and np.abs(missing).max(initial=0.0) < EXACT:
                 break
-        missed = float(np.abs(self.missing(unknowns)).max(initial=0.0))
+        missed = float(np.abs(missing).max(initial=0.0))
         shifts = unknowns[: 3 * len(self.free)].reshape(-1, 3)
         if missed > ENOUGH or np.abs(shifts[:, :2]).max(initial=0.0) > FARTHEST:
             return None

@@ -91,13 +91,13 @@ class Wishes:
     choices: Mapping[int, int] | None = None
 
 
-def true_up(state: State, wishes: Wishes) -> Truing:
-    """Correct the worst finding first, then judge anew, until nothing is left that geometry can mend."""
+def true_up(state: State, wishes: Wishes, most: int = MOST) -> Truing:
+    """Correct the worst finding first, then judge anew, until nothing is left that geometry can mend, or `most` corrections are made."""
     now, result = state, state.judged
     proposals: list[CorrectionProposal] = []
     hopeless: set[tuple[object, ...]] = set()
     tried_at = 0  # how many corrections there were when what was hopeless was tried anew
-    while len(proposals) < MOST:
+    while len(proposals) < most:
         open_ones = (f for f in result.findings if f.accepted is None and _is_sure(f))
         target = next((f for f in open_ones if _place(f) not in hopeless), None)
         if target is None:
