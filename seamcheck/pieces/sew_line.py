@@ -318,7 +318,7 @@ def drawn_to_meet(lines: Sequence[Curve]) -> list[Curve] | None:
 
     None where two never meet, or one is trimmed away.
     """
-    long = [_Long(line, 2.0 * sum(one.length for one in lines)) for line in lines]
+    long = [LongLine(line, 2.0 * sum(one.length for one in lines)) for line in lines]
     met = []
     for before, after in zip([long[-1], *long[:-1]], long, strict=True):
         touch = abs(before.line.end - after.line.start) <= _TOUCHING

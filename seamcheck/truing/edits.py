@@ -5,7 +5,7 @@ edit   lines of the file that are no longer right, and the lines to draw in thei
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
