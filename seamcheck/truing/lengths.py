@@ -99,8 +99,8 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
                 make=partial(with_notches, state, (piece, *names), made),
                 leader=mate.pieces,
             )
-    if len(side.edges) == 1:
-        edge, _, piece = _end_of(side, 0)
+    edge, _, piece = _end_of(side, 0)
+    if len(side.edges) == 1 and all(_may_travel(state, piece, edge, corner) for corner in (edge.start, edge.end)):
         yield Correction(
             what=f"{_verb(amount)} {piece}.{edge.name} by {length(abs(amount))}, half of it at either end",
             pieces=(piece,),
