@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from judging import judged, registry
 
+from seamcheck.amounts import length
 from seamcheck.config.settings import Settings
 from seamcheck.engine.causes import causes_of
 from seamcheck.engine.judge import check_file
@@ -40,7 +41,9 @@ def sentence(what: str) -> str:
 def test_the_steps_are_the_proposals_of_true(name, form):
     (cause,) = causes_of(judged(DEMO / "altered" / f"{name}{form}", plan=plan_of(form)))
     proposals = trued(name, form).proposals
-    assert [str(step) for step in cause.recipe.steps] == [sentence(one.alternatives[0].what) for one in proposals]
+    assert [str(step).partition(". Then move")[0] for step in cause.recipe.steps] == [
+        sentence(one.alternatives[0].what) for one in proposals
+    ]
     first = proposals[0]
     assert cause.recipe.number == 1
     assert cause.recipe.pieces == first.alternatives[0].pieces
@@ -74,7 +77,9 @@ def test_against_an_earlier_file_what_changed_is_known_and_not_likely():
         "back was altered: against ferryhand.svg, back.outseam became 6.4 mm (1/4 in) shorter, and nothing on the other side did"
     )
     proposals = trued("prominent-calf", "-left.svg", drafted).proposals
-    assert [str(step) for step in cause.recipe.steps] == [sentence(one.alternatives[0].what) for one in proposals]
+    assert [str(step).partition(". Then move")[0] for step in cause.recipe.steps] == [
+        sentence(one.alternatives[0].what) for one in proposals
+    ]
     assert {finding.check for finding in cause.findings} >= {"grain-turned", "grain-straight", "edge-blend"}
 
 
@@ -108,3 +113,15 @@ def test_without_recipes_the_advice_of_the_checks_stands():
 def test_a_recipe_is_never_longer_than_what_was_tried():
     result = judged(DEMO / "altered" / "gaping-band-left.svg", plan=plan_of("-left.svg"))
     assert all(len(cause.recipe.steps) <= MOST_STEPS for cause in causes_of(result) if cause.recipe)
+
+
+def test_notches_that_must_go_along_are_told_with_where_they_are_then():
+    """By hand: the waist end travels 6.35 mm, so that notches which keep their place in the cloth are that much farther from it."""
+    drafted = judged(DEMO / "ferryhand.svg", plan=plan_of("-left.svg")).geometry
+    front = next(piece for piece in drafted.pieces if piece.name == "front").edge("outseam")
+    (cause,) = causes_of(judged(DEMO / "altered" / "prominent-calf-left.svg", plan=plan_of("-left.svg")))
+    places = [length(notch.station) for notch in front.notches]
+    assert (
+        f"Then move 2 notches of back.outseam along the line, to {places[0]} and {places[1]} from side-waist"
+        in str(cause.recipe.steps[0])
+    )
