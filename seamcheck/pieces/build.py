@@ -33,6 +33,7 @@ from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PiecePlan, Plan, PleatPlan
+    from seamcheck.pieces.sew_line import AllowanceStretch
 
 ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
 STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
@@ -233,6 +234,24 @@ def build_piece(
         fold_places=shape.fold_places,
         hole_places=shape.hole_places,
     )
+
+
+def on_its_sew_line(
+    shape: Shape,
+    plan: PiecePlan,
+    darts: Sequence[DartPlan],
+    pleats: Sequence[PleatPlan],
+    allowance: float | None,
+) -> tuple[Shape, tuple[AllowanceStretch, ...]]:
+    """A shape that is drawn on the cut line as it is on its sew line, and the stretches of cut line with their allowances.
+
+    As `build_piece` takes it; the shape itself where no allowance is known.
+    """
+    from seamcheck.pieces.allowances import allowance_stretches, on_sew_line
+
+    named, inside, _ = _place_corners(plan.corners, shape, legs=bool(darts or pleats))
+    stretches = allowance_stretches(shape, plan, named, darts, pleats, allowance)
+    return on_sew_line(shape, plan, named, inside, darts, pleats, allowance)[0], stretches
 
 
 def _place_corners(

@@ -108,6 +108,7 @@ class Shape:
     fold_places: tuple[Place, ...] = field(default=(), compare=False)  # of `folds`
     hole_places: tuple[Place, ...] = field(default=(), compare=False)  # of `drill_holes`
     members: tuple[LineMark, ...] = field(default=(), compare=False)  # the lines that make up `outline`
+    other_members: tuple[LineMark, ...] = field(default=(), compare=False)  # and those that make up `other`
     marks: tuple[Mark, ...] = field(default=(), compare=False)  # what lies on and in it
 
     @property
@@ -521,6 +522,7 @@ def _make(
         y_down=drawing.y_down,
         turn_points=piece.mark.turn_points or (),
         other=piece.twin.curve if piece.twin else None,
+        other_members=piece.twin.members if piece.twin else (),
         notches=found.notches,
         stray_notches=found.stray_notches,
         grainlines=found.grainlines,
