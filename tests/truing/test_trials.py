@@ -11,7 +11,7 @@ from seamcheck.engine.judge import judge
 from seamcheck.engine.read import Request, read_whole
 from seamcheck.geometry import kinks
 from seamcheck.truing.propose import Wishes, true_up
-from seamcheck.truing.run import _opened
+from seamcheck.truing.run import opened
 
 FERRYHAND = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 
@@ -21,7 +21,7 @@ def trued():
     registry = plugins.load(Settings(), plugins=False)
     request = Request(plan=FERRYHAND / "ferryhand.seams.toml")
     reading = read_whole(str(FERRYHAND / "altered" / "prominent-calf-left.svg"), request, registry, Settings())
-    return true_up(_opened(reading, "40", registry, Settings()), Wishes())
+    return true_up(opened(reading, "40", registry, Settings()), Wishes())
 
 
 def trials(trued):
