@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.distances import distances, extremes
+from seamcheck.geometry.distances import distances, farthest
 from seamcheck.geometry.end_directions import arriving
 from seamcheck.pattern.model import Edge, Piece
 
@@ -79,9 +79,9 @@ def stray_of(piece: str, old: Edge, new: Edge) -> Stray | None:
             continue
         shifts = abs(now.start - was.start), abs(now.end - was.end)
         line = led_on(led_on(was, shifts[1] + 1.0).reversed(), shifts[0] + 1.0)
-        far = extremes(now, line)
-        if far.high > most:
-            most, at = far.high, now.point(far.high_at)
+        far, station = farthest(now, line)
+        if far > most:
+            most, at = far, now.point(station)
         ends = max(ends, *distances(line, np.array([now.start, now.end])).tolist())
         moved = max(moved, *shifts, abs(now.length - was.length))
     return Stray(f"{piece}.{old.name}", most, ends, at) if max(most, moved) > NOTHING else None
