@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.geometry.bezier import Indices, Points, Reals, derivative, derivative_roots
+from seamcheck.geometry.short_arrays import differences
 
 _CONVERGED = 1e-12  # agreement of two Gauss sums, relative to the largest step of the segment
 _STRAIGHT = 1e-13  # sideways extent of the steps of a straight segment, relative to the largest
@@ -26,6 +27,7 @@ _CHUNK = 2048  # panels to a batch, so that the work stays in the processor's ca
 _nodes, _weights = np.polynomial.legendre.leggauss(16)
 _NODES: Reals = (_nodes + 1) / 2
 _WEIGHTS: Reals = _weights / 2
+_SUM: list[tuple[float, float]] = list(zip(_NODES.tolist(), _WEIGHTS.tolist(), strict=True))
 
 
 Place: TypeAlias = tuple[int, float, float]  # segment, parameter on it, station
@@ -57,7 +59,7 @@ class LengthTable:
         if len(index) == len(segments):
             self._first, self.joints = np.arange(len(segments) + 1), stations
         else:
-            self._first = np.searchsorted(index, np.arange(len(segments) + 1))
+            self._first = index.searchsorted(np.arange(len(segments) + 1))
             self.joints = stations[self._first]
         self.joints.setflags(write=False)
         self.length = float(stations[-1])
@@ -132,7 +134,7 @@ class LengthTable:
         """The stations of parameters `t` on the segments `index`."""
         panel = np.searchsorted(self._index + self._start, index + t, side="right") - 1
         panel = np.clip(panel, self._first[index], self._first[index + 1] - 1)
-        inner = self._stations[panel] + _gauss(np.diff(self._segments[index], axis=1), self._start[panel], t)
+        inner = self._stations[panel] + _gauss(differences(self._segments[index]), self._start[panel], t)
         inner = np.clip(inner, self.joints[index], self.joints[index + 1])
         return np.where(t >= 1, self.joints[index + 1], np.where(t <= 0, self.joints[index], inner))
 
@@ -189,8 +191,8 @@ class LengthTable:
         t = start + (end - start) * share
         low, high = start.copy(), end.copy()
         rows = self._segments[index]
-        steps = np.diff(rows, axis=1)
-        even = np.abs(np.diff(steps, axis=1)).sum(axis=1) <= _EVEN
+        steps = differences(rows)
+        even = np.abs(differences(steps)).sum(axis=1) <= _EVEN
         rest = np.flatnonzero((share > 0) & (share < 1) & ~even)
         for _ in range(80):
             if not rest.size:
@@ -216,7 +218,7 @@ class LengthTable:
 
 def _panels(segments: Points) -> tuple[Indices, Reals, Reals, Reals]:
     """The converged panels of all segments, in any order: segment index, start, end, length."""
-    steps = np.diff(segments, axis=1)
+    steps = differences(segments)
     sizes = np.abs(steps)
     size = sizes.max(axis=1)
     # A segment smaller than this cannot be divided by its own size; its chord is its length to the last bit that there is.
@@ -283,9 +285,12 @@ def _gauss(steps: Points, start: Reals, end: Reals, index: Indices | None = None
 
 
 def _gauss_of(steps: tuple[complex, complex, complex], start: float, end: float) -> float:
-    """The same for one interval of one segment."""
+    """The same for one interval of one segment, in plain numbers."""
     p, q, r = steps
-    width = end - start
-    t = start + width * _NODES
-    velocity = ((p - 2 * q + r) * t + 2 * (q - p)) * t + p
-    return float(3 * width * np.einsum("i,i->", np.sqrt(velocity.real**2 + velocity.imag**2), _WEIGHTS))
+    width, square, linear = end - start, p - 2 * q + r, 2 * (q - p)
+    constant, linear, square = (square * start + linear) * start + p, linear + 2 * square * start, square * width
+    linear, square = linear * width, square * width
+    total = 0.0
+    for node, weight in _SUM:
+        total += abs((square * node + linear) * node + constant) * weight
+    return 3 * width * total

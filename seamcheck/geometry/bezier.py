@@ -13,6 +13,8 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.geometry.short_arrays import differences
+
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -66,14 +68,14 @@ def part_of(row: Row, t: float, u: float) -> Row:
 
 def derivative(segments: Points, t: Reals) -> Points:
     """The first derivatives at the parameters `t`."""
-    steps = np.diff(segments, axis=-1)
+    steps = differences(segments)
     s = 1 - t
     return 3 * (steps[..., 0] * s * s + 2 * steps[..., 1] * (s * t) + steps[..., 2] * t * t)
 
 
 def second_derivative(segments: Points, t: Reals) -> Points:
     """The second derivatives at the parameters `t`."""
-    bends = np.diff(segments, 2, axis=-1)
+    bends = differences(differences(segments))
     return 6 * (bends[..., 0] * (1 - t) + bends[..., 1] * t)
 
 
@@ -110,7 +112,7 @@ def halves(segments: Points) -> Points:
 
 def clean_steps(segments: Points) -> Points:
     """The steps (n, 3), those without a direction of their own set to zero."""
-    steps = np.diff(segments, axis=-1)
+    steps = differences(segments)
     sizes = np.abs(steps)
     largest = sizes.max(axis=-1, keepdims=True)
     steps[(sizes <= VANISHING * largest) | (largest <= POINT)] = 0
@@ -201,7 +203,7 @@ def signed_areas(segments: Points) -> Reals:
 
 def extremes(segments: Points) -> Points:
     """The points (n, 6) of each segment among which its least and greatest x and y are found."""
-    steps = np.diff(segments, axis=1)
+    steps = differences(segments)
     roots = np.concatenate(
         [
             derivative_roots(steps.real.astype(np.complex128)),

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Indices, Points, Reals
+from seamcheck.geometry.short_arrays import differences
 
 _ARC_TOLERANCE = 1e-7  # mm; the limit is 1e-6 for the shape, this keeps whole perimeters within it too
 _FIT_TOLERANCE = 1e-5  # mm; the limit is 1e-4
@@ -42,13 +43,13 @@ def bspline(control: npt.ArrayLike, knots: npt.ArrayLike, degree: int, weights: 
         raise ValueError(f"a spline of degree {degree} needs at least {degree + 1} control points")
     if len(knot) != len(points) + degree + 1:
         raise ValueError(f"the spline needs {len(points) + degree + 1} knots but has {len(knot)}")
-    if not np.isfinite(knot).all() or (np.diff(knot) < 0).any():
+    if not np.isfinite(knot).all() or (differences(knot) < 0).any():
         raise ValueError("the knots of a spline must not decrease")
     weight = np.ones(len(points)) if weights is None else np.asarray(weights, dtype=np.float64)
     if len(weight) != len(points) or not np.isfinite(weight).all() or (weight <= 0).any():
         raise ValueError("a spline needs one positive weight for each control point")
 
-    spans = degree + np.flatnonzero(np.diff(knot[degree : len(points) + 1]) > 0)
+    spans = degree + np.flatnonzero(differences(knot[degree : len(points) + 1]) > 0)
     if not spans.size:
         raise ValueError("all knots of the spline coincide")
     if np.ptp(weight) <= 1e-12 * weight.max():
@@ -113,13 +114,13 @@ def through(points: npt.ArrayLike, ends: str) -> Points:
         raise ValueError(f'the ends of a spline are "not-a-knot" or "natural", not "{ends}"')
     p = bezier.finite(points).ravel()
     if len(p) > 1:
-        p = np.concatenate([p[:1], p[1:][np.abs(np.diff(p)) > 0]])
+        p = np.concatenate([p[:1], p[1:][np.abs(differences(p)) > 0]])
     if len(p) < 2:
         raise ValueError("a spline needs at least two different points")
     if len(p) == 2:
         return bezier.lines(p)
-    h = np.abs(np.diff(p))
-    slopes = np.diff(p) / h
+    h = np.abs(differences(p))
+    slopes = differences(p) / h
     tangents = _spline_tangents(h, slopes, natural=ends == "natural" or len(p) == 3)
     return np.stack([p[:-1], p[:-1] + tangents[:-1] * h / 3, p[1:] - tangents[1:] * h / 3, p[1:]], axis=1)
 

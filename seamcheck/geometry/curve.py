@@ -23,6 +23,7 @@ from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
+from seamcheck.geometry.short_arrays import differences, rolled
 
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
 
@@ -365,7 +366,7 @@ class Curve:
         before = np.maximum.accumulate(np.where(start != 0, np.arange(len(start)), -1))
         lent = np.where(before < 0, start[sized[0]], end[before])
         start, end = np.where(start == 0, lent, start), np.where(start == 0, lent, end)
-        following = np.roll(start, -1)
+        following = rolled(start)
         turns = snapped_all(np.degrees(bezier.angles_between(end, following)))
         return turns if self.is_closed else turns[:-1]
 
@@ -466,7 +467,7 @@ class Curve:
     def _offset_round_corner(self, turn: float, distance: float, tolerance: float) -> Curve:
         """The parallel of a closed curve that starts at a corner, started at that corner's parallel."""
         joints = self.joint_stations
-        longest = most_at(np.diff(joints))
+        longest = most_at(differences(joints))
         middle = float(joints[longest] + joints[longest + 1]) / 2
         turned = self.with_start(middle)
         try:
@@ -481,7 +482,7 @@ class Curve:
 
     def polygon(self, tolerance: float = 0.05) -> Points:
         """The vertices of a polyline within `tolerance` mm of the curve: for pictures, never for measuring."""
-        bend = np.abs(np.diff(self.segments, 2, axis=1)).max(axis=1)
+        bend = np.abs(differences(differences(self.segments))).max(axis=1)
         # A cubic leaves its chord by at most an eighth of its greatest second derivative, 6 * bend.
         counts = np.maximum(1, np.ceil(np.sqrt(0.75 * bend / tolerance))).astype(np.intp)
         index = np.repeat(np.arange(len(counts)), counts)

@@ -29,6 +29,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import EXACT, root_of_squares
+from seamcheck.geometry.short_arrays import differences, median
 from seamcheck.geometry.smoothing import noise_of
 
 Reals = npt.NDArray[np.float64]
@@ -143,7 +144,7 @@ def _whole(parts: list[Break], row: Points) -> Break:
     turn = sum(part.turn for part in parts)
     jog = sum(part.jog + np.sin(part.turn) * (middle - part.station) for part in parts)
     chord = max(part.chord for part in parts)
-    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))])
+    along = np.concatenate([[0.0], np.cumsum(np.abs(differences(row)))])
     kept = (along < start - chord / 2) | (along > end + chord / 2)
     kept[[0, -1]] = True
     gap = float(along[kept & (along < middle)][-1]), float(along[kept & (along > middle)][0])
@@ -165,7 +166,7 @@ def _whole(parts: list[Break], row: Points) -> Break:
 def _bend(row: Points, length: float) -> float:
     """By how many radians a line surely turns over a length if it goes on bending as at its start, whatever noise makes of it."""
     points = row[: NEIGHBOURS + 2]
-    chords = np.diff(points)
+    chords = differences(points)
     if len(chords) < 2:
         return 0.0
     size = np.abs(chords[[0, -1]])
@@ -222,16 +223,16 @@ def _ruled_out(look: _Look, i: int, closer: _Look, *, is_kink: bool) -> bool:
 
 def _looks(row: Points) -> Iterator[list[_Look]]:
     """The row as it is, and in means of 2, 4, 8 ... vertices as long as that may make something surer."""
-    stations = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))])
+    stations = np.concatenate([[0.0], np.cumsum(np.abs(differences(row)))])
     size, error = 1, np.inf
     while len(row) // size >= FEWEST:
         whole = len(row) // size * size
         points = row[:whole].reshape(-1, size).mean(axis=1)
         along = stations[:whole].reshape(-1, size).mean(axis=1)
-        chords = np.abs(np.diff(points))
+        chords = np.abs(differences(points))
         if chords.min() <= 0.0 or (size > 1 and median(chords) > COARSEST):
             break
-        turns = np.angle(np.diff(points)[1:] / np.diff(points)[:-1])
+        turns = np.angle(differences(points)[1:] / differences(points)[:-1])
         noise = _noise(turns, chords)
         if noise <= UNSTEADY * median(chords):
             wide = [_look(turns, chords, along[1:-1], noise, beside) for beside in BESIDE]
@@ -270,7 +271,7 @@ def _look(turns: Reals, chords: Reals, along: Reals, noise: float, beside: int) 
     nearly = sure**2 >= (sure**2).max(axis=0) - RULED_OUT**2
     best, each = np.argmin(np.where(nearly, np.round(np.abs(turn), 9), np.inf), axis=0), np.arange(len(first))
     weight = one - mixed - also + other
-    step = np.diff(along)
+    step = differences(along)
     # Both joints for themselves: the inverse of the information, two by two.
     size = one * other - mixed * also
     this, that = (other * first - mixed * second) / size, (one * second - also * first) / size
@@ -340,12 +341,6 @@ def _windows(row: Reals, pad: int, window: int, before: float, behind: float) ->
     return np.asarray(padded[np.arange(len(padded) - window + 1)[:, None] + np.arange(window)])
 
 
-def median(values: Reals) -> float:
-    """What `numpy.median` tells of a short row, at a tenth of its cost."""
-    ordered = np.sort(values)
-    return float(ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2
-
-
 class _Weights(NamedTuple):
     """How the joints of one kind of surroundings weigh, for each rate at which the curvature may wander.
 
@@ -411,7 +406,7 @@ def _covariance(chords: Reals, real: Flags, noise: float) -> tuple[Reals, Reals]
 
 def _put_right(row: Points, found: Break) -> Points:
     """The row without a break: what lies behind it turned or shifted back."""
-    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))])
+    along = np.concatenate([[0.0], np.cumsum(np.abs(differences(row)))])
     k = int(np.clip(np.searchsorted(along, found.station, side="left"), 1, len(row) - 1))
     chord = row[k] - row[k - 1]
     pivot = row[k - 1] + chord * (found.station - along[k - 1]) / abs(chord)

@@ -16,6 +16,7 @@ from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import most_at
+from seamcheck.geometry.short_arrays import differences
 
 STEP = 4.0  # mm between the places from which an extreme is sought
 _ROUNDS = 6  # each closes in to a quarter: to a thousandth of a mm
@@ -75,7 +76,7 @@ def extremes(line: Curve, other: Curve, start: float = 0.0, end: float | None = 
     """The least and the greatest distance of a stretch of `line` from `other`."""
     whole = end is None and start == 0.0
     stretch = line if whole else line.between(start, line.length if end is None else end)
-    lengths = np.diff(stretch.joint_stations)
+    lengths = differences(stretch.joint_stations)
     counts = np.maximum(1, np.ceil(lengths / STEP)).astype(np.intp)
     index = np.repeat(np.arange(len(counts)), counts)
     t = (np.arange(len(index)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[index]

@@ -16,6 +16,7 @@ from seamcheck.exact import root_of_squares, snapped
 from seamcheck.geometry.bezier import Row
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import most_at, snapped_all
+from seamcheck.geometry.short_arrays import differences, median
 from seamcheck.geometry.smoothing import LEAST_CHORDS, LEAST_NOISE, Direction, direction_at, noise_of
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
@@ -103,7 +104,7 @@ def along_at(curve: Curve, station: float) -> Direction | None:
     if len(vertices) <= LEAST_CHORDS:
         return None
     into = station - float(curve.joint_stations[low + index])
-    along = float(np.abs(np.diff(vertices[: before - first + 1])).sum())
+    along = float(np.abs(differences(vertices[: before - first + 1])).sum())
     return direction_at(vertices, noise_of(vertices), along + into)
 
 
@@ -124,7 +125,7 @@ def _are_chords(segments: np.ndarray) -> np.ndarray:
 
 def _without_crumbs(curve: Curve) -> Curve:
     """The curve without what a cut left at its start: so short a segment points anywhere."""
-    sized = np.abs(np.diff(curve.segments, axis=1)).max(axis=1) >= CRUMB
+    sized = np.abs(differences(curve.segments)).max(axis=1) >= CRUMB
     return Curve(curve.segments[int(sized.argmax()) :]) if sized.any() and not sized[0] else curve
 
 
@@ -194,7 +195,7 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
 
 def to_corner(vertices: np.ndarray) -> int:
     """How many vertices there are up to and with the first corner, where the line turns much within a few mm."""
-    reach = max(round(CORNER_REACH / float(np.median(np.abs(np.diff(vertices))))), 1)
+    reach = max(round(CORNER_REACH / median(np.abs(differences(vertices)))), 1)
     ahead, behind = vertices[2 * reach :] - vertices[reach:-reach], vertices[reach:-reach] - vertices[: -2 * reach]
     turns = snapped_all(np.abs(np.degrees(np.angle(ahead * np.conj(behind)))))
     sharp = np.flatnonzero(turns >= CORNER_TURN)

@@ -18,9 +18,10 @@ import numpy.typing as npt
 
 from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.digitised import breaks, median
+from seamcheck.geometry.digitised import breaks
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.short_arrays import differences, median
 
 Flags = npt.NDArray[np.bool_]
 Points = npt.NDArray[np.complex128]
@@ -145,7 +146,7 @@ def _kinks_and_steps(curve: Curve) -> tuple[list[Kink], list[Step]]:
 
 def _digitised_rows(curve: Curve) -> list[tuple[int, int]]:
     """Which segments, from the first up to but not including the last, are the chords of a digitised line."""
-    short = straight(curve.segments) & (snapped_all(np.diff(curve.joint_stations)) <= CHORD)
+    short = straight(curve.segments) & (snapped_all(differences(curve.joint_stations)) <= CHORD)
     rows = [(key, [k for k, _ in row]) for key, row in groupby(enumerate(short.tolist()), key=lambda one: one[1])]
     return [(row[0], row[-1] + 1) for is_short, row in rows if is_short and len(row) >= ROW]
 
@@ -153,7 +154,7 @@ def _digitised_rows(curve: Curve) -> list[tuple[int, int]]:
 def _in_row(curve: Curve, first: int, last: int) -> list[tuple[Kink, Step]]:
     """What breaks the line in the chords from `first` up to `last`, and where they meet what is drawn beside them."""
     stations = curve.joint_stations[first : last + 1]
-    chord = median(np.diff(stations))
+    chord = median(differences(stations))
     before, after = [
         [
             float(station + way * chord * k)
@@ -167,7 +168,7 @@ def _in_row(curve: Curve, first: int, last: int) -> list[tuple[Kink, Step]]:
     ]
     along = np.array([*reversed(before), *stations, *after])
     vertices = curve.points(along)
-    chords = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(vertices)))])
+    chords = np.concatenate([[0.0], np.cumsum(np.abs(differences(vertices)))])
     found = []
     for one in breaks(vertices, np.radians(SMALLEST), SMALLEST_JOG):
         station = float(np.interp(one.station, chords, along))

@@ -19,6 +19,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 
 from seamcheck.exact import snapped
 from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.short_arrays import differences, median
 
 Reals = npt.NDArray[np.float64]
 Points = npt.NDArray[np.complex128]
@@ -54,19 +55,19 @@ def noise_of(vertices: Points) -> float:
     From differences of high order, which a smooth line hardly has, however unevenly its vertices lie; a kink is an outlier that
     the median passes over.
     """
-    row, of = vertices[np.append(True, np.diff(vertices) != 0)], 1
+    row, of = vertices[np.append(True, differences(vertices) != 0)], 1
     if len(row) < 2:
         return LEAST_NOISE
     while True:
         along, beside = _unrolled(row)
         found = [
-            float(np.median(np.abs(_differences(along, beside, order)))) / MEDIAN
+            median(np.abs(_differences(along, beside, order))) / MEDIAN
             for order in ORDERS
             if len(row) >= 2 * order + 2
         ]
         noise = snapped(min(found, default=0.0))
         merged = _merged(row)
-        if noise <= UNSTEADY * float(np.median(np.diff(along))) or len(merged) < 2 * ORDERS[0] + 2:
+        if noise <= UNSTEADY * median(differences(along)) or len(merged) < 2 * ORDERS[0] + 2:
             return max(LEAST_NOISE, float(noise * of**0.5))
         row, of = merged, 2 * of
 
@@ -81,7 +82,7 @@ def _merged(row: Points) -> Points:
 def _steadied(vertices: Points, noise: float) -> tuple[Points, Reals]:
     """A line of which the chords tell something, and the noise of each of its vertices in mm."""
     row, of = vertices, 1
-    while noise / of**0.5 > UNSTEADY * float(np.median(np.abs(np.diff(row)))) and len(row) >= 4 * FEWEST:
+    while noise / of**0.5 > UNSTEADY * median(np.abs(differences(row))) and len(row) >= 4 * FEWEST:
         row, of = _merged(row), 2 * of
     spread = np.full(len(row), noise / of**0.5)
     spread[[0, -1]] = noise
@@ -96,7 +97,7 @@ def direction_at(vertices: Points, noise: float, station: float = 0.0, before: f
     row, spread = _steadied(vertices, noise)
     window = _window(row, station)
     along, beside = _unrolled(row[window])
-    station -= float(np.abs(np.diff(row[: window.start + 1])).sum())
+    station -= float(np.abs(differences(row[: window.start + 1])).sum())
     # The cubic through the four places of the curve about the station: its direction and its bending there.
     first = int(np.clip(np.searchsorted(along, station, side="right") - 2, 0, len(along) - FEWEST))
     fitted = _fitted(along[None], beside[None], spread[None, window], first)
@@ -116,7 +117,7 @@ def direction_at(vertices: Points, noise: float, station: float = 0.0, before: f
 
 def _window(row: Points, station: float) -> slice:
     """The vertices that tell the direction at a station along their chords: those within REACH of line, if they are not few or many."""
-    along = snapped_all(np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))]))
+    along = snapped_all(np.concatenate([[0.0], np.cumsum(np.abs(differences(row)))]))
     low = float(np.clip(station - REACH / 2, 0.0, max(along[-1] - REACH, 0.0)))
     start, stop = int(np.searchsorted(along, low)), int(np.searchsorted(along, low + REACH, side="right"))
     count = int(np.clip(stop - start, min(LEAST_CHORDS + 1, len(row)), MOST_VERTICES))
@@ -133,9 +134,9 @@ def smoothed_length(vertices: Points, noise: float) -> float:
     starts = [*range(0, count - size, max(size - OVERLAP, 1)), count - size]
     rows = np.array(starts)[:, None] + np.arange(size)
     along, beside = _unrolled(row)
-    chords, angles = np.diff(along), np.diff(beside) / np.diff(along)
+    chords, angles = differences(along), differences(beside) / differences(along)
     fitted = _fitted(along[rows], beside[rows], spread[rows])
-    smooth = np.diff((fitted.weights[:, :, None] * fitted.places).sum(axis=1), axis=1) / chords[rows[:, :-1]]
+    smooth = differences((fitted.weights[:, :, None] * fitted.places).sum(axis=1)) / chords[rows[:, :-1]]
     kept = chords[rows[:, :-1]] * np.cos(angles[rows[:, :-1]] - smooth)
     total = 0.0
     for k, start in enumerate(starts):
@@ -148,7 +149,7 @@ def smoothed_length(vertices: Points, noise: float) -> float:
 
 def _unrolled(vertices: Points) -> tuple[Reals, Reals]:
     """The stations of the vertices along their chords, and what stands at each when the line is unrolled, in mm."""
-    steps = np.diff(vertices)
+    steps = differences(vertices)
     chords = np.abs(steps)
     turned = np.concatenate([[0.0], np.cumsum(np.angle(steps[1:] / steps[:-1]))])
     return np.concatenate([[0.0], np.cumsum(chords)]), np.concatenate([[0.0], np.cumsum(chords * turned)])

@@ -17,6 +17,7 @@ from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.short_arrays import median, rolled
 
 Reals = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -97,16 +98,16 @@ def sparse_rows(curve: Curve) -> list[tuple[int, int]]:
     if count <= FEWEST or np.count_nonzero(short) <= FEWEST:
         return []
     # Of the vertex between each segment and the next: the turn, and whether the line may bend on there.
-    turns, following = np.asarray(curve.joint_turns()), np.roll(chords, -1)
+    turns, following = np.asarray(curve.joint_turns()), rolled(chords)
     alike = (chords <= UNLIKE * following + EXACT) & (following <= UNLIKE * chords + EXACT)
-    bends = short & np.roll(short, -1) & alike & (np.abs(turns) < SHARP - EXACT)
+    bends = short & rolled(short) & alike & (np.abs(turns) < SHARP - EXACT)
     upset = np.degrees(BESIDE * (1.0 / np.maximum(chords, SHORTEST) + 1.0 / np.maximum(following, SHORTEST)))
     bends &= _even(turns, (chords + following) / 2, upset, bends)
     found = []
     for first, last in _rings(bends):
         of_row = np.arange(first, last) % count
         around = np.arange(first, last + 1) % count if last - first < count else of_row
-        if _is_curve(turns[of_row]) and float(np.median(chords[around])) > USUAL + EXACT:
+        if _is_curve(turns[of_row]) and median(chords[around]) > USUAL + EXACT:
             found.append((first, first + len(around)))
     return [(0, count)] if len(found) == 1 and found[0][1] - found[0][0] == count and bends.all() else found
 

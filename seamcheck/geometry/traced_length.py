@@ -15,6 +15,7 @@ from seamcheck.exact import snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight, to_corner
 from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.short_arrays import differences
 from seamcheck.geometry.smoothing import noise_of, smoothed_length
 
 CHORD = 12.0  # mm: straight segments up to this long ...
@@ -33,7 +34,7 @@ class Traced(NamedTuple):
 
 def traced(curve: Curve) -> Traced:
     """The length of a line without what noise adds to it."""
-    chords = snapped_all(np.diff(curve.joint_stations))
+    chords = snapped_all(differences(curve.joint_stations))
     short = straight(curve.segments) & (chords <= CHORD) & (chords > 0.0)
     length, loudest = snapped(curve.length), 0.0
     for is_short, group in groupby(range(len(short)), key=lambda k: bool(short[k])):
@@ -46,7 +47,7 @@ def traced(curve: Curve) -> Traced:
             vertices = vertices[len(part) - 1 :]
             noise = noise_of(part) if len(part) > ROW else 0.0
             if QUIET < noise <= WILDEST:
-                drawn = snapped(float(np.abs(np.diff(part)).sum()))
+                drawn = snapped(float(np.abs(differences(part)).sum()))
                 length -= drawn - smoothed_length(part, noise)
                 loudest = max(loudest, noise)
     return Traced(length, loudest)

@@ -18,6 +18,7 @@ from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import corner_angle
 from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.kinks import SMALLEST
+from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.traced_length import traced
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
@@ -260,8 +261,8 @@ def _at_joints(stations: Mapping[str, float], outline: Curve) -> dict[str, float
     """
     total, found = outline.length, dict(stations)
     joints, turns = outline.joint_stations[1:], np.abs(outline.joint_turns())
-    lengths = np.diff(outline.joint_stations)
-    reach = np.minimum(BESIDE_JOINT, np.minimum(lengths, np.roll(lengths, -1)) / 10)
+    lengths = differences(outline.joint_stations)
+    reach = np.minimum(BESIDE_JOINT, np.minimum(lengths, rolled(lengths)) / 10)
     taken = {snapped(station % total) for station in stations.values()}
     for name, station in stations.items():
         off = np.abs((joints - station + total / 2) % total - total / 2)

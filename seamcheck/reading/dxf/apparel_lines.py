@@ -16,6 +16,7 @@ import numpy as np
 from seamcheck.exact import snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import most_at, snapped_all
+from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.sparse import closed_spline
 from seamcheck.pattern.drawing import LengthSource
 from seamcheck.reading.dxf.curves import SMALLEST_EDGE, Vertices, polyline_curve
@@ -75,12 +76,12 @@ class DraftLine:
     def edges(self) -> np.ndarray:
         """The lengths of the steps from vertex to vertex, in mm."""
         points = np.asarray(self.points + self.points[:1] if self.closed else self.points)
-        return np.abs(np.diff(points))
+        return np.asarray(np.abs(differences(points)))
 
     def area(self) -> float:
         """The signed area within the vertices, in square mm; positive when they run counter-clockwise."""
         points = np.asarray(self.points)
-        return float(np.sum(points.conj() * np.roll(points, -1)).imag / 2)
+        return float(np.sum(points.conj() * rolled(points)).imag / 2)
 
     def chords(self) -> Curve:
         """The polyline in the file, bulges as arcs. NotDrawableError when it has no length."""
@@ -231,7 +232,7 @@ def _turns(points: Sequence[complex], *, closed: bool) -> list[float]:
     if len(points) < 3:
         return [180.0] * len(points)
     array = np.asarray(points)
-    turns = snapped_all(np.degrees(np.angle((np.roll(array, -1) - array) * (array - np.roll(array, 1)).conj())))
+    turns = snapped_all(np.degrees(np.angle((rolled(array) - array) * (array - np.roll(array, 1)).conj())))
     if not closed:
         turns[0] = turns[-1] = 180.0
     return [float(turn) for turn in turns]
@@ -291,7 +292,7 @@ def _stretches(points: Sequence[complex], first: int = 0) -> list[tuple[int, int
     if len(points) == 2:
         return [(first, last)]
     array = np.asarray(points)
-    steps = np.diff(array)
+    steps = differences(array)
     straight = _straight_step(steps)
     if straight is None:
         if _follows(Curve.through(array), steps):
