@@ -1,7 +1,12 @@
-"""What numpy does, quicker for the short arrays of a pattern: most of a curve's arrays are so short that its calls cost more than their work."""
+"""What numpy does, quicker for the short arrays of a pattern.
+
+Most arrays of a curve are so short that a call of numpy costs more than its work. So what is asked of many rows is asked of them
+together (`batches`), and what is asked of one is put in fewer calls.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import TypeVar
 
 import numpy as np
@@ -9,6 +14,9 @@ import numpy.typing as npt
 
 Reals = npt.NDArray[np.float64]
 Number = TypeVar("Number", bound=np.generic)
+
+UNLIKE = 1.25  # rows that are longer than others by so much are not put together with them
+MOST = 1 << 16  # values that are looked at together, so that they stay in the processor's cache
 
 
 def differences(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
@@ -25,3 +33,33 @@ def median(values: Reals) -> float:
     """What `numpy.median` tells of a row."""
     ordered = np.sort(values)
     return float(ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2
+
+
+def batches(
+    rows: Sequence[npt.NDArray[Number]],
+) -> Iterator[tuple[list[int], npt.NDArray[Number], npt.NDArray[np.intp]]]:
+    """Rows of about one length together: their numbers, the rows one under the other, and how long each is.
+
+    Shorter rows are filled up with their last value. What a row is filled up with never tells anything of another row.
+    """
+    order = sorted(range(len(rows)), key=lambda k: len(rows[k]))
+    start = 0
+    while start < len(order):
+        longest = len(rows[order[start]]) * UNLIKE
+        stop = start + 1
+        while stop < len(order) and len(rows[order[stop]]) <= longest and (stop - start) * longest < MOST:
+            stop += 1
+        numbers = order[start:stop]
+        lengths = np.array([len(rows[k]) for k in numbers])
+        stacked = np.empty((len(numbers), lengths[-1]), dtype=rows[numbers[0]].dtype)
+        for place, (k, length) in enumerate(zip(numbers, lengths.tolist(), strict=True)):
+            stacked[place, :length], stacked[place, length:] = rows[k], rows[k][-1]
+        yield numbers, stacked, lengths
+        start = stop
+
+
+def medians(values: Reals, counts: npt.NDArray[np.intp]) -> Reals:
+    """The medians of rows, each of the first values of a row, so many as said."""
+    asked = np.arange(values.shape[1]) < counts[:, None]
+    ordered, each = np.sort(np.where(asked, values, np.inf), axis=1), np.arange(len(values))
+    return np.asarray((ordered[each, (counts - 1) // 2] + ordered[each, counts // 2]) / 2)

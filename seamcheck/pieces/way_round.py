@@ -8,7 +8,7 @@ mouth     the stretch of ring between the two mouth corners of a dart or a pleat
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -26,6 +26,7 @@ class Ring:
     """A closed outline and the places on it."""
 
     curve: Curve
+    _stretches: dict[tuple[float, float], Curve] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def total(self) -> float:
@@ -44,7 +45,9 @@ class Ring:
         """The curve clockwise from `a` to `b`; all round when they are one place."""
         if self.ahead(a, b) < 1e-9 or self.ahead(b, a) < 1e-9:
             return self.curve.with_start(a) if a else self.curve
-        return self.curve.between(a, b)
+        if (a, b) not in self._stretches:
+            self._stretches[a, b] = self.curve.between(a, b)
+        return self._stretches[a, b]
 
 
 @dataclass(frozen=True, slots=True)
