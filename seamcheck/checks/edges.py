@@ -24,21 +24,36 @@ MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner tha
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
-    from seamcheck.geometry.kinks import AT_END, blemishes
+    from seamcheck.geometry.kinks import all_blemishes
 
-    for piece in context.pieces.values():
-        deliberate = {corner.name for corner in piece.corners if corner.named}
-        for edge in piece.edges:
-            named = [station for name, station in edge.inner if name in deliberate]
-            offset = 0.0
-            for run in edge.runs:
-                # A corner that the plan names is meant: the line is looked at on either side of it, never across.
-                for part in run.split(*(at - offset for at in named if AT_END < at - offset < run.length - AT_END)):
-                    for found in blemishes(part):
-                        yield from _observed(found, piece, edge, part.point(found.station), offset + found.station)
-                    offset += part.length
+    parts = [_parts(piece) for piece in context.pieces.values()]
+    found = iter(all_blemishes([part for mine in parts for _, _, part in mine]))
+    for piece, mine in zip(context.pieces.values(), parts, strict=True):
+        for edge, offset, part in mine:
+            for one in next(found):
+                yield from _observed(one, piece, edge, part.point(one.station), offset + one.station)
         yield from _at_corners(context, piece)
         yield LookedAt(piece=piece.name)
+
+
+def _parts(piece: Piece) -> list[tuple[Edge, float, Curve]]:
+    """What is looked at by itself of each edge, with the station on the edge where it begins.
+
+    A corner that the plan names is meant: the line is looked at on either side of it, never across.
+    """
+    from seamcheck.geometry.kinks import AT_END
+
+    deliberate = {corner.name for corner in piece.corners if corner.named}
+    found = []
+    for edge in piece.edges:
+        named = [station for name, station in edge.inner if name in deliberate]
+        offset = 0.0
+        for run in edge.runs:
+            cuts = [at - offset for at in named if AT_END < at - offset < run.length - AT_END]
+            for part in run.split(*cuts) if cuts else (run,):
+                found.append((edge, offset, part))
+                offset += part.length
+    return found
 
 
 def _at_corners(context: Context, piece: Piece) -> Iterator[Observation]:

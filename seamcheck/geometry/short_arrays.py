@@ -13,18 +13,19 @@ import numpy as np
 import numpy.typing as npt
 
 Reals = npt.NDArray[np.float64]
-Number = TypeVar("Number", bound=np.generic)
+Number = TypeVar("Number", bound=np.inexact)
+Value = TypeVar("Value", bound=np.generic)
 
 UNLIKE = 1.25  # rows that are longer than others by so much are not put together with them
-MOST = 1 << 16  # values that are looked at together, so that they stay in the processor's cache
+MOST = 1 << 13  # values that are looked at together, so that they stay in the processor's cache
 
 
 def differences(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
     """What `numpy.diff` tells: each value less the one before it, along the last axis."""
-    return np.asarray(values[..., 1:] - values[..., :-1])  # type: ignore[operator]
+    return np.asarray(values[..., 1:] - values[..., :-1])
 
 
-def rolled(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
+def rolled(values: npt.NDArray[Value]) -> npt.NDArray[Value]:
     """For each value of a ring the one behind it, as `numpy.roll` by -1 tells."""
     return np.concatenate((values[1:], values[:1]))
 
