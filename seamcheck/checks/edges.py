@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
@@ -24,16 +24,22 @@ MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner tha
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
-    from seamcheck.geometry.kinks import all_blemishes
-
-    parts = [_parts(piece) for piece in context.pieces.values()]
-    found = iter(all_blemishes([part for mine in parts for _, _, part in mine]))
-    for piece, mine in zip(context.pieces.values(), parts, strict=True):
-        for edge, offset, part in mine:
-            for one in next(found):
+    blemishes = context.once("blemishes", lambda: _blemishes(context.pieces_together()))
+    for piece in context.pieces.values():
+        for edge, offset, part, found in blemishes[id(piece)]:
+            for one in found:
                 yield from _observed(one, piece, edge, part.point(one.station), offset + one.station)
         yield from _at_corners(context, piece)
         yield LookedAt(piece=piece.name)
+
+
+def _blemishes(pieces: Sequence[Piece]) -> dict[int, list[tuple[Edge, float, Curve, list[Blemish]]]]:
+    """What is found in the parts of the edges of each piece, by its identity."""
+    from seamcheck.geometry.kinks import all_blemishes
+
+    parts = [_parts(piece) for piece in pieces]
+    found = iter(all_blemishes([part for mine in parts for _, _, part in mine]))
+    return {id(piece): [(*one, next(found)) for one in mine] for piece, mine in zip(pieces, parts, strict=True)}
 
 
 def _parts(piece: Piece) -> list[tuple[Edge, float, Curve]]:
