@@ -67,6 +67,12 @@ class LengthTable:
     @classmethod
     def measured(cls, segments: Points) -> LengthTable:
         """The table of segments (n, 4) of which nothing is known yet."""
+        return cls.all_measured([segments])[0]
+
+    @classmethod
+    def all_measured(cls, runs: Sequence[Points]) -> list[LengthTable]:
+        """The tables of several runs of segments."""
+        segments = runs[0] if len(runs) == 1 else np.concatenate(runs)
         index, start, end, length = _panels(segments)
         if len(index) > len(segments):
             order = np.lexsort((start, index))
@@ -74,7 +80,14 @@ class LengthTable:
         elif len(index) > 1:
             order = np.argsort(index)
             index, start, end, length = index[order], start[order], end[order], length[order]
-        return cls(segments, index, start, end, np.concatenate([[0.0], np.cumsum(length)]))
+        ends = np.cumsum([len(run) for run in runs])
+        panels = index.searchsorted(ends).tolist()
+        made = []
+        for run, first, low, high in zip(runs, [0, *ends.tolist()], [0, *panels], panels, strict=False):
+            stations = np.zeros(high - low + 1)
+            np.cumsum(length[low:high], out=stations[1:])
+            made.append(cls(run, index[low:high] - first, start[low:high], end[low:high], stations))
+        return made
 
     def part(self, segments: Points, start: Place, end: Place) -> LengthTable:
         """The table of the stretch between two places, whose segments are given: its panels are known already."""

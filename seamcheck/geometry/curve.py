@@ -8,7 +8,7 @@ own axes, angles are in degrees, and a *station* is the distance in mm along the
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import NamedTuple, NoReturn
 
@@ -25,9 +25,10 @@ from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
 from seamcheck.geometry.short_arrays import differences, rolled
 
-__all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
+__all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths", "measure"]
 
 JOIN = 1e-6  # mm; ends this close to each other are one point
+_TOGETHER = 4096  # segments that are measured together, so that they stay in the processor's cache
 _SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
 
 
@@ -132,7 +133,7 @@ class Curve:
         array = np.asarray(points, dtype=np.complex128).ravel()
         if not array.size:
             raise ValueError("a polyline needs at least one point")
-        return cls(bezier.lines(np.repeat(array, 2) if array.size == 1 else array))
+        return cls._of(bezier.lines(np.repeat(array, 2) if array.size == 1 else array), None)
 
     @classmethod
     def quadratic(cls, a: complex, b: complex, c: complex) -> Curve:
@@ -544,6 +545,16 @@ class Curve:
         """Whether `point` lies inside the curve, closed by its chord, or on it."""
         number, on_line = bezier.winding_number(self.segments, complex(point))
         return on_line or number != 0
+
+
+def measure(curves: Iterable[Curve]) -> None:
+    """Measure the lengths of many curves together, before they are asked for them one by one."""
+    unknown = [curve for curve in curves if curve._table is None]
+    while unknown:
+        count = int(np.searchsorted(np.cumsum([len(curve.segments) for curve in unknown]), _TOGETHER)) + 1
+        some, unknown = unknown[:count], unknown[count:]
+        for curve, table in zip(some, LengthTable.all_measured([one.segments for one in some]), strict=True):
+            object.__setattr__(curve, "_table", table)
 
 
 def _distinct(first: Reals, second: Reals) -> tuple[tuple[float, float], ...]:

@@ -94,11 +94,8 @@ def read(source: Source) -> Drawing:
     notes += _insert_notes(raw, pieces)
 
     marks = Marks(source)
-    for draft in pieces:
-        marks.add(draft)
-    steps = f"{rules.step * rules.factor(units.factor):g}" if rules else ""
-    for draft in ruled:
-        marks.add(draft, rounding=steps)
+    marks.add(pieces)
+    marks.add(ruled, rounding=f"{rules.step * rules.factor(units.factor):g}" if rules else "")
     notes += marks.notes()
     ledger = _ledger(raw, [*pieces, *empty])
     notes += _unknown_codes(raw)

@@ -11,7 +11,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import atan, degrees, hypot
 
+import numpy as np
+
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.short_arrays import differences
 from seamcheck.reading.dxf.tags import Entity, numbers_of
 
 LINE_KINDS = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"))
@@ -118,6 +121,10 @@ def polyline_curve(line: Vertices, size: float) -> Curve:
     bulges = list(line.bulges)
     if line.closed and points:
         points.append(points[0])
+    if len(points) > 1 and not any(bulges):
+        at = np.array(points)
+        if (np.abs(differences(at)) > SMALLEST_EDGE).all():
+            return Curve.polyline(at)
     corners = points[:1]
     bends: list[float] = []
     for there, bulge in zip(points[1:], bulges, strict=False):
