@@ -7,7 +7,7 @@ alike   outline and notches of the turned piece lie within 1/2 in of where they 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,7 @@ from seamcheck.exact import least
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
+    from seamcheck.geometry.bezier import Points
     from seamcheck.pattern.model import Edge, Piece
     from seamcheck.pattern.seams import Side
     from seamcheck.pattern.walk import Walk
@@ -109,6 +110,10 @@ def _shape_off(piece: Piece, edge: Edge, other: Edge, *, turned_over: bool) -> f
 
     From APART on no more is looked at.
     """
+    import numpy as np
+
+    from seamcheck.geometry.distances import distances
+
     start, end = _ends(edge)
     from_start, from_end = _ends(other)
     if turned_over:
@@ -122,16 +127,14 @@ def _shape_off(piece: Piece, edge: Edge, other: Edge, *, turned_over: bool) -> f
     turn /= abs(turn)
     middle, from_middle = (start + end) / 2, (from_start + from_end) / 2
 
-    def moved(point: complex) -> complex:
-        arm = point - from_middle
-        return middle + turn * (arm.conjugate() if turned_over else arm)
+    def moved(points: Points) -> Points:
+        arms = points - from_middle
+        return middle + turn * (arms.conj() if turned_over else arms)
 
-    off = 0.0
-    for point in _points(piece):
-        off = max(off, piece.outline.nearest(moved(point)).distance)
-        if off >= APART:
-            break  # however much further: it is another shape
-    return off
+    corners, between = _points(piece)
+    if any(piece.outline.nearest(point).distance >= APART for point in moved(corners).tolist()):
+        return APART  # however much further: it is another shape
+    return float(distances(piece.outline, moved(np.concatenate([corners, between]))).max())
 
 
 def _ends(edge: Edge) -> tuple[complex, complex]:
@@ -140,11 +143,15 @@ def _ends(edge: Edge) -> tuple[complex, complex]:
     return ends if edge.forward else ends[::-1]
 
 
-def _points(piece: Piece) -> Sequence[complex]:
-    stations = sorted(corner.station for corner in piece.corners) or [0.0]
+def _points(piece: Piece) -> tuple[Points, Points]:
+    """The corners of the outline, and the points at the quarters of the way from each to the next."""
+    import numpy as np
+
+    from seamcheck.geometry.short_arrays import rolled
+
+    stations = np.array(sorted(corner.station for corner in piece.corners) or [0.0])
     total = piece.outline.length
-    points = []
-    for k, station in enumerate(stations):
-        step = (stations[(k + 1) % len(stations)] - station) % total or total
-        points += [piece.outline.point((station + share * step) % total) for share in (0.0, 0.25, 0.5, 0.75)]
-    return points
+    steps = (rolled(stations) - stations) % total
+    steps[steps == 0.0] = total
+    between = piece.outline.points((stations[:, None] + steps[:, None] * (0.25, 0.5, 0.75)).ravel() % total)
+    return piece.outline.points(stations), between

@@ -168,12 +168,17 @@ def _end(piece: Piece, line: Fact, along: Curve, at: complex, *, is_fold: bool) 
         return
     outline = piece.outline
     reach = min(outline.length / 4, 4 * STUB)
-    ahead = outline.between(corner.station, (corner.station + reach) % outline.length)
-    behind = outline.between((corner.station - reach) % outline.length, corner.station).reversed()
     # The line itself is one of the two that leave the corner; the other one crosses it.
-    off = distances(along, np.array([ahead.point(STUB), behind.point(STUB)]))
+    stub = min(STUB, reach)
+    off = distances(
+        along, np.array([outline.point((corner.station + way) % outline.length) for way in (stub, -stub)])
+    )
     clockwise = bool(off[0] > off[1])
-    yield _End(piece, line, corner, ahead if clockwise else behind, clockwise, is_fold)
+    if clockwise:
+        crossing = outline.between(corner.station, (corner.station + reach) % outline.length)
+    else:
+        crossing = outline.between((corner.station - reach) % outline.length, corner.station).reversed()
+    yield _End(piece, line, corner, crossing, clockwise, is_fold)
 
 
 def _on_outline(piece: Piece, fold: Curve) -> bool:

@@ -229,7 +229,7 @@ def real_roots(coefficients: Reals) -> Reals:
     count, terms = coefficients.shape
     degree = terms - 1
     values = (
-        np.abs(np.polynomial.polynomial.polyval(_POLES, coefficients.T)) / (np.abs(_POLES)[None, :] + 1) ** degree
+        np.abs(_horner(coefficients, np.broadcast_to(_POLES, (count, len(_POLES))))) / (np.abs(_POLES) + 1) ** degree
     )
     pole = _POLES[values.argmax(axis=1)]
     shifted = coefficients.copy()
@@ -276,6 +276,12 @@ def product(first: Points, second: Points) -> Points:
     return result
 
 
+def boxes(segments: Points) -> Reals:
+    """The boxes (4, n) that hold each segment with its handles: least x, least y, greatest x, greatest y."""
+    coordinates = np.ascontiguousarray(segments).view(np.float64).reshape(-1, 4, 2)
+    return np.concatenate([coordinates.min(axis=1).T, coordinates.max(axis=1).T])
+
+
 def winding_number(segments: Points, point: complex) -> tuple[int, bool]:
     """How often the closed run of segments winds round a point, and whether the point lies on it.
 
@@ -286,10 +292,12 @@ def winding_number(segments: Points, point: complex) -> tuple[int, bool]:
     total = float(angles_between(rest[-1:, 3], rest[:1, 0]).sum())
     on_line = False
     while rest.size:
-        x, y = rest.real, rest.imag
-        around = (x.min(1) <= 0) & (x.max(1) >= 0) & (y.min(1) <= 0) & (y.max(1) >= 0)
+        left, low, right, high = boxes(rest)
+        around = (left <= 0) & (right >= 0) & (low <= 0) & (high >= 0)
         clear = rest[~around]
         total += float(angles_between(clear[:, 0], clear[:, 3]).sum())
+        if len(clear) == len(rest):
+            break
         touching = around & (np.abs(rest).max(axis=1) <= _TOUCHING)
         on_line = on_line or bool(touching.any())
         rest = halves(rest[around & ~touching])

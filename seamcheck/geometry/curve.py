@@ -48,10 +48,11 @@ class Curve:
     has a defined answer there.
     """
 
-    __slots__ = ("_boxes", "_closed", "_crossings", "_table", "segments")
+    __slots__ = ("_bounds", "_boxes", "_closed", "_crossings", "_table", "segments")
     segments: Points
     # What was asked for once, None before that.
     _table: LengthTable | None
+    _bounds: tuple[float, float, float, float] | None
     _boxes: Reals | None
     _closed: bool | None
     _crossings: tuple[tuple[float, float], ...] | None
@@ -79,6 +80,7 @@ class Curve:
         array.setflags(write=False)
         object.__setattr__(self, "segments", array)
         object.__setattr__(self, "_table", table)
+        object.__setattr__(self, "_bounds", None)
         object.__setattr__(self, "_boxes", None)
         object.__setattr__(self, "_closed", None)
         object.__setattr__(self, "_crossings", None)
@@ -252,6 +254,11 @@ class Curve:
 
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of the curve itself (not of its control points)."""
+        if self._bounds is None:
+            object.__setattr__(self, "_bounds", self._found_bounds())
+        return self._bounds or self._found_bounds()
+
+    def _found_bounds(self) -> tuple[float, float, float, float]:
         ends, handles = self.segments[:, ::3], self.segments[:, 1:3]
         x, y = ends.real, ends.imag
         box = float(x.min()), float(y.min()), float(x.max()), float(y.max())
@@ -274,6 +281,8 @@ class Curve:
         if self.length - abs(chord) > tolerance:
             return False
         turned = (self.segments - self.start) * (chord.conjugate() / abs(chord) if chord else 1)
+        if np.abs(turned.imag).max() <= tolerance:
+            return True
         side = bezier.extremes(turned).imag
         return bool(np.abs(side).max() <= tolerance)
 
@@ -437,13 +446,13 @@ class Curve:
         """The same closed curve, started at a station; ValueError when it is open."""
         if not self.is_closed:
             raise ValueError("only a closed curve can start elsewhere")
-        return self._without_crossings(self.between(station, station))
+        return self._on_line_of(self.between(station, station))
 
     def reversed(self) -> Curve:
         """The same curve from end to start."""
         rows = np.ascontiguousarray(self.segments[::-1, ::-1])
         table = None if self._table is None else self._table.reversed(rows)
-        return self._without_crossings(Curve._of(rows, table))
+        return self._on_line_of(Curve._of(rows, table))
 
     def transformed(self, affine: Affine) -> Curve:
         """The image of the curve."""
@@ -495,13 +504,17 @@ class Curve:
 
     def nearest(self, point: complex) -> Nearest:
         """The point of the curve nearest to `point`; of several equally near the first found."""
-        boxes = self._boxes
-        if boxes is None:
-            boxes = feet.boxes(self.segments)
-            object.__setattr__(self, "_boxes", boxes)
-        index, t = feet.nearest(self.segments, boxes, complex(point))
+        index, t = feet.nearest(self.segments, self._boxed, complex(point))
         at = snapped_point(self._at(index, t))
         return Nearest(self.station_of(index, t), at, abs(at - point))
+
+    def _boxed(self) -> Reals:
+        """The boxes of the segments, found when they are first asked for."""
+        boxes = self._boxes
+        if boxes is None:
+            boxes = bezier.boxes(self.segments)
+            object.__setattr__(self, "_boxes", boxes)
+        return boxes
 
     def crossings(self, other: Curve) -> tuple[tuple[float, float], ...]:
         """Where two curves meet at an angle: the stations on this and on the other one, in order along this.
@@ -531,8 +544,9 @@ class Curve:
         real = apart > 10 * JOIN
         return _distinct(first[real], second[real])
 
-    def _without_crossings(self, same: Curve) -> Curve:
-        """Another curve on the very line of this one: where this one crosses itself nowhere that one does not either."""
+    def _on_line_of(self, same: Curve) -> Curve:
+        """Another curve on the very line of this one: it has its bounds, and where this one crosses itself nowhere it does not either."""
+        object.__setattr__(same, "_bounds", self._bounds)
         if self._crossings == ():
             object.__setattr__(same, "_crossings", ())
         return same

@@ -6,7 +6,6 @@ import numpy as np
 
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Indices, Points, Reals
-from seamcheck.geometry.feet import boxes
 from seamcheck.geometry.short_arrays import differences
 
 _HALVINGS = 12  # after these a stretch is straight enough for Newton's method
@@ -83,7 +82,7 @@ def _near_pairs(first: Points, second: Points) -> tuple[Indices, Indices]:
 def _pairs_within(segments: Points) -> tuple[Indices, Indices]:
     """The pairs (i, j), i < j, of segments whose boxes meet, found in the order of their least x."""
     some = np.flatnonzero((bezier.clean_steps(segments) != 0).any(axis=1))
-    left, low, right, high = boxes(segments[some])
+    left, low, right, high = bezier.boxes(segments[some])
     order = np.argsort(left, kind="stable")
     reach = np.searchsorted(left[order], right[order] + _MEETING, side="right")
     count = reach - np.arange(len(order)) - 1
