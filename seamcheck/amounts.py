@@ -1,4 +1,9 @@
-"""Amounts, names and phrases, and how they are said to a person: millimetres and the nearest 1/16 inch; degrees.
+"""Amounts, names and phrases, and how they are said to a person: millimetres and inches; degrees.
+
+One rule of rounding, in every sentence, table and drawing of a report: an amount is told as finely as a hand can follow it.
+Millimetres are whole from 100 mm on, have one decimal below that and two below 1 mm. Inches are to the nearest 1/16, below
+1/8 in to the nearest 1/32; what is less than half of that is "under 1/32 in", so that no two amounts that a tolerance tells
+apart are told alike.
 
 fact     an amount, a count or a name; or a phrase or a list that holds such
 phrase   words with facts in them, which stay facts until a report writes the words
@@ -24,7 +29,7 @@ class Unit(StrEnum):
 
 
 class Length(float):
-    """A length in mm, said to a person as mm and the nearest 1/16 inch."""
+    """A length in mm, said to a person as mm and inches."""
 
 
 class PlainLength(Length):
@@ -150,24 +155,31 @@ MM_PER_INCH = 25.4
 
 
 def inches(mm: float) -> str:
-    """The nearest 1/16 inch: "1/4 in", "1 3/16 in", "under 1/16 in" for what rounds to nothing but is not nothing."""
-    sixteenths = round((abs(mm) + EXACT) / MM_PER_INCH * 16)
-    if sixteenths == 0:
-        return "under 1/16 in" if mm else "0 in"
-    whole, rest = divmod(sixteenths, 16)
-    common = gcd(rest, 16)
-    parts = [str(whole)] if whole else []
+    """The nearest 1/16 inch, or 1/32 below 1/8 in: "1/4 in", "1 3/16 in"; "under 1/32 in" for what rounds to nothing but is not nothing."""
+    size = (abs(mm) + EXACT) / MM_PER_INCH
+    parts = 32 if round(size * 32) < 4 else 16
+    steps = round(size * parts)
+    if steps == 0:
+        return "under 1/32 in" if mm else "0 in"
+    whole, rest = divmod(steps, parts)
+    common = gcd(rest, parts)
+    told = [str(whole)] if whole else []
     if rest:
-        parts.append(f"{rest // common}/{16 // common}")
-    return " ".join(parts) + " in"
+        told.append(f"{rest // common}/{parts // common}")
+    return " ".join(told) + " in"
+
+
+def digits(mm: float) -> str:
+    """The number of millimetres: to one decimal, two below 1 mm, whole from 100 mm on; the sign is left to the sentence."""
+    size = abs(mm) + EXACT
+    if round(size, 1) >= 100:
+        return f"{size:.0f}"
+    return f"{size:.2f}" if round(size, 2) < 1 else f"{size:.1f}"
 
 
 def millimetres(mm: float) -> str:
-    """PlainLength to one decimal, two below 1 mm, whole from 100 mm on."""
-    size = abs(mm) + EXACT
-    if round(size, 1) >= 100:
-        return f"{size:.0f} mm"
-    return f"{size:.2f} mm" if round(size, 2) < 1 else f"{size:.1f} mm"
+    """An amount in millimetres alone: "6.4 mm"."""
+    return f"{digits(mm)} mm"
 
 
 def length(mm: float) -> str:

@@ -250,10 +250,11 @@ def check(
     from seamcheck.engine.jobs import judge_files
     from seamcheck.engine.workspace import Shops
     from seamcheck.report import notebook  # noqa: F401  it gives what is returned its picture
+    from seamcheck.truing.recipes import with_recipes
 
     names = [fspath(paths)] if isinstance(paths, str | PathLike) else [fspath(path) for path in paths]
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
-    shops = Shops(plugins=plugins)
+    shops = Shops(plugins=plugins, recipes=with_recipes)
     files = tuple(judge_files(names, request, shops=shops, jobs=jobs, executor=executor))
     return WritableReport(files=files, rules=shops.rules(names), plugins=plugins)
 
@@ -351,7 +352,7 @@ def true(
     ...     "altered/full-seat-left.svg", plan="ferryhand.seams.toml", before="ferryhand.svg"
     ... )
     >>> [(one.finding.check, len(one.alternatives)) for one in trued.proposals]
-    [('edge-blend', 2)]
+    [('edge-blend', 1)]
     >>> [change.piece for change in trued.changes], trued.left
     (['back'], ())
 

@@ -87,6 +87,8 @@ def describe(findings: Sequence[Finding]) -> str:
         size = f", size {one.size}" if one.size else ""
         head = f"{one.severity.value.capitalize()}{size}: {one.message} [{one.check}/{one.code}]"
         parts.append(wrap(head, options, hanging="  "))
+        if one.why:
+            parts[-1] += "\n" + wrap(f"Why: {one.why}", options, indent="  ", hanging="      ")
         if one.advice:
             parts[-1] += "\n" + wrap(f"Do: {one.advice}", options, indent="  ", hanging="      ")
     return "\n\n".join(parts)
@@ -169,8 +171,9 @@ class PatternNode(pytest.Collector):
     def result(self) -> FileResult:
         """What judging the pattern gave: judged once, for all its tests."""
         from seamcheck.engine.workspace import Shops
+        from seamcheck.truing.recipes import with_recipes
 
-        return Shops().judge(str(self.path), self._asked)
+        return Shops(recipes=with_recipes).judge(str(self.path), self._asked)
 
     @cached_property
     def seams_of_edges(self) -> dict[str, str]:
@@ -293,10 +296,11 @@ class Patterns:
         from seamcheck.engine.read import Request
         from seamcheck.engine.result import Report
         from seamcheck.engine.workspace import Shops
+        from seamcheck.truing.recipes import with_recipes
 
         where = (self._folder / path).resolve()
         if ("check", where) not in self._known:
-            self._known["check", where] = Report(files=(Shops().judge(str(where), Request()),))
+            self._known["check", where] = Report(files=(Shops(recipes=with_recipes).judge(str(where), Request()),))
         report: Report = self._known["check", where]
         return report
 

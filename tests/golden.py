@@ -7,13 +7,15 @@ FIXTURES = Path(__file__).parent.parent / "fixtures"
 sys.path.insert(0, str(FIXTURES))
 
 import write_reports  # noqa: E402
+from well_said import badly_said  # noqa: E402
 
 
 def assert_told_as_committed(drawing: Path, result) -> None:
-    """Fail where a drawing's report is no longer the committed one: see DEVELOPERS.md on writing them anew.
+    """Fail where a drawing's report is no longer the committed one, or says something badly: see DEVELOPERS.md on writing them anew.
 
     What is held out has no report.
     """
+    assert list(badly_said(result)) == []
     if drawing.parent.name in write_reports.HELD_OUT:
         return
     committed = write_reports.part_of(write_reports.report_of(drawing).read_text(encoding="utf-8"), drawing)

@@ -31,6 +31,7 @@ from seamcheck.pattern.plan import Plan
 from seamcheck.pieces import build, outline
 from seamcheck.pieces.outline import Sheet
 from seamcheck.reading.base import Importer
+from seamcheck.truing.recipes import with_recipes
 
 
 @cache
@@ -66,7 +67,7 @@ proposed = cache(propose)
 def _judged(path: Path, request: Request) -> FileResult:
     with pytest.MonkeyPatch.context() as patch:
         read_once(patch)
-        return check_file(str(path), request, registry(), Settings())
+        return check_file(str(path), request, registry(), Settings(), with_recipes)
 
 
 @cache

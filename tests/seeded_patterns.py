@@ -16,7 +16,7 @@ from pathlib import Path
 FIXTURES = Path(__file__).parent.parent / "fixtures"
 sys.path.insert(0, str(FIXTURES))
 
-from corpus_drafting import bodices, gear, skirts, tops, trousers  # noqa: E402
+from corpus_drafting import bodices, further, gear, skirts, tops, trousers  # noqa: E402
 from corpus_drafting.draw import Pattern as Drafted  # noqa: E402
 from corpus_drafting.draw import notched, uses  # noqa: E402
 from corpus_drafting.habits import Habits, laid_out, with_grain, with_texts  # noqa: E402
@@ -135,11 +135,25 @@ OTHERS: Mapping[str, Callable[[], Clean]] = {
     )
 }
 
+# Of yet other designs, to be traced and for nothing else.
+FURTHER: Mapping[str, Callable[[], Clean]] = {
+    make.__name__: lambda make=make: _corpus(make())
+    for make in (
+        further.sun_hat,
+        further.collared_blouse,
+        further.split_skirt,
+        further.sling_bag,
+        further.panelled_waistcoat,
+        further.shaped_yoke_skirt,
+        further.seat_cover,
+    )
+}
+
 
 @cache
 def clean(name: str) -> Clean:
-    """A clean pattern by its name in MAKERS or OTHERS, drafted once."""
-    return (MAKERS.get(name) or OTHERS[name])()
+    """A clean pattern by its name in MAKERS, OTHERS or FURTHER, drafted once."""
+    return {**MAKERS, **OTHERS, **FURTHER}[name]()
 
 
 @dataclass(frozen=True)

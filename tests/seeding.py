@@ -12,7 +12,7 @@ from tempfile import TemporaryDirectory
 from typing import NamedTuple
 
 from seeded_kinds import BLEND, KINDS, SIXTEENTH, sewn
-from seeded_patterns import MAKERS, OTHERS, Spoilt, clean, judged
+from seeded_patterns import FURTHER, MAKERS, OTHERS, Spoilt, clean, judged
 
 from seamcheck.checks.base import Severity
 
@@ -46,7 +46,7 @@ def seed(
         (
             number
             + SIZES.index(size) * (kind.tolerance is None)
-            + sorted(MAKERS if name in MAKERS else OTHERS).index(name)
+            + next(sorted(names).index(name) for names in (MAKERS, OTHERS, FURTHER) if name in names)
         )
         % len(places)
     ]

@@ -1,4 +1,8 @@
+from fractions import Fraction
+
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from seamcheck.amounts import (
     Angle,
@@ -29,10 +33,14 @@ from seamcheck.amounts import (
     ("mm", "words"),
     [
         (0, "0 in"),
-        (0.3, "under 1/16 in"),
-        (0.79, "under 1/16 in"),
-        (0.8, "1/16 in"),
+        (0.3, "under 1/32 in"),
+        (0.39, "under 1/32 in"),
+        (0.4, "1/32 in"),  # 1/64 in is 0.397 mm
+        (0.8, "1/32 in"),
         (1.6, "1/16 in"),
+        (2.4, "3/32 in"),
+        (2.77, "3/32 in"),  # 7/64 in is 2.778 mm
+        (2.79, "1/8 in"),
         (3.2, "1/8 in"),
         (6.35, "1/4 in"),
         (-6.35, "1/4 in"),
@@ -45,7 +53,7 @@ from seamcheck.amounts import (
         (1043.21, "41 1/16 in"),
     ],
 )
-def test_inches_are_the_nearest_sixteenth_in_lowest_terms(mm, words):
+def test_inches_are_the_nearest_sixteenth_or_below_an_eighth_the_nearest_thirty_second_in_lowest_terms(mm, words):
     assert inches(mm) == words
 
 
@@ -67,6 +75,20 @@ def test_inches_are_the_nearest_sixteenth_in_lowest_terms(mm, words):
 )
 def test_millimetres_have_as_many_digits_as_a_sewist_can_use(mm, words):
     assert millimetres(mm) == words
+
+
+@pytest.mark.parametrize("unit", [1.6, 3.2])
+def test_a_tolerance_and_its_half_and_its_double_are_told_apart(unit):
+    # These are the bounds that findings are graded by: two of them that read alike would say nothing.
+    told = [inches(part * unit) for part in (0.5, 1.0, 2.0)]
+    assert len(set(told)) == 3
+
+
+@given(st.floats(0.01, 4000.0))
+def test_what_is_told_is_within_half_a_step_of_the_amount(mm):
+    told = inches(mm)
+    said = 0.0 if told.startswith("under") else 25.4 * float(sum(map(Fraction, told.removesuffix(" in").split())))
+    assert abs(said - mm) <= 25.4 / (64 if mm < 2.75 else 32) + 1e-5
 
 
 def test_a_length_is_said_as_both():
@@ -133,7 +155,7 @@ def test_facts_inside_phrases_and_lists_stay_facts():
     told = phrase("It is spread: {stretches}.", stretches=stretches)
     assert [part for part in spoken(told) if isinstance(part, Length)] == [1.0, 2.0, 3.0]
     assert str(told) == (
-        "It is spread: 1.0 mm (1/16 in) before hem, 2.0 mm (1/16 in) before hem and 3.0 mm (1/8 in) before hem."
+        "It is spread: 1.0 mm (1/32 in) before hem, 2.0 mm (3/32 in) before hem and 3.0 mm (1/8 in) before hem."
     )
     assert hash(told) == hash(phrase("It is spread: {stretches}.", stretches=stretches))
 

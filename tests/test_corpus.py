@@ -22,6 +22,7 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.judge import check_file
 from seamcheck.engine.read import Request
+from seamcheck.truing.recipes import with_recipes
 
 MANIFESTS = {
     folder: tomllib.loads((drafted.drafted(folder) / "manifest.toml").read_text(encoding="utf-8"))["patterns"]
@@ -54,7 +55,7 @@ def _check(slug, which, registry):
         FOLDER_OF[slug] / entry[which],
         FOLDER_OF[slug] / entry["bare-plan" if which == "bare" else "plan"],
     )
-    result = check_file(str(drawing), Request(plan=plan), registry, Settings())
+    result = check_file(str(drawing), Request(plan=plan), registry, Settings(), with_recipes)
     assert_told_as_committed(drawing, result)
     return result
 

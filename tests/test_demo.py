@@ -18,6 +18,7 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine.judge import check_file
 from seamcheck.engine.read import Request
 from seamcheck.engine.result import FileResult, Finding
+from seamcheck.truing.recipes import with_recipes
 
 DEMO = Path(__file__).parent.parent / "fixtures" / "ferryhand"
 EXPECTED = tomllib.loads((DEMO / "expected.toml").read_text(encoding="utf-8"))
@@ -50,7 +51,7 @@ def _check(path: Path, plan: str) -> FileResult:
     """A file of the demo, judged once for all tests, or one that a test made of it."""
     plan_path = DEMO / f"{plan}.seams.toml"
     if not path.is_relative_to(DEMO):
-        return check_file(str(path), Request(plan=plan_path), registry(), Settings())
+        return check_file(str(path), Request(plan=plan_path), registry(), Settings(), with_recipes)
     result = judged(path, plan=plan_path)
     assert_told_as_committed(path, result)
     return result

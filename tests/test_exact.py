@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from seamcheck.exact import EXACT, least, most, snapped, snapped_point, steady
-from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
+from seamcheck.geometry.exact_arrays import least_at, median_of, most_at, snapped_all
 
 
 def bits(value):
@@ -44,3 +44,10 @@ def test_of_equal_amounts_the_first_is_taken_and_of_others_the_least_or_the_most
     assert most(apart, key=float) == apart[3]
     with pytest.raises(ValueError, match="empty"):
         least([], key=float)
+
+
+@pytest.mark.parametrize("count", [1, 2, 5, 8])
+def test_the_middle_amount_is_that_of_numpy(count):
+    amounts = np.random.default_rng(count).normal(size=count)
+    assert median_of(amounts) == np.median(amounts)
+    assert np.isnan(median_of([]))

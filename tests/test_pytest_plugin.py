@@ -98,7 +98,10 @@ def test_every_seam_size_and_family_is_a_test_that_fails_in_a_sewists_words(run)
     }
     short = " ".join(failed["short.svg::side[40-seams]"].split())
     assert "Error, size 40: back.side is 6.4 mm (1/4 in) too short to be sewn to front.side." in short
-    assert "[seam-length/long] Do: Find which of the two was altered." in short
+    assert (
+        "[seam-length/long] Why: Likely one of the two was altered by 1/4 in, a usual amount by hand, and the other not. Do: "
+        in short
+    )
     assert "Traceback" not in short
     assert ".py" not in short
     assert 'broken.seams.toml, line 2: unknown key "seems"' in failed["broken.svg::judged"]

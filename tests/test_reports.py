@@ -12,6 +12,7 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.judge import check_file
 from seamcheck.engine.read import Request
+from seamcheck.truing.recipes import with_recipes
 
 ELSEWHERE = ("altered", "corpus", "ferryhand")
 
@@ -23,7 +24,9 @@ ELSEWHERE = ("altered", "corpus", "ferryhand")
 )
 def test_what_is_told_is_what_is_committed(drawing: Path):
     registry = plugins.load(Settings(), plugins=False)
-    result = check_file(str(drawing), Request(plan=write_reports.plan_of(drawing)), registry, Settings())
+    result = check_file(
+        str(drawing), Request(plan=write_reports.plan_of(drawing)), registry, Settings(), with_recipes
+    )
     assert_told_as_committed(drawing, result)
 
 

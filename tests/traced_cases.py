@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 from drafting.shapes import Line, Piece
 from seeded_kinds import KINDS
-from seeded_patterns import MAKERS, OTHERS, Spoilt, clean, judged
+from seeded_patterns import FURTHER, MAKERS, OTHERS, Spoilt, clean, judged
 from seeding import seed
 
 from seamcheck.checks.base import Severity
@@ -27,7 +27,7 @@ CHORDS = (1.0, 2.0, 3.0, 4.0, 5.0)  # mm
 NOISES = (0.0, 0.02, 0.05, 0.1)  # mm, the standard deviation of either coordinate
 UNEVEN = 0.25  # of a chord by which a hand puts a vertex before or behind its place along the line
 EACH = 6  # cases of every chord and noise; two of them with a fault
-SETS = {"tuning": MAKERS, "held out": OTHERS}
+SETS = {"tuning": MAKERS, "held out": OTHERS, "further": FURTHER}
 FAULTY = (
     "edge lengthened at a free end",
     "spread between notches",
@@ -73,7 +73,7 @@ class Judged(NamedTuple):
 def cases(name: str) -> Iterator[Case]:
     """The cases of a set, by its name in SETS."""
     patterns = list(SETS[name])
-    number = 0 if name == "tuning" else 5000
+    number = 5000 * list(SETS).index(name)
     for chord in CHORDS:
         for noise in NOISES:
             for k in range(EACH):

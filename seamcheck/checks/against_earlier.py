@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Name, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Severity, Skip
+from seamcheck.checks.places import corner_of
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -65,7 +66,7 @@ def _notch_drift(context: Context) -> Iterator[Observation | Skip]:
                         "edge": Name(name),
                         "notch": _kind(lost.count),
                         "was": Length(lost.station),
-                        "corner": Name(whole.start),
+                        "corner": corner_of(change.after, whole.start),
                     },
                 )
 
@@ -86,11 +87,11 @@ def _drift_facts(change: PieceChange, notch: NotchChange, drift: float) -> dict[
     return {
         "edge": Name(f"{change.name}.{notch.edge}"),
         "notch": _kind(notch.before.count),
-        "corner": Name(edge.start),
+        "corner": corner_of(change.after, edge.start),
         "was": Length(notch.before.station),
         "now": Length(notch.after.station),
         "amount": Length(abs(drift)),
-        "way": phrase("towards {end}", end=Name(edge.end if drift > 0 else edge.start)),
+        "way": phrase("towards {end}", end=corner_of(change.after, edge.end if drift > 0 else edge.start)),
     }
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Name, PlainLength, Reason, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Repetition, Severity, Skip, Tolerance
+from seamcheck.checks.places import corner_of
 from seamcheck.exact import EXACT, most
 
 if TYPE_CHECKING:
@@ -60,11 +61,14 @@ def _along(piece: Piece, edge: Edge) -> _Allowance | Reason:
 
     from seamcheck.geometry.distances import distances, extremes
 
-    parts, why = [], Reason("short-edge", phrase("the cut line is too far away for how short it is"))
+    parts: list[_Allowance] = []
+    why = Reason("short-edge", phrase("the cut line is too far away for how short it is"))
     for run in edge.runs:
         middle = float(distances(piece.drawn, np.array([run.point(run.length / 2)]))[0])
         trim = CORNER * middle
         if run.length <= 2.5 * trim:
+            words = "the cut line is {far} away, too far for how short it is"
+            why = Reason("short-edge", phrase(words, far=PlainLength(middle, 0)))
             continue
         found = extremes(run, piece.drawn, trim, run.length - trim)
         if found.low > WIDEST:
@@ -116,8 +120,8 @@ def _allowance_even(context: Context) -> Iterator[Observation | Skip]:
                     "range": Length(found.high - found.low),
                     "first": Length(first),
                     "last": Length(last),
-                    "start": Name(edge.start),
-                    "end": Name(edge.end),
+                    "start": corner_of(piece, edge.start),
+                    "end": corner_of(piece, edge.end),
                 },
             )
 

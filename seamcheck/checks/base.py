@@ -123,7 +123,7 @@ class Observation:
     nothing is measured. `uncertainty` is by how much it may be off because the line that it is measured on is traced in noisy
     chords; every band is that much wider. `tolerance` is set where this one place has a band of its own; as a mere number it is the check's.
     `subject` is what it is about where that is not just its seam, else its edges, else its pieces. It is not told where one of
-    the findings that it `repeats` is.
+    the findings that it `repeats` is. `cause` is what it is a sign of, as far as that is known once all checks have run.
     """
 
     code: str
@@ -139,6 +139,7 @@ class Observation:
     clauses: tuple[str, ...] = ()
     subject: Subject | None = None
     repeats: tuple[Repetition, ...] = ()
+    cause: str = ""
 
     @property
     def own_tolerance(self) -> float | None:

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Length, Listed, Name, Unit
+from seamcheck.amounts import Angle, Length, Listed, Name, Reason, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.junctions import CORNER_TOLERANCE
-from seamcheck.checks.mouths import opening_edge, roof, side_of
+from seamcheck.checks.mouths import NO_ROOF, opening_edge, roof, side_of
 from seamcheck.checks.seam_bands import SIXTEENTH
 from seamcheck.checks.seam_kinds import is_side
 from seamcheck.exact import root_of_squares
@@ -102,8 +102,8 @@ def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
         for dart in piece.darts:
             corners = dart.corners[0], dart.corners[2]
             yield running_on(context, piece, corners)
-            if all(corner.name != dart.corners[1] for corner in piece.corners):
-                yield from roofed(piece, corners, dart.legs)
+            into_outline = any(corner.name == dart.corners[1] for corner in piece.corners)
+            yield from roofed(piece, corners, None if into_outline else dart.legs)
 
 
 def running_on(context: Context, piece: Piece, corners: tuple[str, str]) -> Observation | Skip:
@@ -135,10 +135,20 @@ def running_on(context: Context, piece: Piece, corners: tuple[str, str]) -> Obse
     )
 
 
-def roofed(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve]) -> Iterator[Observation]:
-    """Whether the edge drawn across a mouth is caught in the seam when the mouth is folded, whichever way it is pressed."""
-    found, edge = roof(piece, corners, legs), opening_edge(piece, corners)
-    if found is None or edge is None:
+def roofed(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve] | None) -> Iterator[Observation | Skip]:
+    """Whether the edge drawn across a mouth is caught in the seam when the mouth is folded, whichever way it is pressed.
+
+    `legs` are None where the outline itself runs down them.
+    """
+    found, edge = NO_ROOF if legs is None else roof(piece, corners, legs), opening_edge(piece, corners)
+    if edge is None or isinstance(found, Reason):
+        why = found if isinstance(found, Reason) else Reason("no-edge", phrase("no edge of the plan opens there"))
+        mouth = Listed(tuple(map(Name, corners)))
+        yield Skip(
+            reason=why.code,
+            why=phrase("of the mouth at {corners}: {why}", corners=mouth, why=why.words),
+            piece=piece.name,
+        )
         return
     yield Observation(
         code="roof",
@@ -175,15 +185,15 @@ DART_MOUTH = Check(
     codes=(
         Code(
             name="pointed",
-            meaning="the closed mouth makes a point",
-            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a point of {off}.",
+            meaning="the closed mouth makes a bump",
+            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a bump of {off} instead of running on.",
             advice=_MOUTH_ADVICE,
             facts=("corners", "sum", "off"),
         ),
         Code(
             name="hollow",
-            meaning="the closed mouth makes a hollow",
-            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a hollow of {off}.",
+            meaning="the closed mouth makes a dip",
+            message="With the dart closed, the angles at {corners} add to {sum} instead of 180°: the edge makes a dip of {off} instead of running on.",
             advice=_MOUTH_ADVICE,
             facts=("corners", "sum", "off"),
         ),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
-from seamcheck.checks.places import along
+from seamcheck.checks.places import along, shape
 from seamcheck.exact import most
+from seamcheck.kept import kept, kept_together
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -24,42 +25,47 @@ MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner tha
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
-    blemishes = context.once("blemishes", lambda: _blemishes(context.pieces_together()))
+    context.once("blemishes", lambda: _blemishes(_asked(context.pieces_together())))
     for piece in context.pieces.values():
-        for edge, offset, part, found in blemishes[id(piece)]:
-            for one in found:
-                yield from _observed(one, piece, edge, part.point(one.station), offset + one.station)
+        found = iter(_blemishes(_asked([piece])))
+        for edge in piece.edges:
+            offset = 0.0
+            for _ in edge.runs:
+                for part, blemishes in next(found):
+                    for one in blemishes:
+                        yield from _observed(one, piece, edge, part.point(one.station), offset + one.station)
+                    offset += part.length
         yield from _at_corners(context, piece)
         yield LookedAt(piece=piece.name)
 
 
-def _blemishes(pieces: Sequence[Piece]) -> dict[int, list[tuple[Edge, float, Curve, list[Blemish]]]]:
-    """What is found in the parts of the edges of each piece, by its identity."""
-    from seamcheck.geometry.kinks import all_blemishes
-
-    parts = [_parts(piece) for piece in pieces]
-    found = iter(all_blemishes([part for mine in parts for _, _, part in mine]))
-    return {id(piece): [(*one, next(found)) for one in mine] for piece, mine in zip(pieces, parts, strict=True)}
-
-
-def _parts(piece: Piece) -> list[tuple[Edge, float, Curve]]:
-    """What is looked at by itself of each edge, with the station on the edge where it begins.
+def _asked(pieces: Iterable[Piece]) -> list[tuple[Curve, tuple[float, ...]]]:
+    """The runs of all edges of pieces, each with the stations at which it is cut.
 
     A corner that the plan names is meant: the line is looked at on either side of it, never across.
     """
     from seamcheck.geometry.kinks import AT_END
 
-    deliberate = {corner.name for corner in piece.corners if corner.named}
-    found = []
-    for edge in piece.edges:
-        named = [station for name, station in edge.inner if name in deliberate]
-        offset = 0.0
-        for run in edge.runs:
-            cuts = [at - offset for at in named if AT_END < at - offset < run.length - AT_END]
-            for part in run.split(*cuts) if cuts else (run,):
-                found.append((edge, offset, part))
-                offset += part.length
-    return found
+    asked: list[tuple[Curve, tuple[float, ...]]] = []
+    for piece in pieces:
+        deliberate = {corner.name for corner in piece.corners if corner.named}
+        for edge in piece.edges:
+            offset = 0.0
+            for run in edge.runs:
+                named = [station - offset for name, station in edge.inner if name in deliberate]
+                asked.append((run, tuple(at for at in named if AT_END < at < run.length - AT_END)))
+                offset += run.length
+    return asked
+
+
+@kept_together
+def _blemishes(asked: Sequence[tuple[Curve, tuple[float, ...]]]) -> list[list[tuple[Curve, list[Blemish]]]]:
+    """The parts of lines between cuts, each with what was found on it."""
+    from seamcheck.geometry.kinks import all_blemishes
+
+    parts = [run.split(*cuts) if cuts else (run,) for run, cuts in asked]
+    found = iter(all_blemishes([part for mine in parts for part in mine]))
+    return [[(part, next(found)) for part in mine] for mine in parts]
 
 
 def _at_corners(context: Context, piece: Piece) -> Iterator[Observation]:
@@ -97,11 +103,12 @@ def _at_corners(context: Context, piece: Piece) -> Iterator[Observation]:
                 "corner": Name(f"{piece.name}.{corner.name}"),
                 "edges": Listed(tuple(map(Name, names))),
                 "turn": Angle(abs(turn)),
-                "shape": _shape(turn),
+                "shape": shape(turn),
             },
         )
 
 
+@kept
 def _ruled_on_both_sides(outline: Curve, station: float) -> bool:
     """Whether two ruled lines meet at a station: a corner, however little it turns."""
     from seamcheck.geometry.end_directions import SHORT_CHORD, straight
@@ -121,7 +128,7 @@ def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: fl
         if abs(deviation) > MEANT:
             yield _meant(piece, edge, facts, deviation)
             return
-        facts |= {"turn": Angle(abs(deviation)), "shape": _shape(deviation)}
+        facts |= {"turn": Angle(abs(deviation)), "shape": shape(deviation)}
     elif isinstance(found, Flat):
         code, deviation = "flat", _outward(most(found.turns, key=abs), piece, edge)
         first, last = (Angle(abs(turn)) for turn in found.turns)
@@ -133,7 +140,7 @@ def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: fl
             "first": first,
             "last": last,
             "depth": Length(found.depth),
-            "shape": _shape(deviation),
+            "shape": shape(deviation),
         }
     else:
         code, deviation = "step", found.jog
@@ -159,12 +166,8 @@ def _meant(piece: Piece, edge: Edge, facts: Mapping[str, Fact], turn: float) -> 
     return Skip(reason="meant", why=why, piece=piece.name, edge=edge.name)
 
 
-def _shape(outward: float) -> str:
-    return "point" if outward > 0 else "hollow"
-
-
 def _outward(turn: float, piece: Piece, edge: Edge) -> float:
-    """A turn as seen from outside the piece: positive makes a point, negative a hollow."""
+    """A turn as seen from outside the piece: positive makes a bump, negative a dip."""
     clockwise = turn if piece.y_down else -turn
     return clockwise if edge.forward else -clockwise
 
@@ -185,7 +188,7 @@ EDGE_BLEND = Check(
         Code(
             name="kink",
             meaning="the line changes direction at once",
-            message="{edge} has a kink of {turn}, {distance} from {end}: a {shape}.",
+            message="{edge} has a kink of {turn}, {distance} from {end}: it makes {shape} instead of running on.",
             advice="Blend it with a curve from the nearest notch or corner on one side to the nearest on the other, and keep the length.",
             facts=("edge", "turn", "distance", "end", "shape"),
         ),
@@ -202,7 +205,7 @@ EDGE_BLEND = Check(
             name="flat",
             meaning="the line runs dead straight between two kinks to the same side",
             message="{edge} has a flat spot, {distance} from {end}: it is ruled for {length} between two kinks of {first} and "
-            "{last}: a {shape}.",
+            "{last} and makes {shape} instead of running on.",
             advice="A spread slash was bridged with a ruler there. Lay a curve along the line on both sides and carry it across; "
             "in the middle it lies {depth} beside the ruled line. Then walk the seam again.",
             facts=("edge", "distance", "end", "length", "first", "last", "shape", "depth"),
@@ -210,7 +213,7 @@ EDGE_BLEND = Check(
         Code(
             name="corner",
             meaning="the line changes direction at a named corner where it should run on and no seam ends",
-            message="At the corner {corner} the line of {edges} has a kink of {turn}: a {shape}.",
+            message="At the corner {corner} the line of {edges} has a kink of {turn}: it makes {shape} instead of running on.",
             advice="Blend the line through {corner} with a curve from the nearest mark on one side to the nearest on the other. "
             "If the corner is meant, name it under [[shaped]] in the plan.",
             facts=("edges", "turn", "corner", "shape"),

@@ -10,6 +10,7 @@ from seamcheck.amounts import Angle, Length, Listed, Name, PlainAngle, Unit, phr
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.seam_kinds import is_of_garment
 from seamcheck.exact import least
+from seamcheck.kept import kept
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def _grain_present(context: Context) -> Iterator[Observation | LookedAt]:
                 code="missing", pieces=(piece.name,), at=_middle(piece), facts={"piece": Name(piece.name)}
             )
             continue
-        along = _extent_along(piece, grain)
+        along = _extent_along(piece.outline, grain.angle)
         if grain.length < SHORTEST_SHARE * along:
             yield Observation(
                 code="short",
@@ -60,11 +61,12 @@ def _middle(piece: Piece) -> complex:
     return complex((x0 + x1) / 2, (y0 + y1) / 2)
 
 
-def _extent_along(piece: Piece, grain: Grainline) -> float:
-    """The length of the piece in the direction of an arrow, in mm."""
+@kept
+def _extent_along(outline: Curve, angle: float) -> float:
+    """The length in mm of an outline in a direction."""
     from seamcheck.geometry.curve import Affine
 
-    x0, _, x1, _ = piece.outline.transformed(Affine.rotation(-grain.angle)).bounds()
+    x0, _, x1, _ = outline.transformed(Affine.rotation(-angle)).bounds()
     return x1 - x0
 
 
@@ -188,7 +190,7 @@ def _grain_inside(context: Context) -> Iterator[Observation | LookedAt | Skip]:
         if not piece.grainlines:
             yield Skip(reason="no-grain", why="the piece has no grain arrow", piece=piece.name)
         for grain in piece.grainlines:
-            out = _outside(piece, grain)
+            out = _outside(piece.drawn, grain.points)
             if out is not None:
                 yield Observation(
                     code="leaves",
@@ -200,17 +202,17 @@ def _grain_inside(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             yield LookedAt(piece=piece.name)
 
 
-def _outside(piece: Piece, grain: Grainline) -> complex | None:
-    """A point of the arrow that lies outside the piece, if one does."""
+@kept
+def _outside(outline: Curve, arrow: tuple[complex, ...]) -> complex | None:
+    """A point of an arrow that lies outside an outline, if one does."""
     import numpy as np
 
-    outline = piece.drawn
-    for end in grain.points:
+    for end in arrow:
         if not outline.contains(end) and outline.nearest(end).distance > OUTSIDE:
             return end
     polygon = outline.polygon(0.1)
     following = np.roll(polygon, -1)
-    for a, b in pairwise(grain.points):
+    for a, b in pairwise(arrow):
         direction = b - a
         if direction == 0:
             continue

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Repetition, Skip
+from seamcheck.checks.places import shape
 from seamcheck.checks.seam_bands import without_seams
 from seamcheck.pattern.subject import Subject
 
@@ -146,16 +147,24 @@ def junction_facts(junction: Junction) -> dict[str, Fact]:
         parts.append(phrase("a straight {angle}", angle=Angle(180.0 * junction.straight)))
     off = abs(junction.angle - junction.expected)
     return {
-        "corners": Listed(tuple(map(Name, junction.names))),
+        "where": where_they_meet(junction.names),
         "angles": Listed(tuple(parts), between=" + ", last=" + "),
         "sum": Angle(junction.angle),
         "expected": Angle(junction.expected),
         "off": Angle(off),
         "line": Listed(tuple(map(Name, junction.line))) if junction.line else "the line",
+        "shape": shape(junction.expected - junction.angle),
         "inch": Length(25.4 * _tangent(off)),
         "half": " on the drawn half" if junction.halved else "",
         "on": "",
     }
+
+
+def where_they_meet(corners: Sequence[str]) -> Phrase:
+    """The place of corners that come together, at the head of a sentence; one alone lies on a line that is sewn to it."""
+    if len(corners) == 1:
+        return phrase("Round {corner}", corner=Name(corners[0]))
+    return phrase("Where {corners} come together", corners=Listed(tuple(map(Name, corners))))
 
 
 def _tangent(degrees: float) -> float:
@@ -165,7 +174,7 @@ def _tangent(degrees: float) -> float:
 
 
 _CLAUSES = {
-    "line": "Joined along the seam, {line} is off by {inch} one inch from the corner.",
+    "line": "Joined along the seam there is {shape} in {line} instead of a line that runs on: it is off by {inch} one inch from the corner.",
     "flat": "The cloth cannot lie flat there.",
     "changed": "Likely {changed} was changed: it has {its}, while {square} is still square.",
 }
@@ -177,11 +186,11 @@ _ADVICE = (
 CORNER_BLEND = Check(
     name="corner-blend",
     family="junctions",
-    meaning="the angles round every junction add up, so that the line across a seam runs on without a point or a hollow",
+    meaning="the angles round every junction add up, so that the line across a seam runs on without a bump or a dip",
     why="Where a seam ends, the waist, hem, crotch or armhole line crosses it. If the corners do not add up, the line shows a "
     "peak or a dip as soon as the seam is sewn, and a waistband or a hem cannot lie flat on it.",
     remedy="Lay the two pieces together along the seam, as they will be sewn, and draw the line across the seam as one smooth "
-    "line. Fill a hollow and round a point; change the piece that was altered, and leave the corner itself where the seams "
+    "line. Fill a dip and round a bump; change the piece that was altered, and leave the corner itself where the seams "
     "matched. If a point is meant, as at a V neck, say so in the plan under [[shaped]].",
     source="no point and no scoop where pieces join: Conover, A Complete Course in Dressmaking, vol. 9 (1922), p. 22; "
     "crotch corners of 90° each: The Art and Science of the Details (ithacamaven); tolerance by geometry: 3.5° is 1/16 in, "
@@ -193,18 +202,44 @@ CORNER_BLEND = Check(
         Code(
             name="pointed",
             meaning="the angles add to less than they should: the line peaks",
-            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too little, a point.",
+            message="{where} the angles add to {sum} instead of {expected}{half}: {off} too little.",
             advice=_ADVICE,
             clauses=_CLAUSES,
-            facts=("corners", "sum", "expected", "half", "off", "on", "line", "inch", "changed", "its", "square"),
+            facts=(
+                "where",
+                "sum",
+                "expected",
+                "half",
+                "off",
+                "on",
+                "line",
+                "shape",
+                "inch",
+                "changed",
+                "its",
+                "square",
+            ),
         ),
         Code(
             name="hollow",
             meaning="the angles add to more than they should: the line dips",
-            message="Where {corners} come together the angles add to {sum} instead of {expected}{half}: {off} too much, a hollow.",
+            message="{where} the angles add to {sum} instead of {expected}{half}: {off} too much.",
             advice=_ADVICE,
             clauses=_CLAUSES,
-            facts=("corners", "sum", "expected", "half", "off", "on", "line", "inch", "changed", "its", "square"),
+            facts=(
+                "where",
+                "sum",
+                "expected",
+                "half",
+                "off",
+                "on",
+                "line",
+                "shape",
+                "inch",
+                "changed",
+                "its",
+                "square",
+            ),
         ),
         Code(
             name="jog",

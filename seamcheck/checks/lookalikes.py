@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.exact import least
+from seamcheck.kept import kept
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
@@ -85,7 +86,7 @@ def _fits(piece: Piece, walk: Walk, side: Side, edge: Edge, other: Edge, *, turn
     apart = max(apart, abs(edge.length - other.length))
     if apart >= APART:
         return None
-    shape = _shape_off(piece, edge, other, turned_over=turned_over)
+    shape = _shape_off(piece, edge.name, other.name, turned_over)
     off = max(apart, shape)
     if shape >= APART or off <= SAME:
         return None
@@ -105,7 +106,8 @@ def _marks(edge: Edge) -> Marks:
     return tuple(ahead if edge.forward else [(edge.length - station, count) for station, count in reversed(ahead)])
 
 
-def _shape_off(piece: Piece, edge: Edge, other: Edge, *, turned_over: bool) -> float:
+@kept
+def _shape_off(piece: Piece, edge: str, other: str, turned_over: bool, /) -> float:
     """How far the outline of the turned piece lies from its own place at most, at its corners and halfway between them.
 
     From APART on no more is looked at.
@@ -114,8 +116,8 @@ def _shape_off(piece: Piece, edge: Edge, other: Edge, *, turned_over: bool) -> f
 
     from seamcheck.geometry.distances import distances
 
-    start, end = _ends(edge)
-    from_start, from_end = _ends(other)
+    start, end = _ends(piece.edge(edge))
+    from_start, from_end = _ends(piece.edge(other))
     if turned_over:
         from_start, from_end = from_end, from_start
     stretch = from_end - from_start

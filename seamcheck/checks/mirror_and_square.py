@@ -11,6 +11,8 @@ from seamcheck.amounts import Angle, Fact, Length, Name, PlainAngle, Unit, phras
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Repetition, Severity, Skip
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE, is_meant
+from seamcheck.checks.places import shape
+from seamcheck.kept import kept
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -73,7 +75,7 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                 at=corner.at,
                 pieces=(piece.name,),
                 subject=Subject.corner(piece.name, corner.name),
-                facts=facts | {"angle": Angle(corner.angle), "shape": "a point" if off < 0 else "a hollow"},
+                facts=facts | {"angle": Angle(corner.angle), "shape": shape(-off)},
                 repeats=repeats,
             )
         bend = _bend(end.crossing)
@@ -88,7 +90,7 @@ def _square_end(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             at=corner.at,
             pieces=(piece.name,),
             subject=Subject.corner(piece.name, corner.name),
-            facts=facts | {"turn": Angle(abs(bend)), "shape": "a point" if inward > 0 else "a hollow"},
+            facts=facts | {"turn": Angle(abs(bend)), "shape": shape(inward)},
         )
 
 
@@ -109,6 +111,7 @@ def _off_square(context: Context, end: _End) -> tuple[float, tuple[Repetition, .
     return off, ()
 
 
+@kept
 def _bend(crossing: Curve) -> float | None:
     """How far a line has turned within the stub, in degrees, beyond what it goes on bending; None where it is digitised.
 
@@ -159,28 +162,29 @@ def _centre(piece: Piece, name: str) -> Iterator[_End]:
 
 def _end(piece: Piece, line: Fact, along: Curve, at: complex, *, is_fold: bool) -> Iterator[_End]:
     """The end of a line, if it lies at a corner from which another line leaves."""
-    import numpy as np
-
-    from seamcheck.geometry.distances import distances
-
     corner = min(piece.corners, key=lambda corner: round(abs(corner.at - at), 6), default=None)
     if corner is None or abs(corner.at - at) > AT_CORNER:
         return
-    outline = piece.outline
-    reach = min(outline.length / 4, 4 * STUB)
-    # The line itself is one of the two that leave the corner; the other one crosses it.
-    stub = min(STUB, reach)
-    off = distances(
-        along, np.array([outline.point((corner.station + way) % outline.length) for way in (stub, -stub)])
-    )
-    clockwise = bool(off[0] > off[1])
-    if clockwise:
-        crossing = outline.between(corner.station, (corner.station + reach) % outline.length)
-    else:
-        crossing = outline.between((corner.station - reach) % outline.length, corner.station).reversed()
+    crossing, clockwise = _crossing(piece.outline, corner.station, along)
     yield _End(piece, line, corner, crossing, clockwise, is_fold)
 
 
+@kept
+def _crossing(outline: Curve, station: float, along: Curve) -> tuple[Curve, bool]:
+    """The line that crosses another one at a corner of an outline, from the corner on, and whether it runs with the outline."""
+    from seamcheck.geometry.distances import distances
+
+    reach = min(outline.length / 4, 4 * STUB)
+    # The line itself is one of the two that leave the corner; the other one crosses it.
+    stub = min(STUB, reach)
+    off = distances(along, outline.points([(station + way) % outline.length for way in (stub, -stub)]))
+    clockwise = bool(off[0] > off[1])
+    if clockwise:
+        return outline.between(station, (station + reach) % outline.length), clockwise
+    return outline.between((station - reach) % outline.length, station).reversed(), clockwise
+
+
+@kept
 def _on_outline(piece: Piece, fold: Curve) -> bool:
     import numpy as np
 
@@ -205,14 +209,14 @@ SQUARE_END = Check(
         Code(
             name="slanted",
             meaning="the edge meets the fold or centre line at another angle than 90 degrees",
-            message="{piece}: at {corner}, {line} is met at {angle} instead of 90°; opened out, the edge makes {shape}.",
+            message="{piece}: at {corner}, {line} is met at {angle} instead of 90°; opened out, the edge makes {shape} instead of running on.",
             advice="Square the first 6 to 12 mm of the edge off the fold or centre line and blend the rest.",
             facts=("piece", "corner", "line", "angle", "shape"),
         ),
         Code(
             name="bends",
             meaning="the edge leaves the fold or centre line squarely and turns away at once",
-            message="{piece}: at {corner} the edge turns by {turn} within 6 mm of {line}; opened out, it makes {shape}.",
+            message="{piece}: at {corner} the edge turns by {turn} within 6 mm of {line}; opened out, it makes {shape} instead of running on.",
             advice="Keep the first 6 to 12 mm of the edge straight and square, and blend into the rest from there.",
             facts=("piece", "corner", "turn", "line", "shape"),
         ),

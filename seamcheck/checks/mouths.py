@@ -9,10 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from seamcheck.amounts import Reason, phrase
+
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Affine, Curve
     from seamcheck.pattern.model import Edge, Piece
 
+NO_ROOF = Reason("no-roof", phrase("no line is drawn across it, so how the cloth in its fold ends is not judged"))
 STRAIGHT = 0.2  # mm: a leg or fold line that bends more has no straight fold beside it
 LONGEST_PEAK = 3.0  # times the mouth's width: a peak further out than that is none that anyone draws
 
@@ -40,18 +43,18 @@ class Roof:
     at: complex
 
 
-def roof(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve]) -> Roof | None:
-    """The roof across a mouth that is drawn on the outline; None where legs bend or no line crosses the fold there.
+def roof(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve]) -> Roof | Reason:
+    """The roof across a mouth that is drawn on the outline, or why there is none to judge: legs bend, or no line crosses the fold.
 
     Folded towards one side, the half of the fold next to that side is turned over about its leg, so the roof above it is the
     edge beside the mouth, mirrored in the leg. Its peak lies on the fold line.
     """
     if not all(leg.is_straight(STRAIGHT) for leg in legs):
-        return None
+        return Reason("bent-legs", phrase("its legs bend, so that the cloth in it is folded along no straight line"))
     inner, width = (legs[0].end + legs[1].end) / 2, abs(legs[1].start - legs[0].start)
     outward = sum(((leg.start - leg.end) / abs(leg.start - leg.end) for leg in legs), 0j)
     if width < 1e-6 or abs(outward) < 1e-6:
-        return None
+        return NO_ROOF
     outward /= abs(outward)
     first, last = (piece.corner(name).station for name in corners)
     total = piece.outline.length
@@ -59,7 +62,7 @@ def roof(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve]) -> R
     start, end = (first, last) if clockwise else (last, first)
     drawn = _peak(piece.outline.between(start, end), inner, outward, width)
     if drawn is None:
-        return None
+        return NO_ROOF
     reach = min(2.0 * width, total / 8)
     found = []
     for name, leg in zip(corners, legs, strict=True):
@@ -69,7 +72,7 @@ def roof(piece: Piece, corners: tuple[str, str], legs: tuple[Curve, Curve]) -> R
         wanted = _peak(beside.transformed(_mirrored_in(leg)), inner, outward, width)
         if wanted is not None:
             found.append(Roof(beyond=drawn - wanted, toward=name, at=inner + drawn * outward))
-    return min(found, key=lambda one: (round(abs(one.beyond), 6), one.toward)) if found else None
+    return min(found, key=lambda one: (round(abs(one.beyond), 6), one.toward)) if found else NO_ROOF
 
 
 def _peak(line: Curve, inner: complex, outward: complex, width: float) -> float | None:

@@ -7,6 +7,7 @@ from fnmatch import fnmatchcase
 
 from seamcheck.amounts import Length, Listed, Name
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Repetition, Severity, Skip
+from seamcheck.checks.places import corner_of
 
 NAME = "plan-complete"
 
@@ -73,8 +74,8 @@ def _plan_complete(context: Context) -> Iterator[Observation | LookedAt | Skip]:
                     at=edge.point(edge.length / 2),
                     facts={
                         "edge": Name(f"{piece.name}.{edge.name}"),
-                        "start": Name(edge.start),
-                        "end": Name(edge.end),
+                        "start": corner_of(piece, edge.start),
+                        "end": corner_of(piece, edge.end),
                         "length": Length(edge.length),
                         "name": Name(edge.name),
                         "piece": Name(piece.name),

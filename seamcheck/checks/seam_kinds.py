@@ -11,6 +11,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -98,6 +99,7 @@ def _words(side: Side, seam: str) -> _Words:
     return _Words(pieces=_split(*side.pieces), edges=_split(seam, *(use.edge for use in side.uses)))
 
 
+@lru_cache(maxsize=4096)
 def _split(*names: str) -> frozenset[str]:
     plain = unicodedata.normalize("NFKD", " ".join(names).casefold())
     return frozenset(re.findall(r"[a-z]+", "".join(one for one in plain if not unicodedata.combining(one))))

@@ -65,6 +65,7 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
                 "stretch": phrase("between {before} and {after}", before=span.before, after=span.after),
                 "line": phrase("the line from {before} to {after}", before=span.before, after=span.after),
                 "other_end": _other_end(walk, span),
+                "near": _near_end(walk, span),
             }
         elif walk.matches and abs(sum(one.deviation for one in walk.spans) - walk.deviation) <= tolerance / 2:
             clauses.append("spread")
@@ -93,6 +94,12 @@ def _seam_length(context: Context) -> Iterator[Observation | Skip]:
             pieces=pieces_of(walk),
             edges=edges_of(walk),
         )
+
+
+def _near_end(walk: Walk, span: Span) -> Fact:
+    """The end of a seam at which the stretch that differs lies; "" where it lies between notches or is the whole seam."""
+    near = [end for end in (walk_end(walk, 0), walk_end(walk, -1)) if end in (span.before, span.after)]
+    return near[0] if len(near) == 1 else ""
 
 
 def _other_end(walk: Walk, span: Span) -> Fact:
@@ -143,12 +150,11 @@ _LENGTH_CLAUSES = {
     "planned": "The sides differ by {difference}; the plan allows from {low} to {high}.",
     "span": "The whole difference lies {stretch}.",
     "spread": "It is spread over the seam: {stretches}.",
-    "cause": "{cause}.",
 }
 _LENGTH_FACTS = (
     *("short", "amount", "long", "ways", "line"),
     *("wrong", "eased", "eased_first", "most"),  # what the trade thinks of it
-    *("difference", "low", "high", "stretch", "stretches", "cause"),
+    *("difference", "low", "high", "stretch", "stretches"),
 )
 _LENGTH_ADVICE = "{ways} Then redraw {line} and walk the seam again."
 

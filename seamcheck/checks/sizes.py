@@ -16,7 +16,7 @@ from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, Reason, Unit, phrase
+from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, Point, Reason, Unit, phrase
 from seamcheck.checks.base import (
     ROUNDED,
     Check,
@@ -29,6 +29,7 @@ from seamcheck.checks.base import (
     Skip,
     Tolerance,
 )
+from seamcheck.checks.places import corner_of
 from seamcheck.checks.seam_bands import band
 
 if TYPE_CHECKING:
@@ -248,7 +249,10 @@ def _runs(nest: Nest) -> Iterator[Measure]:
                 which = phrase("notch {number}", number=number) if len(edges[0].notches) > 1 else "the notch"
                 stations = tuple(notch.station for notch in notches)
                 way = phrase(
-                    "{edge} from {corner} to {notch}", edge=Name(name), corner=Name(edges[0].start), notch=which
+                    "{edge} from {corner} to {notch}",
+                    edge=Name(name),
+                    corner=corner_of(nest.pieces[0], edges[0].start),
+                    notch=which,
                 )
                 yield Measure(way, stations, notches, name)
     for darts in zip(*(piece.darts for piece in nest.pieces), strict=False):
@@ -258,8 +262,13 @@ def _runs(nest: Nest) -> Iterator[Measure]:
         yield Measure(leg, tuple(dart.legs[0].length for dart in darts), darts)
     for corners in nest.corners:
         angles = tuple(corner.angle for corner in corners)
-        corner = phrase("corner {corner}", corner=Name(f"{nest.name}.{corners[0].name}"))
-        yield Measure(corner, angles, corners, is_angle=True)
+        yield Measure(_corner(nest.name, corners[0]), angles, corners, is_angle=True)
+
+
+def _corner(piece: str, corner: Corner) -> Phrase:
+    if corner.named:
+        return phrase("corner {corner}", corner=Name(f"{piece}.{corner.name}"))
+    return phrase("the corner of {piece} at {place}", piece=Name(piece), place=Point(corner.at))
 
 
 def _place(of: Edge | Notch | Dart | Corner) -> complex:

@@ -20,6 +20,7 @@ from seamcheck.errors import SeamcheckError
 from seamcheck.files import unwritten, write_text
 from seamcheck.report.layout import paint, printable, wrap
 from seamcheck.report.text import render
+from seamcheck.truing.recipes import with_recipes
 
 DRAFTED, PLAN, ALTERED = "ferryhand.svg", "ferryhand.seams.toml", "ferryhand-altered.svg"
 MEANINGS = {
@@ -38,7 +39,11 @@ def show(folder: str, options: RenderOptions, *, plugins: bool = True) -> tuple[
     _write(folder)
     paths = {name: str(Path(folder) / name) for name in MEANINGS}
     drawings = [paths[DRAFTED], paths[ALTERED]]
-    results = tuple(judge_files(drawings, Request(plan=Path(paths[PLAN])), shops=Shops(plugins=plugins), jobs=1))
+    results = tuple(
+        judge_files(
+            drawings, Request(plan=Path(paths[PLAN])), shops=Shops(plugins=plugins, recipes=with_recipes), jobs=1
+        )
+    )
     program = called_as(sys.argv[0])
     parts = [
         "\n".join([wrap(f"In the folder {folder} there are now:", options), *_listed(options)]),

@@ -6,6 +6,7 @@ Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something
 from __future__ import annotations
 
 import contextlib
+import os
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -85,6 +86,8 @@ def main(debug: bool, no_plugins: bool) -> None:
     """Walk every seam of a sewing pattern, in every size, and say what no longer trues."""
     import logging
 
+    # Threads of a library of mathematics take longer to begin than they save on a few numbers, and forbid to fork.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # Libraries speak to programmers; a sewist hears of what matters from the result.
     logger = logging.getLogger()
     if debug:
@@ -466,8 +469,9 @@ def plugins(format_name: str) -> int:
 def _shops() -> Shops:
     """The shops of a run, with or without their plugins."""
     from seamcheck.engine.workspace import Shops
+    from seamcheck.truing.recipes import with_recipes
 
-    return Shops(plugins=_plugins_wanted())
+    return Shops(plugins=_plugins_wanted(), recipes=with_recipes)
 
 
 def _plugins_wanted() -> bool:

@@ -22,6 +22,7 @@ from seamcheck.exact import EXACT
 from seamcheck.geometry.bezier import Flags, Points, Reals
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.end_directions import arriving, leaving
+from seamcheck.geometry.exact_arrays import median_of
 
 LOOSEST = 0.5  # mm: lines further apart than this are not the same line, however they were digitised
 CLOSEST = 0.05  # mm: lines this close are the same line
@@ -111,8 +112,9 @@ class Search:
     @cached_property
     def surest(self) -> Rigid | None:
         """The motion that explains most, as far as it can be seen before it is known how alike the lines are."""
-        return self._best(
-            self._guesses, np.zeros(len(self.stations), dtype=bool), every=max(1, len(self.stations) // 200)
+        explained = np.zeros(len(self.stations), dtype=bool)
+        return self._unmoved(explained) or self._best(
+            self._guesses, explained, every=max(1, len(self.stations) // 200)
         )
 
     def found(self, noise: float) -> list[Rigid]:
@@ -125,10 +127,11 @@ class Search:
         self.noise = noise
         self.tolerance = min(LOOSEST, max(CLOSEST, SPREAD * noise))
         self._tried.clear()
-        guesses = [Guess(self.surest.motion), *self._guesses]
         parts: list[Rigid] = []
         explained = np.zeros(len(self.stations), dtype=bool)
-        best = self._best(guesses, explained)
+        best = self._unmoved(explained)
+        guesses = [Guess(self.surest.motion), *self._guesses] if best is None else []
+        best = best or self._best(guesses, explained)
         while best is not None:
             runs = self._fresh_runs(best, ~explained)
             parts.append(Rigid(best.motion, runs, best.noise))
@@ -138,6 +141,13 @@ class Search:
             more = [*guesses, *(guess for part in parts for guess in self._onward(part))]
             best = self._best(more, explained)
         return parts
+
+    def _unmoved(self, explained: Flags) -> Rigid | None:
+        """No motion, where the line is drawn again to the last bit, as most of an altered file is: nothing needs to be searched."""
+        if self.old != self.new:
+            return None
+        whole = Rigid(Affine.identity(), (RigidRun(0.0, self.total, 0.0, self.new_total),), 0.0)
+        return whole if self._trusted(whole, ~explained) else None
 
     # Guesses
 
@@ -239,7 +249,7 @@ class Search:
         runs = self._runs(feet, self.tolerance)
         if not runs:
             return None
-        return Rigid(motion, runs, float(np.median(np.abs(feet.distances[self._covered(runs)]))))
+        return Rigid(motion, runs, median_of(np.abs(feet.distances[self._covered(runs)])))
 
     def _correction(
         self, motion: Affine, feet: Feet, runs: Sequence[RigidRun], anchor: tuple[float, float] | None
@@ -248,7 +258,7 @@ class Search:
         inside = self._covered(runs)
         points = motion.apply(self.nodes)
         normals, distances = 1j * feet.directions[inside], feet.distances[inside]
-        scale = 3 * float(np.median(np.abs(distances))) + 1e-6
+        scale = 3 * median_of(np.abs(distances)) + 1e-6
         weights = np.sqrt(self.weights[inside] / (1 + (distances / scale) ** 2))
         arms = points[inside]
         if anchor is not None:
@@ -340,7 +350,7 @@ class Search:
                 node += 1
             if along[-1] - along[0] >= SHORTEST:
                 # Rigid lines keep pace; the median is free of what happens at the very ends.
-                new = float(feet.stations[begin]) + float(np.median(ahead))
+                new = float(feet.stations[begin]) + median_of(ahead)
                 runs.append(RigidRun(along[0], along[-1], new, new + along[-1] - along[0]))
         return tuple(runs)
 

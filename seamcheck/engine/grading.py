@@ -210,6 +210,7 @@ def grade(observation: Observation, check: Check, size: str, settings: Settings,
         at=None if observation.at is None else snapped_point(observation.at),
         subject=observation.subject or Subject.named(observation.seam, observation.edges, observation.pieces),
         plugin=plugin,
+        cause=observation.cause,
     )
 
 

@@ -1,20 +1,19 @@
-"""Findings that repeat, told once: over sizes, over mirrored twins and copies, and what one broken size drags along.
+"""Findings that repeat, told once: over sizes, and over mirrored twins and copies.
 
 Every finding stays what it is and lands in exactly one group; reports tell a group as one thing, with its range.
 
 place   one kind of finding on one set of edges or pieces, in the sizes in which it was made
-group   a place, or several that say the same of other pieces; what a person puts right in one go
+group   a place, or several that say the same of other pieces
 
 Findings are folded for the telling, never merged. Each stays in the JSON as it is; `groups` there, and every
-report, tell as one what repeats over sizes, over pieces by the same amounts (twins, copies, a thing left out
-everywhere), and what one size alone has on the pieces that are broken in it.
+report, tell as one what repeats over sizes and over pieces by the same amounts (twins, copies, a thing left out
+everywhere).
 """
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
@@ -24,10 +23,6 @@ from seamcheck.exact import least, most
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding
 
-SIZE_CHECK = "size-run"  # the check that names a broken size
-RUN = 3  # sizes, before one of them can stand out
-DRAGGED = 3  # findings in one size alone that are taken for one broken size, though its lengths run evenly
-
 Occurrence = tuple["Finding", ...]
 
 
@@ -36,15 +31,13 @@ class Group:
     """What is told as one thing: a finding in its sizes, on all pieces that it repeats on.
 
     `places` hold the findings of one set of pieces each, in the order of the file's sizes; the first is the worst.
-    `related` are groups of the same one size that most likely come of the same fault.
     """
 
     places: tuple[Occurrence, ...]
-    related: tuple[Group, ...] = ()
 
     @property
     def findings(self) -> Occurrence:
-        """The findings of all places, without those of `related`."""
+        """The findings of all places."""
         return tuple(finding for place in self.places for finding in place)
 
     @property
@@ -54,9 +47,8 @@ class Group:
 
     @property
     def severity(self) -> Severity:
-        """The worst severity in the group and in what is related to it."""
-        ranked = (self.worst.severity, *(group.severity for group in self.related))
-        return min(ranked, key=lambda severity: severity.rank)
+        """The worst severity in the group."""
+        return self.worst.severity
 
     @property
     def accepted(self) -> str | None:
@@ -90,13 +82,11 @@ def weight(finding: Finding) -> tuple[int, float]:
 
 def fold(file: FileResult) -> tuple[Group, ...]:
     """The findings of a file in groups, the worst first, those that the shop accepts last."""
-    groups = _repeated(_over_sizes(file.findings, file.sizes), file.pieces)
-    if len(file.sizes) >= RUN:
-        groups = _by_broken_size(groups, file.sizes)
-    return tuple(sorted(groups, key=_order))
+    return tuple(sorted(_repeated(_over_sizes(file.findings, file.sizes), file.pieces), key=order))
 
 
-def _order(group: Group) -> tuple[bool, int, tuple[int, float]]:
+def order(group: Group) -> tuple[bool, int, tuple[int, float]]:
+    """Sorts the worst group first, those that the shop accepts last."""
     return group.accepted is not None, group.severity.rank, weight(group.worst)
 
 
@@ -161,42 +151,3 @@ def _same_amounts(one: Occurrence, other: Occurrence) -> bool:
 
 def _elsewhere(one: Occurrence, other: Occurrence) -> bool:
     return bool(one[0].pieces) and one[0].pieces != other[0].pieces
-
-
-# One broken size
-
-
-def _by_broken_size(groups: Sequence[Group], sizes: Sequence[str]) -> list[Group]:
-    """Put under one head what was found in one size alone and touches the pieces that are broken there."""
-    alone: dict[str, list[Group]] = {size: [] for size in sizes}
-    for group in groups:
-        if group.accepted is None and len(group.sizes) == 1:
-            alone.setdefault(group.sizes[0], []).append(group)
-    heads: list[Group] = []
-    taken: set[int] = set()
-    for found in alone.values():
-        head, rest = _broken(found)
-        if head is not None:
-            heads.append(replace(head, related=tuple(sorted(rest, key=_order))))
-            taken |= {id(head), *map(id, rest)}
-    return [*heads, *(group for group in groups if id(group) not in taken)]
-
-
-def _broken(found: Sequence[Group]) -> tuple[Group | None, list[Group]]:
-    """Of what one size alone has: the group that names it, and those that follow from it."""
-    named = [group for group in found if group.worst.check == SIZE_CHECK]
-    if named:
-        head = min(named, key=_order)
-        pieces = {piece for group in named for piece in _pieces(group)}
-    else:
-        touched = Counter(piece for group in found for piece in sorted(_pieces(group)))
-        piece, times = max(touched.items(), key=lambda item: item[1], default=("", 0))
-        if times < DRAGGED:
-            return None, []
-        pieces = {piece}
-        head = min((group for group in found if piece in _pieces(group)), key=_order)
-    return head, [group for group in found if group is not head and _pieces(group) & pieces]
-
-
-def _pieces(group: Group) -> set[str]:
-    return {piece for finding in group.findings for piece in finding.pieces}

@@ -1,9 +1,11 @@
 """Judging many files at once: over processes of our own, or by any executor of `concurrent.futures`.
 
-Results come in the order in which the files were named, whoever finishes first, and are the same however many work.
+Results come in the order in which the files were named, whoever finishes first, and are the same however many work. Each is let
+go of once it is given, and no more files are begun than keep the processes busy, so that memory does not grow with their number.
 
-Processes are started anew, not forked, and only from about four small files a process on (WORTH has the measure):
-before that, starting costs more than it saves.
+Processes are begun only from about four small files a process on (WORTH has the measure): before that, they cost more than they
+save. Where this process runs no thread beside its own they are forked from it, with all that it has loaded; elsewhere they
+are started anew, for a copy of a process in which threads run may stand still for ever.
 """
 
 from __future__ import annotations
@@ -11,6 +13,7 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
@@ -23,11 +26,14 @@ from seamcheck.errors import Failure
 if TYPE_CHECKING:
     from concurrent.futures import Executor, Future
 
+    from seamcheck.engine.judge import Recipes
     from seamcheck.engine.read import Request
 
 # A process of our own costs about as much as judging two small files, before it judges its first.
 WORTH = 4.0
 BYTES = 100_000  # a file of this size weighs as much as one more small file
+AHEAD = 4  # files for each process that are begun before the result of the first of them is given
+ELSEWHERE = 1000  # files that are begun ahead by an executor of which nobody knows how many work for it
 
 
 def judge_files(
@@ -45,7 +51,8 @@ def judge_files(
     """
     shops = shops or Shops()
     if executor is not None:
-        yield from _spread(executor, paths, partial(judge_one, request=request, plugins=shops.plugins))
+        work = partial(judge_one, request=request, plugins=shops.plugins, recipes=shops.recipes)
+        yield from _spread(executor, paths, work, ELSEWHERE)
         return
     jobs = process_count(paths) if jobs is None else min(jobs, len(paths))
     if jobs < 2:
@@ -55,12 +62,15 @@ def judge_files(
     import multiprocessing
     from concurrent.futures import ProcessPoolExecutor
 
-    # Started anew and not forked: a copy of a process in which threads run may stand still for ever.
-    pool = ProcessPoolExecutor(
-        jobs, mp_context=multiprocessing.get_context("spawn"), initializer=_begin, initargs=(shops.plugins,)
-    )
+    forked = _is_alone()
+    if forked:
+        from seamcheck.engine import judge  # noqa: F401  what every process needs is loaded once for all
+    else:
+        shops = Shops(plugins=shops.plugins, recipes=shops.recipes)
+    context = multiprocessing.get_context("fork" if forked else "spawn")
+    pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_begin, initargs=(shops,))
     try:
-        yield from _spread(pool, paths, partial(_judge_here, request=request))
+        yield from _spread(pool, paths, partial(_judge_here, request=request), AHEAD * jobs)
     finally:
         pool.shutdown(cancel_futures=True)
 
@@ -79,34 +89,53 @@ def _processors() -> int:
     return len(affinity(0)) if affinity else os.cpu_count() or 1
 
 
-def _spread(executor: Executor, paths: Sequence[str], judge: Callable[[str], FileResult]) -> Iterator[FileResult]:
+def _is_alone() -> bool:
+    """Whether this process runs one thread and no other, also none of a library; only Linux tells."""
+    with contextlib.suppress(OSError):
+        return sys.platform == "linux" and len(list(Path("/proc/self/task").iterdir())) == 1
+    return False
+
+
+def _spread(
+    executor: Executor, paths: Sequence[str], judge: Callable[[str], FileResult], ahead: int
+) -> Iterator[FileResult]:
     from concurrent.futures import BrokenExecutor
 
-    tasks: list[Future[FileResult]] = []
-    with contextlib.suppress(BrokenExecutor):  # told below, for each file that has no result
-        tasks.extend(executor.submit(judge, path) for path in paths)
+    tasks: deque[Future[FileResult] | None] = deque()
+    begun = 0
     for number, path in enumerate(paths):
-        try:
-            yield tasks[number].result()
-        except (BrokenExecutor, IndexError):
-            yield FileResult(
-                path=path, failures=(Failure("the process that judged it was ended from outside", path),)
-            )
+        while begun < min(number + ahead, len(paths)):
+            try:
+                tasks.append(executor.submit(judge, paths[begun]))
+            except BrokenExecutor:
+                tasks.append(None)
+            begun += 1
+        yield _result(tasks.popleft(), path)
 
 
-def judge_one(path: str, request: Request, plugins: bool) -> FileResult:
+def _result(task: Future[FileResult] | None, path: str) -> FileResult:
+    """The result of a task, or, where it has none and never will, the failure of its file."""
+    from concurrent.futures import BrokenExecutor
+
+    if task is not None:
+        with contextlib.suppress(BrokenExecutor):
+            return task.result()
+    return FileResult(path=path, failures=(Failure("the process that judged it was ended from outside", path),))
+
+
+def judge_one(path: str, request: Request, plugins: bool, recipes: Recipes | None = None) -> FileResult:
     """Judge one file in whatever thread or process this is."""
-    return Shops(plugins=plugins).judge(path, request)
+    return Shops(plugins=plugins, recipes=recipes).judge(path, request)
 
 
 _shops: Shops | None = None  # in a process of our own, what it has loaded for the files before
 
 
-def _begin(plugins: bool) -> None:
+def _begin(shops: Shops) -> None:
     """Begin a process of our own: whatever a plugin or a library prints goes to stderr, for stdout carries the result alone."""
     global _shops
     sys.stdout = sys.stderr
-    _shops = Shops(plugins=plugins)
+    _shops = shops
 
 
 def _judge_here(path: str, request: Request) -> FileResult:

@@ -14,7 +14,7 @@ and a failure, because the seams there were not walked.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import Listed, Name, Phrase, listed, phrase, worded
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.engine.acceptance import Judged, accept
-from seamcheck.engine.causes import explain
+from seamcheck.engine.evidence import explain
 from seamcheck.engine.grading import grade, in_force, own_tolerances, uncertain
 from seamcheck.engine.observe import Ran, failed, observe
 from seamcheck.engine.propose import proposed
@@ -45,6 +45,7 @@ if TYPE_CHECKING:
     from seamcheck.comparison import Comparison
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
+    from seamcheck.engine.read import Reading
     from seamcheck.errors import Failure
     from seamcheck.pairing.proposal import Proposal
     from seamcheck.pattern.model import Pattern
@@ -53,8 +54,16 @@ if TYPE_CHECKING:
     from seamcheck.pattern.walk import Walk
 
 
-def check_file(path: str, request: Request, registry: Registry, settings: Settings) -> FileResult:
-    """Judge one file; what stops the judging is in `failures`, one sentence each."""
+Recipes = Callable[["Reading", FileResult, "Comparison | None", "Registry", "Settings"], FileResult]
+
+
+def check_file(
+    path: str, request: Request, registry: Registry, settings: Settings, recipes: Recipes | None = None
+) -> FileResult:
+    """Judge one file; what stops the judging is in `failures`, one sentence each.
+
+    `recipes` says how every cause is put right; without it the advice of the checks stands.
+    """
     # The sizes that were not asked for are read all the same: they tell how those that were should run.
     whole = replace(request, sizes=())
     try:
@@ -66,8 +75,8 @@ def check_file(path: str, request: Request, registry: Registry, settings: Settin
         if reading.plan is None and before is None and reading.pattern.pieces:
             proposal = proposed(reading, whole, registry, settings)
             if proposal.seams:
-                return _judge_inferred(proposal, request, registry, settings)
-        return judge(
+                return _judge_inferred(proposal, reading, request, registry, settings, recipes)
+        result = judge(
             reading.pattern,
             reading.plan,
             registry.checks,
@@ -77,18 +86,27 @@ def check_file(path: str, request: Request, registry: Registry, settings: Settin
             before=before,
             geometry=request.geometry,
         )
+        return result if recipes is None else recipes(reading, result, before, registry, settings)
     except SeamcheckError as error:
         return FileResult(path=path, failures=(error.failure,))
 
 
-def _judge_inferred(proposal: Proposal, request: Request, registry: Registry, settings: Settings) -> FileResult:
+def _judge_inferred(
+    proposal: Proposal,
+    reading: Reading,
+    request: Request,
+    registry: Registry,
+    settings: Settings,
+    recipes: Recipes | None,
+) -> FileResult:
     """Judge a pattern by the seams that are surely sewn; what is only likely is put as a question and not judged."""
     from seamcheck.pairing.plans import sure_plan
     from seamcheck.pairing.text import question_notes, sure_note
 
+    plan = sure_plan(proposal)
     result = judge(
         proposal.pattern,
-        sure_plan(proposal),
+        plan,
         registry.checks,
         settings,
         plugin_of=registry.plugin_of,
@@ -96,6 +114,8 @@ def _judge_inferred(proposal: Proposal, request: Request, registry: Registry, se
         inferred={one.seam.name: one.confidence for one in proposal.seams},
         geometry=request.geometry,
     )
+    if recipes is not None:
+        result = recipes(replace(reading, pattern=proposal.pattern, plan=plan), result, None, registry, settings)
     return replace(result, notes=(*result.notes, sure_note(proposal), *question_notes(proposal)))
 
 
@@ -271,10 +291,11 @@ def _unjudgeable(pattern: Pattern, plan: Plan | None) -> Iterable[Failure]:
         ).failure
     yield from _missing(pattern, plan)
     if not pattern.pieces and not pattern.open_outlines:
+        scale = " ".join(one.words for one in pattern.scale if not one.right)
         yield InputError(
             "no piece was found: there is no closed outline of more than 4 square centimetres",
             path=pattern.path,
-            remedy="see what was read with: seamcheck pieces FILE",
+            remedy=scale or "see what was read with: seamcheck pieces FILE",
         ).failure
 
 

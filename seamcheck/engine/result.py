@@ -19,12 +19,37 @@ if TYPE_CHECKING:
     from seamcheck.pattern.walk import Walk
 
 
+@dataclass(frozen=True, slots=True)
+class OtherWay:
+    """What may be done in the stead of a step: its letter among the alternatives of `true`, the pieces it draws anew, the words."""
+
+    letter: str
+    pieces: tuple[str, ...]
+    what: Phrase
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recipe:
+    """How a cause is put right, in steps that were tried on the pattern in this order and left nothing worse.
+
+    `number` is that of the first of them among the proposals of `true`, from 1, and `pieces` are those that it draws anew. `others` may be done in the stead of that first
+    step. `undo` takes the alteration itself back, where that is known.
+    """
+
+    number: int
+    pieces: tuple[str, ...]
+    steps: tuple[Phrase, ...]
+    others: tuple[OtherWay, ...] = ()
+    undo: Phrase | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """Something that no longer trues. Lengths in mm, angles in degrees; `at` in the file's axes.
 
     `fault` says what is wrong and `remedy` what to do; both are phrases, whose facts stay facts until a report writes them.
     `uncertainty` is by how much `measured` may be off, and every band wider. `clauses` are those of the code that `fault` holds beyond its message. `subject` is the thing that it is about. `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
+    `cause` names what it is a sign of, "" where it stands by itself; the head of a cause holds its `recipe`.
     """
 
     check: str
@@ -47,6 +72,8 @@ class Finding:
     plugin: str = ""
     place: Place | None = None
     subject: Subject = PATTERN
+    cause: str = ""
+    recipe: Recipe | None = None
 
     @property
     def facts(self) -> Mapping[str, Fact]:
@@ -57,6 +84,17 @@ class Finding:
     def message(self) -> str:
         """What is wrong, in words."""
         return str(opened(self.fault))
+
+    @property
+    def probably(self) -> Phrase | None:
+        """What happened, as a sentence without its full stop; None where nothing tells."""
+        said = self.facts.get("probably")
+        return said if isinstance(said, Phrase) else None
+
+    @property
+    def why(self) -> str:
+        """What happened, in words; "" where nothing tells."""
+        return "" if self.probably is None else f"{self.probably}."
 
     @property
     def advice(self) -> str:

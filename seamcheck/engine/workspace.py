@@ -12,6 +12,7 @@ from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
+    from seamcheck.engine.judge import Recipes
     from seamcheck.engine.plugins import Registry
     from seamcheck.engine.read import Request
     from seamcheck.engine.report_format import ReportFormat
@@ -30,14 +31,17 @@ def has_plan(path: str) -> bool:
 
 
 class Shops:
-    """The settings that hold for a file, and what their plugins bring: loaded once for each settings file.
+    """The settings that hold for a file, and what their plugins bring: loaded once for each folder and settings file.
 
-    Without `plugins` only the built-in checks, importers and reports are used.
+    Without `plugins` only the built-in checks, importers and reports are used. `recipes` finds how each cause is put right; without
+    it the advice of the checks stands.
     """
 
-    def __init__(self, *, plugins: bool = True) -> None:
+    def __init__(self, *, plugins: bool = True, recipes: Recipes | None = None) -> None:
         """Nothing is loaded yet."""
         self.plugins = plugins
+        self.recipes = recipes
+        self._settings: dict[Path, Settings] = {}
         self._registries: dict[str, Registry] = {}
 
     def of(self, path: str) -> tuple[Settings, Registry]:
@@ -53,7 +57,10 @@ class Shops:
         from seamcheck.config.settings import load_settings
         from seamcheck.engine import plugins
 
-        settings = load_settings(Path(path).parent)
+        folder = Path(path).parent
+        if folder not in self._settings:
+            self._settings[folder] = load_settings(folder)
+        settings = self._settings[folder]
         if settings.path not in self._registries:
             self._registries[settings.path] = plugins.load_tolerant(settings, plugins=self.plugins)
         return settings, self._registries[settings.path]
@@ -136,7 +143,7 @@ class Shops:
 
         try:
             settings, registry = self.tolerant(path)
-            result = judge.check_file(path, request, registry, settings)
+            result = judge.check_file(path, request, registry, settings, self.recipes)
             return replace(result, failures=(*registry.failures, *result.failures))
         except SeamcheckError as error:
             trace(error)

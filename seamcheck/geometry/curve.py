@@ -24,6 +24,7 @@ from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
 from seamcheck.geometry.short_arrays import differences, rolled
+from seamcheck.kept import Measured
 
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths", "measure"]
 
@@ -40,7 +41,7 @@ class Nearest(NamedTuple):
     distance: float
 
 
-class Curve:
+class Curve(Measured):
     """An immutable chain of cubic Bezier segments.
 
     `segments` is a read-only complex128 array of shape (n, 4), n >= 1, in mm; each segment starts exactly

@@ -29,7 +29,8 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import EXACT, root_of_squares
-from seamcheck.geometry.short_arrays import Number, batches, differences, median, medians
+from seamcheck.geometry.exact_arrays import median_of
+from seamcheck.geometry.short_arrays import Number, batches, differences, medians
 from seamcheck.geometry.smoothing import noise_of
 
 Reals = npt.NDArray[np.float64]
@@ -341,7 +342,7 @@ def _look(
     ends = np.cumsum(joints - 1).tolist()
     mine = {numbers[k]: slice(start, end) for k, start, end in zip(told, [0, *ends], ends, strict=False)}
     for number, part in list(mine.items()):
-        now = median(looks[-1].turn_error[part])
+        now = median_of(looks[-1].turn_error[part])
         if now > WORSE * errors[number]:
             del errors[number], mine[number]
         else:

@@ -18,8 +18,8 @@ import numpy as np
 from seamcheck.exact import root_of_squares, snapped
 from seamcheck.geometry.bezier import Row, part_of
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.exact_arrays import most_at, snapped_all
-from seamcheck.geometry.short_arrays import differences, median
+from seamcheck.geometry.exact_arrays import median_of, most_at, snapped_all
+from seamcheck.geometry.short_arrays import differences
 from seamcheck.geometry.smoothing import (
     LEAST_CHORDS,
     LEAST_NOISE,
@@ -260,7 +260,7 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
 
 def to_corner(vertices: np.ndarray) -> int:
     """How many vertices there are up to and with the first corner, where the line turns much within a few mm."""
-    reach = max(round(CORNER_REACH / median(np.abs(differences(vertices)))), 1)
+    reach = max(round(CORNER_REACH / median_of(np.abs(differences(vertices)))), 1)
     ahead, behind = vertices[2 * reach :] - vertices[reach:-reach], vertices[reach:-reach] - vertices[: -2 * reach]
     turns = snapped_all(np.abs(np.degrees(np.angle(ahead * np.conj(behind)))))
     sharp = np.flatnonzero(turns >= CORNER_TURN)

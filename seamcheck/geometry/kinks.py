@@ -22,8 +22,8 @@ from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.digitised import Break, Reals, breaks_of
 from seamcheck.geometry.end_directions import straight
-from seamcheck.geometry.exact_arrays import snapped_all
-from seamcheck.geometry.short_arrays import differences, median
+from seamcheck.geometry.exact_arrays import median_of, snapped_all
+from seamcheck.geometry.short_arrays import differences
 
 Flags = npt.NDArray[np.bool_]
 Points = npt.NDArray[np.complex128]
@@ -189,7 +189,7 @@ class _InRow(NamedTuple):
         """The chords from `first` up to `last`, and where they meet what is drawn beside them."""
         joints = curve.joint_stations
         stations = joints[first : last + 1]
-        chord = median(differences(stations))
+        chord = median_of(differences(stations))
         start, end = float(stations[0]), float(stations[-1])
         low, high = float(joints[max(first - 1, 0)]), float(joints[min(last + 1, len(curve.segments))])
         steps = [chord * k for k in range(1, BESIDE + 1)]

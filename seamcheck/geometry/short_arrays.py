@@ -30,12 +30,6 @@ def rolled(values: npt.NDArray[Value]) -> npt.NDArray[Value]:
     return np.concatenate((values[1:], values[:1]))
 
 
-def median(values: Reals) -> float:
-    """What `numpy.median` tells of a row."""
-    ordered = np.sort(values)
-    return float(ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2
-
-
 def batches(
     rows: Sequence[npt.NDArray[Number]],
 ) -> Iterator[tuple[list[int], npt.NDArray[Number], npt.NDArray[np.intp]]]:

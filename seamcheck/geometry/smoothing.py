@@ -18,8 +18,8 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import snapped
-from seamcheck.geometry.exact_arrays import snapped_all
-from seamcheck.geometry.short_arrays import batches, differences, median, medians
+from seamcheck.geometry.exact_arrays import median_of, snapped_all
+from seamcheck.geometry.short_arrays import batches, differences, medians
 
 Reals = npt.NDArray[np.float64]
 Points = npt.NDArray[np.complex128]
@@ -103,7 +103,7 @@ def _merged(row: Points) -> Points:
 def _steadied(vertices: Points, noise: float) -> tuple[Points, Reals]:
     """A line of which the chords tell something, and the noise of each of its vertices in mm."""
     row, of = vertices, 1
-    while noise / of**0.5 > UNSTEADY * median(np.abs(differences(row))) and len(row) >= 4 * FEWEST:
+    while noise / of**0.5 > UNSTEADY * median_of(np.abs(differences(row))) and len(row) >= 4 * FEWEST:
         row, of = _merged(row), 2 * of
     spread = np.full(len(row), noise / of**0.5)
     spread[[0, -1]] = noise

@@ -16,8 +16,8 @@ import numpy.typing as npt
 from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
-from seamcheck.geometry.exact_arrays import snapped_all
-from seamcheck.geometry.short_arrays import median, rolled
+from seamcheck.geometry.exact_arrays import median_of, snapped_all
+from seamcheck.geometry.short_arrays import rolled
 
 Reals = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -57,14 +57,13 @@ class Smoothed(NamedTuple):
     ends: tuple[CoarseEnd, ...]
 
 
-def smoothed(curve: Curve) -> Smoothed | None:
-    """A closed outline with splines for its sparse curves; None where it has none."""
-    rows = sparse_rows(curve)
+def smoothed(curve: Curve, rows: Sequence[tuple[int, int]]) -> Smoothed | None:
+    """A closed outline with splines for its sparse curves, as `sparse_rows` tells them; None where it has none."""
     if not rows:
         return None
     count = len(curve.segments)
     chords = np.abs(curve.segments[:, 3] - curve.segments[:, 0])
-    if rows == [(0, count)]:
+    if list(rows) == [(0, count)]:
         return Smoothed(closed_spline(curve.segments[:, 0].tolist()), 1, snapped(float(chords.max())), ())
     segments = curve.segments.copy()
     apart, ends = 0.0, []
@@ -107,7 +106,7 @@ def sparse_rows(curve: Curve) -> list[tuple[int, int]]:
     for first, last in _rings(bends):
         of_row = np.arange(first, last) % count
         around = np.arange(first, last + 1) % count if last - first < count else of_row
-        if _is_curve(turns[of_row]) and median(chords[around]) > USUAL + EXACT:
+        if _is_curve(turns[of_row]) and median_of(chords[around]) > USUAL + EXACT:
             found.append((first, first + len(around)))
     return [(0, count)] if len(found) == 1 and found[0][1] - found[0][0] == count and bends.all() else found
 

@@ -62,8 +62,14 @@ def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSe
         places = on_file.get(part.name, part.piece)
         if len(places.corners) != len(part.piece.corners):
             places = part.piece
-        pieces.append(_piece(part, lines, names, places, hems, solution.allowance))
-        darts += [DartPlan(piece=names.keys[part.index], corners=dart.corners) for dart in part.darts]
+        piece = _piece(part, lines, names, places, hems, solution.allowance)
+        own = [DartPlan(piece=piece.name, corners=dart.corners) for dart in part.darts]
+        called = _corner_names(piece, own, {corner.name for corner in part.piece.corners if not corner.named})
+        pieces.append(_with_corners(piece, called))
+        darts += [
+            replace(dart, corners=(called[dart.corners[0]], called[dart.corners[1]], called[dart.corners[2]]))
+            for dart in own
+        ]
     taken: dict[str, int] = {}
     seams = []
     for one in sorted(solution.seams, key=lambda seam: not seam.sure):
@@ -97,7 +103,8 @@ def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSe
 def _described(sides: tuple[tuple[Use, ...], tuple[Use, ...]] | None, names: _Names) -> str:
     if sides is None:
         return ""
-    return " to ".join(" + ".join(use.name for use in names.side(side)) for side in sides)
+    called = [" + ".join(use.name for use in names.side(side)) for side in sides]
+    return " to ".join(called) if all(called) else ""  # of a part of an edge that is not cut there
 
 
 def _open_edges(pattern: Pattern, plan: Plan) -> tuple[str, ...]:
@@ -321,6 +328,34 @@ def _piece(
         unsewn=tuple(name for k in part.lines if k in hems for name, _, _ in names.edges(k)),
         corners=corners,
         edges=edges,
+    )
+
+
+def _corner_names(piece: PiecePlan, darts: Sequence[DartPlan], numbered: set[str]) -> dict[str, str]:
+    """What each corner is called: by its place on a dart, else by the edges that meet there, where it is only numbered."""
+    ends: dict[str, list[str]] = {corner: [] for corner in piece.corners}
+    for edge, way in piece.edges.items():
+        for corner in (way[0], way[-1]):
+            ends[corner].append(edge)
+    words = {
+        corner: f"{'dart' if len(darts) == 1 else f'dart-{k}'}-{place}"
+        for k, dart in enumerate(darts, 1)
+        for corner, place in zip(dart.corners, ("in", "tip", "out"), strict=True)
+    }
+    for corner, edges in ends.items():
+        # The edges that the trade has a word for go first, so that a corner and its mate across a seam are called alike.
+        two = sorted(dict.fromkeys(edges), key=lambda edge: (bool(re.fullmatch(r"e\d+", edge)), edge))
+        words.setdefault(corner, "-".join(two) or corner)
+    taken = {corner: 1 for corner in piece.corners if corner not in numbered}
+    return {corner: _unique(words[corner], taken, "-") if corner in numbered else corner for corner in piece.corners}
+
+
+def _with_corners(piece: PiecePlan, called: Mapping[str, str]) -> PiecePlan:
+    """The same with its corners called so."""
+    return replace(
+        piece,
+        corners={called[corner]: at for corner, at in piece.corners.items()},
+        edges={edge: tuple(called[corner] for corner in way) for edge, way in piece.edges.items()},
     )
 
 

@@ -148,11 +148,11 @@ def sure_note(proposal: Proposal) -> Note:
     names = [one.seam.name for one in _of(proposal, Standing.SURE)]
     asked = len(_of(proposal, Standing.QUESTION))
     told = f" ({amounts.listed(names)})" if 0 < len(names) <= MOST_NAMES else ""
-    count = f"{len(names)} seam{'' if len(names) == 1 else 's'}"
+    judged = "no seam was" if not names else "1 seam was" if len(names) == 1 else f"{len(names)} seams were"
+    questions = "none is" if not asked else "1 is" if asked == 1 else f"{asked} are"
     return Note(
         "seams-inferred",
-        f"There is no plan. {count} {'was' if len(names) == 1 else 'were'} inferred from the drawing and judged{told}; "
-        f"{asked} {'is' if asked == 1 else 'are'} only asked about. "
+        f"There is no plan: {judged} inferred from the drawing and judged{told}; {questions} only asked about. "
         "Write a plan to confirm or correct them with: seamcheck pair FILE --output NAME.seams.toml",
     )
 

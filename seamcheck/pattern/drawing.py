@@ -12,7 +12,7 @@ place   where in the file the mark stands, in words a user can find it by ("line
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -113,6 +113,11 @@ class LineMark:
     turn_points: tuple[complex, ...] | None = None
     source: LengthSource = LengthSource.DRAWN
     chords: Curve | None = None
+    strokes: tuple[LineMark, ...] = field(
+        default=(), compare=False
+    )  # the marks it was made of, where it is none of the file
+    head_of: Place = field(default=NOWHERE, compare=False)  # the place of the line that it is an arrowhead of
+    cloned: bool = field(default=False, compare=False)  # shown by an element that copies it
     span: tuple[int, int] | None = field(default=None, compare=False)  # the bytes of the file that draw it alone
     frame: Affine | None = field(default=None, compare=False)  # from the numbers in those bytes to mm
 
@@ -153,6 +158,15 @@ class TextMark:
 Mark = LineMark | PointMark | TextMark
 
 
+def drawn_marks(mark: Mark) -> Iterator[Mark]:
+    """The marks of the file that a mark was made of; itself where it is one of them."""
+    if isinstance(mark, LineMark) and mark.strokes:
+        for stroke in mark.strokes:
+            yield from drawn_marks(stroke)
+    else:
+        yield mark
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
     """A group of marks that the file itself calls one piece in one size.
@@ -170,11 +184,15 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ledger:
-    """How many entities a reader met, used and kept aside; `aside` counts the last by kind and layer."""
+    """How many entities a reader met, used and kept aside; `aside` counts the last by kind and layer, in words.
+
+    `left_out` are those kinds and layers of a DXF, for each of which the reader made no mark of one entity or more.
+    """
 
     read: int = 0
     used: int = 0
     aside: Mapping[str, int] = field(default_factory=dict)
+    left_out: frozenset[tuple[str, str]] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import Listed, Name, Reason, phrase
 from seamcheck.exact import least, root_of_squares, steady
 from seamcheck.geometry.end_directions import CornerAngle, corner_angles
+from seamcheck.kept import kept
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan
 from seamcheck.pattern.seams import Boundary, Node, Ray, Seam, Side
@@ -125,6 +126,7 @@ class _Gluing:
         self.joins: list[Join] = []
         self.stretches: dict[Node, list[EdgePlace]] = {}
         self.places: list[_Places] = []
+        self.legs = {ray for piece in pieces.values() for ray in _leg_rays(piece)}
 
     def judge(self) -> tuple[tuple[Junction, ...], tuple[tuple[tuple[str, ...], Reason], ...], tuple[Jog, ...]]:
         self._darts()
@@ -294,7 +296,6 @@ class _Gluing:
             return reasons[0]
         free: list[str] = []
         halved = False
-        legs = {ray for piece in self.pieces.values() for ray in _leg_rays(piece)}
         here = set(nodes)
         for piece, corner in nodes:
             for way in ("in", "out"):
@@ -309,7 +310,7 @@ class _Gluing:
                     halved = True
                 elif ray in self.free:
                     free.append(self.free[ray])
-                elif not seams and ray not in legs:
+                elif not seams and ray not in self.legs:
                     why = "an edge at {corner} is neither sewn nor unsewn in the plan"
                     return Reason(UNPAIRED, phrase(why, corner=Name(f"{piece}.{corner}")))
         sectors = [self._sector(node) for node in nodes]
@@ -404,6 +405,7 @@ def expected_angle(total: float, *, halved: bool, open_: bool) -> float:
     return expected / 2 if halved else expected
 
 
+@kept
 def dart_sector(piece: Piece, corner: str) -> CornerAngle:
     """The angle of cloth at a mouth corner of a dart or a pleat, between the edge and the leg or fold line."""
     return corner_angles([mouth_lines(piece, corner)], piece.y_down)[0]

@@ -19,6 +19,7 @@ from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import SURE, along_at
 from seamcheck.geometry.exact_arrays import snapped_all
 from seamcheck.geometry.traced_length import ENDS
+from seamcheck.kept import Measured, kept
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
 from seamcheck.pattern.second_reading import SecondReading
 from seamcheck.places import NOWHERE, Place
@@ -63,7 +64,7 @@ class Notch:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Edge:
+class Edge(Measured):
     """A stretch of outline between two corners, in walking order.
 
     `runs` are the stretches that are sewn: one curve, or several where mouths of darts and pleats are skipped. `breaks` are
@@ -130,6 +131,7 @@ class Edge:
             station -= run.length
         return self.runs[-1], station
 
+    @kept
     def direction(self, station: float) -> tuple[complex, float]:
         """The unit direction of the line that is meant at a distance along it, and by how many degrees it may be off.
 
@@ -228,7 +230,7 @@ class TakenFor(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
+class Piece(Measured):
     """One shape to cut, in one size.
 
     `outline` is the closed line that seams are walked on, `drawn` the one in the file; they are the same object

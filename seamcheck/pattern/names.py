@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from seamcheck.pattern.drawing import LineMark, Role, TextMark
 from seamcheck.pattern.words import is_bare_word, piece_name, plain_words, says_taped
 
 LONGEST_NAME = 40  # letters
+LONGEST_TEXT = 300  # letters of a text that are looked at
 MOST_WORDS = 6  # what is longer is a sentence about the piece, not its name
 # Words of instructions: a text of several words with one of them tells what to do, and names nothing; common practice, no source.
 _INSTRUCTS = frozenset({
@@ -40,6 +42,11 @@ _CUT_TEXT = re.compile(
 _AMOUNT = re.compile(r"[\d.,/\s]+(?:mm|cm|m|in|inch(?:es)?|\"|'')?", re.IGNORECASE)
 _UNIT = re.compile(r"(?:mm|cm|m|in|inch|inches|zoll|pouces?|pulgadas?|pollici|duim)\.?", re.IGNORECASE)
 _AMOUNT_WITHIN = re.compile(r"\d\s*(?:mm|cm|in|inch(?:es)?)\b|\d\s*(?:\"|'')", re.IGNORECASE)
+_OF_A_SHEET = re.compile(
+    r"\b(?:sheet|page|blatt|seite|feuille|hoja|pagina|página|foglio|blad)\s*\d+\s*(?:of|von|de|sur|di|van|/)\s*\d+\b"
+    r"|\b(?:scale|maßstab|massstab|échelle|echelle|escala|scala|schaal)\s*:?\s*1\s*[:/]\s*\d",
+    re.IGNORECASE,
+)
 _AFTER_NAME = re.compile(r"\s*=.*|,\s*[\d.,/]+\s*(?:mm|cm|in|inch(?:es)?|\")(?!\w).*", re.IGNORECASE | re.DOTALL)
 
 
@@ -72,13 +79,19 @@ def own_name(mark: LineMark, *, alone: bool = True) -> tuple[str, str]:
     return "", ""
 
 
+@lru_cache(maxsize=4096)
 def is_name(text: str) -> bool:
     """Whether words are fit to name a piece: no size, quantity or amount, no sentence."""
     words = " ".join(text.split())
     weak = (
         len(words.split()) > MOST_WORDS or _instructs(words) or words.count("(") != words.count(")") or "=" in words
     )
-    return not weak and not _AMOUNT_WITHIN.search(words) and bool(written_name(words))
+    return not weak and not is_of_a_sheet(words) and not _AMOUNT_WITHIN.search(words) and bool(written_name(words))
+
+
+def is_of_a_sheet(text: str) -> bool:
+    """Whether words number a sheet or tell its scale, as in a title block: "Sheet 1 of 2", "Scale 1:1"."""
+    return bool(_OF_A_SHEET.search(text[:LONGEST_TEXT]))
 
 
 def is_amount(text: str) -> bool:

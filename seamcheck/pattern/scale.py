@@ -10,11 +10,13 @@ from __future__ import annotations
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from seamcheck.exact import least
+from seamcheck.geometry.loops import close_loops
 from seamcheck.pattern.drawing import Drawing, LineMark, Note, Role, ScaleReading, TextMark
-from seamcheck.pattern.words import role_in
+from seamcheck.pattern.words import plain_words, role_in
 
 LONGEST = 300  # characters of a text that are looked at
 LARGEST = 305.0  # mm by its label; larger squares are pieces
@@ -36,9 +38,15 @@ _SLIPS = {
 TIMES = 1.1  # what is off by less is told in per cent
 _UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "inch": 25.4, "inches": 25.4, '"': 25.4, "″": 25.4, "zoll": 25.4,
           "pouce": 25.4, "pouces": 25.4, "duim": 25.4, "pollici": 25.4, "pulgadas": 25.4}  # fmt: skip
+# What may stand beside a size in a square that nothing else is said of.
+_SQUARE = frozenset({
+    "square", "test", "check", "control", "scale", "gauge", "print", "printing", "quadrat", "kontrolle", "maßstab", "massstab", "druck",
+    "carre", "echelle", "temoin", "cuadrado", "cuadro", "prueba", "escala", "de", "quadrato", "prova", "scala", "di", "vierkant", "van", "proef",
+    "schaal",
+})  # fmt: skip
 _SIDE = r"(\d+(?:[.,]\d+)?)"
 _UNIT = "(" + "|".join(sorted(map(re.escape, _UNITS), key=len, reverse=True)) + ")"
-_SIZE = re.compile(rf"{_SIDE}\s*{_UNIT}?\s*(?:[x×*]\s*{_SIDE}\s*)?{_UNIT}?(?![\w])", re.IGNORECASE)
+_SIZE = re.compile(rf"{_SIDE}[\s-]*{_UNIT}?\s*(?:(?:[x×*]|by)\s*{_SIDE}[\s-]*)?{_UNIT}?(?![\w])", re.IGNORECASE)
 
 
 class ScaleSquare(NamedTuple):
@@ -85,6 +93,32 @@ def labelled_square(lines: Sequence[LineMark], texts: Sequence[TextMark]) -> Sca
                     why = f'{lines[index].place} is a square marked "{each}"'
                     return ScaleSquare(index, stated, _side(corners), why, called, _also(each, stated))
     return None
+
+
+def stated_square(lines: Sequence[LineMark], texts: Sequence[TextMark]) -> ScaleSquare | None:
+    """The drawing's scale square, whether it is drawn as one line or as four loose ones; its place is then among those squares."""
+    found = labelled_square(lines, texts)
+    sized = any(_stated(text.text, alone=False) is not None for text in texts)
+    return labelled_square(_loose_squares(lines), texts) if found is None and sized else found
+
+
+def _loose_squares(lines: Sequence[LineMark]) -> list[LineMark]:
+    """The closed lines that straight lines of one length make by fours."""
+    sides = [line for line in lines if line.role in (None, Role.TEST_SQUARE) and not line.hidden and _is_stroke(line)]
+    sides.sort(key=lambda line: round(line.curve.length, 6))
+    found: list[LineMark] = []
+    while sides:
+        long = sides[0].curve.length
+        alike = [side for side in sides if side.curve.length <= long * (1.0 + CLOSE)]
+        sides = sides[len(alike) :]
+        loops, _ = close_loops([side.curve for side in alike], (CLOSE * long,))
+        fours = (loop for loop in loops if len(loop.members) == 4)
+        found += [replace(alike[loop.members[0]], curve=loop.curve, closed=True) for loop in fours]
+    return found
+
+
+def _is_stroke(line: LineMark) -> bool:
+    return not line.closed and len(line.curve.segments) == 1 and line.curve.length > 0.0 and line.curve.is_straight()
 
 
 def _names(line: LineMark) -> tuple[str, ...]:
@@ -242,12 +276,12 @@ def _squares(drawing: Drawing) -> Iterator[ScaleSquare]:
 
 
 def _stated(words: str, *, alone: bool) -> float | None:
-    """The side in mm that words state first; with `alone`, only when they are nothing but a size."""
+    """The side in mm that words state first; with `alone`, only when they are nothing but a size, and words for a square."""
     words = words[:LONGEST].strip()
-    matches = [_SIZE.fullmatch(words)] if alone else _SIZE.finditer(words)
-    for match in matches:
-        if match is not None and (match[4] or match[2]):
-            return _side_in(match)
+    for match in _SIZE.finditer(words):
+        if match[4] or match[2]:
+            beside = plain_words(_SIZE.sub(" ", words)) if alone else ()
+            return _side_in(match) if set(beside) <= _SQUARE else None
     return None
 
 

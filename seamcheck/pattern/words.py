@@ -308,11 +308,21 @@ def _allowance_phrases() -> list[tuple[str, ...]]:
     return sorted({_tokens(item) for item in _items(_ALLOWANCE)}, key=len, reverse=True)
 
 
+def says_allowance(text: str) -> bool:
+    """Whether a name is that of the strip between sew line and cut line."""
+    tokens = _tokens(text[:LONGEST_LABEL])
+    return any(_find(tokens, phrase) is not None for phrase in _allowance_phrases())
+
+
 def says_taped(text: str) -> bool:
     """Whether words say that parts of a piece are taped together where they stand; a single word, only where it stands alone."""
     tokens = _tokens(text[:LONGEST_LABEL])
-    phrases = [_tokens(item) for item in _items(_TAPED)]
-    return any(tokens == one if len(one) == 1 else _find(tokens, one) is not None for one in phrases)
+    return any(tokens == one if len(one) == 1 else _find(tokens, one) is not None for one in _taped_phrases())
+
+
+@cache
+def _taped_phrases() -> list[tuple[str, ...]]:
+    return [_tokens(item) for item in _items(_TAPED)]
 
 
 @cache

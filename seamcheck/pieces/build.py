@@ -20,6 +20,7 @@ from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.kinks import SMALLEST
 from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.traced_length import Traced, all_traced
+from seamcheck.kept import kept_together
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.pieces.corner_names import assign_corners
@@ -166,10 +167,11 @@ class _Laid(NamedTuple):
     places: list[tuple[str, float]]  # clockwise
     named: set[str]
 
-    def stretches(self) -> list[Curve]:
-        """The lines from each corner to the next."""
+    def corners(self) -> list[tuple[Curve, tuple[float, float], tuple[float, float]]]:
+        """The outline with the ends of the two stretches that meet, for each corner."""
         ends = [station for _, station in self.places]
-        return [self.ring.stretch(a, b) for a, b in zip(ends, [*ends[1:], *ends[:1]], strict=True)]
+        ways = list(zip(ends, [*ends[1:], *ends[:1]], strict=True))
+        return [(self.ring.curve, ways[k - 1], way) for k, way in enumerate(ways)]
 
 
 def build_piece(order: Order) -> Piece:
@@ -180,10 +182,7 @@ def build_piece(order: Order) -> Piece:
 def build_pieces(orders: Sequence[Order]) -> list[Piece]:
     """Name the corners and edges of shapes; the angles of all corners, and the noise of all edges, are measured together."""
     laid = [_laid(*order) for order in orders]
-    beside = [one.stretches() for one in laid]
-    angles = iter(
-        directions_at([pair for lines in beside for pair in zip([*lines[-1:], *lines[:-1]], lines, strict=True)])
-    )
+    angles = iter(_directions([corner for one in laid for corner in one.corners()]))
     traced = iter(
         all_traced([run for one in laid for edge in one.piece.edges if not edge.inside for run in edge.runs])
     )
@@ -575,6 +574,14 @@ def _corners(laid: _Laid, angles: Iterator[AtCorner]) -> tuple[Corner, ...]:
             )
         )
     return tuple(corners)
+
+
+@kept_together
+def _directions(asked: Sequence[tuple[Curve, tuple[float, float], tuple[float, float]]]) -> list[AtCorner]:
+    """The directions at corners between two stretches of an outline, each given by the stations of its ends."""
+    return directions_at(
+        [(Ring(outline).stretch(*coming), Ring(outline).stretch(*going)) for outline, coming, going in asked]
+    )
 
 
 def _beside(ring: Ring, one: float, other: float) -> float:

@@ -18,16 +18,19 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.amounts import SHEETS
-from seamcheck.exact import most, snapped
+from seamcheck.exact import EXACT, most, snapped
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.exact_arrays import median_of
 from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import LineMark, Role
+from seamcheck.pattern.words import piece_name, says_allowance
 from seamcheck.pieces.markings import TOUCH
 
 SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
 ALLOWANCES = (3.0, 30.0)  # mm: how far apart sew line and cut line may run, but for hems
 DOUBLE_CONTOUR = 2.0  # mm: two closed lines nearer than this all round are the edges of one thick line
+BESIDE = 0.5  # of its way: a closed line inside that keeps an allowance's distance for so much may be a sew line
 FAR = 1.6  # times the usual distance: a sew line that is so far from the cut line has turned in
 DARTS_SHARE = 0.45  # of a sew line may run in and out of darts ...
 MOST_DARTS = 4  # ... in so many places; common practice, no source
@@ -35,7 +38,9 @@ PICTURE = 75.0  # mm: a closed line without a name up to this long is a picture 
 PICTURE_SHARE = 0.05  # ... when it is this much smaller than the largest piece; common practice, no source
 PANELS = 4  # so many panels in a nameless rectangle make it the sheet that they are laid out on ...
 FULL = 0.25  # ... when they take more than this share of it; common practice, no source
+ON_FRAME = 1.0  # mm: how near to a side of a frame that of its title block lies
 ON_EDGE = 0.1  # mm: what is this near to an outline lies on it
+WIDEST_HEM = 100.0  # mm: what is called an allowance may be so wide
 STRIP_SIDE = 0.35  # of a strip's way round lies on the outline that it is the allowance of
 STRIP_SHARE = 4.0  # times as large as the strip is its piece; common practice, no source
 ACROSS_SHARE = 0.2  # of a piece's area: up to here a nameless line that lies half on it is something laid across it
@@ -49,7 +54,7 @@ class ClosedLine:
     """A closed line on its way to becoming a piece.
 
     `polygon` is a flattened copy for predicates. `named` tells that the file gives it a name or writes one inside
-    it, `marked` that a grainline, a notch or a drill hole lies directly inside; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone. `chords` is the polyline in the file where `curve` is smoother, `coarse` are the ends of its sparse curves.
+    it, `marked` that a grainline, a notch or a drill hole lies directly inside, `titled` that words in it number a sheet; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone. `chords` is the polyline in the file where `curve` is smoother, `coarse` are the ends of its sparse curves.
     """
 
     curve: Curve
@@ -62,6 +67,7 @@ class ClosedLine:
     area: float
     named: bool = False
     marked: bool = False
+    titled: bool = False
     twin: ClosedLine | None = None
     apart: float = 0.0
     why: str = ""
@@ -85,7 +91,7 @@ class ClosedLine:
 class Inner:
     """A closed line within or across a piece: what it is taken for and why; `piece` is None where only its place tells.
 
-    It is `guessed` where the file does not say what it is for.
+    It is `guessed` where the file does not say what it is for, and `perhaps_sewn` where it might be a sew line after all.
     """
 
     line: ClosedLine
@@ -93,6 +99,7 @@ class Inner:
     what: str
     why: str
     guessed: bool = True
+    perhaps_sewn: bool = False
 
 
 @dataclass(slots=True)
@@ -141,11 +148,14 @@ def nest(candidates: Sequence[ClosedLine]) -> Nested:
     big.sort(key=lambda c: (-round(c.area, 6), c.order))
     frames = _frames(big)
     found.aside += [(c, "frame or sheet round other pieces") for c in frames]
+    blocks = [c for c in big if c.titled and any(_is_in_corner(c, frame) for frame in frames)]
+    found.aside += [(c, "title block of a sheet") for c in blocks]
+    outside = {id(c) for c in (*frames, *blocks)}
     inner: list[tuple[ClosedLine, ClosedLine | None]] = []
     boxes = Boxes(big)
     piece_of: dict[int, ClosedLine] = {}  # by the place of its outer line in `big`
     for number, c in enumerate(big):
-        if any(c is frame for frame in frames):
+        if id(c) in outside:
             continue
         around = (k for k in reversed(boxes.holding(c.bounds, TOUCH)) if k < number and k in piece_of)
         at = next((k for k in around if is_inside(c, big[k])), None)
@@ -176,7 +186,9 @@ def nest(candidates: Sequence[ClosedLine]) -> Nested:
         piece = lines.get(id(parent))
         near = (found.pieces[k] for k in boxes.holding(c.bounds, TOUCH))
         held_by = [piece] if piece else [p for p in near if is_inside(c, p.outer)]
-        found.inside.append(Inner(c, piece, *_inner_kind(c, held_by, sizes)))
+        what, why, guessed = _inner_kind(c, held_by, sizes)
+        beside = guessed and what != "second outline" and any(_runs_beside(c, p) for p in held_by if p.twin is None)
+        found.inside.append(Inner(c, piece, what, why, guessed, perhaps_sewn=beside))
     found.inside += across
     found.pieces.sort(key=lambda c: c.order)
     return found
@@ -307,6 +319,14 @@ def _frames(big: Sequence[ClosedLine]) -> list[ClosedLine]:
     return frames
 
 
+def _is_in_corner(c: ClosedLine, frame: ClosedLine) -> bool:
+    """Whether a rectangle without a name of its own lies in a corner of a frame, on two of its sides."""
+    if c is frame or c.marked or c.mark.role is not None or piece_name(c.mark.label) or not _is_rectangle(c):
+        return False
+    u0, v0, u1, v1 = np.abs(np.subtract(c.bounds, frame.bounds)) <= ON_FRAME
+    return bool((u0 or u1) and (v0 or v1))
+
+
 def _is_full(c: ClosedLine, held: Sequence[ClosedLine]) -> bool:
     """Whether so much of a rectangle is taken by several lines of the size of pieces that it is no piece with holes."""
     panels = [one for one in held if one.length > PICTURE and not one.mark.dashed]
@@ -346,15 +366,18 @@ def _laid_across(found: Nested) -> list[Inner]:
 
 
 def _strips(found: Nested) -> list[Inner]:
-    """Take out nameless strips along an outline, no wider than an allowance: the allowances of single edges."""
+    """Take out nameless strips along an outline, no wider than an allowance or called so: the allowances of single edges."""
     strips = []
     for c in sorted(found.pieces, key=lambda c: round(c.area, 6)):
-        if not _is_nameless(c) or c.twin is not None or c.marked or 2.0 * c.area > ALLOWANCES[1] * c.curve.length:
+        called = says_allowance(c.mark.label)
+        widest = WIDEST_HEM if called else ALLOWANCES[1]
+        if not _is_nameless(c) or c.twin is not None or c.marked or 2.0 * c.area > widest * c.curve.length:
             continue
         larger = (p for p in found.pieces if p is not c and p.area > STRIP_SHARE * c.area)
         beside = next((p for p in larger if np.mean(_distances(c, p) <= ON_EDGE) > STRIP_SIDE), None)
         if beside is not None:
-            strips.append(Inner(c, beside, "allowance strip", "a strip without a name along the outline"))
+            why = f'label "{c.mark.label}"' if called else "a strip without a name along the outline"
+            strips.append(Inner(c, beside, "allowance strip", why, guessed=not called))
             found.pieces = [p for p in found.pieces if p is not c]
     return strips
 
@@ -412,7 +435,9 @@ def _is_second_line(inner: ClosedLine, outer: ClosedLine) -> bool:
         return True
     if inner.mark.role in OUTLINE_ROLES and outer.mark.role in OUTLINE_ROLES:
         return False
-    return _is_parallel(inner, outer)
+    # What is called the sew line may leave the outline further at a hem, or along an edge with cloth to let out.
+    called = inner.mark.role is Role.SEW and outer.mark.role is None
+    return _is_parallel(inner, outer) or (called and _runs_beside(inner, outer))
 
 
 def _is_parallel(inner: ClosedLine, outer: ClosedLine) -> bool:
@@ -431,6 +456,14 @@ def _is_parallel(inner: ClosedLine, outer: ClosedLine) -> bool:
         high = middle if _goes_in_for_darts(apart, float(middle)) else high
     far = max(high, far)
     return bool(ALLOWANCES[0] <= middle <= ALLOWANCES[1] and low > 0.6 * middle and far < 5.0 * middle)
+
+
+def _runs_beside(inner: ClosedLine, outer: ClosedLine) -> bool:
+    """Whether a line keeps an allowance's distance for half of its way or more, and the outline comes as near to it."""
+    return all(
+        np.mean((apart >= ALLOWANCES[0] - EXACT) & (apart <= ALLOWANCES[1] + EXACT)) >= BESIDE
+        for apart in (_distances(inner, outer), _distances(outer, inner))
+    )
 
 
 def _goes_in_for_darts(apart: npt.NDArray[np.float64], middle: float) -> bool:
@@ -465,9 +498,8 @@ def _distances(one: ClosedLine, other: ClosedLine) -> npt.NDArray[np.float64]:
 def _pair(sew: ClosedLine, cut: ClosedLine) -> None:
     """Make two lines one piece, the cut line round the sew line."""
     sew.twin = cut
-    sew.apart = float(
-        np.median([cut.curve.nearest(sew.curve.point(sew.curve.length * k / 9)).distance for k in range(9)])
-    )
+    apart = [cut.curve.nearest(sew.curve.point(sew.curve.length * k / 9)).distance for k in range(9)]
+    sew.apart = median_of(apart)
     if Role.SEW in (sew.mark.role, cut.mark.role) or cut.mark.role is Role.CUT:
         named = sew.mark if sew.mark.role is Role.SEW else cut.mark
         sew.why = f"{named.why}, {sew.apart:.1f} mm from the {'cut' if named is sew.mark else 'sew'} line"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
+from dataclasses import replace
 
 from seamcheck.amounts import Name, PlainLength, joined, phrase
 from seamcheck.pattern.drawing import Block, Drawing, Ledger, LineMark, Mark, Note, PointMark, TextMark
@@ -18,7 +19,7 @@ def outline_notes(nested: Nested, block: Block | None) -> list[Note]:
     """Notes on every piece: what was bridged to close it, where it crosses itself, what runs beside it all round."""
     notes: list[Note] = []
     for piece in nested.pieces:
-        called = block.piece if block else piece.mark.label or str(piece.mark.place)
+        called = block.piece if block else piece.mark.label or _at_the_head(str(piece.mark.place))
         notes += _gaps(piece, called)
         notes += _crossings(piece, called)
         if any(inner.piece is piece and is_double_contour(inner.line, piece) for inner in nested.inside):
@@ -82,11 +83,15 @@ def notes_on_lines(pieces: Sequence[Piece]) -> list[Note]:
         notes.append(
             Note(
                 "cut-line-walked",
-                f"{_all_or(cut, pieces)}: only the cut line is drawn and no allowance is known, so seams are walked on the "
+                f"{_at_the_head(_all_or(cut, pieces))}: only the cut line is drawn and no allowance is known, so seams are walked on the "
                 "cut line, which on a curve is longer or shorter than the sew line. Write allowance = ... in the plan.",
             )
         )
     return notes
+
+
+def _at_the_head(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _all_or(names: Sequence[str], pieces: Sequence[Piece]) -> str:
@@ -116,7 +121,7 @@ def ledger_of(drawing: Drawing, used: Collection[int], laid_aside: Iterable[tupl
             entities.add(entity)
             aside[_kept_aside(mark, why.get(id(mark), ""))] += 1
             moved += 1
-    return Ledger(read=ledger.read, used=ledger.used - moved, aside=dict(sorted(aside.items())))
+    return replace(ledger, used=ledger.used - moved, aside=dict(sorted(aside.items())))
 
 
 def _entity(mark: Mark) -> str:

@@ -28,13 +28,14 @@ from seamcheck.pattern.drawing import (
     Role,
     ScaleReading,
     TextMark,
+    drawn_marks,
 )
 from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, TakenFor, Unused
-from seamcheck.pattern.names import common_texts, is_name, labels_from_texts, name_from_texts, own_name
+from seamcheck.pattern.names import common_texts, is_name, is_of_a_sheet, labels_from_texts, name_from_texts, own_name
 from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
+from seamcheck.pieces.block_arrows import without_block_arrows
 from seamcheck.pieces.corners import detect_corners
-from seamcheck.pieces.dashed_sew_line import dashed_sew_line
 from seamcheck.pieces.markings import TICK, Markings, ShapeNotch, counted, read_markings
 from seamcheck.pieces.nesting import (
     OUTLINE_ROLES,
@@ -48,6 +49,7 @@ from seamcheck.pieces.nesting import (
     nest_in_block,
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
+from seamcheck.pieces.open_sew_line import open_sew_lines
 from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.sample_size import with_corners_of_the_sample
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
@@ -149,7 +151,8 @@ def assemble(drawing: Drawing) -> Sheet:
     if hidden and all(note.code != "hidden" for note in drawing.notes):
         notes.append(Note("hidden", f"{hidden} hidden lines were read and left out of the checks."))
     shapes = tuple(made.shape for made in whole.made)
-    with_squares = replace(drawing, lines=(*drawing.lines, *whole.squares))
+    with_squares = replace(drawing, lines=(*drawing.lines, *(one.mark for one in whole.squares)))
+    squares = {id(member) for one in whole.squares for member in one.members}
     scale = scale_readings(with_squares, _sides(drawing, shapes))
     notes += scale_notes(scale)
     sizes = tuple(dict.fromkeys(shape.size for shape in shapes))
@@ -159,8 +162,8 @@ def assemble(drawing: Drawing) -> Sheet:
         sizes,
         tuple(notes),
         tuple(scale),
-        ledger_of(drawing, whole.used, whole.aside),
-        unused(drawing, whole.used, whole.aside, [(made.shape.name, made.line) for made in whole.made]),
+        ledger_of(drawing, whole.used, [*whole.aside, *((one, Role.TEST_SQUARE.value) for one in whole.squares)]),
+        unused(drawing, whole.used | squares, whole.aside, [(made.shape.name, made.line) for made in whole.made]),
     )
 
 
@@ -206,6 +209,7 @@ def _assemble_group(
     texts = [text for text in texts if not text.hidden]
     candidates, loose = _closed_lines(drawn, block, group)
     if block is None:
+        candidates, loose = without_block_arrows(candidates, loose)
         candidates = taped(candidates, texts)
         _find_words(candidates, texts)
         _find_marks(candidates, loose, points)
@@ -213,16 +217,13 @@ def _assemble_group(
     nested = nest(candidates) if block is None else nest_in_block(candidates)
     group.aside = nested.aside
     group.notes += outline_notes(nested, block)
-    group.notes += with_splines(nested) if block is None else []
-    members: dict[int, tuple[LineMark, ...]] = {}
     inside: dict[int, Inner] = {}
     placed: list[tuple[int, LineMark]] = []
     numbers = {id(piece): number for number, piece in enumerate(nested.pieces)}
     for inner in nested.inside:
         whole = inner.line.mark
         if len(inner.line.members) > 1:
-            whole = replace(whole, curve=inner.line.curve, closed=True)
-        members[id(whole)] = inner.line.members
+            whole = replace(whole, curve=inner.line.curve, closed=True, strokes=inner.line.members)
         inside[id(whole)] = inner
         if inner.piece is None:
             loose.append(whole)
@@ -239,13 +240,25 @@ def _assemble_group(
     in_group = Counter(
         piece.mark.groups[:depth] for piece in nested.pieces for depth in range(len(piece.mark.groups) + 1)
     )
-    for piece, mine, size in zip(nested.pieces, owned, written, strict=True):
-        alone = in_group[piece.mark.groups] == 1
-        made, used = _make(drawing, block, piece, mine, inside, common[size], alone=alone)
+    names = [
+        _name(piece, block, mine, common[size], alone=in_group[piece.mark.groups] == 1)
+        for piece, mine, size in zip(nested.pieces, owned, written, strict=True)
+    ]
+    if block is None:
+        group.notes += with_splines(_sizes(nested.pieces, [name for name, _, _ in names], written))
+    for piece, mine, name in zip(nested.pieces, owned, names, strict=True):
+        made, used = _make(drawing, block, piece, mine, inside, name)
         group.made.append(made)
-        for mark in used:
-            group.used |= {id(part) for part in members.get(id(mark), ())} or {id(mark)}
+        group.used |= {id(part) for mark in used for part in drawn_marks(mark)}
     return group
+
+
+def _sizes(pieces: Sequence[ClosedLine], names: Sequence[str], written: Sequence[str]) -> list[list[ClosedLine]]:
+    """The pieces, those together that are one piece in several sizes."""
+    alike: dict[tuple[str, str], list[ClosedLine]] = {}
+    for number, (piece, name, size) in enumerate(zip(pieces, names, written, strict=True)):
+        alike.setdefault((name.casefold(), "") if name and size else ("", str(number)), []).append(piece)
+    return list(alike.values())
 
 
 # Closed, open and loose lines
@@ -268,7 +281,7 @@ def _closed_lines(
             chainable.setdefault(line.role, []).append(line)
         else:
             loose.append(line)
-    dashed: list[tuple[Curve, tuple[LineMark, ...]]] = []
+    beside: list[tuple[Curve, tuple[LineMark, ...]]] = []
     for role, marks in chainable.items():
         marks, slips = without_slips(marks)
         group.used |= {id(slip) for slip in slips}
@@ -280,19 +293,18 @@ def _closed_lines(
         for chain in open_chains([mark.curve for mark in marks], left):
             left = [i for i in left if i not in chain.members]
             members = tuple(marks[i] for i in chain.members)
-            if role is None and all(member.dashed for member in members):
-                dashed.append((chain.curve, members))
+            if role is Role.SEW or (role is None and not block and all(member.dashed for member in members)):
+                beside.append((chain.curve, members))
             else:
                 _sort_open(chain.curve, members, block, group, loose)
         # Lines that lie on one another close nothing and lead nowhere: each is what it is by itself.
         loose += [marks[i] for i in left]
         loose += [mark for mark in marks if mark.curve.length == 0.0]
-    for curve, members in dashed:
-        sew_line, note = (None, None) if block else dashed_sew_line(curve, members, candidates)
-        group.notes += [note] if note else []
-        if sew_line is not None:
-            candidates.append(sew_line)
-        else:
+    sew_lines, taken, notes = open_sew_lines(beside, candidates)
+    candidates += sew_lines
+    group.notes += notes
+    for number, (curve, members) in enumerate(beside):
+        if number not in taken:
             _sort_open(curve, members, block, group, loose)
     return candidates, loose
 
@@ -343,11 +355,13 @@ def _find_words(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> 
         one.named = True
     boxes = Boxes(by_size)
     for text in texts:
-        if is_name(text.text):
+        names, numbers = is_name(text.text), is_of_a_sheet(text.text)
+        if names or numbers:
             near = (by_size[k] for k in boxes.holding(_box(text.at)))
             holder = next((one for one in near if _holds(one, text.at)), None)
             if holder is not None:
-                holder.named = True
+                holder.named |= names
+                holder.titled |= numbers
 
 
 def _find_marks(candidates: Sequence[ClosedLine], loose: Sequence[LineMark], points: Sequence[PointMark]) -> None:
@@ -361,16 +375,16 @@ def _find_marks(candidates: Sequence[ClosedLine], loose: Sequence[LineMark], poi
             holder.marked = True
 
 
-def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> list[LineMark]:
-    """Take every test square that is drawn of loose lines for what the words in it say; each as one line."""
+def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> list[ClosedLine]:
+    """Take every test square that is drawn of loose lines for what the words in it say; its mark is then the whole line."""
     found = []
     for one in candidates:
         if len(one.members) > 1 and one.mark.role in (None, Role.TEST_SQUARE):
             whole = replace(one.mark, curve=one.curve, closed=True)
             square = labelled_square([whole], texts)
             if square is not None:
-                one.mark = replace(one.mark, role=Role.TEST_SQUARE, why=square.why)
-                found.append(replace(whole, role=Role.TEST_SQUARE, why=square.why))
+                one.mark = replace(whole, role=Role.TEST_SQUARE, why=square.why)
+                found.append(one)
     return found
 
 
@@ -468,13 +482,11 @@ def _make(
     piece: ClosedLine,
     mine: _Owned,
     inside: Mapping[int, Inner],
-    common: Sequence[str],
-    *,
-    alone: bool,
+    named: tuple[str, str, str],
 ) -> tuple[Made, list[Mark]]:
-    """The shape of a piece, and the marks that went into it."""
+    """The shape of a piece, and the marks that went into it; `named` is what `_name` tells of it."""
     curve, corners = _started(piece, drawing.y_down)
-    lines, made_of = (mine.lines, {}) if block else recognised(curve, corners, mine.lines, mine.texts)
+    lines = mine.lines if block else recognised(curve, corners, mine.lines, mine.texts)
     found = read_markings(curve, lines, mine.points, inside, piece.twin.curve if piece.twin else None)
     written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
     labels, told_by = labels_from_texts(written)
@@ -482,7 +494,7 @@ def _make(
         if labels.get("size") != block.size:
             told_by.pop("size", None)
         labels = {**labels, **block.labels}
-    name, named_by, longer = _name(piece, block, mine, common, alone=alone)
+    name, named_by, longer = named
     reasons = [*_outline_reasons(piece), *found.reasons]
     reasons += [TakenFor("name", named_by)] if named_by else []
     reasons += [TakenFor(label, why) for label, why in told_by.items()]
@@ -518,8 +530,7 @@ def _make(
         members=piece.members,
         marks=found.used,
     )
-    drawn = (part for mark in found.used for part in made_of.get(id(mark), (mark,)))
-    used: list[Mark] = [*piece.members, *drawn, *mine.texts]
+    used: list[Mark] = [*piece.members, *found.used, *mine.texts]
     if piece.twin is not None:
         used += piece.twin.members
     return Made(shape, piece, longer, _guesses(found, inside), piece.apart if piece.guessed else 0.0), used
@@ -527,7 +538,7 @@ def _make(
 
 def _guesses(found: Markings, inside: Mapping[int, Inner]) -> Counter[str]:
     inner = (inside[id(mark)] for mark in found.used if id(mark) in inside)
-    return Counter(one.what for one in inner if one.guessed)
+    return Counter("perhaps sew line" if one.perhaps_sewn else one.what for one in inner if one.guessed)
 
 
 def _started(piece: ClosedLine, y_down: bool) -> tuple[Curve, tuple[float, ...]]:

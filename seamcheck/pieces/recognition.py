@@ -3,7 +3,7 @@
 grain arrow   a straight line with a drawn head, in one path or in several strokes, or with the word "grain" on it or beside it
 fold          the straight stretch of the outline that "place on fold" is written along
 
-A mark that is taken for something is made anew with its role; what it was made of goes with it.
+A mark that is taken for something is made anew with its role; the strokes that it was made of go with it.
 """
 
 from __future__ import annotations
@@ -21,8 +21,10 @@ from seamcheck.pattern.names import is_amount
 from seamcheck.pattern.words import role_in
 
 SHORTEST_SHAFT = 30.0  # mm
-LONGEST_BARB = 15.0  # mm
+LONGEST_BARB = 15.0  # mm: of any shaft ...
+BARB_SHARE = 1 / 8  # ... or so much of a longer one
 LEAST_LEAN = 0.5  # the cosine between a barb and its shaft
+MEETS = 0.05  # mm: how near the parts of a bent arrow meet
 NEARLY_STRAIGHT = 0.98  # of its length: so far apart lie the ends of an arrow that an overlap has bent
 WORD_BESIDE = 20.0  # mm from a line: how far a word that says what it is may stand
 AMOUNT_BESIDE = 12.0  # mm from a line: an amount so near is what it measures
@@ -34,14 +36,19 @@ ON_OUTLINE = 1.0  # mm
 
 def recognised(
     outline: Curve, corners: Sequence[float], lines: Sequence[LineMark], texts: Sequence[TextMark]
-) -> tuple[list[LineMark], dict[int, tuple[LineMark, ...]]]:
-    """The lines of a piece with those that are recognised in place of what they were, and what these were made of, by identity."""
-    made_of: dict[int, tuple[LineMark, ...]] = {}
-    found = list(lines)
-    for old, new in grain_arrows(outline, lines, texts):
-        heads = tuple(line for line in lines if line.why == f"arrowhead of {old.place}")
-        made_of[id(new)] = (old, *heads)
-        found = [new if line is old else line for line in found]
+) -> list[LineMark]:
+    """The lines of a piece with those that are recognised in place of what they were."""
+    read_as = {id(old): new for old, new in grain_arrows(outline, lines, texts)}
+    gone = {id(part) for new in read_as.values() for part in new.strokes}
+    found = []
+    for line in lines:
+        if id(line) in gone and id(line) not in read_as:
+            continue
+        new = read_as.get(id(line), line)
+        parts = new.strokes or (line,)
+        places = {part.place for part in parts}
+        heads = tuple(one for one in lines if one.head_of in places) if new.role is Role.GRAIN else ()
+        found.append(new if new is line and not heads else replace(new, strokes=(*parts, *heads)))
     for stretch, text in folded_edges(outline, corners, lines, texts):
         words = " ".join(text.text.split())
         fold = LineMark(
@@ -51,9 +58,8 @@ def recognised(
             role=Role.FOLD,
             why=f'text "{words}" beside a straight edge',
         )
-        made_of[id(fold)] = ()
         found.append(fold)
-    return found, made_of
+    return found
 
 
 def grain_arrows(
@@ -68,7 +74,7 @@ def grain_arrows(
         near = [(line, shaft) for line, shaft in shafts if shaft.nearest(text.at).distance <= WORD_BESIDE + EXACT]
         if near:
             line, shaft = least(near, key=lambda one: one[1].nearest(text.at).distance)
-            return [(line, _grain(line, shaft, f'text "{" ".join(text.text.split())}" beside it'))]
+            return [(line, _grain(line, shaft, lines, f'text "{" ".join(text.text.split())}" beside it'))]
     arrows = [
         (line, shaft)
         for line, shaft in shafts
@@ -78,15 +84,59 @@ def grain_arrows(
     if not arrows or (len(arrows) > 1 and arrows[0][1].length < CLEARLY * arrows[1][1].length):
         return []
     line, shaft = arrows[0]
-    return [(line, _grain(line, shaft, "a straight line with a drawn arrowhead", headed=True))]
+    return [(line, _grain(line, shaft, lines, "a straight line with a drawn arrowhead"))]
 
 
-def _grain(line: LineMark, shaft: Curve, why: str, *, headed: bool = False) -> LineMark:
-    """The line as a grain arrow; one whose head is drawn with it has no bytes of its own that could be written anew."""
-    headed = headed or shaft is not line.curve
-    return replace(
-        line, curve=shaft, role=Role.GRAIN, why=why, arrow=headed or line.arrow, span=None if headed else line.span
-    )
+def _grain(line: LineMark, shaft: Curve, lines: Sequence[LineMark], why: str) -> LineMark:
+    """The line as a grain arrow, with the straight lines that it runs on into: the other parts of one that was bent."""
+    parts, whole = [line], shaft
+    while True:
+        found = next((one for one in lines if all(one is not part for part in parts) and _runs_on(whole, one)), None)
+        if found is None:
+            break
+        parts.append(found)
+        on = min(abs(found.curve.start - whole.end), abs(found.curve.end - whole.end)) <= MEETS
+        forward = abs(found.curve.start - whole.end) <= MEETS if on else abs(found.curve.end - whole.start) <= MEETS
+        way = found.curve if forward else found.curve.reversed()
+        whole = _together(whole, way) if on else _together(way, whole)
+    if shaft is not line.curve:  # one barb is drawn with it, the other may be a stroke of its own
+        parts += [one for one in lines if all(one is not part for part in parts) and _is_barb(shaft, one)]
+    strokes = tuple(parts) if len(parts) > 1 else ()
+    return replace(line, curve=whole, role=Role.GRAIN, why=why, strokes=strokes)
+
+
+def _is_barb(shaft: Curve, line: LineMark) -> bool:
+    """Whether a short straight line lies back along a shaft from one of its ends."""
+    curve = line.curve
+    longest = max(LONGEST_BARB, BARB_SHARE * shaft.length)
+    if line.role is not None or line.closed or curve.length > longest + EXACT or not curve.is_straight(0.01):
+        return False
+    for tip, other in ((shaft.start, shaft.end), (shaft.end, shaft.start)):
+        near, far = sorted((curve.start, curve.end), key=lambda end: round(abs(end - tip), 6))
+        back = ((far - near) * (other - tip).conjugate()).real / abs(other - tip)
+        if abs(near - tip) <= ON_OUTLINE + EXACT and back >= LEAST_LEAN * curve.length:
+            return True
+    return False
+
+
+def _together(first: Curve, second: Curve) -> Curve:
+    rows = np.concatenate([first.segments, second.segments])
+    rows[len(first.segments), 0] = first.end
+    return Curve(rows)
+
+
+def _runs_on(shaft: Curve, line: LineMark) -> bool:
+    """Whether a line without a role is straight and goes on where an arrow ends, about as it does."""
+    curve = line.curve
+    if line.role is not None or line.closed or curve.length < SHORTEST_SHAFT or not curve.is_straight(0.01):
+        return False
+    ends = ((shaft.end, shaft.tangent(shaft.length)), (shaft.start, -shaft.tangent(0.0)))
+    for at, way in ends:
+        near = [end for end in (curve.start, curve.end) if abs(end - at) <= MEETS]
+        if near:
+            far = curve.end if near[0] == curve.start else curve.start
+            return bool(((far - near[0]) * way.conjugate()).real >= NEARLY_STRAIGHT * curve.length)
+    return False
 
 
 def _shaft(line: LineMark) -> Curve | None:
@@ -103,7 +153,8 @@ def _shaft(line: LineMark) -> Curve | None:
     steps = np.abs(ways)
     k = int(steps.argmax())
     others = np.delete(steps, k)
-    if steps[k] < SHORTEST_SHAFT or others.max() > LONGEST_BARB or others.min() < EXACT:
+    longest = max(LONGEST_BARB, BARB_SHARE * float(steps[k]))
+    if steps[k] < SHORTEST_SHAFT or others.max() > longest + EXACT or others.min() < EXACT:
         return None
     # Barbs lie back along the shaft, at its ends and nowhere else: a bracket is no arrow.
     along = np.abs((np.delete(ways, k) * np.conj(ways[k])).real) / (others * steps[k])
@@ -112,7 +163,7 @@ def _shaft(line: LineMark) -> Curve | None:
     ends = segments[k, [0, 3]]
     corners = np.append(segments[:, 0], segments[-1, 3])
     near = np.abs(corners[:, None] - ends[None, :]).min(axis=1)
-    return Curve(segments[k : k + 1].copy()) if near.max() <= LONGEST_BARB + EXACT else None
+    return Curve(segments[k : k + 1].copy()) if near.max() <= longest + EXACT else None
 
 
 def _measures(shaft: Curve, outline: Curve, texts: Sequence[TextMark]) -> bool:

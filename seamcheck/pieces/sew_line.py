@@ -18,7 +18,6 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -27,7 +26,8 @@ from seamcheck.exact import least
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Points
 from seamcheck.geometry.curve import Curve, OffsetSwallowed
-from seamcheck.geometry.intersections import crossings, self_crossings
+from seamcheck.geometry.intersections import self_crossings
+from seamcheck.geometry.long_line import LongLine
 
 SMOOTH = math.radians(15)  # a corner that turns by less has no meeting point for unequal allowances
 ON_FOLD = 2.0  # mm: how near to the fold line of a hem a vertex of the sides must lie
@@ -154,53 +154,14 @@ def _crossings_with_itself(outline: Curve) -> list[complex]:
 # --- the parallel of one stretch --------------------------------------------------------------------------
 
 
-class _Long:
-    """A line with its end tangents drawn on; places on it are the stations of the line itself, below 0 before it."""
-
-    def __init__(self, line: Curve, reach: float) -> None:
-        leaving, arriving = bezier.end_directions(bezier.clean_steps(line.segments))
-        first, last = leaving[leaving != 0][0], arriving[arriving != 0][-1]
-        self.line, self.length, self.reach = line, line.length, reach
-        self.leaving, self.arriving = complex(first / abs(first)), complex(last / abs(last))
-
-    @cached_property
-    def drawn_on(self) -> Curve:
-        before, after = self.reach * self.leaving, self.reach * self.arriving
-        rows = [
-            bezier.lines(np.array([self.line.start - before, self.line.start])),
-            self.line.segments,
-            bezier.lines(np.array([self.line.end, self.line.end + after])),
-        ]
-        return Curve(np.concatenate(rows))
-
-    def between(self, start: float, end: float) -> Curve:
-        return self.drawn_on.between(start + self.reach, end + self.reach)
-
-    def meeting(self, after: _Long, *, facing: int = 0) -> tuple[float, float] | None:
-        """The crossing with the line that follows that takes or adds least, as a place on either.
-
-        Of lines that face each other, inward being to the side of the sign of `facing`, it adds nothing and cloth lies behind it.
-        """
-        i, t, j, u = crossings(self.drawn_on.segments, after.drawn_on.segments)
-        met = [
-            (self.drawn_on.station_of(a, b) - self.reach, after.drawn_on.station_of(c, d) - after.reach)
-            for a, b, c, d in zip(i.tolist(), t.tolist(), j.tolist(), u.tolist(), strict=True)
-        ]
-        if facing:
-            met = [(here, there) for here, there in met if 0.0 < here < self.length and 0.0 < there < after.length]
-            ways = [after.line.tangent(there) / self.line.tangent(here) for here, there in met]
-            met = [one for one, way in zip(met, ways, strict=True) if facing * way.imag > 0.0]
-        return min(met, key=lambda at: round(abs(at[0] - self.length) + abs(at[1]), 6), default=None)
-
-
 @dataclass(frozen=True, slots=True)
 class _Side:
     """A line of the sew line to be: the stretch it comes from, its cut line, and the parallel of that."""
 
     stretch: int
     allowance: float
-    cut: _Long
-    sew: _Long
+    cut: LongLine
+    sew: LongLine
 
     def halves(self, inward: int) -> list[_Side]:
         parts = self.cut.line.split(self.cut.length / 2)
@@ -213,7 +174,7 @@ def _side(index: int, allowance: float, edge: Curve, inward: int, reach: float) 
     sew = edge.offset(inward * allowance)
     if not bezier.clean_steps(sew.segments).any():
         return None
-    return _Side(index, allowance, _Long(edge, reach), _Long(sew, reach))
+    return _Side(index, allowance, LongLine(edge, reach), LongLine(sew, reach))
 
 
 def _sides(
@@ -368,7 +329,7 @@ def turn_up_hems(
         if hem.allowance == 0 or len(stretches) < 3:
             continue
         try:
-            fold = _Long(_edge(cut, hem).offset(hem.allowance * (1 if y_down else -1)), 2 * hem.allowance)
+            fold = LongLine(_edge(cut, hem).offset(hem.allowance * (1 if y_down else -1)), 2 * hem.allowance)
         except OffsetSwallowed:
             continue
         before = _fold_vertex(cut, fold, hem, hem.start, -1, named)
@@ -382,7 +343,7 @@ def turn_up_hems(
 
 
 def _fold_vertex(
-    cut: Curve, fold: _Long, hem: AllowanceStretch, corner: float, way: int, named: Collection[float]
+    cut: Curve, fold: LongLine, hem: AllowanceStretch, corner: float, way: int, named: Collection[float]
 ) -> float | None:
     """The station of the vertex where a side crosses the fold line, going away from a corner of the hem."""
     total = cut.length

@@ -8,12 +8,13 @@ mouth     the stretch of ring between the two mouth corners of a dart or a pleat
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Name, Phrase, phrase
 from seamcheck.geometry.curve import Curve
+from seamcheck.kept import kept
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PleatPlan
@@ -26,7 +27,6 @@ class Ring:
     """A closed outline and the places on it."""
 
     curve: Curve
-    _stretches: dict[tuple[float, float], Curve] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def total(self) -> float:
@@ -45,9 +45,13 @@ class Ring:
         """The curve clockwise from `a` to `b`; all round when they are one place."""
         if self.ahead(a, b) < 1e-9 or self.ahead(b, a) < 1e-9:
             return self.curve.with_start(a) if a else self.curve
-        if (a, b) not in self._stretches:
-            self._stretches[a, b] = self.curve.between(a, b)
-        return self._stretches[a, b]
+        return _between(self.curve, a, b)
+
+
+@kept
+def _between(outline: Curve, a: float, b: float) -> Curve:
+    """The stretch of an outline between two stations, which is both an edge and a line at a corner."""
+    return outline.between(a, b)
 
 
 @dataclass(frozen=True, slots=True)

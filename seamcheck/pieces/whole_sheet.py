@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from seamcheck.pattern.drawing import LineMark, Note, Role
+from seamcheck.pattern.drawing import Note, Role
 from seamcheck.pattern.model import UNSIZED, OpenOutline
 from seamcheck.pattern.words import role_in
 from seamcheck.pieces.nesting import ClosedLine
@@ -37,9 +37,7 @@ class Group:
     notes: list[Note] = field(default_factory=list)
     used: set[int] = field(default_factory=set)  # marks that went into shapes or open outlines, by identity
     aside: list[tuple[ClosedLine, str]] = field(default_factory=list)
-    squares: list[LineMark] = field(
-        default_factory=list
-    )  # test squares that are drawn of loose lines, each as one line
+    squares: list[ClosedLine] = field(default_factory=list)  # test squares that are drawn of loose lines
 
 
 def settle_size(whole: Group) -> None:
@@ -116,6 +114,8 @@ def guess_notes(whole: Group) -> list[Note]:
     kinds = {
         "hole": "a hole; label it if it is a placement line",
         "placement line": 'a placement line; label it "cutout" if it is a hole',
+        "perhaps sew line": "no sew line, though it runs at an allowance's distance for half of its way or more; label it "
+        '"sew line" if it is one',
         "allowance strip": "the allowance of an edge; label it with a name if it is a piece",
         "second outline": "the outline drawn a second time; delete one of the two",
     }

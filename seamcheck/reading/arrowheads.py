@@ -7,15 +7,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import product
 
+from seamcheck.exact import EXACT
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.loops import close_loops
 from seamcheck.pattern.drawing import LineMark, Role
 
-LONGEST_BARB = 15.0  # mm
+SHORT_BARB = 15.0  # mm: a barb up to here may be that of any shaft ...
+BARB_SHARE = 1 / 8  # ... a longer one is no more than this of its shaft ...
+LONGEST_BARB = 30.0  # ... and no longer than this, in mm
 SHORTEST_SHAFT = 30.0  # mm
 NEARLY_STRAIGHT = 0.98  # of its length: so far apart lie the ends of an arrow that an overlap has bent
 TOUCH = 1.0  # mm; how near to the line's end a tip must be
-LARGEST_HEAD = 2.0 * LONGEST_BARB  # mm; lines that close round more than this are an outline
+LARGEST_HEAD = 2.0 * SHORT_BARB  # mm; lines that close round more than this are an outline
 
 
 def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
@@ -37,7 +40,8 @@ def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
         own = [(sides[True] - outlines, sides[False] - outlines) for sides in heads]
         for index in set().union(*(left | right for left, right in own if left and right and at not in outlines)):
             marks[at] = replace(marks[at], arrow=True)
-            marks[index] = replace(marks[index], role=Role.FURNITURE, why=f"arrowhead of {lines[at].place}")
+            shaft = lines[at].place
+            marks[index] = replace(marks[index], role=Role.FURNITURE, why=f"arrowhead of {shaft}", head_of=shaft)
     return tuple(marks)
 
 
@@ -53,6 +57,7 @@ def _heads(
     if not shaft.curve.is_straight(0.01) and not _bent_by_an_overlap(shaft.curve):
         return []
     heads = []
+    longest = max(SHORT_BARB, BARB_SHARE * shaft.curve.chord)
     ends = shaft.curve.segments[[0, -1]]
     for tip, tail in ((ends[0, 0], ends[0, 3]), (ends[-1, 3], ends[-1, 0])):
         tip, tail = complex(tip), complex(tail)
@@ -62,7 +67,8 @@ def _heads(
         for cell in product(range(column - 1, column + 2), range(row - 1, row + 2)):
             for index, point, barb in barbs.get(cell, ()):
                 side = _side((point - tip) / back, barb / back)
-                if side is not None and index != at and marks[index].hidden == shaft.hidden:
+                fits = abs(barb) <= longest + EXACT and index != at and marks[index].hidden == shaft.hidden
+                if side is not None and fits:
                     sides[side].add(index)
         if sides[True] and sides[False]:
             heads.append(sides)

@@ -6,3 +6,9 @@ CAUTIONS = (
     "nightwear 16 CFR 1615 and 1616 (United States) and EN 14878 (Europe), for cords and drawstrings ASTM F1816 "
     "and EN 14682, in the edition that holds where the garment is sold; they go before anything said here.",
 )
+
+# The same for who reads it every day: the whole is told with --verbose, and stands in README.md.
+SHORT = (
+    "A pattern that trues may still not fit: make it up in cheap cloth first. "
+    "Laws on children's nightwear and cords are not checked."
+)

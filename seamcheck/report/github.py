@@ -9,13 +9,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import count
-from seamcheck.engine.grouping import fold, weight
+from seamcheck.engine.causes import causes_of
+from seamcheck.engine.grouping import weight
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
 from seamcheck.report.layout import printable
 
 if TYPE_CHECKING:
-    from seamcheck.engine.grouping import Group
+    from seamcheck.engine.causes import Cause
     from seamcheck.engine.result import FileResult, Report
     from seamcheck.errors import Failure
 
@@ -29,9 +30,9 @@ def render(report: Report, options: RenderOptions) -> str:
     told: dict[str, list[str]] = {command: [] for command in COMMANDS.values()}
     for file in report.files:
         told["error"] += [_not_judged(file, sentence) for sentence in file.failures]
-    found = [(file, group) for file in report.files for group in fold(file) if group.accepted is None]
-    for file, group in sorted(found, key=lambda one: (one[1].severity.rank, weight(one[1].worst))):
-        told[COMMANDS[group.severity.value]].append(_annotation(file, group))
+    found = [(file, cause) for file in report.files for cause in _counted(file)]
+    for file, cause in sorted(found, key=lambda one: (one[1].severity.rank, weight(one[1].worst))):
+        told[COMMANDS[cause.severity.value]].append(_annotation(file, cause))
     # Where something is left out, the last notice is the one that says so.
     over = any(len(lines) > MOST for lines in told.values())
     most = {command: MOST - (command == "notice" and over) for command in told}
@@ -49,8 +50,8 @@ def render(report: Report, options: RenderOptions) -> str:
     return "".join(f"{line}\n" for line in lines)
 
 
-def _counted(file: FileResult) -> list[Group]:
-    return [group for group in fold(file) if group.accepted is None]
+def _counted(file: FileResult) -> list[Cause]:
+    return [cause for cause in causes_of(file) if cause.accepted is None]
 
 
 def _not_judged(file: FileResult, failure: Failure) -> str:
@@ -59,19 +60,22 @@ def _not_judged(file: FileResult, failure: Failure) -> str:
     return _command("error", failure.where_named(path), facts | {"title": "not judged"})
 
 
-def _annotation(file: FileResult, group: Group) -> str:
-    finding = group.worst
+def _annotation(file: FileResult, cause: Cause) -> str:
+    finding = cause.worst
     facts: dict[str, object] = {"file": file.path}
     if finding.place is not None:
         facts["line"] = finding.place.line
         if finding.place.column is not None:
             facts["col"] = finding.place.column
-    facts["title"] = ", ".join([telling.rule(finding), *([at] if (at := telling.place(group, file)) else [])])
-    message = str(telling.describe(group))
+    facts["title"] = ", ".join([telling.rule(finding), *([at] if (at := telling.place(cause.head, file)) else [])])
+    message = str(telling.describe(cause.head))
+    if cause.probably is not None:
+        message += f"\nWhy: {telling.ended(cause.probably)}"
     if finding.advice:
         message += f"\nDo: {telling.ended(finding.advice)}"
-    message += "".join(f"\nWith it: {telling.describe(one)} [{telling.rule(one.worst)}]" for one in group.related)
-    return _command(COMMANDS[group.severity.value], message, facts)
+    message += "".join(f"\n{label}: {said}" for label, said in telling.other_ways(cause))
+    message += "".join(f"\nWith it: {telling.describe(one)} [{telling.rule(one.worst)}]" for one in cause.signs)
+    return _command(COMMANDS[cause.severity.value], message, facts)
 
 
 def _command(command: str, message: str, facts: dict[str, object]) -> str:

@@ -9,13 +9,15 @@ import json
 import math
 from typing import TYPE_CHECKING, Any
 
-from seamcheck.engine.grouping import fold
+from seamcheck.engine.causes import causes_of
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.exact import steady
+from seamcheck.report import telling
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from seamcheck.engine.causes import Cause
     from seamcheck.engine.grouping import Group
     from seamcheck.engine.result import FileResult, Finding, InForce, JudgedJunction, Report, Skipped, WalkedSeam
     from seamcheck.pattern.drawing import Place
@@ -75,7 +77,8 @@ def file_json(file: FileResult) -> dict[str, object]:
         "junctions": [_junction(junction) for junction in file.junctions],
         "skipped": [_skipped(skipped) for skipped in file.skipped],
         "findings": [_finding(finding) for finding in file.findings],
-        "groups": _groups(fold(file), file),
+        "groups": [_group(cause.head, file, cause.signs) for cause in causes_of(file)],
+        "causes": [_cause(cause, file) for cause in causes_of(file) if cause.accepted is None],
     }
 
 
@@ -156,19 +159,41 @@ def _place(place: Place | None) -> dict[str, object] | None:
     return None if place is None else {"name": place.words, "line": place.line, "column": place.column}
 
 
-def _groups(groups: Sequence[Group], file: FileResult) -> list[dict[str, object]]:
+def _group(group: Group, file: FileResult, signs: Sequence[Group] = ()) -> dict[str, object]:
     """What is told as one thing, by the numbers of its findings: the worst, all of them, and what it brings with it."""
-    number = {id(finding): k for k, finding in enumerate(file.findings)}
-    return [
-        {
-            "severity": group.severity.value,
-            "sizes": group.sizes,
-            "worst": number[id(group.worst)],
-            "findings": sorted(number[id(finding)] for finding in group.findings),
-            "related": _groups(group.related, file),
-        }
-        for group in groups
-    ]
+    numbers = _numbers(file)
+    return {
+        "severity": group.severity.value,
+        "sizes": group.sizes,
+        "worst": numbers[id(group.worst)],
+        "findings": sorted(numbers[id(finding)] for finding in group.findings),
+        "related": [_group(sign, file) for sign in signs],
+    }
+
+
+def _numbers(file: FileResult) -> dict[int, int]:
+    return {id(finding): k for k, finding in enumerate(file.findings)}
+
+
+def _cause(cause: Cause, file: FileResult) -> dict[str, object]:
+    """What is put right in one go, with its recipe: its findings by their numbers, the one it is told by first."""
+    numbers, recipe, worst = _numbers(file), cause.recipe, cause.worst
+    signs = sorted({numbers[id(finding)] for finding in cause.findings} - {numbers[id(worst)]})
+    return {
+        "cause": cause.kind,
+        "severity": cause.severity.value,
+        "piece": cause.piece,
+        "findings": [numbers[id(worst)], *signs],
+        "amount": None if worst.measured is None else abs(float(worst.measured)),
+        "unit": worst.unit,
+        "probably": None if cause.probably is None else str(cause.probably),
+        "proposal": None if recipe is None else recipe.number,
+        "steps": telling.steps(cause),
+        "alternatives": []
+        if recipe is None
+        else [{"letter": way.letter, "pieces": way.pieces, "step": str(way.what)} for way in recipe.others],
+        "undo": None if recipe is None or recipe.undo is None else str(recipe.undo),
+    }
 
 
 def _range(ends: tuple[float, float] | None) -> list[float] | None:
@@ -179,5 +204,5 @@ REPORT = ReportFormat(
     "json",
     "one JSON object for other programs",
     render,
-    details='It holds everything. "place" is the line and column of the file that draws what a finding is about.',
+    details='It holds everything. "causes" are what is put right in one go, each with its steps. "place" is the line and column of the file that draws what a finding is about.',
 )

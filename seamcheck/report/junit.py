@@ -143,6 +143,8 @@ def _described(finding: Finding) -> str:
         column = f", column {finding.place.column}" if finding.place.column else ""
         head += f" (in the file: line {finding.place.line}{column})"
     lines = [head]
+    if finding.why:
+        lines.append(f"Why: {finding.why}")
     if finding.advice:
         lines.append(f"Do: {telling.ended(finding.advice)}")
     if finding.accepted is not None:

@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import count
-from seamcheck.engine.grouping import fold
+from seamcheck.engine.causes import causes_of
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
 from seamcheck.report.cautions import CAUTIONS
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from seamcheck.amounts import Fact
-    from seamcheck.engine.grouping import Group
+    from seamcheck.engine.causes import Cause
     from seamcheck.engine.result import FileResult, Report
 
 LIMIT = 65_000  # letters; a comment holds 65,536, the summary of a step 1 MiB
@@ -31,9 +31,9 @@ _ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", "@": "&#64;"}
 
 def render(report: Report, options: RenderOptions) -> str:
     """The whole run, the files in the order in which they were named."""
-    groups = [[group for group in fold(file) if group.accepted is None] for file in report.files]
+    causes = [[cause for cause in causes_of(file) if cause.accepted is None] for file in report.files]
     heads, tables, details = [], [], []
-    for file, found in zip(report.files, groups, strict=True):
+    for file, found in zip(report.files, causes, strict=True):
         verdict, kind = telling.verdict(file, found)
         heads.append(f"### {SIGNS[kind]} {text(file.path)}: {verdict}\n")
         tables.append(_table(file, found))
@@ -70,37 +70,30 @@ def _fitting(layers: Sequence[Sequence[str]], room: int) -> tuple[list[list[str]
     return kept, ", ".join(part for part, number in zip(told, numbers, strict=True) if number > 0)
 
 
-def _table(file: FileResult, groups: Sequence[Group]) -> str:
+def _table(file: FileResult, causes: Sequence[Cause]) -> str:
     lines = [f"- **Not judged:** {text(sentence.where_named(file.path))}" for sentence in file.failures]
-    if lines and groups:
+    if lines and causes:
         lines.append("")
-    if groups:
+    if causes:
         lines += ["| | where | what was found |", "|---|---|---|"]
-    for group in groups:
-        finding = group.worst
-        where = telling.place(group, file) or ", ".join(finding.edges or finding.pieces) or "pattern"
+    for cause in causes:
+        finding = cause.worst
+        where = telling.place(cause.head, file) or ", ".join(finding.edges or finding.pieces) or "pattern"
         line = f"<br>line {finding.place.line}" if finding.place is not None else ""
         lines.append(
-            f"| {SIGNS[group.severity.value]} {group.severity.value} | {text(where)}{line} "
-            f"| {text(telling.describe(group))} `{telling.rule(finding)}` |"
+            f"| {SIGNS[cause.severity.value]} {cause.severity.value} | {text(where)}{line} "
+            f"| {text(telling.describe(cause.head))} `{telling.rule(finding)}` |"
         )
     return "\n".join(lines) + "\n" if lines else ""
 
 
-def _details(file: FileResult, groups: Sequence[Group]) -> str:
+def _details(file: FileResult, causes: Sequence[Cause]) -> str:
     parts = []
-    advice = [
-        f"1. {text(telling.ended(group.worst.message))} **{text(telling.ended(group.worst.advice))}**"
-        + "".join(
-            f"\n   - With it: {text(telling.describe(one))} `{telling.rule(one.worst)}`" for one in group.related
-        )
-        for group in groups
-        if group.worst.advice or group.related
-    ]
+    advice = [_what_to_do(cause) for cause in causes if cause.worst.advice or cause.signs]
     accepted = [
-        f"- {text(telling.describe(group))} Because: {text(telling.ended(group.accepted))}"
-        for group in fold(file)
-        if group.accepted is not None
+        f"- {text(telling.describe(cause.head))} Because: {text(telling.ended(cause.accepted))}"
+        for cause in causes_of(file)
+        if cause.accepted is not None
     ]
     skipped = [f"- {text(sentence)}" for sentence in telling.skipped(file.skipped)]
     notes = [f"- {text(note.message)}" for note in file.notes]
@@ -116,6 +109,16 @@ def _details(file: FileResult, groups: Sequence[Group]) -> str:
             body = "\n".join(lines)
             parts.append(f"<details><summary>{title}</summary>\n\n{body}\n\n</details>\n")
     return "".join(parts)
+
+
+def _what_to_do(cause: Cause) -> str:
+    """A cause as an entry of a list: what is wrong and why, the steps, what else may be done, and the signs."""
+    why = f" {text(telling.ended(cause.probably))}" if cause.probably is not None else ""
+    lines = [f"1. {text(telling.ended(cause.worst.message))}{why}"]
+    lines += [f"   1. **{text(step)}**" for step in telling.steps(cause)]
+    lines += [f"   - {label}: {text(said)}" for label, said in telling.other_ways(cause)]
+    lines += [f"   - With it: {text(telling.describe(one))} `{telling.rule(one.worst)}`" for one in cause.signs]
+    return "\n".join(lines)
 
 
 def text(said: Fact) -> str:

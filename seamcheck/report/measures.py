@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from seamcheck.exact import steady
+from seamcheck import amounts
 from seamcheck.report import telling
 from seamcheck.report.layout import aligned, width_of, wrap
 
@@ -30,12 +30,16 @@ def seam_table(file: FileResult, options: RenderOptions) -> str:
 
 
 def _seam(seam: WalkedSeam) -> tuple[str, ...]:
-    low, high = (round(steady(end), 2) + 0.0 for end in seam.allowed)
-    allowed = f"{low:.2f}" if low == high else f"{low:.2f} to {high:.2f}"
-    lengths = (
-        f"{round(steady(one), 2) + 0.0:.2f}" for one in (seam.first.length, seam.second.length, seam.difference)
-    )
+    low, high = map(_signed, seam.allowed)
+    allowed = low if low == high else f"{low} to {high}"
+    lengths = map(_signed, (seam.first.length, seam.second.length, seam.difference))
     return (seam.name, seam.size, *lengths, allowed)
+
+
+def _signed(mm: float) -> str:
+    """As a sentence tells it, with its sign; what rounds to nothing has none."""
+    told = amounts.digits(mm)
+    return f"-{told}" if mm < 0 and float(told) else told
 
 
 def measures_in_force(file: FileResult, options: RenderOptions) -> str:

@@ -135,7 +135,8 @@ def _id(finding: Finding) -> str:
 def _message(finding: Finding, file: FileResult) -> str:
     size = f"Size {finding.size}: " if finding.size and len(file.sizes) > 1 else ""
     do = f" Do: {telling.ended(finding.advice)}" if finding.advice else ""
-    return f"{size}{telling.ended(finding.message)}{do}"
+    why = f" Why: {finding.why}" if finding.why else ""
+    return f"{size}{telling.ended(finding.message)}{why}{do}"
 
 
 def _number(value: float | None) -> float | None:

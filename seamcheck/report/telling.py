@@ -12,6 +12,7 @@ from seamcheck.engine.said import all_alike, names_said, tells
 from seamcheck.exact import steady
 
 if TYPE_CHECKING:
+    from seamcheck.engine.causes import Cause
     from seamcheck.engine.grouping import Group, Occurrence
     from seamcheck.engine.result import FileResult, Finding, InForce, Report, Skipped
     from seamcheck.errors import Failure
@@ -37,9 +38,9 @@ def sum_of(report: Report) -> str:
     return f"{parts[0]}: {', '.join(parts[1:])}."
 
 
-def verdict(file: FileResult, groups: Sequence[Group]) -> tuple[str, str]:
+def verdict(file: FileResult, causes: Sequence[Cause]) -> tuple[str, str]:
     """What a file comes to, by what nobody accepted of it; and its kind: a severity or "good"."""
-    ranks = [group.severity.value for group in groups]
+    ranks = [cause.severity.value for cause in causes]
     faults, notes = len(ranks) - ranks.count("note"), ranks.count("note")
     if not file.sizes:
         return "could not be judged", "error"
@@ -135,21 +136,70 @@ def where(finding: Finding) -> list[str]:
     return parts
 
 
-def named(group: Group, file: FileResult) -> str:
-    """The seam, or the edges or pieces, of a finding, how many more the same holds for, and its sizes."""
-    finding = group.worst
-    name = f"seam {finding.seam}" if finding.seam else _some(finding.edges or finding.pieces) or "the file"
+def named(cause: Cause, file: FileResult) -> str:
+    """What is to be put right: the edges of the piece that was altered, else the seam, or the edges or pieces; how many more, and its sizes."""
+    finding, group = cause.worst, cause.head
+    own = [edge.lstrip("-") for edge in finding.edges if edge.lstrip("-").partition(".")[0] == cause.piece]
+    name = (
+        _some(own)
+        or (f"seam {finding.seam}" if finding.seam else _some(finding.edges or finding.pieces))
+        or "the file"
+    )
     more = len(group.places) - 1
     parts = [f"{name} and {more} more" if more else name, sizes_of(group.sizes, file)]
     return ", ".join(part for part in parts if part)
 
 
-def amount(group: Group) -> str:
-    """How much a finding is off at most; "" where nothing is measured."""
-    finding = group.worst
+def amount(cause: Cause) -> str:
+    """How much a cause is off at most, by its head; "" where nothing is measured."""
+    finding = cause.worst
     if finding.measured is None:
         return ""
     return (amounts.angle if finding.unit == "degrees" else amounts.length)(abs(finding.measured))
+
+
+def near(cause: Cause) -> str:
+    """The end of the edge at which a cause lies, where its head tells one."""
+    end = cause.worst.facts.get("near")
+    return f"at {end}" if end else ""
+
+
+MOST_WAYS = 3  # of what else may be done, so many are told
+
+
+def steps(cause: Cause) -> list[str]:
+    """What to do, a sentence each: the recipe, or the advice of the head where none was tried."""
+    if cause.recipe is None:
+        return [str(ended(cause.worst.advice))] if cause.worst.advice else []
+    return [str(ended(step)) for step in cause.recipe.steps]
+
+
+def other_ways(cause: Cause) -> Iterable[tuple[str, str]]:
+    """What else may be done in the stead of the first step: the label and the words, by the letters that `true --choose` takes."""
+    recipe = cause.recipe
+    if recipe is None:
+        return
+    ways = list(recipe.others)
+    first = []
+    if cause.piece is None and cause.worst.seam and ways:
+        # Nothing tells which side was altered: what is done to the other is named first.
+        taken = recipe.pieces
+        other = next((way for way in ways if not set(way.pieces) & set(taken)), None)
+        if other is not None:
+            ways.remove(other)
+            first = [other]
+            yield (
+                "Or",
+                f"nothing shows which side was altered; if it was {amounts.listed(other.pieces)}, ({other.letter}) {other.what}.",
+            )
+    told = ways[: MOST_WAYS - len(first)]
+    if told:
+        more = len(ways) - len(told)
+        said = "; ".join(f"({way.letter}) {way.what}" for way in told)
+        said += f"; {count(more, 'other way')} with seamcheck true" if more else ""
+        yield ("Or, and keep the alteration" if recipe.undo else "Or"), f"{said}."
+    if recipe.undo:
+        yield "Or undo it", str(ended(recipe.undo))
 
 
 def describe(group: Group) -> Phrase:
@@ -162,7 +212,7 @@ def drawn_at(finding: Finding) -> str:
     """Where a finding lies in the drawing; "" where it lies nowhere."""
     if finding.at is None:
         return ""
-    return f"In the drawing at x {_coordinate(finding.at.real)}, y {_coordinate(finding.at.imag)} mm."
+    return f"in the drawing at x {_coordinate(finding.at.real)}, y {_coordinate(finding.at.imag)} mm."
 
 
 def _some(names: Sequence[str]) -> str:
@@ -252,27 +302,49 @@ def ended(said: str | Phrase) -> str | Phrase:
     return said + "." if isinstance(said, str) else joined((said, "."))
 
 
-def looked_at(file: FileResult) -> str:
-    """Pieces, seams, junctions, sizes and checks, and the plan they were judged by."""
+def looked_at(file: FileResult, *, named: bool = True) -> str:
+    """Pieces, seams, junctions, sizes and checks, and the plan they were judged by; `named` gives short lists by name."""
+    say = _names if named else _number
     seams = tuple(dict.fromkeys(seam.name for seam in file.seams))
     guessed = {seam.name for seam in file.seams if seam.inferred}
     sizes = tuple(size for size in file.sizes if size)
-    parts = [_names(file.pieces, "piece"), _names(seams, "seam")]
+    parts = [say(file.pieces, "piece"), say(seams, "seam")]
     if guessed:
         parts[-1] += f", {len(guessed)} of them guessed for want of a plan"
     if file.junctions:
         parts.append(count(len({junction.corners for junction in file.junctions}), "junction"))
     if sizes:
-        parts.append(_names(sizes, "size"))
-    skipped = len({one.check for one in file.skipped if one.reason != NOT_ASKED}.intersection(file.checks))
+        parts.append(say(sizes, "size"))
+    skipped = len({one.check for one in _news(file)}) if named else 0
     parts.append(count(len(file.checks), "check") + (f", {skipped} skipped in whole or in part" if skipped else ""))
     parts.append(f"by the plan {file.plan}" if file.plan else "without a plan")
     return f"Looked at: {'; '.join(parts)}."
 
 
+def left_out(file: FileResult) -> str:
+    """How many checks had nothing to judge by, and at how many places others could not judge; "" where all was looked at."""
+    places: dict[str, dict[_Where, None]] = {}
+    for one in _news(file):
+        places.setdefault(one.check, {})[_where(one)] = None
+    at = {check: sum(bool(one.names) for one in found) for check, found in places.items()}
+    idle = sum(not number for number in at.values())
+    parts = [f"{count(idle, 'check')} with nothing to judge by"] if idle else []
+    parts += [f"{check} at {count(number, 'place')}" for check, number in at.items() if number]
+    return f"Left out: {', '.join(parts)}; --verbose tells which and why." if parts else ""
+
+
+def _news(file: FileResult) -> Iterable[Skipped]:
+    """What was skipped of the checks that ran; what runs only where it is asked for, and was not, is no news."""
+    return (one for one in file.skipped if one.reason != NOT_ASKED and one.check in file.checks)
+
+
+def _number(names: Sequence[str], noun: str) -> str:
+    return count(len(names), noun) if names else f"no {noun}"
+
+
 def _names(names: Sequence[str], noun: str) -> str:
     if not names or len(names) > MOST_NAMES:
-        return count(len(names), noun) if names else f"no {noun}"
+        return _number(names, noun)
     return f"{count(len(names), noun)} ({', '.join(names)})"
 
 

@@ -7,26 +7,27 @@ from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.checks.base import Severity
-from seamcheck.engine.grouping import fold
+from seamcheck.engine.causes import causes_of
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
-from seamcheck.report.cautions import CAUTIONS
+from seamcheck.report.cautions import CAUTIONS, SHORT
 from seamcheck.report.layout import aligned, headline, paint, width_of, wrap
 from seamcheck.report.measures import measures_in_force, seam_table
 
 if TYPE_CHECKING:
+    from seamcheck.engine.causes import Cause
     from seamcheck.engine.grouping import Group
     from seamcheck.engine.result import FileResult, Report
 
 NOTE = Severity.NOTE.rank
 GOOD = NOTE + 1
-MOST_RELATED = 6  # of what one broken size brings with it, so many are told each
+MOST_SIGNS = 6  # of what comes of one cause, so many are told each
 
 
 def render(report: Report, options: RenderOptions) -> str:
     """All files, the worst first, those that are good a line each; their sum, what is not good once more, and the cautions.
 
-    What was skipped in all of several files is told once. With `quiet` only what is not good is named.
+    With `verbose` what was skipped in all of several files is told once. With `quiet` only what is not good is named.
     """
     several = len(report.files) > 1
     # Of files that are equally bad the one that was named first comes first.
@@ -36,7 +37,7 @@ def render(report: Report, options: RenderOptions) -> str:
             f"{line}\n" for line in [*_not_good(files, options), *([_sum(report, options)] if several else [])]
         )
     parts, good = [], []
-    shared = _shared(report, options)
+    shared = _shared(report) if options.verbose else []
     for k, file in enumerate(files):
         if several and not options.verbose and _worst(file) == GOOD:
             good.append(_headline(file, options))
@@ -51,7 +52,7 @@ def render(report: Report, options: RenderOptions) -> str:
             parts.append("\n".join(["Skipped in every file:", *_skipped(shared, options)]))
         parts.append("\n".join([_sum(report, options), *(f"  {line}" for line in _not_good(files, options))]))
     if any(file.sizes for file in report.files):  # where nothing was judged there is nothing to be cautious about
-        parts.append("\n".join(wrap(caution, options) for caution in CAUTIONS))
+        parts.append("\n".join(wrap(one, options) for one in (CAUTIONS if options.verbose else (SHORT,))))
     return "\n\n".join(parts) + "\n"
 
 
@@ -64,7 +65,7 @@ def _worst(file: FileResult) -> int:
 
 
 def _headline(file: FileResult, options: RenderOptions) -> str:
-    verdict, kind = telling.verdict(file, [group for group in fold(file) if group.accepted is None])
+    verdict, kind = telling.verdict(file, [cause for cause in causes_of(file) if cause.accepted is None])
     return headline(f"{file.path}: {verdict}", kind, options)
 
 
@@ -77,11 +78,9 @@ def _not_good(files: Iterable[FileResult], options: RenderOptions) -> list[str]:
     return [_headline(file, options) for file in files if _worst(file) < NOTE]
 
 
-def _shared(report: Report, options: RenderOptions) -> list[str]:
+def _shared(report: Report) -> list[str]:
     """What several files were skipped for alike, and none of those that were judged was not."""
-    each = [
-        list(map(str, telling.skipped(file.skipped, every=options.verbose))) for file in report.files if file.sizes
-    ]
+    each = [list(map(str, telling.skipped(file.skipped, every=True))) for file in report.files if file.sizes]
     return [sentence for sentence in each[0] if all(sentence in one for one in each)] if len(each) > 1 else []
 
 
@@ -90,25 +89,26 @@ def _skipped(sentences: Iterable[str], options: RenderOptions) -> list[str]:
 
 
 def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, measures: bool) -> Iterable[str]:
-    groups = fold(file)
-    told = [group for group in groups if group.accepted is None]
+    causes = causes_of(file)
+    told = [cause for cause in causes if cause.accepted is None]
     yield _headline(file, options)
     for failure in file.failures:
         yield wrap(f"Not judged: {failure.where_named(file.path)}", options, hanging="  ")
-    if len(told) > 1:
+    if told:
         yield _at_a_glance(told, file, options)
-    for group in told:
-        yield _paragraph(group, file, options)
-    accepted = [_accepted(group, file, options) for group in groups if group.accepted is not None]
+    for cause in told:
+        yield _paragraph(cause, file, options)
+    accepted = [_accepted(cause.head, file, options) for cause in causes if cause.accepted is not None]
     if accepted:
         yield "\n".join(accepted)
     if file.sizes:
-        yield wrap(telling.looked_at(file), options, hanging="  ")
+        brief = (telling.looked_at(file, named=options.verbose), "" if options.verbose else telling.left_out(file))
+        yield "\n".join(wrap(line, options, hanging="  ") for line in brief if line)
     if options.verbose and file.seams:
         yield seam_table(file, options)
     if measures and file.in_force:
         yield measures_in_force(file, options)
-    every = map(str, telling.skipped(file.skipped, every=options.verbose))
+    every = map(str, telling.skipped(file.skipped, every=True)) if options.verbose else ()
     skipped = [one for one in every if one not in shared]
     if skipped:
         yield "\n".join(["Skipped:", *_skipped(skipped, options)])
@@ -117,42 +117,64 @@ def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, me
         yield "\n".join(["Of the file:", *notes])
 
 
-def _at_a_glance(groups: Sequence[Group], file: FileResult, options: RenderOptions) -> str:
-    """All that was found, a line each: how grave, where, how much, and the name that it is explained under."""
+def _at_a_glance(causes: Sequence[Cause], file: FileResult, options: RenderOptions) -> str:
+    """All that is to be put right, a line each: how grave, where, how much, at which end, and the name that it is explained under."""
     rows = [
-        (one.severity.value, telling.named(one, file), telling.amount(one), telling.rule(one.worst)) for one in groups
+        (
+            one.severity.value,
+            telling.named(one, file),
+            telling.amount(one),
+            telling.near(one),
+            telling.rule(one.worst),
+        )
+        for one in causes
     ]
-    lines = aligned(rows)
-    if max(map(len, lines)) > width_of(options):  # the last column is told with each finding, too
-        lines = aligned([row[:3] for row in rows])
+    for columns in ((0, 1, 2, 3, 4), (0, 1, 2, 4), (0, 1, 2)):
+        lines = aligned([[row[k] for k in columns] for row in rows])
+        if max(map(len, lines)) <= width_of(options):
+            break
     return "\n".join(lines)
 
 
-def _paragraph(group: Group, file: FileResult, options: RenderOptions) -> str:
-    finding = group.worst
-    word = group.severity.value.capitalize()
-    head = ", ".join(part for part in (word, telling.place(group, file)) if part)
-    parts = (f"{head}: {telling.describe(group)}", telling.drawn_at(finding), f"[{telling.rule(finding)}]")
-    told = wrap(" ".join(part for part in parts if part), options, hanging="  ")
-    lines = [paint(word, group.severity.value, options) + told[len(word) :]]
-    if finding.advice:
-        lines.append(wrap(f"Do: {telling.ended(finding.advice)}", options, indent="  ", hanging="      "))
-    lines += _with_it(group.related, options)
+def _paragraph(cause: Cause, file: FileResult, options: RenderOptions) -> str:
+    """A cause: what is wrong, why, what to do, what else may be done, where it is, and its signs."""
+    finding = cause.worst
+    word = cause.severity.value.capitalize()
+    head = ", ".join(part for part in (word, telling.place(cause.head, file)) if part)
+    told = wrap(f"{head}: {telling.describe(cause.head)} [{telling.rule(finding)}]", options, hanging="  ")
+    lines = [paint(word, cause.severity.value, options) + told[len(word) :]]
+
+    def labelled(label: str, said: str) -> None:
+        lines.append(wrap(f"{label}: {said}", options, indent="  ", hanging="      "))
+
+    if cause.probably is not None:
+        labelled("Why", str(telling.ended(cause.probably)))
+    steps = telling.steps(cause)
+    for k, step in enumerate(steps, start=1):
+        number = f"{k}. " if len(steps) > 1 else ""
+        label = "Do: " if k == 1 else "    "
+        hanging = " " * (len("  Do: ") + len(number))
+        lines.append(wrap(f"{number}{step}", options, indent=f"  {label}", hanging=hanging))
+    for label, said in telling.other_ways(cause):
+        labelled(label, said)
+    if finding.at is not None:
+        labelled("Where", telling.drawn_at(finding))
+    lines += _signs(cause.signs, options)
     return "\n".join(lines)
 
 
-def _with_it(related: Sequence[Group], options: RenderOptions) -> Iterable[str]:
-    """What one broken size brings with it: a line each, or their number where there are many."""
-    most = len(related) if options.verbose else MOST_RELATED
-    for group in related[:most]:
+def _signs(signs: Sequence[Group], options: RenderOptions) -> Iterable[str]:
+    """What comes of the same cause: a line each, or their number where there are many."""
+    most = len(signs) if options.verbose else MOST_SIGNS
+    for group in signs[:most]:
         head = ", ".join(["With it", *telling.where(group.worst)])
         told = " ".join(
             part for part in (f"{head}: {telling.ended(group.worst.message)}", telling.likewise(group)) if part
         )
         yield wrap(f"{told} [{telling.rule(group.worst)}]", options, indent="  ", hanging="      ")
-    if len(related) > most:
-        rules = dict.fromkeys(telling.rule(group.worst) for group in related[most:])
-        more = f"With it: {len(related) - most} more of {amounts.listed(tuple(rules))}; --verbose tells each."
+    if len(signs) > most:
+        rules = dict.fromkeys(telling.rule(group.worst) for group in signs[most:])
+        more = f"With it: {len(signs) - most} more of {amounts.listed(tuple(rules))}; --verbose tells each."
         yield wrap(more, options, indent="  ", hanging="      ")
 
 
@@ -166,6 +188,6 @@ REPORT = ReportFormat(
     "text",
     "for a person to read",
     render,
-    details="The worst first, folded, then what was looked at and what was skipped. With --verbose every seam, and the "
-    "tolerances in force.",
+    details="The worst cause first with its recipe, then in two lines what was looked at and what was left out. With --verbose every "
+    "seam, why each check skipped what it skipped, and the tolerances in force.",
 )

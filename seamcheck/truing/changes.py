@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from seamcheck.pattern.model import Piece
 from seamcheck.truing.state import State
+from seamcheck.truing.stray import Stray, stray_of
 
 MOVED = 0.01  # mm
 NOTCH_MOVED = 0.05  # mm
@@ -24,11 +25,11 @@ class CornerChange:
 
 @dataclass(frozen=True, slots=True)
 class RedrawnEdge:
-    """An edge that was redrawn: its lengths in mm, and how far the new line leaves the old one, in mm."""
+    """An edge that was redrawn: its lengths in mm, and how far the new line strays, which is nothing where it only ends elsewhere."""
 
     name: str
     lengths: tuple[float, float]
-    beside: float
+    stray: Stray
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,16 +81,9 @@ def _piece_change(old: Piece, new: Piece, size: str) -> TruedPiece:
         other = edges.get(edge.name)
         if other is None:
             continue
-        beside = max(
-            (
-                min(run.nearest(complex(point)).distance for run in other.runs)
-                for part in edge.runs
-                for point in part.polygon(0.05)
-            ),
-            default=0.0,
-        )
-        if beside > MOVED or abs(other.length - edge.length) > MOVED:
-            redrawn.append(RedrawnEdge(edge.name, (edge.length, other.length), beside))
+        stray = stray_of(old.name, edge, other)
+        if stray is not None:
+            redrawn.append(RedrawnEdge(edge.name, (edge.length, other.length), stray))
         for mark, its in zip(edge.notches, other.notches, strict=False):
             along = abs(its.station - other.station_nearest(mark.at))
             if max(along, abs(mark.station - its.station)) > NOTCH_MOVED:

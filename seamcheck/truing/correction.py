@@ -13,6 +13,8 @@ Made = (
     tuple[State, float] | None
 )  # the pattern after a correction, and what that bends; None where it cannot be drawn
 
+Corner = tuple[str, str]  # a piece, and one of its corners
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
@@ -21,9 +23,14 @@ class Correction:
     what: str
     pieces: tuple[str, ...]
     make: Callable[[], Made] = field(compare=False)
-    second: bool = False  # not what a person would think of first
-    at: tuple[str, str] | None = None  # the piece and the corner that alone moves
+    amount: float = 0.0  # mm by which corners are meant to travel
+    across: float = 0.0  # mm by which a line that runs smoothly over a step has to leave it
+    custom: int = 0  # what a person would think of first comes before what comes to mind later
+    at: frozenset[Corner] = (
+        frozenset()
+    )  # the corners that lie together where it is made; none where at several places
     elsewhere: bool = False  # away from the stretch in which the finding says that the difference lies
+    leader: tuple[str, ...] = ()  # the pieces that these ones follow, as a band follows the waist that it is sewn to
 
 
 def with_notches(before: State, pieces: Iterable[str], made: Made) -> Made:

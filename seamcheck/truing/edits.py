@@ -5,15 +5,16 @@ edit   lines of the file that are no longer right, and the lines to draw in thei
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from seamcheck.exact import most
+from seamcheck.exact import least, most
 from seamcheck.geometry import bezier
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pattern.drawing import LineMark, Role
+from seamcheck.pattern.drawing import LineMark, Role, drawn_marks
+from seamcheck.pattern.model import Grainline
 from seamcheck.pieces.outline import Shape
 from seamcheck.truing.state import State
 
@@ -132,17 +133,44 @@ def _belongs(mark: LineMark, at: complex, shape: Shape) -> bool:
 def _grain(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
     if new.grainlines == old.grainlines:
         return
-    points = [point for grain in old.grainlines for point in grain.points]
-    marks = [mark for mark in old.marks if isinstance(mark, LineMark) and mark.role is Role.GRAIN]
-    marks = [mark for mark in marks if _runs_through(mark.curve, points)]
-    if marks:
-        lines = tuple((Curve.polyline(grain.points), _like(marks)) for grain in new.grainlines)
-        yield Edit(piece=name, old=tuple(marks), new=lines)
+    drawn: list[list[LineMark]] = [[] for _ in old.grainlines]
+    for mark in old.marks:
+        if isinstance(mark, LineMark) and mark.role is Role.GRAIN:
+            at = mark.curve.start
+            arrows = [Curve.polyline(grain.points) for grain in old.grainlines]
+            drawn[least(range(len(arrows)), key=lambda k: arrows[k].nearest(at).distance)] += [
+                stroke for stroke in drawn_marks(mark) if isinstance(stroke, LineMark)
+            ]
+    alike = len(new.grainlines) == len(old.grainlines)
+    left = new.grainlines if alike else tuple(one if one in new.grainlines else None for one in old.grainlines)
+    for grain, now, strokes in zip(old.grainlines, left, drawn, strict=True):
+        if now == grain or not strokes:
+            continue
+        lines: list[tuple[Curve, LineMark]] = []
+        if now is not None:
+            shaft = [stroke for stroke in strokes if _is_part(stroke.curve, grain)]
+            lines += [(Curve.polyline(now.points), most(shaft, key=lambda one: one.curve.length))] if shaft else []
+            rest = [stroke for stroke in strokes if all(stroke is not one for one in shaft)]
+            lines += [(_as_the_arrow_runs(stroke.curve, grain, now), stroke) for stroke in rest]
+        yield Edit(piece=name, old=tuple(strokes), new=tuple(lines))
 
 
-def _like(marks: Sequence[LineMark]) -> LineMark:
-    return max(marks, key=lambda mark: (mark.arrow, round(mark.curve.length, 6)))
+def _is_part(curve: Curve, grain: Grainline) -> bool:
+    """Whether a line is the shaft of an arrow, or a part of it from vertex to vertex."""
+    return all(min(abs(at - point) for point in grain.points) < 1e-3 for at in (curve.start, curve.end))
 
 
-def _runs_through(curve: Curve, points: Sequence[complex]) -> bool:
-    return any(abs(curve.start - p) < 1e-3 or abs(curve.end - p) < 1e-3 for p in points)
+def _as_the_arrow_runs(stroke: Curve, before: Grainline, now: Grainline) -> Curve:
+    """A stroke of an arrow where the arrow now is: what lies beside its first half keeps its place from the tail on, the rest from the head.
+
+    So heads keep their form, however much longer or shorter the shaft became.
+    """
+    old, new = Curve.polyline(before.points), Curve.polyline(now.points)
+    found = []
+    for at in stroke.segments.ravel().tolist():
+        station = old.nearest(at).station
+        way = old.tangent(min(max(station, 1e-6), old.length - 1e-6))
+        off = (at - old.point(station)) / way
+        there = station if station <= old.length / 2 else new.length - (old.length - station)
+        found.append(new.point(there) + off * new.tangent(min(max(there, 1e-6), new.length - 1e-6)))
+    return Curve(np.array(found).reshape(stroke.segments.shape))

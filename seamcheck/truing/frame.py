@@ -40,18 +40,30 @@ STEPS = 40
 
 @dataclass(frozen=True, slots=True)
 class Knot:
-    """A corner or a notch, by its station, and whether it may move and turn."""
+    """A corner or a notch, by its station, and whether it may move and turn.
+
+    `to` is where it is put and `turn` by how many radians it is turned before that, where it has a place to go to. One that is
+    `steady` may move and does not turn.
+    """
 
     station: float
     at: complex
     free: bool = False
+    to: complex | None = None
+    turn: float = 0.0
+    steady: bool = False
+
+    @property
+    def pose(self) -> tuple[complex, float]:
+        """Where it is, and its turn, before anything is solved."""
+        return self.at if self.to is None else self.to, self.turn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RedrawnStretch:
     """The line between two knots, clockwise.
 
-    `curve` is what is redrawn: the old line between the stubs, without its kinks. `first` and `last` are the knots'
+    `curve` is what is redrawn: the old line between the stubs, without its kinks, led on where it is. `first` and `last` are the knots'
     numbers; `turns` are what its directions at both ends are to change by beyond what its knots turn, in radians;
     `lag` is what the direction at the end of `curve` is behind that of the old line. A `ruled` stretch is drawn anew
     with a ruler, whichever way its ends turn.
@@ -83,13 +95,12 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """The new lines of all stretches, what they bend in 1/mm (the integral of the change of curvature, squared), the
-    places of the knots, and the worst length in mm that is not met."""
+    """The new lines of all stretches, what they bend in 1/mm (the integral of the change of curvature, squared), and the
+    places of the knots."""
 
     curves: tuple[Curve, ...]
     bending: float
     knots: tuple[complex, ...]
-    missed: float
 
 
 def draw(knots: Sequence[Knot], stretches: Sequence[RedrawnStretch], wanted: Sequence[Wanted]) -> Drawn | None:
@@ -100,9 +111,8 @@ def draw(knots: Sequence[Knot], stretches: Sequence[RedrawnStretch], wanted: Seq
         return None
     poses, bumps = problem.split(found)
     curves = tuple(problem.whole(k, poses, bumps) for k in range(len(stretches)))
-    missed = float(np.abs(problem.missing(found)).max(initial=0.0))
-    bent = float((problem.strain(found) ** 2).sum())
-    return Drawn(curves, bent, tuple(at for at, _ in poses), missed)
+    bent = float((problem.strain(found, stiff=1.0) ** 2).sum())
+    return Drawn(curves, bent, tuple(at for at, _ in poses))
 
 
 class _Problem:
@@ -120,10 +130,12 @@ class _Problem:
 
     def split(self, unknowns: Reals) -> tuple[list[tuple[complex, float]], Reals]:
         """The poses of all knots (place, turn) and the bumps of all stretches."""
-        poses = [(knot.at, 0.0) for knot in self.knots]
+        poses = [knot.pose for knot in self.knots]
         for place, k in enumerate(self.free):
             x, y, turn = unknowns[3 * place : 3 * place + 3]
-            poses[k] = (self.knots[k].at + complex(x, y), float(turn) / self.arm)
+            at, turned = poses[k]
+            turned += 0.0 if self.knots[k].steady else float(turn) / self.arm
+            poses[k] = (at + complex(x, y), turned)
         return poses, unknowns[3 * len(self.free) :] * self.may_swell
 
     def ends(self, k: int, poses: Sequence[tuple[complex, float]]) -> tuple[End, End]:
@@ -182,15 +194,15 @@ class _Problem:
             missed[trial] = [sum(found[k] for k in want.stretches) - want.length for want in self.wanted]
         return missed
 
-    def strain(self, unknowns: Reals) -> Reals:
-        """What is to be kept small: the bends of all stretches and the stretch of their chords."""
+    def strain(self, unknowns: Reals, stiff: float = STIFF) -> Reals:
+        """What is to be kept small: the bends of all stretches, straight ones `stiff` times, and the stretch of their chords."""
         poses, bumps = self.split(unknowns)
         found: list[float] = []
         for k, stretch in enumerate(self.stretches):
             start, end = self.ends(k, poses)
             factor, first, last = self.rods[k].carried(start, end)
             length = self.rods[k].length
-            share = STIFF if stretch.straight else 1.0
+            share = stiff if stretch.straight else 1.0
             found += [share * part for part in bending(length, first, last, float(bumps[k]))]
             found.append(float(np.sqrt(stretch.stretching * length) * (abs(factor) - 1.0)))
         return np.array(found)
@@ -198,17 +210,19 @@ class _Problem:
     def solved(self) -> Reals | None:
         """The unknowns that meet the wanted lengths at the least strain; None where there are none."""
         unknowns = np.zeros(self.count)
+        missing = self.missing(unknowns)
         for _ in range(STEPS):
-            missing, strain = self.missing(unknowns), self.strain(unknowns)
+            strain = self.strain(unknowns)
             by_length, by_strain = self._slopes(unknowns, missing, strain)
             step = _least(by_strain, strain, by_length, missing)
             longest = float(np.abs(step).max(initial=0.0))
             unknowns = unknowns + step * min(1.0, 20.0 / longest if longest else 1.0)
             if np.abs(unknowns).max(initial=0.0) > FARTHEST * 4:
                 return None
-            if longest < 1e-5 and np.abs(self.missing(unknowns)).max(initial=0.0) < EXACT:
+            missing = self.missing(unknowns)
+            if longest < 1e-5 and np.abs(missing).max(initial=0.0) < EXACT:
                 break
-        missed = float(np.abs(self.missing(unknowns)).max(initial=0.0))
+        missed = float(np.abs(missing).max(initial=0.0))
         shifts = unknowns[: 3 * len(self.free)].reshape(-1, 3)
         if missed > ENOUGH or np.abs(shifts[:, :2]).max(initial=0.0) > FARTHEST:
             return None

@@ -6,6 +6,7 @@ A candidate is only tried here; whether it helps and harms nothing is for `propo
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from itertools import combinations
 
@@ -16,9 +17,9 @@ from seamcheck.pattern.model import Dart, Edge
 from seamcheck.pattern.subject import Subject
 from seamcheck.truing.correction import Correction, Made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
-from seamcheck.truing.lengths import length_candidates
+from seamcheck.truing.lengths import given_back, length_candidates
 from seamcheck.truing.notches import restationed
-from seamcheck.truing.redraw import RULED, Change, leg_name, redraw, way_of
+from seamcheck.truing.redraw import BLEND, RULED, Change, leg_name, redraw, way_of
 from seamcheck.truing.state import State
 
 Line = tuple[str, str, str]  # piece, corner, and "in" or "out": the line that arrives there clockwise, or leaves
@@ -50,7 +51,7 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
             f"{'wider' if off > 0 else 'narrower'}",
             pieces=(piece,),
             make=partial(_widened, state, {piece: {(corner, way): off}}),
-            second=sewn[piece, corner, way],
+            custom=int(sewn[piece, corner, way]),
         )
     for one, other in combinations(usable, 2):
         if one[0] == other[0] or sewn[one] != sewn[other] or _sewn_together(state, one, other):
@@ -60,7 +61,7 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
             f"{angle(abs(off) / 2)} each",
             pieces=(one[0], other[0]),
             make=partial(_widened, state, {line[0]: {line[1:]: off / 2} for line in (one, other)}),
-            second=sewn[one],
+            custom=int(sewn[one]),
         )
 
 
@@ -123,18 +124,31 @@ def _sewn_together(state: State, one: Line, other: Line) -> bool:
 
 
 def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
+    """A kink, a step or a flat spot blended, the edge keeping its length: within itself, or by what is given back at an end."""
     piece, _, name = finding.edges[0].partition(".")
-    for far, where in (
-        (False, "from the notch or corner before it to the one behind it"),
-        (True, "from corner to corner"),
+    at = None if finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
+    steps = [one for one in state.judged.findings if one.check == "edge-blend" and one.code == "step"]
+    step = max((abs(one.measured or 0.0) for one in steps if one.edges == finding.edges), default=0.0)
+    blemish = {"step": "step", "flat": "flat spot"}.get(finding.code, "kink")
+    near = f"blend {piece}.{name} over {BLEND:g} mm on either side of the {blemish}"
+    plain = Correction(what=f"{near}, its length kept", pieces=(piece,), make=_nothing, across=step / 2)
+    yield replace(plain, make=partial(redraw, state, piece, Change(blended={name: at}, reach=BLEND)))
+    freely = redraw(state, piece, Change(blended={name: at}, reach=BLEND, loose=frozenset({name})))
+    back = freely and given_back(freely[0], piece, name, state.pieces[piece].edge(name).length)
+    if freely is not None and back is not None:
+        words, pieces, made, amount = back
+        done = made and (made[0], made[1] + freely[1])
+        yield replace(plain, what=f"{near}{words}", pieces=pieces, make=lambda: done, amount=amount)
+    for custom, (known, where) in enumerate(
+        ((at, "from the notch or corner before it to the one behind it"), (None, "from corner to corner")), 1
     ):
-        known = None if far or finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
-        yield Correction(
-            what=f"blend {piece}.{name} {where}, its length kept",
-            pieces=(piece,),
-            make=partial(redraw, state, piece, Change(blended={name: known}, far=far)),
-            second=far,
-        )
+        change = Change(blended={name: known}, far=known is None)
+        what = f"blend {piece}.{name} {where}, its length kept"
+        yield replace(plain, what=what, make=partial(redraw, state, piece, change), custom=custom)
+
+
+def _nothing() -> Made:
+    return None
 
 
 def _bowed(state: State, finding: Finding) -> Iterator[Correction]:
@@ -178,7 +192,7 @@ def _mouths(state: State, finding: Finding) -> Iterator[Correction]:
                 what=f"redraw {piece}.{edge.name} at {line[0]} alone, by {angle(abs(off))}",
                 pieces=(piece,),
                 make=partial(_widened, state, {piece: {line: off}}),
-                second=True,
+                custom=1,
             )
 
 

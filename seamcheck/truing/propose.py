@@ -3,30 +3,59 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.exact import most
-from seamcheck.truing.correction import Correction
+from seamcheck.pattern.model import Piece
+from seamcheck.truing.correction import Corner, Correction
+from seamcheck.truing.lengths import is_slashed
 from seamcheck.truing.mends import candidates
 from seamcheck.truing.state import State
+from seamcheck.truing.stray import Stray, strays
 from seamcheck.truing.weigh import key, lowered, raised, weight
 
 WORST = 0.01  # 1/mm: a line that has to bend more than this is not the same line any more (10 degrees over 12 mm)
 ALIKE = 1.0  # tolerances: corrections that leave as much, within this, are alike good
+STRAYS = 3.0  # mm: a line that strays farther than a correction asks for is not one that a hand would draw
+ALIKE_STRAY = 0.8  # mm: 1/32 in; lines that differ in it by less stray alike
+MARKS_MOVED = 0.05  # mm
+ALIKE_BENT = 1e-5  # 1/mm
 MOST = 24  # corrections to one size; more is a pattern to be drafted again
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alternative:
-    """A correction that helps: what to do, what remains of all findings (as shares of tolerances), what it bends."""
+    """A correction that helps: what to do, what remains of all findings (as shares of tolerances), what it bends.
+
+    `strays` are how far its new lines leave the old ones, or the old ones led on. `amount` is the mm by which corners are meant to
+    travel, `across` by which a line that runs over a step has to leave it.
+    """
 
     what: str
     pieces: tuple[str, ...]
     remains: float
     bending: float
     state: State
+    strays: tuple[Stray, ...] = ()
+    amount: float = 0.0
+    across: float = 0.0
+    marks: int = 0  # corners and notches that it moves
+    at: tuple[Corner, ...] = ()  # the corners that lie together where it is made; none where at several places
+
+    @property
+    def stray(self) -> float:
+        """How far a new line leaves the old one, or the old one led on, at most; in mm."""
+        return max((one.most for one in self.strays), default=0.0)
+
+    @property
+    def beyond(self) -> float:
+        """How far a new line strays past what the correction asks of it; in mm."""
+        return max((one.beyond(self.amount, self.across) for one in self.strays), default=0.0)
+
+
+Offered = tuple[Correction, Alternative]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,14 +91,15 @@ class Wishes:
     choices: Mapping[int, int] | None = None
 
 
-def true_up(state: State, wishes: Wishes) -> Truing:
-    """Correct the worst finding first, then judge anew, until nothing is left that geometry can mend."""
+def true_up(state: State, wishes: Wishes, most: int = MOST) -> Truing:
+    """Correct the worst finding first, then judge anew, until nothing is left that geometry can mend, or `most` corrections are made."""
     now, result = state, state.judged
     proposals: list[CorrectionProposal] = []
     hopeless: set[tuple[object, ...]] = set()
     tried_at = 0  # how many corrections there were when what was hopeless was tried anew
-    while len(proposals) < MOST:
-        target = next((f for f in result.findings if f.accepted is None and _place(f) not in hopeless), None)
+    while len(proposals) < most:
+        open_ones = (f for f in result.findings if f.accepted is None and _is_sure(f))
+        target = next((f for f in open_ones if _place(f) not in hopeless), None)
         if target is None:
             if not hopeless or tried_at == len(proposals):
                 break
@@ -86,6 +116,11 @@ def true_up(state: State, wishes: Wishes) -> Truing:
         now = offered[taken].state
         result = now.judged
     return Truing(before=state, after=now, proposals=tuple(proposals), left=result)
+
+
+def _is_sure(finding: Finding) -> bool:
+    """Whether something is off by more than it may be off: no line is redrawn for what is only uncertain."""
+    return finding.measured is None or not finding.uncertainty or abs(finding.measured) > finding.uncertainty
 
 
 def letter(number: int) -> str:
@@ -113,7 +148,7 @@ def _place(finding: Finding) -> tuple[object, ...]:
 
 def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) -> tuple[Alternative, ...]:
     """The alternatives for one finding that lower it and raise nothing else, the best first."""
-    found: list[tuple[Correction, Alternative]] = []
+    found: list[Offered] = []
     held = wishes.masters | (wishes.seam_masters or {}).get(target.seam or "", frozenset())
     for candidate in candidates(state, target):
         if set(candidate.pieces) & held:
@@ -131,38 +166,102 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
             remains=weight(after.findings),
             bending=bending,
             state=new,
+            strays=strays(state.pattern.pieces, new.pattern.pieces),
+            amount=candidate.amount,
+            across=candidate.across,
+            marks=_marks_moved(state, new),
+            at=tuple(sorted(candidate.at)),
         )
-        found.append((candidate, alternative))
-    least = min((alternative.remains for _, alternative in found), default=0.0)
-    suspected = suspects(state, before)
-    # What a slash took is given back at the customary end, wherever the slash was.
-    slashed = any(one.check == "edge-blend" and set(one.pieces) & set(target.pieces) for one in before.findings)
-    found.sort(key=lambda pair: _rank(pair[0], pair[1], least, wishes.altered, wishes.moved, slashed, suspected))
+        if alternative.beyond <= STRAYS:
+            found.append((candidate, alternative))
+    found = _distinct(found)
+    walk = next((walk for walk in state.walks if walk.name == target.seam), None)
+    order = _Order(
+        wishes=wishes,
+        least=min((alternative.remains for _, alternative in found), default=0.0),
+        known=any(candidate.at & wishes.moved for candidate, _ in found),
+        slashed=walk is not None and is_slashed(state, before, walk),
+        suspected=suspects(state, before),
+    )
+    found.sort(key=lambda pair: order.rank(*pair))
     return tuple(alternative for _, alternative in found)
 
 
-def _rank(
-    candidate: Correction,
-    alternative: Alternative,
-    least: float,
-    altered: Collection[str],
-    moved: Collection[tuple[str, str]],
-    slashed: bool,
-    suspected: Mapping[str, float],
-) -> tuple[object, ...]:
-    """The altered piece gives way first, where it was altered; then what leaves least; then what is most likely altered; then the least bent."""
-    unaltered = len(set(candidate.pieces) - set(altered)) if altered else 0
-    trust = round(min(suspected.get(piece, 0.0) for piece in candidate.pieces), 1)
-    return (
-        unaltered,
-        candidate.at not in moved if moved else False,
-        candidate.elsewhere and not slashed,
-        int((alternative.remains - least) / ALIKE),
-        -trust,
-        len(candidate.pieces),
-        candidate.second,
-        round(alternative.bending, 7),
+def _distinct(found: Sequence[Offered]) -> list[Offered]:
+    """Without those that draw the same lines as one before them."""
+    kept: list[Offered] = []
+    for one in found:
+        if not any(
+            one[1].strays
+            and [s.edge for s in one[1].strays] == [s.edge for s in other[1].strays]
+            and abs(one[1].bending - other[1].bending) < ALIKE_BENT
+            and max(abs(a.most - b.most) for a, b in zip(one[1].strays, other[1].strays, strict=True)) < MARKS_MOVED
+            for other in kept
+        ):
+            kept.append(one)
+    return kept
+
+
+def _marks_moved(before: State, after: State) -> int:
+    """How many corners and notches lie elsewhere."""
+    return sum(
+        abs(old - new) > MARKS_MOVED
+        for piece in before.pattern.pieces
+        if after.pieces[piece.name] is not piece
+        for old, new in zip(_marks(piece), _marks(after.pieces[piece.name]), strict=False)
     )
+
+
+def _marks(piece: Piece) -> list[complex]:
+    return [corner.at for corner in piece.corners] + [notch.at for edge in piece.edges for notch in edge.notches]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Order:
+    """What alternatives for one finding are ordered by.
+
+    `known` is whether it is known where the altered piece ends elsewhere than before, and `slashed` whether a slash took what is
+    missing; `suspected` pieces look altered.
+    """
+
+    wishes: Wishes
+    least: float
+    known: bool
+    slashed: bool
+    suspected: Mapping[str, float]
+
+    def rank(self, candidate: Correction, alternative: Alternative) -> tuple[object, ...]:
+        """What hangs on an altered piece follows it; else the altered piece gives way, where it was altered.
+
+        Then what leaves least; then what is most likely altered; then what custom does first; then what strays least, and moves
+        the fewest marks.
+        """
+        wishes = self.wishes
+        trust = round(min(self.suspected.get(piece, 0.0) for piece in candidate.pieces), 1)
+        return (
+            not self._follows(candidate),
+            len(set(candidate.pieces) - wishes.altered) if wishes.altered else 0,
+            self.known and not candidate.at & wishes.moved,
+            candidate.elsewhere and not self.slashed and not self.known,
+            int((alternative.remains - self.least) / ALIKE),
+            -trust,
+            len(candidate.pieces),
+            candidate.custom,
+            int(alternative.beyond / ALIKE_STRAY),
+            alternative.marks,
+            round(alternative.beyond, 1),
+            round(alternative.bending, 7),
+        )
+
+    def _follows(self, candidate: Correction) -> bool:
+        """Whether a correction lets strips follow what was altered, none of them altered itself."""
+        if not candidate.leader:
+            return False
+        if self.wishes.altered:
+            return bool(self.wishes.altered & set(candidate.leader)) and not self.wishes.altered & set(
+                candidate.pieces
+            )
+        return not any(self.suspected.get(piece) for piece in candidate.pieces)
 
 
 def suspects(state: State, result: FileResult) -> dict[str, float]:

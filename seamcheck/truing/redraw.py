@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.end_directions import SHORT_CHORD, straight
+from seamcheck.geometry.end_directions import SHORT_CHORD, arriving, straight
 from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.kinks import AT_END, STEP_LENGTH, Kink, kinks_of
 from seamcheck.pattern.model import Corner, Edge, Piece
@@ -20,6 +20,7 @@ from seamcheck.pieces.corners import CORNER_ANGLE
 from seamcheck.truing.frame import FREE_STRETCHING, STRETCHING, Knot, RedrawnStretch, Wanted, draw
 from seamcheck.truing.lines import unbent
 from seamcheck.truing.state import Replacement, State
+from seamcheck.truing.stray import led_on
 
 NEAR = 30.0  # mm: a line is not bent within less than this; a notch nearer than it is passed over
 BESIDE_KINK = 15.0  # mm: nor is a kink blended within less than this on either side
@@ -29,26 +30,53 @@ LONGEST_STUB = 12.7  # mm of it that are held
 MEANT = 60.0  # degrees: a sharper turn is a corner that somebody meant
 RULED = 1e-3  # mm: what keeps this near to its chord was drawn with a ruler
 
+BLEND = 60.0  # mm on either side over which a hand blends a kink (common practice, no source)
+
 Ray = tuple[str, str]  # a corner, and "in" or "out": the line that arrives there clockwise, or leaves
+
+
+@dataclass(frozen=True, slots=True)
+class Lead:
+    """An edge led on past its end at a corner by `amount` mm, straight; or cut back along its own line, for a negative amount.
+
+    The corner travels the whole amount and keeps its angle. Where it `slides` it also leaves the led line by as little as lets the
+    edge beside it keep its length. The edge `carried`, which ends there too, goes along whole, as it is.
+    """
+
+    edge: str
+    amount: float
+    slides: bool = False
+    carried: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
     """What is to become of a piece.
 
-    `free` corners may move and turn. `turns` are changes of direction in degrees at the beginning or end of a line,
+    `led` edges are led on at the corners that they go by. `free` corners may move and turn. `turns` are changes of direction in degrees at the beginning or end of a line,
     left positive in mathematical axes. `lengths` are wanted for edges in mm; other sewn edges keep theirs, unless
-    they are `loose`. In the edges `blended`, kinks are taken out. With `far` a line is redrawn up to the next
-    corner, over its notches. `ruled` edges are drawn straight.
+    they are `loose`. In the edges `blended`, kinks are taken out, within `reach` mm if no mark is nearer. With `far` a line is
+    redrawn up to the next corner, over its notches. `ruled` edges are drawn straight.
     """
 
+    led: Mapping[str, Lead] = field(default_factory=dict)
     free: frozenset[str] = frozenset()
     turns: Mapping[Ray, float] = field(default_factory=dict)
     lengths: Mapping[str, float] = field(default_factory=dict)
     loose: frozenset[str] = frozenset()
     blended: Mapping[str, float | None] = field(default_factory=dict)  # edge -> station of one kink, or all
+    reach: float | None = None
     ruled: frozenset[str] = frozenset()
     far: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Travel:
+    """Where a corner goes and by how many radians it turns; `steady` as `Knot` has it, `free` to slide."""
+
+    to: complex
+    turn: float
+    free: bool = False
 
 
 def redraw(state: State, name: str, change: Change) -> tuple[State, float] | None:
@@ -73,9 +101,13 @@ class _Redrawing:
         self.piece: Piece = state.pieces[name]
         self.ring: Curve = self.piece.outline
         self.total = self.ring.length
-        self.knots = self._known_points()
         self.sewn = sewn_lengths(state, name)
         self.edges = self._intervals()
+        self.knots = self._known_points()
+        self.travels: dict[str, _Travel] = {}
+        self.led: dict[
+            Ray, float
+        ] = {}  # by how much the line at a corner is led on, along the outline as it is drawn
 
     def _known_points(self) -> list[tuple[float, str]]:
         """Stations of corners (by name) and notches (without), clockwise."""
@@ -141,11 +173,61 @@ class _Redrawing:
                 return knot
         return None
 
+    def _lead(self) -> bool:
+        """Find where the corners go at which edges are led on; False where one cannot be."""
+        stations = {name: station for station, name in self.knots if name}
+        for corner, lead in self.change.led.items():
+            edge = self.piece.edge(lead.edge)
+            if corner not in stations or corner not in (edge.start, edge.end):
+                return False
+            way, amount = way_of(edge, corner), lead.amount / edge.smoothing
+            tip = self._tip(corner, way, stations)
+            if tip is None or -amount >= tip.length:
+                return False
+            new = led_on(tip, amount)
+            turn = float(np.angle(arriving(new) / arriving(tip))) if amount < 0.0 else 0.0
+            self.led[corner, way] = amount
+            self.travels[corner] = _Travel(new.end, turn, lead.slides)
+            if lead.carried is not None and not self._carry(self.piece.edge(lead.carried), corner, stations):
+                return False
+        return True
+
+    def _carry(self, carried: Edge, corner: str, stations: Mapping[str, float]) -> bool:
+        """Let an edge go whole with one of its corners, and lead on or cut back the line beyond it to where it ends then."""
+        other = carried.end if carried.start == corner else carried.start
+        if other not in stations:
+            return False
+        travel, here = self.travels[corner], self.ring.point(stations[corner])
+        at = self.ring.point(stations[other])
+        to = travel.to + (at - here) * complex(np.exp(1j * travel.turn))
+        way = "out" if way_of(carried, other) == "in" else "in"
+        tip = self._tip(other, way, stations)
+        if tip is None:
+            return False
+        along = float(((to - at) / arriving(tip)).real)
+        if along < 0.0:
+            along = tip.nearest(to).station - tip.length
+        if -along >= tip.length:
+            return False
+        self.led[other, way] = along
+        self.travels[other] = _Travel(to, travel.turn)
+        return True
+
+    def _tip(self, corner: str, way: str, stations: Mapping[str, float]) -> Curve | None:
+        """The line from the next mark that stays to a corner, the way it runs to the corner."""
+        station = stations[corner]
+        other = self._next(station, ahead=way == "out", least=NEAR)
+        if other is None:
+            return None
+        return (
+            self.ring.between(station, other[0]).reversed() if way == "out" else self.ring.between(other[0], station)
+        )
+
     def _active(self) -> list[tuple[float, float]] | None:
         """The stretches to redraw as (from, to), clockwise, without overlaps."""
         stations = {name: station for station, name in self.knots if name}
         found: list[tuple[float, float]] = []
-        for corner in self.change.free:
+        for corner in (*self.change.free, *self.travels):
             if corner not in stations:
                 return None
             for ahead in (True, False):
@@ -171,10 +253,19 @@ class _Redrawing:
                     after = self._next(at, ahead=True, least=BESIDE_KINK)
                     if before is None or after is None:
                         return None
-                    found.append((before[0], after[0]))
+                    found.append((self._within_reach(at, before[0], -1), self._within_reach(at, after[0], 1)))
         for edge_name in self.change.ruled:
             found += self.edges.get(edge_name, [])
         return self._merged(found)
+
+    def _within_reach(self, at: float, mark: float, way: int) -> float:
+        """The mark that stays on one side of a kink, or a place that is nearer: it becomes a mark then."""
+        reach = self.change.reach
+        if reach is None or (way * (mark - at)) % self.total <= reach + BESIDE_KINK:
+            return mark
+        place = (at + way * reach) % self.total
+        self.knots = sorted([*self.knots, (place, "")])
+        return place
 
     def _along(self, edge_name: str, station: float) -> float:
         """A ring station as a station of an edge."""
@@ -213,7 +304,7 @@ class _Redrawing:
         )
 
     def done(self) -> tuple[State, float] | None:
-        active = self._active()
+        active = self._active() if self._lead() else None
         if not active:
             return None
         names = dict(self.knots)
@@ -223,14 +314,7 @@ class _Redrawing:
                 if all(abs(station - other) > 1e-6 for other in places):
                     places.append(station)
         number = {round(station, 6): k for k, station in enumerate(places)}
-        knots = [
-            Knot(
-                station,
-                self.ring.point(station),
-                names.get(station, "") in self.change.free and bool(names.get(station)),
-            )
-            for station in places
-        ]
+        knots = [self._knot(station, names.get(station, "")) for station in places]
         stretches = [self._stretch(a, b, number[round(a, 6)], number[round(b, 6)], names) for a, b in active]
         wanted = self._wanted(active)
         if wanted is None:
@@ -244,6 +328,12 @@ class _Redrawing:
         except (ValueError, KeyError):
             return None
 
+    def _knot(self, station: float, name: str) -> Knot:
+        at, travel = self.ring.point(station), self.travels.get(name) if name else None
+        if travel is not None:
+            return Knot(station, at, travel.free, travel.to, travel.turn, steady=True)
+        return Knot(station, at, bool(name) and name in self.change.free)
+
     def _stretch(self, a: float, b: float, first: int, last: int, names: Mapping[float, str]) -> RedrawnStretch:
         curve = self.ring.between(a, b)
         edge = self.edge_at((a + 1e-3) % self.total)
@@ -251,8 +341,14 @@ class _Redrawing:
         ruled = leg or edge in self.change.ruled
         turns = [0.0, 0.0]
         for side, station, way in ((0, a, "out"), (1, b, "in")):
-            degrees = self.change.turns.get((names.get(station, ""), way), 0.0)
-            turns[side] = float(np.radians(degrees))
+            ray = names.get(station, ""), way
+            turns[side] = float(np.radians(self.change.turns.get(ray, 0.0)))
+            if ray in self.led:
+                old = curve.reversed() if side == 0 else curve
+                new = led_on(old, self.led[ray])
+                # Where a bent line is cut back its end points elsewhere already.
+                turns[side] -= float(np.angle(arriving(new) / arriving(old))) if self.led[ray] < 0.0 else 0.0
+                curve = new.reversed() if side == 0 else new
         stubs = self._stubs(curve, a, b, names, turns)
         rest = curve.between(
             stubs[0].length if stubs[0] else 0.0, curve.length - (stubs[1].length if stubs[1] else 0.0)
@@ -286,7 +382,11 @@ class _Redrawing:
             return None, None
         centred = self._centred_corners()
         for side, station in ((0, a), (1, b)):
-            if names.get(station, "") not in centred or turns[side]:
+            if (
+                names.get(station, "") not in centred
+                or turns[side]
+                or (names[station], ("out", "in")[side]) in self.led
+            ):
                 continue
             segment = Curve([curve.segments[0 if side == 0 else -1]])
             if segment.length >= STUB and segment.is_straight(RULED):
@@ -304,6 +404,10 @@ class _Redrawing:
                 edges |= {use.edge for use in seam.sides[0] if use.piece == self.name}
         return {corner for edge in self.piece.edges if edge.name in edges for corner in (edge.start, edge.end)}
 
+    def _smoothing(self, edge: str) -> float:
+        """What is sewn of a mm of an edge's line as it is drawn: less than 1 where a traced line goes to and fro."""
+        return 1.0 if edge.startswith(LEG) else self.piece.edge(edge).smoothing
+
     def _wanted(self, active: Sequence[tuple[float, float]]) -> list[Wanted] | None:
         touched: dict[str, list[int]] = {}
         for k, (a, _) in enumerate(active):
@@ -318,7 +422,9 @@ class _Redrawing:
             if target is None:
                 if edge in self.change.loose or edge not in self.sewn:
                     continue
-                target = self.sewn[edge]
+                led = sum(lead.amount for lead in self.change.led.values() if lead.edge == edge)
+                target = self.sewn[edge] + led
+            target /= self._smoothing(edge)
             whole = sum((b - a) % self.total or self.total for a, b in self.edges[edge])
             redrawn = sum((active[k][1] - active[k][0]) % self.total or self.total for k in numbers)
             rest = target - (whole - redrawn)

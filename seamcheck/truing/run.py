@@ -17,9 +17,11 @@ from seamcheck.truing.propose import Truing, Wishes, letter, true_up
 from seamcheck.truing.state import Judges, State, named_shapes
 
 if TYPE_CHECKING:
+    from seamcheck.comparison import Comparison
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
     from seamcheck.engine.read import Reading, Request
+    from seamcheck.pattern.plan import Plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,16 +64,11 @@ def true_file(
             path=path,
             remedy="propose one with: seamcheck pair FILE; or name one with --plan",
         )
-    masters = frozenset(piece.name for piece in reading.plan.pieces if piece.master)
-    by_seam = {
-        seam.name: frozenset(use.piece for use in seam.sides[0 if seam.master == "first" else 1])
-        for seam in reading.plan.seams
-        if seam.master
-    }
-    wishes = replace(wishes, masters=wishes.masters | masters, seam_masters=by_seam)
+    held = wishes_of(reading.plan)
+    wishes = replace(wishes, masters=wishes.masters | held.masters, seam_masters=held.seam_masters)
     if before is not None:
         wishes = _altered(before, reading, request, registry, settings, wishes)
-    states = [_opened(reading, size, registry, settings) for size in reading.pattern.sizes]
+    states = [opened(reading, size, registry, settings) for size in reading.pattern.sizes]
     trued = tuple(true_up(state, wishes) for state in states)
     for number, choice in (wishes.choices or {}).items():
         if not any(len(t.proposals) > number and len(t.proposals[number].alternatives) > choice for t in trued):
@@ -96,14 +93,29 @@ def _no_such_alternative(path: str, trued: Iterable[Truing], number: int, choice
     )
 
 
+def wishes_of(plan: Plan) -> Wishes:
+    """What a plan says of who never gives way."""
+    by_seam = {
+        seam.name: frozenset(use.piece for use in seam.sides[0 if seam.master == "first" else 1])
+        for seam in plan.seams
+        if seam.master
+    }
+    return Wishes(masters=frozenset(piece.name for piece in plan.pieces if piece.master), seam_masters=by_seam)
+
+
 def _altered(
     before: str, reading: Reading, request: Request, registry: Registry, settings: Settings, wishes: Wishes
 ) -> Wishes:
-    """That what is not as it was in the file before gives way: the pieces, at the corners where an edge ends elsewhere on its line."""
+    """That what is not as it was in the file before gives way."""
     from seamcheck.comparison.compare import compare
 
     old, _ = read(before, replace(request, plan=_plan_of(before, request)), registry, settings)
-    changed = [change for change in compare(old, reading.pattern).pieces if not change.unchanged]
+    return altered_since(compare(old, reading.pattern), wishes)
+
+
+def altered_since(comparison: Comparison, wishes: Wishes) -> Wishes:
+    """That what changed gives way: the pieces, at the corners where an edge ends elsewhere on its line."""
+    changed = [change for change in comparison.pieces if not change.unchanged]
     return replace(
         wishes,
         altered=frozenset(change.name for change in changed),
@@ -118,7 +130,7 @@ def _plan_of(before: str, request: Request) -> Path | None:
     return find_plan(before) or request.plan
 
 
-def _opened(reading: Reading, size: str, registry: Registry, settings: Settings) -> State:
+def opened(reading: Reading, size: str, registry: Registry, settings: Settings) -> State:
     """One size made ready: its plan's corners are those that were found in it."""
     assert reading.plan is not None
     pieces = reading.pattern.in_size(size)

@@ -13,11 +13,13 @@ from collections.abc import Iterable, Sequence
 from seamcheck.errors import InputError
 from seamcheck.exact import steady
 from seamcheck.geometry.curve import Curve
-from seamcheck.pattern.drawing import LineMark, Role
+from seamcheck.pattern.drawing import LineMark
 from seamcheck.pattern.words import NEW_LINES, OLD_LINES
 from seamcheck.reading.svg.tree import GZIP, tag_end
 from seamcheck.truing.edits import Edit
 
+_UNLINK = "a copy that another element shows", "unlink the clone in the drawing program"
+_NO_STYLE = "drawn by a style and not by the element itself", "write its shape as the d of the path"
 DECIMALS = 6  # of the file's own numbers
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
 _TAG = re.compile(rb"<\s*([\w.-]+:)?([\w.-]+)")
@@ -42,19 +44,13 @@ def write_svg(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     changed: dict[tuple[int, int], list[tuple[LineMark, list[tuple[Curve, LineMark]]]]] = {}
     for edit in edits:
         for number, mark in enumerate(edit.old):
-            if mark.role is Role.GRAIN and mark.span is None and mark.arrow:
-                raise InputError(
-                    f"{edit.piece}: its grain arrow is drawn in several strokes, which cannot be turned one by one",
-                    path=path,
-                    place=mark.place,
-                    remedy='draw it as one straight line with the label "grain", then true it again',
-                )
             if mark.span is None or mark.frame is None:
+                what, remedy = _UNLINK if mark.cloned else _NO_STYLE
                 raise InputError(
-                    f"{edit.piece}: a line to be redrawn is a copy that another element shows",
+                    f"{edit.piece}: a line to be redrawn is {what}",
                     path=path,
                     place=mark.place,
-                    remedy="unlink the clone in the drawing program, then true it again",
+                    remedy=f"{remedy}, then true it again",
                 )
             news = [(curve, like) for curve, like in edit.new if like is mark]
             if number == 0:

@@ -1,6 +1,6 @@
 """How many patterns traced by hand are judged as the curves that they were traced from, and where the others go wrong.
 
-Two sets (tests/traced_cases.py): one that the reading of chords is tuned on, and one of other designs that it is not. Run by hand,
+Three sets (tests/traced_cases.py): one that the reading of chords is tuned on, and two of other designs that it is not. Run by hand,
 some minutes a set: nice python tests/benchmarks/bench_traced.py [--set "held out"] [--details]
 """
 

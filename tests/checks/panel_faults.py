@@ -35,7 +35,7 @@ FAULTS: tuple[Fault, ...] = (
         8.0,
         piece="front",
         edge="front.hem",
-        says=("a kink of 8.0°, 70.0 mm (2 3/4 in) from side-hem: a point",),
+        says=("a kink of 8.0°, 70.0 mm (2 3/4 in) from side-hem: it makes a bump instead of running on",),
     ),
     Fault(
         "edge-blend",
@@ -45,7 +45,7 @@ FAULTS: tuple[Fault, ...] = (
         "warning",
         -5.0,
         edge="front.hem",
-        says=("a hollow",),
+        says=("a dip",),
     ),
     Fault(
         "edge-blend",
@@ -56,7 +56,7 @@ FAULTS: tuple[Fault, ...] = (
         8.0,
         piece="front",
         edge="front.hem",
-        says=("At the corner front.vent the line of front.hem has a kink of 8.0°: a point",),
+        says=("At the corner front.vent the line of front.hem has a kink of 8.0°: it makes a bump",),
     ),
     Fault(
         "edge-blend",
@@ -77,7 +77,7 @@ FAULTS: tuple[Fault, ...] = (
         5.0,
         piece="front",
         edge="front.hem",
-        says=("ruled for 20.0 mm (13/16 in) between two kinks of 5.0° and 5.0°: a point",),
+        says=("ruled for 20.0 mm (13/16 in) between two kinks of 5.0° and 5.0° and makes a bump",),
     ),
     Fault("grain-present", "missing", "no arrow on the front", lambda: with_grain("front"), "error", piece="front"),
     Fault("grain-present", "none", "a mat without an arrow", ungrained_mat, "note"),

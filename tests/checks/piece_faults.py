@@ -225,7 +225,7 @@ FAULTS = (
         "warning",
         5.0,
         piece="Patch",
-        says=("is met at 95.0° instead of 90°", "a hollow"),
+        says=("is met at 95.0° instead of 90°", "a dip"),
     ),
     Fault(
         "square-end",
@@ -235,7 +235,7 @@ FAULTS = (
         "error",
         -8.0,
         piece="Patch",
-        says=("a point",),
+        says=("a bump",),
     ),
     Fault(
         "square-end",
@@ -245,7 +245,7 @@ FAULTS = (
         "warning",
         turned_within(10.0, 2.0),
         piece="front",
-        says=("within 6 mm of the fold", "a point"),
+        says=("within 6 mm of the fold", "a bump"),
     ),
     Fault(
         "mirror-pair",

@@ -51,7 +51,7 @@ FAULTS: tuple[Fault, ...] = (
         says=(
             "front.side is 6.4 mm (1/4 in) too short to be sewn to back.side",
             "whole difference",
-            "1/4 in is a usual amount to alter by hand: likely one of the two was altered by it and the other not.",
+            "Likely one of the two was altered by 1/4 in, a usual amount by hand, and the other not.",
         ),
     ),
     Fault(
@@ -92,7 +92,7 @@ FAULTS: tuple[Fault, ...] = (
         "note",
         1.2,
         seam="side",
-        says=("It is spread over the seam: 0.40 mm", "0.40 mm (under 1/16 in) between the double notch"),
+        says=("It is spread over the seam: 0.40 mm", "0.40 mm (1/32 in) between the double notch"),
     ),
     Fault(
         "seam-length",
@@ -139,7 +139,7 @@ FAULTS: tuple[Fault, ...] = (
         "error",
         4.0,
         seam="side",
-        says=("The sides differ by 6.0 mm (1/4 in); the plan allows from 0.00 mm (0 in) to 2.0 mm (1/16 in).",),
+        says=("The sides differ by 6.0 mm (1/4 in); the plan allows from 0.00 mm (0 in) to 2.0 mm (3/32 in).",),
     ),
     Fault(
         "seam-length",
@@ -258,7 +258,7 @@ FAULTS: tuple[Fault, ...] = (
         -2.5,
         seam="side",
         says=(
-            "2.5 mm (1/8 in) too near",
+            "2.5 mm (3/32 in) too near",
             "2 neighbouring notches",
             "Likely one side was altered between side-waist and the notch 100 mm from side-waist, and as much given back between",
         ),
@@ -362,7 +362,7 @@ FAULTS: tuple[Fault, ...] = (
         2.0,
         piece="front",
         edge="front.hem",
-        says=("reaches 2.0 mm (1/16 in) past the sew line",),
+        says=("reaches 2.0 mm (3/32 in) past the sew line",),
     ),
     Fault(
         "notch-place",

@@ -21,7 +21,7 @@ from skirt_making import CHECKS, SHOP, Sheet
 from seamcheck.checks.base import Check, Context, Observation, Skip
 from seamcheck.comparison import Comparison
 from seamcheck.engine import judge as judging_engine
-from seamcheck.engine.causes import explain
+from seamcheck.engine.evidence import explain
 from seamcheck.engine.judge import judge
 from seamcheck.engine.observe import Ran
 from seamcheck.engine.result import FileResult

@@ -139,6 +139,7 @@ LEFT_ASIDE = {
     ("corner-blend", "unpaired"),
     ("dart-legs", "no-darts"),
     ("dart-mouth", "no-darts"),
+    ("dart-mouth", "no-roof"),
     ("dart-place", "no-darts"),
     ("ease", "names-say-nothing"),
     ("notch-match", "no-seams"),

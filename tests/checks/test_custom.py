@@ -129,7 +129,7 @@ def test_an_alteration_above_the_notches_is_placed_above_them():
     (finding,) = sheet.judged().findings
     assert finding.check == "seam-length"
     assert "The whole difference lies between a and the notch 150 mm from a" in finding.message
-    assert "3/8 in is a usual amount to alter by hand" in finding.message
+    assert "altered by 3/8 in, a usual amount by hand" in finding.why
 
 
 def test_no_check_finds_fault_with_a_planned_ratio():

@@ -229,7 +229,7 @@ def folded(angle: float, *, y_down: bool = True):
 
 
 @pytest.mark.parametrize("y_down", [True, False])
-@pytest.mark.parametrize(("angle", "code"), [(90.0, None), (95.0, "a hollow"), (84.0, "a point")])
+@pytest.mark.parametrize(("angle", "code"), [(90.0, None), (95.0, "a dip"), (84.0, "a bump")])
 def test_a_fold_without_a_plan_is_judged_by_its_corners(angle, code, y_down):
     found = judged(SQUARE_END, folded(angle, y_down=y_down), y_down=y_down).findings
     assert [one.measured for one in found] == ([pytest.approx(angle - 90, abs=1e-6)] if code else [])

@@ -30,7 +30,7 @@ def test_one_fault_gives_one_finding(fault):
     if fault.amount is not None:
         assert finding.measured == pytest.approx(fault.amount, abs=0.02 if finding.unit == "mm" else 0.05)
     for words in fault.says:
-        assert words in finding.message or words in finding.advice
+        assert any(words in said for said in (finding.message, finding.why, finding.advice))
 
 
 IN_THE_PLAN = {
@@ -59,7 +59,7 @@ def test_what_is_right_is_not_found_fault_with(case):
 @pytest.mark.parametrize("fault", FAULTS, ids=str)
 def test_a_message_is_one_a_sewist_can_read(fault):
     for finding in judged(fault).findings:
-        for words in (finding.message, finding.advice):
+        for words in filter(None, (finding.message, finding.why, finding.advice)):
             assert words[0].isupper() or words.split()[0].strip(":,").split(".")[0] in finding.pieces
             assert words.endswith((".", "!"))
             assert "{" not in words

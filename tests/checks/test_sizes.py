@@ -14,7 +14,7 @@ from skirt_nest import SIZES, SkirtNest, wide
 from seamcheck.amounts import Length, Name, spoken
 from seamcheck.checks.base import Severity
 from seamcheck.checks.sizes import Measure, _steps, size_number
-from seamcheck.engine.grouping import fold
+from seamcheck.engine.causes import causes_of
 from seamcheck.engine.judge import check_file, judge
 from seamcheck.engine.read import Request
 from seamcheck.engine.report_format import RenderOptions
@@ -52,9 +52,9 @@ def judged(given, sizes=()) -> FileResult:
 def test_one_broken_size_is_one_thing_to_put_right(demo):
     result = judged(demo("longer"))
     assert of_sizes(result) == [("42", "out", ("back",))]
-    (group,) = fold(result)
-    assert group.worst.check == "size-run"
-    assert {one.worst.seam for one in group.related} == {"outseam", "inseam"}
+    (cause,) = causes_of(result)
+    assert cause.worst.check == "size-run"
+    assert {one.worst.seam for one in cause.signs} == {"outseam", "inseam"}
     text = " ".join(render(Report(files=(result,)), RenderOptions()).split())
     assert "nest.dxf: 1 thing to put right; " in text
     assert text.count("With it,") == 2
@@ -72,20 +72,20 @@ def test_a_size_copied_from_its_neighbour_is_named_with_its_seams(demo):
     (finding,) = (one for one in result.findings if one.check == "size-run")
     assert (finding.size, finding.code) == ("42", "copied")
     assert "just as in size 44" in finding.message
-    assert len(fold(result)) == 1
+    assert len(causes_of(result)) == 1
 
 
 def test_a_whole_size_that_was_graded_wrong_is_one_thing(demo):
     result = judged(demo("whole"))
     assert {size for size, _, _ in of_sizes(result)} == {"42"}
-    assert len(fold(result)) == 1
+    assert len(causes_of(result)) == 1
 
 
 def test_one_broken_size_of_many_is_named(demo):
     result = judged(demo("many"))
     assert len(result.sizes) == 8
     assert of_sizes(result) == [("38", "out", ("back",))]
-    assert [group.worst.size for group in fold(result) if group.severity is Severity.ERROR] == ["38"]
+    assert [cause.worst.size for cause in causes_of(result) if cause.severity is Severity.ERROR] == ["38"]
 
 
 @pytest.mark.parametrize(

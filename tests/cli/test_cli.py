@@ -80,7 +80,7 @@ def asked(monkeypatch):
     }
     asked = []
 
-    def check_file(path, request, registry, settings):
+    def check_file(path, request, registry, settings, recipes):
         asked.append((path, request))
         sys.stdout.write("a library chatters\n")
         if path == "crash.svg":
@@ -431,7 +431,7 @@ class TestShop:
         row = next(index for index, line in enumerate(lines) if line.startswith("  loop-count  "))
         assert lines[row - 1] == "house"
         told = " ".join(" ".join(lines[row : row + 2]).split())
-        assert "the band has as many loops as its size wants [2.0 mm (1/16 in)], from the plugin" in told
+        assert "the band has as many loops as its size wants [2.0 mm (3/32 in)], from the plugin" in told
 
     @pytest.mark.usefixtures("house")
     def test_explain_tells_one_check_in_full(self, run):
@@ -440,7 +440,7 @@ class TestShop:
             "Holds when the band has as many loops as its size wants.",
             "Why: loops are cut from one strip",
             "Do: draw the missing loops",
-            "Tolerance of loop-count/wide: 2.0 mm (1/16 in), by default. Up to 1.0 mm (1/16 in) nothing is said, up to 2.0 mm (1/16 in) it is a "
+            "Tolerance of loop-count/wide: 2.0 mm (3/32 in), by default. Up to 1.0 mm (1/32 in) nothing is said, up to 2.0 mm (3/32 in) it is a "
             "note, up to 4.0 mm (3/16 in) a warning, beyond that an error.",
             "Source: house rule of the kit room",
             "loop-count/few: loops are missing.",

@@ -6,6 +6,7 @@ from itertools import chain
 
 from seamcheck.amounts import Angle, Length, Name, Phrase, phrase
 from seamcheck.checks.base import Severity
+from seamcheck.engine.causes import Cause, causes_of
 from seamcheck.engine.grouping import Group, fold
 from seamcheck.engine.result import FileResult, Finding
 
@@ -52,8 +53,12 @@ def folded(*findings: Finding, sizes=SIZES, pieces=("front", "back")) -> tuple[G
     return fold(FileResult(path="skirt.dxf", sizes=sizes, pieces=pieces, findings=findings))
 
 
-def every(groups: tuple[Group, ...]) -> list[Finding]:
-    return list(chain.from_iterable([*group.findings, *every(group.related)] for group in groups))
+def caused(*findings: Finding, sizes=SIZES, pieces=("front", "back")) -> tuple[Cause, ...]:
+    return causes_of(FileResult(path="skirt.dxf", sizes=sizes, pieces=pieces, findings=findings))
+
+
+def every(causes: tuple[Cause, ...]) -> list[Finding]:
+    return list(chain.from_iterable(cause.findings for cause in causes))
 
 
 def test_one_finding_in_all_sizes_is_one_with_its_range():
@@ -149,48 +154,6 @@ def test_a_name_within_a_longer_one_is_not_taken_for_it():
     assert sorted(len(group.places) for group in groups) == [1, 2]
 
 
-BROKEN = (
-    finding(),
-    finding("back.inseam is short.", seam="inseam", edges=("back.inseam", "front.inseam")),
-    finding("the corners add to 150°.", check="corner-blend", code="pointed", seam=None, edges=("back.hem",)),
-    finding("pocket.side is short", seam="pocket", pieces=("pocket",), edges=("pocket.side",)),
-)
-
-
-def test_one_broken_size_is_one_thing_with_what_it_brings():
-    groups = folded(*BROKEN)
-    assert [len(group.related) for group in groups] == [2, 0]
-    assert groups[0].severity == Severity.ERROR
-    assert {one.pieces for one in every(groups[:1])} == {("back", "front")}
-
-
-def test_the_check_of_sizes_names_the_broken_size_and_stands_first():
-    named = finding(
-        "back is out of the run in size 42.", check="size-run", code="out", severity=Severity.NOTE, pieces=("back",)
-    )
-    groups = folded(*BROKEN[:1], named)
-    assert len(groups) == 1
-    assert groups[0].worst is named
-    assert groups[0].severity == Severity.ERROR
-
-
-def test_faults_of_all_sizes_are_not_blamed_on_one():
-    found = [*BROKEN, *(finding("back.hem has a kink.", code="kink", seam="hem", size=size) for size in SIZES)]
-    kink = [group for group in folded(*found) if group.worst.code == "kink"]
-    assert [len(group.findings) for group in kink] == [28]
-    assert kink[0].related == ()
-
-
-def test_two_sizes_have_none_that_stands_out():
-    assert len(folded(*BROKEN, sizes=("40", "42"))) == len(BROKEN)
-
-
-def test_what_is_accepted_stands_last_and_is_no_part_of_a_broken_size():
-    groups = folded(finding("eased", seam="cap", accepted="eased with the iron"), *BROKEN)
-    assert groups[-1].accepted == "eased with the iron"
-    assert all(one.accepted is None for one in every(groups[:-1]))
-
-
 def test_no_finding_is_lost_or_told_twice_and_the_order_given_does_not_matter():
     chance = random.Random(5)
     pieces = [f"{name}-{which}" for name in ("front", "back", "pocket") for which in ("left", "right")]
@@ -201,6 +164,17 @@ def test_no_finding_is_lost_or_told_twice_and_the_order_given_does_not_matter():
             words = f"{piece}.side is {amount} off, {chance.randrange(3)} mm from hem"
             check = chance.choice(["size-run", "seam-length", "edge-blend"])
             at = complex(chance.randrange(5), len(found))
-            found.append(finding(words, check=check, pieces=(piece,), size=size, measured=amount, at=at, seam=None))
-        groups = folded(*found, sizes=SIZES[:5], pieces=tuple(pieces))
-        assert sorted(map(id, every(groups))) == sorted(map(id, found))
+            found.append(
+                finding(
+                    words,
+                    check=check,
+                    pieces=(piece,),
+                    size=size,
+                    measured=amount,
+                    at=at,
+                    seam=None,
+                    cause=chance.choice(["", "", "seam side", f"piece {piece}"]),
+                )
+            )
+        causes = caused(*found, sizes=SIZES[:5], pieces=tuple(pieces))
+        assert sorted(map(id, every(causes))) == sorted(map(id, found))

@@ -82,6 +82,8 @@ def test_an_observation_becomes_a_finding():
         "plugin": "ours",
         "place": None,
         "subject": {"kind": "seam", "names": ("side",), "number": None},
+        "cause": "",
+        "recipe": None,
     }
 
 

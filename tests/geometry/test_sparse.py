@@ -31,7 +31,7 @@ def polygon(count, side):
 def test_a_neck_of_few_vertices_is_as_long_and_runs_as_the_curve_they_lie_on(apart):
     curve, neck = with_neck(apart), Curve(NECK)
     (row,) = sparse_rows(curve)
-    found = smoothed(curve)
+    found = smoothed(curve, sparse_rows(curve))
     assert (found.curves, row[0]) == (1, 1)
     part = Curve(found.curve.segments[slice(*row)])
     chords = Curve(curve.segments[slice(*row)])
@@ -58,7 +58,7 @@ def test_a_neck_of_few_vertices_is_as_long_and_runs_as_the_curve_they_lie_on(apa
 )
 def test_what_is_meant_as_a_polygon_stays_one(outline):
     assert sparse_rows(outline) == []
-    assert smoothed(outline) is None
+    assert smoothed(outline, sparse_rows(outline)) is None
 
 
 def test_chords_of_a_digitised_line_are_no_sparse_curve():
@@ -71,7 +71,7 @@ def test_a_kink_that_is_out_of_evenness_ends_a_curve():
         turned.append(turned[-1] + 20 * cmath.exp(1j * math.radians(4 * k + (14 if k >= 6 else 0))))
     curve = loop(*turned, 300j + turned[-1].real, 300j)
     kink = curve.nearest(turned[6]).station
-    found = smoothed(curve)
+    found = smoothed(curve, sparse_rows(curve))
     assert found.curves == 2
     turns = dict(zip(found.curve.joint_stations[1:].round(3), found.curve.joint_turns(), strict=True))
     station = found.curve.nearest(turned[6]).station
@@ -82,7 +82,7 @@ def test_a_kink_that_is_out_of_evenness_ends_a_curve():
 def test_a_sparse_curve_runs_on_into_the_ruled_line_beside_it():
     arc = Curve.arc(100 + 100j, 100, start=180, sweep=90)
     curve = loop(300j, *sampled(arc, 20), 300 + 0j, 300 + 300j)
-    found = smoothed(curve)
+    found = smoothed(curve, sparse_rows(curve))
     assert np.abs(found.curve.joint_turns()).max() == pytest.approx(90, abs=1e-6)
     assert sum(np.abs(found.curve.joint_turns()) > 1e-6) == 3
     assert found.ends == ()
@@ -92,15 +92,17 @@ def test_a_round_of_few_vertices_closes_smoothly_wherever_it_starts():
     ring = polygon(20, 20)
     radius = 10 / math.sin(math.pi / 20)
     for k in (0, 7):
-        found = smoothed(Curve(np.roll(ring.segments, k, axis=0)))
+        rolled = Curve(np.roll(ring.segments, k, axis=0))
+        found = smoothed(rolled, sparse_rows(rolled))
         assert found.curve.length == pytest.approx(2 * math.pi * radius, rel=1e-4)
         assert np.abs(found.curve.joint_turns()).max() < 0.01
 
 
 def test_a_row_over_the_end_of_the_outline_is_one_curve():
     curve = with_neck(20)
-    here = smoothed(curve).curve
-    there = smoothed(Curve(np.roll(curve.segments, -4, axis=0))).curve
+    here = smoothed(curve, sparse_rows(curve)).curve
+    rolled = Curve(np.roll(curve.segments, -4, axis=0))
+    there = smoothed(rolled, sparse_rows(rolled)).curve
     assert there.length == pytest.approx(here.length, abs=1e-9)
 
 

@@ -184,10 +184,12 @@ def test_a_pattern_is_what_its_print_shows(media, is_hidden):
 def test_a_condition_on_the_page_has_no_answer_and_is_told(media):
     drawn = drawing(f"<style>\n@media {media} {{ path {{ display: none }} }}</style>{SQUARE}")
     assert not drawn.lines[0].hidden
-    assert told(drawn) == [f"style rules that are not understood and not applied: @media {media} (line 2)"]
+    assert told(drawn) == [f"Style rules that are not understood and not applied: @media {media} (line 2)."]
     drawn = drawing(f'<style media="{media}">path {{ display: none }}</style>{SQUARE}')
     assert not drawn.lines[0].hidden
-    assert told(drawn) == [f"style rules that are not understood and not applied: style element for {media} (line 1)"]
+    assert told(drawn) == [
+        f"Style rules that are not understood and not applied: style element for {media} (line 1)."
+    ]
 
 
 def test_media_inside_media():
@@ -253,7 +255,7 @@ def test_a_style_sheet_outside_of_the_file_is_told():
     data = svg(SQUARE)
     drawn = read_bytes(b"<?xml version='1.0'?>\n<?xml-stylesheet type='text/css' href='looks.css'?>" + data)
     assert told(drawn) == [
-        "style rules that are not understood and not applied: a style sheet outside of the file (line 2)"
+        "Style rules that are not understood and not applied: a style sheet outside of the file (line 2)."
     ]
     assert "unknown-element" in codes(drawing(f'<link rel="stylesheet" href="looks.css"/>{SQUARE}'))
 

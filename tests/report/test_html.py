@@ -13,14 +13,17 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from pages import CORPUS, DEMO, Page, altered, judged, page
 
-from seamcheck.amounts import Length, Listed, Name, PlainLength, phrase
+from seamcheck.amounts import Length, Listed, Name, Phrase, PlainLength, phrase
 from seamcheck.checks.base import Severity
-from seamcheck.engine.grouping import fold
+from seamcheck.engine.causes import causes_of
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, Report
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.report import telling
 from seamcheck.report.cautions import CAUTIONS
+from seamcheck.report.figures.base import length as figure_length
+from seamcheck.report.figures.base import said as figure_words
+from seamcheck.report.html import amounts as html_amounts
 from seamcheck.report.html.page import REPORT, _templates, render
 
 pytestmark = pytest.mark.usefixtures("read_once")
@@ -71,13 +74,16 @@ def test_it_asks_for_nothing_outside_of_itself(kind):
 def test_it_says_all_that_the_report_says(kind):
     file = MADE[kind]()
     told = _parsed(file).text
-    groups = fold(file)
-    verdict, _ = telling.verdict(file, [group for group in groups if group.accepted is None])
+    causes = causes_of(file)
+    verdict, _ = telling.verdict(file, [cause for cause in causes if cause.accepted is None])
     assert verdict[1:] in told
-    for group in groups:
-        for sentence in (telling.describe(group), telling.ended(group.worst.advice) if group.worst.advice else ""):
-            assert _bare(str(sentence)) in _bare(told)
-        assert telling.rule(group.worst) in told
+    for cause in causes:
+        for group in cause.groups:
+            assert _bare(str(telling.describe(group))) in _bare(told)
+            assert telling.rule(group.worst) in told
+        for sentence in (*telling.steps(cause), *(said for _, said in telling.other_ways(cause))):
+            assert _bare(sentence) in _bare(told)
+        assert _bare(str(cause.probably or "")) in _bare(told)
     for skipped in telling.skipped(file.skipped, every=True):
         assert _bare(str(skipped)) in _bare(told)
     for caution in CAUTIONS:
@@ -101,11 +107,11 @@ def test_what_was_found_is_drawn_and_marked_where_it_lies(kind):
     figures = [given for tag, given in made.elements if tag == "figure"]
     assert len([given for given in figures if (given["class"] or "").split() == ["drawing", "seam"]]) >= len(seams)
     marks = [given for tag, given in made.elements if tag == "g" and "mark" in (given.get("class") or "").split()]
-    grades = {k: group.severity.value for k, group in enumerate(_in_order(file), 1)}
+    grades = {k: grade for k, (_, grade) in enumerate(_in_order(file), 1)}
     assert {given["class"] for given in marks} == {
         f"mark grade-{grades[int(given['data-finding'])]}" for given in marks
     }
-    placed = {k for k, group in enumerate(_in_order(file), 1) if group.worst.at is not None}
+    placed = {k for k, (group, _) in enumerate(_in_order(file), 1) if group.worst.at is not None}
     assert {int(given["data-finding"]) for given in marks} == placed
     # Each mark stands in a link to its finding.
     links = [given for tag, given in made.elements if tag == "a" and "data-finding" in given]
@@ -114,10 +120,11 @@ def test_what_was_found_is_drawn_and_marked_where_it_lies(kind):
 
 
 def _in_order(file: FileResult):
-    for group in fold(file):
-        if group.accepted is None:
-            yield group
-            yield from group.related
+    """The groups of every cause, the head first, each with how grave the page calls it."""
+    for cause in causes_of(file):
+        if cause.accepted is None:
+            yield cause.head, cause.severity.value
+            yield from ((sign, sign.severity.value) for sign in cause.signs)
 
 
 def test_numbers_run_through_what_a_broken_size_brings_with_it(judged, finding):
@@ -134,7 +141,7 @@ def test_numbers_run_through_what_a_broken_size_brings_with_it(judged, finding):
         given["data-finding"] for tag, given in made.elements if tag in ("article", "li") and "data-finding" in given
     ]
     assert numbers == ["1", "2", "3"]
-    assert "2 more findings in the same size" in made.text
+    assert "2 more signs of it" in made.text
     assert "What was found in which size" in made.text
     assert "nothing in the other 3" in made.text
 
@@ -173,7 +180,7 @@ def test_without_geometry_all_is_told_and_nothing_drawn(judged, finding):
     made = Page(render(Report(files=(judged(finding()),)), RenderOptions()))
     assert "figure" not in [tag for tag, _ in made.elements]
     assert "The back is 6.4 mm (1/4 in) shorter than the front" in made.text
-    assert "1043.2 mm" in made.text
+    assert "1043 mm" in made.text
     assert "Angles add to" in made.text
 
 
@@ -205,7 +212,7 @@ def test_names_cannot_break_out_of_the_page(judged, finding):
     ("said", "shown"),
     [
         (phrase("{it} short", it=Length(6.4)), ["6.4 mm", "1/4 in"]),
-        (phrase("{it} off", it=Length(0.5)), ["0.50 mm", "under 1/16 in"]),
+        (phrase("{it} off", it=Length(0.5)), ["0.50 mm", "1/32 in"]),
         (phrase("{it} from", it=Length(383.0)), ["383 mm", "15 1/16 in"]),
         (phrase("the notch {it} from", it=PlainLength(434.0, 0)), ["434 mm", "17 1/16 in"]),
         (phrase("{a} to {b}", a=Length(85.0), b=Length(400.0)), ["85.0 mm", "3 3/8 in", "400 mm", "15 3/4 in"]),
@@ -244,3 +251,11 @@ def test_the_same_report_gives_the_same_bytes_whatever_the_hash_seed(tmp_path):
 def test_only_formats_that_draw_ask_for_the_geometry():
     assert REPORT.name == "html"
     assert REPORT.geometry
+
+
+@pytest.mark.parametrize("mm", [0.3, 0.8, 1.6, 2.4, 6.35, 99.97, 1043.21])
+def test_an_amount_is_rounded_alike_in_a_sentence_a_table_and_a_drawing(mm):
+    sentence = str(Phrase("{it}", (("it", Length(mm)),)))
+    (both,) = html_amounts.length(mm)
+    assert f"{both.mm} ({both.inches})" == sentence
+    assert figure_words(figure_length(mm)) == sentence

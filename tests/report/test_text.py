@@ -8,10 +8,12 @@ from seamcheck.checks.base import Severity
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.engine.result import FileResult, InForce, Report, Skipped
 from seamcheck.errors import Failure
+from seamcheck.report.cautions import CAUTIONS, SHORT
 from seamcheck.report.layout import wrap
 from seamcheck.report.text import render
 
 WIDE = RenderOptions(width=100)
+VERBOSE = RenderOptions(width=100, verbose=True)
 
 
 def told(*files: FileResult, options: RenderOptions = WIDE) -> str:
@@ -40,10 +42,33 @@ def test_notes_are_counted_apart(judged, finding):
 def test_success_is_short_and_says_what_was_looked_at(judged):
     lines = flat(told(judged())).splitlines()
     assert lines[0] == ("ferryhand.svg: nothing to put right; 1 of 1 seam judged, every edge sewn, free or a fold")
+    assert "Looked at: 2 pieces; 1 seam; 1 junction; 1 size; 2 checks; by the plan ferryhand.seams.toml." in lines
     assert (
         "Looked at: 2 pieces (back, front); 1 seam (outseam); 1 junction; 1 size (M); 2 checks; "
-        "by the plan ferryhand.seams.toml." in lines
+        "by the plan ferryhand.seams.toml." in flat(told(judged(), options=VERBOSE))
     )
+
+
+def test_what_was_left_out_is_a_line_and_told_whole_where_it_is_asked_for(judged):
+    places = (
+        Skipped(check="seam-length", size="M", seam=seam, why=phrase("its edge is lost")) for seam in ("a", "b")
+    )
+    whole = Skipped(check="ease", size="M", why=phrase("the plan gives no seam ease"))
+    file = judged(skipped=(whole, *places), checks=("ease", "seam-length", "seam-span"))
+    said = "Left out: 1 check with nothing to judge by, seam-length at 2 places; --verbose tells which and why."
+    assert said in flat(told(file))
+    assert "the plan gives no seam ease" not in told(file)
+    verbose = flat(told(file, options=VERBOSE))
+    assert "Skipped: ease: the plan gives no seam ease seam-length (seams a, b): its edge is lost" in verbose
+    assert "Left out" not in verbose
+    assert "Left out" not in told(judged(skipped=()))
+
+
+def test_the_cautions_are_a_line_and_told_whole_where_they_are_asked_for(judged):
+    assert " ".join(told(judged()).split()).endswith(SHORT)
+    verbose = " ".join(told(judged(), options=VERBOSE).split())
+    assert SHORT not in verbose
+    assert all(caution in verbose for caution in CAUTIONS)
 
 
 def test_success_without_a_seam_does_not_pass_for_a_trued_pattern(judged):
@@ -95,7 +120,8 @@ def test_one_finding_is_one_paragraph_with_what_to_do(judged, finding):
     text = flat(told(judged(finding())))
     assert (
         "Error, seam outseam, front.outseam and back.outseam: The back is 6.4 mm (1/4 in) shorter than the front. "
-        "In the drawing at x 12.0, y 34.0 mm. [seam-length/short] Do: lengthen the back below the knee.\n" in text
+        "[seam-length/short] Do: lengthen the back below the knee. Where: in the drawing at x 12.0, y 34.0 mm.\n"
+        in text
     )
 
 
@@ -155,7 +181,7 @@ def test_accepted_findings_are_told_with_their_reason_and_do_not_count(judged, f
 
 
 def test_skipped_checks_are_folded_by_reason(judged):
-    text = flat(told(judged(sizes=("S", "M"))))
+    text = flat(told(judged(sizes=("S", "M")), options=VERBOSE))
     assert text.count("grain-turned") == 1
     assert "Skipped: grain-turned (back, front): no earlier file to compare with" in text
 
@@ -182,14 +208,14 @@ def test_a_file_judged_in_part_does_not_look_good(judged):
 
 def test_the_cautions_name_the_standards_and_come_last(judged, finding):
     # Children's sleepwear: US Code of Federal Regulations title 16, parts 1615 and 1616; drawstrings: ASTM F1816.
-    cautions = told(judged(finding())).rpartition("\n\n")[2]
+    cautions = told(judged(finding()), options=VERBOSE).rpartition("\n\n")[2]
     for standard in ("16 CFR 1615 and 1616", "EN 14878", "EN 14682", "ASTM F1816"):
         assert standard in " ".join(cautions.split())
 
 
 def test_seams_that_were_guessed_are_said_to_be(judged, seam):
     file = judged(plan=None, seams=(seam(inferred=True, confidence=0.8), seam(name="inseam")))
-    assert "2 seams (outseam, inseam), 1 of them guessed for want of a plan;" in flat(told(file))
+    assert "2 seams, 1 of them guessed for want of a plan;" in flat(told(file))
 
 
 @pytest.mark.parametrize("width", [40, 80, 120, 500])
@@ -207,7 +233,7 @@ def test_a_verdict_and_a_seam_keep_to_the_width_too(judged, seam, width):
     assert max(map(len, lines)) <= width
     text = " ".join(" ".join(lines).split())
     assert "styles/ferryhand trousers/ferryhand.svg: nothing to put right" in text
-    assert ("1043.21 and 1043.20, difference 0.01, allowed 0.00" in text) == (width < 80)
+    assert ("1043 and 1043, difference 0.01, allowed 0.00" in text) == (width < 80)
 
 
 def test_corners_that_are_skipped_for_one_reason_are_told_once(judged):
@@ -216,7 +242,7 @@ def test_corners_that_are_skipped_for_one_reason_are_told_once(judged):
     skipped = tuple(Skipped(check="corner-blend", size="M", why=pointed, corners=corners) for corners in junctions)
     assert skipped[1].message == f"back.low, flap.left and strip.right: {pointed}"
     none = Skipped(check="ease", size="M", why=phrase("front.tip: write one"))
-    text = flat(told(judged(skipped=(*skipped, none))))
+    text = flat(told(judged(skipped=(*skipped, none)), options=VERBOSE))
     assert (
         "corner-blend (back.tip; back.low, flap.left and strip.right; front.tip and strip.top): it is meant to be pointed (a corner "
         "of the cover)" in text.replace("\n ", "")
@@ -227,12 +253,12 @@ def test_corners_that_are_skipped_for_one_reason_are_told_once(judged):
 def test_what_several_files_skip_alike_is_told_once(judged, finding):
     alone = Skipped(check="ease", size="M", why=phrase("the plan gives no seam ease"))
     files = (judged(), judged(finding(), path="other.svg", skipped=(*judged().skipped, alone)))
-    text = render(Report(files=files), RenderOptions())
+    text = told(*files, options=VERBOSE)
     assert text.count("no earlier file to compare with") == 1
     assert "Skipped in every file:\n  grain-turned (back, front): no earlier file to compare with\n" in text
     assert "Skipped:\n  ease: the plan gives no seam ease\n" in text
     unjudged = FileResult(path="gone.svg", failures=(Failure("gone", "gone.svg"),))
-    assert "in every file" not in render(Report(files=(judged(), unjudged)), RenderOptions())
+    assert "in every file" not in told(judged(), unjudged, options=VERBOSE)
 
 
 def test_an_amount_is_never_broken_over_two_lines(judged, finding):
@@ -267,7 +293,7 @@ def test_checks_that_skip_the_same_for_one_reason_are_told_together(judged):
         for check in ("grain-inside", "grain-straight")
         for piece in ("back", "front")
     )
-    text = flat(told(judged(skipped=skipped)))
+    text = flat(told(judged(skipped=skipped), options=VERBOSE))
     assert "Skipped: grain-inside and grain-straight (back, front): the piece has no grain arrow" in text
 
 
@@ -362,7 +388,6 @@ def test_sizes_are_named_as_a_person_does(judged, finding, found, words):
     assert words in flat(told(judged(*(finding(size=size) for size in found), sizes=sizes)))
 
 
-VERBOSE = RenderOptions(width=100, verbose=True)
 ROWS = (
     InForce(
         check="seam-length",
@@ -420,9 +445,9 @@ def test_verbose_tells_every_seam_in_columns(judged, seam):
     lines = told(judged(seams=(seam(), eased)), options=VERBOSE).splitlines()
     start = lines.index("Seams in mm:")
     assert lines[start + 1 : start + 4] == [
-        "  seam     size    first   second  difference         allowed",
-        "  outseam  M     1043.21  1043.20        0.01            0.00",
-        "  cap      M     1043.21  1043.20       20.00  18.00 to 25.00",
+        "  seam     size  first  second  difference       allowed",
+        "  outseam  M      1043    1043        0.01          0.00",
+        "  cap      M      1043    1043        20.0  18.0 to 25.0",
     ]
 
 

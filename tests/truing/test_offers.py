@@ -1,5 +1,6 @@
 """The order in which findings are taken up."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -44,3 +45,12 @@ def test_what_cannot_be_drawn_is_tried_again_once_something_else_has_been(monkey
     assert [proposal.finding.check for proposal in truing.proposals] == taken
     assert [one.check for one in truing.left.findings] == left
     assert len(tried) == 3
+
+
+def test_what_is_only_uncertain_is_never_redrawn(monkeypatch):
+    """A traced line that is off by no more than it may be off."""
+    unsure = replace(finding("seam-length"), measured=-1.0, uncertainty=1.2)
+    asked = []
+    monkeypatch.setattr(propose, "offers", lambda now, result, target, wishes: asked.append(target) or ())
+    truing = true_up(SimpleNamespace(judged=SimpleNamespace(findings=(unsure,))), Wishes())
+    assert (truing.proposals, asked) == ((), [])

@@ -66,7 +66,7 @@ def test_the_mate_meets_the_piece_at_the_corner_and_runs_along_its_seam(trued, d
 def test_amounts_stand_beside_what_they_measure(drawn):
     words = " ".join(words.text for words in drawn.words)
     assert re.search(r"outseam \d+\.\d mm ", words)
-    assert re.search(r"outseam \d\.\d+ mm beside the old line", words)
+    assert re.search(r"outseam strays \d\.\d+ mm", words)
 
 
 def test_no_words_lie_over_others_or_over_a_line(drawn):

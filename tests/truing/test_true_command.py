@@ -12,6 +12,7 @@ pytestmark = pytest.mark.usefixtures("read_once")
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 PLAN = ["--plan", str(DEMO / "ferryhand.seams.toml")]
+SWAY = str(DEMO / "altered" / "sway-back-left.svg")
 SEAT = str(DEMO / "altered" / "full-seat-left.svg")
 
 
@@ -32,7 +33,10 @@ def test_it_tells_proposals_with_their_alternatives_and_draws_them(capsys, tmp_p
     assert told["schema"] == "seamcheck.true/1"
     (proposal,) = told["proposals"]
     assert proposal["finding"]["check"] == "edge-blend"
-    assert [one["letter"] for one in proposal["alternatives"]] == ["a", "b"]
+    (alternative,) = proposal["alternatives"]
+    (stray,) = alternative["strays"]
+    assert stray["edge"] == "back.outseam"
+    assert 0.05 < alternative["stray"] == alternative["beyond"] == stray["most"] < 1.6
     assert told["left"] == []
     (change,) = told["changes"]
     assert change["piece"] == "back"
@@ -41,8 +45,8 @@ def test_it_tells_proposals_with_their_alternatives_and_draws_them(capsys, tmp_p
 
 
 def test_another_alternative_can_be_chosen(capsys):
-    _, out, _ = run(capsys, SEAT, "--choose", "1b")
-    assert "Do (b): Blend back.outseam from corner to corner, its length kept." in out
+    _, out, _ = run(capsys, SWAY, "--choose", "2b")
+    assert "Do (b): Blend back.outseam from the notch or corner before it to the one" in out
     assert "with them nothing is left to put right" in out
 
 
@@ -65,7 +69,7 @@ def test_a_choice_that_names_nothing_is_refused(capsys):
 @pytest.mark.parametrize(
     ("choice", "why"),
     [
-        ("1q", "1q cannot be chosen: 1b is the last; look at the proposals once more without --choose"),
+        ("1q", "1q cannot be chosen: 1a is the last; look at the proposals once more without --choose"),
         ("7a", "7a cannot be chosen: there is no proposal 7; look at the proposals once more without --choose"),
     ],
 )

@@ -42,7 +42,8 @@ def written(calf, registry, tmp_path_factory):
 def test_each_finding_has_a_proposal_and_nothing_is_left(calf):
     (size,) = calf.sizes
     assert [proposal.finding.check for proposal in size.proposals] == ["seam-length", "grain-straight", "edge-blend"]
-    assert size.proposals[0].alternatives[0].what == "lengthen back.outseam by 6.4 mm (1/4 in) at side-waist"
+    first = size.proposals[0].alternatives[0].what
+    assert first.startswith("lengthen back.outseam by 6.4 mm (1/4 in) at side-waist: lead it on straight")
     assert calf.left == ()
 
 

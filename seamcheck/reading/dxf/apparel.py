@@ -242,12 +242,16 @@ def _insert_notes(raw: RawDrawing, pieces: Sequence[BlockDraft]) -> list[Note]:
 def _ledger(raw: RawDrawing, drafts: Sequence[BlockDraft]) -> Ledger:
     read_count = sum(1 for _ in raw.all_entities())
     aside: Counter[str] = Counter()
+    left_out: set[tuple[str, str]] = set()
     for draft in drafts:
         aside += draft.aside
+        left_out |= draft.left_out
     for entity in raw.entities:
         if entity.kind not in (*TEXT_KINDS, "INSERT"):
             aside[f"{entity.kind} on layer {entity.layer}, outside every piece"] += 1
-    return Ledger(read=read_count, used=read_count - aside.total(), aside=dict(sorted(aside.items())))
+            left_out.add((entity.kind, entity.layer))
+    used = read_count - aside.total()
+    return Ledger(read=read_count, used=used, aside=dict(sorted(aside.items())), left_out=frozenset(left_out))
 
 
 # Group codes that are read, or that say nothing about a pattern: handles, layers, styles, colours, extents of texts.

@@ -111,6 +111,7 @@ class BlockDraft:
     texts: list[tuple[Entity, complex, str]] = field(default_factory=list)
     used: int = 0
     aside: Counter[str] = field(default_factory=Counter)
+    left_out: set[tuple[str, str]] = field(default_factory=set)  # kinds and layers of what is aside
     faults: Counter[str] = field(default_factory=Counter)
     unknown_layers: set[str] = field(default_factory=set)
     in_parts: bool = False
@@ -226,6 +227,7 @@ class _Reader:
 
     def _put_aside(self, entity: Entity) -> None:
         self.draft.aside[f"{entity.kind} on layer {entity.layer}"] += 1
+        self.draft.left_out.add((entity.kind, entity.layer))
 
     def _line(self, entity: Entity) -> None:
         layer = self._number(entity.layer)

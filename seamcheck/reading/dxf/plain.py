@@ -16,7 +16,7 @@ import numpy as np
 from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Drawing, Ledger, LengthSource, LineMark, Note, PointMark, Role, TextMark
-from seamcheck.pattern.scale import FACTORS, labelled_square
+from seamcheck.pattern.scale import FACTORS, labelled_square, stated_square
 from seamcheck.pattern.words import Verdict, plain_layer, role_by_words, role_in
 from seamcheck.reading.arrowheads import with_arrowheads
 from seamcheck.reading.base import Importer, Source
@@ -41,17 +41,25 @@ def read(source: Source) -> Drawing:
     raw = read_raw(source)
     plan = _Plan(source, raw)
     sheet = _Sheet(source, raw, plan, 1.0)
-    stated = []
+    stated: list[tuple[str, str]] = []
+    by_square: list[Note] = []
     if header_unit(raw) is None and not source.options.units:
-        square = labelled_square(sheet.lines, sheet.texts)
+        square = stated_square(sheet.lines, sheet.texts)
         if square is not None:
             wanted = square.stated / square.drawn
             stated += [("the test square", unit) for unit in FACTORS if abs(FACTORS[unit] / wanted - 1.0) <= 0.01]
+            by_square += [
+                Note(
+                    "units-assumed",
+                    f"{square.why}, so one unit is taken for {FACTORS[unit]:g} mm; give --units if that is wrong",
+                )
+                for _, unit in stated
+            ]
     units = find_units(source, raw, stated, sheet.sizes)
     if units.factor != 1.0:
         sheet = _Sheet(source, raw, plan, units.factor)
     unread = unread_notes((entity for entity, place in plan.placed if not place.hidden), units.factor)
-    notes = [*raw.notes, *units.notes, *plan.notes, *unread, *sheet.notes()]
+    notes = [*raw.notes, *by_square, *units.notes, *plan.notes, *unread, *sheet.notes()]
     lines = list(with_arrowheads(sheet.lines))
     square = labelled_square(lines, sheet.texts)
     if square is not None:
@@ -110,9 +118,8 @@ class _Plan:
             self.notes.append(Note("insert-without-block", message))
         if self.unequal:
             listed = ", ".join(f'"{name}"' for name in sorted(self.unequal))
-            message = (
-                f"The blocks {listed} are inserted with unequal scales across and along; they are read as drawn."
-            )
+            blocks = f"block {listed} is" if len(self.unequal) == 1 else f"blocks {listed} are"
+            message = f"The {blocks} inserted with unequal scales across and along, and read as drawn."
             self.notes.append(Note("unequal-scale", message))
 
     def _count(self, entities: Sequence[Entity]) -> None:
@@ -375,6 +382,7 @@ class _Sheet:
     def ledger(self) -> Ledger:
         """Every entity of the file, used or not and why."""
         aside: Counter[str] = Counter()
+        left_out: set[tuple[str, str]] = set()
         total = 0
         drawn = self.plan.drawn
         for entity in self.raw.all_entities():
@@ -385,7 +393,9 @@ class _Sheet:
                 continue
             where = "" if id(entity) in drawn else (", on paper" if entity.integer(67) else ", not drawn")
             aside[f"{entity.kind} on layer {entity.layer}{where}"] += 1
-        return Ledger(read=total, used=total - aside.total(), aside=dict(sorted(aside.items())))
+            left_out.add((entity.kind, entity.layer))
+        used = total - aside.total()
+        return Ledger(read=total, used=used, aside=dict(sorted(aside.items())), left_out=frozenset(left_out))
 
 
 IMPORTER = Importer("plain-dxf", "a DXF drawing", recognises, read)

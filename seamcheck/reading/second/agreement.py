@@ -77,7 +77,8 @@ def off(one: Figures, other: Figures) -> float:
 
 def _same(one: Figures, other: Figures) -> bool:
     reach = SAME + SHARE * one.length
-    return bool(one.ends) == bool(other.ends) and abs(one.length - other.length) <= reach and off(one, other) <= reach
+    alike = bool(one.ends) == bool(other.ends) or max(one.length, other.length) <= SAME  # what is so short is no ring
+    return alike and abs(one.length - other.length) <= reach and off(one, other) <= reach
 
 
 def _without_same(

@@ -132,7 +132,6 @@ def _lines(layout: Any, bucket: str, factor: float, drawing: Drawing) -> Iterato
     from ezdxf.disassemble import recursive_decompose
     from ezdxf.path import make_path
 
-    aside = drawing.ledger.aside
     for entity in recursive_decompose(layout):
         kind, layer = entity.dxftype(), entity.dxf.layer
         if kind not in _LINES:
@@ -140,7 +139,7 @@ def _lines(layout: Any, bucket: str, factor: float, drawing: Drawing) -> Iterato
         segments = list(_segments(make_path(entity, segments=16, level=8), factor))
         if not segments:
             continue
-        reasons = [_ASIDE] if any(told.startswith(f"{kind} on layer {layer}") for told in aside) else []
+        reasons = [_ASIDE] if (kind, layer) in drawing.ledger.left_out else []
         if bucket and layer.strip() in ("84", "85", "86", "87"):
             reasons.append(_VALIDATION)
         if kind == "SPLINE" and not _clamped(entity):

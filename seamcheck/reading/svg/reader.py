@@ -18,7 +18,7 @@ import numpy.typing as npt
 from seamcheck.errors import InputError
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Note, Place, PointMark, Role, TextMark
-from seamcheck.pattern.scale import labelled_square
+from seamcheck.pattern.scale import labelled_square, stated_square
 from seamcheck.pattern.words import NEW_LINES, NO_VERDICT, OLD_LINES, Verdict, is_generic, role_by_words
 from seamcheck.reading.arrowheads import with_arrowheads
 from seamcheck.reading.base import Importer, Source
@@ -77,7 +77,7 @@ def read(source: Source) -> Drawing:
     size = units.root_size(tree.root, source.options.dpi)
     reader = _Reader(source, tree, styles, size)
     if size.assumed or size.unknown:
-        square = labelled_square(reader.lines, reader.texts)
+        square = stated_square(reader.lines, reader.texts)
         if square is not None:
             # Read once more at the scale that gives the square the side that is written in it.
             size = units.root_size(tree.root, size.per_inch * square.drawn / square.stated)
@@ -369,6 +369,7 @@ class _Reader:
             raise self._endless(place, f"it reaches further than {FURTHEST:.0g} mm")
         hidden = state.hidden or unseen(state.style)
         curve, closed = _curve(points, stroke.closed)
+        shaped = self._shaped(node, state.style)
         own, around = self._verdict(node, state, label, closed=closed)
         if curve is None:
             verdict = own if own.role else around
@@ -412,7 +413,8 @@ class _Reader:
                 hidden=hidden,
                 dashed=dashed(state.style),
                 arrow=arrow,
-                span=None if state.shown_by or self._shaped(node, state.style) is not node else node.span,
+                cloned=bool(state.shown_by),
+                span=None if state.shown_by or shaped.get("d") != node.get("d") else node.span,
                 frame=state.affine,
             )
         )
@@ -503,28 +505,31 @@ class _Reader:
         notes = []
         if self.size.assumed:
             remedy = "give --dpi or draw a test square with its size in it if that is wrong"
-            notes.append(Note("units-assumed", f"{self.size.assumed}; {remedy}"))
+            notes.append(Note("units-assumed", f"{self.size.assumed}; {remedy}."))
         if self.size.uneven:
             notes.append(Note("non-square-units", self.size.uneven))
         hidden = sum(mark.hidden for marks in (self.lines, self.points, self.texts) for mark in marks)
         if hidden:
-            notes.append(Note("hidden", f"{hidden} hidden or unpainted lines and texts are kept out of the checks"))
+            kept = "1 line or text is" if hidden == 1 else f"{hidden} lines and texts are"
+            notes.append(Note("hidden", f"{kept} kept out of the checks, since hidden or not painted."))
         endings = {
-            "left-out": "left out, because {}",
-            "clipped": "clipped in the drawing, but judged whole: {}",
-            "use-missing": "clones of something that is not in the file: {}",
-            "mirrored-text": "writing that is mirrored, as its piece may be: {}",
-            "transform": "transforms that cannot be applied as written: {}",
-            "foreign-object": "drawn in a foreignObject, which is not read: {}; draw it in the SVG itself if it is a piece",
-            "switch": "alternatives of a switch that is shown in another form, not read: {}",
-            "css-geometry": "styles that move or shape what is drawn, not applied: {}; write them as attributes",
-            "unknown-element": "elements of unknown kind are passed by: {}",
+            "left-out": "Left out, because {}.",
+            "clipped": "Clipped in the drawing, but judged whole: {}.",
+            "use-missing": "Clones of something that is not in the file: {}.",
+            "mirrored-text": "Writing that is mirrored, as its piece may be: {}.",
+            "transform": "Transforms that cannot be applied as written: {}.",
+            "foreign-object": "Drawn in a foreignObject, which is not read: {}; draw it in the SVG itself if it is a piece.",
+            "switch": "Alternatives of a switch that is shown in another form, not read: {}.",
+            "css-geometry": "Styles that move or shape what is drawn, not applied: {}; write them as attributes.",
+            "unknown-element": "Elements of unknown kind are passed by: {}.",
         }
         notes.extend(Note(code, endings[code].format(_listed(told))) for code, told in self.told.items())
         skipped = self.styles.sheet.skipped if self.styles.sheet is not None else ()
         if skipped:
             listed = _listed(list(dict.fromkeys(skipped)))
-            notes.append(Note("css-not-understood", f"style rules that are not understood and not applied: {listed}"))
+            notes.append(
+                Note("css-not-understood", f"Style rules that are not understood and not applied: {listed}.")
+            )
         return notes
 
 

@@ -197,8 +197,8 @@ def root_size(root: Node, dpi: float | None) -> Size:
         uneven = ""
         across, down = width_mm / box[2], height_mm / box[3]
         if abs(across / down - 1.0) > 1e-3:
-            uneven = f"width and viewBox say {across:.6g} mm per unit across, but {down:.6g} mm down; " + (
-                "each direction keeps its own" if aspect.startswith("none") else "one scale is used for both"
+            uneven = f"Width and viewBox say {across:.6g} mm per unit across, but {down:.6g} mm down; " + (
+                "each direction keeps its own." if aspect.startswith("none") else "one scale is used for both."
             )
         return Size(fit(box, width_mm, height_mm, aspect), (box[2], box[3]), unit, uneven=uneven)
 

@@ -18,7 +18,7 @@ _TOLD = {
     "cut line": "where the scissors go. Where it alone is drawn, write the allowance in the plan.",
     "outline": "a closed line of which the file does not say whether it is sewn or cut.",
     "notch": "a short line, up to 15 mm, on the line or across it; two within 10 mm are a double notch.",
-    "grainline": "one straight line, with arrowheads or with the word on it or beside it, well inside the piece.",
+    "grainline": "one straight line, with arrowheads or with the word on it or beside it, or a closed block arrow, well inside the piece.",
     "fold line": "the line that lies on the fold of the cloth. The piece is drawn as half, up to it.",
     "dart": "mouth, tip, mouth: drawn into the sew line, or as lines inside the piece whose corners the plan names.",
     "drill hole": "a point, or a small circle.",
@@ -51,13 +51,13 @@ _HABITS = (
         "Pieces",
         "Draw every piece as one closed line, in a group or a layer of its own that is called as the piece is: Front. Loose lines are "
         "joined where their ends meet within 1 mm, and every gap is told. A closed line round less than 4 square centimetres is a "
-        "mark and no piece. A frame round the sheet is none either.",
+        "mark and no piece. A frame round the sheet is none either, nor is its title block (Sheet 1 of 2, Scale 1:1).",
     ),
     (
         "Curves",
         "Draw curves as curves, or digitise them with vertices up to 6 mm apart. A row of straight lines of 12 to 40 mm that turns evenly to one "
         "side, by less than 30 degrees at a vertex, is taken for a curve all the same: a spline through the vertices is walked, it is "
-        "told, and its blends are judged no more finely than it is drawn.",
+        "told, and its blends are judged no more finely than it is drawn. Of a piece in several sizes the first one decides for all.",
     ),
     (
         "Words",
@@ -72,13 +72,14 @@ _HABITS = (
     ),
     (
         "Allowances",
-        "Draw both lines, or one and its allowance in the plan; hems may have their own. A dashed sew line may begin and end at the fold, "
-        "where no allowance is; one without a label is taken for the sew line from 8 mm on. The strip between the two may be called",
+        "Draw both lines, or one and its allowance in the plan; hems may have their own. A sew line may also be drawn as open lines, one "
+        "for every edge, dashed or called so; they are led on to where they meet, and may end at the fold, where no allowance is. Dashed "
+        "lines without a label are taken for the sew line from 8 mm on. The strip between the two may be called",
     ),
     (
         "Units",
         "Save SVG with its width and height in mm, DXF with its unit in the header. Where a file does not say how large it is, a "
-        "test square does.",
+        "test square with its side written in it does (5 cm; This square is 2 x 2 in); where it does, the square is held against it.",
     ),
     (
         "Sizes",

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from seamcheck import amounts
+from seamcheck.checks.places import shape
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.junction_layout import meet
 from seamcheck.report import pen
@@ -180,7 +181,7 @@ def _verdict(laid: _Laid) -> tuple[str, str]:
         return by, "which is within what is allowed"
     if laid.meeting.closed:
         return by, "the cloth cannot lie flat"
-    return by, "a point" if laid.off < 0 else "a hollow"
+    return by, shape(-laid.off)
 
 
 def _unit(degrees: float) -> complex:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from seamcheck.engine.grouping import fold
+from seamcheck.engine.causes import causes_of
 from seamcheck.report import pen, telling
 from seamcheck.report.figures.base import SMALL, TEXT, Figure, disc, headed, plain, text, wrapped
 from seamcheck.report.figures.graph import graph_figure
@@ -21,7 +21,7 @@ from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sizes import sizes_figure
 
 if TYPE_CHECKING:
-    from seamcheck.engine.grouping import Group
+    from seamcheck.engine.causes import Cause
     from seamcheck.engine.result import FileResult, Finding
     from seamcheck.pattern.model import Pattern, Piece
 
@@ -78,14 +78,14 @@ def _name(file: FileResult) -> str:
     return file.pattern or PurePath(file.path).name
 
 
-def _groups(file: FileResult) -> list[Group]:
-    return [group for group in fold(file) if group.accepted is None]
+def _causes(file: FileResult) -> list[Cause]:
+    return [cause for cause in causes_of(file) if cause.accepted is None]
 
 
 def _described(file: FileResult) -> str:
     """What a file comes to, and what was looked at."""
     failed = " ".join(one.where_named(file.path) for one in file.failures)
-    verdict = telling.verdict(file, _groups(file))[0]
+    verdict = telling.verdict(file, _causes(file))[0]
     return f"{PurePath(file.path).name}: {verdict}. {failed} {telling.looked_at(file)}"
 
 
@@ -107,17 +107,17 @@ def _columns(figures: Sequence[Figure], top: float) -> tuple[str, float]:
 
 
 def _figures(file: FileResult) -> Iterator[Figure]:
-    groups = _groups(file)
-    if groups:
-        yield _list(file, groups)
+    causes = _causes(file)
+    if causes:
+        yield _list(file, causes)
     yield graph_figure(file)
     drawn: set[tuple[str, object]] = set()
-    for finding in (one.worst for group in groups[:MOST] for one in (group, *group.related)):
+    for finding in (one.worst for cause in causes[:MOST] for one in cause.groups):
         for key, figure in _drawings(file, finding):
             if key not in drawn:
                 drawn.add(key)
                 yield figure
-    yield from _pieces(file, groups[:MOST])
+    yield from _pieces(file, causes[:MOST])
 
 
 def _drawings(file: FileResult, worst: Finding) -> Iterator[tuple[tuple[str, object], Figure]]:
@@ -132,42 +132,45 @@ def _drawings(file: FileResult, worst: Finding) -> Iterator[tuple[tuple[str, obj
             yield ("junction", k), junction_figure(file, k)
 
 
-def _pieces(file: FileResult, groups: Sequence[Group]) -> Iterator[Figure]:
+def _pieces(file: FileResult, causes: Sequence[Cause]) -> Iterator[Figure]:
     """Every piece that something was found on, with the numbers of the list; all pieces where nothing was."""
     marks: dict[tuple[str, str], dict[int, Marked]] = {}
-    for number, group in enumerate(groups, 1):
-        worst = group.worst
+    for number, cause in enumerate(causes, 1):
+        worst = cause.worst
         name = piece_of(file, worst)
         if name is not None and worst.at is not None:
             marks.setdefault((name, worst.size), {})[number] = Marked(worst.at, worst.severity.value)
-    if not groups:
+    if not causes:
         marks = {(piece.name, piece.size): {} for piece in geometry_of(file).pieces if piece.size == file.sizes[0]}
     for (name, size), places in marks.items():
         yield piece_figure(file, name, size, places)
 
 
-def _list(file: FileResult, groups: Sequence[Group]) -> Figure:
+def _list(file: FileResult, causes: Sequence[Cause]) -> Figure:
     """What was found, in words, numbered."""
     parts, y = [], 0.0
-    for number, group in enumerate(groups, 1):
-        finding = group.worst
-        where = telling.place(group, file)
-        head = f"{group.severity.value.capitalize()}{f', {where}' if where else ''}"
-        parts.append(f'<g class="entry grade-{group.severity.value}" data-finding="{number}">\n')
+    for number, cause in enumerate(causes, 1):
+        where = telling.place(cause.head, file)
+        head = f"{cause.severity.value.capitalize()}{f', {where}' if where else ''}"
+        parts.append(f'<g class="entry grade-{cause.severity.value}" data-finding="{number}">\n')
         parts.append(disc(complex(3.0, y + 2.6), 2.7, "ring"))
         parts.append(
             text(complex(3.0, y + 3.7), plain(str(number)), TEXT if number < 100 else SMALL, "middle strong")
         )
         y += TEXT * 1.2
         parts.append(text(complex(INDENT, y), plain(head), TEXT, "told"))
-        advice = f"Do: {telling.ended(finding.advice)}" if finding.advice else ""
-        for said, kind in ((str(telling.describe(group)), ""), (advice, "quiet")):
+        steps = telling.steps(cause)
+        numbered = [f"{k}. {step}" for k, step in enumerate(steps, 1)] if len(steps) > 1 else steps
+        told = [(f"Why: {telling.ended(cause.probably)}", "quiet")] if cause.probably is not None else []
+        told += [(f"Do: {step}" if k == 0 else step, "quiet") for k, step in enumerate(numbered)]
+        told += [(f"With it: {telling.describe(sign)}", "quiet") for sign in cause.signs]
+        for said, kind in ((str(telling.describe(cause.head)), ""), *told):
             for row in wrapped(said, COLUMN - INDENT, TEXT):
                 y += TEXT * 1.35
                 parts.append(text(complex(INDENT, y), plain(row), TEXT, kind))
         parts.append("</g>\n")
         y += TEXT * 1.5
-    more = f" The first {MOST} are drawn." if len(groups) > MOST else ""
+    more = f" The first {MOST} are drawn." if len(causes) > MOST else ""
     return Figure(
         parts=tuple(parts),
         box=(0.0, -1.0, COLUMN, y),

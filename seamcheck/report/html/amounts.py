@@ -40,8 +40,8 @@ def _part(part: Spoken) -> Part:
 
 
 def length(mm: float) -> list[Part]:
-    """A length to a tenth of a millimetre, and to 1/16 inch."""
-    return [Both(f"{round(steady(mm), 1) + 0.0:.1f} mm", amounts.inches(mm))]
+    """A length as it is said in a sentence."""
+    return [Both(amounts.millimetres(mm), amounts.inches(mm))]
 
 
 def signed(mm: float) -> list[Part]:
@@ -55,15 +55,11 @@ def signed(mm: float) -> list[Part]:
 
 def spread(values: Sequence[float]) -> list[Part]:
     """Lengths from the least to the most, or the one that all have."""
-    least, most = steady(min(values)), steady(max(values))
-    if round(least, 1) == round(most, 1):
+    least, most = min(values), max(values)
+    if amounts.digits(least) == amounts.digits(most):
         return length(least)
-    return [
-        Both(
-            f"{round(least, 1) + 0.0:.1f} to {round(most, 1) + 0.0:.1f} mm",
-            f"{amounts.inches(least)} to {amounts.inches(most)}",
-        )
-    ]
+    inches = list(dict.fromkeys((amounts.inches(least), amounts.inches(most))))
+    return [Both(f"{amounts.digits(least)} to {amounts.millimetres(most)}", " to ".join(inches))]
 
 
 def differences(values: Sequence[float]) -> list[Part]:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def verdict(view: View, *, opened: bool = True) -> tuple[str, str]:
     """What a file comes to, `opened` as a heading is, and its kind: a severity or "good"."""
-    said, kind = telling.verdict(view.file, [told.group for told in view.told])
+    said, kind = telling.verdict(view.file, [told.cause for told in view.told if told.cause is not None])
     return (said[:1].upper() + said[1:] if opened else said), kind
 
 

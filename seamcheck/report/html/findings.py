@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from seamcheck.report.html.view import Told, View
 
 MOST_NAMED = 3  # edges or pieces in a heading
-MOST_OPEN = 3  # of what one broken size brings with it, so many are told without being asked for
+MOST_OPEN = 3  # signs of a cause that are told without being asked for
 
 
 def short(group: Group, view: View) -> str:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from seamcheck.engine.grouping import fold, weight
+from seamcheck.engine.causes import causes_of
+from seamcheck.engine.grouping import weight
 
 if TYPE_CHECKING:
+    from seamcheck.engine.causes import Cause
     from seamcheck.engine.grouping import Group
     from seamcheck.engine.result import FileResult, Finding
     from seamcheck.pattern.model import Piece
@@ -20,16 +22,17 @@ Key = tuple[str, str, str]  # "seam", "junction" or "piece"; its name, or its pl
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A group of findings with its number on the page, and the groups that it brings with it."""
+    """A group of findings with its number on the page; where it heads a cause, that and its signs."""
 
     number: int
     group: Group
-    related: tuple[Told, ...] = ()
+    cause: Cause | None = None
+    signs: tuple[Told, ...] = ()
 
     @property
     def severity(self) -> str:
         """How grave it is: "error", "warning" or "note"."""
-        return self.group.severity.value
+        return (self.cause or self.group).severity.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,10 +59,10 @@ class View:
     drawn: dict[Key, int] = field(default_factory=dict)  # which finding each figure stands with
 
     def every(self) -> Iterator[Told]:
-        """All numbered groups, each before those that it brings with it."""
+        """All numbered groups, the head of each cause before its signs."""
         for told in self.told:
             yield told
-            yield from told.related
+            yield from told.signs
 
     def id(self, kind: str, number: int) -> str:
         """The id of a part of the page."""
@@ -117,9 +120,9 @@ class View:
 
 def view_of(file: FileResult, prefix: str, level: int) -> View:
     """The view of a file."""
-    groups = fold(file)
-    view = View(file, prefix, level, accepted=tuple(group for group in groups if group.accepted is not None))
-    view.told = tuple(_numbered([group for group in groups if group.accepted is None], 1))
+    causes = causes_of(file)
+    view = View(file, prefix, level, accepted=tuple(cause.head for cause in causes if cause.accepted is not None))
+    view.told = tuple(_numbered(cause for cause in causes if cause.accepted is None))
     view.marks = tuple(mark for told in view.every() for mark in _marks(file, told))
     for told in view.every():
         for key in view.figures(told):
@@ -127,11 +130,12 @@ def view_of(file: FileResult, prefix: str, level: int) -> View:
     return view
 
 
-def _numbered(groups: Sequence[Group], number: int) -> Iterator[Told]:
-    for group in groups:
-        related = tuple(_numbered(group.related, number + 1))
-        yield Told(number, group, related)
-        number += 1 + len(related)
+def _numbered(causes: Iterable[Cause]) -> Iterator[Told]:
+    number = 1
+    for cause in causes:
+        signs = tuple(Told(k, group) for k, group in enumerate(cause.signs, number + 1))
+        yield Told(number, cause.head, cause, signs)
+        number += 1 + len(signs)
 
 
 def named(finding: Finding) -> tuple[str, ...]:
@@ -144,7 +148,7 @@ def _marks(file: FileResult, told: Told) -> Iterator[FindingMark]:
         finding = min(place, key=weight)
         piece = _piece_of(file, finding)
         if piece is not None and finding.at is not None:
-            yield FindingMark(told.number, piece.name, piece.size, finding.at, told.group.severity.value)
+            yield FindingMark(told.number, piece.name, piece.size, finding.at, told.severity)
 
 
 def _piece_of(file: FileResult, finding: Finding) -> Piece | None:

@@ -15,9 +15,8 @@ from enum import StrEnum
 import numpy as np
 
 from seamcheck import amounts
-from seamcheck.exact import most
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pattern.model import Edge, Grainline, Piece
+from seamcheck.pattern.model import Grainline, Piece
 from seamcheck.pattern.seams import Side
 from seamcheck.report.lettering import CORNER_TEXT, TITLE_TEXT, Label, Labels, helvetica_width, text_width
 from seamcheck.truing.changes import NOTCH_MOVED, TruedPiece
@@ -153,7 +152,7 @@ def _panel(before: State, after: State, change: TruedPiece, text: float, *, seve
     name, _ = labels.inside(shape, title, "", turns=(1 + 0j,))
     panel.words.append(_begun(name, paper, Ink.NEW))
     middle = sum(new.outline.transformed(upright).bounds()[::2]) / 2
-    for place, words in _amounts(old, new, change):
+    for place, words in _amounts(new, change):
         at = complex(upright.apply(place))
         outward = 1.0 if at.real >= middle else -1.0
         label = labels.led(at * paper, words, outward, GAPS)
@@ -176,7 +175,7 @@ def _leader(at: complex, label: Label, paper: float) -> Curve:
     return Curve.line(at, (label.at + near) / paper)
 
 
-def _amounts(old: Piece, new: Piece, change: TruedPiece) -> Iterator[tuple[complex, str]]:
+def _amounts(new: Piece, change: TruedPiece) -> Iterator[tuple[complex, str]]:
     """What changed, each where it is measured."""
     for corner in change.corners:
         parts = []
@@ -193,20 +192,11 @@ def _amounts(old: Piece, new: Piece, change: TruedPiece) -> Iterator[tuple[compl
         if abs(by) > 0.05:
             parts.append(f"{amounts.length(abs(by))} {'longer' if by > 0 else 'shorter'}")
         yield line.point(line.length / 2), f"{edge.name} {', '.join(parts)}"
-        if edge.beside > BESIDE:
-            yield (
-                _farthest(old.edge(edge.name), line),
-                f"{edge.name} {amounts.millimetres(edge.beside)} beside the old line",
-            )
+        if edge.stray.most > BESIDE:
+            yield edge.stray.at, f"{edge.name} strays {amounts.millimetres(edge.stray.most)}"
     for notch in change.notches:
         if notch.moved > NOTCH_MOVED:
             yield notch.at[1], f"notch moved {amounts.length(notch.moved)}"
-
-
-def _farthest(old: Edge, new: Edge) -> complex:
-    """Where a new line is farthest from the old one; it is only to be pointed at."""
-    points = [complex(p) for run in new.runs for p in run.polygon(0.5)]
-    return most(points, key=lambda p: min(run.nearest(p).distance for run in old.runs))
 
 
 def _ticks(piece: Piece) -> Iterator[Curve]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
@@ -13,12 +13,14 @@ from seamcheck.report.json import dump
 from seamcheck.report.layout import headline, wrap
 from seamcheck.truing.changes import NOTCH_MOVED
 from seamcheck.truing.propose import letter
+from seamcheck.truing.stray import SEEN
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import Finding
     from seamcheck.truing.changes import TruedPiece
     from seamcheck.truing.propose import CorrectionProposal
     from seamcheck.truing.run import TruedFile
+    from seamcheck.truing.stray import Stray
 
 SCHEMA = "seamcheck.true/1"
 MOST = 6  # alternatives that are told of one proposal
@@ -47,7 +49,9 @@ def _paragraphs(trued: TruedFile, options: RenderOptions, written: str | None) -
             yield "\n".join(_proposal(number, proposal, one.before.size if several else "", options))
     drawn = [line for change in trued.changes for line in _change(change, several, options)]
     if drawn:
-        yield "\n".join(["Drawn anew:", *drawn])
+        yield "\n".join(
+            ["Drawn anew; a line strays from the old one, or from the old one led on past its end:", *drawn]
+        )
     for finding in left:
         yield wrap(f"Left: {finding.message} [{finding.check}/{finding.code}]", options, hanging="  ")
     for note in trued.notes:
@@ -70,7 +74,8 @@ def _proposal(number: int, proposal: CorrectionProposal, size: str, options: Ren
         word = "Do" if k == proposal.taken else "or"
         what = proposal.alternatives[k].what
         yield wrap(
-            f"{word} ({letter(k)}): {what[:1].upper() if word == 'Do' else what[:1]}{what[1:]}.",
+            f"{word} ({letter(k)}): {what[:1].upper() if word == 'Do' else what[:1]}{what[1:]}."
+            f"{_strays(proposal.alternatives[k].strays)}",
             options,
             indent="   ",
             hanging="      ",
@@ -78,6 +83,18 @@ def _proposal(number: int, proposal: CorrectionProposal, size: str, options: Ren
     more = len(proposal.alternatives) - len(told)
     if more > 0:
         yield f"   and {count(more, 'other way', 'other ways')}."
+
+
+def _strays(strays: Sequence[Stray]) -> str:
+    """How far new lines leave the old ones, or the old ones led on."""
+    told = [f"{one.edge} {_stray(one)}" for one in strays if one.most > SEEN]
+    if told:
+        return f" Strays: {', '.join(told)}."
+    return " Strays nowhere." if strays else ""
+
+
+def _stray(stray: Stray) -> str:
+    return f"{amounts.millimetres(stray.most)}{' with its corner' if stray.travels else ''}"
 
 
 def _change(change: TruedPiece, several: bool, options: RenderOptions) -> Iterator[str]:
@@ -93,7 +110,7 @@ def _change(change: TruedPiece, several: bool, options: RenderOptions) -> Iterat
         if abs(corner.angles[1] - corner.angles[0]) > 0.05
     ]
     parts += [
-        f"{edge.name} {_lengths(*edge.lengths)}, at most {amounts.millimetres(edge.beside)} beside the old line"
+        f"{edge.name} {_lengths(*edge.lengths)}, strays {_stray(edge.stray) if edge.stray.most > SEEN else 'nowhere'}"
         for edge in change.edges
     ]
     parts += [
@@ -132,6 +149,12 @@ def render_json(trued: TruedFile, options: RenderOptions, written: str | None) -
                             "pieces": a.pieces,
                             "remains": float(a.remains),
                             "bending": float(a.bending),
+                            "stray": float(a.stray),
+                            "beyond": float(a.beyond),
+                            "amount": float(a.amount),
+                            "strays": [_stray_json(one) for one in a.strays],
+                            "at": [f"{piece}.{corner}" for piece, corner in a.at],
+                            "marks": a.marks,
                         }
                         for k, a in enumerate(proposal.alternatives)
                     ],
@@ -161,6 +184,10 @@ def _finding(finding: Finding) -> dict[str, object]:
     }
 
 
+def _stray_json(stray: Stray) -> dict[str, object]:
+    return {"edge": stray.edge, "most": float(stray.most), "ends": float(stray.ends), "at": stray.at}
+
+
 def _change_json(change: TruedPiece) -> dict[str, object]:
     return {
         "piece": change.piece,
@@ -170,7 +197,12 @@ def _change_json(change: TruedPiece) -> dict[str, object]:
             for c in change.corners
         ],
         "edges": [
-            {"name": e.name, "lengths": [float(x) for x in e.lengths], "beside": float(e.beside)}
+            {
+                "name": e.name,
+                "lengths": [float(x) for x in e.lengths],
+                "beside": float(e.stray.most),
+                "ends": float(e.stray.ends),
+            }
             for e in change.edges
         ],
         "notches": [

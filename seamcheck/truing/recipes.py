@@ -1,0 +1,118 @@
+"""The recipe of every cause: the proposals of `true` that put it right, so that no report can say anything else than `true` does.
+
+A recipe was tried on the pattern as it stands, step by step, and judged by the whole check. A cause that no redrawn line mends keeps the advice
+of its checks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from seamcheck.amounts import Length, Name, Phrase, joined, phrase
+from seamcheck.engine.causes import Cause, causes_of
+from seamcheck.engine.result import OtherWay, Recipe
+from seamcheck.truing.weigh import key
+
+if TYPE_CHECKING:
+    from seamcheck.comparison import Comparison
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.plugins import Registry
+    from seamcheck.engine.read import Reading
+    from seamcheck.engine.result import FileResult, Finding
+    from seamcheck.truing.propose import CorrectionProposal, Truing
+
+MOST_SIZES = 2  # sizes in which recipes are tried: those that the worst causes are told in
+MOST_STEPS = 8  # corrections that are tried to one size; what is left then keeps the advice of its checks
+
+SIGN = phrase(
+    "It comes of the same as what is found by {check} at {where}: put that right as is said there, then check again."
+)
+SAME_IN_SIZE = "Do in this size what is done in size {size}, by {amount}."
+
+
+def with_recipes(
+    reading: Reading, result: FileResult, before: Comparison | None, registry: Registry, settings: Settings
+) -> FileResult:
+    """The result with the recipe of every cause that a redrawn line mends; what changed against an earlier file gives way."""
+    causes = [cause for cause in causes_of(result) if cause.accepted is None]
+    if reading.plan is None or not causes:
+        return result
+    # Imported only here: most files have nothing to put right.
+    from seamcheck.truing.propose import true_up
+    from seamcheck.truing.run import altered_since, opened, wishes_of
+
+    wishes = wishes_of(reading.plan)
+    if before is not None:
+        wishes = altered_since(before, wishes)
+    trued: dict[str, Truing] = {}
+    for size in dict.fromkeys(cause.worst.size for cause in causes):
+        if size in reading.pattern.sizes and len(trued) < MOST_SIZES:
+            trued[size] = true_up(opened(reading, size, registry, settings), wishes, most=MOST_STEPS)
+    told: dict[int, Finding] = {}
+    for cause in causes:
+        size = cause.worst.size
+        recipe = _recipe(cause, trued[size]) if size in trued else None
+        if recipe is not None:
+            told |= dict(_told(cause, recipe))
+    return replace(result, findings=tuple(told.get(id(finding), finding) for finding in result.findings))
+
+
+def _recipe(cause: Cause, truing: Truing) -> Recipe | None:
+    """The proposals that are about a cause, as its steps; None where there are none."""
+    mine = {key(finding) for finding in cause.findings}
+    about = [(k, one) for k, one in enumerate(truing.proposals) if key(one.finding) in mine]
+    if not about:
+        return None
+    number, first = about[0]
+    # What the steps leave is mended by hand, as the check that found it says.
+    left = {key(finding): finding for finding in truing.left.findings if key(finding) in mine}
+    by_hand = [finding.remedy for finding in left.values() if finding.advice]
+    undo = cause.worst.facts.get("undo")
+    return Recipe(
+        number=number + 1,
+        pieces=first.alternatives[first.taken].pieces,
+        steps=(*(_step(one) for _, one in about), *by_hand),
+        others=tuple(_others(first)),
+        undo=undo if isinstance(undo, Phrase) else None,
+    )
+
+
+def _step(proposal: CorrectionProposal) -> Phrase:
+    what = proposal.alternatives[proposal.taken].what
+    return phrase("{what}", what=what[0].upper() + what[1:])
+
+
+def _others(proposal: CorrectionProposal) -> Iterator[OtherWay]:
+    from seamcheck.truing.propose import letter
+
+    for k, one in enumerate(proposal.alternatives):
+        if k != proposal.taken:
+            yield OtherWay(letter(k), one.pieces, phrase("{what}", what=one.what))
+
+
+def _told(cause: Cause, recipe: Recipe) -> Iterator[tuple[int, Finding]]:
+    """The findings of a cause, by identity, as they are with its recipe: its head says what to do, and all others that the head does."""
+    head = cause.worst
+    yield id(head), replace(head, recipe=recipe, remedy=in_steps(recipe))
+    for finding in cause.findings:
+        if finding is head:
+            continue
+        same = finding.check == head.check and finding.measured is not None and finding.size != head.size
+        remedy = (
+            phrase(SAME_IN_SIZE, size=Name(head.size), amount=Length(abs(finding.measured or 0.0)))
+            if same
+            else Phrase(
+                SIGN.template,
+                (("check", head.check), ("where", Name(head.seam or ", ".join(head.edges or head.pieces)))),
+            )
+        )
+        yield id(finding), replace(finding, remedy=remedy)
+
+
+def in_steps(recipe: Recipe) -> Phrase:
+    """The steps of a recipe as one text, numbered where there are several."""
+    if len(recipe.steps) == 1:
+        return joined((recipe.steps[0], "."))
+    return joined((phrase("{k}. {step}.", k=k, step=step) for k, step in enumerate(recipe.steps, start=1)), " ")
