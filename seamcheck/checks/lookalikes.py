@@ -7,7 +7,7 @@ alike   outline and notches of the turned piece lie within 1/2 in of where they 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,7 +16,6 @@ from seamcheck.kept import kept
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
-    from seamcheck.geometry.bezier import Points
     from seamcheck.pattern.model import Edge, Piece
     from seamcheck.pattern.seams import Side
     from seamcheck.pattern.walk import Walk
@@ -112,10 +111,6 @@ def _shape_off(piece: Piece, edge: str, other: str, turned_over: bool, /) -> flo
 
     From APART on no more is looked at.
     """
-    import numpy as np
-
-    from seamcheck.geometry.distances import distances
-
     start, end = _ends(piece.edge(edge))
     from_start, from_end = _ends(piece.edge(other))
     if turned_over:
@@ -129,14 +124,16 @@ def _shape_off(piece: Piece, edge: str, other: str, turned_over: bool, /) -> flo
     turn /= abs(turn)
     middle, from_middle = (start + end) / 2, (from_start + from_end) / 2
 
-    def moved(points: Points) -> Points:
-        arms = points - from_middle
-        return middle + turn * (arms.conj() if turned_over else arms)
+    def moved(point: complex) -> complex:
+        arm = point - from_middle
+        return middle + turn * (arm.conjugate() if turned_over else arm)
 
-    corners, between = _points(piece)
-    if any(piece.outline.nearest(point).distance >= APART for point in moved(corners).tolist()):
-        return APART  # however much further: it is another shape
-    return float(distances(piece.outline, moved(np.concatenate([corners, between]))).max())
+    off = 0.0
+    for point in _points(piece):
+        off = max(off, piece.outline.nearest(moved(point)).distance)
+        if off >= APART:
+            break  # however much further: it is another shape
+    return off
 
 
 def _ends(edge: Edge) -> tuple[complex, complex]:
@@ -145,15 +142,12 @@ def _ends(edge: Edge) -> tuple[complex, complex]:
     return ends if edge.forward else ends[::-1]
 
 
-def _points(piece: Piece) -> tuple[Points, Points]:
-    """The corners of the outline, and the points at the quarters of the way from each to the next."""
-    import numpy as np
-
-    from seamcheck.geometry.short_arrays import rolled
-
-    stations = np.array(sorted(corner.station for corner in piece.corners) or [0.0])
+@kept
+def _points(piece: Piece) -> Sequence[complex]:
+    stations = sorted(corner.station for corner in piece.corners) or [0.0]
     total = piece.outline.length
-    steps = (rolled(stations) - stations) % total
-    steps[steps == 0.0] = total
-    between = piece.outline.points((stations[:, None] + steps[:, None] * (0.25, 0.5, 0.75)).ravel() % total)
-    return piece.outline.points(stations), between
+    points = []
+    for k, station in enumerate(stations):
+        step = (stations[(k + 1) % len(stations)] - station) % total or total
+        points += [piece.outline.point((station + share * step) % total) for share in (0.0, 0.25, 0.5, 0.75)]
+    return points
