@@ -23,13 +23,12 @@ from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
-from seamcheck.geometry.short_arrays import differences, rolled
+from seamcheck.geometry.short_arrays import differences, in_parts, rolled
 from seamcheck.kept import Measured
 
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths", "measure"]
 
 JOIN = 1e-6  # mm; ends this close to each other are one point
-_TOGETHER = 4096  # segments that are measured together, so that they stay in the processor's cache
 _SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
 
 
@@ -565,9 +564,7 @@ class Curve(Measured):
 def measure(curves: Iterable[Curve]) -> None:
     """Measure the lengths of many curves together, before they are asked for them one by one."""
     unknown = [curve for curve in curves if curve._table is None]
-    while unknown:
-        count = int(np.searchsorted(np.cumsum([len(curve.segments) for curve in unknown]), _TOGETHER)) + 1
-        some, unknown = unknown[:count], unknown[count:]
+    for some in in_parts(unknown, (len(curve.segments) for curve in unknown)):
         for curve, table in zip(some, LengthTable.all_measured([one.segments for one in some]), strict=True):
             object.__setattr__(curve, "_table", table)
 

@@ -30,7 +30,7 @@ import numpy.typing as npt
 
 from seamcheck.exact import EXACT, root_of_squares
 from seamcheck.geometry.exact_arrays import median_of
-from seamcheck.geometry.short_arrays import Number, batches, differences, medians
+from seamcheck.geometry.short_arrays import Number, batches, differences, in_parts, medians
 from seamcheck.geometry.smoothing import noise_of
 
 Reals = npt.NDArray[np.float64]
@@ -57,6 +57,7 @@ WORSE = 2.0  # ... or until the usual standard error grows by so much: then bend
 MOST = 20  # breaks in one line; more are no breaks but a drawing of another kind
 NEAR = 2.5  # chords: breaks so near each other cannot be told apart
 TO_AND_FRO = 20.0  # mm: so near each other, breaks of which one takes back what the other did are one
+TOGETHER = 1 << 14  # vertices that are looked at together
 SHARES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])  # where in its chord a kink is looked for
 
 
@@ -133,7 +134,12 @@ class _Looks:
 
 def breaks_of(rows: Sequence[Points], smallest_turn: float, smallest_jog: float) -> list[list[Break]]:
     """All breaks of each of several rows of vertices that are at least so large (radians, mm), in order."""
-    rows = list(rows)
+    parts = in_parts(rows, map(len, rows), TOGETHER)
+    return [found for some in parts for found in _breaks_of(list(some), smallest_turn, smallest_jog)]
+
+
+def _breaks_of(rows: list[Points], smallest_turn: float, smallest_jog: float) -> list[list[Break]]:
+    """The same of so many rows that what is seen in all of them takes little memory."""
     found: list[list[Break]] = [[] for _ in rows]
     asked = list(range(len(rows)))
     while asked:

@@ -19,7 +19,7 @@ from seamcheck.exact import root_of_squares, snapped
 from seamcheck.geometry.bezier import Row, part_of
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import median_of, most_at, snapped_all
-from seamcheck.geometry.short_arrays import differences
+from seamcheck.geometry.short_arrays import differences, in_parts
 from seamcheck.geometry.smoothing import (
     LEAST_CHORDS,
     LEAST_NOISE,
@@ -85,6 +85,12 @@ def directions_at(corners: Sequence[tuple[Curve, Curve]]) -> list[AtCorner]:
     rounding and carried on to the corner as the curves bend there. Both were drawn by one hand: the one that shows more noise
     tells that of both.
     """
+    sizes = (len(coming.segments) + len(going.segments) for coming, going in corners)
+    return [found for some in in_parts(corners, sizes) for found in _directions_at(some)]
+
+
+def _directions_at(corners: Sequence[tuple[Curve, Curve]]) -> list[AtCorner]:
+    """The same of so many corners that the curves there, run the other way, take little memory."""
     lines = [_without_crumbs(line) for coming, going in corners for line in (coming.reversed(), going)]
     rows = [digitised_start(line) for line in lines]
     noises = _noises(rows)

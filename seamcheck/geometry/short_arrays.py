@@ -6,18 +6,19 @@ together (`batches`), and what is asked of one is put in fewer calls.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 Reals = npt.NDArray[np.float64]
+T = TypeVar("T")
 Number = TypeVar("Number", bound=np.inexact)
 Value = TypeVar("Value", bound=np.generic)
 
 UNLIKE = 1.25  # rows that are longer than others by so much are not put together with them
-MOST = 1 << 13  # values that are looked at together, so that they stay in the processor's cache
+MOST = 1 << 12  # values that are looked at together, so that they stay in the processor's cache
 
 
 def differences(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
@@ -58,3 +59,15 @@ def medians(values: Reals, counts: npt.NDArray[np.intp]) -> Reals:
     asked = np.arange(values.shape[1]) < counts[:, None]
     ordered, each = np.sort(np.where(asked, values, np.inf), axis=1), np.arange(len(values))
     return np.asarray((ordered[each, (counts - 1) // 2] + ordered[each, counts // 2]) / 2)
+
+
+def in_parts(rows: Sequence[T], sizes: Iterable[int], most: int = MOST) -> Iterator[Sequence[T]]:
+    """Things in a row, of the given sizes, no more of them at a time than `most` allows."""
+    start, total = 0, 0
+    for k, size in enumerate(sizes):
+        if total and total + size > most:
+            yield rows[start:k]
+            start, total = k, 0
+        total += size
+    if start < len(rows):
+        yield rows[start:]

@@ -40,6 +40,7 @@ WITHIN_CHORD = (
 UNSTEADY = (
     0.15  # noise by chord length: beyond this directions of chords mean nothing, and means of vertices are taken
 )
+MOST_VALUES = 1 << 17  # that are solved for at a time
 OVERLAP = 12  # vertices by which the windows along a line overlap
 
 
@@ -136,7 +137,7 @@ def directions_of(lines: Sequence[Asked]) -> list[Direction]:
     for k, window in enumerate(windows):
         alike.setdefault(window.stop - window.start, []).append(k)
     found: dict[int, Direction] = {}
-    for numbers in alike.values():
+    for numbers in (part for size, mine in alike.items() for part in _in_parts(mine, size)):
         mine = [(*rows[k], windows[k]) for k in numbers]
         stations = [
             lines[k].station - float(np.abs(differences(row[: window.start + 1])).sum())
@@ -150,6 +151,12 @@ def directions_of(lines: Sequence[Asked]) -> list[Direction]:
         )
         found.update(zip(numbers, told, strict=True))
     return [found[k] for k in range(len(lines))]
+
+
+def _in_parts(numbers: Sequence[int], size: int) -> Iterator[Sequence[int]]:
+    """Numbers of lines of so many vertices, no more at a time than the covariances of all rates take little memory for."""
+    step = max(1, MOST_VALUES // (len(WANDERING) * size * size))
+    return (numbers[k : k + step] for k in range(0, len(numbers), step))
 
 
 def _directions(rows: Points, spread: Reals, stations: Reals, before: Reals) -> list[Direction]:

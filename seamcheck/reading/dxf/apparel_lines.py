@@ -17,7 +17,7 @@ from seamcheck.exact import snapped
 from seamcheck.geometry.bsplines import all_through
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import most_at, snapped_all
-from seamcheck.geometry.short_arrays import differences, rolled
+from seamcheck.geometry.short_arrays import differences, in_parts, rolled
 from seamcheck.geometry.sparse import closed_spline
 from seamcheck.pattern.drawing import LengthSource
 from seamcheck.reading.dxf.curves import SMALLEST_EDGE, NotDrawableError, Vertices, polyline_curve
@@ -374,7 +374,7 @@ def _drawn_by(
         for mine, run in zip(stretches, runs, strict=True)
         for start, end in mine
     ]
-    drawn = iter(all_through(rows) if rows else ())
+    drawn = (segments for some in in_parts(rows, map(len, rows)) for segments in all_through(some))
     return [Curve(np.concatenate(list(islice(drawn, sum(map(len, stretches)))))) for stretches, _ in lines]
 
 

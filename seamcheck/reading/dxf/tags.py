@@ -325,14 +325,14 @@ def _binary_pairs(source: Source) -> Pairs:
 
 def _text_pairs(source: Source, text: str, raw: RawDrawing) -> Pairs:
     source.limits.check("tags", text.count("\n") // 2, "pairs of group code and value", path=source.path)
-    ended, text = text.endswith("\n"), text.rstrip()
+    last = len(text.rstrip())
     codes: list[int] = []
     values: list[str] = []
     numbers: list[Reals] = []
     usual: dict[str, str] = {}
     drawn = False
     try:
-        for lines in _in_runs(text):
+        for lines in _in_runs(text, last):
             its_codes, its_values = list(map(int, lines[: len(lines) // 2 * 2 : 2])), lines[1::2]
             # What stands over and over, as names of entities and layers do, is kept once.
             usual = usual or {value: value for value in its_values[:1000]}
@@ -347,7 +347,7 @@ def _text_pairs(source: Source, text: str, raw: RawDrawing) -> Pairs:
             values += its_values
             numbers.append(np.full(len(its_codes), np.nan) if found is None else found)
     except ValueError:
-        lines = text.split("\n")
+        lines = text[:last].split("\n")
         values = lines[1::2]
         codes = []
         # Something stands where a group code belongs; it does not matter after the end mark.
@@ -360,9 +360,9 @@ def _text_pairs(source: Source, text: str, raw: RawDrawing) -> Pairs:
                 break
         numbers = [np.full(len(codes), np.nan)]
     end = next((index for index in _marks(codes) if values[index].strip() == "EOF"), None)
-    count = text.count("\n") + 1
+    count = text.count("\n", 0, last) + 1
     if end is None:
-        if count % 2 or not ended:
+        if count % 2 or not text.endswith("\n"):
             raise _breaks_off(source, count)
         return Pairs(codes, values, np.concatenate(numbers))
     if 2 * end + 2 < count:
@@ -400,15 +400,15 @@ _PAIRS = 1 << 15  # pairs of which the numbers are read at a time
 _RUN = 1 << 18  # letters of a file that are taken apart at a time
 
 
-def _in_runs(text: str) -> Iterator[list[str]]:
-    """The lines of a text, an even number at a time: all at once, each a string of its own, would take many times its memory."""
+def _in_runs(text: str, last: int) -> Iterator[list[str]]:
+    """The lines of the first `last` letters of a text, an even number at a time: all at once, each a string of its own, would take many times its memory."""
     start = 0
-    while start <= len(text):
-        end = text.find("\n", start + _RUN)
-        lines = text[start : end if end >= 0 else len(text)].split("\n")
+    while start <= last:
+        end = text.find("\n", start + _RUN, last)
+        lines = text[start : end if end >= 0 else last].split("\n")
         if end >= 0 and len(lines) % 2:
-            after = text.find("\n", end + 1)
-            after = after if after >= 0 else len(text)
+            after = text.find("\n", end + 1, last)
+            after = after if after >= 0 else last
             lines.append(text[end + 1 : after])
             end = after
         yield lines
