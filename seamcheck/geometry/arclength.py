@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.geometry.bezier import Indices, Points, Reals, derivative, derivative_roots
-from seamcheck.geometry.short_arrays import differences
+from seamcheck.geometry.short_arrays import differences, largest
 
 _CONVERGED = 1e-12  # agreement of two Gauss sums, relative to the largest step of the segment
 _STRAIGHT = 1e-13  # sideways extent of the steps of a straight segment, relative to the largest
@@ -239,14 +239,14 @@ def _panels(segments: Points) -> tuple[Indices, Reals, Reals, Reals]:
     """The converged panels of all segments, in any order: segment index, start, end, length."""
     steps = differences(segments)
     sizes = np.abs(steps)
-    size = sizes.max(axis=1)
+    size = largest(sizes)
     # A segment smaller than this cannot be divided by its own size; its chord is its length to the last bit that there is.
     unit = np.where(size < np.finfo(float).tiny, 1, size)[:, None]
-    largest = np.take_along_axis(steps, sizes.argmax(axis=1)[:, None], axis=1) / unit
-    turned = steps * largest.conjugate() / unit
-    rounding = 4 * np.finfo(float).eps * np.abs(segments).max(axis=1, keepdims=True) / unit
-    straight = (np.abs(turned.imag) <= _STRAIGHT + rounding).all(axis=1)
-    forward = straight & ((turned.real >= -rounding).all(axis=1))
+    longest = np.take_along_axis(steps, sizes.argmax(axis=1)[:, None], axis=1) / unit
+    turned = steps * longest.conjugate() / unit
+    rounding = 4 * np.finfo(float).eps * largest(np.abs(segments)) / unit[:, 0]
+    straight = largest(np.abs(turned.imag)) <= _STRAIGHT + rounding
+    forward = straight & (largest(-turned.real) <= rounding)
 
     plain = np.flatnonzero(forward)
     chords = np.abs(segments[plain, 3] - segments[plain, 0])

@@ -13,7 +13,7 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
-from seamcheck.geometry.short_arrays import differences
+from seamcheck.geometry.short_arrays import differences, largest
 
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]
@@ -114,8 +114,8 @@ def clean_steps(segments: Points) -> Points:
     """The steps (n, 3), those without a direction of their own set to zero."""
     steps = differences(segments)
     sizes = np.abs(steps)
-    largest = sizes.max(axis=-1, keepdims=True)
-    steps[(sizes <= VANISHING * largest) | (largest <= POINT)] = 0
+    most = largest(sizes)[..., None]
+    steps[(sizes <= VANISHING * most) | (most <= POINT)] = 0
     return steps
 
 
@@ -278,8 +278,9 @@ def product(first: Points, second: Points) -> Points:
 
 def boxes(segments: Points) -> Reals:
     """The boxes (4, n) that hold each segment with its handles: least x, least y, greatest x, greatest y."""
-    coordinates = np.ascontiguousarray(segments).view(np.float64).reshape(-1, 4, 2)
-    return np.concatenate([coordinates.min(axis=1).T, coordinates.max(axis=1).T])
+    a, b, c, d = np.ascontiguousarray(segments).view(np.float64).reshape(-1, 4, 2).transpose(1, 2, 0)
+    least = np.minimum(np.minimum(a, b), np.minimum(c, d))
+    return np.concatenate([least, np.maximum(np.maximum(a, b), np.maximum(c, d))])
 
 
 def winding_number(segments: Points, point: complex) -> tuple[int, bool]:

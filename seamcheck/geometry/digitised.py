@@ -373,7 +373,7 @@ class _Rows:
         # A chord shorter than those around it turns more by the same noise: taken for as long as they are, it would seem surer.
         usual = np.where((chords > 1.7 * median_of_five) | (chords < median_of_five / 1.2), chords, median_of_five)
         with np.errstate(divide="ignore"):
-            self.steps = np.round(np.log(usual) / np.log(1.2))
+            self.steps = np.maximum(np.round(np.log(usual) / np.log(1.2)), -100.0)
         beyond = np.minimum(self.first, joints[self.row] - 2 - self.first)
         self.beyond = beyond.astype(np.float64)
 
@@ -435,23 +435,26 @@ def _estimates(rows: _Rows, beside: int) -> tuple[Reals, Reals]:
     """For each chord, the information (n, 2, 2) and the evidence (n, 2) on breaks at its two joints: information times breaks is evidence."""
     window = 2 * beside
     around, spaced, real = rows.around(beside)
-    surroundings = np.concatenate([spaced, real, rows.noise[rows.row, None]], axis=1)
+    noise = rows.noise[rows.row, None].view(np.uint8)
+    surroundings = np.concatenate([spaced.astype(np.int8).view(np.uint8), real.view(np.uint8), noise], axis=1)
     numbers: dict[bytes, int] = {}
-    keys = surroundings.view(f"V{surroundings.itemsize * surroundings.shape[1]}").ravel().tolist()
+    keys = surroundings.view(f"V{surroundings.shape[1]}").ravel().tolist()
     kind = np.array([numbers.setdefault(key, len(numbers)) for key in keys])
     weights = _weights(list(numbers), window)
-    own = slice(beside - 1, beside + 1)
-    seen, spread = np.empty((len(WANDERING), len(around), 2)), np.empty((len(WANDERING), len(around)))
+    seen, spread = np.empty((2, len(WANDERING), len(around))), np.empty((len(WANDERING), len(around)))
     order = np.argsort(kind, kind="stable")
     for one, mine in zip(weights, np.split(order, np.cumsum(np.bincount(kind))[:-1]), strict=True):
-        product = around[mine] @ one.inverse
-        seen[:, mine] = product[:, :, own]
-        spread[:, mine] = (product * around[mine]).sum(axis=2)
+        own = around[mine]
+        product = own @ one.inverse
+        seen[:, :, mine] = product[:, :, beside - 1 : beside + 1].transpose(2, 0, 1)
+        spread[:, mine] = np.einsum("rnk,nk->rn", product, own)
     inner, undone, size = (np.array(part) for part in zip(*(one[1:] for one in weights), strict=True))
-    explained = np.einsum("rni,nrij,rnj->rn", seen, undone[kind], seen)
+    (one_one, one_two), (_, two_two) = undone.transpose(2, 3, 1, 0)[..., kind]
+    first, second = seen
+    explained = first * first * one_one + 2 * first * second * one_two + second * second * two_two
     likelihood = -0.5 * (size[kind].T + spread - explained)
     chosen = np.argmax(likelihood >= likelihood.max(axis=0) - EXPLAINS, axis=0)
-    return inner[kind, chosen], seen[chosen, np.arange(len(around))]
+    return inner[kind, chosen], seen[:, chosen, np.arange(len(around))].T
 
 
 class _Weights(NamedTuple):
@@ -479,8 +482,10 @@ def _weights(kinds: list[bytes], window: int) -> list[_Weights]:
         _known.clear()
         new = kinds
     if new:
-        rows = np.frombuffer(b"".join(new)).reshape(len(new), -1)
-        known, wander = _covariance(1.2 ** rows[:, : window + 1], rows[:, window + 1 : -1] > 0, rows[:, -1])
+        rows = np.frombuffer(b"".join(new), np.uint8).reshape(len(new), -1)
+        chords = 1.2 ** rows[:, : window + 1].view(np.int8).astype(np.float64)
+        noise = rows[:, 2 * window + 1 :].copy().view(np.float64)[:, 0]
+        known, wander = _covariance(chords, rows[:, window + 1 : 2 * window + 1] > 0, noise)
         own = slice(window // 2 - 1, window // 2 + 1)
         covariance = known[:, None] + np.array(WANDERING)[:, None, None] ** 2 * wander[:, None]
         inverse = np.linalg.inv(covariance)

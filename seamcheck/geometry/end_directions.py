@@ -19,7 +19,7 @@ from seamcheck.exact import root_of_squares, snapped
 from seamcheck.geometry.bezier import Row, part_of
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import median_of, most_at, snapped_all
-from seamcheck.geometry.short_arrays import differences, in_parts
+from seamcheck.geometry.short_arrays import differences, in_parts, largest
 from seamcheck.geometry.smoothing import (
     LEAST_CHORDS,
     LEAST_NOISE,
@@ -155,7 +155,7 @@ def _without_crumbs(curve: Curve) -> Curve:
     a, b, c, d = curve.segments[0].tolist()
     if max(abs(b - a), abs(c - b), abs(d - c)) >= CRUMB:
         return curve
-    sized = np.abs(differences(curve.segments)).max(axis=1) >= CRUMB
+    sized = largest(np.abs(differences(curve.segments))) >= CRUMB
     return Curve(curve.segments[int(sized.argmax()) :]) if sized.any() else curve
 
 
@@ -282,7 +282,7 @@ def straight(segments: np.ndarray) -> np.ndarray:
     """Which segments (n, 4) are straight lines: handles on the chord within 1e-9 of its length."""
     chord = segments[:, 3] - segments[:, 0]
     size = np.abs(chord)
-    off = np.abs(((segments[:, 1:3] - segments[:, :1]) * np.conj(chord)[:, None]).imag).max(axis=1)
+    off = largest(np.abs(((segments[:, 1:3] - segments[:, :1]) * np.conj(chord)[:, None]).imag))
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)
 
 

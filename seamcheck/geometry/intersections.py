@@ -6,7 +6,7 @@ import numpy as np
 
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Indices, Points, Reals
-from seamcheck.geometry.short_arrays import differences
+from seamcheck.geometry.short_arrays import differences, largest
 
 _HALVINGS = 12  # after these a stretch is straight enough for Newton's method
 _MEETING = 1e-8  # mm; points this close to each other are one crossing
@@ -53,7 +53,7 @@ def _run_on(segments: Points, i: Indices, j: Indices) -> bezier.Flags:
     """
     chords = segments[:, 3:] - segments[:, :1]
     aside = ((segments[:, 1:3] - segments[:, :1]) * chords.conjugate()).imag
-    lines = np.asarray((np.abs(aside) <= _STRAIGHT * np.abs(chords) ** 2).all(axis=1))
+    lines = largest(np.abs(aside)) <= _STRAIGHT * np.abs(chords[:, 0]) ** 2
     found = np.zeros(len(i), dtype=bool)
     closes = (i == 0) & (j == len(segments) - 1) & (segments[j, 3] == segments[i, 0])
     for pairs, first, second in ((j == i + 1, i, j), (closes, j, i)):

@@ -7,6 +7,7 @@ together (`batches`), and what is asked of one is put in fewer calls.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import reduce
 from typing import TypeVar
 
 import numpy as np
@@ -24,6 +25,11 @@ MOST = 1 << 12  # values that are looked at together, so that they stay in the p
 def differences(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
     """What `numpy.diff` tells: each value less the one before it, along the last axis."""
     return np.asarray(values[..., 1:] - values[..., :-1])
+
+
+def largest(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
+    """What `numpy.max` tells along the last axis, where that is short: of rows of few values each."""
+    return np.asarray(reduce(np.maximum, np.moveaxis(values, -1, 0)))
 
 
 def rolled(values: npt.NDArray[Value]) -> npt.NDArray[Value]:
