@@ -17,6 +17,7 @@ from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import most_at
+from seamcheck.geometry.short_arrays import differences
 
 STEP = 4.0  # mm between the places from which an extreme is sought
 _ROUNDS = 6  # each closes in to a quarter: to a thousandth of a mm
@@ -84,7 +85,7 @@ def _sought(
     """The least distance (for sign -1) or the greatest (+1) of a stretch of a line from another one, and its station."""
     whole = end is None and start == 0.0
     stretch = line if whole else line.between(start, line.length if end is None else end)
-    lengths = np.diff(stretch.joint_stations)
+    lengths = differences(stretch.joint_stations)
     counts = np.maximum(1, np.ceil(lengths / STEP)).astype(np.intp)
     index = np.repeat(np.arange(len(counts)), counts)
     t = (np.arange(len(index)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[index]

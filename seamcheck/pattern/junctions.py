@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Listed, Name, Reason, phrase
 from seamcheck.exact import least, root_of_squares, steady
-from seamcheck.geometry.end_directions import CornerAngle, corner_angle
+from seamcheck.geometry.end_directions import CornerAngle, corner_angles
 from seamcheck.kept import kept
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan
@@ -418,7 +418,7 @@ def expected_angle(total: float, *, halved: bool, open_: bool, walls: int = 0) -
 @kept
 def dart_sector(piece: Piece, corner: str) -> CornerAngle:
     """The angle of cloth at a mouth corner of a dart or a pleat, between the edge and the leg or fold line."""
-    return corner_angle(*mouth_lines(piece, corner), piece.y_down)
+    return corner_angles([mouth_lines(piece, corner)], piece.y_down)[0]
 
 
 def mouth_lines(piece: Piece, corner: str) -> tuple[Curve, Curve]:

@@ -14,6 +14,7 @@ import numpy as np
 from seamcheck.exact import least, most
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.loops import close_loops
+from seamcheck.geometry.short_arrays import rolled
 from seamcheck.pattern.drawing import Drawing, LineMark, Role
 from seamcheck.pattern.model import Unused
 from seamcheck.pieces.markings import TICK
@@ -127,7 +128,7 @@ def _apart(line: LineMark, piece: ClosedLine) -> tuple[float, float]:
     """How near to an outline, and how far from it, a line comes: its ends and its middle from a flattened copy, in mm."""
     at = np.array([line.curve.start, line.curve.point(line.curve.length / 2), line.curve.end])
     start = piece.outer.polygon
-    way = np.roll(start, -1) - start
+    way = rolled(start) - start
     size = np.where(way == 0, 1.0, np.abs(way) ** 2)
     off = at[:, None] - start
     share = np.clip((off * np.conj(way)).real / size, 0.0, 1.0)
