@@ -48,8 +48,8 @@ def main() -> None:
                     verdict = "withheld" if piece is None else "right" if piece == place.piece else "wrong"
                     told[verdict] += 1
                     if verdict == "wrong" and "--wrong" in sys.argv:
-                        print(f"  {name}: {kind.name} of {place.piece}.{place.edge}; blamed: {piece}")
-        print(f"{form}: {told['right']} right, {told['withheld']} withheld, {told['wrong']} wrong")
+                        sys.stdout.write(f"  {name}: {kind.name} of {place.piece}.{place.edge}; blamed: {piece}\n")
+        sys.stdout.write(f"{form}: {told['right']} right, {told['withheld']} withheld, {told['wrong']} wrong\n")
 
 
 if __name__ == "__main__":
