@@ -233,3 +233,29 @@ def test_a_dart_at_the_end_of_a_seam_is_judged_with_its_mates_alone():
     assert [one for one in result.findings if one.check == "dart-mouth"] == []
     assert [one.reason for one in result.skipped if one.check == "dart-mouth"] == ["at-seam-end", "no-roof"]
     assert any("front.in" in one and "back.b" in one for one in told(result))
+
+
+@pytest.mark.parametrize("past", [20.0, 30.0, 45.0])
+def test_a_waistband_that_runs_past_centre_front_is_silent(past):
+    """An underlap, an overlap and a fly extension: what is drawn beyond the seam is sewn to nothing."""
+    end = 300 + past + 200
+    result = drawn(
+        panel(
+            "front",
+            {"a": (0, 0), "b": (200, 0), "c": (200, 300), "d": (0, 300)},
+            {"waist": "a b", "side": "b c", "hem": "c d", "cf": "d a"},
+            unsewn="side hem cf",
+        ),
+        panel(
+            "band",
+            {"a": (300, 0), "cf": (300 + past, 0), "b": (end, 0), "c": (end, 40), "d": (300, 40)},
+            {"tab": "a cf", "lower": "cf b", "end": "b c", "upper": "c d", "start": "d a"},
+            unsewn="tab end upper start",
+        ),
+        seams={"waist": "front.waist band.lower"},
+        marks='<path id="grain" d="M100 250V50"/><path id="grain-2" d="M340 20H480"/>',
+    )
+    assert [one.message for one in result.findings if one.check != "grain-present"] == []
+    assert any(
+        one.startswith("band.cf and front.a: the line across them turns by a right angle") for one in told(result)
+    )
