@@ -172,7 +172,8 @@ def test_a_plugin_brings_its_rules_to_every_process(paths, tmp_path, capfd):
     for result in judge_files(paths[:2], Request(), jobs=2):
         assert 'plugin "our_rules" fails' in result.failures[0]
     out, err = capfd.readouterr()
-    assert (out, err.count("a plugin chatters")) == ("", 2)
+    assert out == ""
+    assert err.count("a plugin chatters") in (1, 2)  # one process may have judged both before the other had begun
     for result in judge_files(paths[:1], Request(), shops=Shops(plugins=False)):
         assert '"our_rules" that the settings ask for was left out' in result.failures[0]
 
