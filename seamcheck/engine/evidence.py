@@ -396,7 +396,7 @@ def _turned_back(walk: Walk, suspected: Suspect, hinge: KinkTrace) -> Phrase:
     is_short = (walk.deviation < 0.0) == (side is walk.seam.first)
     return phrase(
         "{turn} the slash again about its hinge in {edge}, {where}, until {own} is {amount} {how}",
-        turn="open" if is_short else "close",
+        turn="Open" if is_short else "Close",
         edge=Name(hinge.edge),
         where=hinge.where,
         own=Listed(tuple(Name(one) for one in side.names)),

@@ -190,7 +190,7 @@ def other_ways(cause: Cause) -> Iterable[tuple[str, str]]:
             first = [other]
             yield (
                 "Or",
-                f"nothing shows which side was altered; if it was {amounts.listed(other.pieces)}, ({other.letter}) {other.what}.",
+                f"Nothing shows which side was altered; if it was {amounts.listed(other.pieces)}, ({other.letter}) {other.what}.",
             )
     told = ways[: MOST_WAYS - len(first)]
     if told:

@@ -60,6 +60,9 @@ WORDS = {
     "What is told": {
         "tolerance": "the difference that is still right: up to half of it nothing is said, up to all of it a note",
         "finding": "something that does not true: an error, a warning or a note, by its amount",
+        "cause": "one thing that went wrong, such as a piece that was altered and not trued; it is put right in one go",
+        "sign": "a finding that comes of the same cause; it is listed below it and goes with it",
+        "recipe": "the steps that put a cause right, tried in this order: those that true proposes",
         "skipped": "a check that had nothing to judge by, with the reason; green must mean looked at",
         "accepted": "a finding that the plan says is meant, and why",
     },
