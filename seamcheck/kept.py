@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import wraps
 from typing import TypeVar, TypeVarTuple
 
@@ -33,5 +33,26 @@ def kept(measure: Callable[[Thing, *Others], Measure]) -> Callable[[Thing, *Othe
             pass
         found = thing._measures[key] = measure(thing, *others)
         return found
+
+    return once
+
+
+def kept_together(
+    measure: Callable[[Sequence[tuple[Thing, *Others]]], list[Measure]],
+) -> Callable[[Sequence[tuple[Thing, *Others]]], list[Measure]]:
+    """The same of a measure that is worked out for many things at once: only what is not known yet is."""
+
+    @wraps(measure)
+    def once(asked: Sequence[tuple[Thing, *Others]]) -> list[Measure]:
+        known = []
+        for thing, *_ in asked:
+            if not hasattr(thing, "_measures"):
+                object.__setattr__(thing, "_measures", {})
+            known.append(thing._measures)
+        keys = [(measure, *others) for _, *others in asked]
+        new = [k for k, key in enumerate(keys) if key not in known[k]]
+        for k, found in zip(new, measure([asked[k] for k in new]) if new else (), strict=True):
+            known[k][keys[k]] = found
+        return [mine[key] for mine, key in zip(known, keys, strict=True)]  # type: ignore[misc]  # by this very measure
 
     return once

@@ -200,6 +200,12 @@ class Context:
     before: Comparison | None = None
     inferred: bool = False
     known: dict[object, object] = field(default_factory=dict, repr=False, compare=False)
+    together: tuple[str, ...] = ()  # the sizes that are judged together
+
+    def pieces_together(self) -> list[Piece]:
+        """The pieces of all sizes that are judged together, those of this one among them: what is asked of all costs less at once."""
+        own = list(self.pieces.values())
+        return own + [one for one in self.pattern.pieces if one.size in self.together and one.size != self.size]
 
     def once(self, what: object, make: Callable[[], T]) -> T:
         """What `make` tells of the whole pattern, worked out for the first of its sizes that asks and kept for the others.

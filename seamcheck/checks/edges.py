@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
 from seamcheck.checks.places import along, shape
 from seamcheck.exact import most
-from seamcheck.kept import kept
+from seamcheck.kept import kept, kept_together
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:
@@ -25,30 +25,47 @@ MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner tha
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
-    from seamcheck.geometry.kinks import AT_END
-
+    context.once("blemishes", lambda: _blemishes(_asked(context.pieces_together())))
     for piece in context.pieces.values():
-        deliberate = {corner.name for corner in piece.corners if corner.named}
+        found = iter(_blemishes(_asked([piece])))
         for edge in piece.edges:
-            named = [station for name, station in edge.inner if name in deliberate]
             offset = 0.0
-            for run in edge.runs:
-                # A corner that the plan names is meant: the line is looked at on either side of it, never across.
-                cuts = [at - offset for at in named if AT_END < at - offset < run.length - AT_END]
-                for part, found_there in _blemishes(run, *cuts):
-                    for found in found_there:
-                        yield from _observed(found, piece, edge, part.point(found.station), offset + found.station)
+            for _ in edge.runs:
+                for part, blemishes in next(found):
+                    for one in blemishes:
+                        yield from _observed(one, piece, edge, part.point(one.station), offset + one.station)
                     offset += part.length
         yield from _at_corners(context, piece)
         yield LookedAt(piece=piece.name)
 
 
-@kept
-def _blemishes(run: Curve, *cuts: float) -> list[tuple[Curve, list[Blemish]]]:
-    """The parts of a line between cuts, each with what was found on it."""
-    from seamcheck.geometry.kinks import blemishes
+def _asked(pieces: Iterable[Piece]) -> list[tuple[Curve, tuple[float, ...]]]:
+    """The runs of all edges of pieces, each with the stations at which it is cut.
 
-    return [(part, blemishes(part)) for part in run.split(*cuts)]
+    A corner that the plan names is meant: the line is looked at on either side of it, never across.
+    """
+    from seamcheck.geometry.kinks import AT_END
+
+    asked: list[tuple[Curve, tuple[float, ...]]] = []
+    for piece in pieces:
+        deliberate = {corner.name for corner in piece.corners if corner.named}
+        for edge in piece.edges:
+            offset = 0.0
+            for run in edge.runs:
+                named = [station - offset for name, station in edge.inner if name in deliberate]
+                asked.append((run, tuple(at for at in named if AT_END < at < run.length - AT_END)))
+                offset += run.length
+    return asked
+
+
+@kept_together
+def _blemishes(asked: Sequence[tuple[Curve, tuple[float, ...]]]) -> list[list[tuple[Curve, list[Blemish]]]]:
+    """The parts of lines between cuts, each with what was found on it."""
+    from seamcheck.geometry.kinks import all_blemishes
+
+    parts = [run.split(*cuts) if cuts else (run,) for run, cuts in asked]
+    found = iter(all_blemishes([part for mine in parts for part in mine]))
+    return [[(part, next(found)) for part in mine] for mine in parts]
 
 
 def _at_corners(context: Context, piece: Piece) -> Iterator[Observation]:

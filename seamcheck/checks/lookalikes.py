@@ -142,6 +142,7 @@ def _ends(edge: Edge) -> tuple[complex, complex]:
     return ends if edge.forward else ends[::-1]
 
 
+@kept
 def _points(piece: Piece) -> Sequence[complex]:
     stations = sorted(corner.station for corner in piece.corners) or [0.0]
     total = piece.outline.length

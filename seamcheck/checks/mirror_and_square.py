@@ -172,17 +172,13 @@ def _end(piece: Piece, line: Fact, along: Curve, at: complex, *, is_fold: bool) 
 @kept
 def _crossing(outline: Curve, station: float, along: Curve) -> tuple[Curve, bool]:
     """The line that crosses another one at a corner of an outline, from the corner on, and whether it runs with the outline."""
-    import numpy as np
-
-    from seamcheck.geometry.distances import distances
-
     reach = min(outline.length / 4, 4 * STUB)
-    ahead = outline.between(station, (station + reach) % outline.length)
-    behind = outline.between((station - reach) % outline.length, station).reversed()
     # The line itself is one of the two that leave the corner; the other one crosses it.
-    off = distances(along, np.array([ahead.point(STUB), behind.point(STUB)]))
-    clockwise = bool(off[0] > off[1])
-    return ahead if clockwise else behind, clockwise
+    beside = [outline.point((station + way * min(STUB, reach)) % outline.length) for way in (1, -1)]
+    ahead, behind = (along.nearest(at).distance for at in beside)
+    if ahead > behind:
+        return outline.between(station, (station + reach) % outline.length), True
+    return outline.between((station - reach) % outline.length, station).reversed(), False
 
 
 @kept

@@ -7,9 +7,8 @@ from typing import NamedTuple
 import numpy as np
 
 from seamcheck.geometry import bezier
-from seamcheck.geometry.bezier import Points, Reals
+from seamcheck.geometry.bezier import Points, Reals, boxes
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.feet import boxes
 
 SPACING = 4.0  # mm between the points by which a search begins
 MOST = 6000  # of them

@@ -141,7 +141,8 @@ def judge(
     sizes = judged.sizes or tuple(dict.fromkeys(line.size for line in judged.open_outlines))
     known: dict[object, object] = {}
     contexts = [
-        _laid_out(pattern, size, plan, settings, before, known, inferred=inferred is not None) for size in sizes
+        _laid_out(pattern, size, plan, settings, before, known, sizes, inferred=inferred is not None)
+        for size in sizes
     ]
     ran = [one for context in contexts for one in explain(context, observe(context, checks, plugin_of or {}))]
     graded = say_once([grade_run(one, pattern.path, settings) for one in ran])
@@ -192,6 +193,7 @@ def _laid_out(
     settings: Settings,
     before: Comparison | None,
     known: dict[object, object],
+    together: tuple[str, ...],
     *,
     inferred: bool,
 ) -> Context:
@@ -212,6 +214,7 @@ def _laid_out(
         before=before,
         inferred=inferred,
         known=known,
+        together=together,
     )
 
 

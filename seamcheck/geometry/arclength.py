@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.geometry.bezier import Indices, Points, Reals, derivative, derivative_roots
+from seamcheck.geometry.short_arrays import differences, largest
 
 _CONVERGED = 1e-12  # agreement of two Gauss sums, relative to the largest step of the segment
 _STRAIGHT = 1e-13  # sideways extent of the steps of a straight segment, relative to the largest
@@ -23,9 +24,16 @@ _NEAR = 0.25  # a root of the derivative this close to the real axis makes a nea
 _EVEN = 1e-12  # mm; where the steps differ by no more the parameter runs as the length does
 _CHUNK = 2048  # panels to a batch, so that the work stays in the processor's cache
 
-_nodes, _weights = np.polynomial.legendre.leggauss(16)
-_NODES: Reals = (_nodes + 1) / 2
-_WEIGHTS: Reals = _weights / 2
+# The 16 places of a Gauss-Legendre sum on either side of the middle of [-1, 1], and their weights (Abramowitz and Stegun 1964, table 25.4).
+_half = np.array([
+    [0.09501250983763744, 0.18945061045506864], [0.2816035507792589, 0.18260341504492364],
+    [0.45801677765722737, 0.16915651939500265], [0.6178762444026438, 0.1495959888165767],
+    [0.755404408355003, 0.12462897125553407], [0.8656312023878318, 0.0951585116824926],
+    [0.9445750230732326, 0.062253523938647456], [0.9894009349916499, 0.027152459411754176],
+])  # fmt: skip
+_NODES: Reals = (np.concatenate([-_half[::-1, 0], _half[:, 0]]) + 1) / 2
+_WEIGHTS: Reals = np.concatenate([_half[::-1, 1], _half[:, 1]]) / 2
+_SUM: list[tuple[float, float]] = list(zip(_NODES.tolist(), _WEIGHTS.tolist(), strict=True))
 
 
 Place: TypeAlias = tuple[int, float, float]  # segment, parameter on it, station
@@ -57,7 +65,7 @@ class LengthTable:
         if len(index) == len(segments):
             self._first, self.joints = np.arange(len(segments) + 1), stations
         else:
-            self._first = np.searchsorted(index, np.arange(len(segments) + 1))
+            self._first = index.searchsorted(np.arange(len(segments) + 1))
             self.joints = stations[self._first]
         self.joints.setflags(write=False)
         self.length = float(stations[-1])
@@ -65,6 +73,12 @@ class LengthTable:
     @classmethod
     def measured(cls, segments: Points) -> LengthTable:
         """The table of segments (n, 4) of which nothing is known yet."""
+        return cls.all_measured([segments])[0]
+
+    @classmethod
+    def all_measured(cls, runs: Sequence[Points]) -> list[LengthTable]:
+        """The tables of several runs of segments."""
+        segments = runs[0] if len(runs) == 1 else np.concatenate(runs)
         index, start, end, length = _panels(segments)
         if len(index) > len(segments):
             order = np.lexsort((start, index))
@@ -72,7 +86,14 @@ class LengthTable:
         elif len(index) > 1:
             order = np.argsort(index)
             index, start, end, length = index[order], start[order], end[order], length[order]
-        return cls(segments, index, start, end, np.concatenate([[0.0], np.cumsum(length)]))
+        ends = np.cumsum([len(run) for run in runs])
+        panels = index.searchsorted(ends).tolist()
+        made = []
+        for run, first, low, high in zip(runs, [0, *ends.tolist()], [0, *panels], panels, strict=False):
+            stations = np.zeros(high - low + 1)
+            np.cumsum(length[low:high], out=stations[1:])
+            made.append(cls(run, index[low:high] - first, start[low:high], end[low:high], stations))
+        return made
 
     def part(self, segments: Points, start: Place, end: Place) -> LengthTable:
         """The table of the stretch between two places, whose segments are given: its panels are known already."""
@@ -104,6 +125,16 @@ class LengthTable:
         stations = self._stations[-1] - self._stations[::-1]
         return LengthTable(segments, index, 1 - self._end[::-1], 1 - self._start[::-1], stations)
 
+    def scaled(self, segments: Points, factor: float) -> LengthTable:
+        """The table of the segments made so many times as long, moved and turned, which are given."""
+        return LengthTable(
+            segments,
+            self._index,
+            self._start,
+            self._end,
+            self._stations if factor == 1.0 else self._stations * factor,
+        )
+
     @staticmethod
     def joined(segments: Points, tables: Sequence[LengthTable]) -> LengthTable:
         """The table of several chains in a row, whose segments are given."""
@@ -132,7 +163,7 @@ class LengthTable:
         """The stations of parameters `t` on the segments `index`."""
         panel = np.searchsorted(self._index + self._start, index + t, side="right") - 1
         panel = np.clip(panel, self._first[index], self._first[index + 1] - 1)
-        inner = self._stations[panel] + _gauss(np.diff(self._segments[index], axis=1), self._start[panel], t)
+        inner = self._stations[panel] + _gauss(differences(self._segments[index]), self._start[panel], t)
         inner = np.clip(inner, self.joints[index], self.joints[index + 1])
         return np.where(t >= 1, self.joints[index + 1], np.where(t <= 0, self.joints[index], inner))
 
@@ -189,8 +220,8 @@ class LengthTable:
         t = start + (end - start) * share
         low, high = start.copy(), end.copy()
         rows = self._segments[index]
-        steps = np.diff(rows, axis=1)
-        even = np.abs(np.diff(steps, axis=1)).sum(axis=1) <= _EVEN
+        steps = differences(rows)
+        even = np.abs(differences(steps)).sum(axis=1) <= _EVEN
         rest = np.flatnonzero((share > 0) & (share < 1) & ~even)
         for _ in range(80):
             if not rest.size:
@@ -216,16 +247,16 @@ class LengthTable:
 
 def _panels(segments: Points) -> tuple[Indices, Reals, Reals, Reals]:
     """The converged panels of all segments, in any order: segment index, start, end, length."""
-    steps = np.diff(segments, axis=1)
+    steps = differences(segments)
     sizes = np.abs(steps)
-    size = sizes.max(axis=1)
+    size = largest(sizes)
     # A segment smaller than this cannot be divided by its own size; its chord is its length to the last bit that there is.
     unit = np.where(size < np.finfo(float).tiny, 1, size)[:, None]
-    largest = np.take_along_axis(steps, sizes.argmax(axis=1)[:, None], axis=1) / unit
-    turned = steps * largest.conjugate() / unit
-    rounding = 4 * np.finfo(float).eps * np.abs(segments).max(axis=1, keepdims=True) / unit
-    straight = (np.abs(turned.imag) <= _STRAIGHT + rounding).all(axis=1)
-    forward = straight & ((turned.real >= -rounding).all(axis=1))
+    longest = np.take_along_axis(steps, sizes.argmax(axis=1)[:, None], axis=1) / unit
+    turned = steps * longest.conjugate() / unit
+    rounding = 4 * np.finfo(float).eps * largest(np.abs(segments)) / unit[:, 0]
+    straight = largest(np.abs(turned.imag)) <= _STRAIGHT + rounding
+    forward = straight & (largest(-turned.real) <= rounding)
 
     plain = np.flatnonzero(forward)
     chords = np.abs(segments[plain, 3] - segments[plain, 0])
@@ -283,9 +314,12 @@ def _gauss(steps: Points, start: Reals, end: Reals, index: Indices | None = None
 
 
 def _gauss_of(steps: tuple[complex, complex, complex], start: float, end: float) -> float:
-    """The same for one interval of one segment."""
+    """The same for one interval of one segment, in plain numbers."""
     p, q, r = steps
-    width = end - start
-    t = start + width * _NODES
-    velocity = ((p - 2 * q + r) * t + 2 * (q - p)) * t + p
-    return float(3 * width * np.einsum("i,i->", np.sqrt(velocity.real**2 + velocity.imag**2), _WEIGHTS))
+    width, square, linear = end - start, p - 2 * q + r, 2 * (q - p)
+    constant, linear, square = (square * start + linear) * start + p, linear + 2 * square * start, square * width
+    linear, square = linear * width, square * width
+    total = 0.0
+    for node, weight in _SUM:
+        total += abs((square * node + linear) * node + constant) * weight
+    return 3 * width * total

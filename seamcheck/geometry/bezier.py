@@ -13,6 +13,8 @@ from collections.abc import Callable
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.geometry.short_arrays import differences, largest
+
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]
 Indices = npt.NDArray[np.intp]
@@ -66,14 +68,14 @@ def part_of(row: Row, t: float, u: float) -> Row:
 
 def derivative(segments: Points, t: Reals) -> Points:
     """The first derivatives at the parameters `t`."""
-    steps = np.diff(segments, axis=-1)
+    steps = differences(segments)
     s = 1 - t
     return 3 * (steps[..., 0] * s * s + 2 * steps[..., 1] * (s * t) + steps[..., 2] * t * t)
 
 
 def second_derivative(segments: Points, t: Reals) -> Points:
     """The second derivatives at the parameters `t`."""
-    bends = np.diff(segments, 2, axis=-1)
+    bends = differences(differences(segments))
     return 6 * (bends[..., 0] * (1 - t) + bends[..., 1] * t)
 
 
@@ -110,10 +112,10 @@ def halves(segments: Points) -> Points:
 
 def clean_steps(segments: Points) -> Points:
     """The steps (n, 3), those without a direction of their own set to zero."""
-    steps = np.diff(segments, axis=-1)
+    steps = differences(segments)
     sizes = np.abs(steps)
-    largest = sizes.max(axis=-1, keepdims=True)
-    steps[(sizes <= VANISHING * largest) | (largest <= POINT)] = 0
+    most = largest(sizes)[..., None]
+    steps[(sizes <= VANISHING * most) | (most <= POINT)] = 0
     return steps
 
 
@@ -201,7 +203,7 @@ def signed_areas(segments: Points) -> Reals:
 
 def extremes(segments: Points) -> Points:
     """The points (n, 6) of each segment among which its least and greatest x and y are found."""
-    steps = np.diff(segments, axis=1)
+    steps = differences(segments)
     roots = np.concatenate(
         [
             derivative_roots(steps.real.astype(np.complex128)),
@@ -227,7 +229,7 @@ def real_roots(coefficients: Reals) -> Reals:
     count, terms = coefficients.shape
     degree = terms - 1
     values = (
-        np.abs(np.polynomial.polynomial.polyval(_POLES, coefficients.T)) / (np.abs(_POLES)[None, :] + 1) ** degree
+        np.abs(_horner(coefficients, np.broadcast_to(_POLES, (count, len(_POLES))))) / (np.abs(_POLES) + 1) ** degree
     )
     pole = _POLES[values.argmax(axis=1)]
     shifted = coefficients.copy()
@@ -274,6 +276,13 @@ def product(first: Points, second: Points) -> Points:
     return result
 
 
+def boxes(segments: Points) -> Reals:
+    """The boxes (4, n) that hold each segment with its handles: least x, least y, greatest x, greatest y."""
+    a, b, c, d = np.ascontiguousarray(segments).view(np.float64).reshape(-1, 4, 2).transpose(1, 2, 0)
+    least = np.minimum(np.minimum(a, b), np.minimum(c, d))
+    return np.concatenate([least, np.maximum(np.maximum(a, b), np.maximum(c, d))])
+
+
 def winding_number(segments: Points, point: complex) -> tuple[int, bool]:
     """How often the closed run of segments winds round a point, and whether the point lies on it.
 
@@ -284,10 +293,12 @@ def winding_number(segments: Points, point: complex) -> tuple[int, bool]:
     total = float(angles_between(rest[-1:, 3], rest[:1, 0]).sum())
     on_line = False
     while rest.size:
-        x, y = rest.real, rest.imag
-        around = (x.min(1) <= 0) & (x.max(1) >= 0) & (y.min(1) <= 0) & (y.max(1) >= 0)
+        left, low, right, high = boxes(rest)
+        around = (left <= 0) & (right >= 0) & (low <= 0) & (high >= 0)
         clear = rest[~around]
         total += float(angles_between(clear[:, 0], clear[:, 3]).sum())
+        if len(clear) == len(rest):
+            break
         touching = around & (np.abs(rest).max(axis=1) <= _TOUCHING)
         on_line = on_line or bool(touching.any())
         rest = halves(rest[around & ~touching])

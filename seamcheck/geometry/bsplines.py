@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
 
 from seamcheck.geometry import bezier
-from seamcheck.geometry.bezier import Indices, Points, Reals
+from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
+from seamcheck.geometry.short_arrays import differences
 
 _ARC_TOLERANCE = 1e-7  # mm; the limit is 1e-6 for the shape, this keeps whole perimeters within it too
 _FIT_TOLERANCE = 1e-5  # mm; the limit is 1e-4
@@ -42,13 +44,13 @@ def bspline(control: npt.ArrayLike, knots: npt.ArrayLike, degree: int, weights: 
         raise ValueError(f"a spline of degree {degree} needs at least {degree + 1} control points")
     if len(knot) != len(points) + degree + 1:
         raise ValueError(f"the spline needs {len(points) + degree + 1} knots but has {len(knot)}")
-    if not np.isfinite(knot).all() or (np.diff(knot) < 0).any():
+    if not np.isfinite(knot).all() or (differences(knot) < 0).any():
         raise ValueError("the knots of a spline must not decrease")
     weight = np.ones(len(points)) if weights is None else np.asarray(weights, dtype=np.float64)
     if len(weight) != len(points) or not np.isfinite(weight).all() or (weight <= 0).any():
         raise ValueError("a spline needs one positive weight for each control point")
 
-    spans = degree + np.flatnonzero(np.diff(knot[degree : len(points) + 1]) > 0)
+    spans = degree + np.flatnonzero(differences(knot[degree : len(points) + 1]) > 0)
     if not spans.size:
         raise ValueError("all knots of the spline coincide")
     if np.ptp(weight) <= 1e-12 * weight.max():
@@ -113,35 +115,55 @@ def through(points: npt.ArrayLike, ends: str) -> Points:
         raise ValueError(f'the ends of a spline are "not-a-knot" or "natural", not "{ends}"')
     p = bezier.finite(points).ravel()
     if len(p) > 1:
-        p = np.concatenate([p[:1], p[1:][np.abs(np.diff(p)) > 0]])
+        p = np.concatenate([p[:1], p[1:][np.abs(differences(p)) > 0]])
     if len(p) < 2:
         raise ValueError("a spline needs at least two different points")
-    if len(p) == 2:
-        return bezier.lines(p)
-    h = np.abs(np.diff(p))
-    slopes = np.diff(p) / h
-    tangents = _spline_tangents(h, slopes, natural=ends == "natural" or len(p) == 3)
-    return np.stack([p[:-1], p[:-1] + tangents[:-1] * h / 3, p[1:] - tangents[1:] * h / 3, p[1:]], axis=1)
+    return all_through([p], natural=ends == "natural")[0]
 
 
-def _spline_tangents(h: Reals, slopes: Points, *, natural: bool) -> Points:
-    """The derivatives at the points of a twice continuously differentiable spline (de Boor 1978, chapter IV)."""
+def all_through(rows: Sequence[Points], *, natural: bool = False) -> list[Points]:
+    """The segments of interpolating splines, each through two or more points that are different from one to the next.
+
+    Three points are always joined by a natural spline, two by a line.
+    """
+    counts = np.array([len(row) for row in rows])
+    p = np.concatenate(rows)
+    last = np.cumsum(counts) - 1
+    first = last - counts + 1
+    with np.errstate(divide="ignore", invalid="ignore"):  # between the end of a row and the start of the next
+        h = np.abs(differences(p))
+        slopes = differences(p) / h
+    tangents = _spline_tangents(h, slopes, first, last, natural | (counts == 3))
+    before = np.delete(np.arange(len(p)), last)
+    a, b, reach = p[before], p[before + 1], h[before] / 3
+    found = np.stack([a, a + tangents[before] * reach, b - tangents[before + 1] * reach, b], axis=1)
+    lines = (first - np.arange(len(rows)))[counts == 2]
+    a, b = found[lines, 0], found[lines, 3]
+    found[lines, 1], found[lines, 2] = (2 * a + b) / 3, (a + 2 * b) / 3
+    ends = np.cumsum(counts - 1).tolist()
+    return [found[start:end] for start, end in zip([0, *ends], ends, strict=False)]
+
+
+def _spline_tangents(h: Reals, slopes: Points, first: Indices, last: Indices, natural: Flags) -> Points:
+    """The derivatives at the points of twice continuously differentiable splines (de Boor 1978, chapter IV).
+
+    The points of all splines stand in one row, each from its `first` to its `last`; between two splines nothing is carried on.
+    """
     n = len(h) + 1
     lower, diagonal, upper = np.zeros(n), np.zeros(n), np.zeros(n)
     right = np.zeros(n, dtype=np.complex128)
     lower[1:-1], upper[1:-1] = h[1:], h[:-1]
     diagonal[1:-1] = 2 * (h[:-1] + h[1:])
     right[1:-1] = 3 * (h[1:] * slopes[:-1] + h[:-1] * slopes[1:])
-    if natural:
-        diagonal[0], upper[0], right[0] = 2, 1, 3 * slopes[0]
-        diagonal[-1], lower[-1], right[-1] = 2, 1, 3 * slopes[-1]
-    else:
-        both = h[0] + h[1]
-        diagonal[0], upper[0] = h[1], both
-        right[0] = ((h[0] + 2 * both) * h[1] * slopes[0] + h[0] ** 2 * slopes[1]) / both
-        both = h[-1] + h[-2]
-        diagonal[-1], lower[-1] = h[-2], both
-        right[-1] = ((h[-1] + 2 * both) * h[-2] * slopes[-1] + h[-1] ** 2 * slopes[-2]) / both
+    lower[first] = upper[last] = 0.0
+    natural = natural | (last - first < 2)
+    # Each end, and the way into its spline: the step that begins there, and the one behind it.
+    for end, step, inner, off in ((first, first, first + 1, upper), (last, last - 1, last - 2, lower)):
+        diagonal[end[natural]], off[end[natural]], right[end[natural]] = 2, 1, 3 * slopes[step[natural]]
+        end, one, two = end[~natural], step[~natural], inner[~natural]
+        both = h[one] + h[two]
+        diagonal[end], off[end] = h[two], both
+        right[end] = ((h[one] + 2 * both) * h[two] * slopes[one] + h[one] ** 2 * slopes[two]) / both
     # Row by row in plain numbers, which are quicker than arrays one at a time.
     a, b, c, found = lower.tolist(), diagonal.tolist(), upper.tolist(), right.tolist()
     for k in range(1, n):

@@ -8,7 +8,7 @@ own axes, angles are in degrees, and a *station* is the distance in mm along the
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import NamedTuple, NoReturn
 
@@ -23,9 +23,10 @@ from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
+from seamcheck.geometry.short_arrays import differences, in_parts, rolled
 from seamcheck.kept import Measured
 
-__all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths"]
+__all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths", "measure"]
 
 JOIN = 1e-6  # mm; ends this close to each other are one point
 _SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
@@ -47,10 +48,11 @@ class Curve(Measured):
     has a defined answer there.
     """
 
-    __slots__ = ("_boxes", "_closed", "_crossings", "_table", "segments")
+    __slots__ = ("_bounds", "_boxes", "_closed", "_crossings", "_table", "segments")
     segments: Points
     # What was asked for once, None before that.
     _table: LengthTable | None
+    _bounds: tuple[float, float, float, float] | None
     _boxes: Reals | None
     _closed: bool | None
     _crossings: tuple[tuple[float, float], ...] | None
@@ -78,6 +80,7 @@ class Curve(Measured):
         array.setflags(write=False)
         object.__setattr__(self, "segments", array)
         object.__setattr__(self, "_table", table)
+        object.__setattr__(self, "_bounds", None)
         object.__setattr__(self, "_boxes", None)
         object.__setattr__(self, "_closed", None)
         object.__setattr__(self, "_crossings", None)
@@ -132,7 +135,7 @@ class Curve(Measured):
         array = np.asarray(points, dtype=np.complex128).ravel()
         if not array.size:
             raise ValueError("a polyline needs at least one point")
-        return cls(bezier.lines(np.repeat(array, 2) if array.size == 1 else array))
+        return cls._of(bezier.lines(np.repeat(array, 2) if array.size == 1 else array), None)
 
     @classmethod
     def quadratic(cls, a: complex, b: complex, c: complex) -> Curve:
@@ -251,6 +254,11 @@ class Curve(Measured):
 
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, least y, greatest x, greatest y of the curve itself (not of its control points)."""
+        if self._bounds is None:
+            object.__setattr__(self, "_bounds", self._found_bounds())
+        return self._bounds or self._found_bounds()
+
+    def _found_bounds(self) -> tuple[float, float, float, float]:
         ends, handles = self.segments[:, ::3], self.segments[:, 1:3]
         x, y = ends.real, ends.imag
         box = float(x.min()), float(y.min()), float(x.max()), float(y.max())
@@ -273,6 +281,8 @@ class Curve(Measured):
         if self.length - abs(chord) > tolerance:
             return False
         turned = (self.segments - self.start) * (chord.conjugate() / abs(chord) if chord else 1)
+        if np.abs(turned.imag).max() <= tolerance:
+            return True
         side = bezier.extremes(turned).imag
         return bool(np.abs(side).max() <= tolerance)
 
@@ -366,7 +376,7 @@ class Curve(Measured):
         before = np.maximum.accumulate(np.where(start != 0, np.arange(len(start)), -1))
         lent = np.where(before < 0, start[sized[0]], end[before])
         start, end = np.where(start == 0, lent, start), np.where(start == 0, lent, end)
-        following = np.roll(start, -1)
+        following = rolled(start)
         turns = snapped_all(np.degrees(bezier.angles_between(end, following)))
         return turns if self.is_closed else turns[:-1]
 
@@ -436,17 +446,21 @@ class Curve(Measured):
         """The same closed curve, started at a station; ValueError when it is open."""
         if not self.is_closed:
             raise ValueError("only a closed curve can start elsewhere")
-        return self._without_crossings(self.between(station, station))
+        return self._on_line_of(self.between(station, station))
 
     def reversed(self) -> Curve:
         """The same curve from end to start."""
         rows = np.ascontiguousarray(self.segments[::-1, ::-1])
         table = None if self._table is None else self._table.reversed(rows)
-        return self._without_crossings(Curve._of(rows, table))
+        return self._on_line_of(Curve._of(rows, table))
 
     def transformed(self, affine: Affine) -> Curve:
         """The image of the curve."""
-        return Curve(affine.apply(self.segments))
+        image = Curve(affine.apply(self.segments))
+        factor = affine.factor
+        if self._table is None or factor is None:
+            return image
+        return Curve._of(image.segments, self._table.scaled(image.segments, factor))
 
     def offset(self, distance: float, tolerance: float = 1e-4) -> Curve:
         """The parallel curve `distance` mm to the left (negative: to the right), within `tolerance` mm.
@@ -467,7 +481,7 @@ class Curve(Measured):
     def _offset_round_corner(self, turn: float, distance: float, tolerance: float) -> Curve:
         """The parallel of a closed curve that starts at a corner, started at that corner's parallel."""
         joints = self.joint_stations
-        longest = most_at(np.diff(joints))
+        longest = most_at(differences(joints))
         middle = float(joints[longest] + joints[longest + 1]) / 2
         turned = self.with_start(middle)
         try:
@@ -482,7 +496,7 @@ class Curve(Measured):
 
     def polygon(self, tolerance: float = 0.05) -> Points:
         """The vertices of a polyline within `tolerance` mm of the curve: for pictures, never for measuring."""
-        bend = np.abs(np.diff(self.segments, 2, axis=1)).max(axis=1)
+        bend = np.abs(differences(differences(self.segments))).max(axis=1)
         # A cubic leaves its chord by at most an eighth of its greatest second derivative, 6 * bend.
         counts = np.maximum(1, np.ceil(np.sqrt(0.75 * bend / tolerance))).astype(np.intp)
         index = np.repeat(np.arange(len(counts)), counts)
@@ -494,13 +508,17 @@ class Curve(Measured):
 
     def nearest(self, point: complex) -> Nearest:
         """The point of the curve nearest to `point`; of several equally near the first found."""
-        boxes = self._boxes
-        if boxes is None:
-            boxes = feet.boxes(self.segments)
-            object.__setattr__(self, "_boxes", boxes)
-        index, t = feet.nearest(self.segments, boxes, complex(point))
+        index, t = feet.nearest(self.segments, self._boxed, complex(point))
         at = snapped_point(self._at(index, t))
         return Nearest(self.station_of(index, t), at, abs(at - point))
+
+    def _boxed(self) -> Reals:
+        """The boxes of the segments, found when they are first asked for."""
+        boxes = self._boxes
+        if boxes is None:
+            boxes = bezier.boxes(self.segments)
+            object.__setattr__(self, "_boxes", boxes)
+        return boxes
 
     def crossings(self, other: Curve) -> tuple[tuple[float, float], ...]:
         """Where two curves meet at an angle: the stations on this and on the other one, in order along this.
@@ -530,8 +548,9 @@ class Curve(Measured):
         real = apart > 10 * JOIN
         return _distinct(first[real], second[real])
 
-    def _without_crossings(self, same: Curve) -> Curve:
-        """Another curve on the very line of this one: where this one crosses itself nowhere that one does not either."""
+    def _on_line_of(self, same: Curve) -> Curve:
+        """Another curve on the very line of this one: it has its bounds, and where this one crosses itself nowhere it does not either."""
+        object.__setattr__(same, "_bounds", self._bounds)
         if self._crossings == ():
             object.__setattr__(same, "_crossings", ())
         return same
@@ -544,6 +563,14 @@ class Curve(Measured):
         """Whether `point` lies inside the curve, closed by its chord, or on it."""
         number, on_line = bezier.winding_number(self.segments, complex(point))
         return on_line or number != 0
+
+
+def measure(curves: Iterable[Curve]) -> None:
+    """Measure the lengths of many curves together, before they are asked for them one by one."""
+    unknown = [curve for curve in curves if curve._table is None]
+    for some in in_parts(unknown, (len(curve.segments) for curve in unknown)):
+        for curve, table in zip(some, LengthTable.all_measured([one.segments for one in some]), strict=True):
+            object.__setattr__(curve, "_table", table)
 
 
 def _distinct(first: Reals, second: Reals) -> tuple[tuple[float, float], ...]:

@@ -20,7 +20,7 @@ itself. A fixed threshold cannot do both: at 2 mm chords, noise of 0.1 mm turns 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import comb
 from typing import NamedTuple
@@ -29,11 +29,14 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import EXACT, root_of_squares
+from seamcheck.geometry.exact_arrays import median_of
+from seamcheck.geometry.short_arrays import Number, batches, differences, in_parts, medians
 from seamcheck.geometry.smoothing import noise_of
 
 Reals = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 Points = npt.NDArray[np.complex128]
+Indices = npt.NDArray[np.intp]
 
 # Joints on either side of a chord that are looked at: few, so that the next break is not among them, and many, against noise.
 BESIDE = (5, 10)
@@ -54,6 +57,7 @@ WORSE = 2.0  # ... or until the usual standard error grows by so much: then bend
 MOST = 20  # breaks in one line; more are no breaks but a drawing of another kind
 NEAR = 2.5  # chords: breaks so near each other cannot be told apart
 TO_AND_FRO = 20.0  # mm: so near each other, breaks of which one takes back what the other did are one
+TOGETHER = 1 << 14  # vertices that are looked at together
 SHARES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])  # where in its chord a kink is looked for
 
 
@@ -72,13 +76,12 @@ class Break:
     chord: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Look:
+class _Look(NamedTuple):
     """What the chords of one row of vertices show, in order: the kink and the step that fit each best.
 
     `share` is where in the chord the kink lies; `whole_turn` and `whole_jog` are those of a kink and a step together;
-    `bending` what the turns of a joint change by from
-    before the chord to behind it. Radians and mm.
+    `bending` what the turns of a joint change by from before the chord to behind it, `beyond` how many chords lie between this and
+    the nearer end. Radians and mm.
     """
 
     stations: Reals
@@ -93,36 +96,79 @@ class _Look:
     whole_jog: Reals
     whole_jog_error: Reals
     bending: Reals
+    beyond: Reals
 
     def at(self, start: float, end: float) -> int:
         """The chord that lies most on the stretch between two stations."""
         shared = np.minimum(self.stations + self.chords, end) - np.maximum(self.stations, start)
         return int(np.argmax(shared))
 
+    def sure(self, smallest_turn: float, smallest_jog: float) -> tuple[Reals, Reals]:
+        """By how many standard errors there is a kink, and a step, at each chord; 0 at the ends, and where they are too small."""
+        within = (self.beyond >= END).astype(np.float64)
+        large = np.abs(self.turn) >= np.maximum(smallest_turn, self.bending)
+        wide = np.abs(self.jog) >= np.maximum(smallest_jog, self.bending * self.chords)
+        return (
+            np.abs(self.turn) / self.turn_error * large * within,
+            np.abs(self.jog) / self.jog_error * wide * within,
+        )
 
-def breaks(vertices: Points, smallest_turn: float, smallest_jog: float) -> list[Break]:
-    """All breaks of a row of vertices that are at least so large (radians, mm), in order."""
-    found: list[Break] = []
-    row = np.asarray(vertices, dtype=np.complex128)
-    while len(found) < MOST:
-        best = _surest(row, smallest_turn, smallest_jog)
-        if best is None:
-            break
-        found.append(best)
-        row = _put_right(row, best)
+
+@dataclass(frozen=True, slots=True)
+class _Looks:
+    """What the chords of several rows show, one row behind the other: `counts` tells by the number of a row how many are its own."""
+
+    all: _Look
+    counts: dict[int, slice]
+
+    def of(self, number: int) -> _Look:
+        """What one of the rows shows."""
+        return _Look(*(values[self.counts[number]] for values in self.all))
+
+    def shown(self, smallest_turn: float, smallest_jog: float) -> list[int]:
+        """The rows in which a break seems sure."""
+        kinks, steps = self.all.sure(smallest_turn, smallest_jog)
+        sure = (kinks >= SURE) | (steps >= SURE)
+        return [number for number, mine in self.counts.items() if sure[mine].any()]
+
+
+def breaks_of(rows: Sequence[Points], smallest_turn: float, smallest_jog: float) -> list[list[Break]]:
+    """All breaks of each of several rows of vertices that are at least so large (radians, mm), in order."""
+    parts = in_parts(rows, map(len, rows), TOGETHER)
+    return [found for some in parts for found in _breaks_of(list(some), smallest_turn, smallest_jog)]
+
+
+def _breaks_of(rows: list[Points], smallest_turn: float, smallest_jog: float) -> list[list[Break]]:
+    """The same of so many rows that what is seen in all of them takes little memory."""
+    found: list[list[Break]] = [[] for _ in rows]
+    asked = list(range(len(rows)))
+    while asked:
+        surest = _surest([rows[k] for k in asked], smallest_turn, smallest_jog)
+        broken = [(k, one) for k, one in zip(asked, surest, strict=True) if one is not None]
+        for k, one in broken:
+            found[k].append(one)
+            rows[k] = _put_right(rows[k], one)
+        asked = [k for k, _ in broken if len(found[k]) < MOST]
+    return [
+        [
+            one
+            for one in _together(mine, row)
+            if abs(one.turn) >= max(smallest_turn, SURE * one.turn_error)
+            or abs(one.jog) >= max(smallest_jog, SURE * one.jog_error)
+        ]
+        for mine, row in zip(found, rows, strict=True)
+    ]
+
+
+def _together(found: Sequence[Break], row: Points) -> list[Break]:
+    """The breaks of a row in order, those that are parts of one as one; `row` is the line with all of them put right."""
     together: list[list[Break]] = []
     for one in sorted(found, key=lambda one: one.station):
         if together and _belong(together[-1][-1], one):
             together[-1].append(one)
         else:
             together.append([one])
-    whole = [group[0] if len(group) == 1 else _whole(group, row) for group in together]
-    return [
-        one
-        for one in whole
-        if abs(one.turn) >= max(smallest_turn, SURE * one.turn_error)
-        or abs(one.jog) >= max(smallest_jog, SURE * one.jog_error)
-    ]
+    return [group[0] if len(group) == 1 else _whole(group, row) for group in together]
 
 
 def _belong(first: Break, second: Break) -> bool:
@@ -143,11 +189,11 @@ def _whole(parts: list[Break], row: Points) -> Break:
     turn = sum(part.turn for part in parts)
     jog = sum(part.jog + np.sin(part.turn) * (middle - part.station) for part in parts)
     chord = max(part.chord for part in parts)
-    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))])
+    along = np.concatenate([[0.0], np.cumsum(np.abs(differences(row)))])
     kept = (along < start - chord / 2) | (along > end + chord / 2)
     kept[[0, -1]] = True
     gap = float(along[kept & (along < middle)][-1]), float(along[kept & (along > middle)][0])
-    looks = [(look, look.at(*gap)) for both in _looks(row[kept]) for look in both]
+    looks = [(look := one.of(0), look.at(*gap)) for wide in _looks([row[kept]], {0}) for one in wide]
     if not looks:
         return Break(middle, turn, float(jog), parts[0].turn_error, parts[0].jog_error, chord)
     look, i = min(looks, key=lambda one: round(float(one[0].whole_error[one[1]]), 9))
@@ -165,7 +211,7 @@ def _whole(parts: list[Break], row: Points) -> Break:
 def _bend(row: Points, length: float) -> float:
     """By how many radians a line surely turns over a length if it goes on bending as at its start, whatever noise makes of it."""
     points = row[: NEIGHBOURS + 2]
-    chords = np.diff(points)
+    chords = differences(points)
     if len(chords) < 2:
         return 0.0
     size = np.abs(chords[[0, -1]])
@@ -174,27 +220,36 @@ def _bend(row: Points, length: float) -> float:
     return length * turn / float(np.abs(points[-1] - points[0]))
 
 
-def _surest(row: Points, smallest_turn: float, smallest_jog: float) -> Break | None:
-    """The break that exceeds its standard error most, in the closest look that shows one, if any is sure."""
-    closer: list[_Look] = []
-    for looks in _looks(row):
-        best: tuple[float, Break] | None = None
-        for look in looks:
-            middle = slice(END, len(look.turn) - END)
-            kink = np.abs(look.turn) / look.turn_error
-            kink[np.abs(look.turn) < np.maximum(smallest_turn, look.bending)] = 0.0
-            step = np.abs(look.jog) / look.jog_error
-            step[np.abs(look.jog) < np.maximum(smallest_jog, look.bending * look.chords)] = 0.0
-            for sure, is_kink in ((kink, True), (step, False)):
-                for i in map(int, END + np.flatnonzero(sure[middle] >= SURE)):
-                    if best is not None and sure[i] <= best[0] * (1 + EXACT):
-                        continue
-                    if not any(_ruled_out(look, i, other, is_kink=is_kink) for other in closer):
-                        best = float(sure[i]), _break(look, i, is_kink=is_kink)
-        if best is not None:
-            return best[1]
-        closer += looks
-    return None
+def _surest(rows: Sequence[Points], smallest_turn: float, smallest_jog: float) -> list[Break | None]:
+    """The break of each row that exceeds its standard error most, in the closest look that shows one, if any is sure."""
+    found: list[Break | None] = [None] * len(rows)
+    closer: dict[int, list[_Look]] = {}
+    asked = set(range(len(rows)))
+    for wide in _looks(rows, asked):
+        shown = {k for looks in wide for k in looks.shown(smallest_turn, smallest_jog)}
+        for k in sorted(asked):
+            mine = [looks.of(k) for looks in wide if k in looks.counts]
+            if k in shown and (best := _surest_in(mine, closer.get(k, ()), smallest_turn, smallest_jog)) is not None:
+                found[k] = best
+                asked.discard(k)
+            else:
+                closer.setdefault(k, []).extend(mine)
+    return found
+
+
+def _surest_in(
+    looks: Iterable[_Look], closer: Iterable[_Look], smallest_turn: float, smallest_jog: float
+) -> Break | None:
+    """The break that exceeds its standard error most, of those that no closer look rules out."""
+    best: tuple[float, Break] | None = None
+    for look in looks:
+        for sure, is_kink in zip(look.sure(smallest_turn, smallest_jog), (True, False), strict=True):
+            for i in np.flatnonzero(sure >= SURE).tolist():
+                if best is not None and sure[i] <= best[0] * (1 + EXACT):
+                    continue
+                if not any(_ruled_out(look, i, other, is_kink=is_kink) for other in closer):
+                    best = float(sure[i]), _break(look, i, is_kink=is_kink)
+    return None if best is None else best[1]
 
 
 def _break(look: _Look, i: int, *, is_kink: bool) -> Break:
@@ -220,46 +275,131 @@ def _ruled_out(look: _Look, i: int, closer: _Look, *, is_kink: bool) -> bool:
     return bool(at_most < abs(value[i]) - error[i])
 
 
-def _looks(row: Points) -> Iterator[list[_Look]]:
-    """The row as it is, and in means of 2, 4, 8 ... vertices as long as that may make something surer."""
-    stations = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))])
-    size, error = 1, np.inf
-    while len(row) // size >= FEWEST:
-        whole = len(row) // size * size
-        points = row[:whole].reshape(-1, size).mean(axis=1)
-        along = stations[:whole].reshape(-1, size).mean(axis=1)
-        chords = np.abs(np.diff(points))
-        if chords.min() <= 0.0 or (size > 1 and median(chords) > COARSEST):
-            break
-        turns = np.angle(np.diff(points)[1:] / np.diff(points)[:-1])
-        noise = _noise(turns, chords)
-        if noise <= UNSTEADY * median(chords):
-            wide = [_look(turns, chords, along[1:-1], noise, beside) for beside in BESIDE]
-            now = median(wide[-1].turn_error)
-            if now > WORSE * error:
-                break
-            error = min(error, now)
+def _looks(rows: Sequence[Points], asked: Collection[int]) -> Iterator[list[_Looks]]:
+    """The rows as they are, and in means of 2, 4, 8 ... vertices as long as that may make something surer.
+
+    Looked at are those rows whose numbers are in `asked`, which may grow less from one look to the next.
+    """
+    stations = {k: np.append(0.0, np.cumsum(np.abs(differences(rows[k])))) for k in asked}
+    errors = dict.fromkeys(asked, np.inf)
+    size = 1
+    while numbers := [k for k in sorted(errors) if k in asked and len(rows[k]) // size >= FEWEST]:
+        wide: list[_Looks] = []
+        for mine, points, counts in batches([_means(rows[k], size) for k in numbers]):
+            batch = [numbers[k] for k in mine]
+            along = [_means(stations[k], size) for k in batch]
+            wide += _look(points, counts, batch, along, errors, finest=size == 1)
+        if wide:
             yield wide
         size *= 2
 
 
-def _noise(turns: Reals, chords: Reals) -> float:
-    """How far vertices lie beside their places, as a standard deviation in mm.
+def _means(values: npt.NDArray[Number], size: int) -> npt.NDArray[Number]:
+    """The means of so many values each."""
+    return values if size == 1 else values[: len(values) // size * size].reshape(-1, size).mean(axis=1)
+
+
+def _noise(turns: Reals, chords: Reals, counts: Indices) -> Reals:
+    """How far the vertices of rows with so many joints lie beside their places, as standard deviations in mm.
 
     From high differences of the turns, which a smooth line hardly has; a kink is an outlier that the median passes over.
     """
-    beside = turns * (chords[:-1] + chords[1:]) / 2
-    found = [
-        median(np.abs(np.diff(beside, order))) / 0.6745 / comb(2 * order + 4, order + 2) ** 0.5
-        for order in (1, 2, 3, 4)
-        if len(beside) >= order + 6
-    ]
-    return max(LEAST_NOISE, min(found, default=LEAST_NOISE))
+    found, apart = np.full(len(turns), np.inf), turns * (chords[:, :-1] + chords[:, 1:]) / 2
+    for order in (1, 2, 3, 4):
+        apart = differences(apart)
+        long = counts >= order + 6
+        if long.any():
+            told = medians(np.abs(apart[long]), counts[long] - order) / 0.6745 / comb(2 * order + 4, order + 2) ** 0.5
+            found[long] = np.minimum(found[long], told)
+    return np.maximum(LEAST_NOISE, np.where(found < np.inf, found, LEAST_NOISE))
 
 
-def _look(turns: Reals, chords: Reals, along: Reals, noise: float, beside: int) -> _Look:
-    """What every chord between two joints shows; `along` are the stations of the joints."""
-    information, evidence = _estimates(turns, chords, noise, beside)
+def _look(
+    points: Points,
+    counts: Indices,
+    numbers: Sequence[int],
+    along: Sequence[Reals],
+    errors: dict[int, float],
+    *,
+    finest: bool,
+) -> list[_Looks]:
+    """What every chord between two joints of rows of vertices shows; `along` are the stations of the vertices.
+
+    `errors` are the usual standard errors of the looks before; a row of which no closer look tells more is taken out of them.
+    """
+    steps = differences(points)
+    chords = np.abs(steps)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        turns = np.nan_to_num(np.angle(steps[:, 1:] / steps[:, :-1]))
+    usual = medians(chords, counts - 1)
+    least = np.where(np.arange(chords.shape[1]) < counts[:, None] - 1, chords, np.inf).min(axis=1)
+    noise = _noise(turns, chords, counts - 2)
+    done = (least <= 0.0) | ((usual > COARSEST) & (not finest))
+    for k in np.flatnonzero(done).tolist():
+        del errors[numbers[k]]
+    told = np.flatnonzero(~done & (noise <= UNSTEADY * usual)).tolist()
+    if not told:
+        return []
+    joints = counts[told] - 2
+    rows = _Rows(turns[told], chords[told], joints, noise[told])
+    stations = np.concatenate([along[k][1:-2] for k in told])
+    own = np.concatenate([differences(along[k][1:-1]) for k in told])
+    looks = [_shown(rows, stations, own, beside) for beside in BESIDE]
+    ends = np.cumsum(joints - 1).tolist()
+    mine = {numbers[k]: slice(start, end) for k, start, end in zip(told, [0, *ends], ends, strict=False)}
+    for number, part in list(mine.items()):
+        now = median_of(looks[-1].turn_error[part])
+        if now > WORSE * errors[number]:
+            del errors[number], mine[number]
+        else:
+            errors[number] = min(errors[number], now)
+    return [_Looks(look, mine) for look in looks] if mine else []
+
+
+class _Rows:
+    """Rows of joints of about one length, one under the other, and the chords between two joints of all of them, one behind the other."""
+
+    def __init__(self, turns: Reals, chords: Reals, joints: Indices, noise: Reals) -> None:
+        """Take the turns at the joints, the chords before and behind them, how many joints each row has, and its noise in mm."""
+        self.turns, self.chords, self.joints, self.noise = turns, chords, joints, noise
+        self.row, self.first = np.nonzero(
+            np.arange(turns.shape[1]) < joints[:, None] - 1
+        )  # of each chord: its row and the joint before it
+        # Chord lengths are rounded to steps of a fifth, so that one inverse serves all chords whose surroundings are alike.
+        last = joints[:, None]
+        each = np.clip(np.arange(-2, chords.shape[1] + 2), 0, last)
+        padded = np.take_along_axis(chords, each, axis=1)
+        median_of_five = np.sort(np.stack([padded[:, k : k + chords.shape[1]] for k in range(5)]), axis=0)[2]
+        # A chord shorter than those around it turns more by the same noise: taken for as long as they are, it would seem surer.
+        usual = np.where((chords > 1.7 * median_of_five) | (chords < median_of_five / 1.2), chords, median_of_five)
+        with np.errstate(divide="ignore"):
+            self.steps = np.maximum(np.round(np.log(usual) / np.log(1.2)), -100.0)
+        beyond = np.minimum(self.first, joints[self.row] - 2 - self.first)
+        self.beyond = beyond.astype(np.float64)
+
+    def around(self, beside: int) -> tuple[Reals, Reals, Flags]:
+        """For each chord the turns of so many joints on either side, the chords between and beside those, and which joints there are."""
+        each = self.first[:, None] + np.arange(1 - beside, beside + 2)
+        row, last = self.row[:, None], self.joints[self.row][:, None]
+        spaced = self.steps[row, np.clip(each, 0, last)]
+        each = each[:, :-1]
+        real = (each >= 0) & (each < last)
+        return np.where(real, self.turns[row, np.clip(each, 0, last - 1)], 0.0), spaced, real
+
+    def bending(self) -> Reals:
+        """For each chord, the mean turn of the joints behind it less that of those before it, without its own two joints."""
+        total = np.zeros((len(self.turns), self.turns.shape[1] + 1))
+        np.cumsum(self.turns, axis=1, out=total[:, 1:])
+        row, first, count = self.row, self.first, self.joints[self.row]
+        low, high = np.maximum(first - NEIGHBOURS, 0), np.minimum(first + 2 + NEIGHBOURS, count)
+        before = (total[row, first] - total[row, low]) / np.maximum(first - low, 1)
+        after = (total[row, high] - total[row, np.minimum(first + 2, count)]) / np.maximum(high - first - 2, 1)
+        return np.asarray(np.abs(after - before))
+
+
+def _shown(rows: _Rows, stations: Reals, step: Reals, beside: int) -> _Look:
+    """What every chord between two joints shows; `step` is how long it is along the row."""
+    information, evidence = _estimates(rows, beside)
     (one, mixed), (also, other) = information.transpose(1, 2, 0)
     first, second = evidence.T
     before, behind = (1.0 - SHARES)[:, None], SHARES[:, None]
@@ -270,13 +410,12 @@ def _look(turns: Reals, chords: Reals, along: Reals, noise: float, beside: int) 
     nearly = sure**2 >= (sure**2).max(axis=0) - RULED_OUT**2
     best, each = np.argmin(np.where(nearly, np.round(np.abs(turn), 9), np.inf), axis=0), np.arange(len(first))
     weight = one - mixed - also + other
-    step = np.diff(along)
     # Both joints for themselves: the inverse of the information, two by two.
     size = one * other - mixed * also
     this, that = (other * first - mixed * second) / size, (one * second - also * first) / size
     sum_error, difference_error = np.sqrt(weight / size), np.sqrt((one + mixed + also + other) / size)
     return _Look(
-        stations=along[:-1],
+        stations=stations,
         chords=step,
         turn=turn[best, each],
         turn_error=error[best, each],
@@ -287,63 +426,35 @@ def _look(turns: Reals, chords: Reals, along: Reals, noise: float, beside: int) 
         whole_error=sum_error,
         whole_jog=(this - that) / 2 * step,
         whole_jog_error=difference_error / 2 * step,
-        bending=_bending(turns),
+        bending=rows.bending(),
+        beyond=rows.beyond,
     )
 
 
-def _bending(turns: Reals) -> Reals:
-    """For each chord, the mean turn of the joints behind it less that of those before it, without its own two joints."""
-    count = len(turns)
-    total = np.concatenate([[0.0], np.cumsum(turns)])
-    first = np.arange(count - 1)
-    low, high = np.maximum(first - NEIGHBOURS, 0), np.minimum(first + 2 + NEIGHBOURS, count)
-    before = (total[first] - total[low]) / np.maximum(first - low, 1)
-    after = (total[high] - total[np.minimum(first + 2, count)]) / np.maximum(high - first - 2, 1)
-    return np.asarray(np.abs(after - before))
-
-
-def _estimates(turns: Reals, chords: Reals, noise: float, beside: int) -> tuple[Reals, Reals]:
-    """For each chord, the information (n, 2, 2) and the evidence (n, 2) on breaks at its two joints.
-
-    Information times breaks is evidence. Chord lengths are rounded to steps of a fifth, so that one inverse serves all chords
-    whose surroundings are alike.
-    """
+def _estimates(rows: _Rows, beside: int) -> tuple[Reals, Reals]:
+    """For each chord, the information (n, 2, 2) and the evidence (n, 2) on breaks at its two joints: information times breaks is evidence."""
     window = 2 * beside
-    around = _windows(turns, beside - 1, window, 0.0, 0.0)
-    usual = np.sort(_windows(chords, 2, 5, chords[0], chords[-1]), axis=1)[:, 2]
-    # A chord shorter than those around it turns more by the same noise: taken for as long as they are, it would seem surer.
-    usual = np.where((chords > 1.7 * usual) | (chords < usual / 1.2), chords, usual)
-    even = 1.2 ** np.round(np.log(usual) / np.log(1.2))
-    real = _windows(np.ones(len(turns)), beside - 1, window, 0.0, 0.0)
-    spaced = _windows(even, beside - 1, window + 1, even[0], even[-1])
+    around, spaced, real = rows.around(beside)
+    noise = rows.noise[rows.row, None].view(np.uint8)
+    surroundings = np.concatenate([spaced.astype(np.int8).view(np.uint8), real.view(np.uint8), noise], axis=1)
     numbers: dict[bytes, int] = {}
-    windows = np.concatenate([spaced, real], axis=1)
-    kind = np.array([numbers.setdefault(row.tobytes(), len(numbers)) for row in windows])
-    weights = _weights(list(numbers), window, noise)
-    own = slice(beside - 1, beside + 1)
-    seen, spread = np.empty((len(WANDERING), len(around), 2)), np.empty((len(WANDERING), len(around)))
+    keys = surroundings.view(f"V{surroundings.shape[1]}").ravel().tolist()
+    kind = np.array([numbers.setdefault(key, len(numbers)) for key in keys])
+    weights = _weights(list(numbers), window)
+    seen, spread = np.empty((2, len(WANDERING), len(around))), np.empty((len(WANDERING), len(around)))
     order = np.argsort(kind, kind="stable")
     for one, mine in zip(weights, np.split(order, np.cumsum(np.bincount(kind))[:-1]), strict=True):
-        product = around[mine] @ one.inverse
-        seen[:, mine] = product[:, :, own]
-        spread[:, mine] = (product * around[mine]).sum(axis=2)
+        own = around[mine]
+        product = own @ one.inverse
+        seen[:, :, mine] = product[:, :, beside - 1 : beside + 1].transpose(2, 0, 1)
+        spread[:, mine] = np.einsum("rnk,nk->rn", product, own)
     inner, undone, size = (np.array(part) for part in zip(*(one[1:] for one in weights), strict=True))
-    explained = np.einsum("rni,nrij,rnj->rn", seen, undone[kind], seen)
+    (one_one, one_two), (_, two_two) = undone.transpose(2, 3, 1, 0)[..., kind]
+    first, second = seen
+    explained = first * first * one_one + 2 * first * second * one_two + second * second * two_two
     likelihood = -0.5 * (size[kind].T + spread - explained)
     chosen = np.argmax(likelihood >= likelihood.max(axis=0) - EXPLAINS, axis=0)
-    return inner[kind, chosen], seen[chosen, np.arange(len(around))]
-
-
-def _windows(row: Reals, pad: int, window: int, before: float, behind: float) -> Reals:
-    """The stretches (n, window) of a row that has so many more values put before it and behind it."""
-    padded = np.concatenate([np.full(pad, before), row, np.full(pad, behind)])
-    return np.asarray(padded[np.arange(len(padded) - window + 1)[:, None] + np.arange(window)])
-
-
-def median(values: Reals) -> float:
-    """What `numpy.median` tells of a short row, at a tenth of its cost."""
-    ordered = np.sort(values)
-    return float(ordered[(len(ordered) - 1) // 2] + ordered[len(ordered) // 2]) / 2
+    return inner[kind, chosen], seen[:, chosen, np.arange(len(around))].T
 
 
 class _Weights(NamedTuple):
@@ -360,30 +471,32 @@ class _Weights(NamedTuple):
 
 
 # The lines of a pattern are digitised alike, and the sizes of a nest even more so: few surroundings are new.
-_known: dict[tuple[bytes, float], _Weights] = {}
+_known: dict[bytes, _Weights] = {}
 _MOST_KNOWN = 400
 
 
-def _weights(kinds: list[bytes], window: int, noise: float) -> list[_Weights]:
-    """The weights of kinds of surroundings: spaces before and behind each joint of a window, and which joints there are."""
-    new = [kind for kind in kinds if (kind, noise) not in _known]
+def _weights(kinds: list[bytes], window: int) -> list[_Weights]:
+    """The weights of kinds of surroundings: the chords before and behind each joint of a window, which joints there are, and the noise."""
+    new = [kind for kind in kinds if kind not in _known]
     if len(_known) + len(new) > _MOST_KNOWN:
         _known.clear()
         new = kinds
     if new:
-        rows = np.frombuffer(b"".join(new)).reshape(len(new), -1)
-        known, wander = _covariance(rows[:, : window + 1], rows[:, window + 1 :] > 0, noise)
+        rows = np.frombuffer(b"".join(new), np.uint8).reshape(len(new), -1)
+        chords = 1.2 ** rows[:, : window + 1].view(np.int8).astype(np.float64)
+        noise = rows[:, 2 * window + 1 :].copy().view(np.float64)[:, 0]
+        known, wander = _covariance(chords, rows[:, window + 1 : 2 * window + 1] > 0, noise)
         own = slice(window // 2 - 1, window // 2 + 1)
         covariance = known[:, None] + np.array(WANDERING)[:, None, None] ** 2 * wander[:, None]
         inverse = np.linalg.inv(covariance)
         inner = inverse[:, :, own, own]
         size = np.linalg.slogdet(covariance)[1] + np.linalg.slogdet(inner)[1]
         parts = inverse, inner, np.linalg.inv(inner), size
-        _known.update({(kind, noise): _Weights(*one) for kind, *one in zip(new, *parts, strict=True)})
-    return [_known[kind, noise] for kind in kinds]
+        _known.update({kind: _Weights(*one) for kind, *one in zip(new, *parts, strict=True)})
+    return [_known[kind] for kind in kinds]
 
 
-def _covariance(chords: Reals, real: Flags, noise: float) -> tuple[Reals, Reals]:
+def _covariance(chords: Reals, real: Flags, noise: Reals) -> tuple[Reals, Reals]:
     """Covariances of the turns in windows of joints: of noise and an unknown curvature, and of one that wanders by 1.
 
     `chords` (n, joints + 1) are the lengths between the joints; where `real` is false there is no joint and no
@@ -398,7 +511,7 @@ def _covariance(chords: Reals, real: Flags, noise: float) -> tuple[Reals, Reals]
     first = -((before + after)[:, :-1] * before[:, 1:] + after[:, :-1] * (before + after)[:, 1:])
     known[:, at[:-1], at[1:]] = known[:, at[1:], at[:-1]] = first
     known[:, at[:-2], at[2:]] = known[:, at[2:], at[:-2]] = after[:, :-2] * before[:, 2:]
-    known = np.where(real[:, :, None] & real[:, None, :], known * noise**2, 0.0)
+    known = np.where(real[:, :, None] & real[:, None, :], known * noise[:, None, None] ** 2, 0.0)
     known[:, at, at] += np.where(real, 1e-10, 1.0)
     share = (chords[:, :-1] + chords[:, 1:]) / 2 * real  # of the line that each joint turns for, in mm
     shares = share[:, :, None] * share[:, None, :]
@@ -411,7 +524,7 @@ def _covariance(chords: Reals, real: Flags, noise: float) -> tuple[Reals, Reals]
 
 def _put_right(row: Points, found: Break) -> Points:
     """The row without a break: what lies behind it turned or shifted back."""
-    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(row)))])
+    along = np.concatenate([[0.0], np.cumsum(np.abs(differences(row)))])
     k = int(np.clip(np.searchsorted(along, found.station, side="left"), 1, len(row) - 1))
     chord = row[k] - row[k - 1]
     pivot = row[k - 1] + chord * (found.station - along[k - 1]) / abs(chord)

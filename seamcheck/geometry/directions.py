@@ -11,6 +11,7 @@ import numpy as np
 from seamcheck.geometry import bezier
 from seamcheck.geometry.arclength import LengthTable
 from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
+from seamcheck.geometry.short_arrays import differences
 
 _SNAP = bezier.POINT  # mm; a station this close to a joint or cusp stands on it, where sides matter
 _NEAR_CUSP = 1e-3  # a speed this much smaller than the largest step may be that of a cusp
@@ -43,7 +44,7 @@ def tangents(segments: Points, table: LengthTable, at: Reals, side: int, *, clos
     inner = bezier.derivative(rows, t)
     still = cusp | (np.abs(inner) <= bezier.VANISHING * size)
     if still.any():
-        second, third = bezier.second_derivative(rows, t), np.diff(rows, 3, axis=1)[:, 0]
+        second, third = bezier.second_derivative(rows, t), differences(differences(differences(rows)))[:, 0]
         second = np.where(np.abs(second) <= 1e-6 * size, third, second * (1 if side > 0 else -1))
         inner = np.where(still, second, inner)
     direction = np.where(t == 0, start, np.where(t == 1, end, inner))
@@ -67,7 +68,7 @@ def curvature(segments: Points, table: LengthTable, at: float, side: int, *, clo
     velocity = complex(bezier.derivative(rows, t)[0])
     second = complex(bezier.second_derivative(rows, t)[0])
     if cusp[0] or abs(velocity) <= bezier.VANISHING * size:
-        bend = (second.conjugate() * complex(np.diff(rows[0], 3)[0])).imag
+        bend = (second.conjugate() * complex(differences(differences(differences(rows[0])))[0])).imag
         return float(np.copysign(np.inf, bend)) if abs(bend) > 1e-12 * size * size else 0.0
     return float((velocity.conjugate() * second).imag / abs(velocity) ** 3)
 

@@ -8,15 +8,28 @@ those that they had before.
 
 from __future__ import annotations
 
+from cmath import exp, phase
+from collections.abc import Sequence
+from math import copysign, degrees
 from typing import NamedTuple
 
 import numpy as np
 
 from seamcheck.exact import root_of_squares, snapped
-from seamcheck.geometry.bezier import Row
+from seamcheck.geometry.bezier import Row, part_of
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import median_of, most_at, snapped_all
-from seamcheck.geometry.smoothing import LEAST_CHORDS, LEAST_NOISE, Direction, direction_at, noise_of
+from seamcheck.geometry.short_arrays import differences, in_parts, largest
+from seamcheck.geometry.smoothing import (
+    LEAST_CHORDS,
+    LEAST_NOISE,
+    Asked,
+    Direction,
+    direction_at,
+    directions_of,
+    noise_of,
+    noises_of,
+)
 
 SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken for a digitised curve
 LONGEST_CHORD = 8.0  # mm: by a hand that spaces them unevenly, in a longer row
@@ -52,7 +65,7 @@ def leaving(curve: Curve) -> complex:
     """The unit direction in which a curve leaves its start."""
     curve = _without_crumbs(curve)
     vertices = digitised_start(curve)
-    return _leaving(curve, vertices, _noise(vertices)).heading
+    return _start(curve) if vertices is None else direction_at(vertices, noise_of(vertices)).heading
 
 
 def arriving(curve: Curve) -> complex:
@@ -62,25 +75,40 @@ def arriving(curve: Curve) -> complex:
 
 def at_corner(coming: Curve, going: Curve) -> tuple[complex, complex]:
     """The unit directions in which one curve arrives at a corner and the next leaves it."""
-    return directions_at(coming, going)[:2]
+    return directions_at([(coming, going)])[0][:2]
 
 
-def directions_at(coming: Curve, going: Curve) -> AtCorner:
-    """The unit directions in which one curve arrives at a corner and the next leaves it, and how surely.
+def directions_at(corners: Sequence[tuple[Curve, Curve]]) -> list[AtCorner]:
+    """The unit directions in which at each corner one curve arrives and the next leaves, and how surely.
 
     Where the corner is rounded, so that hardly anything turns in the very point, both are taken from beyond the
     rounding and carried on to the corner as the curves bend there. Both were drawn by one hand: the one that shows more noise
     tells that of both.
     """
-    lines = [_without_crumbs(coming.reversed()), _without_crumbs(going)]
+    sizes = (len(coming.segments) + len(going.segments) for coming, going in corners)
+    return [found for some in in_parts(corners, sizes) for found in _directions_at(some)]
+
+
+def _directions_at(corners: Sequence[tuple[Curve, Curve]]) -> list[AtCorner]:
+    """The same of so many corners that the curves there, run the other way, take little memory."""
+    lines = [_without_crumbs(line) for coming, going in corners for line in (coming.reversed(), going)]
     rows = [digitised_start(line) for line in lines]
-    noise = max(map(_noise, rows))
-    before, after = (_leaving(line, row, noise) for line, row in zip(lines, rows, strict=True))
-    if min(line.length for line in lines) >= 2 * ROUNDED:
-        early, late = (_leaving_beyond(line, noise) for line in lines)
-        if _is_rounded(lines, (early, late), noise, in_chords=any(row is not None for row in rows)):
-            before, after = early, late
-    return AtCorner(-before.heading, after.heading, SURE * root_of_squares((before.error, after.error)))
+    noises = _noises(rows)
+    noises = [noise for pair in zip(noises[::2], noises[1::2], strict=True) for noise in (max(pair),) * 2]
+    plain = _leaving(lines, rows, noises)
+    long = [k for k in range(0, len(lines), 2) if min(lines[k].length, lines[k + 1].length) >= 2 * ROUNDED]
+    both = [k for first in long for k in (first, first + 1)]
+    beyond = dict(zip(both, _leaving_beyond([lines[k] for k in both], [noises[k] for k in both]), strict=True))
+    found = []
+    for k in range(0, len(lines), 2):
+        coming, going = plain[k], plain[k + 1]
+        if k in beyond:
+            in_chords = rows[k] is not None or rows[k + 1] is not None
+            if _is_rounded(lines[k : k + 2], (beyond[k], beyond[k + 1]), noises[k], in_chords=in_chords):
+                coming, going = beyond[k], beyond[k + 1]
+        unsure = SURE * root_of_squares((coming.error, going.error))
+        found.append(AtCorner(-coming.heading, going.heading, unsure))
+    return found
 
 
 def along_at(curve: Curve, station: float) -> Direction | None:
@@ -103,7 +131,7 @@ def along_at(curve: Curve, station: float) -> Direction | None:
     if len(vertices) <= LEAST_CHORDS:
         return None
     into = station - float(curve.joint_stations[low + index])
-    along = float(np.abs(np.diff(vertices[: before - first + 1])).sum())
+    along = float(np.abs(differences(vertices[: before - first + 1])).sum())
     return direction_at(vertices, noise_of(vertices), along + into)
 
 
@@ -124,25 +152,33 @@ def _are_chords(segments: np.ndarray) -> np.ndarray:
 
 def _without_crumbs(curve: Curve) -> Curve:
     """The curve without what a cut left at its start: so short a segment points anywhere."""
-    sized = np.abs(np.diff(curve.segments, axis=1)).max(axis=1) >= CRUMB
-    return Curve(curve.segments[int(sized.argmax()) :]) if sized.any() and not sized[0] else curve
+    a, b, c, d = curve.segments[0].tolist()
+    if max(abs(b - a), abs(c - b), abs(d - c)) >= CRUMB:
+        return curve
+    sized = largest(np.abs(differences(curve.segments))) >= CRUMB
+    return Curve(curve.segments[int(sized.argmax()) :]) if sized.any() else curve
 
 
 def _turn(before: complex, after: complex) -> float:
-    return snapped(float(np.degrees(np.angle(after / before))))
+    return snapped(degrees(phase(after / before)))
 
 
-def _is_rounded(lines: list[Curve], beyond: tuple[Direction, Direction], noise: float, *, in_chords: bool) -> bool:
+def _is_rounded(
+    lines: Sequence[Curve], beyond: tuple[Direction, Direction], noise: float, *, in_chords: bool
+) -> bool:
     """Whether a corner was rounded off: much of what two lines that leave it turn, as seen from `beyond`, is not turned in the point.
 
     In chords a rounding is told from a line that bends ever more towards its end by what it takes on both sides. Noise may turn the
     first chords.
     """
-    first, last = -lines[0].tangent(0.0, side=+1), lines[1].tangent(0.0, side=+1)
     whole = _turn(-beyond[0].heading, beyond[1].heading)
+    if abs(whole) < ROUND_TURN:
+        return False
+    first, last = -_start(lines[0]), _start(lines[1])
     sharp = abs(_turn(first, last)) + SURE * root_of_squares(_chord_error(line, noise) for line in lines)
-    taken = min(_turn(-beyond[0].heading, first) * np.sign(whole), _turn(last, beyond[1].heading) * np.sign(whole))
-    return abs(whole) >= ROUND_TURN and sharp < 0.9 * abs(whole) and not (in_chords and taken < BOTH * abs(whole))
+    way = copysign(1.0, whole)
+    taken = min(_turn(-beyond[0].heading, first) * way, _turn(last, beyond[1].heading) * way)
+    return sharp < 0.9 * abs(whole) and not (in_chords and taken < BOTH * abs(whole))
 
 
 def _chord_error(line: Curve, noise: float) -> float:
@@ -152,25 +188,61 @@ def _chord_error(line: Curve, noise: float) -> float:
     return float(np.degrees(2**0.5 * noise / abs(line.segments[0, 3] - line.segments[0, 0])))
 
 
-def _noise(vertices: np.ndarray | None) -> float:
-    """The noise of a row of vertices in mm; 0 without any."""
-    return 0.0 if vertices is None else noise_of(vertices)
+def _noises(rows: Sequence[np.ndarray | None]) -> list[float]:
+    """The noise of rows of vertices in mm; 0 without any."""
+    told = iter(noises_of([row for row in rows if row is not None]))
+    return [0.0 if row is None else next(told) for row in rows]
 
 
-def _leaving(curve: Curve, vertices: np.ndarray | None, noise: float) -> Direction:
-    if vertices is None:
-        return Direction(curve.tangent(0.0, side=+1), _chord_error(curve, noise))
-    return direction_at(vertices, noise)
+def _leaving(lines: Sequence[Curve], rows: Sequence[np.ndarray | None], noises: Sequence[float]) -> list[Direction]:
+    """The directions at the starts of curves, of which the rows of chords that they begin with are given, if they do."""
+    asked = [Asked(row, noise) for row, noise in zip(rows, noises, strict=True) if row is not None]
+    told = iter(directions_of(asked))
+    return [
+        Direction(_start(line), _chord_error(line, noise)) if row is None else next(told)
+        for line, row, noise in zip(lines, rows, noises, strict=True)
+    ]
 
 
-def _leaving_beyond(curve: Curve, noise: float) -> Direction:
-    """The direction at the start of a curve as it would be without the rounding there."""
-    rest = _without_crumbs(curve.between(ROUNDED, curve.length))
-    vertices = digitised_start(rest)
-    if vertices is not None:
-        return direction_at(vertices, max(noise, _noise(vertices)), before=ROUNDED)
-    heading, bend = rest.tangent(0.0, side=+1), rest.curvature(0.0, side=+1)
-    return Direction(complex(heading * np.exp(-1j * bend * ROUNDED)), _chord_error(rest, noise))
+def _leaving_beyond(lines: Sequence[Curve], noises: Sequence[float]) -> list[Direction]:
+    """The directions at the starts of curves as they would be without the rounding there."""
+    found = [_drawn_beyond(line) if noise <= LEAST_NOISE else None for line, noise in zip(lines, noises, strict=True)]
+    rest = [k for k, one in enumerate(found) if one is None]
+    rests = [_without_crumbs(lines[k].between(ROUNDED, lines[k].length)) for k in rest]
+    rows = [digitised_start(line) for line in rests]
+    noises = [max(noises[k], noise) for k, noise in zip(rest, _noises(rows), strict=True)]
+    asked = [Asked(row, noise, before=ROUNDED) for row, noise in zip(rows, noises, strict=True) if row is not None]
+    told = iter(directions_of(asked))
+    for k, line, row, noise in zip(rest, rests, rows, noises, strict=True):
+        if row is not None:
+            found[k] = next(told)
+        else:
+            heading, bend = line.tangent(0.0), line.curvature(0.0)
+            found[k] = Direction(complex(heading * np.exp(-1j * bend * ROUNDED)), _chord_error(line, noise))
+    return [one for one in found if one is not None]
+
+
+def _drawn_beyond(curve: Curve) -> Direction | None:
+    """The same of one curve that is drawn there with more than chords; None where its segment alone does not tell."""
+    index, t = curve.locate(ROUNDED)
+    row = part_of(curve.segments[index].tolist(), t, 1.0)
+    step = _first_step(row)
+    if step is None or _is_chord(row):
+        return None
+    bend = 2 / 3 * (step.conjugate() * (row[2] - row[1] - step)).imag / abs(step) ** 3
+    return Direction(step / abs(step) * exp(-1j * bend * ROUNDED), 0.0)
+
+
+def _start(curve: Curve) -> complex:
+    """The unit direction in which a curve is drawn from its start."""
+    step = _first_step(curve.segments[0].tolist())
+    return curve.tangent(0.0) if step is None else step / abs(step)
+
+
+def _first_step(row: Row) -> complex | None:
+    """The first step of a segment, if it is long enough to tell which way the segment leaves."""
+    a, b, c, d = row
+    return b - a if abs(b - a) >= CRUMB * max(1.0, abs(c - b), abs(d - c)) else None
 
 
 def digitised_start(curve: Curve) -> np.ndarray | None:
@@ -194,7 +266,7 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
 
 def to_corner(vertices: np.ndarray) -> int:
     """How many vertices there are up to and with the first corner, where the line turns much within a few mm."""
-    reach = max(round(CORNER_REACH / median_of(np.abs(np.diff(vertices)))), 1)
+    reach = max(round(CORNER_REACH / median_of(np.abs(differences(vertices)))), 1)
     ahead, behind = vertices[2 * reach :] - vertices[reach:-reach], vertices[reach:-reach] - vertices[: -2 * reach]
     turns = snapped_all(np.abs(np.degrees(np.angle(ahead * np.conj(behind)))))
     sharp = np.flatnonzero(turns >= CORNER_TURN)
@@ -210,17 +282,19 @@ def straight(segments: np.ndarray) -> np.ndarray:
     """Which segments (n, 4) are straight lines: handles on the chord within 1e-9 of its length."""
     chord = segments[:, 3] - segments[:, 0]
     size = np.abs(chord)
-    off = np.abs(((segments[:, 1:3] - segments[:, :1]) * np.conj(chord)[:, None]).imag).max(axis=1)
+    off = largest(np.abs(((segments[:, 1:3] - segments[:, :1]) * np.conj(chord)[:, None]).imag))
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)
 
 
-def corner_angle(coming: Curve, going: Curve, y_down: bool) -> CornerAngle:
-    """The angle of piece between a line that arrives at a corner and the next, on a clockwise outline."""
-    found = directions_at(coming, going)
-    return CornerAngle(interior_angle(found.before, found.after, y_down), found.uncertainty)
+def corner_angles(corners: Sequence[tuple[Curve, Curve]], y_down: bool) -> list[CornerAngle]:
+    """The angles of piece between a line that arrives at a corner and the next, on clockwise outlines."""
+    return [
+        CornerAngle(interior_angle(found.before, found.after, y_down), found.uncertainty)
+        for found in directions_at(corners)
+    ]
 
 
 def interior_angle(coming: complex, going: complex, y_down: bool) -> float:
     """Degrees of piece between a line that arrives at a corner and the next, on a clockwise outline."""
-    turn = snapped(float(np.degrees(np.angle(going / coming))))
+    turn = snapped(degrees(phase(going / coming)))
     return 180.0 - (turn if y_down else -turn)

@@ -7,6 +7,7 @@ it in a bracket, and where it may be more all are solved for at once.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from itertools import pairwise
 
 import numpy as np
@@ -19,16 +20,10 @@ _ROUNDING = 1e-12  # mm: ... and what a last bit of their coordinates may add
 _ONE_PLACE = 0.01  # mm; of two feet this close to each other the nearer one is meant
 
 
-def boxes(segments: Points) -> Reals:
-    """The boxes (4, n) that hold each segment with its handles: least x, least y, greatest x, greatest y."""
-    x, y = segments.real, segments.imag
-    return np.stack([x.min(axis=1), y.min(axis=1), x.max(axis=1), y.max(axis=1)])
-
-
-def nearest(segments: Points, boxes: Reals, point: complex) -> tuple[int, float]:
+def nearest(segments: Points, boxes: Callable[[], Reals], point: complex) -> tuple[int, float]:
     """The index and parameter of the point of all segments that lies nearest to `point`.
 
-    `boxes` are those of the segments. Of places that are equally near the first is taken, and there the very nearest; a point
+    `boxes` tells those of the segments. Of places that are equally near the first is taken, and there the very nearest; a point
     that is the very end of a segment is found there.
     """
     ends = np.abs(segments[:, ::3] - point)
@@ -37,8 +32,9 @@ def nearest(segments: Points, boxes: Reals, point: complex) -> tuple[int, float]
     if best == 0.0:
         return first // 2, float(first % 2)
     x, y = point.real, point.imag
-    across = np.maximum(np.maximum(boxes[0] - x, x - boxes[2]), 0.0)
-    along = np.maximum(np.maximum(boxes[1] - y, y - boxes[3]), 0.0)
+    left, low, right, high = boxes()
+    across = np.maximum(np.maximum(left - x, x - right), 0.0)
+    along = np.maximum(np.maximum(low - y, y - high), 0.0)
     kept = np.flatnonzero(across * across + along * along <= best * best * (1 + 1e-12))
     shifted = segments[kept] - point
     places: list[tuple[float, complex, int, float]] = []

@@ -6,7 +6,7 @@ import numpy as np
 
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Indices, Points, Reals
-from seamcheck.geometry.feet import boxes
+from seamcheck.geometry.short_arrays import differences, largest
 
 _HALVINGS = 12  # after these a stretch is straight enough for Newton's method
 _MEETING = 1e-8  # mm; points this close to each other are one crossing
@@ -53,14 +53,12 @@ def _run_on(segments: Points, i: Indices, j: Indices) -> bezier.Flags:
     """
     chords = segments[:, 3:] - segments[:, :1]
     aside = ((segments[:, 1:3] - segments[:, :1]) * chords.conjugate()).imag
-    lines = np.asarray((np.abs(aside) <= _STRAIGHT * np.abs(chords) ** 2).all(axis=1))
+    lines = largest(np.abs(aside)) <= _STRAIGHT * np.abs(chords[:, 0]) ** 2
     found = np.zeros(len(i), dtype=bool)
     closes = (i == 0) & (j == len(segments) - 1) & (segments[j, 3] == segments[i, 0])
     for pairs, first, second in ((j == i + 1, i, j), (closes, j, i)):
         rows = np.flatnonzero(pairs)
-        steps = np.concatenate(
-            [np.diff(segments[first[rows]], axis=1), np.diff(segments[second[rows]], axis=1)], axis=1
-        )
+        steps = np.concatenate([differences(segments[first[rows]]), differences(segments[second[rows]])], axis=1)
         size = np.abs(steps)
         units = steps / np.where(size == 0, 1, size)
         ahead = (units * units.sum(axis=1, keepdims=True).conjugate()).real
@@ -84,7 +82,7 @@ def _near_pairs(first: Points, second: Points) -> tuple[Indices, Indices]:
 def _pairs_within(segments: Points) -> tuple[Indices, Indices]:
     """The pairs (i, j), i < j, of segments whose boxes meet, found in the order of their least x."""
     some = np.flatnonzero((bezier.clean_steps(segments) != 0).any(axis=1))
-    left, low, right, high = boxes(segments[some])
+    left, low, right, high = bezier.boxes(segments[some])
     order = np.argsort(left, kind="stable")
     reach = np.searchsorted(left[order], right[order] + _MEETING, side="right")
     count = reach - np.arange(len(order)) - 1
@@ -137,7 +135,7 @@ def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings
     along, other = np.round(i + t, 7), np.round(j + u, 7)
     order = np.lexsort((other, along))
     new = np.ones(len(order), dtype=bool)
-    new[1:] = (np.diff(along[order]) != 0) | (np.diff(other[order]) != 0)
+    new[1:] = (differences(along[order]) != 0) | (differences(other[order]) != 0)
     kept = order[new]
     return i[kept], t[kept], j[kept], u[kept]
 
@@ -187,7 +185,7 @@ def _halved(first: Points, second: Points, i: Indices, j: Indices) -> tuple[Indi
 def _headings(rows: Points, t: Reals, around: float) -> Points:
     """Unit directions at `t`; where the derivative vanishes that of the stretch `around` it."""
     heading = bezier.derivative(rows, t)
-    still = np.abs(heading) <= 1e-6 * np.abs(np.diff(rows, axis=1)).max(axis=1)
+    still = np.abs(heading) <= 1e-6 * np.abs(differences(rows)).max(axis=1)
     start, end = np.clip(t - around, 0, 1), np.clip(t + around, 0, 1)
     heading = np.where(still, bezier.evaluate(rows, end) - bezier.evaluate(rows, start), heading)
     size = np.abs(heading)

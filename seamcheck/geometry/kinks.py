@@ -10,17 +10,20 @@ exactly. Where it is digitised, in short chords, that is judged by `digitised`.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import islice
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.digitised import breaks, median
+from seamcheck.geometry.digitised import Break, Reals, breaks_of
 from seamcheck.geometry.end_directions import straight
-from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.exact_arrays import median_of, snapped_all
+from seamcheck.geometry.short_arrays import differences
 
 Flags = npt.NDArray[np.bool_]
 Points = npt.NDArray[np.complex128]
@@ -72,7 +75,16 @@ Blemish = Kink | Step | Flat
 
 def blemishes(curve: Curve) -> list[Blemish]:
     """Every kink, step and flat spot of one run of line, in order. Stations are measured from its start."""
-    kinks, steps = _kinks_and_steps(curve)
+    return all_blemishes([curve])[0]
+
+
+def all_blemishes(curves: Sequence[Curve]) -> list[list[Blemish]]:
+    """Every kink, step and flat spot of each of several runs of line, in order; of all of them at once."""
+    return [_told(curve, *found) for curve, found in zip(curves, _kinks_and_steps(curves), strict=True)]
+
+
+def _told(curve: Curve, kinks: Sequence[Kink], steps: Sequence[Step]) -> list[Blemish]:
+    """What the changes of direction of a line and the steps in it amount to."""
     last = snapped(curve.length) - AT_END
     inside = [kink for kink in kinks if AT_END <= kink.station <= last]
     found: list[Blemish] = [
@@ -104,7 +116,7 @@ def blemishes(curve: Curve) -> list[Blemish]:
 
 def kinks_of(curve: Curve) -> list[Kink]:
     """Every change of direction of a line from half a degree on, in order, also those that are parts of a step."""
-    kinks, steps = _kinks_and_steps(curve)
+    ((kinks, steps),) = _kinks_and_steps([curve])
     for step in steps:
         turn = float(np.degrees(np.arcsin(np.clip(step.jog / step.over, -1.0, 1.0))))
         kinks += [Kink(step.station - step.over / 2, turn), Kink(step.station + step.over / 2, -turn)]
@@ -124,58 +136,82 @@ def _ruled(curve: Curve, first: Kink, last: Kink) -> bool:
     return bool(abs(turned) < min(abs(first.turn), abs(last.turn)) / 2)
 
 
-def _kinks_and_steps(curve: Curve) -> tuple[list[Kink], list[Step]]:
+def _kinks_and_steps(curves: Sequence[Curve]) -> list[tuple[list[Kink], list[Step]]]:
+    """The changes of direction, and the steps of digitised rows, of each of several lines."""
+    rows = [_digitised_rows(curve) for curve in curves]
+    in_rows = [_InRow.of(curve, *row) for curve, mine in zip(curves, rows, strict=True) for row in mine]
+    breaks = breaks_of([row.vertices for row in in_rows], np.radians(SMALLEST), SMALLEST_JOG)
+    told = zip(in_rows, breaks, strict=True)
+    found = []
+    for curve, mine in zip(curves, rows, strict=True):
+        kinks, steps = _drawn_kinks(curve, mine), []
+        for row, broken in islice(told, len(mine)):
+            for kink, step in row.told(broken):
+                kinks += [kink] if abs(kink.turn) >= SMALLEST else []
+                steps += [step] if abs(step.jog) >= SMALLEST_JOG else []
+        found.append((sorted(kinks, key=lambda kink: kink.station), steps))
+    return found
+
+
+def _drawn_kinks(curve: Curve, rows: Sequence[tuple[int, int]]) -> list[Kink]:
+    """The joints at which a line turns, but for those in and beside rows of chords."""
     count = len(curve.segments)
-    if count == 1:
-        return [], []
-    rows = _digitised_rows(curve)
+    if count == 1 or rows == [(0, count)]:
+        return []
     in_row = np.zeros(count, dtype=np.bool_)
     for first, last in rows:
         in_row[first:last] = True
     turns, stations = curve.joint_turns()[: count - 1], curve.joint_stations[1:-1]
     drawn = ~(in_row[:-1] | in_row[1:]) & (np.abs(turns) >= SMALLEST)
-    kinks = [Kink(snapped(float(stations[i])), float(turns[i])) for i in np.flatnonzero(drawn)]
-    steps: list[Step] = []
-    for first, last in rows:
-        for kink, step in _in_row(curve, first, last):
-            kinks += [kink] if abs(kink.turn) >= SMALLEST else []
-            steps += [step] if abs(step.jog) >= SMALLEST_JOG else []
-    return sorted(kinks, key=lambda kink: kink.station), steps
+    return [Kink(snapped(float(stations[i])), float(turns[i])) for i in np.flatnonzero(drawn)]
 
 
 def _digitised_rows(curve: Curve) -> list[tuple[int, int]]:
     """Which segments, from the first up to but not including the last, are the chords of a digitised line."""
-    short = straight(curve.segments) & (snapped_all(np.diff(curve.joint_stations)) <= CHORD)
-    rows = [(key, [k for k, _ in row]) for key, row in groupby(enumerate(short.tolist()), key=lambda one: one[1])]
-    return [(row[0], row[-1] + 1) for is_short, row in rows if is_short and len(row) >= ROW]
+    short = snapped_all(differences(curve.joint_stations)) <= CHORD
+    if np.count_nonzero(short) < ROW:
+        return []
+    short &= straight(curve.segments)
+    ends = np.flatnonzero(differences(np.concatenate(([0], short, [0])))).tolist()
+    return [(first, last) for first, last in zip(ends[::2], ends[1::2], strict=True) if last - first >= ROW]
 
 
-def _in_row(curve: Curve, first: int, last: int) -> list[tuple[Kink, Step]]:
-    """What breaks the line in the chords from `first` up to `last`, and where they meet what is drawn beside them."""
-    stations = curve.joint_stations[first : last + 1]
-    chord = median(np.diff(stations))
-    before, after = [
-        [
-            float(station + way * chord * k)
-            for k in range(1, BESIDE + 1)
-            if low - EXACT <= station + way * chord * k <= high + EXACT
-        ]
-        for station, way, low, high in (
-            (stations[0], -1, curve.joint_stations[max(first - 1, 0)], stations[0]),
-            (stations[-1], 1, stations[-1], curve.joint_stations[min(last + 1, len(curve.segments))]),
+class _InRow(NamedTuple):
+    """The vertices of a row of chords with places beside it, and the stations of all of them; `stations` are those of its own ends."""
+
+    vertices: Points
+    along: Reals
+    stations: tuple[float, float]
+    chord: float
+
+    @classmethod
+    def of(cls, curve: Curve, first: int, last: int) -> _InRow:
+        """The chords from `first` up to `last`, and where they meet what is drawn beside them."""
+        joints = curve.joint_stations
+        stations = joints[first : last + 1]
+        chord = median_of(differences(stations))
+        start, end = float(stations[0]), float(stations[-1])
+        low, high = float(joints[max(first - 1, 0)]), float(joints[min(last + 1, len(curve.segments))])
+        steps = [chord * k for k in range(1, BESIDE + 1)]
+        before = [start - step for step in steps if start - step >= low - EXACT]
+        after = [end + step for step in steps if end + step <= high + EXACT]
+        along = np.concatenate([before[::-1], stations, after])
+        vertices = np.concatenate(
+            [
+                curve.points(before[::-1]) if before else [],
+                curve.segments[first:last, 0],
+                curve.segments[last - 1 : last, 3],
+                curve.points(after) if after else [],
+            ]
         )
-    ]
-    along = np.array([*reversed(before), *stations, *after])
-    vertices = curve.points(along)
-    chords = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(vertices)))])
-    found = []
-    for one in breaks(vertices, np.radians(SMALLEST), SMALLEST_JOG):
-        station = float(np.interp(one.station, chords, along))
-        if stations[0] - chord <= station <= stations[-1] + chord:
-            found.append(
-                (
-                    Kink(snapped(station), snapped(float(np.degrees(one.turn)))),
-                    Step(snapped(station), snapped(one.jog), one.chord),
-                )
-            )
-    return found
+        return cls(vertices, along, (start, end), chord)
+
+    def told(self, breaks: Sequence[Break]) -> Iterator[tuple[Kink, Step]]:
+        """What breaks the line in the row."""
+        start, end = self.stations
+        chords = np.concatenate([[0.0], np.cumsum(np.abs(differences(self.vertices)))])
+        for one in breaks:
+            station = float(np.interp(one.station, chords, self.along))
+            if start - self.chord <= station <= end + self.chord:
+                turn = snapped(float(np.degrees(one.turn)))
+                yield Kink(snapped(station), turn), Step(snapped(station), snapped(one.jog), one.chord)

@@ -20,6 +20,7 @@ from seamcheck.geometry.arclength import LengthTable
 from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at
 from seamcheck.geometry.intersections import crossings
+from seamcheck.geometry.short_arrays import differences
 
 _PARALLEL = 1e-9  # radians; lines that differ by less never meet
 _NOTHING = 1e-9  # mm; a line that is left no longer than this is eaten
@@ -68,7 +69,7 @@ def _is_line(segments: Points) -> Flags:
     """Which segments are straight and never turn back."""
     chord = segments[:, 3] - segments[:, 0]
     size = np.abs(chord)[:, None]
-    along = np.diff(segments, axis=1) * np.where(chord == 0, 1, chord).conjugate()[:, None]
+    along = differences(segments) * np.where(chord == 0, 1, chord).conjugate()[:, None]
     slack = 1e-12 * size**2
     return np.asarray(((np.abs(along.imag) <= slack) & (along.real >= -slack)).all(axis=1) & (chord != 0))
 
@@ -273,7 +274,7 @@ def _tight(rows: Points, distance: float) -> Reals:
     if not suspect.size:
         return np.empty((0, 2))
     some = rows[suspect]
-    size = np.abs(np.diff(some, axis=1)).max(axis=1)[:, None]
+    size = np.abs(differences(some)).max(axis=1)[:, None]
     first = bezier.powers(some)[:, 1:] * np.arange(1, 4) / size
     second = first[:, 1:] * np.arange(1, 3)
     speed = bezier.product(first.conjugate(), first)
@@ -296,8 +297,8 @@ def _may_be_tight(rows: Points, distance: float) -> Flags:
     result = np.zeros(len(rows), dtype=bool)
     for k in range(8):
         at = np.full(len(rows), k / 8), np.full(len(rows), (k + 1) / 8)
-        steps = 3 * np.diff(bezier.part(rows, *at), axis=1)
-        bends = 2 * np.diff(steps, axis=1)
+        steps = 3 * differences(bezier.part(rows, *at))
+        bends = 2 * differences(steps)
         # Least speed along the chord, greatest sideways bend.
         chord = steps.sum(axis=1)
         heading = (chord / np.where(chord == 0, 1, np.abs(chord))).conjugate()[:, None]
@@ -313,7 +314,7 @@ def _may_be_tight(rows: Points, distance: float) -> Flags:
 def _sample(rows: Points, distance: float, index: Indices, t: Reals) -> tuple[Points, Points]:
     """Points and derivatives of the exact parallels of the rows."""
     some = rows[index]
-    size = np.abs(np.diff(some, axis=1)).max(axis=1)
+    size = np.abs(differences(some)).max(axis=1)
     # With a retracted handle the derivative vanishes at that end: look at it from just beside.
     still = np.abs(bezier.derivative(some, t)) <= 1e-7 * size
     beside = np.where(still, np.where(t < 0.5, t + 1e-6, t - 1e-6), t)

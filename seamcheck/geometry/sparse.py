@@ -17,6 +17,7 @@ from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import median_of, snapped_all
+from seamcheck.geometry.short_arrays import rolled
 
 Reals = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -96,9 +97,9 @@ def sparse_rows(curve: Curve) -> list[tuple[int, int]]:
     if count <= FEWEST or np.count_nonzero(short) <= FEWEST:
         return []
     # Of the vertex between each segment and the next: the turn, and whether the line may bend on there.
-    turns, following = np.asarray(curve.joint_turns()), np.roll(chords, -1)
+    turns, following = np.asarray(curve.joint_turns()), rolled(chords)
     alike = (chords <= UNLIKE * following + EXACT) & (following <= UNLIKE * chords + EXACT)
-    bends = short & np.roll(short, -1) & alike & (np.abs(turns) < SHARP - EXACT)
+    bends = short & rolled(short) & alike & (np.abs(turns) < SHARP - EXACT)
     upset = np.degrees(BESIDE * (1.0 / np.maximum(chords, SHORTEST) + 1.0 / np.maximum(following, SHORTEST)))
     bends &= _even(turns, (chords + following) / 2, upset, bends)
     found = []

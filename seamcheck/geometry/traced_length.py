@@ -6,6 +6,7 @@ row that shows none is as long as it is drawn, and so is what is drawn with curv
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import NamedTuple
 
@@ -15,7 +16,8 @@ from seamcheck.exact import snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight, to_corner
 from seamcheck.geometry.exact_arrays import snapped_all
-from seamcheck.geometry.smoothing import noise_of, smoothed_length
+from seamcheck.geometry.short_arrays import differences
+from seamcheck.geometry.smoothing import Points, noises_of, smoothed_length
 
 CHORD = 12.0  # mm: straight segments up to this long ...
 ROW = 8  # ... so many of them in a row, can show noise
@@ -33,20 +35,43 @@ class Traced(NamedTuple):
 
 def traced(curve: Curve) -> Traced:
     """The length of a line without what noise adds to it."""
-    chords = snapped_all(np.diff(curve.joint_stations))
-    short = straight(curve.segments) & (chords <= CHORD) & (chords > 0.0)
-    length, loudest = snapped(curve.length), 0.0
-    for is_short, group in groupby(range(len(short)), key=lambda k: bool(short[k])):
-        row = list(group)
-        if not is_short or len(row) < ROW:
-            continue
-        vertices = np.concatenate([curve.segments[row, 0], curve.segments[row[-1:], 3]])
-        while len(vertices) > ROW:
-            part = vertices[: to_corner(vertices)]
-            vertices = vertices[len(part) - 1 :]
-            noise = noise_of(part) if len(part) > ROW else 0.0
+    return all_traced([curve])[0]
+
+
+def all_traced(curves: Sequence[Curve]) -> list[Traced]:
+    """The lengths of lines without what noise adds to them."""
+    parts = [[part for row in _rows(curve) for part in _parts(row)] for curve in curves]
+    noises = iter(noises_of([part for mine in parts for part in mine]))
+    found = []
+    for curve, mine in zip(curves, parts, strict=True):
+        length, loudest = snapped(curve.length), 0.0
+        for part in mine:
+            noise = next(noises)
             if QUIET < noise <= WILDEST:
-                drawn = snapped(float(np.abs(np.diff(part)).sum()))
+                drawn = snapped(float(np.abs(differences(part)).sum()))
                 length -= drawn - smoothed_length(part, noise)
                 loudest = max(loudest, noise)
-    return Traced(length, loudest)
+        found.append(Traced(length, loudest))
+    return found
+
+
+def _rows(curve: Curve) -> Iterator[Points]:
+    """The vertices of each row of short chords of a line that is long enough to show noise."""
+    chords = snapped_all(differences(curve.joint_stations))
+    short = (chords <= CHORD) & (chords > 0.0)
+    if np.count_nonzero(short) < ROW:
+        return
+    short &= straight(curve.segments)
+    for is_short, group in groupby(enumerate(short.tolist()), key=lambda one: one[1]):
+        row = [k for k, _ in group]
+        if is_short and len(row) >= ROW:
+            yield np.concatenate([curve.segments[row, 0], curve.segments[row[-1:], 3]])
+
+
+def _parts(vertices: Points) -> Iterator[Points]:
+    """The parts of a row of vertices from corner to corner that are long enough to show noise."""
+    while len(vertices) > ROW:
+        part = vertices[: to_corner(vertices)]
+        vertices = vertices[len(part) - 1 :]
+        if len(part) > ROW:
+            yield part

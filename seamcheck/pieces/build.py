@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from itertools import pairwise
 from math import hypot
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -15,11 +15,12 @@ from seamcheck.amounts import Listed, Name, Phrase, phrase
 from seamcheck.errors import PlanError
 from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.end_directions import CornerAngle, corner_angle
+from seamcheck.geometry.end_directions import AtCorner, directions_at, interior_angle
 from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.kinks import SMALLEST
-from seamcheck.geometry.traced_length import traced
-from seamcheck.kept import kept
+from seamcheck.geometry.short_arrays import differences, rolled
+from seamcheck.geometry.traced_length import Traced, all_traced
+from seamcheck.kept import kept_together
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.pieces.corner_names import assign_corners
@@ -28,6 +29,7 @@ from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.notes import notes_on_lines
 from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.sparse_curves import uncertainties
+from seamcheck.pieces.turned_sizes import corners_of_turned
 from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
 
 if TYPE_CHECKING:
@@ -57,20 +59,26 @@ def build_pattern(
         if (its_plan := planned.get((shape.size, shape.name))) is not None:
             nests.setdefault(its_plan.name, []).append(shape)
     marked = {name: _marked_in(nest, planned[nest[0].size, nest[0].name].corners) for name, nest in nests.items()}
-    pieces = []
-    told: dict[str, list[Note]] = {}  # of the first size of each piece
+    turned = {
+        name: corners_of_turned(nest, planned[nest[0].size, nest[0].name].corners) for name, nest in nests.items()
+    }
+    orders = []
     for shape in sheet.shapes:
         piece_plan = planned.get((shape.size, shape.name))
         if piece_plan is not None:
             here = {name: shape.turn_points[k] for name, k in marked[piece_plan.name].items()}
-            piece_plan = replace(piece_plan, corners={**piece_plan.corners, **here})
+            as_it_lies = turned[piece_plan.name].get(shape.size, {})
+            piece_plan = replace(piece_plan, corners={**piece_plan.corners, **here, **as_it_lies})
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
         pleats = [pleat for pleat in plan.pleats if piece_plan and pleat.piece == piece_plan.name] if plan else []
-        piece = build_piece(shape, piece_plan, darts, pleats, line, allowance)
-        told[piece.name] = told.get(piece.name) or unplanned_darts(piece, shape, darts)
-        if piece_plan is None and plan and any(one.name == shape.name for one in plan.pieces):
+        orders.append(Order(shape, piece_plan, darts, pleats, line, allowance))
+    pieces = []
+    told: dict[str, list[Note]] = {}  # of the first size of each piece
+    for order, piece in zip(orders, build_pieces(orders), strict=True):
+        told[piece.name] = told.get(piece.name) or unplanned_darts(piece, order.shape, order.darts)
+        if order.plan is None and plan and any(one.name == order.shape.name for one in plan.pieces):
             # The plan gives this name to a piece that the file calls otherwise: the two must not be taken for one another.
-            piece = replace(piece, name=f"{shape.name} (of the file)")
+            piece = replace(piece, name=f"{order.shape.name} (of the file)")
         pieces.append(piece)
     notes = [
         *drawing.notes,
@@ -79,8 +87,8 @@ def build_pattern(
         *(note for piece in pieces for note in piece.notes),
         *(note for notes_told in told.values() for note in notes_told),
     ]
-    order = {size: i for i, size in enumerate(sheet.sizes)}
-    pieces.sort(key=lambda piece: order[piece.size])
+    rank = {size: i for i, size in enumerate(sheet.sizes)}
+    pieces.sort(key=lambda piece: rank[piece.size])
     return Pattern(
         path=drawing.path,
         name=(plan.name if plan and plan.name else drawing.name),
@@ -145,15 +153,66 @@ def _matched(shapes: Sequence[Shape], plan: Plan | None) -> dict[tuple[str, str]
     return found
 
 
-def build_piece(
+class Order(NamedTuple):
+    """A shape to name the corners and edges of; `line` and `allowance` (mm) are for outlines that say neither themselves."""
+
+    shape: Shape
+    plan: PiecePlan | None
+    darts: Sequence[DartPlan]
+    pleats: Sequence[PleatPlan]
+    line: str | None = None
+    allowance: float | None = None
+
+
+class _Laid(NamedTuple):
+    """A piece with named corners and edges, before what is measured at them: all of its corners, and those that a plan named."""
+
+    piece: Piece
+    shape: Shape
+    ring: Ring
+    places: list[tuple[str, float]]  # clockwise
+    named: set[str]
+
+    def corners(self) -> list[tuple[Curve, tuple[float, float], tuple[float, float]]]:
+        """The outline with the ends of the two stretches that meet, for each corner."""
+        ends = [station for _, station in self.places]
+        ways = list(zip(ends, [*ends[1:], *ends[:1]], strict=True))
+        return [(self.ring.curve, ways[k - 1], way) for k, way in enumerate(ways)]
+
+
+def build_piece(order: Order) -> Piece:
+    """Name the corners and edges of one shape."""
+    return build_pieces([order])[0]
+
+
+def build_pieces(orders: Sequence[Order]) -> list[Piece]:
+    """Name the corners and edges of shapes; the angles of all corners, and the noise of all edges, are measured together."""
+    laid = [_laid(*order) for order in orders]
+    angles = iter(_directions([corner for one in laid for corner in one.corners()]))
+    traced = iter(
+        all_traced([run for one in laid for edge in one.piece.edges if not edge.inside for run in edge.runs])
+    )
+    return [
+        replace(
+            one.piece,
+            corners=_corners(one, angles),
+            edges=tuple(
+                edge if edge.inside else _without_noise(edge, [next(traced) for _ in edge.runs])
+                for edge in one.piece.edges
+            ),
+        )
+        for one in laid
+    ]
+
+
+def _laid(
     shape: Shape,
     plan: PiecePlan | None,
     darts: Sequence[DartPlan],
     pleats: Sequence[PleatPlan],
     line: str | None,
     allowance: float | None,
-) -> Piece:
-    """Name the corners and edges of one shape; `line` and `allowance` (mm) are for outlines that say neither themselves."""
+) -> _Laid:
     line = (plan.line if plan and plan.line else None) or (line if shape.line == "unknown" else None) or shape.line
     if shape.other is not None:
         line = "sew"
@@ -200,14 +259,14 @@ def build_piece(
             edge = _edge(ring, shape, name, way[0], way[-1], legs, mouths, places, named=True)
         edges.append(edge)
     edges += _unnamed_edges(ring, shape, places, covered, mouths)
-    return Piece(
+    piece = Piece(
         name=plan.name if plan else shape.name,
         in_file=shape.name,
         size=shape.size,
         line=line,
         outline=ring.curve,
         drawn=drawn,
-        corners=_corners(ring, places, set(named), shape),
+        corners=(),
         edges=tuple(edges),
         y_down=shape.y_down,
         grainlines=shape.grainlines,
@@ -229,6 +288,7 @@ def build_piece(
         fold_places=shape.fold_places,
         hole_places=shape.hole_places,
     )
+    return _Laid(piece, shape, ring, sorted(places.items(), key=lambda item: item[1]), set(named))
 
 
 def on_its_sew_line(
@@ -280,8 +340,8 @@ def _at_joints(stations: Mapping[str, float], outline: Curve) -> dict[str, float
     """
     total, found = outline.length, dict(stations)
     joints, turns = outline.joint_stations[1:], np.abs(outline.joint_turns())
-    lengths = np.diff(outline.joint_stations)
-    reach = np.minimum(BESIDE_JOINT, np.minimum(lengths, np.roll(lengths, -1)) / 10)
+    lengths = differences(outline.joint_stations)
+    reach = np.minimum(BESIDE_JOINT, np.minimum(lengths, rolled(lengths)) / 10)
     taken = {snapped(station % total) for station in stations.values()}
     for name, station in stations.items():
         off = np.abs((joints - station + total / 2) % total - total / 2)
@@ -351,7 +411,7 @@ def _edge(
     # A mouth at the very end of an edge leaves no run behind it.
     breaks = breaks[: len(walked) - 1]
     whole = [curve for parts in runs for curve in parts]
-    edge = Edge(
+    return Edge(
         name=name,
         start=start,
         end=end,
@@ -364,12 +424,10 @@ def _edge(
         named=named,
         forward=all(leg.forward for leg in legs),
     )
-    return _without_noise(edge)
 
 
-def _without_noise(edge: Edge) -> Edge:
+def _without_noise(edge: Edge, found: Sequence[Traced]) -> Edge:
     """The edge as long as the curve that its chords sample, where they go to and fro beside it; its marks move with it."""
-    found = [traced(run) for run in edge.runs]
     noise = max(one.noise for one in found)
     if noise == 0.0:
         return edge
@@ -521,22 +579,20 @@ def _unnamed_edges(
     return edges
 
 
-def _corners(ring: Ring, places: Mapping[str, float], named: set[str], shape: Shape) -> tuple[Corner, ...]:
-    in_order = sorted(places.items(), key=lambda item: item[1])
-    onward = [*in_order[1:], *in_order[:1]]
-    ways = [(station, after) for (_, station), (_, after) in zip(in_order, onward, strict=True)]
-    at = [ring.curve.point(station) for _, station in in_order]
+def _corners(laid: _Laid, angles: Iterator[AtCorner]) -> tuple[Corner, ...]:
+    ring, shape = laid.ring, laid.shape
+    at = [ring.curve.point(station) for _, station in laid.places]
     coarse = uncertainties(at, shape.coarse)
     corners = []
-    for k, (name, station) in enumerate(in_order):
-        angle = _angle(ring.curve, ways[k - 1], ways[k], shape.y_down)
+    for k, (name, station) in enumerate(laid.places):
+        angle = next(angles)
         corners.append(
             Corner(
                 name,
                 snapped_point(at[k]),
-                angle.degrees,
+                interior_angle(angle.before, angle.after, shape.y_down),
                 station,
-                name in named,
+                name in laid.named,
                 sum(notch.count for notch in shape.notches if _beside(ring, station, notch.station) <= AT_CORNER),
                 snapped(hypot(angle.uncertainty, coarse[k])),
             )
@@ -544,11 +600,12 @@ def _corners(ring: Ring, places: Mapping[str, float], named: set[str], shape: Sh
     return tuple(corners)
 
 
-@kept
-def _angle(outline: Curve, coming: tuple[float, float], going: tuple[float, float], y_down: bool) -> CornerAngle:
-    """The angle of piece at the corner between two stretches of its outline, each given by the stations of its ends."""
-    ring = Ring(outline)
-    return corner_angle(ring.stretch(*coming), ring.stretch(*going), y_down)
+@kept_together
+def _directions(asked: Sequence[tuple[Curve, tuple[float, float], tuple[float, float]]]) -> list[AtCorner]:
+    """The directions at corners between two stretches of an outline, each given by the stations of its ends."""
+    return directions_at(
+        [(Ring(outline).stretch(*coming), Ring(outline).stretch(*going)) for outline, coming, going in asked]
+    )
 
 
 def _beside(ring: Ring, one: float, other: float) -> float:

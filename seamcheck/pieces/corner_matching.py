@@ -24,6 +24,7 @@ from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.fitting import LARGEST_SCALE
+from seamcheck.geometry.short_arrays import rolled
 
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]
@@ -121,7 +122,7 @@ class SearchedOutline:
     def near(self, at: complex, reach: float, most: int = 3) -> list[tuple[float, complex]]:
         """Up to `most` places of the line that are locally nearest to a point, as (station, point)."""
         distance = np.round(np.abs(self.points - at), 9)
-        lowest = (distance <= np.roll(distance, 1)) & (distance < np.roll(distance, -1))
+        lowest = (distance <= np.roll(distance, 1)) & (distance < rolled(distance))
         found = np.flatnonzero(lowest)
         found = found[np.argsort(np.round(distance[found], 6), kind="stable")][:most]
         places = []

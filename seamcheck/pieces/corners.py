@@ -13,6 +13,7 @@ from seamcheck.geometry.bezier import windings
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import SHORT_CHORD, straight
 from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.short_arrays import differences, rolled
 
 CORNER_ANGLE = 25.0  # degrees: a turn from here on is a corner; a hand-drawn curve turns less within CORNER_REACH
 CORNER_REACH = 4.0  # mm on either side over which a turn is measured, so that a blended corner is one corner
@@ -57,12 +58,10 @@ def _longer(curve: Curve, station: float) -> float:
 
 def _ruled_corners(curve: Curve) -> list[float]:
     """Joints of two straight lines too long for chords: a corner however small the turn, for no curve is drawn so."""
-    lengths = snapped_all(np.diff(curve.joint_stations))
+    lengths = snapped_all(differences(curve.joint_stations))
     ruled = straight(curve.segments) & (lengths > SHORT_CHORD)
     long = lengths >= RULED_LENGTH - EXACT
-    meets = (
-        ruled & np.roll(ruled, -1) & (long | np.roll(long, -1)) & (np.abs(curve.joint_turns()) >= RULED_ANGLE - EXACT)
-    )
+    meets = ruled & rolled(ruled) & (long | rolled(long)) & (np.abs(curve.joint_turns()) >= RULED_ANGLE - EXACT)
     return [float(curve.joint_stations[k + 1] % curve.length) for k in np.flatnonzero(meets)]
 
 

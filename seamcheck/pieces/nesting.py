@@ -21,6 +21,7 @@ from seamcheck.amounts import SHEETS
 from seamcheck.exact import EXACT, most, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import median_of
+from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import LineMark, Role
 from seamcheck.pattern.words import piece_name, says_allowance
@@ -408,7 +409,7 @@ def is_inside(inner: ClosedLine, outer: ClosedLine) -> bool:
 
 def contained(polygon: Points, at: Points) -> npt.NDArray[np.bool_]:
     """Which of some points lie in a polygon, by the even-odd rule."""
-    a, b = polygon, np.roll(polygon, -1)
+    a, b = polygon, rolled(polygon)
     up, right = at.imag[:, None], at.real[:, None]
     crosses = (a.imag > up) != (b.imag > up)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
@@ -483,11 +484,11 @@ def is_double_contour(inner: ClosedLine, outer: ClosedLine) -> bool:
 def _distances(one: ClosedLine, other: ClosedLine) -> npt.NDArray[np.float64]:
     """How far one closed line is from another at places spread evenly along it."""
     vertices = np.append(one.polygon, one.polygon[:1])
-    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(vertices)))])
+    along = np.concatenate([[0.0], np.cumsum(np.abs(differences(vertices)))])
     stations = along[-1] * np.arange(40) / 40
     at = np.interp(stations, along, vertices.real) + 1j * np.interp(stations, along, vertices.imag)
     start = other.polygon
-    way = np.roll(start, -1) - start
+    way = rolled(start) - start
     size = np.where(way == 0, 1.0, np.abs(way) ** 2)
     off = at[:, None] - start
     share = np.clip((off * np.conj(way)).real / size, 0.0, 1.0)

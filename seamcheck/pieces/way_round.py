@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Name, Phrase, phrase
 from seamcheck.geometry.curve import Curve
+from seamcheck.kept import kept
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PleatPlan
@@ -44,7 +45,13 @@ class Ring:
         """The curve clockwise from `a` to `b`; all round when they are one place."""
         if self.ahead(a, b) < 1e-9 or self.ahead(b, a) < 1e-9:
             return self.curve.with_start(a) if a else self.curve
-        return self.curve.between(a, b)
+        return _between(self.curve, a, b)
+
+
+@kept
+def _between(outline: Curve, a: float, b: float) -> Curve:
+    """The stretch of an outline between two stations, which is both an edge and a line at a corner."""
+    return outline.between(a, b)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
+from seamcheck.geometry.curve import measure
 from seamcheck.places import Place
 from seamcheck.reading.base import Importer, read_source
 
@@ -40,7 +41,7 @@ def read_drawing(path: str, options: ReadOptions | None, importers: Sequence[Imp
     for importer in importers:
         if importer.recognises(source):
             with _collector_at_rest():
-                return _placed(importer.read(source))
+                return _measured(_placed(importer.read(source)))
     looks = next((name for start, name in _SIGNATURES if source.data.startswith(start)), None)
     what = f"this is {looks}, not a pattern" if looks else "this is no pattern file of a kind that can be read"
     known = " or ".join(sorted({importer.meaning for importer in importers}))
@@ -56,6 +57,12 @@ def _placed(drawing: Drawing) -> Drawing:
         texts=tuple(map(_at_place, drawing.texts)),
         blocks=tuple(map(_at_place, drawing.blocks)),
     )
+
+
+def _measured(drawing: Drawing) -> Drawing:
+    """The drawing with the lengths of all its lines known, which costs less at once than line by line."""
+    measure(curve for line in drawing.lines for curve in (line.curve, line.chords) if curve is not None)
+    return drawing
 
 
 def _at_place(one: _Placed) -> _Placed:

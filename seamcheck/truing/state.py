@@ -18,7 +18,7 @@ from seamcheck.pattern.model import Grainline, Pattern, Piece
 from seamcheck.pattern.plan import PiecePlan, Plan
 from seamcheck.pattern.seam_graph import SeamGraph, build_graph
 from seamcheck.pattern.walk import Walk, walk_seams
-from seamcheck.pieces.build import build_piece
+from seamcheck.pieces.build import Order, build_piece
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape
 from seamcheck.truing.cut_lines import CutLine
@@ -145,7 +145,7 @@ class State:
     def _with(self, name: str, shape: Shape, plan: PiecePlan) -> State:
         darts = [dart for dart in self.judges.plan.darts if dart.piece == name]
         pleats = [pleat for pleat in self.judges.plan.pleats if pleat.piece == name]
-        new = build_piece(shape, plan, darts, pleats, None, None)
+        new = build_piece(Order(shape, plan, darts, pleats))
         old = self.pieces[name]
         new = replace(new, line=old.line, notes=old.notes)
         pieces = tuple(new if piece.name == name else piece for piece in self.pattern.pieces)

@@ -125,7 +125,7 @@ def test_the_curve_is_that_of_least_squares(noise):
     vertices = sampled(edge("armhole", 1), 3.0, noise, 5)[:30]
     along, beside = smoothing._unrolled(vertices)
     third, spread = smoothing._curvature_changes(along[None])
-    found = smoothing._fitted(along[None], beside[None], np.full((1, 30), noise))
+    found = smoothing._fitted(along[None], beside[None], np.full((1, 30), noise), np.arange(4)[None])
     for k, rate in enumerate(smoothing.WANDERING):
         matrix = np.eye(30) / noise**2 + third[0].T @ (third[0] / (rate**2 * spread[0])[:, None])
         bands = np.array([np.pad(np.diag(matrix, d), (d, 0)) for d in (3, 2, 1, 0)])
@@ -143,7 +143,7 @@ def test_the_likelihood_is_that_of_what_may_differ():
     vertices = sampled(edge("cap", 2), 3.0, 0.05, 4)[:24]
     along, beside = smoothing._unrolled(vertices)
     third, spread = smoothing._curvature_changes(along[None])
-    found = smoothing._fitted(along[None], beside[None], np.full((1, 24), 0.05))
+    found = smoothing._fitted(along[None], beside[None], np.full((1, 24), 0.05), np.arange(4)[None])
     told = []
     for rate in smoothing.WANDERING:
         covariance = 0.05**2 * third[0] @ third[0].T + np.diag(rate**2 * spread[0])
@@ -166,5 +166,5 @@ def test_a_line_that_bends_ever_more_is_no_rounded_corner():
     true = degrees_off(leg.tangent(0.0), bend.tangent(bend.length, side=-1))
     coming = Curve.polyline(np.append(sampled(bend, 5.0, 0.0, 3)[:-1], 0j))
     going = Curve.polyline(np.append(0j, sampled(leg, 5.0, 0.0, 4)[1:]))
-    found = directions_at(coming, going)
+    (found,) = directions_at([(coming, going)])
     assert degrees_off(found.after, found.before) == pytest.approx(true, abs=0.3)

@@ -12,6 +12,7 @@ from seamcheck.engine.read import Request, read_whole
 from seamcheck.geometry import kinks
 from seamcheck.truing.propose import Wishes, true_up
 from seamcheck.truing.run import opened
+from seamcheck.truing.state import Replacement
 
 FERRYHAND = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 
@@ -38,16 +39,17 @@ def test_a_trial_is_judged_as_if_all_were_measured_anew(trued):
 
 def test_a_trial_looks_for_kinks_on_the_redrawn_piece_alone(trued, monkeypatch):
     looked_at = []
-    find = kinks.blemishes
+    find = kinks.all_blemishes
 
-    def counted(line):
-        looked_at.append(line)
-        return find(line)
+    def counted(lines):
+        looked_at.extend(lines)
+        return find(lines)
 
-    monkeypatch.setattr(kinks, "blemishes", counted)
+    monkeypatch.setattr(kinks, "all_blemishes", counted)
     before = trued.before
     name = "pocket"
-    trial = before.with_grain(name, before.shapes[name].grainlines)
+    outline = before.shapes[name].outline
+    trial = before.with_lines(name, [Replacement(10.0, 20.0, outline.between(10.0, 20.0))])
     before.judged  # noqa: B018  what it measures is kept
     looked_at.clear()
     assert trial.judged.findings

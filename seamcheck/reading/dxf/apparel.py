@@ -27,7 +27,7 @@ from seamcheck.reading.dxf.apparel_marks import Marks
 from seamcheck.reading.dxf.apparel_nest import inherit_labels, inherit_marks, name_sizes, single_out
 from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, vertices
 from seamcheck.reading.dxf.grade_rules import GradeRules, find_companion, graded, read_rules
-from seamcheck.reading.dxf.tags import BINARY_SENTINEL, Entity, RawDrawing, is_dxf, read_raw
+from seamcheck.reading.dxf.tags import BINARY_SENTINEL, Alike, Entity, RawDrawing, is_dxf, read_raw
 from seamcheck.reading.dxf.units import Units, find_units, stated_unit
 from seamcheck.reading.dxf.unread import unread_notes
 
@@ -94,11 +94,8 @@ def read(source: Source) -> Drawing:
     notes += _insert_notes(raw, pieces)
 
     marks = Marks(source)
-    for draft in pieces:
-        marks.add(draft)
-    steps = f"{rules.step * rules.factor(units.factor):g}" if rules else ""
-    for draft in ruled:
-        marks.add(draft, rounding=steps)
+    marks.add(pieces)
+    marks.add(ruled, rounding=f"{rules.step * rules.factor(units.factor):g}" if rules else "")
     notes += marks.notes()
     ledger = _ledger(raw, [*pieces, *empty])
     notes += _unknown_codes(raw)
@@ -275,12 +272,14 @@ def _unknown_codes(raw: RawDrawing) -> list[Note]:
     """One note for all group codes that the standard gives no meaning on the entity they stand on."""
     alike: Counter[tuple[str, tuple[int, ...]]] = Counter()
     for entity in raw.all_entities():
-        for part in (entity, *(entity.parts if entity.kind == "POLYLINE" else ())):
-            if part.kind in _KNOWN_CODES:
-                alike[part.kind, tuple(part.codes)] += 1
+        alike[entity.kind, tuple(entity.codes)] += 1
+        if isinstance(entity.parts, Alike):
+            alike[entity.parts.kind, tuple(entity.parts.codes)] += len(entity.parts)
+        elif entity.kind == "POLYLINE":
+            alike.update((part.kind, tuple(part.codes)) for part in entity.parts)
     found: Counter[tuple[int, str]] = Counter()
     for (kind, codes), times in alike.items():
-        for code in codes:
+        for code in codes if kind in _KNOWN_CODES else ():
             if code not in _KNOWN_CODES[kind] and code not in _COMMON_CODES and code < 1000:
                 found[code, kind] += times
     if not found:

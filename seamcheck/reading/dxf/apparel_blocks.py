@@ -153,7 +153,7 @@ RULE_TEXT = re.compile(r"\s*#\s*([^\s,]+)\s*(?:,\s*(\S+)\s*)?")
 TEXT_KINDS = frozenset(("TEXT", "MTEXT", "ATTRIB", "ATTDEF"))
 
 
-Key = tuple[float, float]  # a place in ten-thousandths of the file's unit
+Key = complex  # a place in ten-thousandths of the file's unit
 
 
 class _Reader:
@@ -193,8 +193,9 @@ class _Reader:
         """The same of many places."""
         at = np.asarray(points, dtype=complex)
         # As with `steady` the last bits are taken off first, so that they tip no half.
-        x, y = (np.rint(np.rint(part / self.factor * 1e9) / 1e9 * 1e4).tolist() for part in (at.real, at.imag))
-        return list(zip(x, y, strict=True))
+        parts = np.rint(np.rint(at.view(np.float64) / self.factor * 1e9) / 1e9 * 1e4)
+        places: list[Key] = (parts + 0.0).view(np.complex128).tolist()
+        return places
 
     def _number(self, layer: str) -> int | None:
         if layer not in self.numbers:
@@ -298,11 +299,12 @@ class _Reader:
         line.kinds = [
             self._kind_at(index, line, number) if place in self.kinds else None for number, place in enumerate(places)
         ]
-        for place in places:
-            rules = self.rules.get(place, ())
-            own = [rule for rule, owner in rules if owner == index]
-            line.rules.append(next(iter(own or [rule for rule, _ in rules]), None))
+        line.rules = [self._rule_at(index, place) if place in self.rules else None for place in places]
         line.not_mirrored = places[0] in self.not_mirrored
+
+    def _rule_at(self, index: int, place: Key) -> str:
+        rules = self.rules[place]
+        return next((rule for rule, owner in rules if owner == index), rules[0][0])
 
     def _kind_at(self, index: int, line: DraftLine, number: int) -> LineKind | None:
         marks = self.kinds[self.places[index][number]]

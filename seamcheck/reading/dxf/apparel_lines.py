@@ -9,16 +9,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import Enum
-from itertools import pairwise
+from itertools import islice, pairwise
 
 import numpy as np
 
 from seamcheck.exact import snapped
+from seamcheck.geometry.bsplines import all_through
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import most_at, snapped_all
+from seamcheck.geometry.short_arrays import differences, in_parts, rolled
 from seamcheck.geometry.sparse import closed_spline
 from seamcheck.pattern.drawing import LengthSource
-from seamcheck.reading.dxf.curves import SMALLEST_EDGE, Vertices, polyline_curve
+from seamcheck.reading.dxf.curves import SMALLEST_EDGE, NotDrawableError, Vertices, polyline_curve
 from seamcheck.reading.dxf.tags import Entity
 
 CLOSING_GAP = 0.05  # mm; a polyline whose ends come this near is closed
@@ -75,12 +77,12 @@ class DraftLine:
     def edges(self) -> np.ndarray:
         """The lengths of the steps from vertex to vertex, in mm."""
         points = np.asarray(self.points + self.points[:1] if self.closed else self.points)
-        return np.abs(np.diff(points))
+        return np.asarray(np.abs(differences(points)))
 
     def area(self) -> float:
         """The signed area within the vertices, in square mm; positive when they run counter-clockwise."""
         points = np.asarray(self.points)
-        return float(np.sum(points.conj() * np.roll(points, -1)).imag / 2)
+        return float(np.sum(points.conj() * rolled(points)).imag / 2)
 
     def chords(self) -> Curve:
         """The polyline in the file, bulges as arcs. NotDrawableError when it has no length."""
@@ -164,11 +166,44 @@ class LineReading:
     chords: Curve | None = None
 
 
-def read_line(line: DraftLine, validation: Sequence[DraftLine] = ()) -> LineReading:
-    """Choose the curve of a line: the validation curve that passes through all its vertices, else a spline through
-    the curve points from turn point to turn point, else the chords. Which stretches are splines is decided once for all sizes, in
-    the base size. NotDrawableError when it has no length.
+@dataclass(slots=True)
+class _Splined:
+    """A marked line with runs that are splines: its chords and corners, its runs, and which stretches of those are straight lines."""
+
+    chords: Curve
+    turn_points: tuple[complex, ...]
+    runs: list[list[complex]]
+    stretches: list[list[tuple[int, int]]]
+
+
+def read_lines(
+    asked: Sequence[tuple[DraftLine, Sequence[DraftLine]]],
+) -> list[LineReading | NotDrawableError]:
+    """Choose the curves of lines, each given with the validation curves of its kind, or tell why one cannot be drawn.
+
+    The curve is the validation curve that passes through all vertices, else a spline through the curve points from turn point to
+    turn point, else the chords. Which stretches are splines is decided once for all sizes, in the base size.
     """
+    models: dict[int, _Model] = {}
+    read = []
+    for line, validation in asked:
+        try:
+            read.append(_read(line, validation, models))
+        except NotDrawableError as error:
+            read.append(error)
+    drawn = iter(_drawn_by([(one.stretches, one.runs) for one in read if isinstance(one, _Splined)]))
+    return [
+        LineReading(next(drawn), LengthSource.SPLINE, one.turn_points, one.chords)
+        if isinstance(one, _Splined)
+        else one
+        for one in read
+    ]
+
+
+def _read(
+    line: DraftLine, validation: Sequence[DraftLine], models: dict[int, _Model]
+) -> LineReading | _Splined | NotDrawableError:
+    """How a line is to be drawn; `models` are those of the lines of the base size that are known already."""
     if line.exact is not None:
         return LineReading(line.exact, LengthSource.DRAWN)
     chords = line.chords()
@@ -184,39 +219,44 @@ def read_line(line: DraftLine, validation: Sequence[DraftLine] = ()) -> LineRead
         drawn = len(points) == 2 or all(abs(turn) >= SHARP for turn in _turns(points, closed=line.closed))
         return LineReading(chords, LengthSource.DRAWN if drawn and not line.smoothed else LengthSource.CHORDS)
     runs = _runs(points, kinds, closed=line.closed)
-    if all(len(run) == 2 for run in runs):
+    counts = list(map(len, runs))
+    if all(count == 2 for count in counts):
         return LineReading(chords, LengthSource.DRAWN, turn_points)
     if line.closed and not turns:
         return LineReading(closed_spline(points), LengthSource.SPLINE, turn_points, chords)
-    model, model_runs, model_chords = line, runs, chords
+    model = None
     if line.like is not None:
-        model_runs = _runs(*_without_repeats(line.like), closed=line.closed)
-        model, model_chords = line.like, line.like.chords()
-        if list(map(len, model_runs)) != list(map(len, runs)):
-            model, model_runs, model_chords = line, runs, chords
-    stretches = [_stretches(run) for run in model_runs]
-    curve = _drawn_by(stretches, runs)
-    # Only what is nearly straight is worth the trouble of measuring it twice.
-    whole = curve if model is line else _drawn_by(stretches, model_runs)
-    if max(map(_sagitta, model_runs)) < BOWED and whole.length - model_chords.length <= SMALLEST_EDGE:
-        return LineReading(chords, LengthSource.DRAWN, turn_points)  # every run is straight
-    return LineReading(curve, LengthSource.SPLINE, turn_points, chords)
+        model = models.get(id(line.like))
+        if model is None:
+            base = _runs(*_without_repeats(line.like), closed=line.closed)
+            model = models[id(line.like)] = _Model(line.like, base)
+        if model.counts != counts:
+            model = None
+    model = model or models.setdefault(id(line), _Model(line, runs))
+    if model.ruled:
+        return LineReading(chords, LengthSource.DRAWN, turn_points)
+    return _Splined(chords, turns, runs, model.stretches)
+
+
+class _Model:
+    """What of a marked line in the base size is a spline and what a straight line, or that all of it is ruled."""
+
+    def __init__(self, line: DraftLine, runs: Sequence[Sequence[complex]]) -> None:
+        """Take the line and its runs from turn point to turn point."""
+        self.counts = list(map(len, runs))
+        self.stretches = [_stretches(run) for run in runs]
+        # Only what is nearly straight is worth the trouble of measuring it twice.
+        self.ruled = max(map(_sagitta, runs)) < BOWED
+        if self.ruled:
+            (whole,) = _drawn_by([(self.stretches, runs)])
+            self.ruled = whole.length - line.chords().length <= SMALLEST_EDGE
 
 
 def _without_repeats(line: DraftLine) -> tuple[list[complex], list[LineKind | None]]:
     """The vertices with those that fall on one point taken as one; a corner among them makes it a corner."""
-    points: list[complex] = []
-    kinds: list[LineKind | None] = []
-    for point, kind in zip(line.points, line.kinds or [None] * len(line.points), strict=True):
-        if points and abs(point - points[-1]) <= SMALLEST_EDGE:
-            kinds[-1] = LineKind.TURN if LineKind.TURN in (kind, kinds[-1]) else kinds[-1] or kind
-        else:
-            points.append(point)
-            kinds.append(kind)
-    if line.closed and len(points) > 1 and abs(points[-1] - points[0]) <= SMALLEST_EDGE:
-        kinds[0] = LineKind.TURN if LineKind.TURN in (kinds[0], kinds[-1]) else kinds[0] or kinds[-1]
-        points.pop()
-        kinds.pop()
+    points, kinds = list(line.points), list(line.kinds or [None] * len(line.points))
+    if (line.edges() <= SMALLEST_EDGE).any():
+        points, kinds = _joined(points, kinds, closed=line.closed)
     if line.marked:
         turns = _turns(points, closed=line.closed)
         kinds = [
@@ -226,12 +266,31 @@ def _without_repeats(line: DraftLine) -> tuple[list[complex], list[LineKind | No
     return points, kinds
 
 
+def _joined(
+    vertices: Sequence[complex], their_kinds: Sequence[LineKind | None], *, closed: bool
+) -> tuple[list[complex], list[LineKind | None]]:
+    """The vertices, and what they are, with those that fall on one point joined."""
+    points: list[complex] = []
+    kinds: list[LineKind | None] = []
+    for point, kind in zip(vertices, their_kinds, strict=True):
+        if points and abs(point - points[-1]) <= SMALLEST_EDGE:
+            kinds[-1] = LineKind.TURN if LineKind.TURN in (kind, kinds[-1]) else kinds[-1] or kind
+        else:
+            points.append(point)
+            kinds.append(kind)
+    if closed and len(points) > 1 and abs(points[-1] - points[0]) <= SMALLEST_EDGE:
+        kinds[0] = LineKind.TURN if LineKind.TURN in (kinds[0], kinds[-1]) else kinds[0] or kinds[-1]
+        points.pop()
+        kinds.pop()
+    return points, kinds
+
+
 def _turns(points: Sequence[complex], *, closed: bool) -> list[float]:
     """How far the direction turns at each vertex, in degrees; at the ends of an open line as far as can be."""
     if len(points) < 3:
         return [180.0] * len(points)
     array = np.asarray(points)
-    turns = snapped_all(np.degrees(np.angle((np.roll(array, -1) - array) * (array - np.roll(array, 1)).conj())))
+    turns = snapped_all(np.degrees(np.angle((rolled(array) - array) * (array - np.roll(array, 1)).conj())))
     if not closed:
         turns[0] = turns[-1] = 180.0
     return [float(turn) for turn in turns]
@@ -282,7 +341,7 @@ def smooth(points: Sequence[complex]) -> Curve:
     Where one long straight step lies among short ones, or the spline would swing out beside its chords, the
     longest step is a straight line and the rest is smoothed on either side of it.
     """
-    return _drawn_by([_stretches(points)], [points])
+    return _drawn_by([([_stretches(points)], [points])])[0]
 
 
 def _stretches(points: Sequence[complex], first: int = 0) -> list[tuple[int, int]]:
@@ -291,7 +350,7 @@ def _stretches(points: Sequence[complex], first: int = 0) -> list[tuple[int, int
     if len(points) == 2:
         return [(first, last)]
     array = np.asarray(points)
-    steps = np.diff(array)
+    steps = differences(array)
     straight = _straight_step(steps)
     if straight is None:
         if _follows(Curve.through(array), steps):
@@ -305,14 +364,18 @@ def _stretches(points: Sequence[complex], first: int = 0) -> list[tuple[int, int
     return found
 
 
-def _drawn_by(stretches: Sequence[Sequence[tuple[int, int]]], runs: Sequence[Sequence[complex]]) -> Curve:
-    """The curve of runs of points of which it is known what is straight and what a spline."""
-    parts = []
-    for mine, run in zip(stretches, runs, strict=True):
-        for start, end in mine:
-            points = run[start : end + 1]
-            parts.append(Curve.line(points[0], points[1]) if len(points) == 2 else Curve.through(np.asarray(points)))
-    return Curve.join(parts)
+def _drawn_by(
+    lines: Sequence[tuple[Sequence[Sequence[tuple[int, int]]], Sequence[Sequence[complex]]]],
+) -> list[Curve]:
+    """The curves of lines in runs of points, of which it is known what is straight and what a spline."""
+    rows = [
+        np.array(run[start : end + 1])
+        for stretches, runs in lines
+        for mine, run in zip(stretches, runs, strict=True)
+        for start, end in mine
+    ]
+    drawn = (segments for some in in_parts(rows, map(len, rows)) for segments in all_through(some))
+    return [Curve(np.concatenate(list(islice(drawn, sum(map(len, stretches)))))) for stretches, _ in lines]
 
 
 _LONG_STEP = 3.0  # times the steps beside it

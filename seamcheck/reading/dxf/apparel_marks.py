@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 
@@ -25,7 +26,7 @@ from seamcheck.reading.dxf.apparel_blocks import (
     DraftPoint,
     line_role,
 )
-from seamcheck.reading.dxf.apparel_lines import CLOSING_GAP, TINY_EDGE, DraftLine, read_line
+from seamcheck.reading.dxf.apparel_lines import CLOSING_GAP, TINY_EDGE, DraftLine, LineReading, read_lines
 from seamcheck.reading.dxf.curves import SMALLEST_EDGE, NotDrawableError
 from seamcheck.reading.dxf.units import refuse_far
 
@@ -51,30 +52,42 @@ class Marks:
         self._faults: Counter[str] = Counter()
         self._layers: Counter[str] = Counter()
 
-    def add(self, draft: BlockDraft, *, rounding: str = "") -> None:
-        """Add the marks of one piece in one size; `rounding` is given for sizes made by a rule table, in mm."""
-        name = f"{draft.block.name}, size {draft.size}" if rounding else draft.block.name
-        labels = dict(draft.labels)
-        if rounding:
-            labels |= {"graded": "by rule", "rounding": rounding, "size": draft.size}
-        self.blocks.append(
-            Block(name=name, piece=draft.piece, size=draft.size, labels=labels, place=draft.block.place)
-        )
-        self._said_before_lines(draft)
-        outline = draft.boundary
-        self._snap_internal_lines(draft, outline)
-        has_sew_line = any(line.layer == SEW for line in draft.lines)
-        # A validation curve holds for the size it was drawn in (ASTM D6673, 4.3.1.6).
-        validation = [] if rounding else [line for line in draft.lines if line.layer in VALIDATION]
-        for line in draft.lines:
-            if line.layer not in VALIDATION:
-                self._line(draft, name, line, outline, validation, has_sew_line)
-        for point in draft.points:
-            self._point(draft, name, point, outline)
-        for entity, at, text in draft.texts:
-            self.texts.append(TextMark(at=at, text=text, place=entity.place, layer=entity.layer, block=name))
-        if outline is not None:
-            self._check_fold(draft, outline)
+    def add(self, drafts: Sequence[BlockDraft], *, rounding: str = "") -> None:
+        """Add the marks of pieces, each in one size; `rounding` is given for sizes made by a rule table, in mm."""
+        asked: list[tuple[DraftLine, list[DraftLine]]] = []
+        for draft in drafts:
+            self._said_before_lines(draft)
+            self._snap_internal_lines(draft, draft.boundary)
+            # A validation curve holds for the size it was drawn in (ASTM D6673, 4.3.1.6).
+            validation = [] if rounding else [line for line in draft.lines if line.layer in VALIDATION]
+            asked += [
+                (line, [one for one in validation if VALIDATION[one.layer or 0] == line.layer])
+                for line in draft.lines
+                if line.layer not in VALIDATION
+            ]
+        read = zip(asked, read_lines(asked), strict=True)
+        for draft in drafts:
+            name = f"{draft.block.name}, size {draft.size}" if rounding else draft.block.name
+            labels = dict(draft.labels)
+            if rounding:
+                labels |= {"graded": "by rule", "rounding": rounding, "size": draft.size}
+            self.blocks.append(
+                Block(name=name, piece=draft.piece, size=draft.size, labels=labels, place=draft.block.place)
+            )
+            outline = draft.boundary
+            has_sew_line = any(line.layer == SEW for line in draft.lines)
+            own = sum(line.layer not in VALIDATION for line in draft.lines)
+            for (line, validation), reading in islice(read, own):
+                if isinstance(reading, NotDrawableError):
+                    self._faults[f"{line.entity.kind} on layer {line.entity.layer} that {reading}"] += 1
+                else:
+                    self._line(draft, name, line, outline, reading, validated=bool(validation), sew_line=has_sew_line)
+            for point in draft.points:
+                self._point(draft, name, point, outline)
+            for entity, at, text in draft.texts:
+                self.texts.append(TextMark(at=at, text=text, place=entity.place, layer=entity.layer, block=name))
+            if outline is not None:
+                self._check_fold(draft, outline)
 
     def _note(self, code: str, draft: BlockDraft) -> None:
         pieces = self._pieces.setdefault(code, [])
@@ -106,23 +119,19 @@ class Marks:
         block: str,
         line: DraftLine,
         outline: DraftLine | None,
-        validation: Sequence[DraftLine],
-        has_sew_line: bool,
+        reading: LineReading,
+        *,
+        validated: bool,
+        sew_line: bool,
     ) -> None:
-        validation = [other for other in validation if VALIDATION[other.layer or 0] == line.layer]
-        try:
-            reading = read_line(line, validation)
-        except NotDrawableError as error:
-            self._faults[f"{line.entity.kind} on layer {line.entity.layer} that {error}"] += 1
-            return
         refuse_far(self.source, reading.curve, line.entity.place)
-        if validation and reading.source is not LengthSource.VALIDATION and line.layer == BOUNDARY:
+        if validated and reading.source is not LengthSource.VALIDATION and line.layer == BOUNDARY:
             self._note("validation-curve-unused", draft)
         role, why = line_role(line.layer), self._why(line.entity.layer)
         if line.layer is None:
             role, why = role_by_words((line.entity.layer,), (), self.source.options.layers, kind="layer")
         elif line.layer == BOUNDARY:
-            role = self._boundary_role(draft, line, outline, has_sew_line)
+            role = self._boundary_role(draft, line, outline, sew_line)
         self.lines.append(
             LineMark(
                 curve=reading.curve,

@@ -11,8 +11,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import atan, degrees, hypot
 
+import numpy as np
+
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.reading.dxf.tags import Entity, numbers_of
+from seamcheck.geometry.short_arrays import differences
+from seamcheck.reading.dxf.tags import Alike, Entity
 
 LINE_KINDS = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"))
 SMALLEST_EDGE = 1e-6  # mm; shorter steps between two vertices are rounding
@@ -48,10 +51,15 @@ def vertices(entity: Entity) -> Vertices:
     if flags & (16 | 64):
         raise NotDrawableError("are meshes")
     # Vertices of the frame that a spline was fitted to (16) are no points of the line.
-    parts = [part for part in entity.parts if not part.integer(70) & 16]
+    parts = entity.parts
+    if not isinstance(parts, Alike) or any(flag & 16 for flag in parts.integers(70)):
+        parts = [part for part in parts if not part.integer(70) & 16]
     if not parts:
         return Vertices((), (), closed=bool(flags & 1), smoothed=bool(flags & 4))
-    x, y, height, bulges = numbers_of(parts, 10, 20, 30, 42)
+    x, y, height, bulges = (
+        parts.numbers(code) if isinstance(parts, Alike) else [part.number(code) for part in parts]
+        for code in (10, 20, 30, 42)
+    )
     if flags & 8 and _spread(height) > _FLAT:
         raise NotDrawableError("do not lie flat")
     return Vertices(
@@ -65,14 +73,14 @@ def vertices(entity: Entity) -> Vertices:
 def _light_vertices(entity: Entity, *, closed: bool) -> Vertices:
     points: list[complex] = []
     bulges: list[float] = []
-    for code, value in entity.tags:
+    for code, number in entity.figures:
         if code == 10:
-            points.append(complex(float(value), 0.0))
+            points.append(complex(number, 0.0))
             bulges.append(0.0)
         elif code == 20 and points:
-            points[-1] = complex(points[-1].real, float(value))
+            points[-1] = complex(points[-1].real, number)
         elif code == 42 and points:
-            bulges[-1] = float(value)
+            bulges[-1] = number
     return Vertices(tuple(points), tuple(bulges), closed)
 
 
@@ -118,6 +126,10 @@ def polyline_curve(line: Vertices, size: float) -> Curve:
     bulges = list(line.bulges)
     if line.closed and points:
         points.append(points[0])
+    if len(points) > 1 and not any(bulges):
+        at = np.array(points)
+        if (np.abs(differences(at)) > SMALLEST_EDGE).all():
+            return Curve.polyline(at)
     corners = points[:1]
     bends: list[float] = []
     for there, bulge in zip(points[1:], bulges, strict=False):

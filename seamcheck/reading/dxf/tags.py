@@ -16,14 +16,20 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import chain, compress, islice, zip_longest
+from itertools import compress, zip_longest
+from typing import overload
+
+import numpy as np
+import numpy.typing as npt
 
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note, Place
 from seamcheck.reading.base import Source
 from seamcheck.reading.dxf.text import decode, plain, plain_lines
+
+Reals = npt.NDArray[np.float64]
 
 BINARY_SENTINEL = b"AutoCAD Binary DXF\r\n\x1a\x00"  # DXF reference, binary DXF files
 LARGEST_NUMBER = 1e15  # in any unit; reckoning with larger ones loses the millimetres
@@ -32,10 +38,15 @@ LARGEST_COORDINATE = 1e7  # ten kilometres in mm: beyond it doubles no longer ho
 
 @dataclass(slots=True)
 class Pairs:
-    """All pairs of a file as two columns; one pair takes `lines` lines of it."""
+    """All pairs of a file as columns; one pair takes `lines` lines of it.
+
+    `numbers` are the values of geometry as numbers, not a number elsewhere. Where most of a file is drawn, its values of geometry are
+    kept as numbers alone, and empty as texts.
+    """
 
     codes: list[int]
     values: list[str]
+    numbers: Reals
     lines: int = 2
 
     def line(self, index: int) -> int:
@@ -54,7 +65,7 @@ class Entity:
     pairs: Pairs
     first: int
     last: int
-    parts: Sequence[Entity] = ()
+    parts: Alike | list[Entity] | tuple[()] = ()
 
     @property
     def line(self) -> int:
@@ -100,21 +111,21 @@ class Entity:
             at = self.pairs.codes.index(code, self.first, self.last)
         except ValueError:
             return default
-        return float(self.pairs.values[at])
+        number = float(self.pairs.numbers[at])
+        return float(self.pairs.values[at]) if number != number else number
 
     def numbers(self, code: int) -> list[float]:
-        """All values of a group code as numbers."""
-        return [float(value) for its_code, value in self.tags if its_code == code]
+        """All values of a group code of geometry as numbers."""
+        return [number for its_code, number in self.figures if its_code == code]
+
+    @property
+    def figures(self) -> Iterator[tuple[int, float]]:
+        """Its pairs with the values of geometry as numbers, not a number elsewhere, in order."""
+        return zip(self.codes, self.pairs.numbers[self.first : self.last].tolist(), strict=True)
 
     def integer(self, code: int, default: int = 0) -> int:
         """The first value of a group code as a whole number; some writers put it as 1.000000."""
-        text = self.text(code).strip()
-        if not text:
-            return default
-        try:
-            return int(float(text))
-        except (ValueError, OverflowError):
-            return default
+        return _whole(self.text(code), default)
 
     def point(self, code: int = 10) -> complex:
         """The point whose x stands under `code` and whose y under `code + 10`, in file units."""
@@ -129,6 +140,67 @@ class Entity:
         if self.kind == "MTEXT":
             return plain_lines("".join(value for code, value in self.tags if code in (1, 3)))
         return [plain(self.text(1))]
+
+
+def _whole(text: str, default: int) -> int:
+    """A text as a whole number; some writers put it as 1.000000."""
+    try:
+        return int(float(text)) if text else default
+    except (ValueError, OverflowError):
+        return default
+
+
+@dataclass(slots=True)
+class Alike(Sequence[Entity]):
+    """Entities of one kind that stand behind each other and have the same group codes, as the vertices of a polyline do.
+
+    The first begins at the pair `start`, each has `size` pairs; an entity is made of one when it is asked for.
+    """
+
+    kind: str
+    pairs: Pairs
+    start: int
+    size: int
+    times: int
+
+    def __len__(self) -> int:
+        """How many there are."""
+        return self.times
+
+    @overload
+    def __getitem__(self, number: int) -> Entity: ...
+    @overload
+    def __getitem__(self, number: slice) -> list[Entity]: ...
+    def __getitem__(self, number: int | slice) -> Entity | list[Entity]:
+        """One of them, or several."""
+        if isinstance(number, slice):
+            return [self[k] for k in range(*number.indices(self.times))]
+        if not -self.times <= number < self.times:
+            raise IndexError(number)
+        start = self.start + self.size * (number % self.times)
+        return Entity(self.kind, self.pairs, start + 1, start + self.size)
+
+    @property
+    def codes(self) -> list[int]:
+        """The group codes of each."""
+        return self.pairs.codes[self.start + 1 : self.start + self.size]
+
+    def numbers(self, code: int) -> list[float]:
+        """The first value of a group code of geometry in each of them, 0 where they have none."""
+        if code not in self.codes:
+            return [0.0] * self.times
+        found: list[float] = self.pairs.numbers[self._column(code)].tolist()
+        return found
+
+    def integers(self, code: int) -> list[int]:
+        """The first value of a group code in each of them as a whole number, 0 where they have none."""
+        if code not in self.codes:
+            return [0] * self.times
+        return [_whole(text, 0) for text in self.pairs.values[self._column(code)]]
+
+    def _column(self, code: int) -> slice:
+        first = self.start + 1 + self.codes.index(code)
+        return slice(first, self.start + self.size * self.times, self.size)
 
 
 @dataclass(slots=True)
@@ -187,24 +259,6 @@ class RawDrawing:
         yield from _with_attributes(self.entities)
 
 
-def numbers_of(parts: Sequence[Entity], *codes: int) -> list[list[float]]:
-    """A row for each of the codes: its first value in each of several entities as a number, 0 where it has none.
-
-    The vertices of a polyline stand behind each other and are written alike: then each row is taken out of the file at once.
-    """
-    first = parts[0]
-    pairs, start, size = first.pairs, first.first - 1, first.last - first.first + 1
-    written, end = first.codes, start + size * len(parts)
-    if parts[-1].last != end or pairs.codes[start:end] != pairs.codes[start : start + size] * len(parts):
-        return [[part.number(code) for part in parts] for code in codes]
-    return [
-        list(map(float, pairs.values[start + 1 + written.index(code) : end : size]))
-        if code in written
-        else [0.0] * len(parts)
-        for code in codes
-    ]
-
-
 def _with_attributes(entities: Sequence[Entity]) -> Iterator[Entity]:
     for entity in entities:
         yield entity
@@ -253,7 +307,7 @@ def _binary_pairs(source: Source) -> Pairs:
     from ezdxf.lldxf.const import DXFError
     from ezdxf.lldxf.tagger import binary_tags_loader
 
-    pairs = Pairs([], [], lines=1)
+    pairs = Pairs([], [], np.empty(0), lines=1)
     try:
         for index, (code, value) in enumerate(binary_tags_loader(source.data, errors="replace")):
             source.limits.check("tags", index, "pairs of group code and value", path=source.path)
@@ -265,23 +319,35 @@ def _binary_pairs(source: Source) -> Pairs:
             path=source.path,
             remedy="save it again as a text DXF",
         ) from None
+    pairs.numbers = np.full(len(pairs.codes), np.nan)
     return pairs
 
 
 def _text_pairs(source: Source, text: str, raw: RawDrawing) -> Pairs:
     source.limits.check("tags", text.count("\n") // 2, "pairs of group code and value", path=source.path)
-    ended, text = text.endswith("\n"), text.rstrip()
+    last = len(text.rstrip())
     codes: list[int] = []
     values: list[str] = []
+    numbers: list[Reals] = []
+    usual: dict[str, str] = {}
+    drawn = False
     try:
-        for lines in _in_runs(text):
-            if not values:
-                # What stands over and over, as names of entities and layers do, is kept once.
-                usual = {value: value for value in lines[1:2000:2]}
-            codes.extend(map(int, lines[: len(lines) // 2 * 2 : 2]))
-            values.extend(map(usual.get, lines[1::2], lines[1::2]))
+        for lines in _in_runs(text, last):
+            its_codes, its_values = list(map(int, lines[: len(lines) // 2 * 2 : 2])), lines[1::2]
+            # What stands over and over, as names of entities and layers do, is kept once.
+            usual = usual or {value: value for value in its_values[:1000]}
+            found = _numbers(its_codes, its_values)
+            its_values = list(map(usual.get, its_values, its_values))
+            if drawn and found is not None:
+                texts = np.array(its_values, dtype=object)
+                texts[~np.isnan(found)] = ""
+                its_values = texts.tolist()
+            drawn = drawn or any(name in its_values for name in _ENTITY_SECTIONS)
+            codes += its_codes
+            values += its_values
+            numbers.append(np.full(len(its_codes), np.nan) if found is None else found)
     except ValueError:
-        lines = text.split("\n")
+        lines = text[:last].split("\n")
         values = lines[1::2]
         codes = []
         # Something stands where a group code belongs; it does not matter after the end mark.
@@ -292,29 +358,57 @@ def _text_pairs(source: Source, text: str, raw: RawDrawing) -> Pairs:
                 raise _misplaced_line(source, lines, index) from None
             if codes[-1] == 0 and values[index // 2].strip() == "EOF":
                 break
+        numbers = [np.full(len(codes), np.nan)]
     end = next((index for index in _marks(codes) if values[index].strip() == "EOF"), None)
-    count = text.count("\n") + 1
+    count = text.count("\n", 0, last) + 1
     if end is None:
-        if count % 2 or not ended:
+        if count % 2 or not text.endswith("\n"):
             raise _breaks_off(source, count)
-        return Pairs(codes, values)
+        return Pairs(codes, values, np.concatenate(numbers))
     if 2 * end + 2 < count:
         raw.notes.append(Note("repaired", "What stands after the end mark of the file is not read."))
-    return Pairs(codes[: end + 1], values[: end + 1])
+    del codes[end + 1 :], values[end + 1 :]
+    return Pairs(codes, values, np.concatenate(numbers)[: end + 1])
 
 
+def _numbers(codes: Sequence[int], values: Sequence[str]) -> Reals | None:
+    """The values of geometry as numbers, not a number elsewhere; None where one of them cannot be measured."""
+    geometry = _geometry(codes)
+    found = _measurable(compress(values, geometry.tolist()))
+    if found is None:
+        return None
+    numbers = np.full(len(codes), np.nan)
+    numbers[geometry] = found
+    return numbers
+
+
+def _geometry(codes: Sequence[int]) -> npt.NDArray[np.bool_]:
+    """Which group codes are those of geometry."""
+    return np.fromiter(map(_GEOMETRY_CODES.__contains__, codes), np.bool_, len(codes))
+
+
+def _measurable(texts: Iterable[str]) -> Reals | None:
+    """Texts as numbers; None where one of them is none, or too large."""
+    try:
+        found = np.array(list(map(float, texts)), dtype=np.float64)
+    except ValueError:
+        return None
+    return found if (np.abs(found) <= LARGEST_NUMBER).all() else None
+
+
+_PAIRS = 1 << 15  # pairs of which the numbers are read at a time
 _RUN = 1 << 18  # letters of a file that are taken apart at a time
 
 
-def _in_runs(text: str) -> Iterator[list[str]]:
-    """The lines of a text, an even number at a time: all at once, each a string of its own, would take many times its memory."""
+def _in_runs(text: str, last: int) -> Iterator[list[str]]:
+    """The lines of the first `last` letters of a text, an even number at a time: all at once, each a string of its own, would take many times its memory."""
     start = 0
-    while start <= len(text):
-        end = text.find("\n", start + _RUN)
-        lines = text[start : end if end >= 0 else len(text)].split("\n")
+    while start <= last:
+        end = text.find("\n", start + _RUN, last)
+        lines = text[start : end if end >= 0 else last].split("\n")
         if end >= 0 and len(lines) % 2:
-            after = text.find("\n", end + 1)
-            after = after if after >= 0 else len(text)
+            after = text.find("\n", end + 1, last)
+            after = after if after >= 0 else last
             lines.append(text[end + 1 : after])
             end = after
         yield lines
@@ -364,7 +458,6 @@ class _Assembler:
         self.section = ""
         self.block: RawBlock | None = None
         self.owner: Entity | None = None  # the polyline or insert whose parts are being read
-        self.parts: list[Entity] = []
         self.entity_count = 0
         self.vertex_count = 0
         self.repairs: Counter[str] = Counter()
@@ -377,14 +470,20 @@ class _Assembler:
         starts = _marks(pairs.codes)
         self._check_numbers(starts)
         ended = False
-        kinds: dict[str, str] = {}  # one string for each kind, and not one for each vertex
-        for start, end in zip(starts, chain(islice(starts, 1, None), [len(pairs.codes)]), strict=True):
-            written = pairs.values[start]
-            kind = kinds.get(written) or kinds.setdefault(written, written.strip().upper())
+        ends = [*starts[1:], len(pairs.codes)]
+        record = 0
+        while record < len(starts):
+            start, end = starts[record], ends[record]
+            kind = pairs.values[start].strip().upper()
             if kind == "EOF":
                 ended = True
                 break
-            self._record(Entity(kind, pairs, start + 1, end))
+            alike = self._vertices(start, end) if kind == "VERTEX" else None
+            if alike is None:
+                self._record(Entity(kind, pairs, start + 1, end))
+                record += 1
+            else:
+                record += len(alike)
         if not ended:
             # Between two whole entities only the closing marks can be missing; elsewhere content is.
             if self.block or self.section not in ("", "ENTITIES") or (self.owner and self._owner_is_open()):
@@ -393,6 +492,37 @@ class _Assembler:
         if self.section:
             self.repairs["end of a section (ENDSEC)"] += 1
         self._note_repairs()
+
+    def _vertices(self, start: int, end: int) -> Alike | None:
+        """The vertices of a polyline that are written alike from here on, made its parts; None where there are no others before them."""
+        if (
+            not self._owner_is_open()
+            or self.owner is None
+            or self.owner.parts
+            or self.section not in _ENTITY_SECTIONS
+        ):
+            return None
+        codes, values, size = self.pairs.codes, self.pairs.values, end - start
+        one, written, count = codes[start:end], values[start], 1
+        # As many more as there may be at once, then half of them.
+        step = 64
+        while step:
+            after = start + size * count
+            if (
+                codes[after : after + size * step] == one * step
+                and values[after : after + size * step : size] == [written] * step
+                and codes[after + size * step : after + size * step + 1] in ([], [0])
+            ):
+                count += step
+            else:
+                step //= 2
+        self.vertex_count += count
+        found = self.owner.parts = Alike("VERTEX", self.pairs, start, size, count)
+        if self.vertex_count > self.source.limits.commands:
+            place = found[count - 1 - (self.vertex_count - self.source.limits.commands - 1)].place
+            number = self.source.limits.commands + 1
+            self.source.limits.check("commands", number, "vertices", path=self.source.path, place=place)
+        return found
 
     def _owner_is_open(self) -> bool:
         return self.owner is not None and self.owner.kind == "POLYLINE"
@@ -474,13 +604,12 @@ class _Assembler:
             part = "VERTEX" if self.owner.kind == "POLYLINE" else "ATTRIB"
             if entity.kind == part:
                 self._count(entity)
-                self.parts.append(entity)
+                self.owner.parts = [*self.owner.parts, entity]
                 return
             self._close_owner()
         self._count(entity)
         if entity.kind in ("POLYLINE", "INSERT"):
             self.owner = entity
-            self.parts = entity.parts = []
         if self.section == "ENTITIES":
             self.raw.entities.append(entity)
             return
@@ -511,28 +640,35 @@ class _Assembler:
             for start, end in zip(sections, [*sections[1:], len(codes)], strict=False)
             if start + 1 < len(codes) and values[start + 1].strip().upper() in _ENTITY_SECTIONS
         ]
-        try:
-            for start, end in drawn:
-                numbers = compress(
-                    islice(values, start, end), map(_GEOMETRY_CODES.__contains__, islice(codes, start, end))
-                )
-                # False for what is not a number, too.
-                if not all(abs(number) <= LARGEST_NUMBER for number in map(float, numbers)):
-                    break
-            else:
-                return
-        except ValueError:
-            pass
-        self._mend_commas([k for start, end in drawn for k in range(start, end) if codes[k] in _GEOMETRY_CODES])
+        numbers = self.pairs.numbers
+        if all(self._read_numbers(start, end) for start, end in drawn):
+            return
+        geometry = [k for start, end in drawn for k in range(start, end) if codes[k] in _GEOMETRY_CODES]
+        self._mend_commas(geometry)
+        for k in geometry:
+            numbers[k] = float(values[k] or numbers[k])
+
+    def _read_numbers(self, start: int, end: int) -> bool:
+        """Read the numbers of geometry that were not read with their lines; whether all can be measured."""
+        codes, values, numbers = self.pairs.codes, self.pairs.values, self.pairs.numbers
+        for low in range(start, end, _PAIRS):
+            part = slice(low, min(low + _PAIRS, end))
+            unread = low + np.flatnonzero(_geometry(codes[part]) & np.isnan(numbers[part]))
+            found = _measurable(values[k] for k in unread.tolist())
+            if found is None:
+                return False
+            numbers[unread] = found
+        return True
 
     def _mend_commas(self, geometry: list[int]) -> None:
-        values, commas = self.pairs.values, [*map(_COMMA_NUMBER.fullmatch, self.pairs.values)]
+        numbers, values = self.pairs.numbers, self.pairs.values
+        commas = [*map(_COMMA_NUMBER.fullmatch, values)]
         pointed: int | None = None
         for index in geometry:
             value = values[index]
             try:
-                if abs(float(value)) <= LARGEST_NUMBER:
-                    if pointed is None and "." in value:
+                if numbers[index] == numbers[index] or abs(float(value)) <= LARGEST_NUMBER:
+                    if pointed is None and ("." in value or not value):
                         pointed = index
                     continue
             except ValueError:
@@ -548,7 +684,7 @@ class _Assembler:
         if pointed is not None:
             raise InputError(
                 f'decimal commas ("{values[with_comma[0]].strip()}") and decimal points '
-                f'("{values[pointed].strip()}" in line {self.pairs.line(pointed) + 1}) are mixed',
+                f'("{values[pointed].strip() or numbers[pointed]}" in line {self.pairs.line(pointed) + 1}) are mixed',
                 path=self.source.path,
                 place=self._value_at(with_comma[0]),
                 remedy="save the file again with decimal points",
