@@ -6,7 +6,7 @@ band by 2 to 5). Prints one line a pattern and the shares.
 `bench_truing.py --what fixtures`: the demo's eight alterations as left, in their four forms: how far every alternative strays from
 the old lines or the old lines led on, and how far past what its correction asks. The median and the worst.
 `bench_truing.py --what ends`: twenty edges led on or cut back at an end that is known, with the file before and without: at which
-end the seam is corrected first.
+end the seam is corrected first. `ruled-ends`: the same, the line beside ruled to the new corner, so that it has a kink.
 """
 
 from __future__ import annotations
@@ -155,8 +155,11 @@ ENDS = [
 ]
 
 
-def let_out(piece: Piece, edge: str, corner: str, amount: float) -> Piece:
-    """An edge led on or cut back at a corner, the line beside it drawn anew from its middle to the new corner; notches stay."""
+def let_out(piece: Piece, edge: str, corner: str, amount: float, *, ruled: bool = False) -> Piece:
+    """An edge led on or cut back at a corner, the line beside it drawn anew from its middle to the new corner; notches stay.
+
+    A hand in a hurry has it `ruled`, which leaves a kink.
+    """
     own = next(k for k, s in enumerate(piece.stretches) if s.edge == edge and corner in (s.start, s.end))
     away = piece.stretches[own].start == corner
     beside = (own - 1 if away else own + 1) % len(piece.stretches)
@@ -174,7 +177,7 @@ def let_out(piece: Piece, edge: str, corner: str, amount: float) -> Piece:
         line.end - reach * other.tangent(other.length, side=-1),
         line.end,
     )
-    other = Curve.join([kept, tip])
+    other = Curve.join([kept, Curve.line(kept.end, line.end) if ruled else tip])
     new = list(piece.stretches)
     new[own] = replace(new[own], strokes=strokes(line.reversed() if away else line))
     new[beside] = replace(new[beside], strokes=strokes(other if away else other.reversed()))
@@ -183,7 +186,7 @@ def let_out(piece: Piece, edge: str, corner: str, amount: float) -> Piece:
     return replace(result, notches=tuple(notches))
 
 
-def first_ends(part: int, parts: int) -> None:
+def first_ends(part: int, parts: int, *, ruled: bool) -> None:
     """At which end a seam that was altered at one is corrected first."""
     registry = plugins.load(Settings())
     base = {piece.key: piece for piece in ferryhand(SAMPLE)}
@@ -193,7 +196,7 @@ def first_ends(part: int, parts: int) -> None:
         old = ROOT / "fixtures" / "ferryhand" / "ferryhand.svg"
         cases = [(*end, amount) for end in ENDS for amount in (6.0, -6.0)]
         for number, (name, edge, corner, amount) in list(enumerate(cases))[part::parts]:
-            pieces = tuple((base | {name: let_out(base[name], edge, corner, amount)}).values())
+            pieces = tuple((base | {name: let_out(base[name], edge, corner, amount, ruled=ruled)}).values())
             path = Path(folder) / f"{number}.svg"
             path.write_text(svg(pieces, FERRYHAND_SHEET), encoding="utf-8")
             named = path.with_suffix(".seams.toml")
@@ -223,11 +226,14 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--part", default="0/1", help="only every so many-th pattern, such as 0/2")
-    parser.add_argument("--what", choices=("random", "fixtures", "ends"), default="random")
+    parser.add_argument("--what", choices=("random", "fixtures", "ends", "ruled-ends"), default="random")
     options = parser.parse_args()
     part, parts = (int(number) for number in options.part.split("/"))
     if options.what != "random":
-        (worst_strays if options.what == "fixtures" else first_ends)(part, parts)
+        if options.what == "fixtures":
+            worst_strays(part, parts)
+        else:
+            first_ends(part, parts, ruled=options.what == "ruled-ends")
         return
     registry = plugins.load(Settings())
     base = {piece.key: piece for piece in ferryhand(SAMPLE)}

@@ -157,3 +157,23 @@ def test_a_facing_is_traced_from_the_band_that_a_wedge_was_taken_from(registry):
     shift = facing.corner("fold-lower").at - band.corner("fold-lower").at
     beside = distances(band.outline, facing.outline.points(np.linspace(0.0, facing.outline.length, 300)) - shift)
     assert beside.max() < 0.8  # the same form; the band's own kinks were blended by themselves
+
+
+@pytest.mark.parametrize(("number", "words"), [(2, "to its old length"), (20, "and let facing-back follow")])
+def test_a_step_is_blended_and_what_that_takes_is_given_back(number, words, registry, tmp_path):
+    """Two slashes each: a leg's inseam spread where it slants, and the band overlapped, which leaves its facing too long."""
+    import random
+
+    from bench_truing import FERRYHAND_SHEET, SAMPLE, SEAMS, altered, ferryhand, plan, svg
+
+    pieces, chance = {piece.key: piece for piece in ferryhand(SAMPLE)}, random.Random(100_003 + number)
+    altered(pieces, chance)
+    altered(pieces, chance)
+    path, named = tmp_path / "new.svg", tmp_path / "new.seams.toml"
+    path.write_text(svg(tuple(pieces.values()), FERRYHAND_SHEET), encoding="utf-8")
+    named.write_text(plan(tuple(pieces.values()), SEAMS, "Altered", FERRYHAND_SHEET.hanging, ""), encoding="utf-8")
+    trued = true_file(str(path), Request(plan=named), registry, Settings(), Wishes())
+    taken = [one.alternatives[one.taken] for one in trued.sizes[0].proposals]
+    assert any(words in one.what for one in taken)
+    assert max(one.beyond for one in taken) < 1.6
+    assert trued.left == ()
