@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import combinations, product
 
 import numpy as np
 
@@ -20,7 +21,7 @@ from seamcheck.geometry.end_directions import straight
 from seamcheck.pattern.drawing import LineMark, Role, TextMark
 from seamcheck.pattern.names import is_amount
 from seamcheck.pattern.words import role_in
-from seamcheck.pieces.markings import wedge_at
+from seamcheck.pieces.markings import TICK, wedge_at
 
 SHORTEST_SHAFT = 30.0  # mm
 LONGEST_BARB = 15.0  # mm: of any shaft ...
@@ -44,6 +45,7 @@ def recognised(
     texts: Sequence[TextMark],
 ) -> list[LineMark]:
     """The lines of a piece with those that are recognised in place of what they were."""
+    lines = _with_wedges(lines, outline, cut)
     read_as = {id(old): new for old, new in grain_arrows(outline, lines, texts)}
     gone = {id(part) for new in read_as.values() for part in new.strokes}
     found = []
@@ -68,6 +70,27 @@ def recognised(
         )
         found.append(fold)
     return found
+
+
+def _with_wedges(lines: Sequence[LineMark], outline: Curve, cut: Curve | None) -> list[LineMark]:
+    """The lines with one V in place of every two strokes that are its sides: a notch on the outline, and not two."""
+    short = [line for line in lines if line.role is None and not line.closed and line.curve.length <= TICK + EXACT]
+    short = [line for line in short if len(line.curve.segments) == 1]
+    wedges: dict[int, LineMark] = {}
+    gone: set[int] = set()
+    for one, other in combinations(short, 2):
+        if {id(one), id(other)} & gone:
+            continue
+        a, b = one.curve, other.curve
+        first, second = min(
+            product((a, a.reversed()), (b, b.reversed())), key=lambda way: round(abs(way[0].end - way[1].start), 6)
+        )
+        if abs(first.end - second.start) <= MEETS:
+            sides = Curve.polyline([first.start, first.end, second.end])
+            if wedge_at(sides, outline, cut) is not None:
+                wedges[id(one)] = replace(one, curve=sides, strokes=(one, other))
+                gone |= {id(one), id(other)}
+    return [wedges.get(id(line), line) for line in lines if id(line) in wedges or id(line) not in gone]
 
 
 def grain_arrows(

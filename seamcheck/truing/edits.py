@@ -123,7 +123,8 @@ def notch_moves(
 
 
 def _notches(name: str, old: Shape, new: Shape, lines: Sequence[tuple[Curve, Curve]]) -> Iterator[Edit]:
-    marks = [mark for mark in old.marks if isinstance(mark, LineMark) and _is_stroke(mark)]
+    drawn = (one for mark in old.marks for one in drawn_marks(mark))
+    marks = [mark for mark in drawn if isinstance(mark, LineMark) and _is_stroke(mark)]
     seen: set[int] = set()
     for pair in lines:
         places = [pair[0].nearest(old.outline.point(notch.station)).point for notch in old.notches]

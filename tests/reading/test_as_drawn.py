@@ -181,7 +181,9 @@ def test_ticks_are_notches_however_they_are_drawn():
 
 def test_a_notch_may_be_a_wedge_and_stands_in_its_middle():
     front, back = (shapes("notch-shapes.svg")[name] for name in ("Front", "Back"))
-    assert [notch.at for notch in front.notches] == pytest.approx([240 + 1j * y for y in (80, 130, 180, 230, 280)])
+    right = [240 + 1j * y for y in (80, 130, 180, 230, 280)]
+    assert [notch.at for notch in front.notches] == pytest.approx([*right, 40 + 100j])
+    assert {notch.count for notch in front.notches} == {1}
     assert [(round(line.curve.length), line.what) for line in front.inside] == [(20, "")]
     assert [notch.at for notch in back.notches] == pytest.approx([530 + 200j])
 

@@ -358,7 +358,7 @@ def test_more_style_than_any_drawing_needs_is_refused_but_not_a_font_in_it():
     font = f"@font-face{{font-family:Kit;src:url(data:font/woff2;base64,{'AAAA' * 500_000})}}"
     drawn = drawing(f"<style>{font}\n:frob{{}} path{{display:none}}</style>{SQUARE}")
     assert drawn.lines[0].hidden
-    assert told(drawn)[0].endswith(":frob (line 2)")
+    assert told(drawn)[0].endswith(":frob (line 2).")
 
 
 def test_no_css_library_is_imported_for_a_file_without_style_sheet(tmp_path):
