@@ -7,7 +7,7 @@ folder of the demo.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields
 from os import PathLike, fspath
 from pathlib import Path
@@ -252,11 +252,42 @@ def check(
     from seamcheck.report import notebook  # noqa: F401  it gives what is returned its picture
     from seamcheck.truing.recipes import with_recipes
 
-    names = [fspath(paths)] if isinstance(paths, str | PathLike) else [fspath(path) for path in paths]
+    names = _names(paths)
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
     shops = Shops(plugins=plugins, recipes=with_recipes)
     files = tuple(judge_files(names, request, shops=shops, jobs=jobs, executor=executor))
     return WritableReport(files=files, rules=shops.rules(names), plugins=plugins)
+
+
+def check_each(
+    paths: FilePath | Iterable[FilePath],
+    *,
+    plan: FilePath | None = None,
+    sizes: Iterable[str] = (),
+    units: UnitWord | None = None,
+    line: LineWord | None = None,
+    allowance: float | None = None,
+    plugins: bool = True,
+    jobs: int | None = 1,
+    executor: Executor | None = None,
+    geometry: bool = False,
+) -> Iterator[FileResult]:
+    """Check files and give the result of each as soon as it and those before it are judged, in the order of `paths`.
+
+    Nothing is kept of a result that was given, so thousands of files take no more memory than a few. The arguments are
+    those of `check`; the first file is begun when the first result is asked for.
+
+    >>> import seamcheck
+    >>> for file in seamcheck.check_each(["ferryhand.svg", "ferryhand-cad.dxf"]):
+    ...     print(file.path, len(file.findings), len(file.failures))
+    ferryhand.svg 0 0
+    ferryhand-cad.dxf 0 0
+    """
+    from seamcheck.engine.jobs import judge_files
+    from seamcheck.engine.workspace import Shops
+
+    request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
+    return judge_files(_names(paths), request, shops=Shops(plugins=plugins), jobs=jobs, executor=executor)
 
 
 def compare(
@@ -394,6 +425,10 @@ def explain(check: str | None = None, *, folder: FilePath = ".", plugins: bool =
     settings = load_settings(Path(folder))
     registry = load(settings, checks_only=not wants_all(check), plugins=plugins)
     return explained(check, registry, settings, RenderOptions(width=width))
+
+
+def _names(paths: FilePath | Iterable[FilePath]) -> list[str]:
+    return [fspath(paths)] if isinstance(paths, str | PathLike) else [fspath(path) for path in paths]
 
 
 def _format(name: str, formats: Sequence[ReportFormat]) -> ReportFormat:

@@ -1,8 +1,10 @@
 import doctest
+import gc
 import os
 import pickle
 import subprocess
 import sys
+import tracemalloc
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
@@ -12,6 +14,7 @@ import pytest
 
 import seamcheck
 from seamcheck import api
+from seamcheck.cli import main as command_line
 from seamcheck.cli.main import main
 from seamcheck.comparison import compare
 from seamcheck.config.settings import Settings
@@ -22,7 +25,7 @@ CHECKOUT = Path(seamcheck.__file__).parents[1]
 DEMO = CHECKOUT / "fixtures" / "ferryhand"
 
 
-@pytest.mark.parametrize("function", ["read", "check", "compare", "pair", "true", "explain"])
+@pytest.mark.parametrize("function", ["read", "check", "check_each", "compare", "pair", "true", "explain"])
 def test_the_examples_run(function, monkeypatch):
     monkeypatch.chdir(DEMO)
     (test,) = doctest.DocTestFinder(recurse=False).find(getattr(api, function), function, globs={})
@@ -35,7 +38,7 @@ def test_the_examples_run(function, monkeypatch):
 def test_what_a_program_calls_is_there_and_nothing_else_is_loaded_for_it():
     code = (
         "import sys, seamcheck\n"
-        "assert {'read', 'check', 'compare', 'pair', 'true', 'explain', 'SeamcheckError'} <= set(dir(seamcheck))\n"
+        "assert {'read', 'check', 'check_each', 'compare', 'pair', 'true', 'explain', 'SeamcheckError'} <= set(dir(seamcheck))\n"
         "assert not {'numpy', 'networkx', 'ezdxf', 'click', 'pluggy'} & set(sys.modules)\n"
         "from seamcheck import read\n"
         "assert read is seamcheck.read\n"
@@ -64,6 +67,55 @@ def test_an_executor_is_used_and_left_open(tmp_path):
         assert executor.submit(int).result() == 0
     assert [bool(file.failures) for file in report.files] == [False, True, False]
     assert report.files[0] == report.files[2]
+
+
+def test_each_result_comes_before_the_next_file_is_begun(tmp_path):
+    good = good_draft().save(tmp_path)
+    each = seamcheck.check_each([good, tmp_path / "later.svg"])
+    assert next(each).findings == ()
+    (tmp_path / "later.svg").write_text(good.read_text())
+    (tmp_path / "later.seams.toml").write_text(good.with_suffix(".seams.toml").read_text())
+    assert next(each).failures == ()
+    assert next(each, None) is None
+    assert [file.path for file in seamcheck.check_each(good)] == [str(good)]
+
+
+@pytest.mark.parametrize("by", ["program", "command line"])
+def test_memory_does_not_grow_with_the_number_of_files(tmp_path, by, monkeypatch):
+    """Behind thirty files no more is held than behind three, but what is counted of each: far less than its whole result."""
+    short = FAULTS["short-side"].change(good_draft())
+    drawing = short.save(tmp_path)
+    files = []
+    for k in range(30):
+        files.append(tmp_path / f"short-{k}.svg")
+        files[-1].write_text(drawing.read_text())
+    plan = drawing.with_suffix(".seams.toml")
+
+    held = []
+
+    def look(*_):
+        gc.collect()
+        held.append(tracemalloc.get_traced_memory()[0])
+
+    seamcheck.check(files[:2], plan=plan)  # what is loaded once
+    tracemalloc.start()
+    try:
+        if by == "program":
+            for file in seamcheck.check_each(files, plan=plan):
+                assert file.findings
+                look()
+        else:
+            monkeypatch.setattr(command_line, "emit", look)
+            with pytest.raises(SystemExit):
+                main(["check", *map(str, files), "--plan", str(plan), "--format", "jsonl", "--jobs", "1"])
+        before = tracemalloc.get_traced_memory()[0]
+        whole = seamcheck.check(files[:3], plan=plan, geometry=False)
+        gc.collect()
+        of_one = (tracemalloc.get_traced_memory()[0] - before) / len(whole.files)
+    finally:
+        tracemalloc.stop()
+    assert len(held) == 30
+    assert (held[29] - held[2]) / 27 < of_one / 10
 
 
 @pytest.mark.filterwarnings("ignore::DeprecationWarning", "ignore::ResourceWarning")

@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator
 
+from seamcheck.engine.causes import causes_of
 from seamcheck.engine.result import FileResult
+from seamcheck.report import telling
 
 NAME = "\N{LEFT-POINTING DOUBLE ANGLE QUOTATION MARK}\N{RIGHT-POINTING DOUBLE ANGLE QUOTATION MARK}"  # for any name
 _NOUN = (
@@ -29,8 +31,8 @@ RULES: tuple[tuple[str, str], ...] = (
     ("two stops", r"(?<!\.)\.\.(?!\.)|[,;:!?][,;:.!?]|\.[,;:!?]|[,;:] [,;:.]"),
     ("one of many", rf"(?<![\w./,]|-)(?<!\d )1 (?:{_NOUNS})\b|\b(?i:a|an|one|each|every) (?:{_NOUNS})\b"),
     ("many of one", rf"(?<![\w./,]|-)(?!1 )\d+ (?:{_NOUN})\b|\b(?i:two|three|both|several|all) (?:{_NOUN})\b(?! by)"),
-    ("a verb for one", rf"(?<!of its )(?<!of the )(?<!of the two )(?<!of \d )\b(?:{_NOUNS}) (?:is|has|was|does)\b|\bthere (?:is|was) (?!1 )\d+ (?!mm|of)|\bthey (?:is|has)\b"),
-    ("a verb for many", rf"(?<!and )(?i:\bthe|\ba|\bone|\beach|\bits) (?:{_NOUN}) (?:are|have|were|do)\b|\bthere are 1\b|\bit (?:are|have)\b"),
+    ("a verb for one", rf"(?<!of its )(?<!of the )(?<!of the two )(?<!of \d )(?<!through the )\b(?:{_NOUNS}) (?:is|has|was|does)\b|\bthere (?:is|was) (?!1 )\d+ (?!mm|of)|\bthey (?:is|has)\b"),
+    ("a verb for many", rf"(?<!and )(?<!of )(?i:\bthe|\ba|\bone|\beach|\bits) (?:{_NOUN}) (?:are|have|were|do)\b|\bthere are 1\b|(?:\A|[.;,:] )(?i:it) (?:are|have)\b"),
     ("what takes two said of one", rf"\bWhere {_NAMED} (?:come together|meet)\b|\bbetween {_NAMED}(?: of {_NAMED})?[.,;:]"),
     ("the wrong article", r"(?i)\ba (?:[aeio](?!ne\b|nce\b)|un[^i])\w*|\ban (?:[bcdfgjklmnpqrstvwxyz]|uni)\w*|\b(?:a|an) the\b|\bthe (?:a|an)\b"),
     ("no article", rf"\b(?:at|from|near|beside|past|beyond|along|to|by) {_NO_ARTICLE}(?:[\w-]+ |{NAME} )?(?:end|edge|line|outline|arrow) of\b"),
@@ -38,7 +40,7 @@ RULES: tuple[tuple[str, str], ...] = (
     ("a number for a name", r"(?<![\w-])(?:[\w-]+\.)?c\d+'*(?![\w-])"),
 )  # fmt: skip
 _RULES = [(name, re.compile(pattern)) for name, pattern in RULES]
-_QUOTED = re.compile(r"\"[^\"]+\"")
+_QUOTED = re.compile(r"\"[^\"]*\"")
 _THING = re.compile(r"[^.:]{1,60}: ")  # what the file calls something, and what is said of it
 _STOPPED = re.compile(r"(?<!\.\.)[.!?] +([a-z])")
 # What a person types stands as it is typed.
@@ -49,7 +51,7 @@ _TYPED = re.compile(
 
 def mistakes(said: str, names: Collection[str] = (), *, clause: bool = False) -> list[str]:
     """What is wrong with a sentence, or with a clause; `names` are the pattern's own, which are as they are."""
-    words = _QUOTED.sub(f'"{NAME}"', said)
+    words = _QUOTED.sub(lambda quoted: f'"{NAME}"' if len(quoted[0]) > 2 else '""', said)
     words = _TYPED.sub(NAME, words)
     for name in sorted(names, key=len, reverse=True):
         words = re.sub(rf"(?<![\w.-]){re.escape(name)}(?![\w-])", NAME, words) if name in words else words
@@ -82,16 +84,23 @@ def names_in(file: FileResult) -> set[str]:
 def badly_said(file: FileResult) -> Iterator[str]:
     """Every sentence of a result with something wrong in it, and what."""
     names = names_in(file)
-    for finding in file.findings:
-        for said in (finding.message, finding.advice):
-            yield from _told(said, mistakes(said, names))
+    sentences = [said for finding in file.findings for said in (finding.message, finding.advice)]
+    for cause in causes_of(file):
+        sentences += [str(telling.describe(cause.head)), *telling.steps(cause)]
+        sentences += [str(telling.ended(said)) for _, said in telling.other_ways(cause)]
+        sentences += [] if cause.probably is None else [str(telling.ended(cause.probably))]
+    if file.sizes:
+        sentences += [said for said in (telling.looked_at(file), telling.left_out(file)) if said]
+    for said in dict.fromkeys(sentences):
+        yield from _told(said, mistakes(said, names))
     for note in file.notes:
         yield from _told(note.message, mistakes(note.message, names))
     for one in file.skipped:
         said = str(one.why)
         yield from _told(said, mistakes(said, names, clause=True))
     for failure in file.failures:
-        yield from _told(str(failure), mistakes(str(failure), names, clause=True))
+        told = str(failure)  # its remedy may be sentences of its own
+        yield from _told(told, mistakes(told, names, clause=not told.endswith(".")))
 
 
 def _told(said: str, wrong: list[str]) -> Iterator[str]:

@@ -33,6 +33,9 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             yield Skip(reason="meant", why=why, corners=junction.names, repeats=repeats)
             continue
         facts = junction_facts(junction)
+        clauses = ("line" if junction.line else "flat", *_changed(junction, facts))
+        facts["lies"] = SQUARE_ALL_ROUND if junction.boxed else "The cloth cannot lie flat there"
+        facts["redraw"] = phrase(SQUARE_ANEW if junction.boxed else RUN_ON, on=facts["on"])
         yield Observation(
             # Too little cloth round a point sticks out, too much leaves a notch in the line across it.
             code="pointed" if junction.angle < junction.expected else "hollow",
@@ -44,7 +47,7 @@ def _corner_blend(context: Context) -> Iterator[Observation | Skip]:
             pieces=tuple(dict.fromkeys(piece for piece, _ in junction.corners)),
             edges=junction.line,
             facts=facts,
-            clauses=("line" if junction.line else "flat", *_changed(junction, facts)),
+            clauses=clauses,
             subject=Subject("junction", junction.names, number),
             repeats=repeats,
         )
@@ -81,6 +84,8 @@ def _why_meant(context: Context, junction: Junction) -> Phrase | None:
     off = abs(junction.angle - junction.expected)
     if abs(off - 90.0) <= BESIDE_SQUARE:
         return phrase("the line across them turns by a right angle, as at a box's corner or where a strip runs on")
+    if junction.straight and not junction.open and off > MEANT:
+        return phrase("an edge is sewn round the corner there, as at the side of a cushion")
     strip = _runs_on(junction)
     if strip is not None and off > MEANT:
         return phrase(
@@ -175,13 +180,16 @@ def _tangent(degrees: float) -> float:
 
 _CLAUSES = {
     "line": "Joined along the seam there is {shape} in {line} instead of a line that runs on: it is off by {inch} one inch from the corner.",
-    "flat": "The cloth cannot lie flat there.",
+    "flat": "{lies}.",
     "changed": "Likely {changed} was changed: it has {its}, while {square} is still square.",
 }
-_ADVICE = (
-    "Lay the pieces together along the seam at this corner, sew line on sew line, and redraw the line across it so that it "
-    "runs on smoothly{on}; keep the corner itself where it is and blend within the next few centimetres."
+_ADVICE = "Lay the pieces together along the seam at this corner, sew line on sew line, and {redraw}."
+RUN_ON = (
+    "redraw the line across it so that it runs on smoothly{on}; keep the corner itself where it is and blend within the next few "
+    "centimetres"
 )
+SQUARE_ALL_ROUND = "Three right angles make the corner of a box"
+SQUARE_ANEW = "draw the corner that is not square anew with a set square, so that both its edges keep their length"
 
 CORNER_BLEND = Check(
     name="corner-blend",
@@ -211,10 +219,11 @@ CORNER_BLEND = Check(
                 "expected",
                 "half",
                 "off",
-                "on",
+                "redraw",
                 "line",
                 "shape",
                 "inch",
+                "lies",
                 "changed",
                 "its",
                 "square",
@@ -232,10 +241,11 @@ CORNER_BLEND = Check(
                 "expected",
                 "half",
                 "off",
-                "on",
+                "redraw",
                 "line",
                 "shape",
                 "inch",
+                "lies",
                 "changed",
                 "its",
                 "square",

@@ -177,13 +177,15 @@ def check(
         request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted))
         # What a record says of a file is known when all files are judged, and nothing can be told before.
         live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
+        kept_whole = live is None or len(wanted) > 1
         results = []
         judged = judge_files(files, request, shops=shops, jobs=jobs)
         for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
-            results.append(result if old is None or record else old.of_file(result))
+            told = result if old is None or record else old.of_file(result)
             if live and live[0].each:
                 with contextlib.redirect_stdout(stdout):
-                    emit(live[0].each(results[-1], live[1]), None)
+                    emit(live[0].each(told, live[1]), None)
+            results.append(told if kept_whole else told.counted())
     report = Report(files=tuple(results), rules=shops.rules(files), fail_on=Severity(fail_on), partial=partial)
     if record is not None:
         report = _against_record(report, record, old)

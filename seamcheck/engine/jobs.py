@@ -17,6 +17,7 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
+from threading import Thread
 from typing import TYPE_CHECKING
 
 from seamcheck.engine.result import FileResult
@@ -136,6 +137,17 @@ def _begin(shops: Shops) -> None:
     global _shops
     sys.stdout = sys.stderr
     _shops = shops
+    # A pool whose owner was killed waits for ever: nobody would end its processes.
+    Thread(target=_end_with_owner, daemon=True).start()
+
+
+def _end_with_owner() -> None:
+    import multiprocessing
+
+    owner = multiprocessing.parent_process()
+    if owner is not None:
+        owner.join()
+        os._exit(1)
 
 
 def _judge_here(path: str, request: Request) -> FileResult:

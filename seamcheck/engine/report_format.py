@@ -48,7 +48,8 @@ class ReportFormat:
 
     A format that draws asks for the `geometry` of every file; without that no result keeps it. One that can tell of a
     seam, a piece or a corner alone heeds `only` of the options. One that can be read while a run goes on has `each`, the
-    text of a file that is judged, and `last`, what comes behind those of all files.
+    text of a file that is judged, and `last`, what comes behind those of all files: of each the report has the path and the
+    failures then, and of what was found and skipped no more than checks, codes and severities.
     """
 
     name: str

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Listed, Name, Phrase, count, opened, phrase
@@ -261,6 +262,19 @@ class FileResult:
         """Whether edges were left out of sight, since no plan says what they are sewn to."""
         return self.plan is None and bool(self.open_edges)
 
+    def counted(self) -> FileResult:
+        """What a run counts of it once all of it is told: whether it was judged, which codes were found, how much was skipped."""
+        return FileResult(
+            path=self.path,
+            plan=self.plan,
+            open_edges=self.open_edges[:1],
+            skipped=tuple(_counted_skip(one.check) for one in self.skipped),
+            findings=tuple(
+                _counted_finding(one.check, one.code, one.severity, one.accepted is not None) for one in self.findings
+            ),
+            failures=self.failures,
+        )
+
     def junction_of(self, finding: Finding) -> int | None:
         """The junction that a finding is about, or that lies at the corner it is about, by its place in `junctions`."""
         subject = finding.subject
@@ -270,6 +284,19 @@ class FileResult:
         if subject.kind in ("corner", "mouth"):
             return next((index for index in here if {*subject.names} <= {*self.junctions[index].corners}), None)
         return None
+
+
+@lru_cache(maxsize=4096)
+def _counted_finding(check: str, code: str, severity: Severity, accepted: bool) -> Finding:
+    """A finding of which nothing is left but what is counted: one stands for all that are alike."""
+    nothing = phrase("")
+    reason = "" if accepted else None
+    return Finding(check=check, code=code, severity=severity, size="", fault=nothing, remedy=nothing, accepted=reason)
+
+
+@lru_cache(maxsize=4096)
+def _counted_skip(check: str) -> Skipped:
+    return Skipped(check=check, size="", why=phrase(""))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

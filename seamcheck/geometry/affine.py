@@ -9,6 +9,8 @@ from typing import overload
 import numpy as np
 import numpy.typing as npt
 
+ROUNDING = 1e-12  # by which a turn may seem to change a length
+
 
 @dataclass(frozen=True, slots=True)
 class Affine:
@@ -48,6 +50,16 @@ class Affine:
     def from_matrix(cls, a: float, b: float, c: float, d: float, e: float, f: float) -> Affine:
         """The map x' = a*x + c*y + e, y' = b*x + d*y + f (the order of SVG's `matrix()`, SVG 2 section 8.3)."""
         return cls(complex(a + d, b - c) / 2, complex(a - d, b + c) / 2, complex(e, f))
+
+    @property
+    def factor(self) -> float | None:
+        """How many times as long every line becomes, 1 exactly where none changes; None where that hangs on its direction, or none is left."""
+        if self.a and self.b:
+            return None
+        factor = abs(self.a or self.b)
+        if not factor:
+            return None
+        return 1.0 if abs(factor - 1.0) < ROUNDING else factor
 
     @overload
     def apply(self, points: complex) -> complex: ...

@@ -125,6 +125,16 @@ class LengthTable:
         stations = self._stations[-1] - self._stations[::-1]
         return LengthTable(segments, index, 1 - self._end[::-1], 1 - self._start[::-1], stations)
 
+    def scaled(self, segments: Points, factor: float) -> LengthTable:
+        """The table of the segments made so many times as long, moved and turned, which are given."""
+        return LengthTable(
+            segments,
+            self._index,
+            self._start,
+            self._end,
+            self._stations if factor == 1.0 else self._stations * factor,
+        )
+
     @staticmethod
     def joined(segments: Points, tables: Sequence[LengthTable]) -> LengthTable:
         """The table of several chains in a row, whose segments are given."""

@@ -456,7 +456,11 @@ class Curve(Measured):
 
     def transformed(self, affine: Affine) -> Curve:
         """The image of the curve."""
-        return Curve(affine.apply(self.segments))
+        image = Curve(affine.apply(self.segments))
+        factor = affine.factor
+        if self._table is None or factor is None:
+            return image
+        return Curve._of(image.segments, self._table.scaled(image.segments, factor))
 
     def offset(self, distance: float, tolerance: float = 1e-4) -> Curve:
         """The parallel curve `distance` mm to the left (negative: to the right), within `tolerance` mm.

@@ -6,6 +6,7 @@ joint and from places a few millimetres apart, and closed in on to a thousandth 
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -74,6 +75,14 @@ def _to_cubics(shifted: Points) -> Reals:
 
 def extremes(line: Curve, other: Curve, start: float = 0.0, end: float | None = None) -> Extremes:
     """The least and the greatest distance of a stretch of `line` from `other`."""
+    (low, low_at), (high, high_at) = _sought(line, other, start, end, (-1.0, +1.0))
+    return Extremes(low, low_at, high, high_at)
+
+
+def _sought(
+    line: Curve, other: Curve, start: float, end: float | None, signs: Sequence[float]
+) -> Iterator[tuple[float, float]]:
+    """The least distance (for sign -1) or the greatest (+1) of a stretch of a line from another one, and its station."""
     whole = end is None and start == 0.0
     stretch = line if whole else line.between(start, line.length if end is None else end)
     lengths = differences(stretch.joint_stations)
@@ -82,17 +91,15 @@ def extremes(line: Curve, other: Curve, start: float = 0.0, end: float | None = 
     t = (np.arange(len(index)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[index]
     index, t = np.append(index, len(counts) - 1), np.append(t, 1.0)
     apart = distances(other, bezier.evaluate(stretch.segments[index], t))
-    found: list[float] = []
-    for sign in (-1.0, +1.0):
+    for sign in signs:
         most, at = _closed_in(stretch.segments, other, index, t, 1.0 / counts, apart, sign)
-        found += [most, start + stretch.station_of(*at)]
-    return Extremes(*found)
+        yield most, start + stretch.station_of(*at)
 
 
 def farthest(line: Curve, other: Curve) -> tuple[float, float]:
     """How far a line leaves another one at most, in mm, and its station there."""
-    found = extremes(line, other)
-    return found.high, found.high_at
+    (found,) = _sought(line, other, 0.0, None, (+1.0,))
+    return found
 
 
 def _closed_in(
@@ -138,6 +145,5 @@ def parts_outside(line: Curve, outline: Curve) -> list[tuple[float, float]]:
 
 def farthest_outside(line: Curve, outline: Curve) -> tuple[float, float]:
     """How far a line leaves a closed one to the outside at most, in mm, and its station there; 0 where it stays inside."""
-    found = [extremes(line, outline, a, b) for a, b in parts_outside(line, outline)]
-    most = max(found, key=lambda one: round(one.high, 6), default=None)
-    return (most.high, most.high_at) if most else (0.0, 0.0)
+    found = [one for a, b in parts_outside(line, outline) for one in _sought(line, outline, a, b, (+1.0,))]
+    return max(found, key=lambda one: round(one[0], 6), default=(0.0, 0.0))

@@ -25,6 +25,8 @@ from seamcheck.pattern.seams import Boundary, Node, Ray, Seam, Side
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
 
+BOX = 270.0  # degrees of cloth round the corner of a box
+BESIDE_BOX = 20.0  # degrees by which the three may be off and still be meant for it
 UNPAIRED = "unpaired"  # the reason of a junction that an edge leaves which the plan neither sews nor leaves unsewn
 MEETING = 12.7  # mm: two boundaries of the sides of a seam nearer than this (1/2 in) are meant for one another
 
@@ -81,6 +83,11 @@ class Junction:
     stretches: tuple[EdgePlace, ...] = ()
     mirrored: tuple[Ray, ...] = ()
     uncertainty: float = 0.0
+
+    @property
+    def boxed(self) -> bool:
+        """Whether it is the corner of a box: three right angles, or nearly."""
+        return self.expected == BOX and len(self.corners) == 3 and not self.open
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -317,7 +324,7 @@ class _Gluing:
         angles = tuple(sector.degrees for sector in sectors)
         straight = sum(share for node in nodes for share in self.straight.get(node, {}).values())
         total = sum(angles) + 180.0 * straight
-        expected = expected_angle(total, halved=halved, open_=bool(free))
+        expected = expected_angle(total, halved=halved, open_=bool(free), walls=0 if straight else len(nodes))
         copies = self._copies(nodes)
         if copies is not None:
             return copies
@@ -394,13 +401,16 @@ def _mouth_ahead(piece: Piece, corner: str, other: str) -> bool:
     return (across - station) % total < (station - across) % total
 
 
-def expected_angle(total: float, *, halved: bool, open_: bool) -> float:
+def expected_angle(total: float, *, halved: bool, open_: bool, walls: int = 0) -> float:
     """What the angles at a junction should add to, in degrees.
 
     Cloth all round: 360. A border across: 180, or 360 where two borders lie together and form an opening. On a
-    mirror or fold line only the drawn half is counted and half is expected.
+    mirror or fold line only the drawn half is counted and half is expected. Where three corners, `walls`, close round a point
+    with three right angles or nearly, they are the corner of a box: 270.
     """
     whole = total * 2 if halved else total
+    if walls == 3 and not halved and not open_ and abs(total - BOX) <= BESIDE_BOX:
+        return BOX
     expected = 360.0 if not open_ or whole >= 270.0 else 180.0
     return expected / 2 if halved else expected
 

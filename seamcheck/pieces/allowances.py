@@ -42,13 +42,10 @@ def on_sew_line(
     places = all_corners(ring, shape.corners, named)
     whole = plan.allowance if plan and plan.allowance is not None else default
     own = plan.allowances if plan else {}
-    if whole is None and not own:
+    stretches = allowance_stretches(shape, plan, named, darts, pleats, default)
+    if not stretches:
         return shape, dict(named), ()
     name = (plan.name if plan else shape.name) + ("" if shape.size == UNSIZED else f", size {shape.size}")
-    stretches: Sequence[AllowanceStretch] = _stretches(
-        ring, places, _ways(ring, plan, named, darts, pleats), whole or 0.0
-    )
-    stretches = turn_up_hems(shape.outline, stretches, list(named.values()), y_down=shape.y_down)
     try:
         sew = sew_line(shape.outline, stretches, y_down=shape.y_down)
     except NoSewLineError as error:
@@ -71,6 +68,24 @@ def on_sew_line(
         )
         notes.append(Note("cut-line-walked", message))
     return moved, stations, tuple(notes)
+
+
+def allowance_stretches(
+    shape: Shape,
+    plan: PiecePlan | None,
+    named: Stations,
+    darts: Sequence[DartPlan],
+    pleats: Sequence[PleatPlan],
+    default: float | None,
+) -> tuple[AllowanceStretch, ...]:
+    """The stretches of a cut line with their allowances, as `on_sew_line` takes them; none where no allowance is known."""
+    whole = plan.allowance if plan and plan.allowance is not None else default
+    if whole is None and not (plan and plan.allowances):
+        return ()
+    ring = Ring(shape.outline)
+    places = all_corners(ring, shape.corners, named)
+    found = _stretches(ring, places, _ways(ring, plan, named, darts, pleats), whole or 0.0)
+    return tuple(turn_up_hems(shape.outline, found, list(named.values()), y_down=shape.y_down))
 
 
 def _swallowed(name: str, at: complex, why: str) -> Note:

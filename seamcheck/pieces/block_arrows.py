@@ -1,6 +1,7 @@
 """Arrows that are drawn as one closed outline: a shaft with a head at one end or at both, alike on both sides of its middle.
 
-Where such an outline lies in a larger one it is an arrow on a piece, and neither a piece nor a hole; elsewhere it is left as it is.
+Where such an outline lies in a larger one it is an arrow on a piece, and neither a piece nor a hole. Beside the pieces it is a sign on
+the sheet, unless a name is written in it.
 """
 
 from __future__ import annotations
@@ -29,11 +30,12 @@ _INWARD = {7: (2,), 8: (2,), 10: (2, 3)}
 
 def without_block_arrows(
     candidates: Sequence[ClosedLine], others: Sequence[LineMark]
-) -> tuple[list[ClosedLine], list[LineMark]]:
-    """The closed lines without the arrows among them, and the other marks with these arrows, each as its middle line.
+) -> tuple[list[ClosedLine], list[LineMark], list[tuple[ClosedLine, str]]]:
+    """The closed lines without the arrows among them, the other marks with these arrows, each as its middle line, and the signs.
 
-    Of the others, too, what is closed and called the grainline may be an arrow.
+    Of the others, too, what is closed and called the grainline may be an arrow. A sign comes with what it is.
     """
+    signs: list[tuple[ClosedLine, str]] = []
     kept: list[ClosedLine] = []
     arrows: list[LineMark] = []
     for one in candidates:
@@ -42,12 +44,14 @@ def without_block_arrows(
             LARGER * one.area <= other.area and is_inside(one, other) for other in candidates
         ):
             arrows.append(_arrow(one.mark, middle, one.members))
+        elif middle is not None and not one.named:
+            signs.append((one, "closed arrow beside the pieces"))
         else:
             kept.append(one)
     for mark in others:
         middle = middle_line(mark.curve) if mark.role is Role.GRAIN and mark.closed else None
         arrows.append(mark if middle is None else _arrow(mark, middle, (mark,)))
-    return kept, arrows
+    return kept, arrows, signs
 
 
 def _arrow(mark: LineMark, middle: Curve, strokes: tuple[LineMark, ...]) -> LineMark:

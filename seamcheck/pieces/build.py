@@ -29,10 +29,12 @@ from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.notes import notes_on_lines
 from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.sparse_curves import uncertainties
+from seamcheck.pieces.turned_sizes import corners_of_turned
 from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PiecePlan, Plan, PleatPlan
+    from seamcheck.pieces.sew_line import AllowanceStretch
 
 ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
 STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
@@ -57,12 +59,16 @@ def build_pattern(
         if (its_plan := planned.get((shape.size, shape.name))) is not None:
             nests.setdefault(its_plan.name, []).append(shape)
     marked = {name: _marked_in(nest, planned[nest[0].size, nest[0].name].corners) for name, nest in nests.items()}
+    turned = {
+        name: corners_of_turned(nest, planned[nest[0].size, nest[0].name].corners) for name, nest in nests.items()
+    }
     orders = []
     for shape in sheet.shapes:
         piece_plan = planned.get((shape.size, shape.name))
         if piece_plan is not None:
             here = {name: shape.turn_points[k] for name, k in marked[piece_plan.name].items()}
-            piece_plan = replace(piece_plan, corners={**piece_plan.corners, **here})
+            as_it_lies = turned[piece_plan.name].get(shape.size, {})
+            piece_plan = replace(piece_plan, corners={**piece_plan.corners, **here, **as_it_lies})
         darts = [dart for dart in plan.darts if piece_plan and dart.piece == piece_plan.name] if plan else []
         pleats = [pleat for pleat in plan.pleats if piece_plan and pleat.piece == piece_plan.name] if plan else []
         orders.append(Order(shape, piece_plan, darts, pleats, line, allowance))
@@ -283,6 +289,24 @@ def _laid(
         hole_places=shape.hole_places,
     )
     return _Laid(piece, shape, ring, sorted(places.items(), key=lambda item: item[1]), set(named))
+
+
+def on_its_sew_line(
+    shape: Shape,
+    plan: PiecePlan,
+    darts: Sequence[DartPlan],
+    pleats: Sequence[PleatPlan],
+    allowance: float | None,
+) -> tuple[Shape, tuple[AllowanceStretch, ...]]:
+    """A shape that is drawn on the cut line as it is on its sew line, and the stretches of cut line with their allowances.
+
+    As `build_piece` takes it; the shape itself where no allowance is known.
+    """
+    from seamcheck.pieces.allowances import allowance_stretches, on_sew_line
+
+    named, inside, _ = _place_corners(plan.corners, shape, legs=bool(darts or pleats))
+    stretches = allowance_stretches(shape, plan, named, darts, pleats, allowance)
+    return on_sew_line(shape, plan, named, inside, darts, pleats, allowance)[0], stretches
 
 
 def _place_corners(

@@ -11,6 +11,7 @@ import numpy as np
 
 from seamcheck.exact import EXACT, least, most
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.intersections import crossings
 from seamcheck.geometry.loops import close_loops, open_chains
 from seamcheck.pattern.drawing import LineMark, Mark, PointMark, Role, TextMark
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 TICK = 15.0  # mm: a loose line up to this long that touches an outline is a notch
 SHORTEST_TICK = 1.0  # mm: what is shorter has no direction to speak of
 WAVER = 0.1  # of its length: how far the middle of a traced tick may lie beside the line between its ends
+ROUND = 1.1  # times the way between the two feet of a V, at most, goes the outline
+SHALLOWEST = 2.0  # mm: how far from the outline the tip of a V that is a notch lies at least
 TOUCH = 1.0  # mm: how near an end must come to the outline to touch it
 SAME_NOTCH = 0.5  # mm: marks this close together are one single notch
 ACROSS = (
@@ -178,6 +181,30 @@ def is_tick(line: LineMark, outline: Curve, cut: Curve | None = None) -> bool:
     )
 
 
+def wedge_at(mark: Curve, outline: Curve, cut: Curve | None = None) -> float | None:
+    """The station on an outline of the middle of a small V, triangle, diamond or slit with its foot on it or on the cut line round it."""
+    count = len(mark.segments)
+    if not (3 <= count <= 4 if mark.is_closed else count == 2) or not straight(mark.segments).all():
+        return None
+    x0, y0, x1, y1 = mark.bounds()
+    if max(x1 - x0, y1 - y0) > TICK + EXACT:
+        return None
+    corners = mark.segments[:, 0].tolist() if mark.is_closed else [mark.start, mark.segments[0, 3], mark.end]
+    for line in (outline, cut):
+        near = [line.nearest(complex(corner)) for corner in corners] if line is not None else []
+        feet = [one.station for one in near if one.distance <= TOUCH + EXACT]
+        off = [one.distance for one in near if one.distance > TOUCH + EXACT]
+        whole = mark.is_closed or (near and max(near[0].distance, near[-1].distance) <= TOUCH + EXACT)
+        if line is None or len(feet) != 2 or not whole or min(off, default=0.0) < SHALLOWEST - EXACT:
+            continue
+        apart = (feet[1] - feet[0] + line.length / 2) % line.length - line.length / 2
+        if abs(apart) > ROUND * abs(line.point(feet[1]) - line.point(feet[0])):
+            continue  # it stands across a corner
+        station = (feet[0] + apart / 2) % line.length
+        return station if line is outline else outline.nearest(line.point(station)).station
+    return None
+
+
 def _notches(
     outline: Curve, cut: Curve | None, lines: Sequence[LineMark], points: Sequence[PointMark]
 ) -> tuple[tuple[ShapeNotch, ...], tuple[complex, ...]]:
@@ -191,7 +218,8 @@ def _notches(
         else:
             strays.append(point.at)
     for line in lines:
-        station, distance = _crossing(outline, line.curve)
+        wedge = wedge_at(line.curve, outline, cut)
+        station, distance = _crossing(outline, line.curve) if wedge is None else (wedge, 0.0)
         if distance > TICK + EXACT and cut is not None:
             on_cut, distance = _crossing(cut, line.curve)
             station = outline.nearest(cut.point(on_cut)).station

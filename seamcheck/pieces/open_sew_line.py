@@ -9,11 +9,13 @@ some of the edges.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
 
 from seamcheck.amounts import Name, PlainLength, count, phrase
 from seamcheck.exact import EXACT, least, snapped
@@ -27,11 +29,17 @@ from seamcheck.pieces.nesting import ALLOWANCES, SMALLEST_PIECE, ClosedLine, clo
 NEAREST = 8.0  # mm: what is sewn nearer to the edge may be topstitching; common practice, no source
 MOST_OF_IT = 0.5  # of the outline's length: what is shorter together tells of single edges
 GAP = 25.0  # mm: over so much two lines that follow each other are joined
+GOES_ON = 0.5  # the cosine between a line's end and the gap that it is joined over, at least
+CORNER = 30.0  # degrees: so much the outline turns between two edges
 ROUND = 1.5  # times the gap at most goes the outline beside it: a gap round corners is none
 LED_ON = 60.0  # mm: so far a line is led on to meet the next
 TRIMMED = 0.4  # of a line may reach beyond where it meets the next
 PLACES = 40  # at which it is asked how far from the outline a line runs
 EVEN = 0.6  # of the usual distance, or its inverse: beyond that the distance is another
+MOST_DARTS = 2  # that an edge has, by far the most often ...
+DARTS_SHARE = 0.7  # ... which take so much of its line at most ...
+DART_CLEAR = 2  # ... and leave its first places and its last ones
+OVERLAP = 0.5  # of the shorter one: two lines beside so much of the same stretch are beside one edge
 HEMS = 0.35  # of the line may run at the other distance of a hem ...
 WIDEST = 5.0  # ... times the usual one, at most
 INSIDE = 0.8  # of a line lies within the outline: its ends may run out beyond it
@@ -43,13 +51,16 @@ Chain = tuple[Curve, tuple[LineMark, ...]]
 
 @dataclass(frozen=True, slots=True)
 class _Beside:
-    """A chain that runs beside an outline, turned to run as it does: how far within it, from which station on, how long; mm."""
+    """A chain that runs beside an outline, turned to run as it does: how far within it, from which station on,
+    for how much of it, and how long it is but for its darts; mm.
+    """
 
     number: int
     curve: Curve
     members: tuple[LineMark, ...]
     apart: float
     start: float
+    span: float
     covers: float
 
 
@@ -77,12 +88,14 @@ def open_sew_lines(
         called = all(line.role is Role.SEW for one in beside for line in one.members)
         usual = _usual(beside)
         parts = [one for one in beside if usual * EVEN <= one.apart + EXACT and one.apart <= WIDEST * usual + EXACT]
+        parts = _one_beside_each(parts, usual, outline.curve.length)
         covered = sum(one.covers for one in parts)
         whole = (
             _closed(parts, outline, called=called) if covered >= MOST_OF_IT * outline.curve.length - EXACT else None
         )
         if whole is None:
-            notes += _told_of_edges(beside, usual, covered, outline) if not called else []
+            stacked = len(parts) < len(beside)  # several beside one edge are quilting, pleats or the folds of a strap
+            notes += _told_of_edges(beside, usual, covered, outline) if not (called or stacked) else []
             continue
         numbers = {one.number for one in parts}
         members = tuple(line for one in parts for line in one.members)
@@ -123,7 +136,8 @@ def _topstitching(line: LineMark, apart: float) -> Note:
 
 def _told_of_edges(beside: Sequence[_Beside], usual: float, covered: float, outline: ClosedLine) -> list[Note]:
     lines = sum(len(one.members) for one in beside)
-    if lines < FEWEST_TOLD or usual < NEAREST - EXACT or covered < LEAST_TOLD * outline.curve.length:
+    seams = NEAREST - EXACT <= usual <= ALLOWANCES[1] + EXACT
+    if lines < FEWEST_TOLD or not seams or covered < LEAST_TOLD * outline.curve.length:
         return []
     message = phrase(
         "{piece}: {lines} beside the outline, {apart} inside it, and do not go all the way round. They were taken for lines inside "
@@ -146,13 +160,14 @@ def _beside(number: int, chain: Chain, outline: ClosedLine) -> _Beside | None:
     at = curve.points(curve.length * (np.arange(PLACES) + 0.5) / PLACES)
     if np.count_nonzero(contained(outline.polygon, at)) < INSIDE * PLACES:
         return None
-    off = np.sort(distances(outline.curve, at))
-    usual = snapped(float(off[PLACES // 2]))
-    uneven = np.count_nonzero((off < EVEN * usual - EXACT) | (off > usual / EVEN + EXACT))
-    if usual < ALLOWANCES[0] - EXACT or uneven > HEMS * PLACES or off[-1] > WIDEST * usual + EXACT:
+    off = distances(outline.curve, at)
+    usual = snapped(float(np.sort(off)[PLACES // 4]))  # a dart may take more than half of a line far in
+    far, near = off > usual / EVEN + EXACT, off < EVEN * usual - EXACT
+    even = np.count_nonzero(far | near) <= HEMS * PLACES and off.max() <= WIDEST * usual + EXACT
+    if usual < ALLOWANCES[0] - EXACT or not (even or _goes_in_for_darts(far, near)):
         return None
     total = outline.curve.length
-    stations = [outline.curve.nearest(complex(one)).station for one in at]
+    stations = [outline.curve.nearest(complex(one)).station for one in (at if even else at[~far])]
     # A step along the outline is less than half of it, whichever way it goes.
     steps = [(b - a + total / 2) % total - total / 2 for a, b in pairwise(stations)]
     forward = sum(steps) >= 0.0
@@ -162,8 +177,32 @@ def _beside(number: int, chain: Chain, outline: ClosedLine) -> _Beside | None:
         members=members,
         apart=usual,
         start=stations[0] if forward else stations[-1],
-        covers=curve.length,
+        span=abs(sum(steps)),
+        covers=curve.length * (1.0 if even else float(np.mean(~far))),
     )
+
+
+def _goes_in_for_darts(far: npt.NDArray[np.bool_], near: npt.NDArray[np.bool_]) -> bool:
+    """Whether a line keeps its distance at both ends, and leaves it for one dart or two between them."""
+    stretches = int(np.count_nonzero(far[1:] & ~far[:-1]))
+    ends = [*far[:DART_CLEAR], *far[-DART_CLEAR:]]
+    return not near.any() and not any(ends) and 0 < stretches <= MOST_DARTS and bool(far.mean() <= DARTS_SHARE)
+
+
+def _one_beside_each(parts: Sequence[_Beside], usual: float, total: float) -> list[_Beside]:
+    """Of lines that run beside the same stretch of outline the one whose distance is the most usual."""
+    kept: list[_Beside] = []
+    for one in sorted(parts, key=lambda one: (round(abs(math.log(one.apart / usual)), 6), one.number)):
+        if all(_common(one, other, total) <= OVERLAP * min(one.span, other.span) + EXACT for other in kept):
+            kept.append(one)
+    return kept
+
+
+def _common(one: _Beside, other: _Beside, total: float) -> float:
+    """How much of the outline two lines run beside both, in mm."""
+    ahead = (other.start - one.start) % total
+    behind = (one.start - other.start) % total
+    return max(min(one.span - ahead, other.span), min(other.span - behind, one.span), 0.0)
 
 
 def _usual(beside: Sequence[_Beside]) -> float:
@@ -222,8 +261,8 @@ def _closed(
     inside = x0 - TOUCH <= u0 and y0 - TOUCH <= v0 and u1 <= x1 + TOUCH and v1 <= y1 + TOUCH
     if not inside or loop.self_crossings():
         return None
-    # That dashes stop short of a corner is a habit; of a line that is called so it is told.
-    return loop, [(joint.gap, joint.at) for joint in found if joint.gap and (called or joint.way is not None)]
+    # That a line stops short of a corner, and is led on to it, is a habit; what is missing between two corners is a gap.
+    return loop, [(joint.gap, joint.at) for joint in found if joint.gap and joint.way is not None]
 
 
 def _moved(row: Curve, before: Curve, after: Curve) -> Curve:
@@ -247,10 +286,14 @@ def _joint(before: LongLine, after: LongLine, outline: ClosedLine) -> _Joint | N
     here, there = (outline.curve.nearest(at) for at in (end, start))
     way = _along(outline.curve, here.station, there.station)
     if max(here.distance, there.distance) <= TOUCH + EXACT and not crosses:
+        if (np.abs(way.joint_turns()) >= CORNER - EXACT).any():
+            return None  # more than one edge has no line beside it
         return _Joint(before.length, 0.0, end, _between(way, end, start), on_outline=True)
     if met is not None:
         return _Joint(*met, end, gap=0.0 if crosses else gap)
-    if gap <= GAP + EXACT and way.length <= ROUND * gap + EXACT:
+    on = (start - end) / gap
+    goes_on = min((on / before.arriving).real, (on / after.leaving).real) >= GOES_ON
+    if gap <= GAP + EXACT and way.length <= ROUND * gap + EXACT and goes_on:
         return _Joint(before.length, 0.0, end, Curve.line(end, start), gap)
     return None
 

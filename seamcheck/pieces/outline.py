@@ -50,6 +50,7 @@ from seamcheck.pieces.nesting import (
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
 from seamcheck.pieces.open_sew_line import open_sew_lines
+from seamcheck.pieces.overruns import trimmed_outlines
 from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.sample_size import with_corners_of_the_sample
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
@@ -107,6 +108,7 @@ class Shape:
     fold_places: tuple[Place, ...] = field(default=(), compare=False)  # of `folds`
     hole_places: tuple[Place, ...] = field(default=(), compare=False)  # of `drill_holes`
     members: tuple[LineMark, ...] = field(default=(), compare=False)  # the lines that make up `outline`
+    other_members: tuple[LineMark, ...] = field(default=(), compare=False)  # and those that make up `other`
     marks: tuple[Mark, ...] = field(default=(), compare=False)  # what lies on and in it
 
     @property
@@ -208,14 +210,15 @@ def _assemble_group(
     points = [point for point in points if not point.hidden and point.role is not Role.OLD]
     texts = [text for text in texts if not text.hidden]
     candidates, loose = _closed_lines(drawn, block, group)
+    signs: list[tuple[ClosedLine, str]] = []
     if block is None:
-        candidates, loose = without_block_arrows(candidates, loose)
         candidates = taped(candidates, texts)
         _find_words(candidates, texts)
+        candidates, loose, signs = without_block_arrows(candidates, loose)
         _find_marks(candidates, loose, points)
         group.squares = _find_squares(candidates, texts)
     nested = nest(candidates) if block is None else nest_in_block(candidates)
-    group.aside = nested.aside
+    group.aside = nested.aside + signs
     group.notes += outline_notes(nested, block)
     inside: dict[int, Inner] = {}
     placed: list[tuple[int, LineMark]] = []
@@ -290,13 +293,20 @@ def _closed_lines(
         for loop in loops:
             members = tuple(marks[i] for i in loop.members)
             candidates.append(closed_line(loop.curve, _leader(members), members, loop.gaps, len(candidates)))
+        rest: list[tuple[Curve, tuple[LineMark, ...]]] = []
         for chain in open_chains([mark.curve for mark in marks], left):
             left = [i for i in left if i not in chain.members]
             members = tuple(marks[i] for i in chain.members)
             if role is Role.SEW or (role is None and not block and all(member.dashed for member in members)):
                 beside.append((chain.curve, members))
             else:
-                _sort_open(chain.curve, members, block, group, loose)
+                rest.append((chain.curve, members))
+        outlines, trimmed, notes = trimmed_outlines(rest, len(candidates))
+        candidates += outlines
+        group.notes += notes
+        for number, (curve, members) in enumerate(rest):
+            if number not in trimmed:
+                _sort_open(curve, members, block, group, loose)
         # Lines that lie on one another close nothing and lead nowhere: each is what it is by itself.
         loose += [marks[i] for i in left]
         loose += [mark for mark in marks if mark.curve.length == 0.0]
@@ -486,8 +496,9 @@ def _make(
 ) -> tuple[Made, list[Mark]]:
     """The shape of a piece, and the marks that went into it; `named` is what `_name` tells of it."""
     curve, corners = _started(piece, drawing.y_down)
-    lines = mine.lines if block else recognised(curve, corners, mine.lines, mine.texts)
-    found = read_markings(curve, lines, mine.points, inside, piece.twin.curve if piece.twin else None)
+    cut = piece.twin.curve if piece.twin else None
+    lines = mine.lines if block else recognised(curve, cut, corners, mine.lines, mine.texts)
+    found = read_markings(curve, lines, mine.points, inside, cut)
     written = tuple(text.text.strip() for text in mine.texts if text.text.strip())
     labels, told_by = labels_from_texts(written)
     if block is not None:
@@ -511,6 +522,7 @@ def _make(
         y_down=drawing.y_down,
         turn_points=piece.mark.turn_points or (),
         other=piece.twin.curve if piece.twin else None,
+        other_members=piece.twin.members if piece.twin else (),
         notches=found.notches,
         stray_notches=found.stray_notches,
         grainlines=found.grainlines,

@@ -1,6 +1,7 @@
 """Marks of one piece that no label tells, by how they are drawn and by the words beside them.
 
 grain arrow   a straight line with a drawn head, in one path or in several strokes, or with the word "grain" on it or beside it
+notch         a small V, triangle, diamond or slit that stands on the outline
 fold          the straight stretch of the outline that "place on fold" is written along
 
 A mark that is taken for something is made anew with its role; the strokes that it was made of go with it.
@@ -19,6 +20,7 @@ from seamcheck.geometry.end_directions import straight
 from seamcheck.pattern.drawing import LineMark, Role, TextMark
 from seamcheck.pattern.names import is_amount
 from seamcheck.pattern.words import role_in
+from seamcheck.pieces.markings import wedge_at
 
 SHORTEST_SHAFT = 30.0  # mm
 LONGEST_BARB = 15.0  # mm: of any shaft ...
@@ -35,7 +37,11 @@ ON_OUTLINE = 1.0  # mm
 
 
 def recognised(
-    outline: Curve, corners: Sequence[float], lines: Sequence[LineMark], texts: Sequence[TextMark]
+    outline: Curve,
+    cut: Curve | None,
+    corners: Sequence[float],
+    lines: Sequence[LineMark],
+    texts: Sequence[TextMark],
 ) -> list[LineMark]:
     """The lines of a piece with those that are recognised in place of what they were."""
     read_as = {id(old): new for old, new in grain_arrows(outline, lines, texts)}
@@ -48,6 +54,8 @@ def recognised(
         parts = new.strokes or (line,)
         places = {part.place for part in parts}
         heads = tuple(one for one in lines if one.head_of in places) if new.role is Role.GRAIN else ()
+        if new is line and line.role is None and wedge_at(line.curve, outline, cut) is not None:
+            new = replace(line, role=Role.NOTCH, why="a small V or triangle on the outline")
         found.append(new if new is line and not heads else replace(new, strokes=(*parts, *heads)))
     for stretch, text in folded_edges(outline, corners, lines, texts):
         words = " ".join(text.text.split())

@@ -313,6 +313,31 @@ def _outline(sides: Sequence[_Side], joints: Sequence[_Joint]) -> tuple[Curve, l
     return outline, [float(station) for station in outline.joint_stations[begins]]
 
 
+def drawn_to_meet(lines: Sequence[Curve]) -> list[Curve] | None:
+    """Lines that follow each other round, each trimmed or drawn on along its end tangents to where it meets its neighbours.
+
+    None where two never meet, or one is trimmed away.
+    """
+    long = [LongLine(line, 2.0 * sum(one.length for one in lines)) for line in lines]
+    met = []
+    for before, after in zip([long[-1], *long[:-1]], long, strict=True):
+        touch = abs(before.line.end - after.line.start) <= _TOUCHING
+        met.append((before.length, 0.0) if touch else before.meeting(after))
+    starts, ends = [], []
+    for k, place in enumerate(met):
+        following = met[(k + 1) % len(met)]
+        if place is None or following is None:
+            return None
+        starts.append(place[1])
+        ends.append(following[0])
+    if any(end - start <= _SAME_STATION for start, end in zip(starts, ends, strict=True)):
+        return None
+    return [
+        line.line if (start, end) == (0.0, line.length) else line.between(start, end)
+        for line, start, end in zip(long, starts, ends, strict=True)
+    ]
+
+
 # --- hems that are turned up ------------------------------------------------------------------------------
 
 

@@ -76,18 +76,11 @@ def _piece_change(old: Piece, new: Piece, size: str) -> TruedPiece:
         and (abs(corners[one.name].at - one.at) > MOVED or abs(corners[one.name].angle - one.angle) > 0.05)
     ]
     redrawn = []
-    notches = []
     for edge in old.edges:
         other = edges.get(edge.name)
-        if other is None:
-            continue
-        stray = stray_of(old.name, edge, other)
-        if stray is not None:
+        stray = stray_of(old.name, edge, other) if other is not None else None
+        if other is not None and stray is not None:
             redrawn.append(RedrawnEdge(edge.name, (edge.length, other.length), stray))
-        for mark, its in zip(edge.notches, other.notches, strict=False):
-            along = abs(its.station - other.station_nearest(mark.at))
-            if max(along, abs(mark.station - its.station)) > NOTCH_MOVED:
-                notches.append(MovedNotch(edge.name, (mark.station, its.station), (mark.at, its.at), along))
     grain = None
     if old.grainlines and new.grainlines and old.grainlines != new.grainlines:
         grain = (old.grainlines[0].angle, new.grainlines[0].angle)
@@ -96,6 +89,19 @@ def _piece_change(old: Piece, new: Piece, size: str) -> TruedPiece:
         size=size,
         corners=tuple(moved),
         edges=tuple(redrawn),
-        notches=tuple(notches),
+        notches=tuple(moved_notches(old, new)),
         grain=grain,
     )
+
+
+def moved_notches(old: Piece, new: Piece) -> Iterator[MovedNotch]:
+    """The notches of a piece that are not where they were on their edges."""
+    edges = {edge.name: edge for edge in new.edges}
+    for edge in old.edges:
+        other = edges.get(edge.name)
+        if other is None:
+            continue
+        for mark, its in zip(edge.notches, other.notches, strict=False):
+            along = abs(its.station - other.station_nearest(mark.at))
+            if max(along, abs(mark.station - its.station)) > NOTCH_MOVED:
+                yield MovedNotch(edge.name, (mark.station, its.station), (mark.at, its.at), along)

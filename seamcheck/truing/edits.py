@@ -5,7 +5,7 @@ edit   lines of the file that are no longer right, and the lines to draw in thei
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,21 +40,28 @@ def edits(before: State, after: State) -> Iterator[Edit]:
         new = after.shapes[name]
         if new is old:
             continue
-        yield from _outline(name, old, new)
-        yield from _notches(name, old, new)
+        sew, cut = (old.outline, new.outline), None
+        if name in before.cuts:
+            cut = before.cuts[name].curve, after.cuts[name].curve
+        if cut is None or old.other_members:
+            yield from _outline(name, *sew, old.members)
+        if cut is not None:
+            yield from _outline(name, *cut, old.other_members or old.members)
+        # Of a piece with two lines a notch may stand on either.
+        lines = [sew] if cut is None else [sew, cut] if old.other_members else [cut]
+        yield from _notches(name, old, new, lines)
         yield from _grain(name, old, new)
 
 
-def _outline(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
-    ring = old.outline
+def _outline(name: str, ring: Curve, outline: Curve, members: Sequence[LineMark]) -> Iterator[Edit]:
     total = ring.length
-    placed = sorted(((_interval(ring, mark.curve), mark) for mark in old.members), key=lambda item: item[0])
-    touched = [not _kept(ring, interval, new.outline) for interval, _ in placed]
+    placed = sorted(((_interval(ring, mark.curve), mark) for mark in members), key=lambda item: item[0])
+    touched = [not _kept(ring, interval, outline) for interval, _ in placed]
     if not any(touched):
         return
     marks = [mark for _, mark in placed]
     if all(touched):
-        yield Edit(piece=name, old=tuple(marks), new=((new.outline, most(marks, key=lambda m: m.curve.length)),))
+        yield Edit(piece=name, old=tuple(marks), new=((outline, most(marks, key=lambda m: m.curve.length)),))
         return
     # Begin behind a line that stays, so that no run of changed lines is cut in two.
     first = next(k for k in range(len(placed)) if touched[k] and not touched[k - 1])
@@ -66,9 +73,9 @@ def _outline(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
             continue
         if run:
             a, b = placed[run[0]][0][0], placed[run[-1]][0][1]
-            start = new.outline.nearest(ring.point(a % total)).station
-            end = new.outline.nearest(ring.point(b % total)).station
-            line = new.outline.between(start, end)
+            start = outline.nearest(ring.point(a % total)).station
+            end = outline.nearest(ring.point(b % total)).station
+            line = outline.between(start, end)
             like = [placed[j][1] for j in run]
             yield Edit(piece=name, old=tuple(like), new=((line, most(like, key=lambda m: m.curve.length)),))
         run = []
@@ -95,11 +102,18 @@ def _kept(ring: Curve, interval: tuple[float, float], new: Curve) -> bool:
     return all(new.nearest(complex(point)).distance < SAME for point in points)
 
 
-def notch_moves(old: Shape, new: Shape) -> Iterator[tuple[complex, Affine, float]]:
-    """The notches that moved: where each was, the move, and its turn in degrees."""
+def notch_moves(
+    old: Shape, new: Shape, lines: tuple[Curve, Curve] | None = None
+) -> Iterator[tuple[complex, Affine, float]]:
+    """The notches that moved: where each was, the move, and its turn in degrees.
+
+    `lines` are the old and the new line that they are drawn on, where that is not the one that is walked.
+    """
     for before, after in zip(old.notches, new.notches, strict=True):
         here, there = old.outline.point(before.station), new.outline.point(after.station)
         turned = new.outline.tangent(after.station) / old.outline.tangent(before.station)
+        if lines is not None:
+            here, there = lines[0].nearest(here).point, lines[1].nearest(there).point
         if before.ticks and after.ticks:  # a notch may also have been turned where it stands
             (a, b), (c, d) = before.ticks[0], after.ticks[0]
             turned = (d - c) / (b - a) if b != a else turned
@@ -108,26 +122,29 @@ def notch_moves(old: Shape, new: Shape) -> Iterator[tuple[complex, Affine, float
             yield here, Affine.translation(there - here) @ Affine.rotation(turn, about=here), turn
 
 
-def _notches(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
-    for here, move, _ in notch_moves(old, new):
-        marks = [mark for mark in old.marks if isinstance(mark, LineMark)]
-        strokes = [mark for mark in marks if _is_stroke(mark) and _belongs(mark, here, old)]
-        lines = tuple((mark.curve.transformed(move), mark) for mark in strokes)
-        if lines:
-            yield Edit(piece=name, old=tuple(strokes), new=lines)
+def _notches(name: str, old: Shape, new: Shape, lines: Sequence[tuple[Curve, Curve]]) -> Iterator[Edit]:
+    marks = [mark for mark in old.marks if isinstance(mark, LineMark) and _is_stroke(mark)]
+    seen: set[int] = set()
+    for pair in lines:
+        places = [pair[0].nearest(old.outline.point(notch.station)).point for notch in old.notches]
+        for here, move, _ in notch_moves(old, new, pair):
+            strokes = [mark for mark in marks if _belongs(mark, here, places) and id(mark) not in seen]
+            seen |= {id(mark) for mark in strokes}
+            moved = tuple((mark.curve.transformed(move), mark) for mark in strokes)
+            if moved:
+                yield Edit(piece=name, old=tuple(strokes), new=moved)
 
 
 def _is_stroke(mark: LineMark) -> bool:
     return mark.role in (Role.NOTCH, None) and mark.curve.length < LONGEST_STROKE
 
 
-def _belongs(mark: LineMark, at: complex, shape: Shape) -> bool:
+def _belongs(mark: LineMark, at: complex, places: Sequence[complex]) -> bool:
     """Whether a stroke is one of those that make up the notch at a place."""
     near = mark.curve.nearest(at).distance
     if near > NOTCH_REACH:
         return False
-    others = [shape.outline.point(n.station) for n in shape.notches]
-    return all(near <= mark.curve.nearest(other).distance + 1e-9 for other in others)
+    return all(near <= mark.curve.nearest(other).distance + 1e-9 for other in places)
 
 
 def _grain(name: str, old: Shape, new: Shape) -> Iterator[Edit]:

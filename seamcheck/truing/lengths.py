@@ -22,6 +22,7 @@ from seamcheck.pattern.walk import Walk
 from seamcheck.truing.correction import Corner, Correction, Made, beside, fold_of, with_notches
 from seamcheck.truing.redraw import Change, Lead, redraw
 from seamcheck.truing.state import State
+from seamcheck.truing.tracing import traced
 
 SHORT_END = 80.0  # mm: an edge beside another, no longer than this (the end of a band), goes along whole
 STRIP_EDGES = 4
@@ -31,7 +32,8 @@ KEPT = 0.4  # mm: 1/64 in, the finest division of a rule; a sewn length that cha
 WORST = 0.01  # 1/mm: a line that has to bend more than this is not the same line any more (10 degrees over 12 mm)
 
 # What custom does first (common practice): waists and free hems give way before crotch, underarm and neck points.
-WAIST, HEM, POINT, BOTH_ENDS = range(4)
+# And a facing is cut from the band that it faces.
+TRACED, WAIST, HEM, POINT, BOTH_ENDS = range(5)
 
 
 def length_candidates(state: State, finding: Finding) -> Iterator[Correction]:
@@ -73,6 +75,17 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
         if not _is_short_end(state.pieces[piece], edge, other):
             yield plain
             continue
+        tracing = traced(state, _ends(side), _ends(mate))
+        if tracing is not None:
+            leader, travel = mate.pieces, _travel(state, tracing, piece)
+            yield replace(
+                plain,
+                what=f"trace {piece} anew from {listed(leader)} as that is now: its {corner} travels {length(travel)}",
+                make=partial(with_notches, state, (piece,), (tracing, 0.0)),
+                amount=travel,
+                custom=TRACED,
+                leader=leader,
+            )
         turned = partial(_turned_end, state, side, end, amount)
         yield replace(plain, what=f"{what}, and turn the whole end ({name}) with it", make=turned, leader=mate.pieces)
         shifted = _shifted(state, walk, number, end, amount)
@@ -86,8 +99,8 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
                 make=partial(with_notches, state, (piece, *names), made),
                 leader=mate.pieces,
             )
-    if len(side.edges) == 1:
-        edge, _, piece = _end_of(side, 0)
+    edge, _, piece = _end_of(side, 0)
+    if len(side.edges) == 1 and all(_may_travel(state, piece, edge, corner) for corner in (edge.start, edge.end)):
         yield Correction(
             what=f"{_verb(amount)} {piece}.{edge.name} by {length(abs(amount))}, half of it at either end",
             pieces=(piece,),
@@ -144,6 +157,17 @@ def _end_of(side: Side, end: int) -> tuple[Edge, str, str]:
     use, edge = side.uses[end], side.edges[end]
     at_start = (end == 0) != use.backwards
     return edge, edge.start if at_start else edge.end, use.piece
+
+
+def _ends(side: Side) -> tuple[tuple[Edge, str, str], tuple[Edge, str, str]]:
+    return _end_of(side, 0), _end_of(side, -1)
+
+
+def _travel(before: State, after: State, piece: str) -> float:
+    """How far the corner of a piece goes that goes farthest, in mm."""
+    new = {corner.name: corner.at for corner in after.pieces[piece].corners}
+    old = before.pieces[piece].corners
+    return max((abs(new[corner.name] - corner.at) for corner in old if corner.name in new), default=0.0)
 
 
 def _is_short_end(piece: Piece, edge: Edge, other: Edge) -> bool:
@@ -283,6 +307,26 @@ def given_back(state: State, piece: str, name: str, wanted: float) -> tuple[str,
         if made is not None:
             words = f", and {_verb(amount)} it by {length(abs(amount))} at {corner}, to its old length"
             return words, (piece,), with_notches(state, (piece,), made), abs(amount)
+    return _followed(state, piece, edge, -amount)
+
+
+def _followed(state: State, piece: str, edge: Edge, amount: float) -> tuple[str, tuple[str, ...], Made, float] | None:
+    """The strip that is sewn along an edge led on or cut back with it, as `given_back` tells it."""
+    for walk in state.walks:
+        for number in (0, 1):
+            mine, its = _side(walk, 1 - number), _side(walk, number)
+            if walk.seam.twin or [(use.piece, use.edge) for use in mine.uses] != [(piece, edge.name)]:
+                continue
+            for end in (0, -1):
+                shifted = _shifted(state, walk, number, end, amount)
+                if shifted is None:
+                    continue
+                names, made = shifted
+                long, corner, strip = _end_of(its, end)
+                words = f", and let {strip} follow: {_verb(amount)} {long.name} by {length(abs(amount))} at {corner}"
+                words += f", and let {listed(names)} follow that" if names else ""
+                pieces = (piece, strip, *names)
+                return words, pieces, with_notches(state, pieces, made), abs(amount)
     return None
 
 
@@ -344,7 +388,7 @@ def _whole_end(state: State, side: Side, end: int, amount: float) -> Made:
     """A long edge of a strip led on or cut back, the short edge at its end going along as it is."""
     edge, corner, piece = _end_of(side, end)
     other = beside(state.pieces[piece], edge, corner)
-    if other is None or not _is_short_end(state.pieces[piece], edge, other):
+    if other is None or other.name == fold_of(state, piece) or not _is_short_end(state.pieces[piece], edge, other):
         return None
     lead = Lead(edge.name, amount, carried=other.name)
     return _drawn(state, piece, lead, corner, frozenset(one.name for one in state.pieces[piece].edges))

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Length, Name, Phrase, joined, phrase
+from seamcheck.amounts import Length, Listed, Name, Phrase, joined, phrase
+from seamcheck.checks.places import corner_of
 from seamcheck.engine.causes import Cause, causes_of
 from seamcheck.engine.result import OtherWay, Recipe
 from seamcheck.truing.weigh import key
@@ -21,7 +22,10 @@ if TYPE_CHECKING:
     from seamcheck.engine.plugins import Registry
     from seamcheck.engine.read import Reading
     from seamcheck.engine.result import FileResult, Finding
-    from seamcheck.truing.propose import CorrectionProposal, Truing
+    from seamcheck.pattern.model import Piece
+    from seamcheck.truing.changes import MovedNotch
+    from seamcheck.truing.propose import Alternative, CorrectionProposal, Truing
+    from seamcheck.truing.state import State
 
 MOST_SIZES = 2  # sizes in which recipes are tried: those that the worst causes are told in
 MOST_STEPS = 8  # corrections that are tried to one size; what is left then keeps the advice of its checks
@@ -70,18 +74,42 @@ def _recipe(cause: Cause, truing: Truing) -> Recipe | None:
     left = {key(finding): finding for finding in truing.left.findings if key(finding) in mine}
     by_hand = [finding.remedy for finding in left.values() if finding.advice]
     undo = cause.worst.facts.get("undo")
+    states = [truing.before, *(one.alternatives[one.taken].state for one in truing.proposals)]
     return Recipe(
         number=number + 1,
         pieces=first.alternatives[first.taken].pieces,
-        steps=(*(_step(one) for _, one in about), *by_hand),
+        steps=(*(_step(states[k], one.alternatives[one.taken]) for k, one in about), *by_hand),
         others=tuple(_others(first)),
         undo=undo if isinstance(undo, Phrase) else None,
     )
 
 
-def _step(proposal: CorrectionProposal) -> Phrase:
-    what = proposal.alternatives[proposal.taken].what
-    return phrase("{what}", what=what[0].upper() + what[1:])
+def _step(before: State, taken: Alternative) -> Phrase:
+    """What is drawn anew, and the notches that are moved along with it."""
+    what = phrase("{what}", what=taken.what[0].upper() + taken.what[1:])
+    moves = [move for name in taken.pieces for move in _notches_moved(before.pieces[name], taken.state.pieces[name])]
+    if not moves:
+        return what
+    return phrase("{what}. Then move {notches}", what=what, notches=Listed(tuple(moves), between="; ", last="; and "))
+
+
+def _notches_moved(old: Piece, new: Piece) -> Iterator[Phrase]:
+    """The notches of a piece that are moved along the line, edge by edge: by how much, and where they are then."""
+    from seamcheck.truing.changes import NOTCH_MOVED, moved_notches
+
+    moved: dict[str, list[MovedNotch]] = {}
+    for one in moved_notches(old, new):
+        if one.moved > NOTCH_MOVED:
+            moved.setdefault(one.edge, []).append(one)
+    for name, notches in moved.items():
+        start = new.edge(name).start
+        yield phrase(
+            "{notches} of {edge} along the line, to {places} from {end}",
+            notches="the notch" if len(notches) == 1 else f"{len(notches)} notches",
+            edge=Name(f"{new.name}.{name}"),
+            places=Listed(tuple(Length(one.stations[1]) for one in notches)),
+            end=corner_of(new, start),
+        )
 
 
 def _others(proposal: CorrectionProposal) -> Iterator[OtherWay]:

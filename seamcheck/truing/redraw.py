@@ -1,6 +1,6 @@
 """Redraw a piece at its corners: from the mark that moves or turns to the next one that stays.
 
-Lines are redrawn between the nearest marks that stay, a notch or a corner: lengths exactly, the directions at both
+An edge that has to be longer is led on past its end; what crosses there is blended into the new corner. Lines are redrawn between the nearest marks that stay, a notch or a corner: lengths exactly, the directions at both
 ends kept, the bend spread as evenly as can be.
 """
 
@@ -24,6 +24,7 @@ from seamcheck.truing.stray import led_on
 
 NEAR = 30.0  # mm: a line is not bent within less than this; a notch nearer than it is passed over
 BESIDE_KINK = 15.0  # mm: nor is a kink blended within less than this on either side
+SAME_BLEMISH = 12.0  # mm: kinks this near to where a blemish was found are its own
 ROUND_KINK = 2  # vertices on either side of a digitised kink that share it
 STUB = 6.0  # mm: a straight beginning of at least this at a fold or centre line stays square
 LONGEST_STUB = 12.7  # mm of it that are held
@@ -53,9 +54,9 @@ class Lead:
 class Change:
     """What is to become of a piece.
 
-    `led` edges are led on at the corners that they go by. `free` corners may move and turn. `turns` are changes of direction in degrees at the beginning or end of a line,
-    left positive in mathematical axes. `lengths` are wanted for edges in mm; other sewn edges keep theirs, unless
-    they are `loose`. In the edges `blended`, kinks are taken out, within `reach` mm if no mark is nearer. With `far` a line is
+    `led` edges are led on at the corners that they go by. `free` corners may move and turn. `turns` are changes of direction in
+    degrees at the beginning or end of a line, left positive in mathematical axes. `lengths` are wanted for edges in mm; other sewn
+    edges keep theirs, unless they are `loose`. In the edges `blended`, kinks are taken out, within `reach` mm if no mark is nearer. With `far` a line is
     redrawn up to the next corner, over its notches. `ruled` edges are drawn straight.
     """
 
@@ -72,7 +73,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class _Travel:
-    """Where a corner goes and by how many radians it turns; `steady` as `Knot` has it, `free` to slide."""
+    """Where a corner goes and by how many radians it turns, and whether it is free to slide from there."""
 
     to: complex
     turn: float
@@ -82,7 +83,7 @@ class _Travel:
 def redraw(state: State, name: str, change: Change) -> tuple[State, float] | None:
     """The pattern with one piece redrawn and what that bends; None where it cannot be done.
 
-    A piece whose corners are not sure is left alone, and so is one that is drawn by its cut line.
+    A piece whose corners are not sure is left alone, and so is one that is drawn by a cut line which cannot follow.
     """
     piece = state.pieces[name]
     if piece.unsure or piece.lost_edges or piece.outline is not state.shapes[name].outline:
@@ -242,12 +243,14 @@ class _Redrawing:
             if other is None:
                 return None
             found.append((stations[corner], other[0]) if way == "out" else (other[0], stations[corner]))
+        # A kink that a blend would end beside is blended with it.
+        near = SAME_BLEMISH if self.change.reach is None else self.change.reach + BESIDE_KINK
         for edge_name, station in self.change.blended.items():
             for a, b in self.edges.get(edge_name, ()):
                 run = self.ring.between(a, b)
                 for kink in kinks_of(run):
                     at = (a + kink.station) % self.total
-                    if station is not None and abs(self._along(edge_name, at) - station) > 12.0:
+                    if station is not None and abs(self._along(edge_name, at) - station) > near:
                         continue
                     before = self._next(at, ahead=False, least=BESIDE_KINK)
                     after = self._next(at, ahead=True, least=BESIDE_KINK)

@@ -13,6 +13,7 @@ from seamcheck.engine.result import Finding
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.drawing import Note
 from seamcheck.truing.changes import TruedPiece, changes
+from seamcheck.truing.cut_lines import CutLine, on_sew_line, round_sew_line
 from seamcheck.truing.propose import Truing, Wishes, letter, true_up
 from seamcheck.truing.state import Judges, State, named_shapes
 
@@ -21,7 +22,11 @@ if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
     from seamcheck.engine.read import Reading, Request
+    from seamcheck.pattern.model import Piece
     from seamcheck.pattern.plan import Plan
+    from seamcheck.pieces.outline import Shape
+
+APPAREL = "apparel dxf"  # its outlines keep their vertices, so that a cut line is not drawn anew there
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,12 +73,12 @@ def true_file(
     wishes = replace(wishes, masters=wishes.masters | held.masters, seam_masters=held.seam_masters)
     if before is not None:
         wishes = _altered(before, reading, request, registry, settings, wishes)
-    states = [opened(reading, size, registry, settings) for size in reading.pattern.sizes]
+    states = [opened(reading, size, registry, settings, request.allowance) for size in reading.pattern.sizes]
     trued = tuple(true_up(state, wishes) for state in states)
     for number, choice in (wishes.choices or {}).items():
         if not any(len(t.proposals) > number and len(t.proposals[number].alternatives) > choice for t in trued):
             raise _no_such_alternative(path, trued, number, choice)
-    notes = tuple(_cut_only(reading))
+    notes = tuple(_cut_only(states))
     return TruedFile(
         path=path,
         reading=reading,
@@ -130,7 +135,9 @@ def _plan_of(before: str, request: Request) -> Path | None:
     return find_plan(before) or request.plan
 
 
-def opened(reading: Reading, size: str, registry: Registry, settings: Settings) -> State:
+def opened(
+    reading: Reading, size: str, registry: Registry, settings: Settings, allowance: float | None = None
+) -> State:
     """One size made ready: its plan's corners are those that were found in it."""
     assert reading.plan is not None
     pieces = reading.pattern.in_size(size)
@@ -140,13 +147,36 @@ def opened(reading: Reading, size: str, registry: Registry, settings: Settings) 
         for piece in pieces
         if piece.name in planned
     }
+    shapes = named_shapes(pieces, reading.sheet.shapes, size)
+    cuts: dict[str, CutLine] = {}
+    allowance = settings.allowance if allowance is None else allowance
+    for piece in pieces:
+        sewn = _on_sew_line(reading, piece, shapes[piece.name], allowance) if piece.name in plans else None
+        if sewn is not None:
+            shapes[piece.name], cuts[piece.name] = sewn
     return State(
         pattern=replace(reading.pattern, sizes=(size,), pieces=pieces),
         size=size,
-        shapes=named_shapes(pieces, reading.sheet.shapes, size),
+        shapes=shapes,
         plans=plans,
         judges=Judges(reading.plan, registry.checks, settings),
+        cuts=cuts,
     )
+
+
+def _on_sew_line(
+    reading: Reading, piece: Piece, shape: Shape, allowance: float | None
+) -> tuple[Shape, CutLine] | None:
+    """What a piece of which the file draws the cut line is trued on, and that line; None where it cannot follow or there is none."""
+    assert reading.plan is not None
+    if piece.outline is piece.drawn or reading.drawing.format.casefold() == APPAREL:
+        return None
+    if shape.other is not None:
+        cut = round_sew_line(shape, piece)
+        return None if cut is None else (shape, cut)
+    darts = [dart for dart in reading.plan.darts if dart.piece == piece.name]
+    pleats = [pleat for pleat in reading.plan.pleats if pleat.piece == piece.name]
+    return on_sew_line(shape, piece, reading.plan.piece(piece.name), darts, pleats, allowance)
 
 
 def _corners(name: str, reading: Reading, size: str) -> Mapping[str, complex]:
@@ -159,8 +189,10 @@ def _corners(name: str, reading: Reading, size: str) -> Mapping[str, complex]:
     return {corner: found.get(corner, at) for corner, at in reading.plan.piece(name).corners.items()}
 
 
-def _cut_only(reading: Reading) -> Iterable[Note]:
-    names = sorted({p.name for p in reading.pattern.pieces if p.outline is not p.drawn})
+def _cut_only(states: Iterable[State]) -> Iterable[Note]:
+    names = sorted(
+        {p.name for one in states for p in one.pattern.pieces if p.outline is not p.drawn and p.name not in one.cuts}
+    )
     if names:
         yield Note(
             "cut-line-not-trued",

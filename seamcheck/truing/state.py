@@ -21,6 +21,7 @@ from seamcheck.pattern.walk import Walk, walk_seams
 from seamcheck.pieces.build import Order, build_piece
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape
+from seamcheck.truing.cut_lines import CutLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,9 @@ class State:
     trails: Mapping[str, Callable[[float], float]] = field(
         default_factory=dict
     )  # where stations of old outlines are now
+    cuts: Mapping[str, CutLine] = field(
+        default_factory=dict
+    )  # of pieces that the file draws it of, where it can follow
 
     @cached_property
     def pieces(self) -> dict[str, Piece]:
@@ -75,7 +79,10 @@ class State:
         return judge(self.pattern, self.judges.plan, self.judges.checks, self.judges.settings)
 
     def with_lines(self, name: str, replacements: Sequence[Replacement]) -> State:
-        """The pattern with stretches of one piece's outline redrawn; what is on them goes along."""
+        """The pattern with stretches of one piece's outline redrawn; what is on them goes along.
+
+        ValueError where new lines do not join, or where a cut line cannot be drawn round them.
+        """
         shape, plan = self.shapes[name], self.plans[name]
         outline, moved = spliced(shape.outline, replacements)
         inside = [(new.start, shape.outline.length, new) for new in replacements]
@@ -90,9 +97,13 @@ class State:
             near = shape.outline.nearest(point)
             return point + (outline.point(moved(near.station)) - near.point)
 
+        cut = self.cuts[name].beside(shape.outline, outline, moved) if name in self.cuts else None
+        if cut is None and name in self.cuts:
+            raise ValueError("the cut line cannot be drawn round the new sew line")
         new_shape = replace(
             shape,
             outline=outline,
+            other=shape.other if cut is None else cut.curve,
             corners=tuple(sorted(moved(s) for s in shape.corners if not within(s))),
             turn_points=tuple(along(p) for p in shape.turn_points if not within(shape.outline.nearest(p).station)),
             notches=tuple(moved_notch(n, shape.outline, outline, moved(n.station)) for n in shape.notches),
@@ -105,7 +116,8 @@ class State:
         before = self.trails.get(name)
         trail = moved if before is None else lambda station: moved(before(station))
         drawn = self._with(name, new_shape, replace(plan, corners=corners))
-        return replace(drawn, trails={**self.trails, name: trail})
+        cuts = self.cuts if cut is None else {**self.cuts, name: cut}
+        return replace(drawn, trails={**self.trails, name: trail}, cuts=cuts)
 
     def with_notches(self, name: str, moves: Mapping[float, float]) -> State:
         """The pattern with notches of one piece moved along its outline, from station to station."""

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from seamcheck.exact import EXACT
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.distances import distances, extremes
+from seamcheck.geometry.distances import distances, farthest
 from seamcheck.geometry.end_directions import arriving
 from seamcheck.pattern.model import Edge, Piece
 
@@ -71,17 +72,22 @@ def strays(before: Iterable[Piece], after: Iterable[Piece]) -> tuple[Stray, ...]
     return tuple(found)
 
 
+def _is_same(was: Curve, now: Curve) -> bool:
+    """Whether a line is as it was, cut out of its outline once more: lines are no farther apart than their control points."""
+    return was.segments.shape == now.segments.shape and float(np.abs(was.segments - now.segments).max()) <= EXACT
+
+
 def stray_of(piece: str, old: Edge, new: Edge) -> Stray | None:
     """How far an edge strays that was drawn anew, run by run; None where it stayed as it was."""
     most, ends, at, moved = 0.0, 0.0, new.runs[0].start, 0.0
     for was, now in zip(old.runs, new.runs, strict=True):  # a dart opens on it as before
-        if np.array_equal(was.segments, now.segments):
+        if _is_same(was, now):
             continue
         shifts = abs(now.start - was.start), abs(now.end - was.end)
         line = led_on(led_on(was, shifts[1] + 1.0).reversed(), shifts[0] + 1.0)
-        far = extremes(now, line)
-        if far.high > most:
-            most, at = far.high, now.point(far.high_at)
+        far, station = farthest(now, line)
+        if far > most:
+            most, at = far, now.point(station)
         ends = max(ends, *distances(line, np.array([now.start, now.end])).tolist())
         moved = max(moved, *shifts, abs(now.length - was.length))
     return Stray(f"{piece}.{old.name}", most, ends, at) if max(most, moved) > NOTHING else None

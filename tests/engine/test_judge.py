@@ -540,3 +540,27 @@ def test_the_order_of_sets_does_not_show(tmp_path):
         assert ran.returncode == 1, ran.stderr
         outputs.add(ran.stdout)
     assert len(outputs) == 1
+
+
+def test_a_file_that_is_told_still_counts(tmp_path):
+    draft = good_draft()
+    paths = [
+        draft.save(tmp_path),
+        FAULTS["short-side"].change(dataclasses.replace(draft, name="short")).save(tmp_path),
+    ]
+    bare = tmp_path / "bare.svg"
+    bare.write_text(paths[1].read_text())
+    files = [
+        *(check_file(str(path), Request(), REGISTRY, Settings()) for path in [*paths, bare, tmp_path / "gone.svg"])
+    ]
+    first = files[1].findings[0]
+    files.append(dataclasses.replace(files[1], findings=(dataclasses.replace(first, accepted="meant"),)))
+    assert files[2].looked_at_in_part
+    for file in files:
+        for fail_on in Severity:
+            whole, counted = (Report(files=(one,), fail_on=fail_on) for one in (file, file.counted()))
+            assert counted.summary == whole.summary
+            assert (counted.exit_code, counted.failed) == (whole.exit_code, whole.failed)
+        rules = [[(one.check, one.code) for one in each.findings] for each in (file, file.counted())]
+        assert rules[0] == rules[1]
+        assert file.counted().failures == file.failures

@@ -54,3 +54,13 @@ def test_kinds():
 def test_a_flattening_map_has_no_inverse():
     with pytest.raises(ValueError, match="cannot be undone"):
         Affine.scaling(1, 0).inverse()
+
+
+def test_a_map_that_scales_alike_in_all_directions_has_a_factor():
+    turned = Affine.rotation(33.0, about=5 + 2j)
+    assert [one.factor for one in (Affine.identity(), turned, turned @ turned, Affine.scaling(-1.0, 1.0))] == [
+        1.0
+    ] * 4
+    assert (Affine.scaling(2.5) @ turned).factor == pytest.approx(2.5)
+    assert Affine.scaling(2.0, 3.0).factor is None
+    assert Affine.scaling(0.0).factor is None

@@ -587,3 +587,32 @@ def test_neighbours_that_run_on_are_left_aside_and_nothing_else(monkeypatch):
                 assert curve.self_crossings() == found
             seen += len(found)
     assert seen > 100
+
+
+@pytest.mark.parametrize(
+    "affine",
+    [
+        Affine.rotation(33.0, about=40 + 7j),
+        Affine.translation(100 - 3j) @ Affine.scaling(-1.0, 1.0),
+        Affine.scaling(0.37) @ Affine.rotation(-70.0),
+        Affine.scaling(1.0, 0.5),
+    ],
+    ids=["turned", "mirrored", "smaller", "flattened"],
+)
+@pytest.mark.parametrize(
+    "curve",
+    [
+        Curve.polyline([0, 30, 30 + 40j]),
+        Curve.cubic(0, 100j, 100 - 100j, 100),
+        Curve.join([Curve.cubic(0, 100 + 50j, 50j, 100), Curve.line(100, 160)]),  # the first has a cusp nearby
+    ],
+    ids=["straight", "bent", "sharply bent"],
+)
+def test_what_is_known_of_a_line_serves_for_its_image(curve, affine):
+    assert curve.length  # from now on it is known
+    image, anew = curve.transformed(affine), Curve(affine.apply(curve.segments))
+    assert image == anew
+    assert image.length == pytest.approx(anew.length, abs=1e-7)
+    stations = anew.length * np.linspace(0.0, 1.0, 23)
+    assert np.abs(image.points(stations) - anew.points(stations)).max() < 1e-7
+    assert np.abs(image.joint_stations - anew.joint_stations).max() < 1e-7

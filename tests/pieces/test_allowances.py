@@ -5,6 +5,8 @@ from pathlib import Path
 import pytest
 from pattern_making import box, drawing, line_mark, loop, pattern, piece, tick
 
+from seamcheck.builtin import builtin_importer
+from seamcheck.config.plan_file import parse_plan
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.judge import check_file
@@ -13,6 +15,7 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Role
 from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import assemble
+from seamcheck.testing import read_drawing
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
 GILET = FIXTURES / "sewline" / "gilet.svg"
@@ -157,6 +160,46 @@ def test_the_mouth_of_a_dart_inside_is_where_its_legs_cross_the_sew_line(drawn):
 
 
 # --- what could not be followed ---------------------------------------------------------------------------
+
+
+SHOULDER = """
+[pieces.front]
+line = "cut"
+allowance = 25
+[pieces.front.corners]
+neck = [70, 0]
+tip = [{tip}, 20]
+underarm = [230, 210]
+side-hem = [220, 400]
+cf-hem = [0, 400]
+cf-neck = [0, 100]
+[pieces.front.edges]
+shoulder = ["neck", "tip"]
+armhole = ["tip", "underarm"]
+side = ["underarm", "side-hem"]
+hem = ["side-hem", "cf-hem"]
+cf = ["cf-hem", "cf-neck"]
+neckline = ["cf-neck", "neck"]
+"""
+
+
+def test_wide_allowances_on_a_short_shoulder_leave_the_armhole_beside_it():
+    """What 25 mm take from a shoulder of 58 mm at both its ends is the shoulder's own: the armhole stays as long as with a long one."""
+
+    def front(shoulder: int):
+        tip = 70 + shoulder
+        cut = f"M0 100C40 100 70 60 70 0L{tip} 20C{tip} 120 180 205 230 210L220 400H0Z"
+        drawing = f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="500mm" viewBox="0 0 400 500"><path id="front" d="{cut}"/></svg>'
+        plan = parse_plan("format = 1\n" + SHOULDER.format(tip=tip), "kit.seams.toml")
+        (piece,) = read_drawing(drawing.encode(), builtin_importer("svg"), plan, "kit.svg").pieces
+        return piece
+
+    short, long = front(58), front(90)
+    assert (dict(short.lost_edges), short.notes) == ({}, ())
+    assert short.edge("shoulder").length == pytest.approx(long.edge("shoulder").length - 32.0, abs=3.0)
+    assert 200.0 < short.edge("armhole").length < 260.0
+    for name in ("side", "hem", "cf"):
+        assert short.edge(name).length == pytest.approx(long.edge(name).length, abs=1.0)
 
 
 def test_a_swallowed_edge_is_a_note_with_piece_and_place():

@@ -90,13 +90,17 @@ def test_a_second_reader_finds_the_same_lines(name):
         ("sew-line-edge-by-edge.dxf", {"Front": 2 * (180 + 280)}),
         ("sew-line-to-the-fold.svg", {"Front": 2 * (188 + 276), "Back": 2 * (208 + 248)}),
         ("sew-line-with-darts.svg", {"Back": 1137.4}),
+        ("sew-line-with-more.svg", {"Front": 1085.1, "Back": 2 * (196 + 248), "Sleeve": 2 * (200 + 280)}),
     ],
 )
 def test_lines_beside_every_edge_are_one_sew_line(name, round_it):
     found = shapes(name)
     assert {key: shape.outline.length for key, shape in found.items()} == pytest.approx(round_it, abs=0.1)
     assert {shape.line for shape in found.values()} == {"sew"}
-    assert all(shape.inside == () and shape.other is not None for shape in found.values())
+    assert all(shape.other is not None for shape in found.values())
+    assert [one for one in judged(name).findings if one.check == "outline-closed"] == []
+    topstitched = "more" in name
+    assert sum(len(shape.inside) for shape in found.values()) == topstitched
     assert sheet(name).unused == ()
 
 
@@ -113,6 +117,19 @@ def test_dashed_lines_beside_two_edges_are_no_sew_line_and_are_told():
     assert "2 dashed lines run beside the outline, 10.0 mm inside it" in said(
         "sew-line-of-two-edges.svg", "dashed-line"
     )
+
+
+def test_other_dashed_lines_stay_inside():
+    found = shapes("dashed-otherwise.svg")
+    assert {name: (shape.line, len(shape.inside)) for name, shape in found.items()} == {
+        "Quilt": ("unknown", 6),
+        "Strap": ("unknown", 3),
+        "Placket": ("unknown", 2),
+        "Pocket bag": ("unknown", 1),
+    }
+    assert [note.message for note in sheet("dashed-otherwise.svg").notes if note.code == "dashed-line"] == [
+        said("dashed-otherwise.svg", "dashed-line")
+    ]
 
 
 def test_what_is_nearer_than_seams_is_told():
@@ -162,6 +179,13 @@ def test_ticks_are_notches_however_they_are_drawn():
     assert front.inside == ()
 
 
+def test_a_notch_may_be_a_wedge_and_stands_in_its_middle():
+    front, back = (shapes("notch-shapes.svg")[name] for name in ("Front", "Back"))
+    assert [notch.at for notch in front.notches] == pytest.approx([240 + 1j * y for y in (80, 130, 180, 230, 280)])
+    assert [(round(line.curve.length), line.what) for line in front.inside] == [(20, "")]
+    assert [notch.at for notch in back.notches] == pytest.approx([530 + 200j])
+
+
 @pytest.mark.parametrize(
     ("name", "lengths"),
     [
@@ -178,7 +202,11 @@ def test_a_grain_arrow_is_one_however_it_is_drawn(name, lengths):
         key: [length] for key, length in lengths.items()
     }
     assert all(shape.inside == () for shape in found.values())
-    assert sheet(name).unused == ()
+    assert [one.weight for one in sheet(name).unused if one.weight] == []
+
+
+def test_an_arrow_beside_the_pieces_is_a_sign_and_told():
+    assert "closed arrow beside the pieces" in said("block-arrow.svg", "not-a-piece")
 
 
 @pytest.mark.parametrize("name", ["grain-bent.svg", "grain-bent-cad.dxf"])
@@ -240,6 +268,7 @@ def test_a_fold_is_told_by_words_along_it():
         ("cloak.svg", {"Cloak"}),
         ("corner-steps.dxf", {"Front"}),
         ("slip.dxf", {"Front"}),
+        ("overrun.dxf", {"Front", "Back"}),
         ("framed.dxf", {"Front", "Back", "Yoke"}),
         ("not-read.dxf", {"Front"}),
         ("base-only.dxf", {"Front"}),
@@ -247,6 +276,21 @@ def test_a_fold_is_told_by_words_along_it():
 )
 def test_every_piece_is_found_and_nothing_else(name, pieces):
     assert set(shapes(name)) == pieces
+
+
+def test_lines_that_run_over_their_corners_are_trimmed_and_told():
+    lengths = {name: shape.outline.length for name, shape in shapes("overrun.dxf").items()}
+    assert lengths == pytest.approx({"Front": 1000, "Back": 800})
+    assert [one for one in sheet("overrun.dxf").unused if one.weight] == []  # the table beside them
+    told = [note.message for note in sheet("overrun.dxf").notes if note.code == "corners-overrun"]
+    assert ["by up to 6.0 mm" in message for message in told] == [True, True]
+
+
+def test_an_outline_with_gaps_at_several_corners_is_a_warning():
+    (found,) = [one for one in judged("gaps.dxf").findings if one.check == "lines-used"]
+    assert (found.code, found.severity.value) == ("piece-size", "warning")
+    assert "with 3 more lines it would close, but for gaps of up to 6.4 mm" in found.message
+    assert set(shapes("gaps.dxf")) == {"Back"}
 
 
 def test_two_taped_parts_are_measured_as_one():

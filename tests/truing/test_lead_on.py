@@ -142,3 +142,18 @@ def test_what_was_altered_at_a_known_end_is_corrected_there(edge, corner, agains
     assert ("front", corner) in first.at
     if against:
         assert first.what.startswith(f"shorten front.{edge} by 6.0 mm")
+
+
+def test_a_facing_is_traced_from_the_band_that_a_wedge_was_taken_from(registry):
+    """The lengths are those of the facing that is drafted anew, not trued (fixtures/ferryhand/expected.toml)."""
+    size = trued("gaping-band", registry)
+    one = size.proposals[0].alternatives[0]
+    assert one.what.startswith("trace facing-back anew from band-back as that is now: its side-upper travels 19.7 mm")
+    after = one.state.pieces["facing-back"]
+    for edge, expected in {"upper": 171.9253, "lower": 190.2533, "side": 38.0, "fold": 38.0}.items():
+        assert after.edge(edge).length == pytest.approx(expected, abs=0.05)
+    assert after.corner("fold-lower").at == size.before.pieces["facing-back"].corner("fold-lower").at
+    band, facing = (size.after.pieces[name] for name in ("band-back", "facing-back"))
+    shift = facing.corner("fold-lower").at - band.corner("fold-lower").at
+    beside = distances(band.outline, facing.outline.points(np.linspace(0.0, facing.outline.length, 300)) - shift)
+    assert beside.max() < 0.8  # the same form; the band's own kinks were blended by themselves

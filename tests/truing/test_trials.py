@@ -11,7 +11,8 @@ from seamcheck.engine.judge import judge
 from seamcheck.engine.read import Request, read_whole
 from seamcheck.geometry import kinks
 from seamcheck.truing.propose import Wishes, true_up
-from seamcheck.truing.run import _opened
+from seamcheck.truing.run import opened
+from seamcheck.truing.state import Replacement
 
 FERRYHAND = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 
@@ -21,7 +22,7 @@ def trued():
     registry = plugins.load(Settings(), plugins=False)
     request = Request(plan=FERRYHAND / "ferryhand.seams.toml")
     reading = read_whole(str(FERRYHAND / "altered" / "prominent-calf-left.svg"), request, registry, Settings())
-    return true_up(_opened(reading, "40", registry, Settings()), Wishes())
+    return true_up(opened(reading, "40", registry, Settings()), Wishes())
 
 
 def trials(trued):
@@ -38,16 +39,17 @@ def test_a_trial_is_judged_as_if_all_were_measured_anew(trued):
 
 def test_a_trial_looks_for_kinks_on_the_redrawn_piece_alone(trued, monkeypatch):
     looked_at = []
-    find = kinks.blemishes
+    find = kinks.all_blemishes
 
-    def counted(line):
-        looked_at.append(line)
-        return find(line)
+    def counted(lines):
+        looked_at.extend(lines)
+        return find(lines)
 
-    monkeypatch.setattr(kinks, "blemishes", counted)
+    monkeypatch.setattr(kinks, "all_blemishes", counted)
     before = trued.before
     name = "pocket"
-    trial = before.with_grain(name, before.shapes[name].grainlines)
+    outline = before.shapes[name].outline
+    trial = before.with_lines(name, [Replacement(10.0, 20.0, outline.between(10.0, 20.0))])
     before.judged  # noqa: B018  what it measures is kept
     looked_at.clear()
     assert trial.judged.findings

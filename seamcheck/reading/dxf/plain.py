@@ -51,7 +51,7 @@ def read(source: Source) -> Drawing:
             by_square += [
                 Note(
                     "units-assumed",
-                    f"{square.why}, so one unit is taken for {FACTORS[unit]:g} mm; give --units if that is wrong",
+                    f"One unit is taken for {FACTORS[unit]:g} mm, since {square.why}; give --units if that is wrong.",
                 )
                 for _, unit in stated
             ]

@@ -81,7 +81,7 @@ def read(source: Source) -> Drawing:
         if square is not None:
             # Read once more at the scale that gives the square the side that is written in it.
             size = units.root_size(tree.root, size.per_inch * square.drawn / square.stated)
-            told = f"{square.why}, so {size.per_inch:.4g} px are taken for one inch"
+            told = f"{size.per_inch:.4g} px are taken for one inch, since {square.why}"
             reader = _Reader(source, tree, styles, replace(size, assumed=told))
         elif size.unknown:
             raise InputError(

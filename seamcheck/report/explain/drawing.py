@@ -17,7 +17,7 @@ _TOLD = {
     "sew line": "where the stitches go. Seams are walked on it.",
     "cut line": "where the scissors go. Where it alone is drawn, write the allowance in the plan.",
     "outline": "a closed line of which the file does not say whether it is sewn or cut.",
-    "notch": "a short line, up to 15 mm, on the line or across it; two within 10 mm are a double notch.",
+    "notch": "a short line, up to 15 mm, on the line or across it, or a small V or triangle on it; two within 10 mm are a double notch.",
     "grainline": "one straight line, with arrowheads or with the word on it or beside it, or a closed block arrow, well inside the piece.",
     "fold line": "the line that lies on the fold of the cloth. The piece is drawn as half, up to it.",
     "dart": "mouth, tip, mouth: drawn into the sew line, or as lines inside the piece whose corners the plan names.",
@@ -50,7 +50,7 @@ _HABITS = (
     (
         "Pieces",
         "Draw every piece as one closed line, in a group or a layer of its own that is called as the piece is: Front. Loose lines are "
-        "joined where their ends meet within 1 mm, and every gap is told. A closed line round less than 4 square centimetres is a "
+        "joined where their ends meet within 1 mm, and every gap is told; what runs over its corners by up to 15 mm is trimmed. A closed line round less than 4 square centimetres is a "
         "mark and no piece. A frame round the sheet is none either, nor is its title block (Sheet 1 of 2, Scale 1:1).",
     ),
     (

@@ -33,8 +33,9 @@ TRUED = (
     'byte for byte. In an SVG the lines that were replaced stand on a layer "before truing", which is not read again, and '
     'the new ones beside them on "trued". In a CAD drawing the layers are BEFORE_TRUING and, behind each layer\'s own name, '
     "-TRUED. In apparel DXF the new line stays on the layer that the standard gives it, vertices keep their number and order, "
-    "and a nest is trued size by size. A file is written only if it reads back as it was meant. An outline that is drawn only "
-    "as a cut line is not redrawn.",
+    "and a nest is trued size by size. A file is written only if it reads back as it was meant. Where only the cut line is "
+    "drawn, the sew line is moved and the cut line offset anew round it; a turned-up hem, a cut line beside a drawn sew line, "
+    "and one in apparel DXF are left to the hand, and that is said.",
     "--picture draws the old line light, the new one dark, and dashed the mate as it lies along the seam at both ends, with "
     "the amounts where they are measured. It is an SVG, or a PDF at true scale in A4 or letter tiles with registration marks, a "
     "50 mm and a 2 in square to check the printer by.",

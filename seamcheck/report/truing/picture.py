@@ -135,11 +135,11 @@ def _panel(before: State, after: State, change: TruedPiece, text: float, *, seve
     old, new = before.pieces[change.piece], after.pieces[change.piece]
     upright = Affine.identity() if new.y_down else Affine.scaling(1.0, -1.0)
     panel = Picture()
-    panel.lines.append(PictureLine(old.outline, Ink.OLD))
+    panel.lines += [PictureLine(curve, Ink.OLD) for curve in _outlines(old)]
     panel.lines += [PictureLine(curve, Ink.OLD) for grain in old.grainlines for curve in _arrow(grain)]
     panel.lines += [PictureLine(curve, Ink.OLD) for curve in _ticks(old)]
     panel.lines += [line for seam_end in _seam_ends(after, change) for line in _laid(after, new, *seam_end)]
-    panel.lines.append(PictureLine(new.outline, Ink.NEW))
+    panel.lines += [PictureLine(curve, Ink.NEW) for curve in _outlines(new)]
     panel.lines += [PictureLine(curve, Ink.NEW) for grain in new.grainlines for curve in _arrow(grain)]
     panel.lines += [PictureLine(curve, Ink.NEW) for curve in _ticks(new)]
     panel.lines = [PictureLine(line.curve.transformed(upright), line.ink) for line in panel.lines]
@@ -197,6 +197,11 @@ def _amounts(new: Piece, change: TruedPiece) -> Iterator[tuple[complex, str]]:
     for notch in change.notches:
         if notch.moved > NOTCH_MOVED:
             yield notch.at[1], f"notch moved {amounts.length(notch.moved)}"
+
+
+def _outlines(piece: Piece) -> tuple[Curve, ...]:
+    """The line that is sewn and, where the file draws another one round it, that."""
+    return (piece.outline,) if piece.drawn is piece.outline else (piece.outline, piece.drawn)
 
 
 def _ticks(piece: Piece) -> Iterator[Curve]:

@@ -49,9 +49,8 @@ def _paragraphs(trued: TruedFile, options: RenderOptions, written: str | None) -
             yield "\n".join(_proposal(number, proposal, one.before.size if several else "", options))
     drawn = [line for change in trued.changes for line in _change(change, several, options)]
     if drawn:
-        yield "\n".join(
-            ["Drawn anew; a line strays from the old one, or from the old one led on past its end:", *drawn]
-        )
+        head = "Drawn anew. A line strays from the old one, or from the old one led on past its end:"
+        yield "\n".join([wrap(head, options), *drawn])
     for finding in left:
         yield wrap(f"Left: {finding.message} [{finding.check}/{finding.code}]", options, hanging="  ")
     for note in trued.notes:

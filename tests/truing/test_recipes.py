@@ -1,0 +1,127 @@
+"""What a check tells to do is what `true` does: the same steps in the same order, and what is written by them is quiet."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from judging import judged, registry
+
+from seamcheck.amounts import length
+from seamcheck.config.settings import Settings
+from seamcheck.engine.causes import causes_of
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import Request
+from seamcheck.truing.propose import Wishes
+from seamcheck.truing.recipes import MOST_STEPS, with_recipes
+from seamcheck.truing.run import true_file
+
+DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
+PLANS = {"-left.svg": "ferryhand", "-left-cad.dxf": "ferryhand-cad"}
+ALTERATIONS = ("prominent-calf", "low-seat", "gaping-band", "sway-back-quick")
+SETTINGS = Settings()
+
+
+def plan_of(form: str) -> Path:
+    return DEMO / f"{PLANS[form]}.seams.toml"
+
+
+def trued(name: str, form: str, before: Path | None = None):
+    path = str(DEMO / "altered" / f"{name}{form}")
+    request = Request(plan=plan_of(form))
+    (size,) = true_file(path, request, registry(), SETTINGS, Wishes(), str(before) if before else None).sizes
+    return size
+
+
+def sentence(what: str) -> str:
+    return what[0].upper() + what[1:]
+
+
+@pytest.mark.parametrize("form", PLANS)
+@pytest.mark.parametrize("name", ALTERATIONS)
+def test_the_steps_are_the_proposals_of_true(name, form):
+    (cause,) = causes_of(judged(DEMO / "altered" / f"{name}{form}", plan=plan_of(form)))
+    proposals = trued(name, form).proposals
+    assert [str(step).partition(". Then move")[0] for step in cause.recipe.steps] == [
+        sentence(one.alternatives[0].what) for one in proposals
+    ]
+    first = proposals[0]
+    assert cause.recipe.number == 1
+    assert cause.recipe.pieces == first.alternatives[0].pieces
+    offered = {way.letter: str(way.what) for way in cause.recipe.others}
+    assert offered == {"bcdefghijk"[k]: one.what for k, one in enumerate(first.alternatives[1:])}
+
+
+@pytest.mark.parametrize("name", ALTERATIONS)
+def test_one_alteration_is_one_cause_and_every_sign_points_to_it(name):
+    result = judged(DEMO / "altered" / f"{name}-left.svg", plan=plan_of("-left.svg"))
+    (cause,) = causes_of(result)
+    assert len(cause.findings) == len(result.findings) > 1
+    head = cause.worst
+    assert all(str(step) in head.advice for step in cause.recipe.steps)
+    for finding in result.findings:
+        if finding is not head:
+            assert f"found by {head.check} at {head.seam}" in finding.advice
+
+
+def test_a_slash_with_a_hinge_is_told_with_what_undoes_it():
+    (cause,) = causes_of(judged(DEMO / "altered" / "prominent-calf-left.svg", plan=plan_of("-left.svg")))
+    assert (cause.kind, cause.piece) == ("hinge-not-trued", "back")
+    assert "until back.outseam is 6.4 mm (1/4 in) longer" in str(cause.recipe.undo)
+
+
+def test_against_an_earlier_file_what_changed_is_known_and_not_likely():
+    drafted = DEMO / "ferryhand.svg"
+    result = judged(DEMO / "altered" / "prominent-calf-left.svg", plan=plan_of("-left.svg"), before=drafted)
+    (cause,) = causes_of(result)
+    assert str(cause.probably) == (
+        "back was altered: against ferryhand.svg, back.outseam became 6.4 mm (1/4 in) shorter, and nothing on the other side did"
+    )
+    proposals = trued("prominent-calf", "-left.svg", drafted).proposals
+    assert [str(step).partition(". Then move")[0] for step in cause.recipe.steps] == [
+        sentence(one.alternatives[0].what) for one in proposals
+    ]
+    assert {finding.check for finding in cause.findings} >= {"grain-turned", "grain-straight", "edge-blend"}
+
+
+def test_in_other_sizes_the_same_is_done_by_their_own_amounts(tmp_path):
+    """A nest that is off alike in all sizes is one cause: one size has the steps, the others say by how much."""
+    plan = DEMO / "ferryhand-nest.seams.toml"
+    longer = plan.read_text(encoding="utf-8").replace('name = "inseam"\n', 'name = "inseam"\nease = [6, 6]\n')
+    assert longer != plan.read_text(encoding="utf-8")
+    (tmp_path / "nest.seams.toml").write_text(longer, encoding="utf-8")
+    (tmp_path / "nest.dxf").write_bytes((DEMO / "ferryhand-nest.dxf").read_bytes())
+    result = check_file(str(tmp_path / "nest.dxf"), Request(), registry(), SETTINGS, with_recipes)
+    (cause,) = [one for one in causes_of(result) if one.worst.seam == "inseam"]
+    head = cause.worst
+    others = [one for one in cause.head.findings if one is not head]
+    assert len(others) == len(result.sizes) - 1 > 0
+    for finding in others:
+        assert finding.advice.startswith(f"Do in this size what is done in size {head.size}, by ")
+
+
+def test_without_recipes_the_advice_of_the_checks_stands():
+    path, plan = DEMO / "altered" / "low-seat-left.svg", plan_of("-left.svg")
+    plain = check_file(str(path), Request(plan=plan), registry(), SETTINGS)
+    assert all(one.recipe is None for one in plain.findings)
+    told = check_file(str(path), Request(plan=plan), registry(), SETTINGS, with_recipes)
+    assert [
+        replace(one, remedy=two.remedy, recipe=two.recipe)
+        for one, two in zip(plain.findings, told.findings, strict=True)
+    ] == list(told.findings)
+
+
+def test_a_recipe_is_never_longer_than_what_was_tried():
+    result = judged(DEMO / "altered" / "gaping-band-left.svg", plan=plan_of("-left.svg"))
+    assert all(len(cause.recipe.steps) <= MOST_STEPS for cause in causes_of(result) if cause.recipe)
+
+
+def test_notches_that_must_go_along_are_told_with_where_they_are_then():
+    """By hand: the waist end travels 6.35 mm, so that notches which keep their place in the cloth are that much farther from it."""
+    drafted = judged(DEMO / "ferryhand.svg", plan=plan_of("-left.svg")).geometry
+    front = next(piece for piece in drafted.pieces if piece.name == "front").edge("outseam")
+    (cause,) = causes_of(judged(DEMO / "altered" / "prominent-calf-left.svg", plan=plan_of("-left.svg")))
+    places = [length(notch.station) for notch in front.notches]
+    assert (
+        f"Then move 2 notches of back.outseam along the line, to {places[0]} and {places[1]} from side-waist"
+        in str(cause.recipe.steps[0])
+    )
