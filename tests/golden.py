@@ -15,7 +15,8 @@ def assert_told_as_committed(drawing: Path, result) -> None:
 
     What is held out has no report.
     """
-    assert list(badly_said(result)) == []
+    bad = list(badly_said(result))
+    assert bad == [], bad
     if drawing.parent.name in write_reports.HELD_OUT:
         return
     committed = write_reports.part_of(write_reports.report_of(drawing).read_text(encoding="utf-8"), drawing)

@@ -11,6 +11,8 @@ sign          what comes of the same alteration: it is put right with it, never 
 Without an earlier file it is said as likely, never as fact. With one, what changed is known: the piece that changed is the one that was
 altered, and nothing is guessed.
 
+What a traced line tells within its own uncertainty is no trace: there it must be beyond its whole tolerance for sure. Noise blames nobody.
+
 A trace is what was observed beyond its band, however grave the shop calls it: a check that is turned off is not told, but it
 looked, and what it saw is told where it explains a seam. A check that crashed or did not run saw nothing.
 
@@ -33,7 +35,7 @@ from seamcheck.checks.grain import GRAIN_STRAIGHT
 from seamcheck.checks.junctions import SQUARE
 from seamcheck.checks.seam_bands import pieces_of, sides_of
 from seamcheck.checks.seams import SEAM_LENGTH
-from seamcheck.engine.grading import is_beyond
+from seamcheck.engine.grading import is_beyond, tolerance_of
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check, Context, Observation
@@ -221,7 +223,7 @@ class Evidence:
             traces.append(here[0].words if len(here) == 1 else several)
         off = [
             one
-            for one in self._off
+            for one in self._surely_off
             if one is not walk and name in pieces_of(one) and not set(other.pieces) & set(pieces_of(one))
         ]
         if off:
@@ -237,7 +239,7 @@ class Evidence:
     def kinks(self) -> dict[str, list[KinkTrace]]:
         """The kinks of every piece."""
         found: dict[str, list[KinkTrace]] = {}
-        for one in self._seen(EDGE_BLEND, "kink"):
+        for one in self._traces(EDGE_BLEND, "kink"):
             where = phrase("{distance} from {end}", distance=one.facts["distance"], end=one.facts["end"])
             found.setdefault(one.pieces[0], []).append(
                 KinkTrace(one.edges[0], where, abs(one.deviation or 0.0), one.at or 0j)
@@ -249,7 +251,7 @@ class Evidence:
         """Traces in the grain arrow and the darts of each piece."""
         found: dict[str, list[Phrase]] = {}
         for check, codes, words in MARKS:
-            for one in self._seen(check, *codes):
+            for one in self._traces(check, *codes):
                 said = found.setdefault(one.pieces[0], [])
                 said += [] if words in said else [words]
         return found
@@ -259,19 +261,25 @@ class Evidence:
         off = {one.seam for one in self._seen(SEAM_LENGTH, "short", "long")}
         return [walk for walk in self.context.walks if walk.name in off]
 
+    @cached_property
+    def _surely_off(self) -> list[Walk]:
+        off = {one.seam for one in self._traces(SEAM_LENGTH, "short", "long")}
+        return [walk for walk in self._off if walk.name in off]
+
     def _corners(self, walk: Walk, name: str) -> Iterator[Phrase]:
         """Corners of a piece at the ends of the seam that are out of square by what the line across is off, beside a square one."""
         for junction in self.context.graph.junctions:
             if walk.name not in junction.seams or len(junction.corners) != 2:
                 continue
             off = junction.angle - junction.expected
+            if abs(off) <= 2 * SQUARE + 2 * junction.uncertainty:
+                continue
             (one, its), (other, square) = zip(junction.corners, junction.angles, strict=True)
             if other[0] == name:
                 (one, its), (other, square) = (other, square), (one, its)
             if (
                 one[0] == name
                 and other[0] != name
-                and abs(off) > 2 * SQUARE
                 and abs(square - 90.0) <= SQUARE
                 and abs(its - 90.0 - off) <= SQUARE
             ):
@@ -281,6 +289,14 @@ class Evidence:
                     angle=Angle(its),
                     other=Name(".".join(other)),
                 )
+
+    def _traces(self, check: Check, *codes: str) -> Iterator[Observation]:
+        """What a check observed so far beyond its band that no noise of a traced line can have made it."""
+        for one in self._seen(check, *codes):
+            tolerance = tolerance_of(check, check.code(one.code), self.context.settings, one.tolerance)
+            unsure = one.uncertainty if one.deviation is not None and tolerance is not None else 0.0
+            if not unsure or tolerance is None or abs(one.deviation or 0.0) - 2.0 * unsure > tolerance.value:
+                yield one
 
     def _seen(self, check: Check, *codes: str) -> Iterator[Observation]:
         """What a check observed beyond its band."""

@@ -130,7 +130,8 @@ def _at_a_glance(causes: Sequence[Cause], file: FileResult, options: RenderOptio
         for one in causes
     ]
     for columns in ((0, 1, 2, 3, 4), (0, 1, 2, 4), (0, 1, 2)):
-        lines = aligned([[row[k] for k in columns] for row in rows])
+        filled = [k for k in columns if any(row[k] for row in rows)]
+        lines = aligned([[row[k] for k in filled] for row in rows])
         if max(map(len, lines)) <= width_of(options):
             break
     return "\n".join(lines)

@@ -141,6 +141,7 @@ def _told(cause: Cause, recipe: Recipe) -> Iterator[tuple[int, Finding]]:
 
 def in_steps(recipe: Recipe) -> Phrase:
     """The steps of a recipe as one text, numbered where there are several."""
-    if len(recipe.steps) == 1:
-        return joined((recipe.steps[0], "."))
-    return joined((phrase("{k}. {step}.", k=k, step=step) for k, step in enumerate(recipe.steps, start=1)), " ")
+    ended = [step if str(step).endswith(".") else joined((step, ".")) for step in recipe.steps]
+    if len(ended) == 1:
+        return ended[0]
+    return joined((phrase("{k}. {step}", k=k, step=step) for k, step in enumerate(ended, start=1)), " ")

@@ -484,5 +484,7 @@ def test_several_findings_are_told_at_a_glance_first_the_worst_first(judged, fin
     assert "6.4 mm (1/4 in)" in narrow
 
 
-def test_one_finding_needs_no_overview(judged, finding):
-    assert told(judged(finding())).split("\n\n")[1].startswith("Error, seam outseam")
+def test_also_one_thing_has_its_row(judged, finding):
+    row, paragraph = told(judged(finding())).split("\n\n")[1:3]
+    assert row == "  error  seam outseam  6.4 mm (1/4 in)  seam-length/short"
+    assert paragraph.startswith("Error, seam outseam")
