@@ -12,6 +12,7 @@ from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, R
 from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE, is_meant
 from seamcheck.checks.places import shape
+from seamcheck.exact import EXACT
 from seamcheck.kept import kept
 from seamcheck.pattern.subject import Subject
 
@@ -174,9 +175,9 @@ def _crossing(outline: Curve, station: float, along: Curve) -> tuple[Curve, bool
     """The line that crosses another one at a corner of an outline, from the corner on, and whether it runs with the outline."""
     reach = min(outline.length / 4, 4 * STUB)
     # The line itself is one of the two that leave the corner; the other one crosses it.
-    beside = [outline.point((station + way * min(STUB, reach)) % outline.length) for way in (1, -1)]
-    ahead, behind = (along.nearest(at).distance for at in beside)
-    if ahead > behind:
+    ahead, behind = (outline.point((station + way * min(STUB, reach)) % outline.length) for way in (1, -1))
+    off = along.nearest(ahead).distance
+    if off > EXACT and off > along.nearest(behind).distance:
         return outline.between(station, (station + reach) % outline.length), True
     return outline.between((station - reach) % outline.length, station).reversed(), False
 

@@ -103,12 +103,12 @@ class UnevenSize:
 
 @dataclass(frozen=True, slots=True)
 class Grown:
-    """A nest, the sizes whose shape is that of the next one too, where it is not even, and the notches of each edge in each size."""
+    """A nest, the sizes whose shape is that of the next one too, where it is not even, and the notches of each edge in each size with those of most."""
 
     nest: Nest
     shared: set[int]
     faults: tuple[UnevenSize, ...]
-    notches: tuple[tuple[Phrase, ...], ...]
+    notches: tuple[tuple[tuple[Phrase, ...], Phrase | None], ...]
 
 
 def _size_run(context: Context) -> Iterator[Observation | LookedAt | Skip]:
@@ -144,8 +144,9 @@ def _grown(context: Context, name: str, order: dict[str, float]) -> Grown | Reas
         return nest
     runs = tuple(_runs(nest))
     shared = _shared(runs)
-    notches = tuple(tuple(_notches(edge.notches) for edge in edges) for edges in nest.edges)
-    return Grown(nest, shared, tuple(_faults(context, nest, runs, shared)), notches)
+    notches = [tuple(_notches(edge.notches) for edge in edges) for edges in nest.edges]
+    with_usual = tuple((kinds, _usual(kinds)) for kinds in notches)
+    return Grown(nest, shared, tuple(_faults(context, nest, runs, shared)), with_usual)
 
 
 # Which sizes follow each other
@@ -467,9 +468,8 @@ def _copied(context: Context, grown: Grown, here: int) -> Iterator[Observation]:
 def _lost_notches(grown: Grown, here: int) -> Iterator[Observation]:
     """Edges with other notches in this size than in most."""
     nest = grown.nest
-    for edges, kinds in zip(nest.edges, grown.notches, strict=True):
-        (usual, times), *_ = Counter(kinds).most_common()
-        if kinds[here] == usual or times <= len(kinds) / 2:
+    for edges, (kinds, usual) in zip(nest.edges, grown.notches, strict=True):
+        if usual is None or kinds[here] == usual:
             continue
         name = f"{nest.name}.{edges[0].name}"
         yield Observation(
@@ -479,6 +479,12 @@ def _lost_notches(grown: Grown, here: int) -> Iterator[Observation]:
             edges=(name,),
             facts={"edge": Name(name), "size": Name(nest.pieces[here].size), "own": kinds[here], "usual": usual},
         )
+
+
+def _usual(kinds: Sequence[Phrase]) -> Phrase | None:
+    """The notches that an edge has in more than half of the sizes; None where they are not the same in so many."""
+    (usual, times), *_ = Counter(kinds).most_common()
+    return usual if times > len(kinds) / 2 else None
 
 
 def _notches(notches: Sequence[Notch]) -> Phrase:

@@ -26,7 +26,7 @@ from seamcheck.geometry.offset import OffsetSwallowed, parallel
 from seamcheck.geometry.short_arrays import differences, in_parts, rolled
 from seamcheck.kept import Measured
 
-__all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "lengths", "measure"]
+__all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "inner_turns", "lengths", "measure"]
 
 JOIN = 1e-6  # mm; ends this close to each other are one point
 _SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
@@ -370,14 +370,14 @@ class Curve(Measured):
         whole jump stands at the joint after them, or before them where the curve starts with them.
         """
         start, end = bezier.end_directions(bezier.clean_steps(self.segments))
-        sized = np.flatnonzero(start != 0)
-        if not sized.size:
-            return np.zeros(len(self.segments) - 1)
-        before = np.maximum.accumulate(np.where(start != 0, np.arange(len(start)), -1))
-        lent = np.where(before < 0, start[sized[0]], end[before])
-        start, end = np.where(start == 0, lent, start), np.where(start == 0, lent, end)
-        following = rolled(start)
-        turns = snapped_all(np.degrees(bezier.angles_between(end, following)))
+        if not start.all():
+            sized = np.flatnonzero(start)
+            if not sized.size:
+                return np.zeros(len(self.segments) - 1)
+            before = np.maximum.accumulate(np.where(start != 0, np.arange(len(start)), -1))
+            lent = np.where(before < 0, start[sized[0]], end[before])
+            start, end = np.where(start == 0, lent, start), np.where(start == 0, lent, end)
+        turns = snapped_all(np.degrees(bezier.angles_between(end, rolled(start))))
         return turns if self.is_closed else turns[:-1]
 
     def turning(self) -> float:
@@ -563,6 +563,19 @@ class Curve(Measured):
         """Whether `point` lies inside the curve, closed by its chord, or on it."""
         number, on_line = bezier.winding_number(self.segments, complex(point))
         return on_line or number != 0
+
+
+def inner_turns(curves: Sequence[Curve]) -> list[Reals]:
+    """The jumps of direction at the inner joints of each of several curves, as `Curve.joint_turns` tells them, worked out together."""
+    found: list[Reals] = []
+    for some in in_parts(curves, (len(curve.segments) for curve in curves)):
+        start, end = bezier.end_directions(bezier.clean_steps(np.concatenate([curve.segments for curve in some])))
+        turns = snapped_all(np.degrees(bezier.angles_between(end, rolled(start))))
+        ends = np.cumsum([len(curve.segments) for curve in some]).tolist()
+        for curve, low, high in zip(some, [0, *ends], ends, strict=False):
+            # A segment that is a point lends its directions: that is told curve by curve.
+            found.append(turns[low : high - 1] if start[low:high].all() else curve.joint_turns()[: high - low - 1])
+    return found
 
 
 def measure(curves: Iterable[Curve]) -> None:

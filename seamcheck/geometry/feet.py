@@ -11,12 +11,14 @@ from collections.abc import Callable
 from itertools import pairwise
 
 import numpy as np
+import numpy.typing as npt
 
 from seamcheck.exact import EXACT
 from seamcheck.geometry.bezier import Points, Reals, Row, point_of, powers, product, real_roots
 
 _EVEN = 1e-10  # of its chord: how near to the thirds of it the handles of a line lie ...
 _ROUNDING = 1e-12  # mm: ... and what a last bit of their coordinates may add
+_FEW = 3  # segments whose feet are found as quickly as the nearest of them are told
 _ONE_PLACE = 0.01  # mm; of two feet this close to each other the nearer one is meant
 
 
@@ -37,6 +39,9 @@ def nearest(segments: Points, boxes: Callable[[], Reals], point: complex) -> tup
     along = np.maximum(np.maximum(low - y, y - high), 0.0)
     kept = np.flatnonzero(across * across + along * along <= best * best * (1 + 1e-12))
     shifted = segments[kept] - point
+    if len(kept) > _FEW:
+        near = _may_be_nearest(shifted)
+        kept, shifted = kept[near], shifted[near]
     places: list[tuple[float, complex, int, float]] = []
     for index, row, feet in zip(kept.tolist(), shifted.tolist(), _feet(shifted), strict=True):
         for t in (0.0, *feet, 1.0):
@@ -47,6 +52,21 @@ def nearest(segments: Points, boxes: Callable[[], Reals], point: complex) -> tup
     close = [one for one in places if one[0] <= least and abs(one[1] - there) <= _ONE_PLACE]
     _, _, index, t = min(close, key=lambda one: one[0])
     return index, t
+
+
+def _may_be_nearest(shifted: Points) -> npt.NDArray[np.bool_]:
+    """Which segments may come nearest to the origin: a segment keeps as near to its chord as its handles do."""
+    a, b, c, d = shifted.T
+    chord = d - a
+    square = np.maximum((chord * chord.conj()).real, np.finfo(float).tiny)
+
+    def apart(offset: Points) -> Reals:
+        """How far the chords are from points at an offset from their starts."""
+        share = (offset * chord.conj()).real / square
+        return np.asarray(np.abs(offset - np.minimum(np.maximum(share, 0.0), 1.0) * chord))
+
+    off, away = np.maximum(apart(b - a), apart(c - a)), apart(-a)
+    return np.asarray(away - off <= (away + off).min() + EXACT)
 
 
 def _feet(shifted: Points) -> list[list[float]]:

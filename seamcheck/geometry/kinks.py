@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import EXACT, snapped
-from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.curve import Curve, inner_turns
 from seamcheck.geometry.digitised import Break, Reals, breaks_of
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import median_of, snapped_all
@@ -143,8 +143,8 @@ def _kinks_and_steps(curves: Sequence[Curve]) -> list[tuple[list[Kink], list[Ste
     breaks = breaks_of([row.vertices for row in in_rows], np.radians(SMALLEST), SMALLEST_JOG)
     told = zip(in_rows, breaks, strict=True)
     found = []
-    for curve, mine in zip(curves, rows, strict=True):
-        kinks, steps = _drawn_kinks(curve, mine), []
+    for curve, mine, turns in zip(curves, rows, inner_turns(curves), strict=True):
+        kinks, steps = _drawn_kinks(curve, mine, turns), []
         for row, broken in islice(told, len(mine)):
             for kink, step in row.told(broken):
                 kinks += [kink] if abs(kink.turn) >= SMALLEST else []
@@ -153,15 +153,14 @@ def _kinks_and_steps(curves: Sequence[Curve]) -> list[tuple[list[Kink], list[Ste
     return found
 
 
-def _drawn_kinks(curve: Curve, rows: Sequence[tuple[int, int]]) -> list[Kink]:
-    """The joints at which a line turns, but for those in and beside rows of chords."""
-    count = len(curve.segments)
-    if count == 1 or rows == [(0, count)]:
+def _drawn_kinks(curve: Curve, rows: Sequence[tuple[int, int]], turns: Reals) -> list[Kink]:
+    """The inner joints at which a line turns, but for those in and beside rows of chords."""
+    if not (np.abs(turns) >= SMALLEST).any():
         return []
-    in_row = np.zeros(count, dtype=np.bool_)
+    in_row = np.zeros(len(curve.segments), dtype=np.bool_)
     for first, last in rows:
         in_row[first:last] = True
-    turns, stations = curve.joint_turns()[: count - 1], curve.joint_stations[1:-1]
+    stations = curve.joint_stations[1:-1]
     drawn = ~(in_row[:-1] | in_row[1:]) & (np.abs(turns) >= SMALLEST)
     return [Kink(snapped(float(stations[i])), float(turns[i])) for i in np.flatnonzero(drawn)]
 

@@ -29,7 +29,7 @@ def differences(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
 
 def largest(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
     """What `numpy.max` tells along the last axis, where that is short: of rows of few values each."""
-    return np.asarray(reduce(np.maximum, np.moveaxis(values, -1, 0)))
+    return np.asarray(reduce(np.maximum, [values[..., k] for k in range(values.shape[-1])]))
 
 
 def rolled(values: npt.NDArray[Value]) -> npt.NDArray[Value]:

@@ -411,6 +411,7 @@ def _edge(
     # A mouth at the very end of an edge leaves no run behind it.
     breaks = breaks[: len(walked) - 1]
     whole = [curve for parts in runs for curve in parts]
+    difference = _chord_difference(shape, whole)
     return Edge(
         name=name,
         start=start,
@@ -419,8 +420,8 @@ def _edge(
         notches=tuple(notches),
         breaks=tuple(breaks),
         inner=tuple(inner),
-        source=_source(shape, whole),
-        chord_difference=_chord_difference(shape, whole),
+        source=_source(shape, whole, difference),
+        chord_difference=difference,
         named=named,
         forward=all(leg.forward for leg in legs),
     )
@@ -497,11 +498,11 @@ def _corners_on(
     return sorted(found, key=lambda item: item[1])
 
 
-def _source(shape: Shape, runs: Sequence[Curve]) -> LengthSource:
+def _source(shape: Shape, runs: Sequence[Curve], chord_difference: float) -> LengthSource:
     """Where the edge's length comes from: what of a smoothed outline is straight, or left as it was, is as long as it is drawn."""
     drawn = all(run.is_straight(STRAIGHT) for run in runs)
     if shape.source is LengthSource.SPLINE:
-        drawn |= abs(_chord_difference(shape, runs)) <= EXACT
+        drawn |= abs(chord_difference) <= EXACT
     return LengthSource.DRAWN if drawn else shape.source
 
 

@@ -46,14 +46,15 @@ def corners_of_turned(nest: Sequence[Shape], wanted: Mapping[str, complex]) -> d
     names = [
         min(wanted, key=lambda name: abs(base.outline.point(station) - wanted[name])) for station in own.stations
     ]
-    several = len(list(_alike(base, own, base))) > 1
+    edges, (form,) = _shares(base, own), _points(base, [own])
+    several = len(list(_alike(edges, form, base))) > 1
     if len(set(names)) < len(names) or not (base.notches if several else base.turn_points):
         return {}
     found = {}
     for size in nest:
         if size is base or len(size.corners) != len(names):
             continue
-        ways = list(_alike(base, own, size))
+        ways = list(_alike(edges, form, size))
         way = _told_by_notches(base, own, size, ways) if several else ways[0] if len(ways) == 1 else None
         if way is not None:
             places = (complex(size.outline.point(station)) for station in way.stations)
@@ -69,21 +70,21 @@ def _is_for(size: Shape, wanted: Mapping[str, complex]) -> bool:
     return bool(np.abs(np.array(list(wanted.values()))[:, None] - points).min(axis=1).max() <= SAME_PLACE)
 
 
-def _alike(base: Shape, own: _Way, size: Shape) -> Iterator[_Way]:
-    """The ways round in which a size looks like the base, those in which it is not turned over first."""
+def _alike(edges: np.ndarray, form: np.ndarray, size: Shape) -> Iterator[_Way]:
+    """The ways round in which a size looks like the base, those in which it is not turned over first.
+
+    `edges` are the shares of the base's edges, `form` the points on them.
+    """
     stations = tuple(sorted(size.corners))
     count = len(stations)
     ways = [_Way((*stations[k:], *stations[:k]), over=False) for k in range(count)]
     ways += [_Way(tuple(stations[(k - n) % count] for n in range(count)), over=True) for k in range(count)]
-    edges = _shares(base, own)
     ways = [way for way in ways if np.abs(_shares(size, way) - edges).max() <= SHARE]
     if len(ways) < 2:
         yield from ways
         return
-    form = _points(base, own)
     off = []
-    for way in ways:
-        there = _points(size, way)
+    for way, there in zip(ways, _points(size, ways), strict=True):
         fit = best_fit(form, there, mirrored=way.over, scaled=True, start=np.ones(len(form)))
         off.append(float(np.sqrt((np.abs(fit.apply(form) - there) ** 2).mean())))
     limit = min(off) + ALIKE * float(np.ptp(form.real) + np.ptp(form.imag)) / 2
@@ -101,10 +102,15 @@ def _shares(size: Shape, way: _Way) -> np.ndarray:
     return np.array([length for _, length in _stretches(size, way)]) / size.outline.length
 
 
-def _points(size: Shape, way: _Way) -> np.ndarray:
-    sign, total = -1.0 if way.over else 1.0, size.outline.length
-    at = [a + sign * length * k / POINTS for a, length in _stretches(size, way) for k in range(POINTS)]
-    return np.asarray(size.outline.points(np.array(at) % total))
+def _points(size: Shape, ways: Sequence[_Way]) -> np.ndarray:
+    """The points on the edges, a row for each way round."""
+    at = [
+        a + (-length if way.over else length) * k / POINTS
+        for way in ways
+        for a, length in _stretches(size, way)
+        for k in range(POINTS)
+    ]
+    return np.asarray(size.outline.points(np.array(at) % size.outline.length)).reshape(len(ways), -1)
 
 
 def _notched(size: Shape, way: _Way) -> list[list[tuple[float, int]]]:
