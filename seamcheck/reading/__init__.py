@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, TypeVar
 
 from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
-from seamcheck.geometry.curve import measure
 from seamcheck.places import Place
 from seamcheck.reading.base import Importer, read_source
 
@@ -61,6 +60,8 @@ def _placed(drawing: Drawing) -> Drawing:
 
 def _measured(drawing: Drawing) -> Drawing:
     """The drawing with the lengths of all its lines known, which costs less at once than line by line."""
+    from seamcheck.geometry.curve import measure
+
     measure(curve for line in drawing.lines for curve in (line.curve, line.chords) if curve is not None)
     return drawing
 
