@@ -309,11 +309,13 @@ def true_command(
 ) -> int:
     """Propose corrections for what check finds in FILE, each with its alternatives, and with --output write them.
 
-    Lines are redrawn between the nearest marks that stay, a notch or a corner: lengths exactly, the directions at both
-    ends kept, the bend spread as evenly as can be. Notches are put back where the mate has them, the grain arrow is ruled
-    straight. Every correction is tried and the whole check run again: what does not lower its finding, or raises anything
-    else, is not proposed. What must not change is a master in the plan. An outline that is drawn only as a cut line is not
-    redrawn. What is written, and how, tells "seamcheck explain formats".
+    A line is made longer by leading it on past its end and shorter by cutting it back along itself, so that its corner travels
+    the whole amount; what crosses there is blended into the new corner. A kink is blended over a short stretch. Notches are put
+    back where the mate has them, the grain arrow is ruled straight, and what is sewn along a line that was altered, such as a
+    band or a facing, may follow. How far a new line strays from the old one is said; what strays by more than 3 mm past what is
+    asked is not proposed. Every correction is tried and the whole check run again: what does not lower its finding, or raises
+    anything else, is not proposed. What must not change is a master in the plan. A cut line that lies evenly beside its sew
+    line follows it. What is written, and how, tells "seamcheck explain formats".
 
     Exit code 0: with the corrections nothing is left to
     put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
