@@ -188,7 +188,7 @@ def _cause(cause: Cause, file: FileResult) -> dict[str, object]:
         "unit": worst.unit,
         "probably": None if cause.probably is None else str(cause.probably),
         "proposal": None if recipe is None else recipe.number,
-        "steps": telling.steps(cause),
+        "steps": list(map(str, telling.steps(cause))),
         "alternatives": []
         if recipe is None
         else [{"letter": way.letter, "pieces": way.pieces, "step": str(way.what)} for way in recipe.others],

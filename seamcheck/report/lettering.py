@@ -22,6 +22,10 @@ CORNER_TEXT = 2.3
 EM = 0.56  # the mean width of a letter in a plain sans face, generously
 STEP = 0.7  # how densely lines and boxes are covered with points
 OVER, ACROSS = 1000.0, 3.0  # mm that a name may rather be farther off than lie over a point, or lead across one
+TRIED, AWAY = (
+    24,
+    8,
+)  # free places that are weighed, and how many of them further down one may rather stand than lead across a point
 _TURNS = (0.0, 0.5, -0.5, 1.0, -1.0, 1.5, -1.5, 2.1, -2.1, 2.6, -2.6, np.pi)
 
 
@@ -93,7 +97,7 @@ class Labels:
         reach = (abs(turn.real) * width + abs(turn.imag) * height) / 2
         rise = (abs(turn.imag) * width + abs(turn.real) * height) / 2
         outside = at.real - reach < 0 or at.real + reach > self._width
-        outside = outside or at.imag - rise < 0 or at.imag + rise > self._height
+        outside = outside or (np.isfinite(self._height) and not rise <= at.imag <= self._height - rise)
         return hits + (1000 if outside and np.isfinite(self._width) else 0)
 
     def first_free(
@@ -112,24 +116,41 @@ class Labels:
         self.avoid_box(best[1], width, height, best[2])
         return best[1], best[2]
 
+    def free(
+        self, candidates: Iterable[tuple[complex, complex]], width: float, height: float
+    ) -> tuple[complex, complex] | None:
+        """The first of some places where a box of this size covers nothing, and it is taken; None where there is none."""
+        for at, turn in candidates:
+            if not self._covered(at, width, height, turn):
+                self.avoid_box(at, width, height, turn)
+                return at, turn
+        return None
+
     def along(self, runs: Sequence[Points], text: str, inward: complex) -> Label:
         """A name beside an edge and in its direction, outside of the piece if there is room there."""
-        width, height = text_width(text, EDGE_TEXT), EDGE_TEXT
-        line = most(runs, key=lambda run: float(np.abs(np.diff(run)).sum()))
-        at, turn = self.first_free(_beside(line, width, height, inward), width, height * 1.05)
+        spots, width, height = _along(runs, text, inward)
+        at, turn = self.first_free(spots, width, height)
         return Label(text, at, _degrees(turn), EDGE_TEXT)
+
+    def along_if_free(self, runs: Sequence[Points], text: str, inward: complex) -> Label | None:
+        """The same; None where the name is longer than the edge, or would cover something wherever it stands."""
+        spots, width, height = _along(runs, text, inward)
+        if width > max(float(np.abs(np.diff(run)).sum()) for run in runs):
+            return None
+        place = self.free(spots, width, height)
+        return None if place is None else Label(text, place[0], _degrees(place[1]), EDGE_TEXT)
 
     def beside(self, corner: complex, text: str, outward: complex) -> Label:
         """A name beside a corner, upright."""
-        width, height = text_width(text, CORNER_TEXT), CORNER_TEXT
-        heading = float(np.angle(outward)) if outward else 0.0
-        candidates = [
-            (corner + _off_box(np.exp(1j * (heading + turn)), width, height, gap), 1 + 0j)
-            for gap in (0.8, 2.2, 4.0, 6.0)
-            for turn in _TURNS
-        ]
-        at, _ = self.first_free(candidates, width, height)
+        spots, width, height = _round(corner, text, outward)
+        at, _ = self.first_free(spots, width, height)
         return Label(text, at, 0.0, CORNER_TEXT)
+
+    def beside_if_free(self, corner: complex, text: str, outward: complex) -> Label | None:
+        """The same; None where the name would cover something wherever it stands."""
+        spots, width, height = _round(corner, text, outward)
+        place = self.free(spots, width, height)
+        return None if place is None else Label(text, place[0], 0.0, CORNER_TEXT)
 
     def led(self, point: complex, text: str, outward: complex, gaps: Sequence[float]) -> Label:
         """A name with a line that leads to the point it speaks of: the nearer the better, and crossing little."""
@@ -146,6 +167,24 @@ class Labels:
         self.avoid_box(best[1], width, height)
         self.avoid(np.array([point, best[1]]))
         return Label(text, best[1], 0.0, CORNER_TEXT)
+
+    def led_if_free(self, point: complex, spots: Sequence[complex], width: float, height: float) -> complex | None:
+        """Of places, the best first, one where a box of this size covers nothing and the way to a point crosses little; it is taken.
+
+        None where each of them covers something.
+        """
+        found: list[tuple[float, complex]] = []
+        for rank, at in enumerate(spots):
+            if not self._covered(at, width, height, 1 + 0j):
+                found.append((rank + AWAY * self._crossed(point, at), at))
+                if len(found) == TRIED:
+                    break
+        if not found:
+            return None
+        _, at = min(found, key=lambda pair: round(pair[0], 6))
+        self.avoid_box(at, width, height)
+        self.avoid(np.array([point, at]))
+        return at
 
     def _crossed(self, point: complex, at: complex) -> int:
         """How much of what is drawn lies on the way from a point to a place, but for what is at the point itself."""
@@ -186,6 +225,27 @@ def dense(line: Points) -> Points:
 
 def _degrees(turn: complex) -> float:
     return float(np.degrees(np.angle(turn)))
+
+
+def _along(
+    runs: Sequence[Points], text: str, inward: complex
+) -> tuple[Iterable[tuple[complex, complex]], float, float]:
+    """Places for a name along an edge, and the size of its box."""
+    width = text_width(text, EDGE_TEXT)
+    line = most(runs, key=lambda run: float(np.abs(np.diff(run)).sum()))
+    return _beside(line, width, EDGE_TEXT, inward), width, EDGE_TEXT * 1.05
+
+
+def _round(corner: complex, text: str, outward: complex) -> tuple[Iterable[tuple[complex, complex]], float, float]:
+    """Places for a name round a corner, and the size of its box."""
+    width = text_width(text, CORNER_TEXT)
+    heading = float(np.angle(outward)) if outward else 0.0
+    spots = (
+        (corner + _off_box(np.exp(1j * (heading + turn)), width, CORNER_TEXT, gap), 1 + 0j)
+        for gap in (0.8, 2.2, 4.0, 6.0)
+        for turn in _TURNS
+    )
+    return spots, width, CORNER_TEXT
 
 
 def _beside(line: Points, width: float, height: float, inward: complex) -> Iterable[tuple[complex, complex]]:

@@ -150,12 +150,12 @@ def named(cause: Cause, file: FileResult) -> str:
     return ", ".join(part for part in parts if part)
 
 
-def amount(cause: Cause) -> str:
+def amount(cause: Cause) -> Fact:
     """How much a cause is off at most, by its head; "" where nothing is measured."""
     finding = cause.worst
     if finding.measured is None:
         return ""
-    return (amounts.angle if finding.unit == "degrees" else amounts.length)(abs(finding.measured))
+    return (Angle if finding.unit == "degrees" else Length)(abs(finding.measured))
 
 
 def near(cause: Cause) -> str:
@@ -167,11 +167,11 @@ def near(cause: Cause) -> str:
 MOST_WAYS = 3  # of what else may be done, so many are told
 
 
-def steps(cause: Cause) -> list[str]:
+def steps(cause: Cause) -> list[Phrase]:
     """What to do, a sentence each: the recipe, or the advice of the head where none was tried."""
     if cause.recipe is None:
-        return [str(ended(cause.worst.advice))] if cause.worst.advice else []
-    return [str(ended(step)) for step in cause.recipe.steps]
+        return [ended(cause.worst.remedy)] if cause.worst.advice else []
+    return [ended(step) for step in cause.recipe.steps]
 
 
 def other_ways(cause: Cause) -> Iterable[tuple[str, str]]:
@@ -321,8 +321,11 @@ def looked_at(file: FileResult, *, named: bool = True) -> str:
     return f"Looked at: {'; '.join(parts)}."
 
 
-def left_out(file: FileResult) -> str:
-    """How many checks had nothing to judge by, and at how many places others could not judge; "" where all was looked at."""
+def left_out(file: FileResult, *, more: str = "--verbose tells which and why") -> str:
+    """How many checks had nothing to judge by, and at how many places others could not judge; "" where all was looked at.
+
+    `more` says where each is told.
+    """
     places: dict[str, dict[_Where, None]] = {}
     for one in _news(file):
         places.setdefault(one.check, {})[_where(one)] = None
@@ -330,7 +333,7 @@ def left_out(file: FileResult) -> str:
     idle = sum(not number for number in at.values())
     parts = [f"{count(idle, 'check')} with nothing to judge by"] if idle else []
     parts += [f"{check} at {count(number, 'place')}" for check, number in at.items() if number]
-    return f"Left out: {', '.join(parts)}; --verbose tells which and why." if parts else ""
+    return f"Left out: {', '.join(parts)}; {more}." if parts else ""
 
 
 def _news(file: FileResult) -> Iterable[Skipped]:

@@ -123,7 +123,7 @@ def _at_a_glance(causes: Sequence[Cause], file: FileResult, options: RenderOptio
         (
             one.severity.value,
             telling.named(one, file),
-            telling.amount(one),
+            amounts.fact(telling.amount(one)),
             telling.near(one),
             telling.rule(one.worst),
         )

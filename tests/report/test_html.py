@@ -82,7 +82,7 @@ def test_it_says_all_that_the_report_says(kind):
             assert _bare(str(telling.describe(group))) in _bare(told)
             assert telling.rule(group.worst) in told
         for sentence in (*telling.steps(cause), *(said for _, said in telling.other_ways(cause))):
-            assert _bare(sentence) in _bare(told)
+            assert _bare(str(sentence)) in _bare(told)
         assert _bare(str(cause.probably or "")) in _bare(told)
     for skipped in telling.skipped(file.skipped, every=True):
         assert _bare(str(skipped)) in _bare(told)

@@ -5,6 +5,7 @@ import json
 import os
 import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,13 @@ AXE = os.environ.get("SEAMCHECK_AXE", "")
 
 pytestmark = pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium is installed to open the page in")
 
+
+def mixed() -> FileResult:
+    """Causes on several pieces, of several severities."""
+    files = [altered(name) for name in ("low-seat", "gaping-band", "sway-back")]
+    return replace(files[0], findings=tuple(finding for file in files for finding in file.findings))
+
+
 MADE = {
     "curves": lambda: [altered("prominent-calf")],
     "digitised": lambda: [altered("flat-seat", "-digitised.svg", "ferryhand-digitised")],
@@ -29,6 +37,7 @@ MADE = {
     "cad": lambda: [altered("gaping-band", "-cad.dxf", "ferryhand-cad")],
     "nest": lambda: [judged(DEMO / "ferryhand-nest.dxf", DEMO / "ferryhand-nest.seams.toml")],
     "bare": lambda: [judged(CORPUS / "stage-bodice-set-in-sleeve-bare.svg")],
+    "mixed": lambda: [mixed()],
     "several": lambda: [
         altered("prominent-calf"),
         FileResult(path="lost.svg", failures=(Failure("it is empty; save it again", "lost.svg"),)),
@@ -161,7 +170,7 @@ def test_the_graph_leads_to_pieces_and_seams_also_where_they_are_folded_away(des
 def test_a_piece_leads_to_what_was_found_on_it(desk):
     window = desk()
     spot = window.js(
-        "(() => { const cloth = document.querySelector('#file-1-piece-1 svg a .cloth');"
+        "(() => { const cloth = document.querySelector('#file-1-finding-1 .telling svg a .cloth');"
         "cloth.scrollIntoView({block: 'center'}); const box = cloth.getBBox();"
         "for (let k = 1; k < 20; k++) { const p = new DOMPoint(box.x + box.width * k / 20, box.y + box.height * .62)"
         "  .matrixTransform(cloth.getScreenCTM()); if (document.elementFromPoint(p.x, p.y) === cloth) return [p.x, p.y]; }"
@@ -235,22 +244,76 @@ def test_it_can_be_printed(desk, kind):
     assert 1 <= made.count(b"/Type /Page\n") <= 30
 
 
-def test_on_paper_a_piece_is_drawn_large_once(desk):
-    window = desk("curves")
-    shown = (
+@pytest.mark.parametrize("kind", ["curves", "cad", "apparel"])
+@pytest.mark.parametrize("media", ["screen", "print"])
+def test_a_piece_is_drawn_large_once(desk, kind, media):
+    window = desk(kind)
+    window.js("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    window.call("Emulation.setEmulatedMedia", media=media)
+    drawn = window.js(
         "[...document.querySelectorAll('figure.piece')].filter((one) => one.checkVisibility()).map("
         "(one) => one.querySelector('figcaption b').textContent)"
     )
-    on_screen = window.js(shown)
-    window.call("Emulation.setEmulatedMedia", media="print")
-    on_paper = window.js(shown)
-    said = window.js("[...document.querySelectorAll('.on-paper')].filter((one) => one.checkVisibility()).length")
     window.call("Emulation.setEmulatedMedia", media="screen")
-    drawn = [name.rstrip(".") for name in on_paper]
+    assert drawn
     assert len(drawn) == len(set(drawn))
-    assert {name.rstrip(".") for name in on_screen} == set(drawn)
-    assert len(on_screen) == len(drawn) + said
-    assert said >= 1
+    assert len(drawn) == window.js("document.querySelectorAll('section.piece').length")
+
+
+def test_the_first_screen_shows_the_piece_with_the_stretch(desk):
+    window = desk("curves")
+    for selector in ("#file-1-causes", "#file-1-finding-1-title", ".telling .stretch"):
+        window.wait(_in_view(selector))
+    assert window.js("document.getElementById('file-1-finding-1-title').innerText").endswith(
+        "Error: back.outseam, 6.4 mm (1/4 in), at side-hem"
+    )
+
+
+def test_what_is_ticked_off_is_remembered_and_told_in_the_table(desk):
+    window = desk()
+    told = "document.querySelector('#file-1-causes th .tally').textContent"
+    boxes = window.js("document.querySelectorAll('#file-1-finding-1 [data-done]').length")
+    assert boxes == 3
+    window.click("#file-1-finding-1 li:nth-child(2) [data-done]")
+    assert window.js(told) == "1 of 3 done"
+    window.reload()
+    assert window.js("[...document.querySelectorAll('[data-done]')].map((one) => one.checked)") == [
+        False,
+        True,
+        False,
+    ]
+    window.js("document.querySelector('#file-1-finding-1 li:nth-child(1) [data-done]').focus()")
+    window.key(" ")
+    window.click("#file-1-finding-1 li:nth-child(3) label")
+    assert window.js(told) == "done"
+    window.click("#file-1-finding-1 li:nth-child(3) label")
+    assert window.js(told) == "2 of 3 done"
+
+
+def test_causes_can_be_chosen_by_piece_and_by_how_grave_they_are(desk):
+    window = desk("mixed")
+    shown = "[...document.querySelectorAll('article.finding')].filter((one) => one.checkVisibility()).length"
+    rows = "[...document.querySelectorAll('#file-1-causes tbody tr')].filter((one) => one.checkVisibility()).length"
+    every = window.js(shown)
+    assert every > 1
+    choose = (
+        "(() => { const one = document.querySelector('.sieve select[name=%s]'); one.value = %s;"
+        "one.dispatchEvent(new Event('change', {bubbles: true})); })()"
+    )
+    names = window.js("[...document.querySelectorAll('.sieve select')].map((one) => one.name)")
+    assert names
+    for name in names:
+        values = window.js(f"[...document.querySelectorAll('.sieve [name={name}] option')].map((one) => one.value)")
+        assert values[0] == ""
+        for value in values[1:]:
+            window.js(choose % (name, json.dumps(value)))
+            assert 1 <= window.js(shown) == window.js(rows) <= every
+            if window.js(shown) < every:
+                assert window.js("document.querySelector('.sieve output').textContent") == (
+                    f"{window.js(shown)} of {every} shown"
+                )
+        window.js(choose % (name, '""'))
+        assert window.js(shown) == every
 
 
 def test_rings_tell_severities_apart_without_their_colour(desk):

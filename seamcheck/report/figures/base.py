@@ -74,6 +74,14 @@ FIGURE_CSS = """
 .figure .link.broken{stroke:var(--error,#9c1f1f);stroke-width:1.3;stroke-dasharray:3 1.2}
 .figure .grade-warning .link.broken{stroke:var(--warning,#7a4b00);stroke-width:1}
 .figure .grade-note .link.broken{stroke:var(--note,#2f5573);stroke-width:.8}
+.figure .stretch{stroke:var(--error,#9c1f1f);stroke-width:var(--stretch,2.2)}
+.figure .grade-warning .stretch{stroke:var(--warning,#7a4b00)}
+.figure .grade-note .stretch{stroke:var(--note,#2f5573)}
+.figure .bars{stroke:var(--paper,#fff);stroke-width:var(--bars,1.1);stroke-dasharray:1.1 1.1}
+.figure .slash{stroke:var(--ink,#1c2126);stroke-width:.5;stroke-dasharray:2.6 1.3}
+.figure .hinge{stroke:var(--ink,#1c2126);stroke-width:.5}
+.figure .lens{fill:var(--paper,#fff);stroke:var(--faint,#5b636b);stroke-width:.3}
+.figure .inset,.figure .scale{display:var(--texts,inline)}
 .figure .plate{fill:var(--paper,#fff);stroke:none}
 [data-units=mm] .units-inch,[data-units=inch] .units-mm,[data-units] .units-both{display:none}
 """.strip()

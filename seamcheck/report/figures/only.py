@@ -8,14 +8,16 @@ from typing import TYPE_CHECKING
 from seamcheck.checks.base import Severity
 from seamcheck.errors import SeamcheckError
 from seamcheck.report.figures.junction import found_at, junction_figure
+from seamcheck.report.figures.marks import marked
 from seamcheck.report.figures.parts import found_in_seam, geometry_of, pieces_in, walked
-from seamcheck.report.figures.piece import Marked, piece_figure
+from seamcheck.report.figures.piece import piece_figure
 from seamcheck.report.figures.seam import seam_figure
 from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding
     from seamcheck.report.figures.base import Figure
+    from seamcheck.report.figures.marks import Marked
 
 KINDS = ("seam", "piece", "corner")
 
@@ -94,24 +96,15 @@ def _corner(file: FileResult, name: str) -> Figure:
 
 def _piece(file: FileResult, name: str) -> Figure:
     sizes = [size for size in file.sizes if name in pieces_in(file, size)]
-    size = min(sizes, key=lambda size: _gravity(_on_piece(file, name, size)))
-    found = _on_piece(file, name, size)
-    marks = {k: Marked(one.at, one.severity.value) for k, one in enumerate(found, 1) if one.at is not None}
+    size = min(sizes, key=lambda size: _gravity([one for one, _ in _on_piece(file, name, size)]))
+    marks = {k: mark for k, (_, mark) in enumerate(_on_piece(file, name, size), 1)}
     return piece_figure(file, name, size, marks)
 
 
-def _on_piece(file: FileResult, name: str, size: str) -> list[Finding]:
-    return [one for one in file.findings if one.size == size and one.accepted is None and name == piece_of(file, one)]
-
-
-def piece_of(file: FileResult, finding: Finding) -> str | None:
-    """The piece that a finding lies on: of those that it names, the one whose outline is nearest to its place."""
-    at = finding.at
-    pieces = pieces_in(file, finding.size)
-    named = [name for name in finding.pieces if name in pieces]
-    if at is None or not named:
-        return None
-    return min(named, key=lambda name: round(pieces[name].outline.nearest(at).distance, 3))
+def _on_piece(file: FileResult, name: str, size: str) -> list[tuple[Finding, Marked]]:
+    """What was found that is marked on a piece, with the marks."""
+    found = ((one, marked(file, one)) for one in file.findings if one.size == size and one.accepted is None)
+    return [(one, at[1]) for one, at in found if at is not None and at[0] == name]
 
 
 def _gravity(findings: Sequence[Finding]) -> float:

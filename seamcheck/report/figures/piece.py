@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from seamcheck import amounts
 from seamcheck.geometry.curve import Affine
 from seamcheck.pattern.junction_layout import upright
 from seamcheck.report import pen
@@ -26,7 +27,8 @@ from seamcheck.report.figures.base import (
     stroke,
     text,
 )
-from seamcheck.report.figures.parts import fold_of, geometry_of, pieces_in, scale_bar
+from seamcheck.report.figures.marks import turned
+from seamcheck.report.figures.parts import fold_of, geometry_of, pieces_in, round_down, scale_bar
 from seamcheck.report.layout import printable
 from seamcheck.report.lettering import Label, Labels
 
@@ -34,29 +36,31 @@ if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult
     from seamcheck.pattern.model import Edge, Piece
     from seamcheck.pattern.plan import Plan
+    from seamcheck.report.figures.marks import Bend, Marked
 
 WIDTH = 180.0
 HEIGHT = 190.0
 BORDER = 22.0  # round the piece, for names and marks
+COMPACT = (92.0, 124.0, 15.0)  # the same beside what is told of it, and on a page as narrow as a hand
 SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
 RING = 2.7
 TICK = 2.4
 HEAD = 3.0
+INSET = 11.0  # the radius of the circle in which a bend is drawn larger
+ENLARGED = 4.0  # by how much it is larger there than on the piece
+MOST_INSETS = 6  # bends of one piece that are drawn so
+BENT = 30.0  # degrees to which a bend is drawn at most; a larger one is drawn as it is
 RINGS = {"error": "heavy", "warning": "dashed", "note": "dotted"}  # as the looks of the figures draw them
 
 
-class Marked(NamedTuple):
-    """A place in the file's axes that something was found at, and how grave it is."""
-
-    at: complex
-    grade: str
-
-
-def piece_figure(file: FileResult, piece: str, size: str, marks: Mapping[int, Marked]) -> Figure:
-    """A piece with marks at places in the file's axes, by their numbers; KeyError where the size has no such piece."""
+def piece_figure(
+    file: FileResult, piece: str, size: str, marks: Mapping[int, Marked], *, compact: bool = False
+) -> Figure:
+    """A piece with what is marked on it, by numbers, also small enough to stand beside words; KeyError where the size has no such piece."""
     drawn = pieces_in(file, size)[piece]
     told = f"size {size}" if len(file.sizes) > 1 else ""
-    return drawn_piece(drawn, geometry_of(file).plan, told, found=_found_edges(file, piece, size), marks=marks)
+    found = _found_edges(file, piece, size)
+    return drawn_piece(drawn, geometry_of(file).plan, told, found=found, marks=marks, compact=compact)
 
 
 def drawn_piece(
@@ -67,18 +71,20 @@ def drawn_piece(
     found: Collection[str] = (),
     marks: Mapping[int, Marked] | None = None,
     others: Sequence[Piece] = (),
+    compact: bool = False,
 ) -> Figure:
     """A piece, with the edges in `found` drawn heavy, numbered marks, and the outlines of other sizes faint behind it.
 
     `told` is written below its name: its size, where there are several.
     """
-    drawing = _Drawing(piece, plan, found, others)
+    drawing = _Drawing(piece, plan, found, others, COMPACT if compact else (WIDTH, HEIGHT, BORDER))
     drawing.draw(marks or {}, told)
     return Figure(
         parts=tuple(drawing.parts),
         box=drawing.box(),
         title=f"Piece {piece.name}" + (f", {told}" if told else ""),
         description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{_legend(marks or {})}",
+        exaggerated=max(drawing.factors, default=1.0),
     )
 
 
@@ -88,7 +94,14 @@ def _legend(marks: Mapping[int, Marked]) -> str:
         return ""
     grades = {one.grade for one in marks.values()}
     rings = "; ".join(f"{ring} ring: {grade}" for grade, ring in RINGS.items() if grade in grades)
-    return f" {len(marks)} {'places are' if len(marks) > 1 else 'place is'} marked ({rings})."
+    told = f" {len(marks)} {'places are' if len(marks) > 1 else 'place is'} marked ({rings})."
+    if any(one.stretch for one in marks.values()):
+        told += " The barred line is where the seam differs."
+    if any(one.slash for one in marks.values()):
+        told += " The dashed line is where the slash was, presumably, with its hinge in the small ring."
+    if any(one.bend for one in marks.values()):
+        told += f" In a circle a line is {pen.number(ENLARGED)} times as large, and its bend as many times as strong as is written there."
+    return told
 
 
 def _found_edges(file: FileResult, piece: str, size: str) -> set[str]:
@@ -105,23 +118,32 @@ def _found_edges(file: FileResult, piece: str, size: str) -> set[str]:
 class _Drawing:
     """The picture as it grows."""
 
-    def __init__(self, piece: Piece, plan: Plan | None, found: Collection[str], others: Sequence[Piece]) -> None:
+    def __init__(
+        self,
+        piece: Piece,
+        plan: Plan | None,
+        found: Collection[str],
+        others: Sequence[Piece],
+        room: tuple[float, float, float],
+    ) -> None:
         self.piece, self.plan, self.found, self.others = piece, plan, found, others
+        self.width, height, border = room
+        self.factors: list[float] = []
         flip = upright(piece)
         lines = [piece.outline, piece.drawn, *(other.outline for other in others)]
         boxes = np.array([one.transformed(flip).bounds() for one in lines])
         (x0, y0), (x1, y1) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
-        needed = max((x1 - x0) / (WIDTH - 2 * BORDER), (y1 - y0) / (HEIGHT - 2 * BORDER))
+        needed = max((x1 - x0) / (self.width - 2 * border), (y1 - y0) / (height - 2 * border))
         self.scale = 1 / next((one for one in SCALES if one >= needed), float(np.ceil(needed / 10) * 10))
-        self.height = float(y1 - y0) * self.scale + 2 * BORDER
-        centre = complex(WIDTH / 2, self.height / 2)
+        self.height = float(y1 - y0) * self.scale + 2 * border
+        centre = complex(self.width / 2, self.height / 2)
         self.move = (
             Affine.translation(centre)
             @ Affine.scaling(self.scale)
             @ Affine.translation(-complex(float(x0 + x1), float(y0 + y1)) / 2)
             @ flip
         )
-        self.labels = Labels(WIDTH, self.height)
+        self.labels = Labels(self.width)  # what finds no room beside the piece may stand above or below it
         self.parts: list[Part] = []
 
     def draw(self, marks: Mapping[int, Marked], below: str) -> None:
@@ -154,32 +176,32 @@ class _Drawing:
                 self.parts.append(line(*notch, "notch"))
                 self.labels.avoid(np.array(notch))
         for number, marked in sorted(marks.items()):
-            self._mark(number, marked.grade, complex(self.move.apply(marked.at)), outline.polygon(0.05))
+            self._mark(number, marked, outline.polygon(0.05))
         title, under = self.labels.inside(outline.polygon(0.05), printable(piece.name), printable(below))
         self._label(title, plain(title.text), "middle strong")
         if below:
             self._label(under, plain(under.text), "middle quiet")
         for edge in piece.edges:
-            words = self._edge_words(edge)
-            inward = 1j if edge.forward else -1j
-            place = self.labels.along(
-                [run.transformed(self.move).polygon(0.05) for run in edge.runs], said(words), inward
-            )
-            self._label(place, words, "middle")
+            self._name_edge(edge)
         middle = complex(outline.polygon(0.05).mean())
         for corner in piece.corners:
             at = complex(self.move.apply(corner.at))
             self.parts.append(disc(at, 0.6, "dot"))
             if corner.named:
-                place = self.labels.beside(at, printable(corner.name), at - middle)
-                self._label(place, plain(place.text), "middle quiet")
+                place = self.labels.beside_if_free(at, printable(corner.name), at - middle)
+                if place is not None:
+                    self._label(place, plain(place.text), "middle quiet")
+        bent = [marks[number] for number in sorted(marks) if marks[number].bend is not None]
+        for marked in bent[:MOST_INSETS]:
+            if marked.bend is not None:
+                self.parts.append(self._inset(marked.bend, complex(self.move.apply(marked.at)), middle))
         bar, _ = scale_bar(complex(2.0, self.labels.reaches()[3] + 5.0), self.scale, 30.0)
-        self.parts.append(bar)
+        self.parts.append(f'<g class="scale">{bar}</g>\n')
 
     def box(self) -> Box:
         """What is drawn, over the whole width, with the scale below it."""
         left, top, right, bottom = self.labels.reaches()
-        left, right = min(0.0, left - 2.0), max(WIDTH, right + 2.0)
+        left, right = min(0.0, left - 2.0), max(self.width, right + 2.0)
         return left, top - 2.0, right - left, bottom - top + 10.0
 
     def _line(self, data: str, kind: str, more: str = "") -> None:
@@ -195,6 +217,25 @@ class _Drawing:
         if edge.name in self.found:
             kinds.append("found")
         return " ".join(kinds)
+
+    def _name_edge(self, edge: Edge) -> None:
+        """The name of an edge and its length along it; without the length, or beside its middle, where there is no room for that.
+
+        Where there is none at all it has no name in the drawing; the table of the edges has all of them.
+        """
+        runs = [run.transformed(self.move).polygon(0.05) for run in edge.runs]
+        name = plain(printable(edge.name))
+        for words in (self._edge_words(edge), name):
+            place = self.labels.along_if_free(runs, said(words), 1j if edge.forward else -1j)
+            if place is not None:
+                self._label(place, words, "middle")
+                return
+        middle = complex(self.move.apply(edge.point(edge.length / 2)))
+        along = edge.tangent(edge.length / 2)
+        out = (along.conjugate() if self.move.determinant < 0 else along) * (-1j if edge.forward else 1j)
+        place = self.labels.beside_if_free(middle, said(name), out)
+        if place is not None:
+            self._label(place, name, "middle")
 
     def _edge_words(self, edge: Edge) -> Words:
         kinds = self._kind(edge).split()
@@ -221,8 +262,10 @@ class _Drawing:
             self._line(pen.polyline([points[-1] + turned[0], points[-1], points[-1] + turned[1]]), "grain")
         self.labels.avoid(np.array(points))
 
-    def _mark(self, number: int, grade: str, at: complex, outline: np.ndarray) -> None:
-        """A ring with a number beside the place it speaks of, and a line to that."""
+    def _mark(self, number: int, marked: Marked, outline: np.ndarray) -> None:
+        """What is marked for a finding: the stretch, the slash, the bend in a circle, and a ring with its number beside the place."""
+        at = complex(self.move.apply(marked.at))
+        drawn = "".join(self._stretch(marked)) + self._slash(marked)
         centre = complex(outline.mean())
         out = (at - centre) / abs(at - centre) if abs(at - centre) > 1e-9 else 1 + 0j
         turns = [0.0, 0.5, -0.5, 1.0, -1.0, 1.6, -1.6, 2.2, -2.2, 2.8, -2.8]
@@ -233,10 +276,62 @@ class _Drawing:
         self.labels.avoid(np.array([at, place]))
         told = str(number)
         mark = (
-            f'<g class="mark grade-{grade}" data-finding="{number}">{line(at, place, "off")}{disc(at, 0.9, "spot")}'
+            f'<g class="mark grade-{marked.grade}" data-finding="{number}">{drawn}{line(at, place, "off")}{disc(at, 0.9, "spot")}'
             f"{disc(place, RING, 'ring')}{text(place + 1.1j, plain(told), TEXT if len(told) < 3 else SMALL, 'middle')}</g>"
         )
         self.parts += [Linked("finding", (told,), mark), "\n"]
+
+    def _stretch(self, marked: Marked) -> Iterator[str]:
+        """The line that a difference lies in, barred, so that it is seen without its colour too."""
+        for run in marked.stretch:
+            data = pen.path(run.transformed(self.move))
+            yield stroke(data, "stretch") + stroke(data, "bars")
+
+    def _slash(self, marked: Marked) -> str:
+        """A presumed slash, dashed, with its hinge."""
+        if marked.slash is None:
+            return ""
+        hinge, end = (complex(self.move.apply(one)) for one in marked.slash)
+        self.labels.avoid(np.array([hinge, end]))
+        return line(hinge, end, "slash") + disc(hinge, 1.8, "hinge")
+
+    def _inset(self, bend: Bend, at: complex, middle: complex) -> str:
+        """A bend in a circle beside it, larger and stronger, in what room is left; nothing where there is none."""
+        words = TEXT * 2.4
+        wide, high = 2 * INSET + 1.0, 2 * INSET + 1.0 + words
+        arm = INSET / (ENLARGED * self.scale)
+        lines = [own.between(0.0, min(arm, own.length)) for own in (bend.before.reversed(), bend.behind)]
+        # Rather off the line that bends, away from the middle of the piece.
+        along = complex(self.move.apply(lines[1].end)) - complex(self.move.apply(lines[0].end))
+        off = 1j * along / (abs(along) or 1.0)
+        off = off if (off * (at - middle).conjugate()).real >= 0.0 else -off
+        xs, ys = (
+            np.arange(wide / 2, self.width - wide / 2 + 0.1, 3.0),
+            np.arange(-2 * high, self.height + 2 * high, 3.0),
+        )
+        spots = [complex(x, y) for x in xs for y in ys]
+        aim = at + off * (INSET + 5.0)
+        spots.sort(key=lambda spot: round(abs(spot - aim), 3))
+        free = self.labels.led_if_free(at, spots, wide, high)
+        if free is None:
+            return ""
+        centre = free - 1j * words / 2
+        turn = turned(bend)
+        factor = max(1.0, round_down(BENT / bend.turn))
+        self.factors.append(factor)
+        larger = Affine.translation(centre) @ Affine.scaling(ENLARGED) @ Affine.translation(-at) @ self.move
+        corner = bend.behind.start
+        drawn = disc(centre, INSET, "lens")
+        for part, share in zip(lines, (-0.5, 0.5), strict=True):
+            strong = larger @ Affine.rotation(share * (factor - 1.0) * turn, about=corner)
+            drawn += stroke(pen.path(part.transformed(strong)), "edge")
+        leader = centre - at
+        drawn += line(at, at + leader * (1 - INSET / abs(leader)), "fine")
+        below = centre + 1j * (INSET + TEXT)
+        drawn += text(below, plain(f"bend {amounts.angle(bend.turn)}"), SMALL, "middle")
+        stronger = f"drawn {pen.number(factor)} times" if factor > 1.0 else "as it is"
+        drawn += text(below + 1j * TEXT * 1.1, plain(stronger), SMALL, "middle quiet")
+        return f'<g class="inset">{drawn}</g>'
 
     def _label(self, label: Label, words: Words, kind: str) -> None:
         down = 1j * label.size * 0.35 * complex(np.exp(1j * np.radians(label.angle)))

@@ -65,6 +65,7 @@ ROW = 5.0  # from row to row of words between the rails
 LEVEL = 6.4  # from one dimension line to the next
 CLOTH = 3.0  # the strip of cloth that is drawn along a rail
 TICK = 2.2
+EDGE = 1.5  # left free beside all that is drawn, for dots at its ends
 NONE = 0.05  # mm: what is less is no difference to draw
 
 
@@ -164,7 +165,12 @@ def seam_figure(file: FileResult, seam: str, size: str, *, narrow: bool = False)
     _foot(drawing, one, laid)
     return Figure(
         parts=(f'<g class="grade-{one.grade or "none"}">\n{"".join(drawing.parts)}</g>\n',),
-        box=(drawing.left, drawing.top - 1.0, laid.width - drawing.left, drawing.bottom - drawing.top + 2.0),
+        box=(
+            drawing.left - EDGE,
+            drawing.top - 1.0,
+            laid.width - drawing.left + 2 * EDGE,
+            drawing.bottom - drawing.top + 2.0,
+        ),
         title=_title(file, seam, size),
         description=_description(one),
         exaggerated=laid.factor,

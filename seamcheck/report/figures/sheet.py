@@ -14,9 +14,9 @@ from seamcheck.report import pen, telling
 from seamcheck.report.figures.base import SMALL, TEXT, Figure, disc, headed, plain, text, wrapped
 from seamcheck.report.figures.graph import graph_figure
 from seamcheck.report.figures.junction import found_at, junction_figure, misses_at
-from seamcheck.report.figures.only import piece_of
+from seamcheck.report.figures.marks import marked
 from seamcheck.report.figures.parts import geometry_of
-from seamcheck.report.figures.piece import Marked, drawn_piece, piece_figure
+from seamcheck.report.figures.piece import drawn_piece, piece_figure
 from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sizes import sizes_figure
 
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from seamcheck.engine.causes import Cause
     from seamcheck.engine.result import FileResult, Finding
     from seamcheck.pattern.model import Pattern, Piece
+    from seamcheck.report.figures.marks import Marked
 
 COLUMN = 180.0
 GAP = 16.0
@@ -136,10 +137,10 @@ def _pieces(file: FileResult, causes: Sequence[Cause]) -> Iterator[Figure]:
     """Every piece that something was found on, with the numbers of the list; all pieces where nothing was."""
     marks: dict[tuple[str, str], dict[int, Marked]] = {}
     for number, cause in enumerate(causes, 1):
-        worst = cause.worst
-        name = piece_of(file, worst)
-        if name is not None and worst.at is not None:
-            marks.setdefault((name, worst.size), {})[number] = Marked(worst.at, worst.severity.value)
+        at = marked(file, cause.worst)
+        if at is not None:
+            name, mark = at
+            marks.setdefault((name, cause.worst.size), {})[number] = mark
     if not causes:
         marks = {(piece.name, piece.size): {} for piece in geometry_of(file).pieces if piece.size == file.sizes[0]}
     for (name, size), places in marks.items():
@@ -159,7 +160,7 @@ def _list(file: FileResult, causes: Sequence[Cause]) -> Figure:
         )
         y += TEXT * 1.2
         parts.append(text(complex(INDENT, y), plain(head), TEXT, "told"))
-        steps = telling.steps(cause)
+        steps = list(map(str, telling.steps(cause)))
         numbered = [f"{k}. {step}" for k, step in enumerate(steps, 1)] if len(steps) > 1 else steps
         told = [(f"Why: {telling.ended(cause.probably)}", "quiet")] if cause.probably is not None else []
         told += [(f"Do: {step}" if k == 0 else step, "quiet") for k, step in enumerate(numbered)]

@@ -26,13 +26,14 @@ def contents(view: View) -> list[tuple[str, str]]:
     file = view.file
     several = len([size for size in file.sizes if size]) > 1
     each = [
-        ("findings", f"Findings ({sum(1 for _ in view.every())})", bool(view.told)),
+        ("findings", f"What to do ({len(view.told)})", bool(view.told)),
+        ("accepted", "Accepted", bool(view.accepted)),
+        ("looked-at", "Looked at", bool(file.sizes)),
         ("seams", f"Seams ({len(view.seams)})", bool(view.seams)),
         ("junctions", "Junctions", bool(file.junctions)),
         ("pieces", f"Pieces ({len(file.pieces)})", bool(file.pieces) and file.geometry is not None),
         ("sizes", f"Sizes ({len(file.sizes)})", several and bool(file.seams or view.told)),
         ("graph", "Which piece is sewn to which", bool(file.seams) and file.geometry is not None),
-        ("accepted", "Accepted", bool(view.accepted)),
         ("skipped", "Skipped checks", bool(file.skipped)),
         ("notes", "Notes on the file", bool(file.notes)),
         ("tolerances", "Tolerances", bool(file.in_force)),

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.amounts import Listed, Name
 from seamcheck.report import telling
 from seamcheck.report.html.view import junction_of, named
 
 if TYPE_CHECKING:
+    from seamcheck.amounts import Fact, Phrase
     from seamcheck.engine.grouping import Group
     from seamcheck.report.html.view import Told, View
 
@@ -20,6 +23,47 @@ def short(group: Group, view: View) -> str:
     """A finding in a few words: its seam, or its edges or pieces, and the sizes."""
     parts = (about(group, view), telling.sizes_of(group.sizes, view.file))
     return ", ".join(part for part in parts if part) or group.worst.check
+
+
+def headline(view: View, told: Told) -> Fact:
+    """A cause in a few words: what is off, by how much, and at which end."""
+    if told.cause is None:
+        return short(told.group, view)
+    amount, near = telling.amount(told.cause), telling.near(told.cause)
+    parts = (Name(telling.named(told.cause, view.file)), amount, near)
+    return Listed(tuple(part for part in parts if part != ""), last=", ")
+
+
+def key_of(view: View, told: Told, step: Phrase) -> str:
+    """What a page remembers a step by: another file, another place or other words are another step."""
+    whole = "\n".join((view.file.path, short(told.group, view), telling.rule(told.group.worst), str(step)))
+    return sha256(whole.encode()).hexdigest()[:12]
+
+
+# What may be shown alone
+
+
+def pieces_of(told: Told) -> list[str]:
+    """The pieces that a cause and its signs name."""
+    every = (finding for one in (told, *told.signs) for finding in one.group.findings)
+    return list(dict.fromkeys(name for finding in every for name in named(finding)))
+
+
+def sizes_of(told: Told) -> list[str]:
+    """The sizes in which a cause and its signs were found."""
+    return list(dict.fromkeys(size for one in (told, *told.signs) for size in one.group.sizes if size))
+
+
+def choices(view: View) -> tuple[list[str], list[str], list[str]]:
+    """The pieces, sizes and severities that one may choose among."""
+    pieces = {name for told in view.told for name in pieces_of(told)}
+    sizes = {size for told in view.told for size in sizes_of(told)}
+    grades = {told.severity for told in view.told}
+    return (
+        [name for name in view.file.pieces if name in pieces],
+        [size for size in view.file.sizes if size in sizes] if len(view.file.sizes) > 1 else [],
+        [grade for grade in ("error", "warning", "note") if grade in grades],
+    )
 
 
 def about(group: Group, view: View) -> str:

@@ -4,10 +4,11 @@
   const all = (selector, within = document) => [...within.querySelectorAll(selector)];
 
   // Units: what was chosen is remembered, where the browser lets a page remember anything.
-  const KEY = "seamcheck-units";
+  const UNITS = "seamcheck-units";
   const memory = {
-    get: () => { try { return localStorage.getItem(KEY); } catch { return null; } },
-    set: (value) => { try { localStorage.setItem(KEY, value); } catch { /* then it holds for this page alone */ } },
+    get: (key) => { try { return localStorage.getItem(key); } catch { return null; } },
+    set: (key, value) => { try { localStorage.setItem(key, value); } catch { /* then it holds for this page alone */ } },
+    drop: (key) => { try { localStorage.removeItem(key); } catch { /* nothing is kept */ } },
   };
   const show = (units) => {
     if (units === "both") delete root.dataset.units; else root.dataset.units = units;
@@ -15,8 +16,45 @@
   const choices = all("#units input");
   document.getElementById("units").hidden = false;
   for (const choice of choices) {
-    choice.addEventListener("change", () => { show(choice.value); memory.set(choice.value); });
-    if (choice.value === memory.get()) { choice.checked = true; show(choice.value); }
+    choice.addEventListener("change", () => { show(choice.value); memory.set(UNITS, choice.value); });
+    if (choice.value === memory.get(UNITS)) { choice.checked = true; show(choice.value); }
+  }
+
+  // What is ticked off is remembered too; the row of a cause says how much of it is done.
+  const tally = (article) => {
+    const boxes = all("[data-done]", article), done = boxes.filter((one) => one.checked).length;
+    const row = article.closest("[data-file]").querySelector(`tr[data-cause="${article.dataset.cause}"]`);
+    for (const one of [row, article]) one.classList.toggle("finished", boxes.length > 0 && done === boxes.length);
+    const told = row.querySelector("th .tally") ?? row.querySelector("th").appendChild(Object.assign(document.createElement("span"), { className: "tally" }));
+    told.textContent = done === 0 ? "" : done === boxes.length ? "done" : `${done} of ${boxes.length} done`;
+  };
+  for (const box of all("[data-done]")) {
+    const key = `seamcheck-done-${box.dataset.done}`;
+    box.checked = memory.get(key) !== null;
+    box.addEventListener("change", () => {
+      if (box.checked) memory.set(key, "1"); else memory.drop(key);
+      tally(box.closest("article"));
+    });
+  }
+  all("article[data-cause]").forEach(tally);
+
+  // What of a file is shown: all of it, or what touches one piece or one size, or is so grave.
+  for (const sieve of all(".sieve")) {
+    const file = sieve.closest("[data-file]"), causes = all("[data-cause]", file), told = sieve.querySelector("output");
+    const chosen = (name) => sieve.elements.namedItem(name)?.value ?? "";
+    const sift = () => {
+      const passes = (one) => ["pieces", "sizes"].every((kind) => {
+        const values = JSON.parse(one.dataset[kind]);
+        return !chosen(kind) || values.includes(chosen(kind)) || (kind === "sizes" && !values.length);
+      }) && (!chosen("grade") || one.dataset.grade === chosen("grade"));
+      causes.forEach((one) => { one.hidden = !passes(one); });
+      const articles = causes.filter((one) => one.localName === "article"), shown = articles.filter((one) => !one.hidden).length;
+      told.textContent = shown === articles.length ? "" : `${shown} of ${articles.length} shown`;
+    };
+    sieve.addEventListener("change", sift);
+    sieve.addEventListener("submit", (event) => event.preventDefault());
+    sieve.hidden = false;
+    sift(); // a browser may keep what was chosen before
   }
 
   // What is linked to is unfolded and given the focus, and what belongs to one finding is shown with it.
@@ -25,6 +63,12 @@
     all(".lit").forEach((one) => one.classList.remove("lit"));
     if (!target) return;
     for (let at = target.parentElement; at; at = at.parentElement) if (at.localName === "details") at.open = true;
+    const hidden = target.closest("[data-cause][hidden]");
+    if (hidden) { // what is linked to is shown, whatever was chosen
+      const sieve = hidden.closest("[data-file]").querySelector(".sieve");
+      sieve.reset();
+      sieve.dispatchEvent(new Event("change"));
+    }
     if (target.localName === "details") target.open = true;
     if (target.hasAttribute("tabindex") || target.localName === "a") target.focus({ preventScroll: true });
     target.scrollIntoView({ block: target.localName === "a" ? "center" : "start" });
@@ -58,7 +102,7 @@
   addEventListener("resize", measure);
   document.addEventListener("toggle", measure, true);
   measure();
-  for (const one of all(".drawing.piece .scroller, .drawing.graph .scroller")) one.scrollLeft = (one.scrollWidth - one.clientWidth) / 2;
+  for (const one of all(".drawing.piece:not(.compact) .scroller, .drawing.graph .scroller")) one.scrollLeft = (one.scrollWidth - one.clientWidth) / 2;
 
   // What must stand on paper is unfolded for printing.
   let opened = [];

@@ -81,7 +81,8 @@ def _templates() -> Environment:
         *(seam_figure, junction_figure, sizes_figure, graph_figure),
         *(file.verdict, file.contents, file.parted, file.seam_rows, file.quiet_seams, file.graph_link),
         *(file.junction_rows, file.quiet_junctions, file.sizes_with_findings),
-        *(findings.short, findings.about, findings.target_of, findings.ways_from),
+        *(findings.short, findings.about, findings.target_of, findings.ways_from, findings.headline),
+        *(findings.key_of, findings.pieces_of, findings.sizes_of, findings.choices),
         *(pieces.piece_pictures, pieces.pictures_of, pieces.piece_links, pieces.drawn_piece, pieces.edges_of),
         *(told.length, told.place, told.named, amounts.count, amounts.angle),
     )
@@ -92,6 +93,7 @@ def _templates() -> Environment:
         MOST_OPEN=findings.MOST_OPEN,
     )
     made.filters |= {
+        "near": telling.near,
         "parts": told.parts,
         "linked": figures.linked,
         "numbers": figures.numbers,

@@ -16,7 +16,7 @@ Pictures = Mapping[tuple[str, str], tuple[str, "Figure"]]
 
 def piece_pictures(view: View) -> dict[tuple[str, str], tuple[str, Figure]]:
     """Every piece as it is drawn: in the sizes in which something is marked on it, else in the middle one of its own."""
-    from seamcheck.report.figures.piece import Marked, piece_figure
+    from seamcheck.report.figures.piece import piece_figure
 
     pictures: dict[tuple[str, str], tuple[str, Figure]] = {}
     if view.file.geometry is None:
@@ -28,8 +28,8 @@ def piece_pictures(view: View) -> dict[tuple[str, str], tuple[str, Figure]]:
         marked = view.marks_of(name) or {own[len(own) // 2]: {}}
         for size, marks in marked.items():
             identifier = f"{view.prefix}-piece-drawing-{k}-{len(pictures)}"
-            places = {number: Marked(mark.at, mark.grade) for number, mark in marks.items()}
-            pictures[name, size] = identifier, piece_figure(view.file, name, size, places)
+            places = {number: mark.marked for number, mark in marks.items()}
+            pictures[name, size] = identifier, piece_figure(view.file, name, size, places, compact=bool(places))
     return pictures
 
 

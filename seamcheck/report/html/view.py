@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from seamcheck.engine.causes import Cause
     from seamcheck.engine.grouping import Group
     from seamcheck.engine.result import FileResult, Finding
-    from seamcheck.pattern.model import Piece
+    from seamcheck.report.figures.marks import Marked
 
 JUNCTION_CHECK = "corner-blend"  # what this check finds lies at a junction, also where it is told in mm
 
@@ -37,13 +37,12 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class FindingMark:
-    """Where a finding lies, on which piece, in which size, and how grave it is."""
+    """What is marked for a finding, and on which piece in which size."""
 
     number: int
     piece: str
     size: str
-    at: complex
-    grade: str
+    marked: Marked
 
 
 @dataclass(slots=True)
@@ -81,12 +80,16 @@ class View:
         return next((mark for mark in self.marks if mark.number == number), None)
 
     def figures(self, told: Told) -> tuple[Key, ...]:
-        """What is drawn large for a finding: its seam or junction, else the piece that it lies on."""
-        if self.file.geometry is None:
-            return ()
-        keys = figures_of(self.file, told.group.worst)
-        mark = self.mark(told.number)
-        return keys if keys or mark is None else (("piece", mark.piece, mark.size),)
+        """What is drawn large for a finding below its words: its seam or junction."""
+        return () if self.file.geometry is None else figures_of(self.file, told.group.worst)
+
+    def pictured(self, told: Told) -> list[tuple[str, str]]:
+        """The pieces that are drawn with a cause, each with its size."""
+        return [
+            (name, size)
+            for (kind, name, size), number in self.drawn.items()
+            if kind == "piece" and number == told.number
+        ]
 
     @property
     def seams(self) -> tuple[str, ...]:
@@ -127,6 +130,12 @@ def view_of(file: FileResult, prefix: str, level: int) -> View:
     for told in view.every():
         for key in view.figures(told):
             view.drawn.setdefault(key, told.number)
+    # A piece is drawn once: with the first cause that is marked on it, by itself or by a sign of it.
+    for cause in view.told:
+        for told in (cause, *cause.signs):
+            mark = view.mark(told.number)
+            if mark is not None:
+                view.drawn.setdefault(("piece", mark.piece, mark.size), cause.number)
     return view
 
 
@@ -144,24 +153,16 @@ def named(finding: Finding) -> tuple[str, ...]:
 
 
 def _marks(file: FileResult, told: Told) -> Iterator[FindingMark]:
+    if file.geometry is None:
+        return
+    from seamcheck.report.figures.marks import marked
+
     for place in told.group.places:
         finding = min(place, key=weight)
-        piece = _piece_of(file, finding)
-        if piece is not None and finding.at is not None:
-            yield FindingMark(told.number, piece.name, piece.size, finding.at, told.severity)
-
-
-def _piece_of(file: FileResult, finding: Finding) -> Piece | None:
-    """The piece that a finding's place lies on: of those that it names, the one whose outline is nearest."""
-    geometry = file.geometry
-    if geometry is None or finding.at is None:
-        return None
-    at, names = finding.at, named(finding)
-    size = finding.size or (file.sizes[0] if file.sizes else "")
-    pieces = [piece for piece in geometry.pieces if piece.size == size and piece.name in names]
-    if len(pieces) < 2:
-        return pieces[0] if pieces else None
-    return min(pieces, key=lambda piece: round(piece.outline.nearest(at).distance, 6))
+        found = marked(file, finding, told.severity)
+        if found is not None:
+            size = finding.size or (file.sizes[0] if file.sizes else "")
+            yield FindingMark(told.number, found[0], size, found[1])
 
 
 def junction_of(file: FileResult, finding: Finding) -> int | None:

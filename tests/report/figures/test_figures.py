@@ -1,5 +1,6 @@
 """What holds for every drawing: well-formed, the same again, nothing written over anything else, one thing alone by its name."""
 
+import cmath
 import json
 import os
 import subprocess
@@ -11,7 +12,7 @@ from xml.etree import ElementTree
 import pytest
 from browser import browser, find_browser
 from click.testing import CliRunner
-from drawing import DEMO, altered, judged, left, texts
+from drawing import DEMO, NUMBER, SVG, altered, judged, left, root, texts
 
 import seamcheck
 from seamcheck.cli.main import main
@@ -19,8 +20,9 @@ from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.report.figures.base import inline, standalone
 from seamcheck.report.figures.graph import graph_figure
 from seamcheck.report.figures.junction import junction_figure
-from seamcheck.report.figures.only import only_figure, piece_of
-from seamcheck.report.figures.piece import Marked, piece_figure
+from seamcheck.report.figures.marks import Marked, marked
+from seamcheck.report.figures.only import only_figure
+from seamcheck.report.figures.piece import piece_figure
 from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sheet import sheet
 from seamcheck.report.figures.sizes import sizes_figure
@@ -63,10 +65,10 @@ def every(file):
         if junction.size == size:
             yield junction_figure(file, k)
     for name in file.pieces:
-        found = [one for one in file.findings if one.size == size and piece_of(file, one) == name]
-        yield piece_figure(
-            file, name, size, {k: Marked(one.at, one.severity.value) for k, one in enumerate(found, 1)}
-        )
+        found = [marked(file, one) for one in file.findings if one.size == size]
+        marks = {k: at[1] for k, at in enumerate(found, 1) if at is not None and at[0] == name}
+        for compact in (False, True):
+            yield piece_figure(file, name, size, marks, compact=compact)
 
 
 @pytest.mark.parametrize("file", FILES, ids=IDS, indirect=True)
@@ -276,3 +278,50 @@ def test_the_rings_of_marks_tell_how_grave_each_is_and_the_description_says_how(
     alone = piece_figure(file, piece.name, size, {7: Marked(at, "warning")})
     assert alone.description.endswith(" 1 place is marked (dashed ring: warning).")
     assert "marked" not in piece_figure(file, piece.name, size, {}).description
+
+
+def test_the_stretch_is_marked_on_the_piece_that_the_recipe_draws_anew_first():
+    file = left("sway-back-quick")
+    (worst,) = [one for one in file.findings if one.check == "seam-length"]
+    name, mark = marked(file, worst)
+    assert name == worst.recipe.pieces[0] == "band-back"
+    (walk,) = [one for one in file.geometry.walks if one.name == "waist-back"]
+    # Both stretches differ: between them they are all of the side.
+    assert sum(run.length for run in mark.stretch) == pytest.approx(walk.seam.second.length)
+
+
+def test_a_presumed_slash_runs_from_its_hinge_through_the_bend_of_the_grain_to_the_stretch():
+    file = left("prominent-calf")
+    (worst,) = [one for one in file.findings if one.check == "seam-length"]
+    kink, bent = (
+        next(one for one in file.findings if one.check == check) for check in ("edge-blend", "grain-straight")
+    )
+    name, mark = marked(file, worst)
+    assert name == "back"
+    hinge, end = mark.slash
+    assert hinge == pytest.approx(kink.at, abs=1e-6)
+    assert min(run.nearest(end).distance for run in mark.stretch) < 1e-6
+    way = (end - hinge) / abs(end - hinge)
+    assert abs(((bent.at - hinge) * way.conjugate()).imag) < 1e-6
+    (stretch,) = mark.stretch
+    # The last stretch, from the notch that lies 433.65 mm from the hem on the longer front, is 6.35 mm longer there.
+    assert stretch.length == pytest.approx(440.0 - 6.35, abs=0.01)
+
+
+def test_a_bend_is_drawn_stronger_by_as_much_as_the_picture_says():
+    file = left("prominent-calf")
+    found = [marked(file, one) for one in file.findings if one.check == "edge-blend"]
+    figure = piece_figure(file, "back", "40", {1: found[0][1]}, compact=True)
+    assert figure.exaggerated == 10.0
+    assert "drawn 10 times" in texts(figure)
+    tree = root(figure)
+    (inset,) = [one for one in tree.iter(f"{SVG}g") if one.get("class") == "inset"]
+    arms = []
+    for one in inset.iter(f"{SVG}path"):
+        if one.get("class") == "edge":
+            numbers = [float(number) for number in NUMBER.findall(one.get("d"))]
+            arms.append(complex(numbers[2] - numbers[0], numbers[3] - numbers[1]))
+    before, behind = arms
+    drawn = abs(cmath.phase(-behind / before)) * 180 / cmath.pi
+    # Part of the turn is the curve's own within the circle; the rest is ten times the kink of 1.8 degrees.
+    assert drawn == pytest.approx(10 * 1.7968, abs=1.0)

@@ -7,7 +7,7 @@ from drawing import altered, judged, left, paths, texts
 
 from seamcheck.report.figures import seam as seam_module
 from seamcheck.report.figures.base import SMALL
-from seamcheck.report.figures.seam import LEFT, LONGEST, NARROW_WIDTH, seam_figure
+from seamcheck.report.figures.seam import EDGE, LEFT, LONGEST, NARROW_WIDTH, seam_figure
 from seamcheck.report.figures.sizes import sizes_figure
 from seamcheck.report.lettering import text_width
 
@@ -87,7 +87,7 @@ def test_the_amount_is_written_and_the_factor_too():
 def test_half_as_wide_it_tells_the_same():
     wide = seam_figure(left("prominent-calf"), "outseam", "40")
     narrow = seam_figure(left("prominent-calf"), "outseam", "40", narrow=True)
-    assert (narrow.box[0], narrow.box[2]) == (0.0, NARROW_WIDTH)
+    assert (narrow.box[0], narrow.box[2]) == (-EDGE, NARROW_WIDTH + 2 * EDGE)
     assert narrow.box[3] > wide.box[3]  # the pieces stand above and below
     assert narrow.description == wide.description
     said = ("front 6.4 mm (1/4 in) longer", "front.outseam 1017 mm (40 in)", "back.outseam 1010 mm (39 3/4 in)")
@@ -100,7 +100,7 @@ def test_words_that_are_wider_than_the_page_make_it_wider(monkeypatch):
     figure = seam_figure(left("prominent-calf"), "outseam", "40", narrow=True)
     begin = 30.0 - text_width("back.outseam 1010 mm (39 3/4 in)", SMALL)
     assert figure.box[0] <= begin < 0.0
-    assert figure.box[0] + figure.box[2] == pytest.approx(30.0)
+    assert figure.box[0] + figure.box[2] == pytest.approx(30.0 + EDGE)
 
 
 def test_a_seam_that_trues_is_not_drawn_as_if_it_did_not():
