@@ -182,7 +182,7 @@ def judge(
         failures=tuple(
             dict.fromkeys([*_unjudgeable(judged, plan), *(one.ran.failure for one in graded if one.ran.failure)])
         ),
-        geometry=_geometry(judged, plan, contexts) if geometry else None,
+        geometry=_geometry(judged, plan, contexts, before) if geometry else None,
     )
 
 
@@ -262,14 +262,18 @@ def _open_edges(context: Context) -> Iterator[str]:
                 yield f"{piece.name}.{edge.name}"
 
 
-def _geometry(judged: Pattern, plan: Plan | None, contexts: Sequence[Context]) -> FileGeometry:
+def _geometry(
+    judged: Pattern, plan: Plan | None, contexts: Sequence[Context], before: Comparison | None
+) -> FileGeometry:
     """What a result is drawn from."""
+    changed = [one for one in before.pieces if not one.same_outline] if before is not None else []
     return FileGeometry(
         pieces=judged.pieces,
         walks=tuple(walk for context in contexts for walk in context.walks),
         junctions=tuple(junction for context in contexts for junction in context.graph.junctions),
         jogs=tuple((context.size, jog) for context in contexts for jog in context.graph.jogs),
         plan=plan,
+        earlier={(one.name, one.after.size): one.before.outline.transformed(one.placement) for one in changed},
     )
 
 

@@ -13,6 +13,7 @@ from seamcheck.pattern.subject import PATTERN, Subject
 
 if TYPE_CHECKING:
     from seamcheck.errors import Failure
+    from seamcheck.geometry.curve import Curve
     from seamcheck.pattern.drawing import Note, Place
     from seamcheck.pattern.junctions import Jog, Junction
     from seamcheck.pattern.model import Piece
@@ -208,7 +209,8 @@ class FileGeometry:
     """What pictures of a result are drawn from: all that was judged, with its curves, in mm in the file's own axes.
 
     `walks` stand in the order of the result's `seams` and `junctions` in that of its `junctions`; `jogs` are
-    each with their size. `plan` is the one that was judged by, also where it was inferred.
+    each with their size. `plan` is the one that was judged by, also where it was inferred. `earlier` has the outlines of an
+    earlier file, by piece and size, laid on the pieces that changed since.
     """
 
     pieces: tuple[Piece, ...]
@@ -216,6 +218,7 @@ class FileGeometry:
     junctions: tuple[Junction, ...]
     jogs: tuple[tuple[str, Jog], ...]
     plan: Plan | None
+    earlier: Mapping[tuple[str, str], Curve] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
+import judging
 from pages import CORPUS, DEMO, Page, altered, judged, page
 
 from seamcheck.amounts import Length, Listed, Name, Phrase, PlainLength, phrase
@@ -259,3 +260,26 @@ def test_an_amount_is_rounded_alike_in_a_sentence_a_table_and_a_drawing(mm):
     (both,) = html_amounts.length(mm)
     assert f"{both.mm} ({both.inches})" == sentence
     assert figure_words(figure_length(mm)) == sentence
+
+
+def test_of_several_files_the_worst_comes_first(judged, finding):
+    files = (
+        judged(path="sound.svg"),
+        judged(finding(measured=-6.0), path="near.svg"),
+        judged(finding(measured=-12.0), path="far.svg"),
+        judged(finding(severity=Severity.NOTE, measured=-40.0), path="small.svg"),
+        FileResult(path="lost.svg", failures=(Failure("it is empty", "lost.svg"),)),
+    )
+    text = render(Report(files=files), RenderOptions())
+    index = text[text.index('id="index"') : text.index("</section>")]
+    assert re.findall(r"<bdi>(\w+)", index) == ["lost", "far", "near", "small", "sound"]
+    assert re.findall(r'class="file" id="file-(\d)"', text) == ["5", "3", "2", "4", "1"]
+
+
+def test_with_an_earlier_file_the_old_line_of_an_altered_piece_is_drawn():
+    def earlier(before: Path | None) -> list[str]:
+        pattern, plan = DEMO / "altered" / "low-seat-left.svg", DEMO / "ferryhand.seams.toml"
+        return re.findall(r'<path class="earlier"', page(judging.judged(pattern, plan=plan, before=before)))
+
+    assert len(earlier(DEMO / "ferryhand.svg")) == 1
+    assert earlier(None) == []

@@ -15,6 +15,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from browser import browser, find_browser
 from pages import CORPUS, DEMO, altered, judged, page
 
+import seamcheck
+from seamcheck import amounts
 from seamcheck.engine.result import FileResult
 from seamcheck.errors import Failure
 
@@ -288,6 +290,37 @@ def test_what_is_ticked_off_is_remembered_and_told_in_the_table(desk):
     assert window.js(told) == "done"
     window.click("#file-1-finding-1 li:nth-child(3) label")
     assert window.js(told) == "2 of 3 done"
+
+
+def test_a_slider_walks_both_sides_of_a_seam(desk):
+    window = desk()
+    told = "document.querySelector('.walker output').innerText"
+    assert window.js(told) == ""
+    window.js("document.querySelector('.walker input').focus()")
+    window.key("End")
+    assert window.js(told) == (
+        "front.outseam 1017 mm (40 in), back.outseam 1010 mm (39 3/4 in): front.outseam is 6.4 mm (1/4 in) longer so far"
+    )
+    assert window.js("document.querySelector('.walker input').getAttribute('aria-valuetext')") == window.js(told)
+    # On the piece the dot has come to the corner that the seam ends at, the lowest of the outseam.
+    ends = window.js(
+        "(() => { const svg = document.querySelector('.telling figure.piece svg'), dot = svg.querySelector('.walking.on');"
+        "const edge = svg.querySelector('[data-use=\"back.outseam\"]'), end = edge.getPointAtLength(edge.getTotalLength());"
+        "return [dot.cx.baseVal.value, dot.cy.baseVal.value, end.x, end.y]; })()"
+    )
+    assert ends[:2] == pytest.approx(ends[2:], abs=0.05)
+    window.key("Home")
+    assert window.js(told) == ""
+    assert window.js("document.querySelectorAll('.walking.on').length") == 0
+
+
+@pytest.mark.parametrize("mm", [0.3, 0.8, 1.6, 2.4, 6.35, 12.7, 99.97, 433.65, 1043.21])
+def test_a_slider_tells_an_amount_as_the_report_does(desk, mm):
+    window = desk()
+    script = (Path(seamcheck.__file__).parent / "report" / "html" / "page.js").read_text(encoding="utf-8")
+    begin, end = script.index("const millimetres"), script.index("const amount")
+    told = window.js(f"(() => {{ {script[begin:end]} return [millimetres({mm}), inches({mm})]; }})()")
+    assert told == [amounts.millimetres(mm), amounts.inches(mm)]
 
 
 def test_causes_can_be_chosen_by_piece_and_by_how_grave_they_are(desk):

@@ -80,6 +80,7 @@ FIGURE_CSS = """
 .figure .bars{stroke:var(--paper,#fff);stroke-width:var(--bars,1.1);stroke-dasharray:1.1 1.1}
 .figure .slash{stroke:var(--ink,#1c2126);stroke-width:.5;stroke-dasharray:2.6 1.3}
 .figure .hinge{stroke:var(--ink,#1c2126);stroke-width:.5}
+.figure .earlier{stroke:var(--accent,#0b4f8a);stroke-width:.6;stroke-dasharray:0 1.3;stroke-linecap:round}
 .figure .lens{fill:var(--paper,#fff);stroke:var(--faint,#5b636b);stroke-width:.3}
 .figure .inset,.figure .scale{display:var(--texts,inline)}
 .figure .plate{fill:var(--paper,#fff);stroke:none}

@@ -135,7 +135,8 @@ def thumbnail(piece: Piece, at: complex, width: float, height: float, edges: Seq
     drawn = stroke(pen.path(piece.outline.transformed(move), closed=True), "cloth")
     drawn += stroke(pen.path(piece.outline.transformed(move), closed=True), "faint")
     for edge, backwards in edges:
-        drawn += "".join(stroke(pen.path(run.transformed(move)), "sewn") for run in edge.runs)
+        name = pen.words(f"{piece.name}.{edge.name}")
+        drawn += "".join(stroke(pen.path(run.transformed(move)), "sewn", f' data-use="{name}"') for run in edge.runs)
         start = edge.runs[-1].end if backwards else edge.runs[0].start
         drawn += disc(complex(move.apply(start)), 0.9, "dot")
     return drawn

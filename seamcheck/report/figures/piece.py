@@ -34,6 +34,7 @@ from seamcheck.report.lettering import Label, Labels
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult
+    from seamcheck.geometry.curve import Curve
     from seamcheck.pattern.model import Edge, Piece
     from seamcheck.pattern.plan import Plan
     from seamcheck.report.figures.marks import Bend, Marked
@@ -50,6 +51,7 @@ INSET = 11.0  # the radius of the circle in which a bend is drawn larger
 ENLARGED = 4.0  # by how much it is larger there than on the piece
 MOST_INSETS = 6  # bends of one piece that are drawn so
 BENT = 30.0  # degrees to which a bend is drawn at most; a larger one is drawn as it is
+EARLIER_TOLD = " The dotted line is how it was in the earlier file, laid on the part that did not move."
 RINGS = {"error": "heavy", "warning": "dashed", "note": "dotted"}  # as the looks of the figures draw them
 
 
@@ -60,7 +62,10 @@ def piece_figure(
     drawn = pieces_in(file, size)[piece]
     told = f"size {size}" if len(file.sizes) > 1 else ""
     found = _found_edges(file, piece, size)
-    return drawn_piece(drawn, geometry_of(file).plan, told, found=found, marks=marks, compact=compact)
+    earlier = geometry_of(file).earlier.get((piece, size))
+    return drawn_piece(
+        drawn, geometry_of(file).plan, told, found=found, marks=marks, earlier=earlier, compact=compact
+    )
 
 
 def drawn_piece(
@@ -71,19 +76,23 @@ def drawn_piece(
     found: Collection[str] = (),
     marks: Mapping[int, Marked] | None = None,
     others: Sequence[Piece] = (),
+    earlier: Curve | None = None,
     compact: bool = False,
 ) -> Figure:
     """A piece, with the edges in `found` drawn heavy, numbered marks, and the outlines of other sizes faint behind it.
 
+    `earlier` is its outline in an earlier file, laid on this one.
+
     `told` is written below its name: its size, where there are several.
     """
-    drawing = _Drawing(piece, plan, found, others, COMPACT if compact else (WIDTH, HEIGHT, BORDER))
+    room = COMPACT if compact else (WIDTH, HEIGHT, BORDER)
+    drawing = _Drawing(piece, plan, found, others, earlier, room)
     drawing.draw(marks or {}, told)
     return Figure(
         parts=tuple(drawing.parts),
         box=drawing.box(),
         title=f"Piece {piece.name}" + (f", {told}" if told else ""),
-        description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{_legend(marks or {})}",
+        description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{_legend(marks or {})}{EARLIER_TOLD if earlier else ''}",
         exaggerated=max(drawing.factors, default=1.0),
     )
 
@@ -124,13 +133,15 @@ class _Drawing:
         plan: Plan | None,
         found: Collection[str],
         others: Sequence[Piece],
+        earlier: Curve | None,
         room: tuple[float, float, float],
     ) -> None:
-        self.piece, self.plan, self.found, self.others = piece, plan, found, others
+        self.piece, self.plan, self.found, self.others, self.earlier = piece, plan, found, others, earlier
         self.width, height, border = room
         self.factors: list[float] = []
         flip = upright(piece)
         lines = [piece.outline, piece.drawn, *(other.outline for other in others)]
+        lines += [] if earlier is None else [earlier]
         boxes = np.array([one.transformed(flip).bounds() for one in lines])
         (x0, y0), (x1, y1) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
         needed = max((x1 - x0) / (self.width - 2 * border), (y1 - y0) / (height - 2 * border))
@@ -154,6 +165,10 @@ class _Drawing:
         self.parts += [Linked("cloth", (piece.name,), cloth), "\n"]
         for other in self.others:
             self._line(pen.path(other.outline.transformed(self.move), closed=True), "faint")
+        if self.earlier is not None:
+            old = self.earlier.transformed(self.move)
+            self._line(pen.path(old, closed=True), "earlier")
+            self.labels.avoid(old.polygon(0.05))
         if piece.drawn is not piece.outline:
             self._line(pen.path(piece.drawn.transformed(self.move), closed=True), "faint")
             self.labels.avoid(piece.drawn.transformed(self.move).polygon(0.05))
@@ -170,7 +185,9 @@ class _Drawing:
         for edge in piece.edges:
             for run in edge.runs:
                 self._line(
-                    pen.path(run.transformed(self.move)), self._kind(edge), f' data-edge="{pen.words(edge.name)}"'
+                    pen.path(run.transformed(self.move)),
+                    self._kind(edge),
+                    f' data-edge="{pen.words(edge.name)}" data-use="{pen.words(f"{piece.name}.{edge.name}")}"',
                 )
             for notch in self._notches(edge):
                 self.parts.append(line(*notch, "notch"))

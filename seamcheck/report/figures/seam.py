@@ -12,7 +12,7 @@ So what is out can be seen in a seam of a metre, and the drawing says the factor
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
@@ -101,7 +101,7 @@ def rails(one: Walked, *, narrow: bool = False) -> Rails:
     longest = width - 2 * left if narrow else LONGEST
     seam = one.seam
     joints = [(jog.first.station, jog.second.station) for jog in one.jogs]
-    knots = sorted({*_knots(one), *joints})
+    knots = sorted({*matched(one), *joints})
     knots = [knot for knot, after in pairwise([*knots, (np.inf, np.inf)]) if after[0] > knot[0]]
     whole = max(seam.first.length, seam.second.length, 1e-6)
     factor = wanted_factor(one, longest / whole, longest)
@@ -279,7 +279,7 @@ def _off_spans(one: Walked) -> Iterator[tuple[int, float]]:
 def _highlights(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
     """Hatching between the rails where the difference lies."""
     for k, _ in _off_spans(one):
-        (a0, b0), (a1, b1) = _knots(one)[k : k + 2]
+        (a0, b0), (a1, b1) = matched(one)[k : k + 2]
         corners = [
             complex(laid.left + laid.first(a0), 0.0),
             complex(laid.left + laid.first(a1), 0.0),
@@ -289,15 +289,15 @@ def _highlights(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
         yield stroke(hatch(corners, 2.0), "hatch")
 
 
-def _knots(one: Walked) -> list[tuple[float, float]]:
-    """The ends of the spans on both sides."""
+def matched(one: Walked) -> list[tuple[float, float]]:
+    """The stations on both sides that belong together: where spans begin and end."""
     inner = [(m.first.station, m.second.station) for m in one.walk.matches]
     return [(0.0, 0.0), *inner, (one.seam.first.length, one.seam.second.length)]
 
 
 def _ties(one: Walked, laid: Rails, gap: float) -> Iterator[str]:
     slips = [0.0, *(match.off for match in one.walk.matches), 0.0]
-    for (a, b), slip in zip(_knots(one), slips, strict=True):
+    for (a, b), slip in zip(matched(one), slips, strict=True):
         ends = complex(laid.left + laid.first(a), 0.0), complex(laid.left + laid.second(b), gap)
         yield line(*ends, "off" if _off(one, slip) else "fine")
     for jog in one.jogs:
@@ -347,7 +347,7 @@ def _between(one: Walked, laid: Rails) -> Iterator[Between]:
     yield last - 1.0 - widths[1], last - 1.0, plain(printable(ends[1])), "quiet"
     told = list(_off_spans(one))
     for k, difference in told:
-        (a0, b0), (a1, b1) = _knots(one)[k : k + 2]
+        (a0, b0), (a1, b1) = matched(one)[k : k + 2]
         middle = laid.left + (laid.first(a0) + laid.first(a1) + laid.second(b0) + laid.second(b1)) / 4
         yield _centred(laid, middle, _difference(one, difference), "told")
     for match in one.walk.matches:
@@ -397,8 +397,10 @@ def _rail(drawing: _Drawing, one: Walked, laid: Rails, side: Side, y: float, out
     """One side with its marks, and its dimensions outside of it."""
     place = laid.first if outward < 0 else laid.second
     end = place(side.length)
+    stations = sorted({0.0, side.length, *(knot[0 if outward < 0 else 1] for knot in laid.knots)})
     drawing.parts.append(
         f'<path class="sewn" data-side="{"first" if outward < 0 else "second"}" '
+        f'data-stations="{_numbers(stations)}" data-xs="{_numbers(laid.left + place(one) for one in stations)}" '
         f'd="{pen.polyline([complex(laid.left, y), complex(laid.left + end, y)])}"/>\n'
     )
     drawing.parts.append(disc(complex(laid.left, y), 1.1, "dot"))
@@ -424,6 +426,10 @@ def _rail(drawing: _Drawing, one: Walked, laid: Rails, side: Side, y: float, out
         base += max(rows, default=-1) + 1
 
 
+def _numbers(values: Iterable[float]) -> str:
+    return " ".join(pen.number(value) for value in values)
+
+
 def _beside(laid: Rails, middle: float, wide: float) -> tuple[float, float]:
     """Where words of a width stand in a row, as near to a place as the paper lets them."""
     low = min(max(middle - wide / 2, laid.left), laid.width - wide)
@@ -443,7 +449,7 @@ def _dimensions(
     side: Side, marks: Sequence[NotchOrJoint], one: Walked, *, first: bool
 ) -> Iterator[list[tuple[float, float, Words]]]:
     """Lengths to write outside of a rail: between matched marks, of each edge, and of the whole."""
-    knots = [a if first else b for a, b in _knots(one)]
+    knots = [a if first else b for a, b in matched(one)]
     if one.walk.seam.twin:
         knots = [0.0, *(mark.station for mark in marks if not mark.joint), side.length]
     if len(knots) > 2:

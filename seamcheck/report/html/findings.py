@@ -98,3 +98,31 @@ def ways_from(view: View, told: Told) -> list[tuple[str, str, str]]:
         *((view.id("seam", view.seams.index(name)), "seam", name) for name in seams if name),
         *((view.id("piece", view.file.pieces.index(name)), "piece", name) for name in sorted(pieces)),
     ]
+
+
+def walk_of(view: View, seam: str, size: str) -> dict[str, object] | None:
+    """What a slider needs to walk a seam: both sides with their edges, and the stations in mm that belong together."""
+    from seamcheck.pattern.walk import end_name
+    from seamcheck.report.figures.parts import walked
+    from seamcheck.report.figures.seam import matched
+
+    one = walked(view.file, seam, size)
+    if one.walk.seam.twin:
+        return None
+    sides = [
+        {
+            "name": side.words,
+            "uses": [
+                [use.name, round(offset, 3), round(edge.length, 3), use.backwards]
+                for use, edge, offset in zip(side.uses, side.edges, side.offsets, strict=True)
+            ],
+        }
+        for side in (one.walk.seam.first, one.walk.seam.second)
+    ]
+    return {
+        "size": size,
+        "start": str(end_name(one.walk.seam, 0)),
+        "end": str(end_name(one.walk.seam, -1)),
+        "sides": sides,
+        "knots": [[round(a, 3), round(b, 3)] for a, b in matched(one)],
+    }

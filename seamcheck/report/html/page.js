@@ -57,6 +57,85 @@
     sift(); // a browser may keep what was chosen before
   }
 
+  // Walking a seam: a dot runs along both sides, in the drawing of the seam and on the pieces of that size.
+  const SVG = "http://www.w3.org/2000/svg";
+  const made = (kind, name, into) => {
+    const one = into.appendChild(document.createElementNS(SVG, kind));
+    one.setAttribute("class", name);
+    return one;
+  };
+  const between = (at, from, to) => { // what belongs to a place of a rising row in another row
+    let k = 1;
+    while (k < from.length - 1 && at > from[k]) k += 1;
+    const wide = from[k] - from[k - 1];
+    return to[k - 1] + (wide > 0 ? (at - from[k - 1]) / wide : 0) * (to[k] - to[k - 1]);
+  };
+  const moved = (dot, at) => {
+    dot.classList.toggle("on", !!at);
+    if (at) { dot.setAttribute("cx", at.x); dot.setAttribute("cy", at.y); }
+  };
+  // Amounts as all of the report tells them: whole mm from 100 on, two decimals below 1; inches to the nearest 1/16, below 1/8 to 1/32.
+  const millimetres = (mm) => `${mm.toFixed(mm >= 99.95 ? 0 : mm >= 0.995 ? 1 : 2)} mm`;
+  const inches = (mm) => {
+    const exact = mm / 25.4, parts = exact < 0.125 ? 32 : 16;
+    let top = Math.round(exact * parts), low = parts;
+    if (!top) return "under 1/32 in";
+    const whole = Math.floor(top / low);
+    top -= whole * low;
+    while (top && top % 2 === 0) { top /= 2; low /= 2; }
+    return [whole || "", top ? `${top}/${low}` : ""].filter(Boolean).join(" ") + " in";
+  };
+  const amount = (mm) => {
+    const span = (kind, text) => Object.assign(document.createElement("span"), { className: kind, textContent: text });
+    const whole = span("amount", "");
+    whole.append(span("units-mm", millimetres(mm)), span("units-both", " ("), span("units-inch", inches(mm)), span("units-both", ")"));
+    return whole;
+  };
+  for (const walker of all(".walker")) {
+    const walk = JSON.parse(walker.dataset.walk), range = walker.querySelector("input"), told = walker.querySelector("output");
+    const figure = walker.closest("figure"), file = walker.closest("[data-file]");
+    const knots = [0, 1].map((side) => walk.knots.map((knot) => knot[side]));
+    const rails = all("svg", figure).map((svg) => {
+      const within = svg.querySelector("g"), sides = ["first", "second"].map((side) => svg.querySelector(`path[data-side=${side}]`));
+      const rows = sides.map((path) => ["stations", "xs"].map((name) => path.dataset[name].split(" ").map(Number)));
+      return { rows, ys: sides.map((path) => path.getPointAtLength(0).y), tie: made("line", "tie", within), dots: [made("circle", "walking", within), made("circle", "walking", within)] };
+    });
+    const pieces = []; // every drawing of an edge of the seam, with a dot of its own
+    walk.sides.forEach((side, which) => side.uses.forEach((use) => {
+      for (const svg of [...all("svg", figure), ...all("figure.piece svg", file)]) {
+        const runs = all("path", svg).filter((path) => path.dataset.use === use[0]);
+        if (runs.length) pieces.push({ which, use, runs, dot: made("circle", "walking", svg.querySelector("g")) });
+      }
+    }));
+    const go = () => {
+      const on = knots[1].at(-1) * range.value / 1000, at = [between(on, knots[1], knots[0]), on];
+      const ahead = at[0] - at[1], shown = range.value > 0;
+      for (const rail of rails) {
+        const places = rail.rows.map(([stations, xs], side) => ({ x: between(at[side], stations, xs), y: rail.ys[side] }));
+        rail.dots.forEach((dot, side) => { dot.setAttribute("r", 1.6); moved(dot, shown && places[side]); });
+        ["1", "2"].forEach((end, side) => { rail.tie.setAttribute(`x${end}`, places[side].x); rail.tie.setAttribute(`y${end}`, places[side].y); });
+        rail.tie.style.display = shown ? "" : "none";
+      }
+      for (const { which, use: [, offset, length, backwards], runs, dot } of pieces) {
+        const along = at[which] - offset, inside = shown && along >= -1e-6 && along <= length + 1e-6;
+        const lengths = runs.map((run) => run.getTotalLength()), whole = lengths.reduce((a, b) => a + b, 0);
+        let left = whole * (backwards ? 1 - along / length : along / length), k = 0;
+        while (k < runs.length - 1 && left > lengths[k]) { left -= lengths[k]; k += 1; }
+        dot.setAttribute("r", 1.6);
+        moved(dot, inside && runs[k].getPointAtLength(left));
+      }
+      told.textContent = "";
+      if (!shown) return;
+      const way = Math.abs(ahead) < 0.05 ? "" : ahead > 0 ? " longer so far" : " shorter so far";
+      told.append(walk.sides[0].name, " ", amount(at[0]), ", ", walk.sides[1].name, " ", amount(at[1]), ...(way ? [`: ${walk.sides[0].name} is `, amount(Math.abs(ahead)), way] : [": alike so far"]));
+      range.setAttribute("aria-valuetext", told.textContent);
+    };
+    range.addEventListener("input", go);
+    walker.hidden = false;
+    range.value = 0; // a browser may keep where it stood
+    go();
+  }
+
   // What is linked to is unfolded and given the focus, and what belongs to one finding is shown with it.
   const arrive = () => {
     const target = document.getElementById(decodeURIComponent(location.hash.slice(1)));

@@ -20,6 +20,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.engine.grouping import weight
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import paper, telling
 from seamcheck.report.cautions import CAUTIONS
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
     from seamcheck.engine.result import Report
+    from seamcheck.report.html.view import View
 
 
 def render(report: Report, options: RenderOptions) -> str:
@@ -38,6 +40,7 @@ def render(report: Report, options: RenderOptions) -> str:
 
     several = len(report.files) != 1
     views = [view_of(file, f"file-{k}", 2 if several else 1) for k, file in enumerate(report.files, 1)]
+    views.sort(key=_badness)  # of files that are equally bad the one that was named first comes first
     highest = max((told.number for view in views for told in view.every()), default=0)
     script, script_hash = paper.script_of("html/page.js")
     return (
@@ -55,6 +58,16 @@ def render(report: Report, options: RenderOptions) -> str:
             cautions=CAUTIONS if any(file.sizes for file in report.files) else (),
         )
     )
+
+
+def _badness(view: View) -> tuple[int, tuple[int, float]]:
+    """How bad a file is: what could not be judged first, then by the worst that was found, those that are good last."""
+    if view.file.failures:
+        return -1, (0, 0.0)
+    if not view.told:
+        return 3, (0, 0.0)
+    worst = view.told[0]
+    return worst.group.severity.rank, weight(worst.group.worst)
 
 
 def mark_rules(highest: int) -> str:
@@ -82,7 +95,7 @@ def _templates() -> Environment:
         *(file.verdict, file.contents, file.parted, file.seam_rows, file.quiet_seams, file.graph_link),
         *(file.junction_rows, file.quiet_junctions, file.sizes_with_findings),
         *(findings.short, findings.about, findings.target_of, findings.ways_from, findings.headline),
-        *(findings.key_of, findings.pieces_of, findings.sizes_of, findings.choices),
+        *(findings.key_of, findings.pieces_of, findings.sizes_of, findings.choices, findings.walk_of),
         *(pieces.piece_pictures, pieces.pictures_of, pieces.piece_links, pieces.drawn_piece, pieces.edges_of),
         *(told.length, told.place, told.named, amounts.count, amounts.angle),
     )

@@ -71,10 +71,6 @@ class View:
         """How grave a finding is, by its number."""
         return next(told.severity for told in self.every() if told.number == number)
 
-    def tally(self) -> tuple[int, ...]:
-        """How many errors, warnings and notes there are."""
-        return tuple(sum(one.severity == grade for one in self.told) for grade in ("error", "warning", "note"))
-
     def mark(self, number: int) -> FindingMark | None:
         """Where a finding lies first; None where it lies nowhere."""
         return next((mark for mark in self.marks if mark.number == number), None)
