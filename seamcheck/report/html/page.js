@@ -75,7 +75,7 @@
     if (at) { dot.setAttribute("cx", at.x); dot.setAttribute("cy", at.y); }
   };
   // Amounts as all of the report tells them: whole mm from 100 on, two decimals below 1; inches to the nearest 1/16, below 1/8 to 1/32.
-  const millimetres = (mm) => `${mm.toFixed(mm >= 99.95 ? 0 : mm >= 0.995 ? 1 : 2)} mm`;
+  const millimetres = (mm) => `${(mm + 1e-6).toFixed(mm >= 99.95 ? 0 : mm >= 0.995 ? 1 : 2)} mm`;
   const inches = (mm) => {
     const exact = mm / 25.4, parts = exact < 0.125 ? 32 : 16;
     let top = Math.round(exact * parts), low = parts;
