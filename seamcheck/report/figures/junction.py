@@ -53,7 +53,6 @@ BEYOND = REACH + 1e-6  # mm; what leaves the circle by less lies on it
 SCALE = 1.25  # units to a mm
 RADIUS = REACH * SCALE
 ROOM = 104.0  # from the middle to the edge of the paper
-WIDTH = 180.0
 STRAIGHT = 0.2  # mm: a line that leaves the ruler by less covers it
 INCH = 25.4
 SEEN = 0.05  # degrees: what is less is no difference to draw
@@ -202,7 +201,7 @@ class _Drawing:
     def box(self) -> tuple[float, float, float, float]:
         """What is drawn, and a little round it."""
         x, y = min(self._x) - 1.5, min(self._y) - 1.5
-        return x, y, max(WIDTH, max(self._x) + 1.5 - x), max(self._y) + 1.5 - y
+        return x, y, max(self._x) + 1.5 - x, max(self._y) + 1.5 - y
 
     def reach(self, *points: complex) -> None:
         """The picture takes in these points."""

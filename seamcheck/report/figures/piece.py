@@ -301,7 +301,10 @@ class _Drawing:
     def _stretch(self, marked: Marked) -> Iterator[str]:
         """The line that a difference lies in, barred, so that it is seen without its colour too."""
         for run in marked.stretch:
-            data = pen.path(run.transformed(self.move))
+            drawn = run.transformed(self.move)
+            data = pen.path(drawn)
+            for beside in (1.2, -1.2, 1.2j, -1.2j):  # it is as wide as that
+                self.labels.avoid(drawn.polygon(0.05) + beside)
             yield stroke(data, "stretch") + stroke(data, "bars")
 
     def _slash(self, marked: Marked) -> str:

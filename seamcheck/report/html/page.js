@@ -181,7 +181,7 @@
   addEventListener("resize", measure);
   document.addEventListener("toggle", measure, true);
   measure();
-  for (const one of all(".drawing.piece:not(.compact) .scroller, .drawing.graph .scroller")) one.scrollLeft = (one.scrollWidth - one.clientWidth) / 2;
+  for (const one of all(".drawing.graph .scroller")) one.scrollLeft = (one.scrollWidth - one.clientWidth) / 2;
 
   // What must stand on paper is unfolded for printing.
   let opened = [];

@@ -29,7 +29,7 @@ def piece_pictures(view: View) -> dict[tuple[str, str], tuple[str, Figure]]:
         for size, marks in marked.items():
             identifier = f"{view.prefix}-piece-drawing-{k}-{len(pictures)}"
             places = {number: mark.marked for number, mark in marks.items()}
-            pictures[name, size] = identifier, piece_figure(view.file, name, size, places, compact=bool(places))
+            pictures[name, size] = identifier, piece_figure(view.file, name, size, places, compact=True)
     return pictures
 
 
