@@ -58,9 +58,8 @@
   }
 
   // Walking a seam: a dot runs along both sides, in the drawing of the seam and on the pieces of that size.
-  const SVG = "http://www.w3.org/2000/svg";
   const made = (kind, name, into) => {
-    const one = into.appendChild(document.createElementNS(SVG, kind));
+    const one = into.appendChild(document.createElementNS(into.namespaceURI, kind));
     one.setAttribute("class", name);
     return one;
   };
