@@ -273,6 +273,14 @@ def opened(said: Fact) -> Phrase:
     return joined(parts)
 
 
+def begun(said: Fact) -> Phrase:
+    """A sentence with a capital at its beginning, whatever it begins with."""
+    parts = list(spoken(said))
+    if parts and not isinstance(parts[0], Length | Angle):
+        parts[0] = parts[0][:1].upper() + parts[0][1:]
+    return joined(parts)
+
+
 def count(number: int, one: str, many: str = "") -> str:
     """A number with its noun: "1 seam", "3 seams", "2 pieces"."""
     return f"{number} {one if number == 1 else many or one + 's'}"

@@ -116,7 +116,7 @@ def _what_to_do(cause: Cause) -> str:
     why = f" {text(telling.ended(cause.probably))}" if cause.probably is not None else ""
     lines = [f"1. {text(telling.ended(cause.worst.message))}{why}"]
     lines += [f"   1. **{text(str(step))}**" for step in telling.steps(cause)]
-    lines += [f"   - {label}: {text(said)}" for label, said in telling.other_ways(cause)]
+    lines += [f"   - {label}: {text(str(said))}" for label, said in telling.other_ways(cause)]
     lines += [f"   - With it: {text(telling.describe(one))} `{telling.rule(one.worst)}`" for one in cause.signs]
     return "\n".join(lines)
 

@@ -174,7 +174,7 @@ def steps(cause: Cause) -> list[Phrase]:
     return [ended(step) for step in cause.recipe.steps]
 
 
-def other_ways(cause: Cause) -> Iterable[tuple[str, str]]:
+def other_ways(cause: Cause) -> Iterable[tuple[str, Phrase]]:
     """What else may be done in the stead of the first step: the label and the words, by the letters that `true --choose` takes."""
     recipe = cause.recipe
     if recipe is None:
@@ -188,18 +188,16 @@ def other_ways(cause: Cause) -> Iterable[tuple[str, str]]:
         if other is not None:
             ways.remove(other)
             first = [other]
-            yield (
-                "Or",
-                f"Nothing shows which side was altered; if it was {amounts.listed(other.pieces)}, ({other.letter}) {other.what}.",
-            )
+            words = "Nothing shows which side was altered; if it was {pieces}, ({letter}) {what}."
+            yield "Or", phrase(words, pieces=amounts.listed(other.pieces), letter=other.letter, what=other.what)
     told = ways[: MOST_WAYS - len(first)]
     if told:
         more = len(ways) - len(told)
-        said = "; ".join(f"({way.letter}) {way.what}" for way in told)
-        said += f"; {count(more, 'other way')} with seamcheck true" if more else ""
-        yield ("Or, and keep the alteration" if recipe.undo else "Or"), f"{said}."
+        said = [phrase("({letter}) {what}", letter=way.letter, what=way.what) for way in told]
+        said += [phrase("{more} with seamcheck true", more=count(more, "other way"))] if more else []
+        yield ("Or, and keep the alteration" if recipe.undo else "Or"), ended(joined(said, "; "))
     if recipe.undo:
-        yield "Or undo it", str(ended(recipe.undo))
+        yield "Or undo it", ended(recipe.undo)
 
 
 def describe(group: Group) -> Phrase:

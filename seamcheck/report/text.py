@@ -157,7 +157,7 @@ def _paragraph(cause: Cause, file: FileResult, options: RenderOptions) -> str:
         hanging = " " * (len("  Do: ") + len(number))
         lines.append(wrap(f"{number}{step}", options, indent=f"  {label}", hanging=hanging))
     for label, said in telling.other_ways(cause):
-        labelled(label, said)
+        labelled(label, str(said))
     if finding.at is not None:
         labelled("Where", telling.drawn_at(finding))
     lines += _signs(cause.signs, options)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
+from seamcheck.amounts import Fact
 from seamcheck.pattern.model import Edge, Piece
 from seamcheck.truing.notches import restationed
 from seamcheck.truing.state import State
@@ -20,7 +21,7 @@ Corner = tuple[str, str]  # a piece, and one of its corners
 class Correction:
     """A correction to try: what to do in words, the pieces that it draws anew, and how."""
 
-    what: str
+    what: Fact
     pieces: tuple[str, ...]
     make: Callable[[], Made] = field(compare=False)
     amount: float = 0.0  # mm by which corners are meant to travel

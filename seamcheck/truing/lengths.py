@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
-from seamcheck.amounts import length, listed
+from seamcheck.amounts import Fact, Length, listed, phrase
 from seamcheck.checks.seam_bands import SIXTEENTH, culprit
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.pattern.model import Edge, Piece
@@ -61,10 +61,10 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
         if other is None or other.name == fold_of(state, piece):
             continue
         name = f"{piece}.{other.name}"
-        what = f"{_verb(amount)} {piece}.{edge.name} by {length(abs(amount))} at {corner}"
+        what = _led_by(amount, f"{piece}.{edge.name}", corner)
         way = "lead it on straight" if amount > 0 else "cut it back along its own line"
         plain = Correction(
-            what=f"{what}: {way}, and blend {name} into the new corner",
+            what=phrase("{what}: {way}, and blend {name} into the new corner", what=what, way=way, name=name),
             pieces=(piece,),
             make=partial(_at_end, state, side, end, amount),
             amount=abs(amount),
@@ -80,21 +80,34 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
             leader, travel = mate.pieces, _travel(state, tracing, piece)
             yield replace(
                 plain,
-                what=f"trace {piece} anew from {listed(leader)} as that is now: its {corner} travels {length(travel)}",
+                what=phrase(
+                    "trace {piece} anew from {leader} as that is now: its {corner} travels {travel}",
+                    piece=piece,
+                    leader=listed(leader),
+                    corner=corner,
+                    travel=Length(travel),
+                ),
                 make=partial(with_notches, state, (piece,), (tracing, 0.0)),
                 amount=travel,
                 custom=TRACED,
                 leader=leader,
             )
         turned = partial(_turned_end, state, side, end, amount)
-        yield replace(plain, what=f"{what}, and turn the whole end ({name}) with it", make=turned, leader=mate.pieces)
+        words = phrase("{what}, and turn the whole end ({name}) with it", what=what, name=name)
+        yield replace(plain, what=words, make=turned, leader=mate.pieces)
         shifted = _shifted(state, walk, number, end, amount)
         if shifted is not None:
             names, made = shifted
             follow = f", and let {listed(names)} follow" if names else ""
             yield replace(
                 plain,
-                what=f"{what}: {way}, and move the whole end ({name}) with it{follow}",
+                what=phrase(
+                    "{what}: {way}, and move the whole end ({name}) with it{follow}",
+                    what=what,
+                    way=way,
+                    name=name,
+                    follow=follow,
+                ),
                 pieces=(piece, *names),
                 make=partial(with_notches, state, (piece, *names), made),
                 leader=mate.pieces,
@@ -102,7 +115,12 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
     edge, _, piece = _end_of(side, 0)
     if len(side.edges) == 1 and all(_may_travel(state, piece, edge, corner) for corner in (edge.start, edge.end)):
         yield Correction(
-            what=f"{_verb(amount)} {piece}.{edge.name} by {length(abs(amount))}, half of it at either end",
+            what=phrase(
+                "{verb} {edge} by {amount}, half of it at either end",
+                verb=_verb(amount),
+                edge=f"{piece}.{edge.name}",
+                amount=Length(abs(amount)),
+            ),
             pieces=(piece,),
             make=partial(_at_both_ends, state, walk.name, number, amount),
             amount=abs(amount) / 2,
@@ -280,7 +298,9 @@ def _at_both_ends(state: State, seam: str, number: int, amount: float) -> Made:
     return with_notches(state, _side(next(w for w in state.walks if w.name == seam), number).pieces, (now, bent))
 
 
-def given_back(state: State, piece: str, name: str, wanted: float) -> tuple[str, tuple[str, ...], Made, float] | None:
+def given_back(
+    state: State, piece: str, name: str, wanted: float
+) -> tuple[Fact, tuple[str, ...], Made, float] | None:
     """An edge brought back to the length that a mate holds it to, at the end where custom does that.
 
     What that is in words, the pieces that it draws anew, what was drawn, and by how many mm corners travel; None where it cannot
@@ -291,7 +311,8 @@ def given_back(state: State, piece: str, name: str, wanted: float) -> tuple[str,
     if abs(amount) <= KEPT:
         return None
     if not _has_mate(state, piece, edge):
-        words = f", which makes it {length(abs(amount))} {'shorter' if amount > 0 else 'longer'}"
+        way = "shorter" if amount > 0 else "longer"
+        words = phrase(", which makes it {amount} {way}", amount=Length(abs(amount)), way=way)
         return words, (piece,), with_notches(state, (piece,), (state, 0.0)), 0.0
     ends = [
         (_custom(state, piece, edge, corner), corner, side, end)
@@ -305,12 +326,14 @@ def given_back(state: State, piece: str, name: str, wanted: float) -> tuple[str,
     for _, corner, side, end in sorted(ends, key=lambda one: one[:2]):
         made = _led(state, side, end, amount)
         if made is not None:
-            words = f", and {_verb(amount)} it by {length(abs(amount))} at {corner}, to its old length"
+            words = phrase(", and {what}, to its old length", what=_led_by(amount, "it", corner))
             return words, (piece,), with_notches(state, (piece,), made), abs(amount)
     return _followed(state, piece, edge, -amount)
 
 
-def _followed(state: State, piece: str, edge: Edge, amount: float) -> tuple[str, tuple[str, ...], Made, float] | None:
+def _followed(
+    state: State, piece: str, edge: Edge, amount: float
+) -> tuple[Fact, tuple[str, ...], Made, float] | None:
     """The strip that is sewn along an edge led on or cut back with it, as `given_back` tells it."""
     for walk in state.walks:
         for number in (0, 1):
@@ -323,11 +346,26 @@ def _followed(state: State, piece: str, edge: Edge, amount: float) -> tuple[str,
                     continue
                 names, made = shifted
                 long, corner, strip = _end_of(its, end)
-                words = f", and let {strip} follow: {_verb(amount)} {long.name} by {length(abs(amount))} at {corner}"
-                words += f", and let {listed(names)} follow that" if names else ""
+                words = phrase(
+                    ", and let {strip} follow: {what}{more}",
+                    strip=strip,
+                    what=_led_by(amount, long.name, corner),
+                    more=f", and let {listed(names)} follow that" if names else "",
+                )
                 pieces = (piece, strip, *names)
                 return words, pieces, with_notches(state, pieces, made), abs(amount)
     return None
+
+
+def _led_by(amount: float, edge: str, corner: str) -> Fact:
+    """An edge lengthened or shortened at one of its ends, in words."""
+    return phrase(
+        "{verb} {edge} by {amount} at {corner}",
+        verb=_verb(amount),
+        edge=edge,
+        amount=Length(abs(amount)),
+        corner=corner,
+    )
 
 
 def _both_sides(state: State, walk: Walk, end: int) -> Iterator[Correction]:
@@ -336,9 +374,15 @@ def _both_sides(state: State, walk: Walk, end: int) -> Iterator[Correction]:
     (edge, corner, one), (_, _, other) = first, second
     if one == other or not all(_may_travel(state, piece, line, at) for line, at, piece in (first, second)):
         return
-    half = length(abs(walk.deviation) / 2)
+    half = Length(abs(walk.deviation) / 2)
     yield Correction(
-        what=f"share it at {corner}: {half} on {one} and {half} on {other}",
+        what=phrase(
+            "share it at {corner}: {half} on {one} and {half} on {other}",
+            corner=corner,
+            half=half,
+            one=one,
+            other=other,
+        ),
         pieces=(one, other),
         make=partial(_shared, state, walk, end),
         amount=abs(walk.deviation) / 2,

@@ -10,7 +10,7 @@ from dataclasses import replace
 from functools import partial
 from itertools import combinations
 
-from seamcheck.amounts import angle, length, listed
+from seamcheck.amounts import Fact, Length, PlainLength, angle, listed, phrase
 from seamcheck.engine.result import Finding
 from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Dart, Edge
@@ -130,15 +130,28 @@ def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
     steps = [one for one in state.judged.findings if one.check == "edge-blend" and one.code == "step"]
     step = max((abs(one.measured or 0.0) for one in steps if one.edges == finding.edges), default=0.0)
     blemish = {"step": "step", "flat": "flat spot"}.get(finding.code, "kink")
-    near = f"blend {piece}.{name} over {BLEND:g} mm on either side of the {blemish}"
-    plain = Correction(what=f"{near}, its length kept", pieces=(piece,), make=_nothing, across=step / 2)
+    near = phrase(
+        "blend {edge} over {reach} on either side of the {blemish}",
+        edge=f"{piece}.{name}",
+        reach=PlainLength(BLEND),
+        blemish=blemish,
+    )
+    plain = Correction(
+        what=phrase("{near}, its length kept", near=near), pieces=(piece,), make=_nothing, across=step / 2
+    )
     yield replace(plain, make=partial(redraw, state, piece, Change(blended={name: at}, reach=BLEND)))
     freely = redraw(state, piece, Change(blended={name: at}, reach=BLEND, loose=frozenset({name})))
     back = freely and given_back(freely[0], piece, name, state.pieces[piece].edge(name).length)
     if freely is not None and back is not None:
         words, pieces, made, amount = back
         done = made and (made[0], made[1] + freely[1])
-        yield replace(plain, what=f"{near}{words}", pieces=pieces, make=lambda: done, amount=amount)
+        yield replace(
+            plain,
+            what=phrase("{near}{words}", near=near, words=words),
+            pieces=pieces,
+            make=lambda: done,
+            amount=amount,
+        )
     for custom, (known, where) in enumerate(
         ((at, "from the notch or corner before it to the one behind it"), (None, "from corner to corner")), 1
     ):
@@ -200,14 +213,15 @@ def _legs(state: State, finding: Finding) -> Iterator[Correction]:
     for piece, dart in _darts(state, finding):
         first, last = dart.corners[0], dart.corners[2]
         a, b = dart.legs[0].length, dart.legs[1].length
-        ways = (
-            ({first: b}, f"bring the leg at {first} to {length(b)}"),
-            ({last: a}, f"bring the leg at {last} to {length(a)}"),
-            ({first: (a + b) / 2, last: (a + b) / 2}, f"bring both legs to {length((a + b) / 2)}"),
+        half = (a + b) / 2
+        ways: tuple[tuple[dict[str, float], Fact], ...] = (
+            ({first: b}, phrase("bring the leg at {corner} to {long}", corner=first, long=Length(b))),
+            ({last: a}, phrase("bring the leg at {corner} to {long}", corner=last, long=Length(a))),
+            ({first: half, last: half}, phrase("bring both legs to {long}", long=Length(half))),
         )
         for wanted, what in ways:
             yield Correction(
-                what=f"{what} and redraw the edge to the new mouth",
+                what=phrase("{what} and redraw the edge to the new mouth", what=what),
                 pieces=(piece,),
                 make=partial(_with_legs, state, piece, wanted),
             )

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from seamcheck.amounts import Fact, fact
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.exact import most
 from seamcheck.pattern.model import Piece
@@ -27,13 +28,13 @@ MOST = 24  # corrections to one size; more is a pattern to be drafted again
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alternative:
-    """A correction that helps: what to do, what remains of all findings (as shares of tolerances), what it bends.
+    """A correction that helps: what to do, with its amounts as facts, what remains of all findings (as shares of tolerances), what it bends.
 
     `strays` are how far its new lines leave the old ones, or the old ones led on. `amount` is the mm by which corners are meant to
     travel, `across` by which a line that runs over a step has to leave it.
     """
 
-    what: str
+    said: Fact
     pieces: tuple[str, ...]
     remains: float
     bending: float
@@ -43,6 +44,11 @@ class Alternative:
     across: float = 0.0
     marks: int = 0  # corners and notches that it moves
     at: tuple[Corner, ...] = ()  # the corners that lie together where it is made; none where at several places
+
+    @property
+    def what(self) -> str:
+        """What to do, in words."""
+        return fact(self.said)
 
     @property
     def stray(self) -> float:
@@ -161,7 +167,7 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
         if not lowered(target, before, after) or raised(before, after) is not None:
             continue
         alternative = Alternative(
-            what=candidate.what,
+            said=candidate.what,
             pieces=candidate.pieces,
             remains=weight(after.findings),
             bending=bending,

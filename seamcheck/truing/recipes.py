@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Length, Listed, Name, Phrase, joined, phrase
+from seamcheck.amounts import Length, Listed, Name, Phrase, begun, joined, phrase
 from seamcheck.checks.places import corner_of
 from seamcheck.engine.causes import Cause, causes_of
 from seamcheck.engine.result import OtherWay, Recipe
@@ -86,7 +86,7 @@ def _recipe(cause: Cause, truing: Truing) -> Recipe | None:
 
 def _step(before: State, taken: Alternative) -> Phrase:
     """What is drawn anew, and the notches that are moved along with it."""
-    what = phrase("{what}", what=taken.what[0].upper() + taken.what[1:])
+    what = begun(taken.said)
     moves = [move for name in taken.pieces for move in _notches_moved(before.pieces[name], taken.state.pieces[name])]
     if not moves:
         return what
@@ -117,7 +117,7 @@ def _others(proposal: CorrectionProposal) -> Iterator[OtherWay]:
 
     for k, one in enumerate(proposal.alternatives):
         if k != proposal.taken:
-            yield OtherWay(letter(k), one.pieces, phrase("{what}", what=one.what))
+            yield OtherWay(letter(k), one.pieces, phrase("{what}", what=one.said))
 
 
 def _told(cause: Cause, recipe: Recipe) -> Iterator[tuple[int, Finding]]:

@@ -215,6 +215,10 @@ def test_lengths_are_shown_in_the_chosen_unit_and_the_choice_is_remembered(desk)
     assert "1/4 in too short" in window.js(said)
     assert "mm" not in window.js(said)
     assert "notch 17 1/16 in from" in window.js(said)
+    recipe = "[...document.querySelectorAll('#file-1-finding-1 :is(.do, .or)')].map((one) => one.innerText).join(' ')"
+    assert "Lengthen back.outseam by 1/4 in at side-waist" in window.js(recipe)
+    assert "60 mm" not in window.js(recipe)
+    assert not re.search(r"\dmm|\d mm", window.js(recipe))
     assert "mm" not in window.js(drawn)
     window.reload()
     assert window.js("document.querySelector('#units input:checked').value") == "inch"
