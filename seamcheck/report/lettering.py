@@ -22,10 +22,7 @@ CORNER_TEXT = 2.3
 EM = 0.56  # the mean width of a letter in a plain sans face, generously
 STEP = 0.7  # how densely lines and boxes are covered with points
 OVER, ACROSS = 1000.0, 3.0  # mm that a name may rather be farther off than lie over a point, or lead across one
-TRIED, AWAY = (
-    24,
-    8,
-)  # free places that are weighed, and how many of them further down one may rather stand than lead across a point
+TRIED = 80  # free places that are weighed
 _TURNS = (0.0, 0.5, -0.5, 1.0, -1.0, 1.5, -1.5, 2.1, -2.1, 2.6, -2.6, np.pi)
 
 
@@ -174,9 +171,9 @@ class Labels:
         None where each of them covers something.
         """
         found: list[tuple[float, complex]] = []
-        for rank, at in enumerate(spots):
+        for at in spots:
             if not self._covered(at, width, height, 1 + 0j):
-                found.append((rank + AWAY * self._crossed(point, at), at))
+                found.append((abs(at - point) + ACROSS * self._crossed(point, at), at))
                 if len(found) == TRIED:
                     break
         if not found:

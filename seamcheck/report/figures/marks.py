@@ -206,6 +206,16 @@ def _bend(finding: Finding, piece: Piece) -> Bend | None:
 
 
 def turned(bend: Bend) -> float:
-    """By how many degrees a bend turns, with its sign in the file's axes."""
-    into, out = bend.before.tangent(bend.before.length, side=-1), bend.behind.tangent(0.0)
-    return math.degrees(math.atan2((out * into.conjugate()).imag, (out * into.conjugate()).real))
+    """By how many degrees a bend turns, with its sign in the file's axes.
+
+    A traced line has its bend in no one vertex: there the way it turns over some length tells the sign.
+    """
+    at = _turn(bend.before.tangent(bend.before.length, side=-1), bend.behind.tangent(0.0))
+    if abs(abs(at) - bend.turn) > bend.turn / 4:
+        at = _turn(bend.behind.start - bend.before.start, bend.behind.end - bend.behind.start)
+    return math.copysign(bend.turn, at)
+
+
+def _turn(into: complex, out: complex) -> float:
+    along = out * into.conjugate()
+    return math.degrees(math.atan2(along.imag, along.real))

@@ -4,9 +4,11 @@ Its parts lie beside this module and are put into one file here. `page.html` is 
 `pieces.html` are macros for its sections, which ask the modules of the same names, and `parts.html` has what all of them use.
 Figures are drawn where the result kept its geometry.
 
-The script only remembers the units, unfolds what is linked to and lights it up: all else is links, and works
-without it. A figure stands in the page once, but a seam a second time half as wide, for pages narrower than 46 rem;
-on paper what is used again stands with its finding alone. A finding shows its piece with a `use` element of that
+It runs in the order of the text report: verdict, table of causes, each cause with its recipe, then the rest.
+The script remembers the units and what is ticked off, shows a part of the causes alone, walks seams, unfolds what is
+linked to and lights it up: all else is links and boxes, and works without it. A figure stands in the page once, but a
+seam a second time half as wide, for pages narrower than 46 rem. A piece stands with the first cause that is marked on it;
+another finding shows it with a `use` element of that
 drawing, and shows its own mark alone by custom properties, which are all that a `use` element inherits; the units
 in drawings are shown by such properties too. A drawing with links in it is a group for a screen reader, any other
 one picture with its caption as its name. `SEAMCHECK_AXE=.../axe-core/axe.min.js` lets
@@ -127,8 +129,9 @@ REPORT = ReportFormat(
     "one page with drawings, for a browser, a mail or paper",
     render,
     geometry=True,
-    details="One file that needs no network. It begins with the verdict. Then comes each finding with its drawing, every seam, "
-    "junction, piece and size with what is quiet folded away, a diagram of what is sewn to what, and what was skipped, accepted "
-    "and by which tolerances. Numbers in rings lead from a finding to its place and back; the ring is heavy for an error, "
+    details="One file that needs no network. It runs as the text does: the verdict, a table of causes, each cause with its "
+    "recipe to tick off and the piece that must change, on which a barred line is the stretch that differs. A slider walks the seam. "
+    "Then comes every seam, junction, piece and size with what is quiet folded away, a diagram of what is sewn to what, and what was "
+    "skipped and by which tolerances. Numbers in rings lead from a finding to its place and back; the ring is heavy for an error, "
     "dashed for a warning, dotted for a note. Lengths are shown in mm and inches, or in one of them; the page remembers which.",
 )
