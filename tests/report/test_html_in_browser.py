@@ -26,6 +26,15 @@ AXE = os.environ.get("SEAMCHECK_AXE", "")
 pytestmark = pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium is installed to open the page in")
 
 
+def graded() -> FileResult:
+    """A nest in which the same is found in three sizes."""
+    nest = judged(DEMO / "ferryhand-nest.dxf", DEMO / "ferryhand-nest.seams.toml")
+    backs = [piece for piece in nest.geometry.pieces if piece.name == "back" and piece.size in ("36", "38", "40")]
+    (kink,) = [one for one in altered("full-seat").findings if one.check == "edge-blend"]
+    found = [replace(kink, size=one.size, at=one.edge("outseam").point(184.0)) for one in backs]
+    return replace(nest, findings=tuple(found))
+
+
 def mixed() -> FileResult:
     """Causes on several pieces, of several severities."""
     files = [altered(name) for name in ("low-seat", "gaping-band", "sway-back")]
@@ -40,6 +49,7 @@ MADE = {
     "nest": lambda: [judged(DEMO / "ferryhand-nest.dxf", DEMO / "ferryhand-nest.seams.toml")],
     "bare": lambda: [judged(CORPUS / "stage-bodice-set-in-sleeve-bare.svg")],
     "mixed": lambda: [mixed()],
+    "graded": lambda: [graded()],
     "several": lambda: [
         altered("prominent-calf"),
         FileResult(path="lost.svg", failures=(Failure("it is empty; save it again", "lost.svg"),)),
@@ -294,6 +304,21 @@ def test_what_is_ticked_off_is_remembered_and_told_in_the_table(desk):
     assert window.js(told) == "done"
     window.click("#file-1-finding-1 li:nth-child(3) label")
     assert window.js(told) == "2 of 3 done"
+
+
+def test_the_outline_of_a_chosen_size_is_laid_on_the_piece(desk):
+    window = desk("graded")
+    shown = "[...document.querySelectorAll('.other')].filter((one) => one.checkVisibility()).map((one) => one.dataset.size)"
+    drawn = window.js("document.querySelector('.telling figure.piece figcaption b').textContent")
+    sizes = window.js("[...document.querySelectorAll('.sieve [name=sizes] option')].map((one) => one.value)")
+    assert sizes == ["", "36", "38", "40"]
+    assert window.js(shown) == []
+    for size in sizes[1:]:
+        window.js(
+            f"(() => {{ const one = document.querySelector('.sieve [name=sizes]'); one.value = '{size}';"
+            "one.dispatchEvent(new Event('change', {bubbles: true})); })()"
+        )
+        assert window.js(shown) == ([] if f"size {size}" in drawn else [size])
 
 
 def test_a_slider_walks_both_sides_of_a_seam(desk):

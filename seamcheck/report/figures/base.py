@@ -81,6 +81,8 @@ FIGURE_CSS = """
 .figure .slash{stroke:var(--ink,#1c2126);stroke-width:.5;stroke-dasharray:2.6 1.3}
 .figure .hinge{stroke:var(--ink,#1c2126);stroke-width:.5}
 .figure .earlier{stroke:var(--accent,#0b4f8a);stroke-width:.6;stroke-dasharray:0 1.3;stroke-linecap:round}
+.figure .other{stroke:var(--accent,#0b4f8a);stroke-width:.5;stroke-dasharray:3 1;display:none}
+.figure .other.on{display:inline}
 .figure .lens{fill:var(--paper,#fff);stroke:var(--faint,#5b636b);stroke-width:.3}
 .figure .inset,.figure .scale{display:var(--texts,inline)}
 .figure .plate{fill:var(--paper,#fff);stroke:none}

@@ -64,7 +64,14 @@ def piece_figure(
     found = _found_edges(file, piece, size)
     earlier = geometry_of(file).earlier.get((piece, size))
     return drawn_piece(
-        drawn, geometry_of(file).plan, told, found=found, marks=marks, earlier=earlier, compact=compact
+        drawn,
+        geometry_of(file).plan,
+        told,
+        found=found,
+        marks=marks,
+        earlier=earlier,
+        nest=_nest(file, drawn) if marks else {},
+        compact=compact,
     )
 
 
@@ -77,17 +84,21 @@ def drawn_piece(
     marks: Mapping[int, Marked] | None = None,
     others: Sequence[Piece] = (),
     earlier: Curve | None = None,
+    nest: Mapping[str, Curve] | None = None,
     compact: bool = False,
 ) -> Figure:
     """A piece, with the edges in `found` drawn heavy, numbered marks, and the outlines of other sizes faint behind it.
 
-    `earlier` is its outline in an earlier file, laid on this one.
+    `earlier` is its outline in an earlier file, laid on this one, and `nest` those of other sizes, which a page shows one at a time.
 
     `told` is written below its name: its size, where there are several.
     """
     room = COMPACT if compact else (WIDTH, HEIGHT, BORDER)
     drawing = _Drawing(piece, plan, found, others, earlier, room)
     drawing.draw(marks or {}, told)
+    for size, outline in (nest or {}).items():
+        data = pen.path(outline.transformed(drawing.move), closed=True)
+        drawing.parts.append(stroke(data, "other", f' data-size="{pen.words(size)}"'))
     return Figure(
         parts=tuple(drawing.parts),
         box=drawing.box(),
@@ -95,6 +106,18 @@ def drawn_piece(
         description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{_legend(marks or {})}{EARLIER_TOLD if earlier else ''}",
         exaggerated=max(drawing.factors, default=1.0),
     )
+
+
+def _nest(file: FileResult, piece: Piece) -> dict[str, Curve]:
+    """The outlines of a piece in the other sizes, where the file draws them on one another."""
+    x0, y0, x1, y1 = piece.outline.bounds()
+    found = {}
+    for other in geometry_of(file).pieces:
+        if other.name == piece.name and other.size != piece.size:
+            a0, b0, a1, b1 = other.outline.bounds()
+            if abs(a0 + a1 - x0 - x1) < x1 - x0 and abs(b0 + b1 - y0 - y1) < y1 - y0:
+                found[other.size] = other.outline
+    return found
 
 
 def _legend(marks: Mapping[int, Marked]) -> str:

@@ -47,6 +47,8 @@
         const values = JSON.parse(one.dataset[kind]);
         return !chosen(kind) || values.includes(chosen(kind)) || (kind === "sizes" && !values.length);
       }) && (!chosen("grade") || one.dataset.grade === chosen("grade"));
+      // Of a nest the outline of the chosen size is laid on the pieces that are drawn.
+      all(".other", file).forEach((one) => one.classList.toggle("on", one.dataset.size === chosen("sizes")));
       causes.forEach((one) => { one.hidden = !passes(one); });
       const articles = causes.filter((one) => one.localName === "article"), shown = articles.filter((one) => !one.hidden).length;
       told.textContent = shown === articles.length ? "" : `${shown} of ${articles.length} shown`;
