@@ -193,13 +193,20 @@ class Labels:
         )
 
     def inside(
-        self, outline: Points, title: str, below: str, turns: Sequence[complex] = (1 + 0j, -1j)
+        self,
+        outline: Points,
+        title: str,
+        below: str,
+        turns: Sequence[complex] = (1 + 0j, -1j),
+        spots: int = 40,
     ) -> tuple[Label, Label]:
-        """The name of a piece with a smaller line below it, where the piece is widest; upright, else turned."""
+        """The name of a piece with a smaller line below it, where the piece is widest; upright, else turned.
+
+        So many `spots` are tried, the roomiest first.
+        """
         width = max(text_width(title, TITLE_TEXT), text_width(below, CORNER_TEXT))
         height = TITLE_TEXT + CORNER_TEXT + 0.6
-        spots = _roomy(outline)
-        candidates = [(spot, turn) for turn in turns for spot in spots]
+        candidates = [(spot, turn) for turn in turns for spot in _roomy(outline, spots)]
         low, high = outline.imag.max(), outline.imag.min()
         middle = float(outline.real.min() + outline.real.max()) / 2
         candidates += [(complex(middle, low + 6.0), 1 + 0j), (complex(middle, high - 6.0), 1 + 0j)]
@@ -285,7 +292,7 @@ def _off_box(direction: complex, width: float, height: float, gap: float) -> com
     return complex(direction * reach)
 
 
-def _roomy(outline: Points, count: int = 40) -> list[complex]:
+def _roomy(outline: Points, count: int) -> list[complex]:
     """Points inside an outline, the one furthest from it first."""
     x0, x1, y0, y1 = outline.real.min(), outline.real.max(), outline.imag.min(), outline.imag.max()
     xs, ys = np.linspace(x0, x1, 22)[1:-1], np.linspace(y0, y1, 22)[1:-1]

@@ -217,7 +217,7 @@ class _Drawing:
                 self.labels.avoid(np.array(notch))
         for number, marked in sorted(marks.items()):
             self._mark(number, marked, outline.polygon(0.05))
-        title, under = self.labels.inside(outline.polygon(0.05), printable(piece.name), printable(below))
+        title, under = self.labels.inside(outline.polygon(0.05), printable(piece.name), printable(below), spots=400)
         self._label(title, plain(title.text), "middle strong")
         if below:
             self._label(under, plain(under.text), "middle quiet")
