@@ -20,6 +20,7 @@ from seamcheck.engine.read import Request
 from seamcheck.errors import SeamcheckError
 from seamcheck.geometry.curve import Curve
 from seamcheck.report.truing.pages import MARGIN, PAPERS
+from seamcheck.report.truing.picture import Ink, subjects, upright
 from seamcheck.report.truing.picture_pdf import POINT
 from seamcheck.report.truing.ruler import offset_at, run_marks
 from seamcheck.report.truing.tiles import MOST_TILES, OVERLAP, cell_name
@@ -320,3 +321,35 @@ def test_what_has_nothing_to_put_right_is_printed_when_all_is_asked_for(capsys, 
     assert "nothing is redrawn, so there is no picture; print the pieces with --print all" in err
     assert run(capsys, clean, "--picture", out, "--print", "all") == (0, "")
     assert "There is nothing to draw anew." in PdfReader(out).pages[1].extract_text()
+
+
+def test_the_notches_of_a_piece_with_both_lines_run_from_the_cut_line_to_the_sew_line():
+    gilet = DEMO.parent / "sewline" / "gilet.svg"
+    trued = true_file(
+        str(gilet),
+        Request(plan=gilet.with_suffix(".seams.toml")),
+        plugins.load(Settings()),
+        Settings(),
+        Wishes(),
+    )
+    (size,) = trued.sizes
+    piece = size.after.pieces["front"]
+    (front, *_) = subjects(trued.sizes, trued.changes, every=True)
+    drawn, _ = upright(front)
+    cut, sew = (next(line.curve for line in drawn.lines if line.ink is ink) for ink in (Ink.NEW, Ink.SEW))
+    assert cut.length > sew.length
+    strokes = [line.curve for line in drawn.lines if line.ink is Ink.NEW and 5.0 < line.curve.length < 20.0]
+    assert len(strokes) >= sum(len(edge.notches) for edge in piece.edges) > 0
+    for stroke in strokes[: sum(len(edge.notches) for edge in piece.edges)]:
+        assert cut.nearest(stroke.start).distance < 1e-6
+        assert sew.nearest(stroke.end).distance < 1e-6
+
+
+def test_a_map_of_many_sheets_has_a_page_of_its_own(trued):
+    pages = PdfReader(io.BytesIO(draw_picture(trued, ".pdf", 2.6, "a4", "all")[0])).pages
+    told = [page.extract_text() for page in pages[:3]]
+    assert "to look at, not to cut by" in told[0]
+    assert "A1\n" not in told[0]
+    assert "A1\n" in told[1]
+    assert "Work sheet" in told[2]
+    assert f"{len(pages)} pages on A4 paper" in told[0]

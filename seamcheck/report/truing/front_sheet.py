@@ -15,6 +15,7 @@ from seamcheck.report.truing.tiles import Print
 
 BETWEEN = 12.0  # mm
 HIGHEST_CELL = 34.0  # mm of a tile in the map
+LEAST_CELL = 9.0  # mm: what is smaller is not found again, and the map has a page of its own
 LEAST_MAP = 60.0  # mm that are kept for the map
 ROW = 3.2  # mm: height of the letters in lists
 
@@ -34,15 +35,15 @@ class Heading:
         return abs(self.scale - 1.0) < 1e-9
 
 
-def front_sheet(made: Print, heading: Heading, plan: Plan, sheets_before: int) -> Page:
-    """The page, before `sheets_before` pages in all that stand before the tiles."""
+def front_sheet(made: Print, heading: Heading, plan: Plan, before: int) -> list[Page]:
+    """The page, and one for the map where the sheets are many; `before` is how many pages in all stand before the sheets."""
     write = Writing(made.paper)
     sizes = list(dict.fromkeys(one.after.size for one in _subjects(made)))
     write.say(heading.pattern, 7.0, bold=True)
     told = [f"size {', '.join(sizes)}"] if sizes != [UNSIZED] else []
     told += [f"file {heading.file}"] + ([f"saved on {heading.day}"] if heading.day else [])
     write.say(", ".join(told))
-    total = len(made.tiles) + sheets_before
+    total = len(made.tiles) + before
     paper = made.paper.upper() if made.paper == "a4" else made.paper
     write.say(f"{count(total, 'page')} on {paper} paper, {count(len(made.tiles), 'sheet')} of them to be joined.")
     write.gap(3)
@@ -62,7 +63,7 @@ def front_sheet(made: Print, heading: Heading, plan: Plan, sheets_before: int) -
     _pieces(write, made, plan)
     write.gap(4)
     _map(write, made)
-    return write.pages[0]
+    return write.pages
 
 
 def _subjects(made: Print) -> list[Subject]:
@@ -179,9 +180,14 @@ def _map(write: Writing, made: Print) -> None:
     columns = max(tile.column for tile in made.tiles) + 1
     rows = max(tile.row for tile in made.tiles) + 1
     step = made.step
-    scale = min(
-        (write.width - 2 * MARGIN) / (columns * step[0]), write.left / (rows * step[1]), HIGHEST_CELL / step[1]
-    )
+
+    def scaled() -> float:
+        room = write.width - 2 * MARGIN, write.left
+        return min(room[0] / (columns * step[0]), room[1] / (rows * step[1]), HIGHEST_CELL / step[1])
+
+    if scaled() * step[0] < LEAST_CELL:
+        write.turn()
+    scale = scaled()
     wide, high = step[0] * scale, step[1] * scale
     origin = complex(MARGIN, write.y)
     for one in made.blocks:

@@ -418,14 +418,17 @@ def _outlines(piece: Piece) -> tuple[Curve, ...]:
 
 
 def _ticks(piece: Piece) -> Iterator[Curve]:
-    """Notches, square into the piece."""
+    """Notches, square into the piece; where a cut line lies round the sew line, from that to the sew line."""
     for edge in piece.edges:
         for notch in edge.notches:
             near = piece.outline.nearest(notch.at)
             across = piece.outline.tangent(near.station) * (1j if piece.y_down else -1j)
             for shift in np.linspace(-2.5, 2.5, notch.count) if notch.count > 1 else (0.0,):
                 along = near.point + piece.outline.tangent(near.station) * float(shift)
-                yield Curve.line(along, along + across * TICK)
+                if piece.drawn is piece.outline:
+                    yield Curve.line(along, along + across * TICK)
+                else:
+                    yield Curve.line(piece.drawn.nearest(along).point, along)
 
 
 def _arrow(grain: Grainline) -> Iterator[Curve]:

@@ -65,10 +65,11 @@ def _print(trued: TruedFile, scale: float, paper: str, pieces: list[Subject]) ->
     pattern = plan.name or trued.reading.pattern.name or name
     heading = Heading(pattern, name, day_of(trued.path), scale)
     steps = work_sheet(trued.sizes, f"{pattern}, file {name}", paper)
-    before = 1 + len(steps)
+    front = front_sheet(made, heading, plan, 1 + len(steps))
+    before = len(front) + len(steps)
     front = front_sheet(made, heading, plan, before)
     tiles = tile_pages(made, writing, pattern, before + 1, before + len(made.tiles))
-    return pdf([front, *steps, *tiles], paper, name)
+    return pdf([*front, *steps, *tiles], paper, name)
 
 
 def _below(one: Subject, cut: str, line: str) -> tuple[str, ...]:
