@@ -10,7 +10,7 @@ from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.model import UNSIZED, Grainline, Piece
 from seamcheck.report.truing.pages import LEADING, MARGIN, Page, PageWords, Writing
 from seamcheck.report.truing.picture import Ink, PictureLine
-from seamcheck.report.truing.ruler import STAYS, STRAIGHT_ON, CornerMark, RunMarks, corner_mark, run_marks
+from seamcheck.report.truing.ruler import SEEN, STAYS, STRAIGHT_ON, CornerMark, RunMarks, corner_mark, run_marks
 from seamcheck.truing.changes import NOTCH_MOVED, MovedNotch, TruedPiece, changes
 from seamcheck.truing.propose import Truing
 
@@ -61,10 +61,13 @@ def _change(old: dict[str, Piece], new: dict[str, Piece], change: TruedPiece) ->
         runs = list(run_marks(was, now, edge.name))
         yield from (_run(change.piece, run) for run in runs)
         if not runs and edge.stray.most > FAINT:
-            yield (
-                f"{change.piece}.{edge.name}: the new line lies {amounts.length(edge.stray.most)} beside the old one at most, less "
-                "than a pencil shows; smooth it by eye there."
+            how = (
+                "less than a pencil shows; smooth it by eye there"
+                if edge.stray.most <= SEEN
+                else "past the end of that; draw it smoothly into the new corner"
             )
+            most = amounts.length(edge.stray.most)
+            yield f"{change.piece}.{edge.name}: the new line lies {most} beside the old one at most, {how}."
         yield f"{change.piece}.{edge.name} is then {_fine(edge.lengths[1])} long along the line."
     for notch in change.notches:
         if notch.moved > NOTCH_MOVED:
@@ -177,7 +180,7 @@ def work_sheet(sizes: Sequence[Truing], heading: str, paper: str) -> list[Page]:
     write.say(heading)
     write.gap(2)
     write.say(
-        "For the pattern as it was, on paper. Do the steps in their order. Distances run along the line; in is into the piece, "
+        "For the pattern as it was, on paper. Do the steps in their order; the old line is the line before the step. Distances run along it; in is into the piece, "
         "out is out of it; left, right, up and down are as the piece is printed here.",
         SIZE,
     )
