@@ -23,7 +23,7 @@ from seamcheck.report.truing.pages import MARGIN, PAPERS
 from seamcheck.report.truing.picture import Ink, subjects, upright
 from seamcheck.report.truing.picture_pdf import POINT
 from seamcheck.report.truing.ruler import offset_at, run_marks
-from seamcheck.report.truing.tiles import MOST_TILES, OVERLAP, cell_name
+from seamcheck.report.truing.tiles import MOST_TILES, OVERLAP, cell_name, lay, tile_pages
 from seamcheck.report.truing.work_sheet import work_sheet
 from seamcheck.report.truing.write import day_of, draw_picture
 from seamcheck.truing.propose import Wishes
@@ -224,6 +224,20 @@ def test_no_words_are_cut_by_the_side_of_a_sheet(printed):
                 assert NEAR - 0.5 <= corner.imag <= height - NEAR + 0.5, text
             count += 1
     assert count > 100
+
+
+def test_words_that_are_wider_than_a_sheet_are_written_smaller_and_lie_on_one(trued):
+    (back,) = subjects(trued.sizes, trued.changes, every=False)
+    long = replace(back, title="W" * 90, below=("WIDE " * 60,))
+    made = lay([long], 1.0, 4.0, "a4", "calf.svg")
+    width, height = PAPERS["a4"]
+    found = [words for page in tile_pages(made, 4.0, "x", 1, 1) for words in page.words if "W" in words.text[:1]]
+    assert len(found) == 2
+    for words in found:
+        half = stringWidth(words.text, "seamcheck-bold" if words.bold else "seamcheck-regular", words.size) / 2
+        assert 20.0 < half < width / 2 - NEAR
+        assert NEAR < words.at.real - half < words.at.real + half < width - NEAR
+        assert NEAR < words.at.imag < height - NEAR
 
 
 def test_sheets_on_which_nothing_is_drawn_are_left_out(trued):

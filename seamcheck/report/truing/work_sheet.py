@@ -180,8 +180,9 @@ def work_sheet(sizes: Sequence[Truing], heading: str, paper: str) -> list[Page]:
     write.say(heading)
     write.gap(2)
     write.say(
-        "For the pattern as it was, on paper. Do the steps in their order; the old line is the line before the step. Distances run along it; in is into the piece, "
-        "out is out of it; left, right, up and down are as the piece is printed here.",
+        "For the pattern as it was, on paper. Do the steps in their order; the old line is the line before the step. "
+        "Distances run along it; in is into the piece, out is out of it; left, right, up and down are as the piece is "
+        "printed here.",
         SIZE,
     )
     for truing in sizes:
