@@ -20,7 +20,7 @@ from seamcheck.engine.read import Request
 from seamcheck.errors import SeamcheckError
 from seamcheck.geometry.curve import Curve
 from seamcheck.report.truing.pages import MARGIN, PAPERS
-from seamcheck.report.truing.picture import Ink, subjects, upright
+from seamcheck.report.truing.picture import STRONG, Ink, subjects, upright
 from seamcheck.report.truing.picture_pdf import POINT
 from seamcheck.report.truing.ruler import offset_at, run_marks
 from seamcheck.report.truing.tiles import MOST_TILES, OVERLAP, cell_name, lay, tile_pages
@@ -240,6 +240,24 @@ def test_words_that_are_wider_than_a_sheet_are_written_smaller_and_lie_on_one(tr
         assert NEAR < words.at.imag < height - NEAR
 
 
+def test_all_that_is_written_of_the_pieces_is_on_some_sheet(printed, trued):
+    _, pages = printed
+    told = [text for page in pages[2:] for text, *_ in texts(page)]
+    for piece in trued.sizes[0].after.pattern.pieces:
+        for corner in piece.corners:
+            if corner.named and not (piece.name == "back" and corner.name == "side-waist"):
+                assert corner.name in told
+    for words in (
+        "side-waist moved 6.4 mm (1/4 in)",
+        "waist strays 6.2 mm (1/4 in)",
+        "inseam 783.0 mm (30 13/16 in)",
+    ):
+        assert words in told
+    count = sum(len([c for c in piece.corners if c.named]) for piece in trued.sizes[0].after.pattern.pieces)
+    names = {corner.name for piece in trued.sizes[0].after.pattern.pieces for corner in piece.corners}
+    assert sum(text in names for text in told) == count - 1  # that which moved is told with its amount
+
+
 def test_sheets_on_which_nothing_is_drawn_are_left_out(trued):
     pages = PdfReader(io.BytesIO(draw_picture(trued, ".pdf", None, "a4")[0])).pages
     named = set(tiles(pages))
@@ -367,3 +385,16 @@ def test_a_map_of_many_sheets_has_a_page_of_its_own(trued):
     assert "A1\n" in told[1]
     assert "Work sheet" in told[2]
     assert f"{len(pages)} pages on A4 paper" in told[0]
+
+
+def test_the_name_of_a_piece_that_is_too_narrow_for_it_stands_beside_it(trued):
+    band = next(one for one in subjects(trued.sizes, trued.changes, every=True) if one.name == "band-back")
+    for scale, inside in ((1.0, True), (0.25, False)):
+        made = lay([band], scale, 4.0 / scale, "a4", "calf.svg")
+        (drawn,) = (block.drawn for block in made.blocks)
+        (name,) = (words for words in drawn.words if words.strong)
+        outline = next(line.curve for line in drawn.lines if line.ink is Ink.NEW and line.curve.is_closed)
+        assert outline.contains(name.at) is inside
+        half = stringWidth(name.text, "seamcheck-bold", 4.0 * STRONG) / 2
+        points = outline.polygon(0.01) - name.at
+        assert not any(abs(p.real) < half and -4.0 < p.imag < 1.0 for p in points)

@@ -113,14 +113,16 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Trims:
-    """The sheets of a print: their width and height, how far from their sides words stay, all in mm of cloth.
+    """The sheets that pieces lie on: their width and height, how far from their sides words stay, all in mm of cloth.
 
-    `width` says how wide a text is, in mm of cloth, by its words and whether they are strong.
+    `columns` and `rows` are how many there are; the first begins at 0. `width` says how wide a text is, in mm of cloth, by its words and whether they are strong.
     """
 
     step: tuple[float, float]
     inset: float
     width: Callable[[str, bool], float]
+    columns: int = 1
+    rows: int = 1
 
     def count(self, wide: float, high: float) -> tuple[int, int]:
         """How many columns and rows of sheets a box takes, with room for words round it."""
@@ -136,8 +138,10 @@ class Trims:
         shrunk = min(1.0, room / (wide or 1.0))
         halves = shrunk * wide / 2, shrunk * high / 2
         placed = []
-        for value, step, half in zip((at.real, at.imag), self.step, halves, strict=True):
-            first = math.floor(value / step) * step
+        for value, step, half, count in zip(
+            (at.real, at.imag), self.step, halves, (self.columns, self.rows), strict=True
+        ):
+            first = min(max(math.floor(value / step), 0), count - 1) * step
             placed.append(min(max(value, first + self.inset + half), first + step - self.inset - half))
         return complex(*placed), shrunk
 
@@ -248,7 +252,7 @@ def panel(shown: Subject, text: float) -> Picture:
 
 
 def block(shown: Sequence[tuple[Subject, complex]], text: float, trims: Trims) -> Picture:
-    """Pieces upright on sheets whose first one begins at 0, each with its top left at a place, with all that a print says of them."""
+    """Pieces upright on sheets, each with its top left at a place, with all that a print says of them."""
     whole, labels, paper = Picture(), Labels(), CORNER_TEXT / text
     placed = []
     for one, at in shown:
@@ -281,7 +285,7 @@ def _avoid(labels: Labels, made: Picture, text: float) -> None:
 
 
 def _title(made: Picture, labels: Labels, shown: Subject, move: Affine, text: float, trims: Trims) -> None:
-    """The name with the lines under it, on one sheet and within the piece, as near to its middle as there is room."""
+    """The name with the lines under it, on one sheet and as near to the middle of the piece as there is room."""
     paper, leading = CORNER_TEXT / text, 1.3 * text
     lines = [(shown.title, True), *((line, False) for line in shown.below)]
     wide = max(trims.width(*line) for line in lines)
@@ -294,7 +298,10 @@ def _title(made: Picture, labels: Labels, shown: Subject, move: Affine, text: fl
         for y in np.linspace(y0, y1, 2 * SPOTS + 2)[1:-1].tolist()
     ]
     middle = complex(x0 + x1, y0 + y1) / 2
-    spots = [at for at in sorted(grid, key=lambda at: round(abs(at - middle), 3)) if outline.contains(at)] or [middle]
+    spots = [at for at in sorted(grid, key=lambda at: round(abs(at - middle), 3)) if outline.contains(at)]
+    # Beside a piece that is too narrow for it.
+    aside = complex(x1 - x0 + wide, y1 - y0 + high) / 2 + text * (1 + 1j)
+    spots += [middle + way for way in (1j * aside.imag, -1j * aside.imag, aside.real, -aside.real)]
     at, _ = labels.first_free([(spot * paper, 1 + 0j) for spot in spots], wide * paper, high * paper)
     at, shrunk = trims.kept(at / paper, wide, high)
     base = at.imag - shrunk * (high / 2 - 0.85 * STRONG * text)

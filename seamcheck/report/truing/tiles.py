@@ -113,7 +113,7 @@ def lay(subjects: Sequence[Subject], scale: float, text: float, paper: str, path
     taken: set[Cell] = set()
     blocks, tiles = [], []
     for number, (placed, columns, rows) in enumerate(shared):
-        drawn = _scaled(block(placed, text, trims), scale)
+        drawn = _scaled(block(placed, text, replace(trims, columns=columns, rows=rows)), scale)
         row, column = _free(taken, rows, columns)
         taken |= {(row + r, column + c) for r in range(rows) for c in range(columns)}
         blocks.append(Block(tuple(one for one, _ in placed), drawn, row, column))

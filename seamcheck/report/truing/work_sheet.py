@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from seamcheck import amounts
+from seamcheck.engine.result import Finding
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.model import UNSIZED, Grainline, Piece
 from seamcheck.report.truing.pages import LEADING, MARGIN, Page, PageWords, Writing
@@ -173,6 +174,10 @@ def _table(write: Writing, table: Table) -> None:
     write.say(table.foot, SIZE, indent=11)
 
 
+def _left(truing: Truing) -> list[Finding]:
+    return [finding for finding in truing.left.findings if finding.accepted is None]
+
+
 def work_sheet(sizes: Sequence[Truing], heading: str, paper: str) -> list[Page]:
     """The steps of all sizes, and what to measure when they are done; one page, and further ones where it is full."""
     write = Writing(paper)
@@ -185,14 +190,15 @@ def work_sheet(sizes: Sequence[Truing], heading: str, paper: str) -> list[Page]:
         "printed here.",
         SIZE,
     )
-    for truing in sizes:
+    told = [one for one in sizes if one.proposals or _left(one)]
+    if not told:
+        write.gap(2)
+        write.say("There is nothing to draw anew.", SIZE)
+    for truing in told:
         size = truing.before.size
         if size != UNSIZED and len(sizes) > 1:
             write.gap(3)
             write.say(f"Size {size}", 4.6, bold=True, keep=3)
-        if not truing.proposals:
-            write.gap(2)
-            write.say("There is nothing to draw anew.", SIZE)
         for number, step in enumerate(steps(truing), 1):
             write.gap(2.5)
             write.say(step.what, SIZE + 0.2, bold=True, indent=7, mark=f"{number}.", keep=1)
@@ -211,7 +217,7 @@ def work_sheet(sizes: Sequence[Truing], heading: str, paper: str) -> list[Page]:
             )
             for line in checks:
                 write.say(line, SIZE, indent=11, mark="-")
-        left = [finding for finding in truing.left.findings if finding.accepted is None]
+        left = _left(truing)
         if left:
             write.gap(2.5)
             write.say("Left, for these no line is redrawn here:", SIZE + 0.2, bold=True, keep=1)
