@@ -147,15 +147,16 @@ class TruedPattern:
         *,
         scale: float | None = None,
         paper: Literal["a4", "letter"] = "a4",
+        shown: Literal["changed", "all"] = "changed",
         replace: bool = False,
     ) -> tuple[str, ...]:
-        """Draw before and after: an SVG fitted to a page, or a PDF at true scale in tiles of a paper; `scale` 1 is true.
+        """Draw the pieces that were drawn anew, or all: an SVG fitted to a page, or a PDF to print at true scale; `scale` 1 is true.
 
         Gives what is to be said of the picture, a sentence each: of letters that stand in no font of this machine.
         """
         from seamcheck.report.truing.write import write_picture
 
-        return write_picture(self.file, fspath(path), scale, paper, force=replace)
+        return write_picture(self.file, fspath(path), scale, paper, force=replace, shown=shown)
 
 
 def read(

@@ -10,7 +10,7 @@ import os
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn, TextIO
+from typing import TYPE_CHECKING, Any, Literal, NoReturn, TextIO
 
 import click
 
@@ -283,7 +283,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
 @click.option(
     "--before", type=click.Path(), metavar="OLD", help="The file before the alteration: what changed gives way."
 )
-@click.option("--picture", type=click.Path(), metavar="P", help="Draw before and after: P.svg, or P.pdf in tiles.")
+@click.option("--picture", type=click.Path(), metavar="P", help="Draw before and after: P.svg, or P.pdf to print.")
 @click.option(
     "--scale",
     type=click.FloatRange(0, 10, min_open=True),
@@ -292,7 +292,15 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     help="Scale of the picture; 1 is true scale, with squares to check the printer by. Default: an SVG fits a page, a PDF is true.",
 )
 @click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Tiles of the PDF."
+    "--print",
+    "shown",
+    type=click.Choice(["changed", "all"]),
+    default="changed",
+    show_default=True,
+    help="The pieces that --picture draws: those drawn anew, or all.",
+)
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Sheets of the PDF."
 )
 @click.option("--force", is_flag=True, help="Let --output and --picture replace a file that exists, FILE too.")
 def true_command(
@@ -303,6 +311,7 @@ def true_command(
     before: str | None,
     picture: str | None,
     scale: float | None,
+    shown: Literal["changed", "all"],
     paper: str,
     force: bool,
     **reading: Any,
@@ -332,7 +341,7 @@ def true_command(
         request = _request(reading)
         wishes = Wishes(choices=_choices(choose))
         trued = true_file(file, request, registry, settings, wishes, before or None)
-        said = write_picture(trued, picture, scale, paper, force=force) if picture is not None else ()
+        said = write_picture(trued, picture, scale, paper, force=force, shown=shown) if picture is not None else ()
         if output is not None:
             write_trued(trued, output, request, registry, settings, force=force)
         text = RENDERERS[format_name](trued, render_options(None), output)

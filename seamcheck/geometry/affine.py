@@ -52,6 +52,11 @@ class Affine:
         return cls(complex(a + d, b - c) / 2, complex(a - d, b + c) / 2, complex(e, f))
 
     @property
+    def scale(self) -> float:
+        """By how many times lengths grow, in the mean of all directions: the root of what areas grow by."""
+        return float(np.sqrt(abs(abs(self.a) ** 2 - abs(self.b) ** 2)))
+
+    @property
     def factor(self) -> float | None:
         """How many times as long every line becomes, 1 exactly where none changes; None where that hangs on its direction, or none is left."""
         if self.a and self.b:

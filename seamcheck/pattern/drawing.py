@@ -120,6 +120,7 @@ class LineMark:
     cloned: bool = field(default=False, compare=False)  # shown by an element that copies it
     span: tuple[int, int] | None = field(default=None, compare=False)  # the bytes of the file that draw it alone
     frame: Affine | None = field(default=None, compare=False)  # from the numbers in those bytes to mm
+    stroke: float = field(default=0.0, compare=False)  # mm: how wide an SVG draws it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,9 @@
-"""A trued pattern written into its plain DXF: old entities moved to a layer of their own, new ones beside them."""
+"""A trued pattern written into its plain DXF: old entities moved to a layer of their own, new ones beside them.
+
+The layer of the old is drawn thin and dashed, that of the new heavy, so that a plot without colours tells them apart. Weights of
+lines are in a DXF from AC1015 (2000) on; before, and in a file without a table of layers, there is less to tell them by. What an
+entity itself says of its look is kept.
+"""
 
 from __future__ import annotations
 
@@ -17,6 +22,10 @@ from seamcheck.truing.edits import Edit
 
 OLD_LAYER = OLD_LINES.upper().replace(" ", "_")
 CHORD = 0.002  # mm: how near chords keep to a curve, in files that know no splines
+DASHES = (3.0, 2.0)  # mm on the plot
+OLD_TYPE = "BEFORE_TRUING"  # the line type of the old lines
+THIN, HEAVY = "13", "50"  # hundredths of a mm, of those weights that a DXF may name
+EXTENDED = 1000  # data of other programs, behind all else of a row
 _COMMON = (330, 67, 6, 62, 48, 370, 420, 440)  # what an entity looks like and where it belongs
 
 Tags = list[tuple[int, str]]
@@ -32,6 +41,7 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     modern = _version(pairs) >= "AC1015"
     handles = Handles(pairs)
     layers: dict[str, str] = {}
+    unit = 1.0  # mm in one of the file
     for edit in edits:
         for mark in edit.old:
             if mark.frame is None or drawn[mark.place] > 1:
@@ -41,6 +51,7 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
                     place=mark.place,
                     remedy="explode the block in the drawing program, then true it again",
                 )
+            unit = mark.frame.scale
         at = {id(mark): pairs.entity(mark.place) for mark in edit.old}
         for curve, like in edit.new:
             old = at[id(like)]
@@ -52,7 +63,7 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
             layers.setdefault(OLD_LAYER, at[id(mark)][0].text(8, "0"))
             for record in at[id(mark)]:
                 record.put(8, OLD_LAYER)
-    _add_layers(pairs, layers, handles)
+    _add_layers(pairs, layers, handles, unit, modern=modern)
     handles.close()
     return pairs.data()
 
@@ -144,10 +155,10 @@ def _is_hex(text: str) -> bool:
     return bool(text) and all(letter in "0123456789abcdefABCDEF" for letter in text)
 
 
-def _add_layers(pairs: Pairs, layers: dict[str, str], handles: Handles) -> None:
+def _add_layers(pairs: Pairs, layers: dict[str, str], handles: Handles, unit: float, *, modern: bool) -> None:
     """Rows in the layer table for new layers, each like the one that its lines come from; none where there is no table."""
     rows = {record.text(2).casefold(): record for record in pairs.records if record.kind == "LAYER"}
-    table = next((r for r in pairs.records if r.kind == "TABLE" and r.text(2).upper() == "LAYER"), None)
+    table = _table(pairs, "LAYER")
     if not rows or table is None:
         return
     last = list(rows.values())[-1]
@@ -159,8 +170,43 @@ def _add_layers(pairs: Pairs, layers: dict[str, str], handles: Handles) -> None:
         row.put(2, name)
         if row.first(5) is not None:
             row.put(5, handles.next())
+        if name == OLD_LAYER and _add_dashes(pairs, handles, unit):
+            row.put(6, OLD_TYPE)
+        if modern and (row.first(370) is not None or all(pair.code < EXTENDED for pair in row.pairs)):
+            row.put(370, THIN if name == OLD_LAYER else HEAVY)
         last.added.append(row)
         count += 1
+    _count(table, count)
+
+
+def _add_dashes(pairs: Pairs, handles: Handles, unit: float) -> bool:
+    """A row for dashes in the table of line types; False where there is no such table."""
+    rows = [record for record in pairs.records if record.kind == "LTYPE"]
+    table = _table(pairs, "LTYPE")
+    if not rows or table is None:
+        return False
+    if any(row.text(2).upper() == OLD_TYPE for row in rows):
+        return True
+    like = rows[-1]
+    parts = [part / unit for part in DASHES]
+    body: Tags = [(0, "LTYPE")]
+    if like.first(5) is not None:
+        body.append((5, handles.next()))
+    body += [(pair.code, pair.text) for pair in like.pairs if pair.code in (330, 100)]
+    body += [(2, OLD_TYPE), (70, "0"), (3, "line before truing"), (72, "65"), (73, "2"), (40, number(sum(parts)))]
+    for part in (parts[0], -parts[1]):
+        body += [(49, number(part)), (74, "0")] if like.first(100) is not None else [(49, number(part))]
+    like.added.append(made(like, body))
+    _count(table, 1)
+    return True
+
+
+def _table(pairs: Pairs, name: str) -> Record | None:
+    return next((r for r in pairs.records if r.kind == "TABLE" and r.text(2).upper() == name), None)
+
+
+def _count(table: Record, more: int) -> None:
+    """Tell a table that it has more rows."""
     entries = table.first(70)
-    if count and entries is not None and entries.text.isdigit():
-        entries.put(f"{int(entries.text) + count:>{len(entries.body.rstrip())}}")
+    if more and entries is not None and entries.text.isdigit():
+        entries.put(f"{int(entries.text) + more:>{len(entries.body.rstrip())}}")

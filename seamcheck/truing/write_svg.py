@@ -1,7 +1,8 @@
 """A trued pattern written into its SVG: old lines into groups of their own, new ones beside them, all else byte for byte.
 
 Both groups are layers to a vector editor. They stand where the old line stood, so that its transforms and styles hold for the
-new one too.
+new one too. Old lines are dashed by their group, new ones are twice as heavy as the old, so that a print without colours tells
+them apart. An old line that has dashes of its own keeps those.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ from seamcheck.truing.edits import Edit
 _UNLINK = "a copy that another element shows", "unlink the clone in the drawing program"
 _NO_STYLE = "drawn by a style and not by the element itself", "write its shape as the d of the path"
 DECIMALS = 6  # of the file's own numbers
+DASHES = (3.0, 2.0)  # mm
+HEAVIER, HEAVIEST = 2.0, 1.0  # times, and mm beyond which no line is made heavier: it may have been before
 INKSCAPE = "http://www.inkscape.org/namespaces/inkscape"
 _TAG = re.compile(rb"<\s*([\w.-]+:)?([\w.-]+)")
 _ATTRIBUTE = re.compile(rb"\s+([\w:.-]+)\s*=\s*(\"[^\"]*\"|'[^']*')")
@@ -64,7 +67,8 @@ def write_svg(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
         replaced = {mark.place for mark, _ in drawn}
         news = [new for _, lines_of in drawn for new in lines_of]
         news += [(mark.curve, mark) for mark in lines if mark.span == span and mark.place not in replaced]
-        pieces += [text[at : span[0]], _written(text[span[0] : span[1]], news, label, number)]
+        old = drawn[0][0]
+        pieces += [text[at : span[0]], _written(text[span[0] : span[1]], old, news, label, number)]
         at = span[1]
     result = b"".join([*pieces, text[at:]])
     return gzip.compress(result, mtime=0) if packed else result
@@ -74,32 +78,44 @@ def _declared(text: bytes) -> bool:
     return b"xmlns:inkscape" in text and INKSCAPE.encode() in text
 
 
-def _written(old: bytes, news: Sequence[tuple[Curve, LineMark]], label: bytes, number: int) -> bytes:
+def _written(old: bytes, like: LineMark, news: Sequence[tuple[Curve, LineMark]], label: bytes, number: int) -> bytes:
     """The old element in its group, the new ones in theirs."""
     tag = _TAG.match(old)
     prefix = (tag[1] or b"") if tag else b""
 
-    def group(name: str, inside: bytes) -> bytes:
+    def group(name: str, inside: bytes, more: str = "") -> bytes:
         word = name.encode()
         told = b' inkscape:groupmode="layer" inkscape:label="' + word + b'"'
         if label == b"id":
             told = b' id="' + word.replace(b" ", b"_x20_") + b"_" + str(number).encode() + b'_"'
-        return b"<" + prefix + b"g" + told + b">" + inside + b"</" + prefix + b"g>"
+        return b"<" + prefix + b"g" + told + more.encode() + b">" + inside + b"</" + prefix + b"g>"
 
-    kept = _style_of(old)
+    assert like.frame is not None
+    scale = like.frame.scale
+    kept = _style_of(old, _width(like.stroke, scale))
     paths = b"".join(
         b"<" + prefix + b'path d="' + path_data(curve, mark).encode() + b'"' + kept + b"/>" for curve, mark in news
     )
-    return group(OLD_LINES, old) + (group(NEW_LINES, paths) if paths else b"")
+    dashes = f' stroke-dasharray="{" ".join(_number(part / scale) for part in DASHES)}"'
+    return group(OLD_LINES, old, dashes) + (group(NEW_LINES, paths) if paths else b"")
 
 
-def _style_of(element: bytes) -> bytes:
-    """The attributes of an element's tag that say how it looks and what it is called."""
+def _width(stroke: float, scale: float) -> str:
+    """The width of a new line, in the numbers of the element; "" where it stays as it is."""
+    wider = min(HEAVIER * stroke, max(stroke, HEAVIEST))
+    return _number(wider / scale) if wider > stroke else ""
+
+
+def _style_of(element: bytes, width: str) -> bytes:
+    """The attributes of an element's tag that say how it looks and what it is called, with another width of its line."""
     tag = element[: tag_end(element, 0)]
-    found = _ATTRIBUTE.findall(tag)
-    return b"".join(
-        b" " + name + b"=" + value for name, value in found if name not in _OWN and b"nodetypes" not in name
-    )
+    found = {name: value for name, value in _ATTRIBUTE.findall(tag) if name not in _OWN and b"nodetypes" not in name}
+    if width:
+        # In the style, since that goes before attributes and style sheets; last, since the last counts.
+        style = found.get(b"style", b'""')
+        told = style[1:-1].rstrip().rstrip(b";")
+        found[b"style"] = style[:1] + (told + b";" if told else b"") + f"stroke-width:{width}".encode() + style[-1:]
+    return b"".join(b" " + name + b"=" + value for name, value in found.items())
 
 
 def path_data(curve: Curve, mark: LineMark) -> str:

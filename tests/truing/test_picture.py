@@ -24,8 +24,9 @@ from seamcheck.engine import plugins
 from seamcheck.engine.read import Request
 from seamcheck.report.lettering import dense, helvetica_width
 from seamcheck.report.truing import fonts
-from seamcheck.report.truing.picture import STRONG, Ink, Picture, PictureWords, picture
-from seamcheck.report.truing.picture_pdf import MARGIN, OVERLAP, PAPERS, POINT, pdf
+from seamcheck.report.truing.pages import Page, PageWords
+from seamcheck.report.truing.picture import STROKES, STRONG, Ink, picture, subjects
+from seamcheck.report.truing.picture_pdf import POINT, pdf
 from seamcheck.report.truing.shaping import outline, visual_runs
 from seamcheck.report.truing.write import draw_picture, write_picture
 from seamcheck.truing.propose import Wishes
@@ -45,14 +46,27 @@ def trued():
 
 @pytest.fixture(scope="module")
 def drawn(trued):
-    (size,) = trued.sizes
-    return picture([(size.before, size.after, trued.changes)], squares=True, text=4.0)
+    return picture(subjects(trued.sizes, trued.changes, every=False), squares=True, text=4.0)
 
 
-def test_before_is_light_after_dark_and_the_mate_is_laid_at_the_ends(drawn):
+def test_before_and_after_are_drawn_and_the_mate_is_laid_at_the_ends(drawn):
     count = {ink: sum(line.ink is ink for line in drawn.lines) for ink in Ink}
     assert count[Ink.OLD] == count[Ink.NEW]
     assert count[Ink.MATE] > 0
+
+
+def test_old_and_new_lines_differ_in_dash_and_in_weight_without_their_colours(trued):
+    (old, dashes), (new, none) = STROKES[Ink.OLD], STROKES[Ink.NEW]
+    assert new >= 2 * old
+    assert dashes
+    assert not none
+    assert len(set(STROKES.values())) == len(STROKES)
+    root = ElementTree.fromstring(draw_picture(trued, ".svg", 1.0, "a4")[0])
+    groups = {group.get("class"): group for group in root if group.get("class")}
+    assert float(groups["before"].get("stroke-width")) == old
+    assert [float(part) for part in groups["before"].get("stroke-dasharray").split()] == list(dashes)
+    assert float(groups["after"].get("stroke-width")) == new
+    assert groups["after"].get("stroke-dasharray") is None
 
 
 def test_the_mate_meets_the_piece_at_the_corner_and_runs_along_its_seam(trued, drawn):
@@ -94,58 +108,18 @@ def test_an_svg_at_true_scale_is_as_large_as_the_cloth(trued):
     assert width > 300
 
 
-def operations(page):
-    """What a page draws, as an independent reader of PDF has it: operators with their numbers."""
-    return [(operator.decode(), operands) for operands, operator in page.get_contents().operations]
-
-
-def paths(page):
-    """The points of each path that is stroked, in points of 1/72 inch."""
-    found, points = [], []
-    for operator, operands in operations(page):
-        if operator in ("m", "l", "c"):
-            points += np.array([float(v) for v in operands]).reshape(-1, 2).tolist()
-        elif operator == "S":
-            found.append(np.array(points))
-            points = []
-        elif operator in ("n", "f"):
-            points = []
-    return found
-
-
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_the_tiles_of_a_pdf_are_at_true_scale(trued, paper):
-    data, _ = draw_picture(trued, ".pdf", None, paper)
-    pages = PdfReader(io.BytesIO(data)).pages
-    width, height = PAPERS[paper]
-    for page in pages:
-        # 72 units are one inch (ISO 32000-1, 8.3.2.3).
-        assert [float(v) for v in page.mediabox] == pytest.approx([0, 0, width * POINT, height * POINT], abs=1e-3)
-    assert f"1 of {len(pages)}" in pages[0].extract_text()
-    squares = [points for points in paths(pages[0]) if len(points) == 13 and np.allclose(points[0], points[-1])][:2]
-    for points, side in zip(squares, (50.0, 50.8), strict=True):
-        assert np.ptp(points, axis=0) / POINT == pytest.approx([side] * 2, abs=0.001)
-        assert set(np.round(points[::3], 6).ravel()) <= {
-            *np.round(points.min(axis=0), 6),
-            *np.round(points.max(axis=0), 6),
-        }
-
-
-def test_neighbouring_tiles_share_their_registration_marks(trued):
-    data, _ = draw_picture(trued, ".pdf", None, "a4")
-    lines = [points for points in paths(PdfReader(io.BytesIO(data)).pages[0])[-10:] if len(points) == 2]
-    across = sorted({round(points[:, 0].mean() / POINT, 3) for points in lines if np.ptp(points[:, 1]) == 0})
-    window = PAPERS["a4"][0] - 2 * MARGIN
-    assert across[-1] - across[0] == pytest.approx(window - OVERLAP, abs=0.001)
-
-
 # Writing
 
 
 def printed(*names, title="ferryhand.svg"):
     """A page with names below one another, and the letters that are in no font."""
-    words = [PictureWords(complex(100, 20 + 12 * k), name, strong=k % 2 == 1) for k, name in enumerate(names)]
-    return pdf(Picture(words=words, width=200, height=250), 1.0, 4.0, "a4", title)
+    words = [PageWords(complex(100, 20 + 12 * k), name, 4.0, bold=k % 2 == 1) for k, name in enumerate(names)]
+    return pdf([Page(words=words)], "a4", title)
+
+
+def operations(page):
+    """What a page draws, as an independent reader of PDF has it: operators with their numbers."""
+    return [(operator.decode(), operands) for operands, operator in page.get_contents().operations]
 
 
 def filled(page):
@@ -198,7 +172,7 @@ def test_names_of_latin_greek_and_cyrillic_are_written_in_a_font_that_the_file_b
     data, boxes = printed(*names, title="Spodnie Przód.svg")
     reader = PdfReader(io.BytesIO(data))
     told = reader.pages[0].extract_text()
-    for name in (*names, "Spodnie Przód.svg, A1, 1 of 1"):
+    for name in names:
         assert name in told
     assert "?" not in told
     assert boxes == ""
@@ -214,9 +188,9 @@ def test_a_name_is_written_where_it_belongs(bare_machine):
         visitor_text=lambda text, _, at, __, ___: placed.append((text.strip(), at[4] / POINT, 297 - at[5] / POINT))
     )
     ((_, x, y),) = [one for one in placed if one[0] == "Przód"]
-    assert y == pytest.approx(MARGIN + 20, abs=0.001)
+    assert y == pytest.approx(20, abs=0.001)
     half = helvetica_width("Przód", 4.0) / 2
-    assert x == pytest.approx(MARGIN + 100 - half, abs=0.3)
+    assert x == pytest.approx(100 - half, abs=0.3)
 
 
 def test_letters_that_the_shipped_font_lacks_are_drawn_from_the_fonts_of_the_machine(bare_machine):
@@ -227,12 +201,12 @@ def test_letters_that_the_shipped_font_lacks_are_drawn_from_the_fonts_of_the_mac
     page = PdfReader(io.BytesIO(data)).pages[0]
     ((low, high),) = filled(page)
     size = 4.0 * POINT
-    middle = (MARGIN + 100) * POINT
+    middle = 100 * POINT
     assert (low[0], high[0]) == pytest.approx((middle - 0.95 * size, middle + 0.95 * size), abs=1e-3)
     assert high[1] - low[1] == pytest.approx(
         0.4 * size, abs=1e-3
     )  # the third letter of the whole font is the highest
-    assert low[1] / POINT == pytest.approx(297 - MARGIN - 20, abs=1e-3)
+    assert low[1] / POINT == pytest.approx(297 - 20, abs=1e-3)
 
 
 def test_a_plain_face_goes_before_a_heavy_one_and_two_may_be_needed(bare_machine):

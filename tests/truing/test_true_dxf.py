@@ -48,11 +48,16 @@ def test_a_cad_drawing_keeps_all_but_the_layer_of_replaced_lines(registry, tmp_p
     assert result.findings == ()
     assert result.failures == ()
     gone = lines_of(path) - lines_of(out)
-    # The layer of each replaced entity, the next free handle, and the number of layers.
-    assert set(gone) <= {b"SEW", b"NOTCH", b"161", b"  6", b"6"}
+    # The layer of each replaced entity, the next free handle, the number of layers and of line types.
+    assert set(gone) <= {b"SEW", b"NOTCH", b"161", b"  6", b"6", b"3", b"  3"}
     document = ezdxf.readfile(out)
     assert {"BEFORE_TRUING", "SEW-TRUED"} <= {layer.dxf.name for layer in document.layers}
     assert not document.audit().errors
+    thin, heavy = document.layers.get("BEFORE_TRUING").dxf, document.layers.get("SEW-TRUED").dxf
+    assert heavy.lineweight >= 2 * thin.lineweight > 0
+    assert heavy.linetype == "Continuous"
+    dashes = document.linetypes.get(thin.linetype).pattern_tags.tags
+    assert [value for code, value in dashes if code == 49] == [3.0, -2.0]
     before, after = ezdxf.readfile(path).modelspace(), document.modelspace()
     old = len(after.query('*[layer=="BEFORE_TRUING"]'))
     new = len(after.query('*[layer=="SEW-TRUED"]')) + len(after.query('*[layer=="NOTCH-TRUED"]'))

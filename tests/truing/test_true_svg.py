@@ -2,6 +2,7 @@
 
 import re
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -13,6 +14,7 @@ from seamcheck.errors import SeamcheckError
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.run import true_file
 from seamcheck.truing.weigh import raised
+from seamcheck.truing.write_svg import _style_of, _width
 from seamcheck.truing.writing import write_trued
 
 pytestmark = pytest.mark.usefixtures("read_once")
@@ -76,12 +78,44 @@ def test_nothing_but_the_replaced_lines_is_touched(written):
     text = written.read_bytes()
     without_new = re.sub(rb'<g inkscape:groupmode="layer" inkscape:label="trued">.*?</g>', b"", text, flags=re.DOTALL)
     unwrapped = re.sub(
-        rb'<g inkscape:groupmode="layer" inkscape:label="before truing">(.*?)</g>',
+        rb'<g inkscape:groupmode="layer" inkscape:label="before truing" stroke-dasharray="3 2">(.*?)</g>',
         rb"\1",
         without_new,
         flags=re.DOTALL,
     )
     assert unwrapped == CALF.read_bytes()
+
+
+def test_old_lines_are_dashed_and_new_ones_heavier(written):
+    groups = {name: [] for name in ("before truing", "trued")}
+    for group in ElementTree.parse(written).getroot().iter("{http://www.w3.org/2000/svg}g"):
+        label = group.get("{http://www.inkscape.org/namespaces/inkscape}label")
+        if label in groups:
+            groups[label].append(group)
+    assert len(groups["before truing"]) >= len(groups["trued"]) > 0
+    # In the user units of the demo, which are mm; its own lines are 0.5 wide, as the group round all pieces says.
+    assert {group.get("stroke-dasharray") for group in groups["before truing"]} == {"3 2"}
+    assert {line.get("style") for group in groups["before truing"] for line in group} == {None}
+    assert {line.get("style") for group in groups["trued"] for line in group} == {"stroke-width:1"}
+    assert {line.get("stroke-dasharray") for group in groups["trued"] for line in (group, *group)} == {None}
+
+
+@pytest.mark.parametrize(
+    ("element", "wide", "told"),
+    [
+        (b'<path d="M0,0"/>', 0.3, b'style="stroke-width:0.6"'),
+        (b"<path style='stroke:red;' d='M0,0'/>", 0.3, b"style='stroke:red;stroke-width:0.6'"),
+        (b'<path stroke-width="0.8" d="M0,0"/>', 0.8, b'style="stroke-width:1"'),
+    ],
+)
+def test_a_width_goes_into_the_style_of_a_line(element, wide, told):
+    assert told in _style_of(element, _width(wide, 1.0))
+
+
+def test_what_is_heavy_already_is_not_made_heavier_once_more():
+    assert _width(1.0, 1.0) == ""
+    assert _width(2.5, 1.0) == ""
+    assert _width(0.5, 0.2) == "5"
 
 
 def test_a_file_is_only_replaced_by_force(calf, written, registry):

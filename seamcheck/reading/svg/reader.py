@@ -416,6 +416,7 @@ class _Reader:
                 cloned=bool(state.shown_by),
                 span=None if state.shown_by or shaped.get("d") != node.get("d") else node.span,
                 frame=state.affine,
+                stroke=(units.length(state.style["stroke-width"], 0.0) or 0.0) * state.affine.scale,
             )
         )
 

@@ -32,13 +32,18 @@ TRUED = (
     'What "seamcheck true --output NEW" writes has the form of the file that was read. Everything that is not redrawn is kept '
     'byte for byte. In an SVG the lines that were replaced stand on a layer "before truing", which is not read again, and '
     'the new ones beside them on "trued". In a CAD drawing the layers are BEFORE_TRUING and, behind each layer\'s own name, '
-    "-TRUED. In apparel DXF the new line stays on the layer that the standard gives it, vertices keep their number and order, "
+    "-TRUED. In an SVG the old lines are dashed and the new ones twice as heavy, up to 1 mm. In a CAD drawing the layer of the old is "
+    "dashed and 0.13 mm heavy, those of the new 0.5 mm; a DXF of before 2000 knows no weights. An old line that has dashes of its "
+    "own keeps them. In apparel DXF the new line stays on the layer that the standard gives it, vertices keep their number and order, "
     "and a nest is trued size by size. A file is written only if it reads back as it was meant. Where only the cut line is "
     "drawn, the sew line is moved and the cut line offset anew round it; a turned-up hem, a cut line beside a drawn sew line, "
     "and one in apparel DXF are left to the hand, and that is said.",
-    "--picture draws the old line light, the new one dark, and dashed the mate as it lies along the seam at both ends, with "
-    "the amounts where they are measured. It is an SVG, or a PDF at true scale in A4 or letter tiles with registration marks, a "
-    "50 mm and a 2 in square to check the printer by.",
+    "--picture draws the pieces that were drawn anew, with --print all every piece: the old line thin and dashed, the new one "
+    "heavy, in dashes and dots the mate as it lies along the seam at both ends, with the amounts where they are measured. It is "
+    "an SVG, or a PDF to print at true scale on A4 or letter paper. Its first sheet has a 50 mm and a 2 in square to check the "
+    "printer by, and the map of the sheets; the next is a work sheet with the steps in order and what to measure for each on a "
+    "paper pattern. Then come the pieces, on sheets that name their neighbours. The same file gives the same bytes: the day on "
+    "the first sheet is that on which the file was saved, in UTC, or that of SOURCE_DATE_EPOCH where that is set.",
 )
 RECORD = (
     "A shop with many old patterns begins with a record of what is known, and keeps it in its repository. For every file, way "

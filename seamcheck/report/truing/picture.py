@@ -1,6 +1,7 @@
-"""The picture of a trued pattern, in mm of cloth: the old line light, the new one dark, the mate laid along the seam.
+"""The picture of a trued pattern, in mm of cloth: the old line thin and dashed, the new one heavy, the mate laid along the seam.
 
-panel   one piece in one size that was drawn anew
+panel   one piece in one size, with what was drawn anew on it
+trims   the lines along which the sheets of a print are cut: no words are put across them
 laid    the part of a mate round the end of a seam, laid on the piece as it is when the seam is sewn and opened flat
 
 Coordinates are mm, x to the right and y down, whatever axes the file has.
@@ -8,8 +9,9 @@ Coordinates are mm, x to the right and y down, whatever axes the file has.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 import numpy as np
@@ -18,8 +20,9 @@ from seamcheck import amounts
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Grainline, Piece
 from seamcheck.pattern.seams import Side
-from seamcheck.report.lettering import CORNER_TEXT, TITLE_TEXT, Label, Labels, helvetica_width, text_width
+from seamcheck.report.lettering import CORNER_TEXT, TITLE_TEXT, Label, Labels, Points, helvetica_width, text_width
 from seamcheck.truing.changes import NOTCH_MOVED, TruedPiece
+from seamcheck.truing.propose import Truing
 from seamcheck.truing.state import State
 
 GAP = 30.0  # mm of cloth between panels
@@ -27,6 +30,8 @@ WIDEST = 2400.0  # mm: what is wider begins a new row
 LAID = 60.0  # mm of a mate that are laid on either side of the end of a seam
 TICK = 6.0  # mm: how long a notch is drawn
 HEAD = 12.0  # mm: the barbs of an arrow
+SPOTS = 16  # places across a piece that are tried for its name
+HOLE = 4.0  # mm: half of the cross that a drill hole is drawn as
 BESIDE = 0.3  # mm: a line that leaves the old one by less has nothing written to it
 GAPS = (0.8, 2.2, 4.0, 6.0, 9.0, 13.0, 18.0, 25.0)  # mm of paper from a place to what is written of it
 STRONG = TITLE_TEXT / CORNER_TEXT
@@ -34,18 +39,36 @@ METRIC, IMPERIAL = 50.0, 50.8  # mm: the sides of the squares to check the print
 
 
 class Ink(StrEnum):
-    """What a line is."""
+    """What a line is; the later lie over the earlier."""
 
     OLD = "before"
-    NEW = "after"
     MATE = "mate"
+    SEW = "sew"  # of a piece whose cut line is drawn too
+    INSIDE = "inside"  # what is drawn within a piece
+    NEW = "after"
     FINE = "fine"  # leaders, squares
+    TRIM = "trim"  # where a sheet is cut
 
+
+# What a line looks like on paper: its width and its dashes in mm. What lines are is told by these alone, the colours only help.
+STROKES: dict[Ink, tuple[float, tuple[float, ...]]] = {
+    Ink.OLD: (0.25, (2.0, 1.5)),
+    Ink.MATE: (0.35, (6.0, 1.5, 0.8, 1.5)),
+    Ink.SEW: (0.35, (8.0, 2.0)),
+    Ink.INSIDE: (0.3, ()),
+    Ink.NEW: (0.6, ()),
+    Ink.FINE: (0.18, ()),
+    Ink.TRIM: (0.18, (0.35, 1.05)),
+}
 
 LEGEND = (
-    (Ink.OLD, "as it was"),
     (Ink.NEW, "as trued"),
+    (Ink.OLD, "as it was"),
     (Ink.MATE, "the mate, as it lies along the seam"),
+)
+MORE_LEGEND = (
+    (Ink.SEW, "sew line, inside its cut line"),
+    (Ink.INSIDE, "drawn within the piece"),
 )
 
 
@@ -59,12 +82,16 @@ class PictureLine:
 
 @dataclass(frozen=True, slots=True)
 class PictureWords:
-    """Writing whose middle is at a place; `strong` is for the names of pieces, which are `STRONG` times as high."""
+    """Writing whose middle is at a place; `strong` is for the names of pieces, which are `STRONG` times as high.
+
+    `shrunk` is by how much less high it is, where it would not fit on its sheet.
+    """
 
     at: complex
     text: str
     ink: Ink = Ink.NEW
     strong: bool = False
+    shrunk: float = 1.0
 
 
 @dataclass(slots=True)
@@ -76,23 +103,99 @@ class Picture:
     width: float = 0.0
     height: float = 0.0
 
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom of the lines."""
+        array = np.array([line.curve.bounds() for line in self.lines])
+        x0, y0, x1, y1 = (float(v) for v in (*array[:, :2].min(axis=0), *array[:, 2:].max(axis=0)))
+        return x0, y0, x1, y1
 
-def picture(sizes: Sequence[tuple[State, State, Sequence[TruedPiece]]], *, squares: bool, text: float) -> Picture:
-    """Every piece that was drawn anew, side by side; `text` is the height of writing in mm of cloth.
+
+@dataclass(frozen=True, slots=True)
+class Trims:
+    """The sheets that pieces lie on: their width and height, how far from their sides words stay, all in mm of cloth.
+
+    `columns` and `rows` are how many there are; the first begins at 0. `width` says how wide a text is, in mm of cloth, by its words and whether they are strong.
+    """
+
+    step: tuple[float, float]
+    inset: float
+    width: Callable[[str, bool], float]
+    columns: int = 1
+    rows: int = 1
+
+    def count(self, wide: float, high: float) -> tuple[int, int]:
+        """How many columns and rows of sheets a box takes, with room for words round it."""
+        columns, rows = (
+            max(1, math.ceil((size + 2 * self.inset) / step))
+            for size, step in zip((wide, high), self.step, strict=True)
+        )
+        return columns, rows
+
+    def kept(self, at: complex, wide: float, high: float) -> tuple[complex, float]:
+        """The middle of words, put where they lie on one sheet, and by how much they are to be shrunk for that."""
+        room = self.step[0] - 2 * self.inset
+        shrunk = min(1.0, room / (wide or 1.0))
+        halves = shrunk * wide / 2, shrunk * high / 2
+        placed = []
+        for value, step, half, count in zip(
+            (at.real, at.imag), self.step, halves, (self.columns, self.rows), strict=True
+        ):
+            first = min(max(math.floor(value / step), 0), count - 1) * step
+            placed.append(min(max(value, first + self.inset + half), first + step - self.inset - half))
+        return complex(*placed), shrunk
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """What one panel shows: a piece before and after, and what was drawn anew on it, if anything.
+
+    `title` is its name, `below` are the lines that stand under it.
+    """
+
+    before: State
+    after: State
+    name: str
+    change: TruedPiece | None
+    title: str
+    below: tuple[str, ...] = ()
+
+    @property
+    def piece(self) -> Piece:
+        """The piece as trued."""
+        return self.after.pieces[self.name]
+
+
+def subjects(sizes: Sequence[Truing], changes: Sequence[TruedPiece], *, every: bool) -> list[Subject]:
+    """The pieces to show, size by size: those that were drawn anew, or `every` one."""
+    several = len(sizes) > 1
+    found = []
+    for one in sizes:
+        changed = {change.piece: change for change in changes if change.size == one.before.size}
+        for piece in one.after.pattern.pieces:
+            if every or piece.name in changed:
+                title = f"{piece.name} ({one.before.size})" if several else piece.name
+                found.append(Subject(one.before, one.after, piece.name, changed.get(piece.name), title))
+    return found
+
+
+def picture(shown: Sequence[Subject], *, squares: bool, text: float) -> Picture:
+    """The panels side by side; `text` is the height of writing in mm of cloth.
 
     With `squares` one of 50 mm and one of 2 in stand at the top left.
     """
     whole = Picture()
     x, y, row = GAP, GAP, 0.0
     if squares:
-        whole.lines += [PictureLine(_square(complex(x, y), METRIC), Ink.FINE)]
+        whole.lines += [PictureLine(square(complex(x, y), METRIC), Ink.FINE)]
         second = x + METRIC + GAP / 4
-        whole.lines += [PictureLine(_square(complex(second, y), IMPERIAL), Ink.FINE)]
+        whole.lines += [PictureLine(square(complex(second, y), IMPERIAL), Ink.FINE)]
         whole.words.append(PictureWords(complex(x + METRIC / 2, y + METRIC / 2), "50 mm", Ink.FINE))
         whole.words.append(PictureWords(complex(second + IMPERIAL / 2, y + IMPERIAL / 2), "2 in", Ink.FINE))
         y += IMPERIAL + GAP
         whole.width = second + IMPERIAL + GAP
-    for ink, what in LEGEND:
+    panels = [panel(one, text) for one in shown]
+    for ink, what in legend(panels):
         end = complex(x + 6 * text, y)
         whole.lines.append(PictureLine(Curve.line(complex(x, y), end), ink))
         long = helvetica_width(what, text)
@@ -100,24 +203,28 @@ def picture(sizes: Sequence[tuple[State, State, Sequence[TruedPiece]]], *, squar
         whole.width = max(whole.width, end.real + text + long + GAP)
         y += 1.6 * text
     y += GAP
-    several = len(sizes) > 1
-    for before, after, changes in sizes:
-        for change in changes:
-            panel = _panel(before, after, change, text, several=several)
-            box = _box(panel, text)
-            if x > GAP and x + box[2] - box[0] > WIDEST:
-                x, y, row = GAP, y + row + GAP, 0.0
-            move = Affine.translation(complex(x - box[0], y - box[1]))
-            whole.lines += [PictureLine(line.curve.transformed(move), line.ink) for line in panel.lines]
-            whole.words += [PictureWords(complex(move.apply(w.at)), w.text, w.ink, w.strong) for w in panel.words]
-            x += box[2] - box[0] + GAP
-            row = max(row, box[3] - box[1])
-            whole.width = max(whole.width, x)
+    for one in panels:
+        box = _box(one, text)
+        if x > GAP and x + box[2] - box[0] > WIDEST:
+            x, y, row = GAP, y + row + GAP, 0.0
+        move = Affine.translation(complex(x - box[0], y - box[1]))
+        whole.lines += [PictureLine(line.curve.transformed(move), line.ink) for line in one.lines]
+        whole.words += [replace(words, at=complex(move.apply(words.at))) for words in one.words]
+        x += box[2] - box[0] + GAP
+        row = max(row, box[3] - box[1])
+        whole.width = max(whole.width, x)
     whole.height = y + row + GAP
     return whole
 
 
-def _square(at: complex, side: float) -> Curve:
+def legend(panels: Sequence[Picture]) -> list[tuple[Ink, str]]:
+    """What the lines of some panels are; only those that are there."""
+    there = {line.ink for one in panels for line in one.lines}
+    return [(ink, what) for ink, what in (*LEGEND, *MORE_LEGEND) if ink in there]
+
+
+def square(at: complex, side: float) -> Curve:
+    """A square from its top left."""
     return Curve.polyline([at, at + side, at + side * (1 + 1j), at + side * 1j, at])
 
 
@@ -131,40 +238,150 @@ def _box(panel: Picture, text: float) -> tuple[float, float, float, float]:
     return tuple(float(v) for v in (*array[:, :2].min(axis=0), *array[:, 2:].max(axis=0)))  # type: ignore[return-value]
 
 
-def _panel(before: State, after: State, change: TruedPiece, text: float, *, several: bool) -> Picture:
-    old, new = before.pieces[change.piece], after.pieces[change.piece]
-    upright = Affine.identity() if new.y_down else Affine.scaling(1.0, -1.0)
-    panel = Picture()
-    panel.lines += [PictureLine(curve, Ink.OLD) for curve in _outlines(old)]
-    panel.lines += [PictureLine(curve, Ink.OLD) for grain in old.grainlines for curve in _arrow(grain)]
-    panel.lines += [PictureLine(curve, Ink.OLD) for curve in _ticks(old)]
-    panel.lines += [line for seam_end in _seam_ends(after, change) for line in _laid(after, new, *seam_end)]
-    panel.lines += [PictureLine(curve, Ink.NEW) for curve in _outlines(new)]
-    panel.lines += [PictureLine(curve, Ink.NEW) for grain in new.grainlines for curve in _arrow(grain)]
-    panel.lines += [PictureLine(curve, Ink.NEW) for curve in _ticks(new)]
-    panel.lines = [PictureLine(line.curve.transformed(upright), line.ink) for line in panel.lines]
-    paper = CORNER_TEXT / text  # names are laid out in mm of paper
+def panel(shown: Subject, text: float) -> Picture:
+    """One piece upright, with what was drawn anew on it."""
+    made, move = upright(shown)
     labels = Labels()
-    for line in panel.lines:
-        labels.avoid(line.curve.polygon(0.5) * paper)
-    title = f"{change.piece} ({change.size})" if several else change.piece
-    shape = new.outline.transformed(upright).polygon(0.5) * paper
-    name, _ = labels.inside(shape, title, "", turns=(1 + 0j,))
-    panel.words.append(_begun(name, paper, Ink.NEW))
-    middle = sum(new.outline.transformed(upright).bounds()[::2]) / 2
-    for place, words in _amounts(new, change):
-        at = complex(upright.apply(place))
-        outward = 1.0 if at.real >= middle else -1.0
-        label = labels.led(at * paper, words, outward, GAPS)
-        panel.words.append(_begun(label, paper, Ink.NEW))
-        panel.lines.append(PictureLine(_leader(at, label, paper), Ink.FINE))
-    return panel
+    _avoid(labels, made, text)
+    paper = CORNER_TEXT / text  # names are laid out in mm of paper
+    shape = shown.piece.outline.transformed(move).polygon(0.5) * paper
+    name, _ = labels.inside(shape, shown.title, "", turns=(1 + 0j,))
+    made.words.append(_begun(name, paper))
+    _lead(made, labels, _amounts(shown), shown, move, text)
+    return made
 
 
-def _begun(label: Label, paper: float, ink: Ink) -> PictureWords:
+def block(shown: Sequence[tuple[Subject, complex]], text: float, trims: Trims) -> Picture:
+    """Pieces upright on sheets, each with its top left at a place, with all that a print says of them."""
+    whole, labels, paper = Picture(), Labels(), CORNER_TEXT / text
+    placed = []
+    for one, at in shown:
+        made, move = upright(one)
+        x0, y0, _, _ = made.box
+        shift = Affine.translation(at - complex(x0, y0))
+        made = Picture([PictureLine(line.curve.transformed(shift), line.ink) for line in made.lines])
+        placed.append((one, made, shift @ move))
+        _avoid(labels, made, text)
+        whole.lines += made.lines
+    for across in _strips(trims, whole.box):
+        labels.avoid(across * paper)
+    for one, made, move in placed:
+        _title(made, labels, one, move, text, trims)
+        _lead(made, labels, [*_amounts(one), *_marks(one)], one, move, text, trims)
+        whole.lines += [line for line in made.lines if line.ink is Ink.FINE]
+        whole.words += made.words
+    return whole
+
+
+def upright(shown: Subject) -> tuple[Picture, Affine]:
+    """The lines of a panel as they are printed, and what turns the axes of the file into those."""
+    move = Affine.identity() if shown.piece.y_down else Affine.scaling(1.0, -1.0)
+    return Picture([PictureLine(line.curve.transformed(move), line.ink) for line in _lines(shown)]), move
+
+
+def _avoid(labels: Labels, made: Picture, text: float) -> None:
+    for line in made.lines:
+        labels.avoid(line.curve.polygon(0.5) * (CORNER_TEXT / text))
+
+
+def _title(made: Picture, labels: Labels, shown: Subject, move: Affine, text: float, trims: Trims) -> None:
+    """The name with the lines under it, on one sheet and as near to the middle of the piece as there is room."""
+    paper, leading = CORNER_TEXT / text, 1.3 * text
+    lines = [(shown.title, True), *((line, False) for line in shown.below)]
+    wide = max(trims.width(*line) for line in lines)
+    high = STRONG * text + leading * len(shown.below)
+    outline = shown.piece.outline.transformed(move)
+    x0, y0, x1, y1 = outline.bounds()
+    grid = [
+        complex(x, y)
+        for x in np.linspace(x0, x1, SPOTS + 2)[1:-1].tolist()
+        for y in np.linspace(y0, y1, 2 * SPOTS + 2)[1:-1].tolist()
+    ]
+    middle = complex(x0 + x1, y0 + y1) / 2
+    spots = [at for at in sorted(grid, key=lambda at: round(abs(at - middle), 3)) if outline.contains(at)]
+    # Beside a piece that is too narrow for it.
+    aside = complex(x1 - x0 + wide, y1 - y0 + high) / 2 + text * (1 + 1j)
+    spots += [middle + way for way in (1j * aside.imag, -1j * aside.imag, aside.real, -aside.real)]
+    at, _ = labels.first_free([(spot * paper, 1 + 0j) for spot in spots], wide * paper, high * paper)
+    at, shrunk = trims.kept(at / paper, wide, high)
+    base = at.imag - shrunk * (high / 2 - 0.85 * STRONG * text)
+    for words, strong in lines:
+        made.words.append(PictureWords(complex(at.real, base), words, Ink.NEW, strong, shrunk))
+        base += shrunk * leading
+
+
+def _lead(
+    made: Picture,
+    labels: Labels,
+    places: Iterable[tuple[complex, str]],
+    shown: Subject,
+    move: Affine,
+    text: float,
+    trims: Trims | None = None,
+) -> None:
+    """Words, each with a fine line to the place in the file's axes that they speak of."""
+    paper = CORNER_TEXT / text
+    x0, _, x1, _ = shown.piece.outline.transformed(move).bounds()
+    for place, words in places:
+        at = complex(move.apply(place))
+        outward = 1.0 if at.real >= (x0 + x1) / 2 else -1.0
+        label, shrunk = labels.led(at * paper, words, outward, GAPS), 1.0
+        if trims is not None:
+            middle, shrunk = trims.kept(label.at / paper, trims.width(words, False), text)
+            label = replace(label, at=middle * paper)
+        made.words.append(_begun(label, paper, shrunk))
+        made.lines.append(PictureLine(_leader(at, label, paper), Ink.FINE))
+
+
+def _strips(trims: Trims, box: tuple[float, float, float, float]) -> Iterator[Points]:
+    """Lines along both sides of all trims round a box, so near to one another that no words find room between them."""
+    (wide, high), (x0, y0, x1, y1) = trims.step, box
+    left, right = math.floor(x0 / wide) - 1, math.ceil(x1 / wide) + 1
+    top, bottom = math.floor(y0 / high) - 1, math.ceil(y1 / high) + 1
+    for off in np.linspace(-trims.inset, trims.inset, 7).tolist():
+        for k in range(left, right + 1):
+            yield np.array([k * wide + off + 1j * top * high, k * wide + off + 1j * bottom * high])
+        for k in range(top, bottom + 1):
+            yield np.array([left * wide + 1j * (k * high + off), right * wide + 1j * (k * high + off)])
+
+
+def _lines(shown: Subject) -> Iterator[PictureLine]:
+    """All lines of a panel in the file's axes: what is as it was is drawn once."""
+    old, new, change = shown.before.pieces[shown.name], shown.piece, shown.change
+    if change is not None:
+        yield from (PictureLine(curve, Ink.OLD) for curve in _outlines(old))
+        yield from (PictureLine(curve, Ink.OLD) for grain in old.grainlines for curve in _arrow(grain))
+        yield from (PictureLine(curve, Ink.OLD) for curve in _ticks(old))
+        for seam_end in _seam_ends(shown.after, change):
+            yield from _laid(shown.after, new, *seam_end)
+    cut, *sewn = reversed(_outlines(new))
+    yield from (PictureLine(curve, Ink.SEW) for curve in sewn)
+    yield PictureLine(cut, Ink.NEW)
+    yield from (PictureLine(curve, Ink.NEW) for grain in new.grainlines for curve in _arrow(grain))
+    yield from (PictureLine(curve, Ink.NEW) for curve in _ticks(new))
+    yield from (PictureLine(curve, Ink.INSIDE) for curve in (*new.internals, *new.folds))
+    for hole in new.drill_holes:
+        yield PictureLine(Curve.line(hole - HOLE, hole + HOLE), Ink.INSIDE)
+        yield PictureLine(Curve.line(hole - 1j * HOLE, hole + 1j * HOLE), Ink.INSIDE)
+
+
+def _marks(shown: Subject) -> Iterator[tuple[complex, str]]:
+    """What a person finds the way by on a print: the corners that have names, the fold, and which arrow is the grain."""
+    new, change = shown.piece, shown.change
+    told = {corner.name for corner in change.corners} if change is not None else set()
+    yield from ((corner.at, corner.name) for corner in new.corners if corner.named and corner.name not in told)
+    for grain in new.grainlines:
+        yield (2 * grain.points[0] + grain.points[-1]) / 3, "grain"
+    plan = shown.after.plans.get(new.name)
+    for edge in new.edges:
+        if plan is not None and edge.name == plan.fold:
+            yield edge.point(edge.length / 2), "place on the fold"
+
+
+def _begun(label: Label, paper: float, shrunk: float = 1.0) -> PictureWords:
     """A label, whose place is its middle, as words in mm of cloth."""
-    at = label.at + 0.35j * label.size
-    return PictureWords(at / paper, label.text, ink, strong=label.size > CORNER_TEXT)
+    at = label.at + 0.35j * label.size * shrunk
+    return PictureWords(at / paper, label.text, Ink.NEW, label.size > CORNER_TEXT, shrunk)
 
 
 def _leader(at: complex, label: Label, paper: float) -> Curve:
@@ -175,8 +392,11 @@ def _leader(at: complex, label: Label, paper: float) -> Curve:
     return Curve.line(at, (label.at + near) / paper)
 
 
-def _amounts(new: Piece, change: TruedPiece) -> Iterator[tuple[complex, str]]:
+def _amounts(shown: Subject) -> Iterator[tuple[complex, str]]:
     """What changed, each where it is measured."""
+    new, change = shown.piece, shown.change
+    if change is None:
+        return
     for corner in change.corners:
         parts = []
         if abs(corner.after - corner.before) > 0.05:
@@ -188,12 +408,12 @@ def _amounts(new: Piece, change: TruedPiece) -> Iterator[tuple[complex, str]]:
     for edge in change.edges:
         line = new.edge(edge.name)
         by = edge.lengths[1] - edge.lengths[0]
-        parts = [f"{edge.lengths[1]:.1f} mm"]
+        parts = [f"{edge.lengths[1]:.1f} mm ({amounts.inches(edge.lengths[1])})"]
         if abs(by) > 0.05:
             parts.append(f"{amounts.length(abs(by))} {'longer' if by > 0 else 'shorter'}")
         yield line.point(line.length / 2), f"{edge.name} {', '.join(parts)}"
         if edge.stray.most > BESIDE:
-            yield edge.stray.at, f"{edge.name} strays {amounts.millimetres(edge.stray.most)}"
+            yield edge.stray.at, f"{edge.name} strays {amounts.length(edge.stray.most)}"
     for notch in change.notches:
         if notch.moved > NOTCH_MOVED:
             yield notch.at[1], f"notch moved {amounts.length(notch.moved)}"
@@ -205,14 +425,17 @@ def _outlines(piece: Piece) -> tuple[Curve, ...]:
 
 
 def _ticks(piece: Piece) -> Iterator[Curve]:
-    """Notches, square into the piece."""
+    """Notches, square into the piece; where a cut line lies round the sew line, from that to the sew line."""
     for edge in piece.edges:
         for notch in edge.notches:
             near = piece.outline.nearest(notch.at)
             across = piece.outline.tangent(near.station) * (1j if piece.y_down else -1j)
             for shift in np.linspace(-2.5, 2.5, notch.count) if notch.count > 1 else (0.0,):
                 along = near.point + piece.outline.tangent(near.station) * float(shift)
-                yield Curve.line(along, along + across * TICK)
+                if piece.drawn is piece.outline:
+                    yield Curve.line(along, along + across * TICK)
+                else:
+                    yield Curve.line(piece.drawn.nearest(along).point, along)
 
 
 def _arrow(grain: Grainline) -> Iterator[Curve]:

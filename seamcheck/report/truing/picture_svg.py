@@ -6,14 +6,16 @@ from collections.abc import Iterator
 from functools import partial
 
 from seamcheck.report import pen
-from seamcheck.report.truing.picture import STRONG, Ink, Picture
+from seamcheck.report.truing.picture import STROKES, STRONG, Ink, Picture
 
-# Colour and width in mm on paper; dashes in mm.
-INKS = {
-    Ink.OLD: ("#9aa0a6", 0.35, ""),
-    Ink.NEW: ("#111111", 0.5, ""),
-    Ink.MATE: ("#b0521f", 0.35, "3 1.5"),
-    Ink.FINE: ("#55606a", 0.18, ""),
+COLOURS = {
+    Ink.OLD: "#6b7280",
+    Ink.NEW: "#111111",
+    Ink.SEW: "#111111",
+    Ink.INSIDE: "#374151",
+    Ink.MATE: "#b0521f",
+    Ink.FINE: "#55606a",
+    Ink.TRIM: "#55606a",
 }
 
 DIGITS = 3  # a true picture is laid over the paper: a thousandth of a mm
@@ -31,8 +33,9 @@ def _parts(picture: Picture, scale: float, text: float) -> Iterator[str]:
     yield f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(width * scale)}mm" height="{_n(height * scale)}mm" '
     yield f'viewBox="0 0 {_n(width)} {_n(height)}" fill="none" stroke-linecap="round" stroke-linejoin="round">\n'
     yield f'<rect width="{_n(width)}" height="{_n(height)}" fill="#ffffff"/>\n'
-    for ink, (colour, thick, dash) in INKS.items():
-        dashes = "".join(f"{_n(float(part) / scale)} " for part in dash.split()).strip()
+    for ink, (thick, dash) in STROKES.items():
+        colour = COLOURS[ink]
+        dashes = " ".join(_n(part / scale) for part in dash)
         dashed = f' stroke-dasharray="{dashes}"' if dash else ""
         yield f'<g class="{ink}" stroke="{colour}" stroke-width="{_n(thick / scale)}"{dashed}>\n'
         yield from (
@@ -42,6 +45,6 @@ def _parts(picture: Picture, scale: float, text: float) -> Iterator[str]:
     yield f'<g font-family="Helvetica, Arial, sans-serif" text-anchor="middle" font-size="{_n(text)}">\n'
     for words in picture.words:
         strong = f' font-weight="bold" font-size="{_n(STRONG * text)}"' if words.strong else ""
-        yield f'<text x="{_n(words.at.real)}" y="{_n(words.at.imag)}" fill="{INKS[words.ink][0]}"{strong}>'
+        yield f'<text x="{_n(words.at.real)}" y="{_n(words.at.imag)}" fill="{COLOURS[words.ink]}"{strong}>'
         yield f"{pen.words(words.text)}</text>\n"
     yield "</g>\n</svg>\n"
