@@ -10,7 +10,6 @@ result gives the same bytes.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
@@ -18,13 +17,13 @@ from xml.etree import ElementTree
 
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import telling
+from seamcheck.report.layout import in_xml
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding, Report, Skipped
     from seamcheck.errors import Failure
 
 # Letters that XML 1.0 cannot hold, escaped or not (section 2.2).
-_NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 @dataclass(slots=True)
@@ -55,17 +54,17 @@ def _suite(file: FileResult, report: Report) -> ElementTree.Element:
     count = {tag: str(sum(case.find(tag) is not None for case in cases)) for tag in ("failure", "error", "skipped")}
     suite = ElementTree.Element(
         "testsuite",
-        name=_letters(file.path),
+        name=in_xml(file.path),
         tests=str(len(cases)),
         failures=count["failure"],
         errors=count["error"],
         skipped=count["skipped"],
-        file=_letters(file.path),
+        file=in_xml(file.path),
     )
     facts = {"pattern": file.pattern, "plan": file.plan or "", "sizes": ", ".join(file.sizes)}
     properties = ElementTree.SubElement(suite, "properties")
     for name, value in facts.items():
-        ElementTree.SubElement(properties, "property", name=name, value=_letters(value))
+        ElementTree.SubElement(properties, "property", name=name, value=in_xml(value))
     suite.extend(cases)
     return suite
 
@@ -118,7 +117,7 @@ def _skip(one: Skipped, cases: dict[tuple[str, str, str], _Case]) -> None:
 def _case(case: _Case, file: FileResult, report: Report) -> ElementTree.Element:
     # A reader takes what stands before the last dot for a package.
     element = ElementTree.Element(
-        "testcase", name=_letters(case.name), classname=f"{_letters(file.path).replace('.', '_')}.{case.kind}"
+        "testcase", name=in_xml(case.name), classname=f"{in_xml(file.path).replace('.', '_')}.{case.kind}"
     )
     grave = [finding for finding in case.findings if report.fails(finding)]
     others = [finding for finding in case.findings if not report.fails(finding)]
@@ -153,12 +152,8 @@ def _described(finding: Finding) -> str:
 
 
 def _add(element: ElementTree.Element, tag: str, text: str, **attributes: str) -> None:
-    child = ElementTree.SubElement(element, tag, {key: _letters(value) for key, value in attributes.items()})
-    child.text = _letters(text) or None
-
-
-def _letters(text: str) -> str:
-    return _NO_XML.sub("\N{REPLACEMENT CHARACTER}", text)
+    child = ElementTree.SubElement(element, tag, {key: in_xml(value) for key, value in attributes.items()})
+    child.text = in_xml(text) or None
 
 
 REPORT = ReportFormat(

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from html import escape
 from typing import TYPE_CHECKING
 
 from seamcheck.exact import steady
-from seamcheck.report.layout import printable
+from seamcheck.report.layout import in_xml, printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -57,8 +56,4 @@ def polyline(points: Iterable[complex] | Points, *, closed: bool = False) -> str
 
 def words(text: str) -> str:
     """A text as it may stand in XML, also between quotes; what XML cannot hold, or what turns the reading, is replaced."""
-    return escape(_NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", printable(text)))
-
-
-# XML 1.0, section 2.2: what has no place in it.
-_NOT_IN_XML = re.compile("[^\\t\\n\\r\\x20-\\uD7FF\\uE000-\\uFFFD\\U00010000-\\U0010FFFF]")
+    return escape(in_xml(printable(text)))

@@ -14,9 +14,7 @@ FOLDERS = ("engine", "report", "truing")
 ALLOWED = {
     "engine/plugins.py": "the names of checks, and what pluggy says of a hook that does not fit: it gives nothing but a sentence",
     "report/html/figures.py": "ids in SVG, which get their prefix where a figure is written",
-    "report/junit.py": "letters that XML cannot hold",
-    "report/pen.py": "letters that XML cannot hold",
-    "report/layout.py": "where a line may be broken, and letters that steer a terminal",
+    "report/layout.py": "where a line may be broken, and letters that steer a terminal or that XML cannot hold",
     "report/markdown.py": "letters that Markdown would read, and entities",
     "report/pairing/page.py": "the tables in the text of a plan",
     "report/pairing/svg.py": "the colours in the style sheet of a page, for a drawing that stands alone",
