@@ -36,6 +36,7 @@ EXACT = 1e-9  # mm
 ENOUGH = 0.02  # mm: lengths met this nearly will do where nothing can be met exactly
 FARTHEST = 60.0  # mm that a corner may go
 STEPS = 40
+FLAT = 1e-8  # of the steepest slope: what is flatter changes nothing, and is known from slopes to no better than that
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,12 +240,12 @@ class _Problem:
 def _least(by_strain: Reals, strain: Reals, by_length: Reals, missing: Reals) -> Reals:
     """The step of least strain among those that meet the lengths, as far as slopes tell."""
     if not len(missing):
-        return np.asarray(np.linalg.lstsq(by_strain, -strain, rcond=None)[0])
+        return np.asarray(np.linalg.lstsq(by_strain, -strain, rcond=FLAT)[0])
     left, sizes, right = np.linalg.svd(by_length)
     rank = int((sizes > 1e-7 * max(float(sizes.max(initial=0.0)), 1e-3)).sum())
     meets = right[:rank].T @ ((left[:, :rank].T @ -missing) / sizes[:rank])
     open_ways = right[rank:].T
     if not open_ways.size:
         return np.asarray(meets)
-    along = np.linalg.lstsq(by_strain @ open_ways, -(strain + by_strain @ meets), rcond=None)[0]
+    along = np.linalg.lstsq(by_strain @ open_ways, -(strain + by_strain @ meets), rcond=FLAT)[0]
     return np.asarray(meets + open_ways @ along)

@@ -38,7 +38,7 @@ def test_what_cannot_be_drawn_is_tried_again_once_something_else_has_been(monkey
         if needs.get(target.check) in (*here, "never"):
             return ()
         after = state(*(check for check in here if check != target.check))
-        return (Alternative(what="", pieces=(), remains=0.0, bending=0.0, state=after),)
+        return (Alternative(said="", pieces=(), remains=0.0, bending=0.0, state=after),)
 
     monkeypatch.setattr(propose, "offers", offers)
     truing = true_up(state("seam-length", "edge-blend"), Wishes())
