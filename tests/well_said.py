@@ -86,7 +86,7 @@ def badly_said(file: FileResult) -> Iterator[str]:
     names = names_in(file)
     sentences = [said for finding in file.findings for said in (finding.message, finding.advice)]
     for cause in causes_of(file):
-        sentences += [str(telling.describe(cause.head)), *telling.steps(cause)]
+        sentences += [str(telling.describe(cause.head)), *map(str, telling.steps(cause))]
         sentences += [str(telling.ended(said)) for _, said in telling.other_ways(cause)]
         sentences += [] if cause.probably is None else [str(telling.ended(cause.probably))]
     if file.sizes:
