@@ -9,7 +9,7 @@ from seamcheck.amounts import Angle, Fact, Length, Listed, Name, PlainAngle, Uni
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Skip
 from seamcheck.checks.places import along, shape
 from seamcheck.exact import most
-from seamcheck.kept import kept, kept_together
+from seamcheck.geometry.kept import kept, kept_together
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:

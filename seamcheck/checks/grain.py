@@ -10,7 +10,7 @@ from seamcheck.amounts import Angle, Length, Listed, Name, PlainAngle, Unit, phr
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
 from seamcheck.checks.seam_kinds import is_of_garment
 from seamcheck.exact import least
-from seamcheck.kept import kept
+from seamcheck.geometry.kept import kept
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:

@@ -183,6 +183,21 @@ _CLAUSES = {
     "flat": "{lies}.",
     "changed": "Likely {changed} was changed: it has {its}, while {square} is still square.",
 }
+_FACTS = (
+    "where",
+    "sum",
+    "expected",
+    "half",
+    "off",
+    "redraw",
+    "line",
+    "shape",
+    "inch",
+    "lies",
+    "changed",
+    "its",
+    "square",
+)
 _ADVICE = "Lay the pieces together along the seam at this corner, sew line on sew line, and {redraw}."
 RUN_ON = (
     "redraw the line across it so that it runs on smoothly{on}; keep the corner itself where it is and blend within the next few "
@@ -213,21 +228,7 @@ CORNER_BLEND = Check(
             message="{where} the angles add to {sum} instead of {expected}{half}: {off} too little.",
             advice=_ADVICE,
             clauses=_CLAUSES,
-            facts=(
-                "where",
-                "sum",
-                "expected",
-                "half",
-                "off",
-                "redraw",
-                "line",
-                "shape",
-                "inch",
-                "lies",
-                "changed",
-                "its",
-                "square",
-            ),
+            facts=_FACTS,
         ),
         Code(
             name="hollow",
@@ -235,21 +236,7 @@ CORNER_BLEND = Check(
             message="{where} the angles add to {sum} instead of {expected}{half}: {off} too much.",
             advice=_ADVICE,
             clauses=_CLAUSES,
-            facts=(
-                "where",
-                "sum",
-                "expected",
-                "half",
-                "off",
-                "redraw",
-                "line",
-                "shape",
-                "inch",
-                "lies",
-                "changed",
-                "its",
-                "square",
-            ),
+            facts=_FACTS,
         ),
         Code(
             name="jog",

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.exact import least
-from seamcheck.kept import kept
+from seamcheck.geometry.kept import kept
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context

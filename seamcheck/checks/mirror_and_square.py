@@ -13,7 +13,7 @@ from seamcheck.checks.edges import folds
 from seamcheck.checks.junctions import CORNER_TOLERANCE, is_meant
 from seamcheck.checks.places import shape
 from seamcheck.exact import EXACT
-from seamcheck.kept import kept
+from seamcheck.geometry.kept import kept
 from seamcheck.pattern.subject import Subject
 
 if TYPE_CHECKING:

@@ -11,5 +11,6 @@ kinks           what a slash leaves in a drawn line, `digitised` in a traced one
 smoothing       the curve that noisy chords sample; `traced_length` how long it is
 evenness        whether a measure runs evenly from size to size
 affine          maps of the plane; `fitting` the one that brings points to others
+kept            measures of a curve, an edge or a piece, worked out once while it lives
 exact_arrays    what `exact` does, for arrays
 """

@@ -22,9 +22,9 @@ from seamcheck.geometry.arclength import LengthTable, lengths
 from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
+from seamcheck.geometry.kept import Measured
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
 from seamcheck.geometry.short_arrays import differences, in_parts, rolled
-from seamcheck.kept import Measured
 
 __all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "inner_turns", "lengths", "measure"]
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import Listed, Name, Reason, phrase
 from seamcheck.exact import least, root_of_squares, steady
 from seamcheck.geometry.end_directions import CornerAngle, corner_angles
-from seamcheck.kept import kept
+from seamcheck.geometry.kept import kept
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan
 from seamcheck.pattern.seams import Boundary, Node, Ray, Seam, Side

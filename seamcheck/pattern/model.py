@@ -18,8 +18,8 @@ from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import SURE, along_at
 from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.kept import Measured, kept
 from seamcheck.geometry.traced_length import ENDS
-from seamcheck.kept import Measured, kept
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
 from seamcheck.pattern.second_reading import SecondReading
 from seamcheck.places import NOWHERE, Place

@@ -17,10 +17,10 @@ from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import AtCorner, directions_at, interior_angle
 from seamcheck.geometry.exact_arrays import least_at
+from seamcheck.geometry.kept import kept_together
 from seamcheck.geometry.kinks import SMALLEST
 from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.traced_length import Traced, all_traced
-from seamcheck.kept import kept_together
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.pieces.corner_names import assign_corners

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Name, Phrase, phrase
 from seamcheck.geometry.curve import Curve
-from seamcheck.kept import kept
+from seamcheck.geometry.kept import kept
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PleatPlan

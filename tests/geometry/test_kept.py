@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from seamcheck.geometry.curve import Curve
-from seamcheck.kept import Measured, kept
+from seamcheck.geometry.kept import Measured, kept
 from seamcheck.pattern.model import Edge
 
 
