@@ -161,7 +161,7 @@ def amount(cause: Cause) -> Fact:
 def near(cause: Cause) -> str:
     """The end of the edge at which a cause lies, where its head tells one."""
     end = cause.worst.facts.get("near")
-    return f"at {end}" if end else ""
+    return f"differs at {end}" if end else ""
 
 
 MOST_WAYS = 3  # of what else may be done, so many are told

@@ -43,6 +43,7 @@ class Alternative:
     amount: float = 0.0
     across: float = 0.0
     marks: int = 0  # corners and notches that it moves
+    elsewhere: bool = False  # away from the stretch in which the difference lies
     at: tuple[Corner, ...] = ()  # the corners that lie together where it is made; none where at several places
 
     @property
@@ -176,6 +177,7 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
             amount=candidate.amount,
             across=candidate.across,
             marks=_marks_moved(state, new),
+            elsewhere=candidate.elsewhere,
             at=tuple(sorted(candidate.at)),
         )
         if alternative.beyond <= STRAYS:

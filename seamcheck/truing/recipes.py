@@ -6,7 +6,7 @@ of its checks.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -33,6 +33,7 @@ MOST_STEPS = 8  # corrections that are tried to one size; what is left then keep
 SIGN = phrase(
     "It comes of the same as what is found by {check} at {where}: put that right as is said there, then check again."
 )
+GIVEN_BACK = "{what}. By custom what a slash took is given back at that end, and not where it was cut"
 SAME_IN_SIZE = "Do in this size what is done in size {size}, by {amount}."
 
 
@@ -78,15 +79,25 @@ def _recipe(cause: Cause, truing: Truing) -> Recipe | None:
     return Recipe(
         number=number + 1,
         pieces=first.alternatives[first.taken].pieces,
-        steps=(*(_step(states[k], one.alternatives[one.taken]) for k, one in about), *by_hand),
+        steps=(*_steps(states, about, slashed=undo is not None), *by_hand),
         others=tuple(_others(first)),
         undo=undo if isinstance(undo, Phrase) else None,
     )
 
 
-def _step(before: State, taken: Alternative) -> Phrase:
-    """What is drawn anew, and the notches that are moved along with it."""
+def _steps(
+    states: Sequence[State], about: Sequence[tuple[int, CorrectionProposal]], *, slashed: bool
+) -> Iterator[Phrase]:
+    for k, one in about:
+        taken = one.alternatives[one.taken]
+        yield _step(states[k], taken, given_back=slashed and taken.elsewhere)
+
+
+def _step(before: State, taken: Alternative, *, given_back: bool) -> Phrase:
+    """What is drawn anew, why at that end, and the notches that are moved along with it."""
     what = begun(taken.said)
+    if given_back:
+        what = phrase(GIVEN_BACK, what=what)
     moves = [move for name in taken.pieces for move in _notches_moved(before.pieces[name], taken.state.pieces[name])]
     if not moves:
         return what

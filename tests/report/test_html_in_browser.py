@@ -281,7 +281,7 @@ def test_the_first_screen_shows_the_piece_with_the_stretch(desk):
     for selector in ("#file-1-causes", "#file-1-finding-1-title", ".telling .stretch"):
         window.wait(_in_view(selector))
     assert window.js("document.getElementById('file-1-finding-1-title').innerText").endswith(
-        "Error: back.outseam, 6.4 mm (1/4 in), at side-hem"
+        "Error: back.outseam, 6.4 mm (1/4 in), differs at side-hem"
     )
 
 

@@ -11,8 +11,9 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine.causes import causes_of
 from seamcheck.engine.judge import check_file
 from seamcheck.engine.read import Request
+from seamcheck.truing import recipes
 from seamcheck.truing.propose import Wishes
-from seamcheck.truing.recipes import MOST_STEPS, with_recipes
+from seamcheck.truing.recipes import with_recipes
 from seamcheck.truing.run import true_file
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
@@ -32,6 +33,11 @@ def trued(name: str, form: str, before: Path | None = None):
     return size
 
 
+def alone(step) -> str:
+    """A step without why it is done at that end, and without the notches that go along."""
+    return str(step).partition(". Then move")[0].partition(". By custom")[0]
+
+
 def sentence(what: str) -> str:
     return what[0].upper() + what[1:]
 
@@ -41,9 +47,7 @@ def sentence(what: str) -> str:
 def test_the_steps_are_the_proposals_of_true(name, form):
     (cause,) = causes_of(judged(DEMO / "altered" / f"{name}{form}", plan=plan_of(form)))
     proposals = trued(name, form).proposals
-    assert [str(step).partition(". Then move")[0] for step in cause.recipe.steps] == [
-        sentence(one.alternatives[0].what) for one in proposals
-    ]
+    assert [alone(step) for step in cause.recipe.steps] == [sentence(one.alternatives[0].what) for one in proposals]
     first = proposals[0]
     assert cause.recipe.number == 1
     assert cause.recipe.pieces == first.alternatives[0].pieces
@@ -77,9 +81,7 @@ def test_against_an_earlier_file_what_changed_is_known_and_not_likely():
         "back was altered: against ferryhand.svg, back.outseam became 6.4 mm (1/4 in) shorter, and nothing on the other side did"
     )
     proposals = trued("prominent-calf", "-left.svg", drafted).proposals
-    assert [str(step).partition(". Then move")[0] for step in cause.recipe.steps] == [
-        sentence(one.alternatives[0].what) for one in proposals
-    ]
+    assert [alone(step) for step in cause.recipe.steps] == [sentence(one.alternatives[0].what) for one in proposals]
     assert {finding.check for finding in cause.findings} >= {"grain-turned", "grain-straight", "edge-blend"}
 
 
@@ -110,9 +112,24 @@ def test_without_recipes_the_advice_of_the_checks_stands():
     ] == list(told.findings)
 
 
-def test_a_recipe_is_never_longer_than_what_was_tried():
-    result = judged(DEMO / "altered" / "gaping-band-left.svg", plan=plan_of("-left.svg"))
-    assert all(len(cause.recipe.steps) <= MOST_STEPS for cause in causes_of(result) if cause.recipe)
+def test_what_was_not_tried_keeps_the_advice_of_its_check(monkeypatch):
+    """With one correction allowed, the kinks that it leaves are put right as their check says."""
+    monkeypatch.setattr(recipes, "MOST_STEPS", 1)
+    path, plan = DEMO / "altered" / "gaping-band-left.svg", plan_of("-left.svg")
+    plain = check_file(str(path), Request(plan=plan), registry(), SETTINGS)
+    (cause,) = causes_of(check_file(str(path), Request(plan=plan), registry(), SETTINGS, with_recipes))
+    first, *by_hand = cause.recipe.steps
+    assert alone(first) == sentence(trued("gaping-band", "-left.svg").proposals[0].alternatives[0].what)
+    kinks = {one.advice for one in plain.findings if one.check == "edge-blend"}
+    assert {str(one) for one in by_hand} <= kinks
+    assert by_hand
+
+
+def test_why_a_slash_is_given_back_at_the_other_end_is_said():
+    (calf,) = causes_of(judged(DEMO / "altered" / "prominent-calf-left.svg", plan=plan_of("-left.svg")))
+    assert "By custom what a slash took is given back at that end" in str(calf.recipe.steps[0])
+    (seat,) = causes_of(judged(DEMO / "altered" / "low-seat-left.svg", plan=plan_of("-left.svg")))
+    assert not any("By custom" in str(step) for step in seat.recipe.steps)
 
 
 def test_notches_that_must_go_along_are_told_with_where_they_are_then():
