@@ -1,597 +1,292 @@
-"""Possible seams: every two sides that might be sewn together, with all that speaks for and against each.
+"""Every seam that could be: two sides, each a line, a stretch of one between two marks, or a row of lines.
 
-pair    two lines, or a line and a stretch of another between two of its notches
-twin    a line and the same line of the mirrored or next copy of its piece
-row     lines one after the other, of one piece or of pieces that other seams join, against one side
+pair      a line to another
+stretch   a line to a part of another, or a part to a part
+twin      a line to its like: the mirrored or next copy, or the other half of its piece
+row       lines one after the other, of one piece or joined by other seams, to one line or stretch
+
+Candidates speak of classes of like lines (`alike`). How many there are is bounded, so that no drawing takes long.
 """
 
 from __future__ import annotations
 
-import math
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from enum import IntEnum
 from itertools import combinations
-from typing import TypeAlias
 
-from seamcheck.pairing import evidence
-from seamcheck.pairing.evidence import Term
-from seamcheck.pairing.lines import Line, Part, Side, Use, atoms, correspondences, side_of
-from seamcheck.pairing.names import layer_on, layered
+import numpy as np
+import numpy.typing as npt
 
-PAIR_PRICE, PART_PRICE, TWIN_PRICE = 2.6, 3.0, 2.6  # points against a seam that nothing is known of
-WITHIN_PRICE = 2.0  # points against a seam within one piece
-STRETCH = 1.35  # lines that differ by more are compared only where names speak for them
-RING_ON_RING = "a ring on a ring"
-DOUBLE = 1.08  # an outer and an inner layer differ by no more
-STRIP = 4.0  # a strip is at least this many times as long as wide
-ENCLOSING = frozenset(["cuff", "collar", "stand"])  # folded over an edge, and sewn on along one side only
-MOST_COPIES = 8  # copies of a piece that are told apart
-ALTERED = 16.0  # mm: more is seldom taken or added at once
-LAYER = MOST_COPIES  # stands for the place of a facing or lining, the next for that of an under collar
-CASINGS = frozenset(["casing", "channel", "tunnel", "coulisse", "cordon", "tunnelzug", "jareta"])
-RIB_CLOSES = 7.5  # points for the ends of ribbing, which runs round
-GATHERED = frozenset(["frill", "cuff", "band", "strip", "yoke"])
-HANDS = frozenset(
-    [
-        "left",
-        "right",
-        "links",
-        "rechts",
-        "gauche",
-        "droite",
-        "izquierda",
-        "derecha",
-        "sinistra",
-        "destra",
-        "linker",
-        "rechter",
-    ]
-)
+from seamcheck.pairing.alike import MOST_COPIES, Classes, Seam
+from seamcheck.pairing.lines import Use, atoms
 
-Atom: TypeAlias = tuple[int, int, int]  # a line, a stretch of it, and the copy or layer of it that is taken
-SeamSides: TypeAlias = tuple[tuple[Use, ...], tuple[Use, ...]]
+SHORTEST = 8.0  # mm: what is shorter is not looked at
+GATHERED = 2.6  # a line is sewn to one that is at most so many times as long
+EASED = 0.12  # share of a length by which mates may differ where there are very many lines
+MANY = 90  # classes from which on only lines of about one length are compared
+ALTERED = 16.0  # mm: more is seldom taken off or added at once
+MOST_MARKS = 9  # stretches are looked for on lines with fewer
+MOST_STRETCHES = 4000
+STRETCH_FIT = 0.03  # share by which a stretch may differ from its mate
+MOST_IN_ROW = 16
+MOST_ROWS = 2500  # rows that are grown
+MOST_ROW_SEAMS = 1200  # rows with a mate that are kept
+A_MATE = 24  # of them for one mate
+LINKS = 3  # seams by which a row may go on from one line
+LIKELY_LINK = 0.08
+TARGETS = 4  # mates that are tried for a row
+RUNS_ON = (60.0, 300.0)  # degrees at a corner across which a row goes on along its piece, a strip round a box too
+ROW_FIT = 0.01  # share by which a row that begins or ends inside a line may differ from its mate
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind(IntEnum):
+    """What a candidate brings together."""
+
+    PAIR = 0
+    STRETCH = 1
+    TWIN = 2
+    ROW = 3
+
+
+@dataclass(frozen=True, slots=True)
 class Candidate:
-    """A possible seam, or two that belong together, and the reasons.
+    """A possible seam: two sides as they are walked, and for a row the candidates that join its lines."""
 
-    `leans_on` are seams that must be sewn too if this one is to make sense, as pairs of sides.
-    """
-
-    kind: str
-    seams: tuple[SeamSides, ...]
-    terms: tuple[Term, ...]
-    atoms: frozenset[Atom]
-    ratio: float | None = None
-    leans_on: tuple[SeamSides, ...] = ()
-    score: float = field(init=False)
-
-    def __post_init__(self) -> None:
-        """Add the terms up, once."""
-        object.__setattr__(self, "score", sum(term.points for term in self.terms))
+    kind: Kind
+    first: tuple[Use, ...]
+    second: tuple[Use, ...]
+    links: tuple[int, ...] = ()
+    atoms: frozenset[tuple[int, int]] = field(default=frozenset())
 
     @property
-    def first(self) -> tuple[Use, ...]:
-        """The first side of its first seam."""
-        return self.seams[0][0]
-
-    @property
-    def second(self) -> tuple[Use, ...]:
-        """The second side of its first seam."""
-        return self.seams[0][1]
-
-    @property
-    def lines(self) -> frozenset[int]:
-        """The lines it would use up, or parts of which."""
-        return frozenset(line for line, _, _ in self.atoms)
-
-    @property
-    def order(self) -> tuple[object, ...]:
-        """A fixed place among candidates of one score."""
-        return (self.kind, self.seams)
-
-    def with_terms(self, terms: Iterable[Term]) -> Candidate:
-        """The same seam with more reasons."""
-        return replace(self, terms=(*self.terms, *terms))
+    def seam(self) -> Seam:
+        """Its two sides."""
+        return self.first, self.second
 
 
-class Field:
-    """The parts and lines of one size and what of them is alike."""
+def simple(classes: Classes) -> list[Candidate]:
+    """All pairs, twins and stretches, in a fixed order."""
+    lines = [classes.lines[k] for k in sorted(classes.members)]
+    lines = [line for line in lines if not line.fold and line.length > SHORTEST]
+    many = len(lines) > MANY
+    found = [_made(classes, Kind.TWIN, (Use(line.index),), (Use(line.index),)) for line in lines if not line.closed]
+    for number, a in enumerate(lines):
+        for b in lines[number + 1 :]:
+            long, short = max(a.length, b.length), min(a.length, b.length)
+            if long - short < ALTERED or long / short < (1.0 + EASED if many else GATHERED):
+                ways = _ways(classes, Use(a.index), Use(b.index))
+                found += [_made(classes, Kind.PAIR, (Use(a.index),), (use,)) for use in ways]
+    return found + list(_stretches(classes))
 
-    def __init__(self, parts: Sequence[Part], lines: Sequence[Line]) -> None:
-        """Look for copies and mirror images among the parts."""
-        self.parts, self.lines = tuple(parts), tuple(lines)
-        self.alike: set[frozenset[int]] = set()  # pieces that are one another's copy or mirror image
-        self.copies: set[frozenset[int]] = set()  # lines that are equal because their pieces are
-        self.group = {
-            line.index: (line.index, False) for line in lines
-        }  # its class, and whether it is mirrored in it
-        self.either_way: set[int] = set()  # lines that are their own mirror image, with all of their piece
-        self.sides: dict[tuple[Use, ...], Side] = {}
-        self.inner = any(part.words.kind == "band" and "inner" in part.words.qualities for part in parts)
-        self.lined = any(part.words.kind == "lining" for part in parts)
-        self.framed = any(part.words.kind in ("gusset", "strip") for part in parts)  # it may lie between two copies
-        self._find_copies()
 
-    def part(self, line: Line | int) -> Part:
-        """The part a line belongs to."""
-        return self.parts[(self.lines[line] if isinstance(line, int) else line).piece]
+def _made(
+    classes: Classes, kind: Kind, first: tuple[Use, ...], second: tuple[Use, ...], links: tuple[int, ...] = ()
+) -> Candidate:
+    used = frozenset(atom for use in (*first, *second) for atom in class_atoms(classes, use))
+    return Candidate(kind, first, second, links, used)
 
-    def beside(self, line: int) -> tuple[int, int]:
-        """The lines before and after a line on its piece, clockwise."""
-        own = self.part(line).lines
-        at = own.index(line)
-        return own[at - 1], own[(at + 1) % len(own)]
 
-    def _find_copies(self) -> None:
-        for a in self.parts:
-            mine = [self.lines[k] for k in a.lines]
-            for b in self.parts[a.index :]:
-                theirs = [self.lines[k] for k in b.lines]
-                for flipped in (False, True):
-                    for match in correspondences(mine, theirs, flipped=flipped, notched=False, but=_leeway(a, b)):
-                        self.copies.update(frozenset(pair) for pair in match.items() if pair[0] != pair[1])
-                        if a.index != b.index:
-                            self.alike.add(frozenset((a.index, b.index)))
-                    for match in correspondences(mine, theirs, flipped=flipped, notched=True):
-                        if _interchangeable(a, b):
-                            for i, j in match.items():
-                                self._class(i, j, flipped)
-                                if i == j and flipped:
-                                    self.either_way.add(i)
+def class_atoms(classes: Classes, use: Use) -> frozenset[tuple[int, int]]:
+    """The stretches that a use takes up, numbered on the line that stands for its class."""
+    root, hand = classes.group[use.line]
+    own = atoms(use, classes.lines[use.line])
+    if not hand:
+        return frozenset((root, k) for _, k in own)
+    last = len(classes.lines[use.line].marks) - 2
+    return frozenset((root, last - k) for _, k in own)
 
-        for part in self.parts:  # opposite sides of a four-sided piece are as long as each other by its shape
-            if len(part.lines) == 4:
-                one, two, three, four = part.lines
-                for i, j in ((one, three), (two, four)):
-                    if abs(self.lines[i].length - self.lines[j].length) < 2.0:
-                        self.copies.add(frozenset((i, j)))
 
-    def _class(self, i: int, j: int, flipped: bool) -> None:
-        (root, hand), (other, turned) = self.group[i], self.group[j]
-        if root == other:
-            if hand ^ turned ^ flipped:  # it is also its own mirror image
-                self.either_way.update(k for k, (name, _) in self.group.items() if name == root)
-            return
-        low, high = min(root, other), max(root, other)
-        turn = hand ^ turned ^ flipped
-        for k, (name, way) in self.group.items():
-            if name == high:
-                self.group[k] = (low, way ^ turn)
+def _ways(classes: Classes, a: Use, b: Use) -> tuple[Use, ...]:
+    """The ways in which a second side may run along the first; one where it makes no difference."""
+    either = (a.line in classes.either_way and a.whole) or (b.line in classes.either_way and b.whole)
+    return (b.turned(),) if either else (b.turned(), b)
 
-    def seam_key(self, seam: SeamSides) -> tuple[object, ...]:
-        """The same for seams that differ only by which of several like lines they take."""
-        turned = tuple(tuple(use.turned() for use in reversed(side)) for side in seam)
-        ways = (seam, seam[::-1], turned, turned[::-1])
-        return min(tuple(tuple(self._use_key(use) for use in side) for side in way) for way in ways)
 
-    def _use_key(self, use: Use) -> tuple[int, int, int, bool]:
-        root, hand = self.group[use.line]
-        low, high = use.low, use.high
-        if hand and not use.whole:  # on the mirror image the marks count from the other end
-            last = len(self.lines[use.line].marks) - 1
-            low, high = last - (last if high == -1 else high), last - low
-            high = -1 if high == last else high
-        return root, low, high, use.line not in self.either_way and use.backwards ^ hand
-
-    def slack(self, *uses: Use) -> float:
-        """How exactly two lengths must agree to be called equal, in mm."""
-        return evidence.SLACK + sum(self.lines[use.line].rough for use in uses)
-
-    def _rings(self, row: tuple[Use, ...], target: Use) -> tuple[SeamSides, ...]:
-        """The seam that must close a strip which is sewn on round a closed line."""
-        for ring, strip in ((row, target), (target, row[0])):
-            if isinstance(ring, Use):
-                ring = (ring,)
-            if (
-                len(ring) == 1
-                and self.lines[ring[0].line].closed
-                and strip.whole
-                and not self.lines[strip.line].closed
-            ):
-                before, after = self.beside(strip.line)
-                if before != after:
-                    low, high = sorted((before, after))
-                    return (((Use(low),), (Use(high, True),)),)
-        return ()
-
-    def cuts(self, use: Use) -> int:
-        """How many of its ends lie at notches."""
-        return (use.low != 0) + (use.high != -1)
-
-    def rivals(self, *uses: Use) -> int:
-        """How many other lines, unlike these, are as long as one whole line."""
-        mine = {self.group[use.line][0] for use in uses}
-        length = self.side((uses[0],)).length
-        return len(
-            {
-                self.group[line.index][0]
-                for line in self.lines
-                if self.group[line.index][0] not in mine
-                and not line.fold
-                and abs(line.length - length) <= self.slack(uses[0], Use(line.index))
-            }
-        )
-
-    def contested(self, use: Use, *others: Use) -> list[int]:
-        """The lines of other pieces that fit a stretch of this one between its notches, so that it may be sewn in parts."""
-        line = self.lines[use.line]
-        pieces = {self.lines[one.line].piece for one in (use, *others)}
-        last = len(line.marks) - 1
-        stretches = [
-            line.marks[high] - line.marks[low]
-            for low, high in combinations(range(last + 1), 2)
-            if (low, high) != (0, last)
-        ]
-        return [
-            other.index
-            for other in self.lines
-            if other.piece not in pieces
-            and not other.fold
-            and any(abs(other.length - length) <= self.slack(use) for length in stretches)
-        ]
-
-    def doubled(self, line: int) -> bool:
-        """Whether another line of the same piece is as long, so that the length alone does not tell which is meant."""
-        return any(
-            line in pair and all(self.lines[k].piece == self.lines[line].piece for k in pair) for pair in self.copies
-        )
-
-    def marked_opposite(self, line: int) -> int | None:
-        """The edge opposite one without notches on a four-sided piece, if it has some: it is the one that is sewn."""
-        own = self.part(line).lines
-        if len(own) != 4 or self.lines[line].notches:
-            return None
-        opposite = own[(own.index(line) + 2) % 4]
-        return opposite if self.lines[opposite].notches else None
-
-    def opposite(self, line: int) -> bool:
-        """Whether another line of the same piece is as long by the shape of the piece, and not its mirror image."""
-        return any(
-            line in pair
-            and all(self.lines[k].piece == self.lines[line].piece for k in pair)
-            and len({self.group[k][0] for k in pair}) > 1
-            for pair in self.copies
-        )
-
-    def nearly_alike(self, line: int) -> list[int]:
-        """The other lines of the same piece that differ by no more than one alteration takes, and are not its mirror image."""
-        return [
-            k
-            for k in self.part(line).lines
-            if k != line
-            and self.group[k][0] != self.group[line][0]
-            and not self.lines[k].fold
-            and abs(self.lines[k].length - self.lines[line].length) <= ALTERED
-        ]
-
-    def is_copy(self, a: Use, b: Use) -> bool:
-        """Whether two lines are equal because their pieces are."""
-        return a.whole and b.whole and frozenset((a.line, b.line)) in self.copies
-
-    # Pairs
-
-    def pairs(self) -> Iterator[Candidate]:
-        """Every two lines that might be a seam, each in the ways they may be walked."""
-        for i, line in enumerate(self.lines):
-            if line.fold:
-                continue
-            for other in self.lines[i + 1 :]:
-                if not other.fold:
-                    yield from self.pair(Use(line.index), Use(other.index))
-        yield from self._parts_of_lines()
-
-    def _parts_of_lines(self) -> Iterator[Candidate]:
-        """A whole line against a stretch of another between two notches, or a notch and an end."""
-        for line in self.lines:
-            marks = line.marks
-            if line.fold or len(marks) < 3:
-                continue
-            for low, high in combinations(range(len(marks)), 2):
-                if low == 0 and high == len(marks) - 1:
-                    continue
-                length = marks[high] - marks[low]
-                stretch = Use(line.index, False, low, -1 if high == len(marks) - 1 else high)
-                for other in self.lines:
-                    if other.fold or other.piece == line.piece:
-                        continue
-                    if abs(other.length - length) <= self.slack(stretch, Use(other.index)):
-                        yield from self.pair(Use(other.index), stretch)
-
-    def pair(self, a: Use, b: Use) -> Iterator[Candidate]:
-        """Two lines, or stretches of them, in the ways they may be walked."""
-        line, other = self.lines[a.line], self.lines[b.line]
-        first, second = self.part(line), self.part(other)
-        within = line.piece == other.piece
-        mine, theirs = self.side((a,)), self.side((b,))
-        ratio = max(mine.length, theirs.length) / min(mine.length, theirs.length)
-        base = [Term(-PAIR_PRICE - 0.5 * math.log(max(len(self.lines), 8) / 8.0))]
-        copy = self.is_copy(a, b)
-        double = layered(first.words, second.words)
-        if double and ratio > DOUBLE:
-            return  # two layers of one thing are as large as each other
-        swapped = False
-        found = None
-        if ratio > 1.04 and not within and a.whole and b.whole:
-            found = self.fullness(mine, theirs)
-            if found is None:
-                found, swapped = self.fullness(theirs, mine), True
-        fullness: float | None = None
-        if found is not None and (ratio > STRETCH or len(found[0]) > 1 or found[0][0].points > -0.5):
-            base += found[0]
-            fullness = 1.0 / found[1] if swapped else found[1]
-        elif ratio > STRETCH:
-            return
-        elif copy:
-            explained = "the two halves of a symmetric piece" if within else "copies of one piece"
-            worth = 0.4 if within or self.hands(first, second) else 0.8 if first.words.silent else 1.8
-            base += evidence.length_terms(
-                mine.length, theirs.length, slack=self.slack(a, b), explained=explained, worth=worth
-            )
-        else:
-            base += evidence.length_terms(mine.length, theirs.length, slack=self.slack(a, b))
-        base += [Term(-PART_PRICE * self.cuts(use)) for use in (a, b) if not use.whole]
-        boxed = within and b.line in self.beside(a.line)  # round a notched-out corner all else is different
-        if not boxed:
-            base += evidence.grain_terms(line, other, first.words.kind, second.words.kind)
-        if within:
-            base += self._within(line, other)
-        else:
-            base += evidence.across_terms(first, second, line, other) + evidence.hollow_terms(
-                first, second, line, other
-            )
-            base += evidence.level_terms(first, second, line, other)
-            base += evidence.name_terms(first, second, copy=copy) + self._faced(first, second)
-            if not copy and frozenset((first.index, second.index)) in self.alike and first.words.kind != "gore":
-                base.append(Term(-4.0, "pieces that are alike are sewn like to like"))
-        if sum(term.points for term in base) < -4.0:
-            return
-        for backwards in (True, False):
-            turned = Use(b.line, backwards, b.low, b.high)
-            theirs = self.side((turned,))
-            worth = 1.0 if not copy else 0.2 if within or self.framed else 0.6
-            terms = [*base, *evidence.notch_terms(mine, theirs, worth, ratio=fullness)]
-            solid = bool((first.words.own | second.words.own) & evidence.BAGS)
-            double = layered(first.words, second.words)
-            cap = {first.words.kind, second.words.kind} == {"sleeve", "body"}  # its ends meet at any angle
-            terms += [] if boxed or double else evidence.angle_terms(mine, theirs, solid=solid or cap)
-            rings = self._rings((a,), turned)
-            if rings:
-                terms.append(Term(2.0, "a strip runs round a closed edge", "shape"))
-            if not within or not copy:
-                terms += evidence.rise_terms(line, other, backwards)
-            terms += [] if rings else evidence.shape_terms(mine, theirs, copy=copy)
-            terms += self._turn(first, second, backwards, within)
-            terms += [] if within else self.centres((a,), (turned,))
-            one = self.candidate(
-                "pair", [((a,), (turned,))], terms, ratio=fullness, leans_on=self._rings((a,), turned)
-            )
-            yield from [one] if within else self.shared(one)
-
-    def hands(self, first: Part, second: Part) -> bool:
-        """Whether two pieces may be the left and the right of one: their words tell them apart by no more."""
-        apart = first.words.own ^ second.words.own
-        return bool(first.words.own) and all(word in HANDS for word in apart)
-
-    def fullness(self, first: Side, second: Side) -> tuple[list[Term], float] | None:
-        """Whether the first side may be gathered or stretched on to the second."""
-        kinds = [{self.part(use.line).words.kind for use in side.uses} for side in (first, second)]
-        gathered = kinds[0] == {"frill"} or kinds[1] <= {"cuff", "yoke", "band"}
-        found = evidence.fullness_terms(
-            first.length, second.length, gathered=gathered, stretched=kinds[0] <= {"band", "cuff", "strip"}
-        )
-        stretched = None if found is None else first if found[1] < 1.0 else second
-        if (
-            found is not None
-            and stretched is not None
-            and all(self.part(use.line).words.ribbed for use in stretched.uses)
-        ):
-            return [*found[0], Term(1.6, "ribbing is stretched on", "names")], found[1]
-        return found
-
-    def candidate(
-        self,
-        kind: str,
-        seams: Sequence[SeamSides],
-        terms: Iterable[Term],
-        *,
-        ratio: float | None = None,
-        leans_on: Iterable[SeamSides] = (),
-    ) -> Candidate:
-        """A candidate with the stretches it uses up, of every copy of them."""
-        taken = frozenset(
-            (*atom, copy)
-            for sides in seams
-            for side in sides
-            for use in side
-            for atom in atoms(use, self.lines[use.line])
-            for copy in range(self.copies_of(self.part(use.line)))
-        )
-        return Candidate(
-            kind=kind, seams=tuple(seams), terms=tuple(terms), atoms=taken, ratio=ratio, leans_on=tuple(leans_on)
-        )
-
-    def copies_of(self, part: Part) -> int:
-        """How many seams of its own each line of a piece may have: one for every copy, and for both halves on a fold."""
-        words = part.words
-        if words.copies is None or words.kind in ENCLOSING:
-            return 2 if words.on_fold and words.kind in ENCLOSING else 1
-        return min(words.copies * (2 if words.on_fold else 1), MOST_COPIES)
-
-    def shared(self, one: Candidate) -> Iterator[Candidate]:
-        """A seam of a piece that is cut more often than its mate, with each of the copies that it may take; or on a layer of its own.
-
-        A side panel that is cut twice is sewn to the front and to the back; a neck edge to its collar and to its facing.
-        """
-        (a,), (b,) = one.seams[0]
-        parts = [self.part(use.line) for use in (a, b)]
-        cut = [self.copies_of(part) for part in parts]
-        free = [range(copies) for copies in cut]
-        few = min(cut)
-        options = [(free[0], free[1])]
-        for mine, theirs in ((0, 1), (1, 0)):
-            layer = layer_on(parts[theirs].words, parts[mine].words)
-            if layer is not None:
-                on = range(LAYER + layer, LAYER + layer + 1)
-                options = [(on, free[1]) if mine == 0 else (free[0], on)]
-                break
-            if cut[mine] > few and cut[mine] % few == 0 and parts[theirs].words.kind not in ENCLOSING:
-                starts = range(0, cut[mine], few)
-                options = [
-                    (range(k, k + few), free[1]) if mine == 0 else (free[0], range(k, k + few)) for k in starts
-                ]
-        for option in options:
-            taken = frozenset(
-                (*atom, copy)
-                for use, copies in zip((a, b), option, strict=True)
-                for atom in atoms(use, self.lines[use.line])
-                for copy in copies
-            )
-            yield replace(one, atoms=taken)
-
-    def layered(self, row: Candidate) -> Candidate:
-        """A row to a side that lies as a layer of its own on all its pieces: it leaves them free for what else they are sewn to."""
-        (target,) = row.second
-        words = self.part(target.line).words
-        layers = {layer_on(words, self.part(use.line).words) for use in row.first}
-        layer = layers.pop()
-        if layers or layer is None:
-            return row
-        taken = frozenset(
-            (line, mark, copy if line == target.line else LAYER + layer) for line, mark, copy in row.atoms
-        )
-        return replace(row, atoms=taken)
-
-    def side(self, uses: tuple[Use, ...]) -> Side:
-        """What can be measured of lines walked one after the other."""
-        if uses not in self.sides:
-            self.sides[uses] = side_of(uses, self.lines)
-        return self.sides[uses]
-
-    def _faced(self, first: Part, second: Part) -> list[Term]:
-        """A facing that is cut like another piece belongs to that piece and to no other; an inner band to the lining."""
-        kinds = {first.words.kind, second.words.kind}
-        inner = any("inner" in part.words.qualities for part in (first, second))
-        if self.lined and (
-            (kinds == {"body", "band"} and inner) or (kinds == {"lining", "band"} and not inner and self.inner)
-        ):
-            return [Term(-3.0, "a lining is sewn to the inner band", "names")]
-        for facing, other in ((first, second), (second, first)):
-            if facing.words.kind == "facing" and other.words.kind != "facing":
-                own = self._model(facing)
-                if own is not None and own != other.index:
-                    return [Term(-2.0, f"the facing is cut like {self.parts[own].name}", "names")]
+def _parts(classes: Classes, line: int) -> list[Use]:
+    """The stretches of a line between two of its marks, but the whole."""
+    marks = classes.lines[line].marks
+    last = len(marks) - 1
+    if not 2 <= last < MOST_MARKS:
         return []
+    return [
+        Use(line, False, low, -1 if high == last else high)
+        for low, high in combinations(range(last + 1), 2)
+        if (low, high) != (0, last) and marks[high] - marks[low] > 2.0 * SHORTEST
+    ]
 
-    def _model(self, facing: Part) -> int | None:
-        """The piece that a facing is a copy of."""
-        for pair in sorted(sorted(pair) for pair in self.copies if pair & set(facing.lines)):
-            for line in pair:
-                part = self.part(line)
-                if part.words.kind != "facing":
-                    return part.index
-        return None
 
-    def _within(self, a: Line, b: Line) -> list[Term]:
-        """Two lines of one piece: a sleeve or a strip that closes to a ring, a leg without outseam, copies in a row."""
-        part = self.part(a)
-        kind = part.words.kind
-        price = Term(-WITHIN_PRICE)
-        if b.index in self.beside(a.index):
-            shared = a.end if a.end == b.start else a.start
-            angle = a.angles[1] if a.end == b.start else a.angles[0]
-            if 200.0 < angle < 300.0 and abs(a.length - b.length) < 1.0:
-                return [Term(4.0, f"they meet at {shared} like the two sides of a notched-out corner", "shape")]
-            if (
-                part.words.copies is not None
-                and part.words.copies > 2
-                and frozenset((a.index, b.index)) in self.copies
+def _stretches(classes: Classes) -> Iterator[Candidate]:
+    """A whole line on a part of another, and two parts that each begin or end with their line; the closest first."""
+    roots = [k for k in sorted(classes.members) if not classes.lines[k].fold and classes.lines[k].length > SHORTEST]
+    parts = {k: _parts(classes, k) for k in roots}
+    found: list[tuple[float, int, Candidate]] = []
+    for part in (use for uses in parts.values() for use in uses):
+        length = classes.side((part,)).length
+        for other in roots:
+            line = classes.lines[other]
+            if other == part.line or line.closed:
+                continue
+            off = abs(line.length - length)
+            if off < max(5.0, STRETCH_FIT * length):
+                for way in _ways(classes, Use(other), part):
+                    made = _made(classes, Kind.STRETCH, (Use(other),), (way,))
+                    found.append((off / length, len(found), made))
+    for a, b in combinations(roots, 2):
+        for one in parts[a]:
+            length = classes.side((one,)).length
+            if one.low != 0 and one.high != -1:
+                continue
+            for other in parts[b]:
+                off = abs(classes.side((other,)).length - length)
+                if off < 1.5 and (other.low == 0 or other.high == -1):
+                    for way in _ways(classes, one, other):
+                        found.append((off / length, len(found), _made(classes, Kind.STRETCH, (one,), (way,))))
+    found.sort(key=lambda one: (round(one[0], 9), one[1]))
+    return iter([one for _, _, one in found[:MOST_STRETCHES]])
+
+
+class Rows:
+    """Grows rows of lines by the seams that are likely to join them, and finds what they may be sewn to."""
+
+    def __init__(self, classes: Classes, candidates: Sequence[Candidate], likely: npt.NDArray[np.float64]) -> None:
+        """`likely` says of each candidate how likely it is, 0 to 1."""
+        self.classes, self.likely = classes, likely
+        self.joins: dict[int, list[tuple[int, Use, Use]]] = {}
+        order = sorted(range(len(candidates)), key=lambda k: (-round(float(likely[k]), 6), k))
+        for number in order:
+            one = candidates[number]
+            if likely[number] < LIKELY_LINK or one.kind not in (Kind.PAIR, Kind.TWIN):
+                continue
+            a, b = one.first[0], one.second[0]
+            self._join(classes.root(a.line), number, a, b)
+            if one.kind is Kind.PAIR:
+                self._join(classes.root(b.line), number, b, a)
+
+    def _join(self, root: int, number: int, mine: Use, theirs: Use) -> None:
+        rows = self.joins.setdefault(root, [])
+        if len(rows) < LINKS:
+            rows.append((number, mine, theirs))
+
+    def candidates(self) -> list[Candidate]:
+        """The rows with their mates, the best fitting first."""
+        classes = self.classes
+        lines = [classes.lines[k] for k in sorted(classes.members)]
+        lines = [line for line in lines if not line.fold and line.length > SHORTEST]
+        targets = [Use(line.index) for line in lines]
+        targets += [part for line in lines for part in _parts(classes, line.index)]
+        if not targets:
+            return []
+        lengths = np.array([classes.side((use,)).length for use in targets])
+        longest = float(lengths.max()) * (1.0 + EASED)
+        found: dict[object, tuple[float, Candidate]] = {}
+        for row, links in self._grown(len(lines), longest):
+            length = sum(classes.side((use,)).length for use in row)
+            whole = all(use.whole for use in row)
+            off = np.abs(lengths - length)
+            taken = {classes.root(use.line) for use in row}
+            worth = min((float(self.likely[k]) for k in links), default=0.5)
+            order = np.argsort(np.round(off, 6), kind="stable")[: 3 * TARGETS].tolist()
+            fits = [k for k in order if self._fits(targets[k], float(off[k]), length, whole=whole)]
+            fits = [k for k in fits if classes.root(targets[k].line) not in taken][:TARGETS]
+            for k in fits:
+                for way in (targets[k], targets[k].turned()):
+                    made = _made(classes, Kind.ROW, row, (way,), links)
+                    key = self._key(row, way)
+                    rank = worth - 1.5 * float(off[k]) / max(length, 1.0)
+                    if key not in found or found[key][0] < rank - 1e-9:
+                        found[key] = (rank, made)
+        best = sorted(found.values(), key=lambda one: (-round(one[0], 9), one[1].first, one[1].second))
+        kept, mates = [], Counter[Use]()
+        for _, one in best:
+            mate = min(one.second[0], one.second[0].turned())
+            mates[mate] += 1
+            if mates[mate] <= A_MATE:
+                kept.append(one)
+        return kept[:MOST_ROW_SEAMS]
+
+    def _fits(self, target: Use, off: float, length: float, *, whole: bool) -> bool:
+        mine = self.classes.side((target,)).length
+        if not whole:
+            return off < max(2.0, ROW_FIT * mine)
+        if off < max(6.0, 0.04 * mine):
+            return True
+        return target.whole and 1.0 / GATHERED < mine / length < GATHERED
+
+    def _key(self, row: tuple[Use, ...], target: Use) -> object:
+        """The same for a row told from either end; a row round a ring is told once."""
+        if self.classes.lines[target.line].closed:
+            return frozenset((self.classes.root(use.line), row.count(use)) for use in row), target.line
+        back = tuple(use.turned() for use in reversed(row))
+        return min((row, target), (back, target.turned()))
+
+    def _grown(self, count: int, longest: float) -> Iterator[tuple[tuple[Use, ...], tuple[int, ...]]]:
+        """Rows and the candidates that join them, the short ones of each start first."""
+        classes = self.classes
+        budget = max(MOST_ROWS // max(2 * count, 1), 12)
+        for line in sorted(classes.members):
+            if classes.lines[line].fold or classes.lines[line].closed or classes.lines[line].length <= SHORTEST:
+                continue
+            starts = [Use(line), *(part for part in _parts(classes, line) if part.high == -1)]
+            for start in (
+                *starts,
+                Use(line, True),
+                *(part.turned() for part in _parts(classes, line) if not part.low),
             ):
-                return [price, Term(3.0, f"it is cut {part.words.copies} times, to be joined in a round", "names")]
-            return [price, Term(-2.5)]
-        mirrored = frozenset((a.index, b.index)) in self.copies
-        shorter = a.length <= min(self.lines[k].length for k in part.lines) + 1.0
-        ringed = {
-            "sleeve": 4.5,
-            "cuff": 4.0,
-            "gore": 4.0,
-            "crown": 3.5,
-            "gusset": 1.0,
-            "band": 3.0,
-            "strip": 3.5,
-        }.get(kind, 0.0)
-        long_edges = len(part.lines) == 4 and not self.short_ends(a, b)
-        if ((mirrored and not shorter) or long_edges) and kind in ("cuff", "gusset", "panel", "band", "strip"):
-            ringed = 0.0
-        if part.words.ribbed and self.short_ends(a, b):
-            ringed = RIB_CLOSES
-        if part.words.own & CASINGS:
-            ringed = 0.0  # its ends mostly stay open for the cord
-        terms = [price]
-        if ringed:
-            terms.append(Term(ringed, f"a {kind} closes to a ring or meets its like", "names"))
-        if self.slender(a) and self.slender(b):
-            terms.append(Term(1.0, "the ends of a strip", "shape"))
-        elif mirrored and not ringed:
-            terms.append(Term(-2.0))
-        if (part.words.copies or 1) > 2 and (mirrored or abs(a.length - b.length) < evidence.EASE * a.length):
-            terms.append(Term(2.0, f"it is cut {part.words.copies} times", "names"))
-        return terms
+                left = budget
+                rows = [((start,), (), classes.side((start,)).length)]
+                while rows and left > 0:
+                    row, links, length = rows.pop(0)
+                    if len(row) > 1:
+                        left -= 1
+                        yield row, links
+                    if len(row) == MOST_IN_ROW or (len(row) > 1 and not row[-1].whole):
+                        continue
+                    for use, link in self._next(row[-1]):
+                        for last in (use, *self._begun(use)):
+                            more = length + classes.side((last,)).length
+                            if more <= longest and self._may_repeat(row, use):
+                                rows.append(((*row, last), (*links, *link), more))
 
-    def short_ends(self, a: Line, b: Line) -> bool:
-        """Whether two lines are the shorter pair of a four-sided piece."""
-        own = self.part(a).lines
-        return len(own) == 4 and max(a.length, b.length) <= min(self.lines[k].length for k in own) + 1.0
-
-    def slender(self, line: Line) -> bool:
-        """Whether a line is the short end of a strip."""
-        own = [self.lines[k].length for k in self.part(line).lines]
-        return len(own) == 4 and max(own) > STRIP * line.length
-
-    def _turn(self, first: Part, second: Part, backwards: bool, within: bool) -> list[Term]:
-        if within:
-            return [] if backwards else [Term(-1.5)]
-        if first.twin or second.twin or first.mirror or second.mirror or first.words.on_fold or second.words.on_fold:
+    def _begun(self, use: Use) -> list[Use]:
+        """The stretches with which a row may end inside a line."""
+        if not use.whole:
             return []
-        return [Term(0.5)] if backwards else [Term(-0.5)]
+        parts = _parts(self.classes, use.line)
+        if use.backwards:
+            return [part.turned() for part in parts if part.high == -1]
+        return [part for part in parts if part.low == 0]
 
-    def centres(self, first: Sequence[Use], second: Sequence[Use]) -> list[Term]:
-        """Where two sides that end at a fold are sewn together, fold meets fold."""
-        ends = [[self._at_fold(side[-1 if last else 0], last) for last in (False, True)] for side in (first, second)]
-        if not (any(ends[0]) and any(ends[1])) or all(ends[0]) or all(ends[1]):
-            return []
-        if ends[0] != ends[1]:
-            return [Term(-2.5, "a fold would meet no fold", "joins")]
-        kinds = {self.part(use.line).words.kind for use in (*first, *second)}
-        if kinds <= {"body", "gore", ""}:  # hems, waists and necks
-            points = -2.5 if kinds == {"body"} else -1.0
-            return [Term(points, "both are cut on the fold there, as hems and necks are", "joins")]
-        return [Term(0.8, "the folds meet", "joins")]
+    def _may_repeat(self, row: tuple[Use, ...], use: Use) -> bool:
+        root = self.classes.root(use.line)
+        copies = self.classes.copies(use.line)
+        return sum(self.classes.root(other.line) == root for other in row) < (copies or MOST_COPIES)
 
-    def _at_fold(self, use: Use, last: bool) -> bool:
-        """Whether a use starts, or ends if `last`, at a fold of its piece."""
-        at_end = last != use.backwards
-        if (at_end and use.high != -1) or (not at_end and use.low != 0):
-            return False
-        before, after = self.beside(use.line)
-        return self.lines[after if at_end else before].fold
-
-
-def _leeway(a: Part, b: Part) -> int:
-    """How many edges of a copy may differ: those that meet at one altered corner, on pieces that are cut whole."""
-    whole = all((part.words.copies or 1) == 1 and not part.words.on_fold and not part.words.paired for part in (a, b))
-    return 2 if whole and a.index != b.index else 0
-
-
-def _interchangeable(a: Part, b: Part) -> bool:
-    """Whether it makes no difference which of two like pieces is taken: the words do not tell them apart."""
-    if a.index == b.index:
-        return True
-    hands = {"left", "right"}
-    return (
-        a.words.kind == b.words.kind
-        and a.words.qualities - hands == b.words.qualities - hands
-        and (a.words.silent or Counter(a.words.own - hands) == Counter(b.words.own - hands))
-    )
+    def _next(self, use: Use) -> Iterator[tuple[Use, tuple[int, ...]]]:
+        """What a row may go on to: the mirrored line across a fold, the next line of its piece, a line across a seam."""
+        classes = self.classes
+        beside = classes.next_to(use, last=True)
+        if beside is None:
+            return
+        line = classes.lines[use.line]
+        if classes.lines[beside].fold:
+            yield use.turned(), ()
+            return
+        angle = line.angles[0] if use.backwards else line.angles[1]
+        if RUNS_ON[0] < angle < RUNS_ON[1]:
+            yield Use(beside, use.backwards), ()
+        hand = classes.group[beside][1]
+        at_start = not use.backwards  # walked clockwise, the row comes to the start of the line beside
+        for number, mine, theirs in self.joins.get(classes.root(beside), ()):
+            # On the mirror image of the line that stands for the class, ends change places.
+            mine_start = at_start != hand
+            same_way = mine.backwards == theirs.backwards
+            their_start = mine_start == same_way
+            before, after = classes.beside(theirs.line)
+            if mine.line == theirs.line and classes.root(use.line) == classes.root(before if their_start else after):
+                yield use.turned(), (number,)
+                continue
+            onward = Use(before, True) if their_start else Use(after, False)
+            if not classes.lines[onward.line].fold and onward.line != theirs.line:
+                yield onward, (number,)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 # Earlier kinds win: a "band facing" is a facing, a "sleeve cuff" a cuff, a "hosenbund" a band and not trousers.
-_KINDS: Mapping[str, str] = {
+_KIND_WORDS: Mapping[str, str] = {
     "facing": "facing facings beleg belege parementure enforme vista vistas paramontura ripiego beleg belegdeel",
     "lining": "lining futter doublure forro fodera voering",
     "loop": "loop loops beltloop gurtelschlaufe schlaufe schlaufen passant presilla passante lus riemlus hanger aufhanger",
@@ -47,7 +47,7 @@ _KINDS: Mapping[str, str] = {
     "falda gonna rok shirt bluse hemd chemise camisa camicia jacket jacke veste chaqueta giacca jas dress kleid robe "
     "vestido abito jurk bib latz bavette peto pettorina slab bag rucksack sac bolsa borsa tas tote palm hand leg cape cloak umhang mantella mantello coat mantel manteau abrigo cappotto vest weste gilet legging leggings shorts apron schurze tablier delantal grembiule schort",
 }
-_QUALITIES: Mapping[str, str] = {
+_QUALITY_WORDS: Mapping[str, str] = {
     "front": "front vorder vorn vorne vorderteil devant avant delantero delantera delante davanti anteriore voor voorpand",
     "back": "back rear rucken hinter hinten hinterteil ruckenteil dos derriere arriere espalda trasero trasera detras dietro "
     "posteriore rug achter achterpand",
@@ -62,6 +62,8 @@ _QUALITIES: Mapping[str, str] = {
     "bodice": "bodice leib leibchen oberteil corsage corpino cuerpo corpo corpetto lijfje",
     "skirt": "skirt rock jupe falda gonna rok",
 }
+KINDS = tuple(_KIND_WORDS)
+QUALITIES = tuple(_QUALITY_WORDS)
 _STEMS = frozenset(  # words that compounds are made of
     [
         "beleg",
@@ -229,8 +231,8 @@ def plain(text: str) -> str:
 def words_of(name: str, texts: Iterable[str], labels: Mapping[str, str]) -> NameWords:
     """What a piece's name tells, and for the cut quantity its texts and labels too."""
     tokens = tuple(re.findall(r"[^\W\d_]+", plain(re.sub(r"(?<=[a-zäöüß])(?=[A-Z])", " ", name))))
-    kind = next((kind for kind in _KINDS if any(_is(token, kind) for token in tokens)), "")
-    qualities = frozenset(quality for quality in _QUALITIES if any(_is(token, quality) for token in tokens))
+    kind = next((kind for kind in _KIND_WORDS if any(_is(token, kind) for token in tokens)), "")
+    qualities = frozenset(quality for quality in _QUALITY_WORDS if any(_is(token, quality) for token in tokens))
     if kind in ("band", "stand") and any(_is(token, "sleeve") for token in tokens):
         kind = "cuff"
     if not kind and qualities & {"front", "back", "side"}:
@@ -251,7 +253,7 @@ def words_of(name: str, texts: Iterable[str], labels: Mapping[str, str]) -> Name
 
 @lru_cache(maxsize=8192)
 def _is(token: str, what: str) -> bool:
-    known = (_KINDS.get(what) or _QUALITIES[what]).split()
+    known = (_KIND_WORDS.get(what) or _QUALITY_WORDS[what]).split()
     if token in known:
         return True
     return any(

@@ -1,0 +1,150 @@
+"""Which lines of a pattern are alike, so that it makes no difference which of them is taken.
+
+The two halves of a symmetric piece, the left and the right hand that are both drawn, copies of one piece: their lines
+are one class. A seam is sought between classes; `Classes.spread` lays it on the lines that are drawn.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from seamcheck.pairing.lines import Line, Part, Side, Use, correspondences, side_of
+
+Seam = tuple[tuple[Use, ...], tuple[Use, ...]]
+MOST_COPIES = 12  # copies of a piece that are told apart
+
+
+class Classes:
+    """The parts and lines of one size, and the classes of like lines."""
+
+    def __init__(self, parts: Sequence[Part], lines: Sequence[Line]) -> None:
+        """Look for copies and mirror images among the parts."""
+        self.parts, self.lines = tuple(parts), tuple(lines)
+        # line -> the first line of its class, and whether it is that one's mirror image
+        self.group = {line.index: (line.index, False) for line in lines}
+        self.either_way: set[int] = set()  # lines that are their own mirror image
+        self.twins: set[frozenset[int]] = set()  # pieces of which one is the other's copy or mirror image
+        self._sides: dict[tuple[Use, ...], Side] = {}
+        for a in self.parts:
+            for b in self.parts[a.index :]:
+                self._compare(a, b)
+        self.members: dict[int, list[int]] = {}
+        for index, (root, _) in self.group.items():
+            self.members.setdefault(root, []).append(index)
+
+    def _compare(self, a: Part, b: Part) -> None:
+        mine, theirs = ([self.lines[k] for k in part.lines] for part in (a, b))
+        if len(mine) != len(theirs) or not _interchangeable(a, b):
+            return
+        for flipped in (False, True):
+            for match in correspondences(mine, theirs, flipped=flipped, notched=True):
+                if a.index != b.index:
+                    self.twins.add(frozenset((a.index, b.index)))
+                for i, j in match.items():
+                    self._join(i, j, flipped=flipped)
+                    if i == j and flipped:
+                        self.either_way.add(i)
+
+    def _join(self, i: int, j: int, *, flipped: bool) -> None:
+        (root, hand), (other, turned) = self.group[i], self.group[j]
+        if root == other:
+            if hand ^ turned ^ flipped:  # it is also its own mirror image
+                self.either_way.update(k for k, (name, _) in self.group.items() if name == root)
+            return
+        low, high = min(root, other), max(root, other)
+        for k, (name, way) in self.group.items():
+            if name == high:
+                self.group[k] = (low, way ^ hand ^ turned ^ flipped)
+
+    def root(self, line: int) -> int:
+        """The line that stands for its class."""
+        return self.group[line][0]
+
+    def part(self, line: int) -> Part:
+        """The part a line belongs to."""
+        return self.parts[self.lines[line].piece]
+
+    def beside(self, line: int) -> tuple[int, int]:
+        """The lines before and after a line on its piece, clockwise."""
+        own = self.part(line).lines
+        at = own.index(line)
+        return own[at - 1], own[(at + 1) % len(own)]
+
+    def next_to(self, use: Use, *, last: bool) -> int | None:
+        """The line that meets a walked one where it ends (starts, if not `last`); None inside a line or on a closed one."""
+        line = self.lines[use.line]
+        at_end = last != use.backwards
+        if line.closed or (use.high != -1 if at_end else use.low != 0):
+            return None
+        return self.beside(use.line)[1 if at_end else 0]
+
+    def side(self, uses: tuple[Use, ...]) -> Side:
+        """What is measured of lines walked one after the other."""
+        if uses not in self._sides:
+            self._sides[uses] = side_of(uses, self.lines)
+        return self._sides[uses]
+
+    def copies(self, line: int) -> int | None:
+        """How often the lines of a class are cut in all; None where nobody says."""
+        known = [self.part(k).words for k in self.members[self.root(line)]]
+        if any(words.copies is None for words in known):
+            return None
+        return min(sum((words.copies or 1) * (2 if words.on_fold else 1) for words in known), MOST_COPIES)
+
+    def spread(self, seam: Seam) -> Iterator[Seam]:
+        """A seam of classes on every line that is drawn: left to left and right to right, each copy once."""
+        first, second = seam
+        if first == second:
+            yield from self._twin(first)
+            return
+        options = [self._placed(side) for side in seam]
+        if len(first) > 1 or len(second) > 1:
+            yield seam
+            return
+        seen = set()
+        for k in range(max(len(options[0]), len(options[1]))):
+            one, other = (choices[k % len(choices)] for choices in options)
+            placed = ((one,), (other,))
+            if placed not in seen:
+                seen.add(placed)
+                yield placed
+
+    def _placed(self, side: tuple[Use, ...]) -> list[Use]:
+        """A single use on each line of its class, those of one hand in front."""
+        if len(side) > 1:
+            return list(side[:1])
+        use = side[0]
+        root, hand = self.group[use.line]
+        placed = [self.like(use, k, flipped=self.group[k][1] ^ hand) for k in self.members[root]]
+        return sorted(placed, key=lambda one: (self.group[one.line][1] ^ hand, one.line))
+
+    def like(self, use: Use, line: int, *, flipped: bool) -> Use:
+        """The same stretch of a like line."""
+        if not flipped:
+            return Use(line, use.backwards, use.low, use.high)
+        last = len(self.lines[line].marks) - 1
+        high = last if use.high == -1 else use.high
+        low, high = last - high, last - use.low
+        return Use(line, not use.backwards, low, -1 if high == last else high)
+
+    def _twin(self, side: tuple[Use, ...]) -> Iterator[Seam]:
+        """An edge and its like: the left and the right one where both are drawn, else itself."""
+        placed = self._placed(side)
+        if len(placed) == 1:
+            yield side, side
+            return
+        for one, other in zip(placed[::2], placed[1::2], strict=False):
+            yield (one,), (other,)
+
+
+def _interchangeable(a: Part, b: Part) -> bool:
+    """Whether it makes no difference which of two like pieces is taken: the words do not tell them apart."""
+    if a.index == b.index:
+        return True
+    hands = {"left", "right"}
+    return (
+        a.words.kind == b.words.kind
+        and a.words.qualities - hands == b.words.qualities - hands
+        and (a.words.silent or Counter(a.words.own - hands) == Counter(b.words.own - hands))
+    )

@@ -1,0 +1,87 @@
+"""One choice over all candidates: the likeliest set in which every line is sewn as often as it can be.
+
+hard rules   what no measurement can outweigh (`possible`)
+choice       the likeliest first; a line is taken once, or in a second layer where it is likely to have one
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+
+from seamcheck.pairing.alike import Classes
+from seamcheck.pairing.candidates import Candidate, Kind
+from seamcheck.pairing.features import Floats
+
+LIKELY = 0.4  # a candidate is taken from here on
+LAYERED = 0.5  # a line is taken twice where it is so likely to be sewn more than once
+SECOND_LAYER = 0.6  # and the second candidate is at least so likely
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The candidates that are taken, by number, and for each what would be taken in its stead (None where nothing is)."""
+
+    taken: tuple[int, ...]
+    rivals: tuple[int | None, ...]
+
+
+def possible(classes: Classes, one: Candidate) -> bool:
+    """Whether a seam can be sewn at all: what is drawn once and cut once has no twin."""
+    if one.kind is not Kind.TWIN:
+        return True
+    line = one.first[0].line
+    if len(classes.members[classes.root(line)]) > 1:
+        return True
+    part = classes.part(line)
+    folded = part.words.on_fold or any(classes.lines[k].fold for k in part.lines)
+    return folded or part.words.paired or part.words.copies != 1
+
+
+def choose(
+    classes: Classes,
+    candidates: Sequence[Candidate],
+    likely: Floats,
+    layers: Floats,
+    *,
+    fixed: Collection[int] = (),
+    free: Collection[int] = (),
+    least: float = LIKELY,
+) -> Choice:
+    """The set that is taken. `layers` (R, 3) is how likely each line is sewn not at all, once and more often.
+
+    `fixed` candidates are taken whatever they are worth; lines (by class) in `free` are sewn to nothing.
+    """
+    place = {root: k for k, root in enumerate(sorted(classes.members))}
+    used: dict[tuple[int, int], int] = {}
+    taken: list[int] = []
+    order = sorted(range(len(candidates)), key=lambda k: (k not in fixed, -float(likely[k]), k))
+
+    def room(number: int) -> bool:
+        one = candidates[number]
+        if any(root in free for root, _ in one.atoms):
+            return False
+        for atom in one.atoms:
+            uses = used.get(atom, 0)
+            if uses and (uses > 1 or layers[place[atom[0]]][2] < LAYERED or likely[number] < SECOND_LAYER):
+                return False
+        return not any(_same(candidates[k], one) for k in taken if candidates[k].atoms & one.atoms)
+
+    for number in order:
+        if number not in fixed and likely[number] < least:
+            break
+        if number in fixed or (possible(classes, candidates[number]) and room(number)):
+            taken.append(number)
+            for atom in candidates[number].atoms:
+                used[atom] = used.get(atom, 0) + 1
+    kept = set(taken)
+    rivals = [
+        next((k for k in order if k not in kept and candidates[k].atoms & candidates[number].atoms), None)
+        for number in taken
+    ]
+    return Choice(tuple(taken), tuple(rivals))
+
+
+def _same(a: Candidate, b: Candidate) -> bool:
+    """Whether two candidates bring the same lines together, whichever way round, or one more of them."""
+    return a.atoms <= b.atoms or b.atoms <= a.atoms

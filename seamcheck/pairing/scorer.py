@@ -1,0 +1,131 @@
+"""How likely each candidate is, as a small network has learned it from composed garments.
+
+Lines and candidates talk to each other for some rounds: a candidate hears what its lines and the lines beside its ends are
+about, a line hears of the candidates that want it. Its weights are data, in `weights.npz`, made by
+`tests/benchmarks/train_pairing.py`; what is computed here is plain arithmetic of arrays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+import numpy.typing as npt
+
+from seamcheck.pairing.features import Floats, Ints, Table
+
+ROUNDS = 3
+STEADY = 4  # decimals of a result: the last bits of sums are left to no machine
+
+
+@dataclass(frozen=True, slots=True)
+class Scores:
+    """For each candidate how likely it is (M), and for each line how likely it is sewn not at all, once, or more often (R, 3)."""
+
+    seams: Floats
+    lines: Floats
+
+
+@cache
+def weights() -> Mapping[str, Floats]:
+    """The learned numbers by their names."""
+    with (files("seamcheck.pairing") / "weights.npz").open("rb") as file, np.load(file) as stored:
+        return {name: stored[name].astype(np.float64) for name in stored.files if name != "about"}
+
+
+def score(table: Table) -> Scores:
+    """How likely the candidates of a pattern are; the same numbers on every machine."""
+    known = weights()
+    if not len(table.first):
+        return Scores(np.zeros(0), np.zeros((len(table.piece), 3)))
+    seams, lines = _Network(known).run(table)
+    return Scores(np.round(1.0 / (1.0 + np.exp(-seams)), STEADY), np.round(_softmax(lines), STEADY))
+
+
+def links(table: Table) -> Floats:
+    """How likely simple candidates are by themselves, to grow rows from; a logistic curve over what is measured."""
+    known = weights()
+    scaled = np.clip((table.seams - known["links.mean"]) / known["links.scale"], -5.0, 5.0)
+    return np.round(1.0 / (1.0 + np.exp(-(scaled @ known["links.weight"] + known["links.bias"]))), STEADY)
+
+
+class _Network:
+    """The rounds of talk; `tests/benchmarks/pairing_net.py` says the same for training."""
+
+    def __init__(self, known: Mapping[str, Floats]) -> None:
+        self.known = known
+
+    def dense(self, name: str, x: Floats) -> Floats:
+        return np.asarray(x @ self.known[f"{name}.weight"].T + self.known[f"{name}.bias"])
+
+    def two(self, name: str, x: Floats) -> Floats:
+        """Two layers with a bend between them."""
+        return self.dense(f"{name}.2", np.maximum(self.dense(f"{name}.0", x), 0.0))
+
+    def scaled(self, name: str, x: Floats) -> Floats:
+        return np.clip((x - self.known[f"{name}_mean"]) / self.known[f"{name}_scale"], -5.0, 5.0)
+
+    def run(self, table: Table) -> tuple[Floats, Floats]:
+        count = len(table.piece)
+        own = self.two("side", np.hstack([self.scaled("sides", table.sides), table.words]))
+        own = own + self.two("end", self.scaled("ends", table.ends)).sum(axis=1)
+        line = own[table.whole]
+        of_side, in_side = table.parts.T
+        candidate, wanted = table.wants.T
+        share = 1.0 / np.bincount(of_side, minlength=len(own))[of_side][:, None]
+        seams = self.scaled("seams", table.seams)
+        a, b = table.first, table.second
+        turned = table.turned[:, None]
+        hidden = np.zeros((len(a), own.shape[1]))
+        logit = np.zeros(len(a))
+        rivals = np.zeros((len(a), 2))
+        for turn in range(ROUNDS):
+            name = f"rounds.{turn}"
+            side = own + _summed(line[in_side] * share, of_side, len(own))
+            beside = np.vstack([line, np.zeros((1, line.shape[1]))])[table.beside]  # NONE, -1, is the last row
+            ends_a, ends_b = beside[a], beside[b]
+            ends_b = np.where(turned[:, :, None], ends_b[:, ::-1], ends_b)
+            ends = self.two(f"{name}.ends", _both(ends_a, ends_b)).sum(axis=1)
+            told = np.hstack([seams, _both(side[a], side[b]), ends, hidden, rivals])
+            hidden = hidden + self.two(f"{name}.seam", told)
+            logit = self.dense(f"{name}.out", hidden)[:, 0]
+            wants = logit[candidate]
+            top = np.zeros(count)
+            np.maximum.at(top, wanted, wants)
+            mass = np.exp(wants - top[wanted])
+            total = np.exp(-top) + _summed(mass, wanted, count)
+            part = mass / total[wanted]
+            heard = _summed(hidden[candidate] * part[:, None], wanted, count)
+            busy = top + np.log(total)
+            pieces = int(table.piece.max()) + 1
+            size = np.maximum(np.bincount(table.piece, minlength=pieces), 1)[:, None]
+            mean = (_summed(line, table.piece, pieces) / size)[table.piece]
+            around = np.hstack([line, heard, busy[:, None], line[table.before], line[table.after], mean])
+            around = np.hstack([around, np.broadcast_to(line.mean(axis=0), line.shape)])
+            line = line + self.two(f"{name}.line", around)
+            # What else wants the lines of a candidate: the least and the most of it.
+            left = np.log(np.maximum(total[wanted] - mass, 1e-9)) + top[wanted]
+            low, high = np.full(len(a), np.inf), np.full(len(a), -np.inf)
+            np.minimum.at(low, candidate, left)
+            np.maximum.at(high, candidate, left)
+            rivals = np.clip(np.stack([low, high], axis=1), -12.0, 12.0)
+        return logit, self.two("count", line)
+
+
+def _both(a: Floats, b: Floats) -> Floats:
+    """What two sides are together, the same whichever is named first."""
+    return np.concatenate([a + b, np.abs(a - b), a * b], axis=-1)
+
+
+def _summed(values: Floats, at: Ints, count: int) -> Floats:
+    total = np.zeros((count, *values.shape[1:]))
+    np.add.at(total, at, values)
+    return total
+
+
+def _softmax(x: npt.NDArray[np.float64]) -> Floats:
+    grown = np.exp(x - x.max(axis=1, keepdims=True))
+    return np.asarray(grown / grown.sum(axis=1, keepdims=True))

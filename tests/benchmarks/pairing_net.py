@@ -1,0 +1,90 @@
+"""The network of `seamcheck.pairing.scorer` for training: the same rounds of talk, in torch."""
+
+from __future__ import annotations
+
+import torch
+from torch import nn
+
+ROUNDS = 3
+
+
+def both(a, b):
+    return torch.cat([a + b, (a - b).abs(), a * b], dim=-1)
+
+
+def summed(values, at, count):
+    return torch.zeros((count, *values.shape[1:]), dtype=values.dtype, device=values.device).index_add_(0, at, values)
+
+
+def two(into: int, middle: int, out: int) -> nn.Sequential:
+    return nn.Sequential(nn.Linear(into, middle), nn.ReLU(), nn.Linear(middle, out))
+
+
+class Round(nn.Module):
+    def __init__(self, width: int, seams: int) -> None:
+        super().__init__()
+        self.ends = two(3 * width, width, width)
+        self.seam = two(seams + 3 * width + width + width + 2, 2 * width, width)
+        self.out = nn.Linear(width, 1)
+        self.line = two(6 * width + 1, 2 * width, width)
+
+
+class Net(nn.Module):
+    def __init__(self, sides: int, words: int, ends: int, seams: int, width: int = 48, drop: float = 0.1) -> None:
+        super().__init__()
+        self.side, self.end = two(sides + words, 2 * width, width), two(ends, width, width)
+        self.rounds = nn.ModuleList([Round(width, seams) for _ in range(ROUNDS)])
+        self.count = two(width, width, 3)
+        self.drop = nn.Dropout(drop)
+        for name, size in (("sides", sides), ("ends", ends), ("seams", seams)):
+            self.register_buffer(f"{name}_mean", torch.zeros(size))
+            self.register_buffer(f"{name}_scale", torch.ones(size))
+
+    def scaled(self, name: str, x):
+        return ((x - getattr(self, f"{name}_mean")) / getattr(self, f"{name}_scale")).clamp(-5.0, 5.0)
+
+    def forward(self, t):
+        count, graph_of = len(t["piece"]), t["graph"]
+        graphs = int(t["graphs"])
+        own = self.side(torch.cat([self.scaled("sides", t["sides"]), t["words"]], 1))
+        own = own + self.end(self.scaled("ends", t["ends"])).sum(1)
+        line = own[t["whole"]]
+        of_side, in_side = t["parts"].T
+        candidate, wanted = t["wants"].T
+        share = 1.0 / torch.bincount(of_side, minlength=len(own)).clamp(min=1)[of_side][:, None].to(own.dtype)
+        seams = self.drop(self.scaled("seams", t["seams"]))
+        a, b, turned = t["first"], t["second"], t["turned"][:, None, None]
+        hidden = torch.zeros((len(a), own.shape[1]), device=own.device)
+        rivals = torch.zeros((len(a), 2), device=own.device)
+        beside_at = torch.where(t["beside"] < 0, count, t["beside"])
+        pieces = int(t["pieces"])
+        size = torch.bincount(t["piece"], minlength=pieces).clamp(min=1)[:, None].to(own.dtype)
+        lines_of = torch.bincount(graph_of, minlength=graphs).clamp(min=1)[:, None].to(own.dtype)
+        logits = []
+        for step in self.rounds:
+            side = own + summed(line[in_side] * share, of_side, len(own))
+            beside = torch.cat([line, torch.zeros((1, line.shape[1]), device=line.device)])[beside_at]
+            ends_a, ends_b = beside[a], beside[b]
+            ends_b = torch.where(turned, ends_b.flip(1), ends_b)
+            ends = step.ends(both(ends_a, ends_b)).sum(1)
+            hidden = hidden + self.drop(
+                step.seam(torch.cat([seams, both(side[a], side[b]), ends, hidden, rivals], 1))
+            )
+            logit = step.out(hidden)[:, 0]
+            logits.append(logit)
+            wants = logit[candidate]
+            top = torch.zeros(count, device=own.device).scatter_reduce(0, wanted, wants, "amax")
+            mass = (wants - top[wanted]).exp()
+            total = (-top).exp() + summed(mass, wanted, count)
+            part = mass / total[wanted]
+            heard = summed(hidden[candidate] * part[:, None], wanted, count)
+            busy = top + total.log()
+            mean = (summed(line, t["piece"], pieces) / size)[t["piece"]]
+            whole = (summed(line, graph_of, graphs) / lines_of)[graph_of]
+            told = torch.cat([line, heard, busy[:, None], line[t["before"]], line[t["after"]], mean, whole], 1)
+            line = line + self.drop(step.line(told))
+            left = (total[wanted] - mass).clamp(min=1e-9).log() + top[wanted]
+            low = torch.full((len(a),), 99.0, device=own.device).scatter_reduce(0, candidate, left, "amin")
+            high = torch.full((len(a),), -99.0, device=own.device).scatter_reduce(0, candidate, left, "amax")
+            rivals = torch.stack([low, high], 1).clamp(-12.0, 12.0)
+        return logits, self.count(line)

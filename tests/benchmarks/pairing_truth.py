@@ -1,0 +1,184 @@
+"""What is truly sewn in a drafted pattern, by its plan, and which candidates are right.
+
+A candidate is right when every stretch of it lies on one true seam and on the place of it that the plan puts there; which of
+several like lines it takes (the two halves of a symmetric piece, copies of one piece) makes no difference.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from seamcheck.config.plan_file import read_plan
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.read import Request, read_options
+from seamcheck.pairing.alike import Classes, Seam
+from seamcheck.pairing.lines import Use, reach
+from seamcheck.pieces.build import build_pattern
+from seamcheck.pieces.outline import assemble
+from seamcheck.reading import read_drawing
+
+STATIONS = 48  # steps of a line at which truth is known
+SAMPLES = 20  # places of a candidate that are compared
+MISSES = 1  # of them that may lie beside a true seam: where two meet
+OFF_LINE = 3.5  # mm: how far from a true side a line may lie
+OFF_PLACE = 0.04  # share of the seam, or 16 mm, by which a place may be another's mate: an alteration shifts it
+FOUND = 0.9  # share of a true seam that right seams cover when it is found
+MOST_TRUTHS = 8  # true seams at one place
+
+
+@dataclass(frozen=True)
+class TrueSeam:
+    """A seam of the plan: its two sides as runs of points, each with its piece and its shares of the side."""
+
+    name: str
+    sides: tuple[list[tuple[str, np.ndarray, np.ndarray]], list[tuple[str, np.ndarray, np.ndarray]]]
+    length: float
+
+
+def opened(path: Path):
+    settings = Settings()
+    drawing = read_drawing(str(path), read_options(Request(), settings), plugins.load(settings).importers)
+    return drawing, assemble(drawing)
+
+
+def true_seams(drawing, sheet, plan_path: Path, *, size: str, drawn: bool) -> list[TrueSeam]:
+    """The seams of a plan in one size; on the lines that the file draws, whatever they are, if `drawn`."""
+    plan = read_plan(plan_path)
+    if drawn:
+        plan = replace(plan, pieces=tuple(replace(p, line=None, allowance=None, allowances={}) for p in plan.pieces))
+    pieces = {piece.name: piece for piece in build_pattern(drawing, sheet, plan).in_size(size)}
+    seams = []
+    for seam in plan.seams:
+        sides = []
+        for uses in seam.sides:
+            edges = [(pieces[use.piece], pieces[use.piece].edge(use.edge), use.backwards) for use in uses]
+            total = sum(edge.length for _, edge, _ in edges)
+            runs, along = [], 0.0
+            for piece, edge, backwards in edges:
+                stations = np.linspace(0.0, edge.length, 41)
+                points = np.array([edge.point(edge.length - at if backwards else at) for at in stations])
+                runs.append((piece.in_file, points, (along + stations) / total))
+                along += edge.length
+            sides.append(runs)
+        seams.append(TrueSeam(seam.name, (sides[0], sides[1]), total))
+    return seams
+
+
+class Truth:
+    """Where on every line of a pattern a true seam lies."""
+
+    def __init__(self, classes: Classes, seams: Sequence[TrueSeam]) -> None:
+        self.classes, self.seams = classes, tuple(seams)
+        self.own = own = [self._on_line(line) for line in classes.lines]
+        count = len(classes.lines)
+        shape = (count, STATIONS + 1, MOST_TRUTHS)
+        self.seam, self.side, self.share = np.full(shape, -1), np.zeros(shape, int), np.full(shape, np.nan)
+        for line in classes.lines:
+            filled = np.zeros(STATIONS + 1, int)
+            for other in classes.members[classes.root(line.index)]:  # like lines share their truth
+                flip = classes.group[other][1] ^ classes.group[line.index][1]
+                for seam, side, share in own[other]:
+                    both = (False, True) if line.index in classes.either_way else (flip,)
+                    for way in both:
+                        there = share[::-1] if way else share
+                        at = np.flatnonzero(np.isfinite(there) & (filled < MOST_TRUTHS))
+                        slots = filled[at]
+                        self.seam[line.index, at, slots] = seam
+                        self.side[line.index, at, slots] = side
+                        self.share[line.index, at, slots] = there[at]
+                        filled[at] += 1
+        self.limit = np.array([max(OFF_PLACE, 16.0 / max(seam.length, 1.0)) + 0.02 for seam in seams] or [0.0])
+
+    def times(self, root: int) -> int:
+        """How often the lines of a class are sewn: at most 2, by what lies along most of one of them."""
+        counts = []
+        for line in self.classes.members[root]:
+            seen = {(seam, side): share for seam, side, share in self.own[line]}
+            covered = np.zeros(STATIONS + 1, int)
+            for seam in {seam for seam, _ in seen}:
+                covered += np.any([np.isfinite(share) for (one, _), share in seen.items() if one == seam], axis=0)
+            counts.append(int(np.median(covered[1:-1])))
+        return min(max(counts), 2)
+
+    def _on_line(self, line):
+        piece = self.classes.parts[line.piece].piece
+        stations = np.linspace(0.0, line.length, STATIONS + 1)
+        points, along = [], 0.0
+        for number, name in enumerate(line.edges, 1):
+            edge = piece.edge(name)
+            here = [
+                s for s in stations[len(points) :] if s - along <= edge.length + 1e-9 or number == len(line.edges)
+            ]
+            points += [edge.point(min(s - along, edge.length)) for s in here]
+            along += edge.length
+        places = np.array(points)
+        found = []
+        for number, seam in enumerate(self.seams):
+            for side, runs in enumerate(seam.sides):
+                for name, there, shares in runs:
+                    if name != piece.in_file:
+                        continue
+                    a, step = there[:-1], np.diff(there)
+                    t = np.clip(((places[:, None] - a) * step.conj()).real / np.maximum(abs(step) ** 2, 1e-18), 0, 1)
+                    off = abs(a + t * step - places[:, None])
+                    best = off.argmin(1)
+                    rows = np.arange(len(places))
+                    near = off[rows, best] < OFF_LINE
+                    if near.sum() > 2:
+                        share = shares[best] + t[rows, best] * (shares[best + 1] - shares[best])
+                        found.append((number, side, np.where(near, share, np.nan)))
+        return found
+
+    def _walk(self, side: tuple[Use, ...]) -> np.ndarray:
+        """The line and the station number of places along a side, (SAMPLES, 2)."""
+        lines = self.classes.lines
+        spans = [reach(use, lines[use.line]) for use in side]
+        total = sum(high - low for low, high in spans)
+        places = []
+        for share in np.linspace(0.03, 0.97, SAMPLES):
+            at = share * total
+            for number, (use, (low, high)) in enumerate(zip(side, spans, strict=True), 1):
+                if at <= high - low or number == len(side):
+                    station = (high - at if use.backwards else low + at) / max(lines[use.line].length, 1e-9)
+                    places.append((use.line, round(min(max(station, 0.0), 1.0) * STATIONS)))
+                    break
+                at -= high - low
+        return np.array(places)
+
+    def hits(self, seams: Sequence[Seam]) -> list[dict[int, tuple[float, float]]]:
+        """For each proposed seam the true seams that it lies on, with the shares between which; none where it is wrong."""
+        walked: dict[tuple[Use, ...], np.ndarray] = {}
+        found = []
+        for k in range(0, len(seams), 512):
+            part = seams[k : k + 512]
+            for sides in part:
+                for side in sides:
+                    if side not in walked:
+                        walked[side] = self._walk(side)
+            a, b = (np.array([walked[sides[end]] for sides in part]) for end in (0, 1))
+            found += self._hits(a, b)
+        return found
+
+    def _hits(self, a: np.ndarray, b: np.ndarray) -> list[dict[int, tuple[float, float]]]:
+        sa, sb = self.seam[a[..., 0], a[..., 1]], self.seam[b[..., 0], b[..., 1]]
+        da, db = self.side[a[..., 0], a[..., 1]], self.side[b[..., 0], b[..., 1]]
+        xa, xb = self.share[a[..., 0], a[..., 1]], self.share[b[..., 0], b[..., 1]]
+        same = (sa[..., :, None] == sb[..., None, :]) & (sa[..., :, None] >= 0)
+        limit = self.limit[np.maximum(sa, 0)][..., :, None]
+        fits = same & (da[..., :, None] != db[..., None, :])
+        fits &= np.abs(np.nan_to_num(xa)[..., :, None] - np.nan_to_num(xb)[..., None, :]) <= limit
+        on = fits.any(axis=-1)  # (M, SAMPLES, MOST_TRUTHS): which truths of the first side are met
+        right = (~on.any(axis=-1)).sum(axis=-1) <= MISSES
+        found: list[dict[int, tuple[float, float]]] = []
+        for k, is_right in enumerate(right):
+            got: dict[int, list[float]] = {}
+            if is_right:
+                for seam, share in zip(sa[k][on[k]], xa[k][on[k]], strict=True):
+                    got.setdefault(int(seam), []).append(float(share))
+            found.append({seam: (min(shares), max(shares)) for seam, shares in got.items() if len(shares) > 2})
+        return found
