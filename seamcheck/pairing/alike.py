@@ -39,6 +39,8 @@ class Classes:
             return
         for flipped in (False, True):
             for match in correspondences(mine, theirs, flipped=flipped, notched=True):
+                if any(self.lines[i].fold != self.lines[j].fold for i, j in match.items()):
+                    continue  # a rectangle with one end on the fold is no mirror image of itself
                 if a.index != b.index:
                     self.twins.add(frozenset((a.index, b.index)))
                 for i, j in match.items():

@@ -36,7 +36,9 @@ MOST_ROW_SEAMS = 1200  # rows with a mate that are kept
 A_MATE = 24  # of them for one mate
 LINKS = 3  # seams by which a row may go on from one line
 LIKELY_LINK = 0.08
-TARGETS = 4  # mates that are tried for a row
+TARGETS = 4  # mates of about its length that are tried for a row
+LOOSE = 16  # and others, for a row whose links are likely:
+WELL_JOINED = 0.25
 RUNS_ON = (60.0, 300.0)  # degrees at a corner across which a row goes on along its piece, a strip round a box too
 ROW_FIT = 0.01  # share by which a row that begins or ends inside a line may differ from its mate
 
@@ -175,6 +177,7 @@ class Rows:
         lines = [classes.lines[k] for k in sorted(classes.members)]
         lines = [line for line in lines if not line.fold and line.length > SHORTEST]
         targets = [Use(line.index) for line in lines]
+        count = len(targets)
         targets += [part for line in lines for part in _parts(classes, line.index)]
         if not targets:
             return []
@@ -187,9 +190,14 @@ class Rows:
             off = np.abs(lengths - length)
             taken = {classes.root(use.line) for use in row}
             worth = min((float(self.likely[k]) for k in links), default=0.5)
-            order = np.argsort(np.round(off, 6), kind="stable")[: 3 * TARGETS].tolist()
-            fits = [k for k in order if self._fits(targets[k], float(off[k]), length, whole=whole)]
-            fits = [k for k in fits if classes.root(targets[k].line) not in taken][:TARGETS]
+            order = np.argsort(np.round(off, 6), kind="stable").tolist()
+            order = [k for k in order[: 4 * TARGETS] if classes.root(targets[k].line) not in taken]
+            fits = [k for k in order if self._fits(targets[k], float(off[k]), whole=whole)][:TARGETS]
+            if whole and worth >= WELL_JOINED:  # what is gathered fits loosely
+                ratio = lengths[:count] / length
+                loose = np.flatnonzero((ratio > 1.0 / GATHERED) & (ratio < GATHERED)).tolist()
+                loose = sorted(loose, key=lambda k: (round(float(off[k]), 6), k))
+                fits += [k for k in loose if k not in fits and classes.root(targets[k].line) not in taken][:LOOSE]
             for k in fits:
                 for way in (targets[k], targets[k].turned()):
                     made = _made(classes, Kind.ROW, row, (way,), links)
@@ -206,13 +214,9 @@ class Rows:
                 kept.append(one)
         return kept[:MOST_ROW_SEAMS]
 
-    def _fits(self, target: Use, off: float, length: float, *, whole: bool) -> bool:
+    def _fits(self, target: Use, off: float, *, whole: bool) -> bool:
         mine = self.classes.side((target,)).length
-        if not whole:
-            return off < max(2.0, ROW_FIT * mine)
-        if off < max(6.0, 0.04 * mine):
-            return True
-        return target.whole and 1.0 / GATHERED < mine / length < GATHERED
+        return off < (max(6.0, 0.04 * mine) if whole else max(2.0, ROW_FIT * mine))
 
     def _key(self, row: tuple[Use, ...], target: Use) -> object:
         """The same for a row told from either end; a row round a ring is told once."""

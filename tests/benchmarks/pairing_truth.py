@@ -28,7 +28,7 @@ MISSES = 1  # of them that may lie beside a true seam: where two meet
 OFF_LINE = 3.5  # mm: how far from a true side a line may lie
 OFF_PLACE = 0.04  # share of the seam, or 16 mm, by which a place may be another's mate: an alteration shifts it
 FOUND = 0.9  # share of a true seam that right seams cover when it is found
-MOST_TRUTHS = 8  # true seams at one place
+MOST_TRUTHS = 16  # true seams at one place
 
 
 @dataclass(frozen=True)
