@@ -21,7 +21,7 @@ FARTHEST = 4.0  # times its noise lies the farthest vertex of a traced line besi
 KINK_TOLERANCE = 3.5  # degrees
 SMOOTH = 20.0  # degrees: a named corner that turns by no more lies on a line that is meant to run on
 FOLD_TOLERANCE = 0.8  # mm: half of 1/16 in, however long the fold
-MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
+MEANT = 60.0  # degrees: nobody slips so far: a turn as sharp is a corner that somebody meant
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
@@ -125,14 +125,14 @@ def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: fl
     facts: dict[str, Fact] = along(piece, edge, station)
     if isinstance(found, Kink):
         code, deviation = "kink", _outward(found.turn, piece, edge)
-        if abs(deviation) > MEANT:
+        if abs(deviation) >= MEANT:
             yield _meant(piece, edge, facts, deviation)
             return
         facts |= {"turn": Angle(abs(deviation)), "shape": shape(deviation)}
     elif isinstance(found, Flat):
         code, deviation = "flat", _outward(most(found.turns, key=abs), piece, edge)
         first, last = (Angle(abs(turn)) for turn in found.turns)
-        if abs(deviation) > MEANT:
+        if abs(deviation) >= MEANT:
             yield _meant(piece, edge, facts, deviation)
             return
         facts |= {
