@@ -27,8 +27,10 @@ from seamcheck.report.figures.base import (
     stroke,
     text,
 )
+from seamcheck.report.figures.drawn import Line, edge_label, keep_off, lines, roles
+from seamcheck.report.figures.looks import Kind
 from seamcheck.report.figures.marks import turned
-from seamcheck.report.figures.parts import fold_of, geometry_of, pieces_in, round_down, scale_bar
+from seamcheck.report.figures.parts import geometry_of, pieces_in, planned, round_down, scale_bar
 from seamcheck.report.layout import printable
 from seamcheck.report.lettering import Label, Labels
 
@@ -45,8 +47,6 @@ BORDER = 22.0  # round the piece, for names and marks
 COMPACT = (92.0, 124.0, 15.0)  # the same beside what is told of it, and on a page as narrow as a hand
 SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
 RING = 2.7
-TICK = 2.4
-HEAD = 3.0
 INSET = 11.0  # the radius of the circle in which a bend is drawn larger
 ENLARGED = 4.0  # by how much it is larger there than on the piece
 MOST_INSETS = 6  # bends of one piece that are drawn so
@@ -159,7 +159,8 @@ class _Drawing:
         earlier: Curve | None,
         room: tuple[float, float, float],
     ) -> None:
-        self.piece, self.plan, self.found, self.others, self.earlier = piece, plan, found, others, earlier
+        self.piece, self.found, self.others, self.earlier = piece, found, others, earlier
+        self.roles = roles(piece, planned(plan, piece.name))
         self.width, height, border = room
         self.factors: list[float] = []
         flip = upright(piece)
@@ -182,39 +183,18 @@ class _Drawing:
 
     def draw(self, marks: Mapping[int, Marked], below: str) -> None:
         """Lines first, then marks, then names in what room is left."""
-        piece = self.piece
+        piece, paper = self.piece, 1 / self.scale
         outline = piece.outline.transformed(self.move)
         cloth = stroke(pen.path(outline, closed=True), "cloth").rstrip()
         self.parts += [Linked("cloth", (piece.name,), cloth), "\n"]
         for other in self.others:
-            self._line(pen.path(other.outline.transformed(self.move), closed=True), "faint")
+            self._line(Line(other.outline.transformed(self.move), Kind.OTHER_SIZE))
+        drawn = [one.transformed(self.move) for one in lines(piece, paper, self.roles)]
         if self.earlier is not None:
-            old = self.earlier.transformed(self.move)
-            self._line(pen.path(old, closed=True), "earlier")
-            self.labels.avoid(old.polygon(0.05))
-        if piece.drawn is not piece.outline:
-            self._line(pen.path(piece.drawn.transformed(self.move), closed=True), "faint")
-            self.labels.avoid(piece.drawn.transformed(self.move).polygon(0.05))
-        for inner in piece.internals:
-            self._line(pen.path(inner.transformed(self.move)), "inner")
-            self.labels.avoid(inner.transformed(self.move).polygon(0.05))
-        for leg in (*(leg for dart in piece.darts for leg in dart.legs), *(f for p in piece.pleats for f in p.folds)):
-            self._line(pen.path(leg.transformed(self.move)), "inner")
-            self.labels.avoid(leg.transformed(self.move).polygon(0.05))
-        for grain in piece.grainlines:
-            self._arrow([complex(self.move.apply(point)) for point in grain.points])
-        self._line(pen.path(outline, closed=True), "outline")
-        self.labels.avoid(outline.polygon(0.05))
-        for edge in piece.edges:
-            for run in edge.runs:
-                self._line(
-                    pen.path(run.transformed(self.move)),
-                    self._kind(edge),
-                    f' data-edge="{pen.words(edge.name)}" data-use="{pen.words(f"{piece.name}.{edge.name}")}"',
-                )
-            for notch in self._notches(edge):
-                self.parts.append(line(*notch, "notch"))
-                self.labels.avoid(np.array(notch))
+            drawn.insert(0, Line(self.earlier.transformed(self.move), Kind.EARLIER))
+        for one in drawn:
+            self._line(one)
+        keep_off(self.labels, drawn)
         for number, marked in sorted(marks.items()):
             self._mark(number, marked, outline.polygon(0.05))
         title, under = self.labels.inside(outline.polygon(0.05), printable(piece.name), printable(below), spots=400)
@@ -228,7 +208,7 @@ class _Drawing:
             at = complex(self.move.apply(corner.at))
             self.parts.append(disc(at, 0.6, "dot"))
             if corner.named:
-                place = self.labels.beside_if_free(at, printable(corner.name), at - middle)
+                place = self.labels.beside(at, printable(corner.name), at - middle)
                 if place is not None:
                     self._label(place, plain(place.text), "middle quiet")
         bent = [marks[number] for number in sorted(marks) if marks[number].bend is not None]
@@ -244,63 +224,27 @@ class _Drawing:
         left, right = min(0.0, left - 2.0), max(self.width, right + 2.0)
         return left, top - 2.0, right - left, bottom - top + 10.0
 
-    def _line(self, data: str, kind: str, more: str = "") -> None:
-        self.parts.append(stroke(data, kind, more))
-
-    def _kind(self, edge: Edge) -> str:
-        kinds = ["edge"]
-        planned = next((one for one in (self.plan.pieces if self.plan else ()) if one.name == self.piece.name), None)
-        if fold_of(self.plan, self.piece.name) == edge.name:
-            kinds.append("fold")
-        elif planned is not None and edge.name in planned.unsewn:
-            kinds.append("unsewn")
-        if edge.name in self.found:
-            kinds.append("found")
-        return " ".join(kinds)
+    def _line(self, one: Line) -> None:
+        kinds, more = [str(one.kind)], ""
+        if one.edge and one.kind is not Kind.NOTCH:
+            kinds = [
+                "edge",
+                *(kind for kind in kinds if kind != "edge"),
+                *("found" for _ in {one.edge} & {*self.found}),
+            ]
+            more = f' data-edge="{pen.words(one.edge)}" data-use="{pen.words(f"{self.piece.name}.{one.edge}")}"'
+        self.parts.append(stroke(pen.path(one.curve, closed=one.curve.is_closed), " ".join(kinds), more))
 
     def _name_edge(self, edge: Edge) -> None:
-        """The name of an edge and its length along it; without the length, or beside its middle, where there is no room for that.
-
-        Where there is none at all it has no name in the drawing; the table of the edges has all of them.
-        """
+        """The name of an edge, with its length where there is room; where there is none at all the table of the edges has it."""
         runs = [run.transformed(self.move).polygon(0.05) for run in edge.runs]
-        name = plain(printable(edge.name))
-        for words in (self._edge_words(edge), name):
-            place = self.labels.along_if_free(runs, said(words), 1j if edge.forward else -1j)
-            if place is not None:
-                self._label(place, words, "middle")
-                return
-        middle = complex(self.move.apply(edge.point(edge.length / 2)))
-        along = edge.tangent(edge.length / 2)
-        out = (along.conjugate() if self.move.determinant < 0 else along) * (-1j if edge.forward else 1j)
-        place = self.labels.beside_if_free(middle, said(name), out)
+        role = self.roles[edge.name]
+        name = printable(edge.name)
+        after = f" ({role})" if role is not Kind.EDGE else ""
+        wordings = {said(words): words for words in (length(edge.length, f"{name} ", after), plain(name))}
+        place = edge_label(self.labels, runs, edge, list(wordings))
         if place is not None:
-            self._label(place, name, "middle")
-
-    def _edge_words(self, edge: Edge) -> Words:
-        kinds = self._kind(edge).split()
-        role = " (fold)" if "fold" in kinds else " (unsewn)" if "unsewn" in kinds else ""
-        return length(edge.length, f"{printable(edge.name)} ", role)
-
-    def _notches(self, edge: Edge) -> Iterator[tuple[complex, complex]]:
-        """Ticks into the cloth, side by side where a notch has several."""
-        turn = self.move.determinant < 0  # the file has y up
-        for notch in edge.notches:
-            along = edge.tangent(notch.station)
-            along = (along.conjugate() if turn else along) * (1 if edge.forward else -1)
-            at = complex(self.move.apply(edge.point(notch.station)))
-            for k in range(notch.count):
-                foot = at + along * 1.1 * (k - (notch.count - 1) / 2)
-                yield foot, foot + along * 1j * TICK  # outlines run clockwise, with the cloth to the right
-
-    def _arrow(self, points: list[complex]) -> None:
-        self._line(pen.polyline(points), "grain")
-        back = points[-2] - points[-1]
-        if abs(back):
-            barb = back / abs(back) * HEAD
-            turned = barb * np.exp(0.35j), barb * np.exp(-0.35j)
-            self._line(pen.polyline([points[-1] + turned[0], points[-1], points[-1] + turned[1]]), "grain")
-        self.labels.avoid(np.array(points))
+            self._label(place, wordings[place.text], "middle")
 
     def _mark(self, number: int, marked: Marked, outline: np.ndarray) -> None:
         """What is marked for a finding: the stretch, the slash, the bend in a circle, and a ring with its number beside the place."""
