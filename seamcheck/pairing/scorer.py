@@ -18,6 +18,7 @@ import numpy.typing as npt
 from seamcheck.pairing.features import Floats, Ints, Table
 
 ROUNDS = 3
+KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
 STEADY = 4  # decimals of a result: the last bits of sums are left to no machine
 
 
@@ -36,12 +37,14 @@ def weights() -> Mapping[str, Floats]:
         return {name: stored[name].astype(np.float64) for name in stored.files if name != "about"}
 
 
-def score(table: Table) -> Scores:
-    """How likely the candidates of a pattern are; the same numbers on every machine."""
-    known = weights()
+def score(table: Table, known: Ints | None = None) -> Scores:
+    """How likely the candidates of a pattern are; the same numbers on every machine.
+
+    `known` (M) is what a person has said of each: 1 it is sewn, 0 it is not, NONE nothing.
+    """
     if not len(table.first):
         return Scores(np.zeros(0), np.zeros((len(table.piece), 3)))
-    seams, lines = _Network(known).run(table)
+    seams, lines = _Network(weights()).run(table, known)
     return Scores(np.round(1.0 / (1.0 + np.exp(-seams)), STEADY), np.round(_softmax(lines), STEADY))
 
 
@@ -55,20 +58,20 @@ def links(table: Table) -> Floats:
 class _Network:
     """The rounds of talk; `tests/benchmarks/pairing_net.py` says the same for training."""
 
-    def __init__(self, known: Mapping[str, Floats]) -> None:
-        self.known = known
+    def __init__(self, learned: Mapping[str, Floats]) -> None:
+        self.learned = learned
 
     def dense(self, name: str, x: Floats) -> Floats:
-        return np.asarray(x @ self.known[f"{name}.weight"].T + self.known[f"{name}.bias"])
+        return np.asarray(x @ self.learned[f"{name}.weight"].T + self.learned[f"{name}.bias"])
 
     def two(self, name: str, x: Floats) -> Floats:
         """Two layers with a bend between them."""
         return self.dense(f"{name}.2", np.maximum(self.dense(f"{name}.0", x), 0.0))
 
     def scaled(self, name: str, x: Floats) -> Floats:
-        return np.clip((x - self.known[f"{name}_mean"]) / self.known[f"{name}_scale"], -5.0, 5.0)
+        return np.clip((x - self.learned[f"{name}_mean"]) / self.learned[f"{name}_scale"], -5.0, 5.0)
 
-    def run(self, table: Table) -> tuple[Floats, Floats]:
+    def run(self, table: Table, known: Ints | None) -> tuple[Floats, Floats]:
         count = len(table.piece)
         own = self.two("side", np.hstack([self.scaled("sides", table.sides), table.words]))
         own = own + self.two("end", self.scaled("ends", table.ends)).sum(axis=1)
@@ -92,6 +95,8 @@ class _Network:
             told = np.hstack([seams, _both(side[a], side[b]), ends, hidden, rivals])
             hidden = hidden + self.two(f"{name}.seam", told)
             logit = self.dense(f"{name}.out", hidden)[:, 0]
+            if known is not None:
+                logit = np.where(known >= 0, KNOWN * (2.0 * known - 1.0), logit)
             wants = logit[candidate]
             top = np.zeros(count)
             np.maximum.at(top, wanted, wants)

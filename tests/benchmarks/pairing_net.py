@@ -6,6 +6,7 @@ import torch
 from torch import nn
 
 ROUNDS = 3
+KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
 
 
 def both(a, b):
@@ -72,7 +73,8 @@ class Net(nn.Module):
             )
             logit = step.out(hidden)[:, 0]
             logits.append(logit)
-            wants = logit[candidate]
+            told = torch.where(t["known"] >= 0, KNOWN * (2.0 * t["known"] - 1.0), logit)
+            wants = told[candidate]
             top = torch.zeros(count, device=own.device).scatter_reduce(0, wanted, wants, "amax")
             mass = (wants - top[wanted]).exp()
             total = (-top).exp() + summed(mass, wanted, count)
@@ -81,8 +83,8 @@ class Net(nn.Module):
             busy = top + total.log()
             mean = (summed(line, t["piece"], pieces) / size)[t["piece"]]
             whole = (summed(line, graph_of, graphs) / lines_of)[graph_of]
-            told = torch.cat([line, heard, busy[:, None], line[t["before"]], line[t["after"]], mean, whole], 1)
-            line = line + self.drop(step.line(told))
+            talk = torch.cat([line, heard, busy[:, None], line[t["before"]], line[t["after"]], mean, whole], 1)
+            line = line + self.drop(step.line(talk))
             left = (total[wanted] - mass).clamp(min=1e-9).log() + top[wanted]
             low = torch.full((len(a),), 99.0, device=own.device).scatter_reduce(0, candidate, left, "amin")
             high = torch.full((len(a),), -99.0, device=own.device).scatter_reduce(0, candidate, left, "amax")

@@ -19,6 +19,8 @@ import os
 import pickle
 import sys
 import time
+import tomllib
+from collections.abc import Sequence
 from pathlib import Path
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
@@ -26,13 +28,16 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT / "fixtures"), str(Path(__file__).parent)]
 
 import numpy as np  # noqa: E402
-from pairing_examples import Example, Tally, composed_example  # noqa: E402
+from drafted import drafted  # noqa: E402
+from pairing_examples import Example, Tally, composed_example, example  # noqa: E402
 
+from seamcheck.pairing import scorer  # noqa: E402
 from seamcheck.pairing.choose import choose  # noqa: E402
 from seamcheck.pairing.features import ENDS, SIDE, WORDS  # noqa: E402
 
 WEIGHTS = ROOT / "seamcheck" / "pairing" / "weights.npz"
 LOT = 12000  # candidates in a step
+ANSWERED = 0.3  # share of garments of which something is known
 INDEXES = ("first", "second", "beside", "whole", "before", "after", "piece", "parts", "wants")
 
 
@@ -101,7 +106,7 @@ def links(examples: list[Example]) -> dict[str, np.ndarray]:
 # The network
 
 
-def joined(examples: list[Example], device):
+def joined(examples: list[Example], device, rng: np.random.Generator | None = None):
     """Some patterns as one graph of tensors."""
     import torch
 
@@ -124,6 +129,7 @@ def joined(examples: list[Example], device):
         found["graph"].append(np.full(len(t.piece), number))
         found["labels"].append(one.labels)
         found["layers"].append(one.layers)
+        found["known"].append(_answered(one, rng))
         at.update(side=len(t.sides), line=len(t.piece), seam=len(t.first), piece=int(t.piece.max()) + 1)
     result = {}
     for name, parts in found.items():
@@ -132,6 +138,16 @@ def joined(examples: list[Example], device):
         result[name] = torch.as_tensor(whole).to(kind)
     result = {name: x.to(device, non_blocking=True) for name, x in result.items()}
     return {**result, "graphs": len(examples), "pieces": at["piece"]}
+
+
+def _answered(one: Example, rng: np.random.Generator | None) -> np.ndarray:
+    """What a person has said of a pattern's candidates: for some garments to learn from, of one to four lines everything."""
+    known = np.full(len(one.candidates), -1)
+    if rng is not None and rng.random() < ANSWERED:
+        for line in rng.choice(len(one.table.piece), min(rng.integers(1, 5), len(one.table.piece)), replace=False):
+            of_line = one.table.wants[one.table.wants[:, 1] == line, 0]
+            known[of_line] = one.labels[of_line]
+    return known
 
 
 def lots(examples: list[Example], rng: np.random.Generator | None):
@@ -171,10 +187,14 @@ def fit(examples: list[Example], *, seed: int, epochs: int, device: str, width: 
     for epoch in range(epochs):
         total, count = 0.0, 0
         for lot in lots(examples, rng):
-            t = joined(lot, device)
+            t = joined(lot, device, rng)
             logits, layers = net(t)
+            asked = (t["known"] < 0).float()
             wanted = t["labels"].float()
-            parts = [functional.binary_cross_entropy_with_logits(one, wanted, reduction="sum") for one in logits]
+            parts = [
+                functional.binary_cross_entropy_with_logits(one, wanted, weight=asked, reduction="sum")
+                for one in logits
+            ]
             loss = (0.3 * sum(parts[:-1]) + parts[-1]) / len(lot)
             loss = loss + 0.2 * functional.cross_entropy(layers, t["layers"], reduction="sum") / len(lot)
             best.zero_grad()
@@ -182,7 +202,7 @@ def fit(examples: list[Example], *, seed: int, epochs: int, device: str, width: 
             torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
             best.step()
             pace.step()
-            total, count = total + float(parts[-1]), count + len(lot)
+            total, count = total + float(parts[-1].detach()), count + len(lot)
         if epoch % max(epochs // 8, 1) == 0 or epoch == epochs - 1:
             tell(f"  epoch {epoch}: {total / count:.3f} a pattern, {time.time() - began:.0f} s")
         if time.time() - began > seconds:
@@ -231,13 +251,37 @@ def groups(examples: list[Example], folds: int) -> list[set[str]]:
     return found
 
 
+def drafted_examples(name: str, version: str) -> list[Example]:
+    """A drafted set of whole patterns: as drafted, bare, or altered."""
+    folder = drafted(name)
+    with (folder / "manifest.toml").open("rb") as file:
+        patterns = tomllib.load(file)["patterns"]
+    return [
+        example(
+            f"{slug} {version}", name, slug, folder / entry[version],
+            folder / entry["bare-plan" if version == "bare" else "plan"], bare=version == "bare",
+        )
+        for slug, entry in patterns.items()
+    ]  # fmt: skip
+
+
+def judged(sets: Sequence[str]) -> None:
+    """What the weights find in drafted sets."""
+    for name in sets:
+        for version in ("whole", "bare", "altered"):
+            examples = drafted_examples(name, version)
+            scores = [scorer.score(one.table) for one in examples]
+            tally = tallied(examples, [(one.seams, one.lines) for one in scores], sure=0.98)["all"]
+            tell(f"{name:8} {version:8} {tally}")
+
+
 def state(net) -> dict[str, np.ndarray]:
     return {name: value.cpu().numpy() for name, value in net.state_dict().items()}
 
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("what", choices=("make", "links", "cross", "train"))
+    parser.add_argument("what", choices=("make", "links", "cross", "train", "sets"))
     parser.add_argument("folder", type=Path)
     parser.add_argument("--count", type=int, default=8000)
     parser.add_argument("--start", type=int, default=0)
@@ -253,6 +297,8 @@ def main() -> None:
     options = parser.parse_args()
     if options.what == "make":
         return make(options.folder, options.count, options.jobs, options.start)
+    if options.what == "sets":
+        return judged(("corpus", "heldout", "unseen"))
     examples = read(options.folder, options.most)
     tell(f"{len(examples)} garments, {sum(len(one.candidates) for one in examples)} candidates, "
          f"{len({one.design for one in examples})} designs, {len({one.family for one in examples})} families")  # fmt: skip

@@ -1,0 +1,146 @@
+"""The seams of a pattern solved, and solved again with what a person says of an edge.
+
+An answer settles all candidates of its edge at once, and the scorer hears of it: what it implies for directions, layers and
+neighbours follows by the same rounds of talk.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+import numpy as np
+
+from seamcheck.pairing import scorer
+from seamcheck.pairing.alike import Classes
+from seamcheck.pairing.candidates import Candidate, Kind, Rows, simple
+from seamcheck.pairing.choose import Choice, choose
+from seamcheck.pairing.features import NONE, Floats, Measures
+from seamcheck.pairing.lines import Part, Use
+from seamcheck.pairing.lines import Line as PairingLine
+
+SURE = 0.99  # a seam is walked and judged from here on
+CLEAR = 0.02  # and nothing else on its lines is likelier than this
+HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
+TOLD = 0.99  # mm: how far a candidate may differ from an answer and be meant by it
+
+
+class Answer(StrEnum):
+    """What an edge is when it is sewn to nothing in particular."""
+
+    FREE = "free"
+    FOLD = "fold"
+    UNKNOWN = "unknown"
+
+
+Hints = Mapping[tuple[int, int], float]  # two lines -> how surely they are sewn together, 0 to 1
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A candidate that is taken: how likely it is, whether it is sure, and what would be taken in its stead."""
+
+    candidate: Candidate
+    likely: float
+    sure: bool
+    rival: Candidate | None
+    rival_likely: float
+
+
+class Solver:
+    """Candidates measured once; `answer` tells it of an edge, `found` is what is taken now."""
+
+    def __init__(self, parts: Sequence[Part], lines: Sequence[PairingLine], hints: Hints | None = None) -> None:
+        """Measure all candidates of the lines of one size."""
+        self.classes = Classes(parts, lines)
+        self.measures = Measures(self.classes)
+        first = simple(self.classes)
+        likely = scorer.links(self.measures.table(first)) if first else np.zeros(0)
+        self.candidates: list[Candidate] = [*first, *Rows(self.classes, first, likely).candidates()]
+        self.table = self.measures.table(self.candidates, likely.tolist())
+        self.lean = np.array([_hinted(one, hints or {}) for one in self.candidates])
+        self.known = np.full(len(self.candidates), NONE)
+        self.free: set[int] = set()
+        self.asked: set[int] = set()
+        self._solve()
+
+    def _solve(self) -> None:
+        scores = scorer.score(self.table, self.known)
+        likely = np.clip(scores.seams, 1e-4, 1.0 - 1e-4)
+        leaning = 1.0 / (1.0 + np.exp(-(np.log(likely / (1.0 - likely)) + self.lean)))
+        likely = np.where(self.lean != 0.0, np.round(leaning, scorer.STEADY), scores.seams)
+        self.likely: Floats = np.where(self.known == NONE, likely, self.known.astype(float))
+        self.lines: Floats = scores.lines
+        fixed = set(np.flatnonzero(self.known == 1).tolist())
+        self.choice: Choice = choose(
+            self.classes, self.candidates, self.likely, self.lines, fixed=fixed, free=self.free
+        )
+
+    @property
+    def found(self) -> tuple[Found, ...]:
+        """The candidates that are taken, in the order of likelihood."""
+        found = []
+        for number, rival in zip(self.choice.taken, self.choice.rivals, strict=True):
+            against = 0.0 if rival is None else float(self.likely[rival])
+            likely = float(self.likely[number])
+            sure = self.known[number] == 1 or (likely >= SURE and against <= CLEAR)
+            other = None if rival is None else self.candidates[rival]
+            found.append(Found(self.candidates[number], likely, bool(sure), other, against))
+        return tuple(found)
+
+    def answer(self, line: int, mate: Answer | Iterable[Use]) -> None:
+        """Take note of what a line is sewn to, and solve again; UNKNOWN leaves it as it is and is not asked again."""
+        root = self.classes.root(line)
+        self.asked.add(root)
+        if mate is Answer.UNKNOWN:
+            return
+        own = [k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]
+        if isinstance(mate, Answer):
+            self.free.add(root)
+            self.known[own] = 0
+        else:
+            wanted = {self.classes.root(use.line) for use in mate}
+            right = [k for k in own if self._mates(self.candidates[k], root) == wanted]
+            self.known[own] = 0
+            if right:
+                best = max(right, key=lambda k: (float(self.likely[k]), -k))
+                self.known[best] = 1
+        self._solve()
+
+    def _mates(self, one: Candidate, root: int) -> set[int]:
+        """The classes of lines that a candidate brings to a line."""
+        sides = [{self.classes.root(use.line) for use in side} for side in one.seam]
+        return sides[1] if root in sides[0] else sides[0]
+
+    def question(self) -> int | None:
+        """The line that it tells most to ask of; None where nothing is left to ask."""
+        doubt = np.zeros(len(self.measures.roots))
+        spread = self.likely * (1.0 - self.likely)
+        np.add.at(doubt, self.table.wants[:, 1], spread[self.table.wants[:, 0]])
+        left = [
+            (round(float(doubt[k]), 6), -root)
+            for k, root in enumerate(self.measures.roots)
+            if root not in self.asked and root not in self.free and doubt[k] > 0.01
+        ]
+        return -max(left)[1] if left else None
+
+    def options(self, line: int, most: int = 4) -> list[tuple[Candidate, float]]:
+        """The likeliest candidates of a line, each mate once."""
+        root = self.classes.root(line)
+        own = [k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]
+        found: dict[frozenset[int], tuple[Candidate, float]] = {}
+        for k in sorted(own, key=lambda k: (-float(self.likely[k]), k)):
+            mates = frozenset(self._mates(self.candidates[k], root))
+            found.setdefault(mates, (self.candidates[k], float(self.likely[k])))
+        return list(found.values())[:most]
+
+
+def _hinted(one: Candidate, hints: Hints) -> float:
+    if one.kind is not Kind.PAIR:
+        return 0.0
+    a, b = sorted((one.first[0].line, one.second[0].line))
+    return HINT_WORTH * hints.get((a, b), 0.0)
+
+
+__all__ = ["Answer", "Found", "Hints", "Solver", "replace"]
