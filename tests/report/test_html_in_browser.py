@@ -433,6 +433,29 @@ def test_seams_fit_a_page_as_narrow_as_a_hand(desk, kind):
     assert [shown for _, shown, _ in wide] == [1] * len(narrow)
 
 
+@pytest.mark.parametrize("kind", MADE)
+def test_nothing_on_a_page_as_narrow_as_a_hand_scrolls_sideways(desk, kind):
+    window = desk(kind, 380)
+    window.js("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    wide = window.js(
+        "[...document.querySelectorAll('*')].filter((one) => one.scrollWidth > one.clientWidth + 1"
+        " && (one === document.documentElement || ['auto', 'scroll'].includes(getComputedStyle(one).overflowX)))"
+        ".map((one) => [one.localName, one.textContent.trim().slice(0, 40), one.scrollWidth, one.clientWidth])"
+    )
+    assert wide == []
+    # Every cell of a table whose heads are not shown says what it is; the list of causes speaks for itself.
+    bare = window.js(
+        "[...document.querySelectorAll('.scroller table:not(.causes) td')].filter((one) => one.checkVisibility() && one.parentElement.children.length > 2"
+        " && getComputedStyle(one, '::before').content === 'none').map((one) => one.textContent)"
+    )
+    assert bare == []
+    shown = window.js(
+        "[...document.querySelectorAll('.scroller')].filter((one) => one.querySelector('svg')).map((one) =>"
+        " [...one.querySelectorAll(':scope > svg')].filter((svg) => svg.checkVisibility()).length)"
+    )
+    assert set(shown) <= {1}
+
+
 @pytest.mark.skipif(not Path(AXE).is_file(), reason="SEAMCHECK_AXE names no axe.min.js to look for barriers with")
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("kind", MADE)
