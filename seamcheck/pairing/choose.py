@@ -15,6 +15,7 @@ from seamcheck.pairing.features import Floats
 
 LIKELY = 0.4  # a candidate is taken from here on
 LAYERED = 0.5  # a line is taken twice where it is so likely to be sewn more than once
+MOST_LAYERS = 3
 SECOND_LAYER = 0.6  # and the second candidate is at least so likely
 
 
@@ -63,7 +64,7 @@ def choose(
             return False
         for atom in one.atoms:
             uses = used.get(atom, 0)
-            if uses and (uses > 1 or layers[place[atom[0]]][2] < LAYERED or likely[number] < SECOND_LAYER):
+            if uses and (uses >= MOST_LAYERS or layers[place[atom[0]]][2] < LAYERED or likely[number] < SECOND_LAYER):
                 return False
         return not any(_same(candidates[k], one) for k in taken if candidates[k].atoms & one.atoms)
 
@@ -84,4 +85,6 @@ def choose(
 
 def _same(a: Candidate, b: Candidate) -> bool:
     """Whether two candidates bring the same lines together, whichever way round, or one more of them."""
+    if (a.kind is Kind.TWIN) != (b.kind is Kind.TWIN):
+        return False
     return a.atoms <= b.atoms or b.atoms <= a.atoms

@@ -57,6 +57,7 @@ def of_classes(name: str, family: str, design: str, classes: Classes, truth: Tru
     candidates = [*first, *Rows(classes, first, likely).candidates()]
     table = measures.table(candidates, likely)
     hits = truth.hits([one.seam for one in candidates])
+    labels = _labels(candidates, hits)
     return Example(
         name=name,
         family=family,
@@ -66,8 +67,8 @@ def of_classes(name: str, family: str, design: str, classes: Classes, truth: Tru
         candidates=candidates,
         table=table,
         hits=hits,
-        labels=_labels(candidates, hits),
-        layers=np.array([truth.times(root) for root in measures.roots]),
+        labels=labels,
+        layers=layers_of(classes, candidates, labels, measures.roots),
         seams=len(truth.seams),
     )
 
@@ -80,6 +81,23 @@ def _labels(candidates: Sequence[Candidate], hits: Sequence[dict]) -> np.ndarray
         one = candidates[k]
         whole[k] = not any(one.atoms < candidates[j].atoms and set(hits[k]) <= set(hits[j]) for j in right)
     return whole
+
+
+def layers_of(
+    classes: Classes, candidates: Sequence[Candidate], labels: np.ndarray, roots: Sequence[int]
+) -> np.ndarray:
+    """How often the lines of each class are sewn, to 2: by how many right candidates want most of its stretches."""
+    wanted: dict[tuple[int, int], set[frozenset[tuple[int, int]]]] = {}
+    for one, right in zip(candidates, labels, strict=True):
+        if right:
+            for atom in one.atoms:
+                wanted.setdefault(atom, set()).add(one.atoms)
+    counts = []
+    for root in roots:
+        marks = len(classes.lines[root].marks) - 1
+        each = [len(wanted.get((root, k), ())) for k in range(marks)]
+        counts.append(min(int(np.median(each)), 2))
+    return np.array(counts)
 
 
 def composed_example(seed: int, only: Sequence[str] = (), *, plainly: bool = False) -> Example | None:

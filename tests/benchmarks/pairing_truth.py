@@ -94,17 +94,6 @@ class Truth:
                         filled[at] += 1
         self.limit = np.array([max(OFF_PLACE, 16.0 / max(seam.length, 1.0)) + 0.02 for seam in seams] or [0.0])
 
-    def times(self, root: int) -> int:
-        """How often the lines of a class are sewn: at most 2, by what lies along most of one of them."""
-        counts = []
-        for line in self.classes.members[root]:
-            seen = {(seam, side): share for seam, side, share in self.own[line]}
-            covered = np.zeros(STATIONS + 1, int)
-            for seam in {seam for seam, _ in seen}:
-                covered += np.any([np.isfinite(share) for (one, _), share in seen.items() if one == seam], axis=0)
-            counts.append(int(np.median(covered[1:-1])))
-        return min(max(counts), 2)
-
     def _on_line(self, line):
         piece = self.classes.parts[line.piece].piece
         stations = np.linspace(0.0, line.length, STATIONS + 1)

@@ -265,7 +265,7 @@ def drafted_examples(name: str, version: str) -> list[Example]:
     ]  # fmt: skip
 
 
-def judged(sets: Sequence[str]) -> None:
+def sets_judged(sets: Sequence[str]) -> None:
     """What the weights find in drafted sets."""
     for name in sets:
         for version in ("whole", "bare", "altered"):
@@ -298,7 +298,7 @@ def main() -> None:
     if options.what == "make":
         return make(options.folder, options.count, options.jobs, options.start)
     if options.what == "sets":
-        return judged(("corpus", "heldout", "unseen"))
+        return sets_judged(("corpus", "heldout", "unseen"))
     examples = read(options.folder, options.most)
     tell(f"{len(examples)} garments, {sum(len(one.candidates) for one in examples)} candidates, "
          f"{len({one.design for one in examples})} designs, {len({one.family for one in examples})} families")  # fmt: skip
@@ -346,7 +346,7 @@ def main() -> None:
         kept = {name: value for name, value in stored.items() if name.startswith("links.")}
         about = json.dumps({"garments": len(examples), "epochs": options.epochs, "width": options.width, "seed": 1})
         np.savez_compressed(
-            options.out, about=np.array(about), **kept, **{name: value.astype(np.float32) for name, value in state(net).items()}
+            options.out, about=np.array(about), **kept, **{name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()}
         )  # fmt: skip
     return None
 
