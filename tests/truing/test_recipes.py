@@ -169,3 +169,11 @@ def test_notches_that_must_go_along_are_told_with_where_they_are_then():
         f"Then move 2 notches of back.outseam along the line, to {places[0]} and {places[1]} from side-waist"
         in str(cause.recipe.steps[0])
     )
+
+
+def test_new_lines_are_kept_where_the_geometry_is():
+    path, plan = DEMO / "altered" / "low-seat-left.svg", DEMO / "ferryhand.seams.toml"
+    for geometry in (False, True):
+        result = check_file(str(path), Request(plan=plan, geometry=geometry), registry(), SETTINGS, with_recipes)
+        (recipe,) = [cause.recipe for cause in causes_of(result) if cause.recipe is not None]
+        assert {piece for piece, _ in recipe.lines} == ({"back"} if geometry else set())
