@@ -330,7 +330,7 @@ def test_the_work_sheet_orders_the_steps_with_what_to_measure(trued):
     for words in (
         "1. Lengthen back.outseam by 6.4 mm (1/4 in) at side-waist",
         "2. Rule the arrow of back straight through",
-        "3. Blend back.inseam over 60 mm on either side of the kink",
+        "3. Blend back.inseam over up to 60.0 mm (2 3/8 in) on either side of the kink",
         "mark the new side-waist 6.3 mm (1/4 in) past the old one, with outseam led on straight",
         "back.waist: measure along the old line from dart-out, and mark square to it.",
         "mark the notch 440 mm (17 5/16 in) from side-hem along the new line, 6.4 mm (1/4 in) from the old one",
