@@ -11,7 +11,7 @@ Candidates speak of classes of like lines (`alike`). How many there are is bound
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from itertools import combinations
@@ -33,7 +33,7 @@ STRETCH_FIT = 0.03  # share by which a stretch may differ from its mate
 MOST_IN_ROW = 16
 MOST_ROWS = 2500  # rows that are grown
 MOST_ROW_SEAMS = 1200  # rows with a mate that are kept
-A_MATE = 24  # of them for one mate
+A_MATE = 12  # rows for one mate
 LINKS = 3  # seams by which a row may go on from one line
 LIKELY_LINK = 0.08
 TARGETS = 4  # mates of about its length that are tried for a row
@@ -177,53 +177,48 @@ class Rows:
         lines = [classes.lines[k] for k in sorted(classes.members)]
         lines = [line for line in lines if not line.fold and line.length > SHORTEST]
         targets = [Use(line.index) for line in lines]
-        count = len(targets)
         targets += [part for line in lines for part in _parts(classes, line.index)]
         if not targets:
             return []
         lengths = np.array([classes.side((use,)).length for use in targets])
-        longest = float(lengths.max()) * (1.0 + EASED)
-        found: dict[object, tuple[float, Candidate]] = {}
-        for row, links in self._grown(len(lines), longest):
+        roots = np.array([classes.root(use.line) for use in targets])
+        whole = np.arange(len(targets)) < len(lines)
+        rows = list(self._once(self._grown(len(lines), float(lengths.max()) * (1.0 + EASED))))
+        found: list[tuple[float, int, int]] = []
+        for number, (row, links) in enumerate(rows):
             length = sum(classes.side((use,)).length for use in row)
-            whole = all(use.whole for use in row)
-            off = np.abs(lengths - length)
-            taken = {classes.root(use.line) for use in row}
+            off = np.round(np.abs(lengths - length), 6)
+            other = ~np.isin(roots, [classes.root(use.line) for use in row])
+            all_whole = all(use.whole for use in row)
             worth = min((float(self.likely[k]) for k in links), default=0.5)
-            order = np.argsort(np.round(off, 6), kind="stable").tolist()
-            order = [k for k in order[: 4 * TARGETS] if classes.root(targets[k].line) not in taken]
-            fits = [k for k in order if self._fits(targets[k], float(off[k]), whole=whole)][:TARGETS]
-            if whole and worth >= WELL_JOINED:  # what is gathered fits loosely
-                ratio = lengths[:count] / length
-                loose = np.flatnonzero((ratio > 1.0 / GATHERED) & (ratio < GATHERED)).tolist()
-                loose = sorted(loose, key=lambda k: (round(float(off[k]), 6), k))
-                fits += [k for k in loose if k not in fits and classes.root(targets[k].line) not in taken][:LOOSE]
-            for k in fits:
-                for way in (targets[k], targets[k].turned()):
-                    made = _made(classes, Kind.ROW, row, (way,), links)
-                    key = self._key(row, way)
-                    rank = worth - 1.5 * float(off[k]) / max(length, 1.0)
-                    if key not in found or found[key][0] < rank - 1e-9:
-                        found[key] = (rank, made)
-        best = sorted(found.values(), key=lambda one: (-round(one[0], 9), one[1].first, one[1].second))
-        kept, mates = [], Counter[Use]()
-        for _, one in best:
-            mate = min(one.second[0], one.second[0].turned())
-            mates[mate] += 1
-            if mates[mate] <= A_MATE:
-                kept.append(one)
-        return kept[:MOST_ROW_SEAMS]
+            close = np.maximum(6.0, 0.04 * lengths) if all_whole else np.maximum(2.0, ROW_FIT * lengths)
+            order = np.argsort(off, kind="stable")
+            fits = [order[(other & (off < close))[order]][:TARGETS]]
+            if all_whole and worth >= WELL_JOINED:  # what is gathered fits loosely
+                loose = other & whole & (off >= close) & (lengths < GATHERED * length) & (length < GATHERED * lengths)
+                fits.append(order[loose[order]][:LOOSE])
+            ranks = np.round(1.5 * off / max(length, 1.0) - worth, 9)
+            found += [(float(ranks[k]), number, k) for k in np.concatenate(fits).tolist()]
+        mates: Counter[int] = Counter()
+        kept = []
+        for _, number, k in sorted(found):
+            mates[k] += 1
+            if mates[k] <= A_MATE and len(kept) < MOST_ROW_SEAMS:
+                row, links = rows[number]
+                ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
+                kept += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
+        return kept
 
-    def _fits(self, target: Use, off: float, *, whole: bool) -> bool:
-        mine = self.classes.side((target,)).length
-        return off < (max(6.0, 0.04 * mine) if whole else max(2.0, ROW_FIT * mine))
-
-    def _key(self, row: tuple[Use, ...], target: Use) -> object:
-        """The same for a row told from either end; a row round a ring is told once."""
-        if self.classes.lines[target.line].closed:
-            return frozenset((self.classes.root(use.line), row.count(use)) for use in row), target.line
-        back = tuple(use.turned() for use in reversed(row))
-        return min((row, target), (back, target.turned()))
+    def _once(
+        self, rows: Iterable[tuple[tuple[Use, ...], tuple[int, ...]]]
+    ) -> Iterator[tuple[tuple[Use, ...], tuple[int, ...]]]:
+        """Each row once, though it was grown from both its ends."""
+        seen = set()
+        for row, links in rows:
+            key = min(row, tuple(use.turned() for use in reversed(row)))
+            if key not in seen:
+                seen.add(key)
+                yield row, links
 
     def _grown(self, count: int, longest: float) -> Iterator[tuple[tuple[Use, ...], tuple[int, ...]]]:
         """Rows and the candidates that join them, the short ones of each start first."""

@@ -62,7 +62,13 @@ def _notches(one: Candidate, first: Side, second: Side) -> list[Reason]:
     alone = len(first.notches) + len(second.notches) - 2 * met - joints
     found = []
     if met:
-        told = "both notches meet" if met == 2 and not alone else "the notch meets" if met == 1 else f"{met} notches meet"
+        told = (
+            "both notches meet"
+            if met == 2 and not alone
+            else "the notch meets"
+            if met == 1
+            else f"{met} notches meet"
+        )
         found.append(_for("notches", told))
     if joints:
         found.append(_for("notches", "a notch marks where the pieces join"))
@@ -87,7 +93,12 @@ def _corners(one: Candidate, first: Side, second: Side) -> list[Reason]:
 
 
 def _shape(one: Candidate, first: Side, second: Side) -> list[Reason]:
-    if one.kind is not Kind.PAIR or first.profile is None or second.profile is None or (first.straight and second.straight):
+    if (
+        one.kind is not Kind.PAIR
+        or first.profile is None
+        or second.profile is None
+        or (first.straight and second.straight)
+    ):
         return []
     apart = min(float(abs(first.profile + sign * second.profile).max()) for sign in (-1.0, 1.0))
     return [_for("shape", "they are the same curve")] if apart < 1.0 else []

@@ -95,12 +95,15 @@ def links(examples: list[Example]) -> dict[str, np.ndarray]:
     x, y = np.vstack(rows), np.concatenate(right).astype(float)
     mean, scale = x.mean(0), x.std(0) + 1e-3
     z = np.clip((x - mean) / scale, -5.0, 5.0)
-    w, b = np.zeros(z.shape[1]), -2.0
-    for _ in range(600):
-        p = 1.0 / (1.0 + np.exp(-(z @ w + b)))
-        w -= 0.5 * (z.T @ (p - y) / len(y) + 1e-4 * w)
-        b -= 0.5 * float((p - y).mean())
-    return {"links.mean": mean, "links.scale": scale, "links.weight": w, "links.bias": np.array(b)}
+    z = np.hstack([z, np.ones((len(z), 1))])
+    w = np.zeros(z.shape[1])
+    w[-1] = -3.0
+    for _ in range(25):  # Newton's steps, held back by a small price on each weight
+        p = 1.0 / (1.0 + np.exp(-np.clip(z @ w, -30.0, 30.0)))
+        curved = (z * (p * (1.0 - p))[:, None]).T @ z + 2.0 * np.eye(len(w))
+        step = np.linalg.solve(curved, z.T @ (y - p) - 2.0 * w)
+        w += step * min(1.0, 2.0 / float(np.abs(step).max()))
+    return {"links.mean": mean, "links.scale": scale, "links.weight": w[:-1], "links.bias": np.array(w[-1])}
 
 
 # The network
