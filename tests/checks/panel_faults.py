@@ -84,11 +84,11 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "grain-present",
         "short",
-        "an arrow of 100 mm on a front of 400, with a dart above it",
-        lambda: with_grain("front", (100 + 300j, 100 + 200j)),
+        "an arrow of 120 mm on a front of 400",
+        lambda: with_grain("front", (100 + 300j, 100 + 180j)),
         "note",
         piece="front",
-        says=("120 mm (4 3/4 in) long on a piece of 400 mm",),
+        says=("120 mm (4 3/4 in) long where the piece has room for 400 mm",),
     ),
     Fault(
         "grain-straight",
