@@ -124,6 +124,7 @@ def main(debug: bool, no_plugins: bool) -> None:
     is_flag=True,
     help="Without a plan: let the exit code be 0 or 1 although edges were not looked at.",
 )
+@click.option("--guess", is_flag=True, help="Without a plan: judge the best guesses too, and say which they are.")
 @click.option(
     "--jobs",
     type=click.IntRange(1),
@@ -149,6 +150,7 @@ def check(
     outputs: tuple[str, ...],
     fail_on: str,
     partial: bool,
+    guess: bool,
     jobs: int | None,
     quiet: bool,
     verbose: bool,
@@ -181,7 +183,7 @@ def check(
             for one, output in _wanted_reports(formats, outputs, shops.formats(files or ["."]))
         ]
         _refuse_only(only, [one for one, _, _ in wanted], files)
-        request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted))
+        request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted), guesses=guess)
         # What a record says of a file is known when all files are judged, and nothing can be told before.
         live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
         kept_whole = live is None or len(wanted) > 1
@@ -376,7 +378,10 @@ def _choices(words: Sequence[str]) -> dict[int, int]:
     ["toml", "json", "svg", "html"],
     "toml: a plan file (default); svg: its picture; html: a page to confirm it on; json: for other programs.",
 )
-def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
+@click.option(
+    "--ask", is_flag=True, help="Ask, on the terminal, what single edges are sewn to: a few answers settle the rest."
+)
+def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], ask: bool, **reading: Any) -> int:
     """Propose which edges of FILE are sewn together.
 
     The plan tells what each seam rests on; what is not sure stands in it as a question. With --output the picture and
@@ -384,6 +389,7 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     new is added behind it.
     """
     _refuse_overwriting(outputs, [file])
+    from seamcheck.cli.asking import ask_on_terminal
     from seamcheck.engine.propose import propose_seams
     from seamcheck.engine.read import plan_for
     from seamcheck.report.pairing import files
@@ -392,7 +398,7 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     with _stdout_kept_clean(), _named(file):
         settings, registry = _shops().of(file)
         request = _request(reading)
-        proposal = propose_seams(file, request, registry, settings)
+        proposal = propose_seams(file, request, registry, settings, ask_on_terminal if ask else None)
         plan = plan_for(file, request)
         results = [(files.rendered(proposal, name, file, plan), output) for name, output in wanted]
         beside: dict[str, str] = {}

@@ -99,11 +99,11 @@ def _judge_inferred(
     settings: Settings,
     recipes: Recipes | None,
 ) -> FileResult:
-    """Judge a pattern by the seams that are surely sewn; what is only likely is put as a question and not judged."""
+    """Judge a pattern by the seams that are surely sewn, by the best guesses too if asked to; the rest is put as questions."""
     from seamcheck.pairing.plans import sure_plan
-    from seamcheck.pairing.text import question_notes, sure_note
+    from seamcheck.pairing.text import inferred_notes
 
-    plan = sure_plan(proposal)
+    plan = sure_plan(proposal, guesses=request.guesses)
     result = judge(
         proposal.pattern,
         plan,
@@ -116,7 +116,7 @@ def _judge_inferred(
     )
     if recipes is not None:
         result = recipes(replace(reading, pattern=proposal.pattern, plan=plan), result, None, registry, settings)
-    return replace(result, notes=(*result.notes, sure_note(proposal), *question_notes(proposal)))
+    return replace(result, notes=(*result.notes, *inferred_notes(proposal, guesses=request.guesses)))
 
 
 def judge(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -11,15 +12,25 @@ from seamcheck.errors import InputError
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
+    from seamcheck.pairing.asking import Question, Reply
     from seamcheck.pairing.proposal import Proposal
     from seamcheck.pattern.model import Pattern
     from seamcheck.pattern.plan import Plan
 
 
-def propose_seams(path: str, request: Request, registry: Registry, settings: Settings) -> Proposal:
-    """Read a pattern and propose its seams, behind those of its plan if it has one; SeamcheckError when it cannot be read."""
+def propose_seams(
+    path: str,
+    request: Request,
+    registry: Registry,
+    settings: Settings,
+    reply: Callable[[Question], Reply] | None = None,
+) -> Proposal:
+    """Read a pattern and propose its seams, behind those of its plan if it has one; SeamcheckError when it cannot be read.
+
+    `reply` answers questions of single edges, by which the rest is settled.
+    """
     reading = read_whole(path, replace(request, sizes=()), registry, settings)
-    proposal = proposed(reading, request, registry, settings)
+    proposal = proposed(reading, request, registry, settings, reply)
     if not proposal.pattern.pieces:
         raise InputError(
             "no piece was found, so there is nothing to pair",
@@ -29,10 +40,17 @@ def propose_seams(path: str, request: Request, registry: Registry, settings: Set
     return proposal
 
 
-def proposed(reading: Reading, request: Request, registry: Registry, settings: Settings) -> Proposal:
+def proposed(
+    reading: Reading,
+    request: Request,
+    registry: Registry,
+    settings: Settings,
+    reply: Callable[[Question], Reply] | None = None,
+) -> Proposal:
     """The seams that are proposed for what was read, behind those of its plan."""
+    from seamcheck.pairing.asking import asked
     from seamcheck.pairing.plans import proposal_of
-    from seamcheck.pairing.propose import propose
+    from seamcheck.pairing.propose import propose, solution_of
     from seamcheck.pieces.build import build_pattern
 
     allowance = request.allowance if request.allowance is not None else settings.allowance
@@ -43,6 +61,8 @@ def proposed(reading: Reading, request: Request, registry: Registry, settings: S
     solution = propose(
         reading.drawing, reading.sheet, line=request.line, allowance=allowance, hints=registry.pairing_hints
     )
+    if reply is not None and asked(solution.solver, reply):
+        solution = replace(solution_of(solution.solver, solution.size), allowance=solution.allowance)
     offset = any(part.piece.outline is not part.piece.drawn for part in solution.parts)
     drawn = build(None, None) if offset or reading.plan is not None else reading.pattern
     return proposal_of(solution, drawn, build, reading.plan)

@@ -25,7 +25,8 @@ class Request:
     """What the user asked for on top of file and settings; lengths in mm.
 
     With `geometry` the result keeps the curves that were judged, for formats that draw. With `second_reading` the file is read once
-    more by a library that shares no code with the reader here.
+    more by a library that shares no code with the reader here. With `guesses` the best guesses of a pattern without a plan
+    are judged too.
     """
 
     plan: Path | None = None
@@ -38,6 +39,7 @@ class Request:
     encoding: str | None = None
     geometry: bool = False
     second_reading: bool = False
+    guesses: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -96,27 +96,29 @@ class Classes:
 
     def spread(self, seam: Seam) -> Iterator[Seam]:
         """A seam of classes on every line that is drawn: left to left and right to right, each copy once."""
-        first, second = seam
-        if first == second:
-            yield from self._twin(first)
+        if seam[0] == seam[1]:
+            yield from self._twin(seam[0])
             return
-        options = [self._placed(side) for side in seam]
-        if len(first) > 1 or len(second) > 1:
-            yield seam
-            return
+        uses = [use for side in seam for use in side]
+        count = Counter(self.root(use.line) for use in uses)
+        options = {root: len(self.members[root]) for root in count}
+        rounds = max(-(-options[root] // count[root]) for root in count)
         seen = set()
-        for k in range(max(len(options[0]), len(options[1]))):
-            one, other = (choices[k % len(choices)] for choices in options)
-            placed = ((one,), (other,))
-            if placed not in seen:
-                seen.add(placed)
-                yield placed
+        for k in range(rounds):
+            met: Counter[int] = Counter()
+            placed = []
+            for use in uses:
+                root = self.root(use.line)
+                choices = self._placed(use)
+                placed.append(choices[(k * count[root] + met[root]) % len(choices)] if len(choices) > 1 else use)
+                met[root] += 1
+            one = tuple(placed[: len(seam[0])]), tuple(placed[len(seam[0]) :])
+            if one not in seen:
+                seen.add(one)
+                yield one
 
-    def _placed(self, side: tuple[Use, ...]) -> list[Use]:
-        """A single use on each line of its class, those of one hand in front."""
-        if len(side) > 1:
-            return list(side[:1])
-        use = side[0]
+    def _placed(self, use: Use) -> list[Use]:
+        """A use on each line of its class, those of its own hand in front."""
         root, hand = self.group[use.line]
         placed = [self.like(use, k, flipped=self.group[k][1] ^ hand) for k in self.members[root]]
         return sorted(placed, key=lambda one: (self.group[one.line][1] ^ hand, one.line))
@@ -132,10 +134,9 @@ class Classes:
 
     def _twin(self, side: tuple[Use, ...]) -> Iterator[Seam]:
         """An edge and its like: the left and the right one where both are drawn, else itself."""
-        placed = self._placed(side)
+        placed = self._placed(side[0])
         if len(placed) == 1:
             yield side, side
-            return
         for one, other in zip(placed[::2], placed[1::2], strict=False):
             yield (one,), (other,)
 

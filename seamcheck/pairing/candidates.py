@@ -43,6 +43,10 @@ RUNS_ON = (60.0, 300.0)  # degrees at a corner across which a row goes on along 
 ROW_FIT = 0.01  # share by which a row that begins or ends inside a line may differ from its mate
 
 
+Row = tuple[Use, ...]
+Links = tuple[int, ...]  # the candidates that join the lines of a row
+
+
 class Kind(IntEnum):
     """What a candidate brings together."""
 
@@ -140,10 +144,10 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
             length = classes.side((one,)).length
             if one.low != 0 and one.high != -1:
                 continue
-            for other in parts[b]:
-                off = abs(classes.side((other,)).length - length)
-                if off < 1.5 and (other.low == 0 or other.high == -1):
-                    for way in _ways(classes, one, other):
+            for mate in parts[b]:
+                off = abs(classes.side((mate,)).length - length)
+                if off < 1.5 and (mate.low == 0 or mate.high == -1):
+                    for way in _ways(classes, one, mate):
                         found.append((off / length, len(found), _made(classes, Kind.STRETCH, (one,), (way,))))
     found.sort(key=lambda one: (round(one[0], 9), one[1]))
     return iter([one for _, _, one in found[:MOST_STRETCHES]])
@@ -200,7 +204,7 @@ class Rows:
             ranks = np.round(1.5 * off / max(length, 1.0) - worth, 9)
             found += [(float(ranks[k]), number, k) for k in np.concatenate(fits).tolist()]
         mates: Counter[int] = Counter()
-        kept = []
+        kept: list[Candidate] = []
         for _, number, k in sorted(found):
             mates[k] += 1
             if mates[k] <= A_MATE and len(kept) < MOST_ROW_SEAMS:
@@ -209,9 +213,7 @@ class Rows:
                 kept += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
         return kept
 
-    def _once(
-        self, rows: Iterable[tuple[tuple[Use, ...], tuple[int, ...]]]
-    ) -> Iterator[tuple[tuple[Use, ...], tuple[int, ...]]]:
+    def _once(self, rows: Iterable[tuple[Row, Links]]) -> Iterator[tuple[Row, Links]]:
         """Each row once, though it was grown from both its ends."""
         seen = set()
         for row, links in rows:
@@ -220,7 +222,7 @@ class Rows:
                 seen.add(key)
                 yield row, links
 
-    def _grown(self, count: int, longest: float) -> Iterator[tuple[tuple[Use, ...], tuple[int, ...]]]:
+    def _grown(self, count: int, longest: float) -> Iterator[tuple[Row, Links]]:
         """Rows and the candidates that join them, the short ones of each start first."""
         classes = self.classes
         budget = max(MOST_ROWS // max(2 * count, 1), 12)
@@ -234,7 +236,7 @@ class Rows:
                 *(part.turned() for part in _parts(classes, line) if not part.low),
             ):
                 left = budget
-                rows = [((start,), (), classes.side((start,)).length)]
+                rows: list[tuple[Row, Links, float]] = [((start,), (), classes.side((start,)).length)]
                 while rows and left > 0:
                     row, links, length = rows.pop(0)
                     if len(row) > 1:

@@ -175,7 +175,14 @@ class Measures:
         off = np.abs(la - lb)
         longer = np.maximum(la, lb)
         columns: list[Floats] = [np.asarray(kinds == kind, dtype=np.float64) for kind in Kind]
-        columns += [turned, np.minimum(off, 40.0) / 10.0, off / longer, np.log(1e-2 + off), off < 0.2, off < CLOSE]
+        columns += [
+            turned.astype(np.float64),
+            np.minimum(off, 40.0) / 10.0,
+            off / longer,
+            np.log(1e-2 + off),
+            off < 0.2,
+            off < CLOSE,
+        ]
         columns += [np.where(kinds == Kind.ROW, np.sign(la - lb) * off / longer, 0.0), np.log(1e-3 + links)]
         columns += self._at_ends(first, second, turned)
         columns += self._shapes(first, second, turned)

@@ -13,12 +13,15 @@ from itertools import pairwise
 
 from seamcheck.exact import steady
 from seamcheck.pairing.lines import Line, Part, Use
-from seamcheck.pairing.proposal import Proposal, ProposedSeam, Reason, Standing
+from seamcheck.pairing.places import PLACES, place_names
+from seamcheck.pairing.proposal import Proposal, ProposedSeam, Standing
 from seamcheck.pairing.propose import Solution, SolvedSeam
 from seamcheck.pattern.model import Pattern, Piece
 from seamcheck.pattern.plan import Cut, DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
 
+ORDER = (Standing.SURE, Standing.GUESS, Standing.QUESTION)
 CAP_EASE = (0.0, 38.0)  # mm: what a sleeve's cap may be longer than its armhole; up to 1 1/2 in is taught
+HOLLOW = -12.0  # degrees that a crotch turns into the piece at least
 SAME_END = 2.0  # mm: how near the ends of an edge must lie to be those of the same edge
 RATIO_BAND = 0.05  # how far a ratio that was only seen may be off
 
@@ -46,10 +49,10 @@ def proposal_of(
     )
 
 
-def sure_plan(proposal: Proposal) -> Plan:
-    """The plan without its questions: what is walked and judged."""
-    sure = tuple(one.seam for one in proposal.seams if one.standing is not Standing.QUESTION)
-    return replace(proposal.plan, seams=sure)
+def sure_plan(proposal: Proposal, *, guesses: bool = False) -> Plan:
+    """The plan without its questions: what is walked and judged; with the best guesses too if `guesses`."""
+    walked = {Standing.SURE, Standing.WRITTEN} | ({Standing.GUESS} if guesses else set())
+    return replace(proposal.plan, seams=tuple(one.seam for one in proposal.seams if one.standing in walked))
 
 
 def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSeam, ...]]:
@@ -72,25 +75,20 @@ def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSe
         ]
     taken: dict[str, int] = {}
     seams = []
-    for one in sorted(solution.seams, key=lambda seam: not seam.sure):
+    for one in sorted(solution.seams, key=lambda seam: ORDER.index(seam.standing)):
         planned = SeamPlan(
             name=_unique(_seam_name(one, solution), taken),
             sides=(names.side(one.first), names.side(one.second)),
             ease=_ease(one, parts, lines),
             ratio=_ratio(one),
         )
-        reasons = [
-            Reason(term=term.kind, weight=round(steady(term.points), 2), words=term.words)
-            for term in one.terms
-            if term.words
-        ]
         seams.append(
             ProposedSeam(
                 seam=planned,
-                standing=Standing.SURE if one.sure else Standing.QUESTION,
+                standing=one.standing,
                 confidence=one.confidence,
                 lengths=one.lengths,
-                reasons=tuple(reasons),
+                reasons=one.reasons,
                 runner_up=_described(one.runner_up, names),
             )
         )
@@ -344,7 +342,7 @@ def _corner_names(piece: PiecePlan, darts: Sequence[DartPlan], numbered: set[str
     }
     for corner, edges in ends.items():
         # The edges that the trade has a word for go first, so that a corner and its mate across a seam are called alike.
-        two = sorted(dict.fromkeys(edges), key=lambda edge: (bool(re.fullmatch(r"e\d+", edge)), edge))
+        two = sorted(dict.fromkeys(edges), key=lambda edge: (edge.partition("-")[0] in PLACES, edge))
         words.setdefault(corner, "-".join(two) or corner)
     taken = {corner: 1 for corner in piece.corners if corner not in numbered}
     return {corner: _unique(words[corner], taken, "-") if corner in numbered else corner for corner in piece.corners}
@@ -414,7 +412,7 @@ def _kind(solution: Solution, line: int) -> str:
 
 def _hems(solution: Solution) -> set[int]:
     """Lower edges across the grain of pieces whose kind is known, beside seams that are sure: they hang free."""
-    sure = {use.line for seam in solution.seams if seam.sure for use in (*seam.first, *seam.second)}
+    sure = {use.line for seam in _named(solution) for use in (*seam.first, *seam.second)}
     asked = {use.line for seam in solution.seams for use in (*seam.first, *seam.second)}
     hems = set()
     for part in solution.parts:
@@ -430,18 +428,29 @@ def _hems(solution: Solution) -> set[int]:
     return hems
 
 
+def _named(solution: Solution) -> list[SolvedSeam]:
+    """The seams that edges are named by: those that are likely."""
+    return [seam for seam in solution.seams if seam.standing is not Standing.QUESTION]
+
+
+def _is_crotch(seam: SolvedSeam, solution: Solution) -> bool:
+    """Whether a piece is sewn to its mirror twin along a hollow line: front to front, back to back, through the legs."""
+    line = solution.lines[seam.first[0].line]
+    words = solution.parts[line.piece].words
+    return seam.twin and line.bend < HOLLOW and (words.trousers or not words.top) and words.kind in ("", "body")
+
+
 def _edge_names(solution: Solution) -> dict[int, str]:
-    """A name for every line: of the trade where the sure seams tell it, else its number."""
-    names = {line.index: line.name for line in solution.lines}
+    """A name for every line: of the trade where the likely seams tell it, else its place on the piece."""
+    names = place_names(solution.classes)
     wanted: list[tuple[int, str]] = [(k, "hem") for k in sorted(_hems(solution))]
     for line in solution.lines:
         if line.fold:
             qualities = solution.parts[line.piece].words.qualities
             end = [word for word in ("front", "back") if word in qualities]
             wanted.append((line.index, f"centre-{end[0]}" if len(end) == 1 else "fold"))
-    for seam in solution.seams:
-        if seam.sure:
-            wanted += _edge_words(seam, solution)
+    for seam in _named(solution):
+        wanted += _edge_words(seam, solution)
     for part in solution.parts:
         mine = [(k, word) for k, word in wanted if k in part.lines]
         names |= {k: word for k, word in mine if sum(other == word for _, other in mine) == 1}
@@ -463,7 +472,7 @@ def _trade_word(seam: SolvedSeam, solution: Solution) -> str:
     lines = [solution.lines[use.line] for use in (*seam.first, *seam.second)]
     if seam.twin:
         qualities = solution.parts[lines[0].piece].words.qualities
-        if any("crotch" in term.words for term in seam.terms):
+        if _is_crotch(seam, solution):
             return "crotch"
         end = [word for word in ("front", "back") if word in qualities]
         return f"centre-{end[0]}" if len(end) == 1 and kinds == {"body"} else ""
@@ -489,12 +498,7 @@ def _trade_word(seam: SolvedSeam, solution: Solution) -> str:
         if len(slants) == 2 and min(slants) > 55.0:
             return "shoulder"
         if slants and max(slants) < 35.0:
-            crotches = {
-                u.line
-                for one in solution.seams
-                if one.twin and any("crotch" in t.words for t in one.terms)
-                for u in one.first
-            }
+            crotches = {u.line for one in solution.seams if _is_crotch(one, solution) for u in one.first}
             if not crotches:
                 return "side"
             return "inseam" if any(_touch(solution, line, crotches) for line in lines) else "outseam"

@@ -16,16 +16,17 @@ FORMATS = ("toml", "json", "svg", "html")  # what one is written as
 
 
 class Standing(StrEnum):
-    """How a proposed seam stands: walked and judged, put as a question, or written by a person."""
+    """How a proposed seam stands: walked and judged, a best guess, put as a question, or written by a person."""
 
     SURE = "sure"
+    GUESS = "guess"
     QUESTION = "question"
     WRITTEN = "written"  # it was in the plan already
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
-    """One piece of evidence: what it speaks of, how strongly for (above 0) or against (below 0), and in words."""
+    """One piece of evidence: what it speaks of, whether for (1) or against (-1) the seam, and in words."""
 
     term: str
     weight: float
@@ -65,6 +66,6 @@ class Proposal:
 
     def __repr__(self) -> str:
         """Return one line."""
-        asked = sum(one.standing is Standing.QUESTION for one in self.seams)
+        asked = sum(one.standing in (Standing.GUESS, Standing.QUESTION) for one in self.seams)
         told = f"{count(len(self.seams), 'seam')}, {asked} in question, {count(len(self.open_edges), 'open edge')}"
         return f"<Proposal {self.pattern.name}: {told}>"

@@ -1,4 +1,4 @@
-"""A proposal: the seams of the best set, sorted into those that are sure, those to ask about and what stays open.
+"""A proposal: the seams that are taken, sorted into those that are sure, best guesses and what is only asked about.
 
 An allowance that nobody knows is tried: with the right one far more edges are as long as each other, and lengths
 are round. What an offset takes from a length is reckoned from its corners and its turning, so that only the four
@@ -8,18 +8,16 @@ likeliest are drawn and solved. It is told as found by trying.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from seamcheck.exact import steady
-from seamcheck.pairing.candidates import Candidate, Field, SeamSides
-from seamcheck.pairing.doubts import Doubts
-from seamcheck.pairing.evidence import SLACK, STEPS, Term
-from seamcheck.pairing.lines import Line, Part, Use, side_of, survey
-from seamcheck.pairing.rows import Rows
-from seamcheck.pairing.solve import Found, solve
-from seamcheck.pairing.twins import crotches, twins
+from seamcheck.pairing.alike import Classes, Seam
+from seamcheck.pairing.candidates import Kind
+from seamcheck.pairing.lines import Line, Part, Use, survey
+from seamcheck.pairing.proposal import Reason, Standing
+from seamcheck.pairing.reasons import reasons
+from seamcheck.pairing.solver import Found, Solver
 
 if TYPE_CHECKING:
     from seamcheck.pairing.hints import PairingHint
@@ -28,36 +26,40 @@ if TYPE_CHECKING:
     from seamcheck.pieces.outline import Sheet
 
 ALLOWANCES = (5.0, 6.0, 6.35, 7.0, 8.0, 9.525, 10.0, 12.0, 12.7, 15.0, 15.875, 20.0, 25.0)  # mm
+SLACK = 0.2  # mm: lengths that differ by less are taken for equal
+ROUND_STEPS = (5.0, 6.35, 12.7, 25.4)  # mm: what drafters make lengths multiples of
 CLEARLY = 4.0  # points that an allowance must bring to be believed
+SEAM_WORTH = 4.0  # points of a seam whose sides are as long as each other
 ROUND_LENGTH = 1.5  # points of a length that is a round number
 MOST_WIDTHS = 4  # allowances that are tried
 MOST_TRIED = 40  # pieces of one size with which allowances are tried
-LIKELY = 0.8  # the most confidence of what is only asked about
-ASK = 0.3  # points from which it is asked about
-HINT_WORTH = 4.0  # points of a hint of confidence 1
+GUESS = 0.5  # how likely a best guess is at least; below it, it is asked about
+GATHERED = 1.15  # sides whose lengths differ by more are gathered or stretched
+SEWN_SHORTER = 0.6  # mm: a difference up to this is no ease
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SolvedSeam:
-    """A seam that is proposed. `difference` is first minus second in mm; `runner_up` what else was thought of."""
+    """A seam that is proposed. `difference` is first minus second in mm; `runner_up` what would be taken in its stead."""
 
     first: tuple[Use, ...]
     second: tuple[Use, ...]
-    sure: bool
-    doubt: str  # why it is not sure
+    standing: Standing
     confidence: float
-    score: float
-    margin: float
-    terms: tuple[Term, ...]
-    runner_up: SeamSides | None
-    difference: float
+    reasons: tuple[Reason, ...]
+    runner_up: Seam | None
     lengths: tuple[float, float]
     ratio: float | None = None
 
     @property
-    def points(self) -> float:
-        """What the sureness rests on."""
-        return min(self.score, self.margin)
+    def difference(self) -> float:
+        """The first side less the second, in mm."""
+        return self.lengths[0] - self.lengths[1]
+
+    @property
+    def sure(self) -> bool:
+        """Whether it is walked and judged without being asked about."""
+        return self.standing is Standing.SURE
 
     @property
     def twin(self) -> bool:
@@ -70,13 +72,24 @@ class Solution:
     """What is proposed for a pattern, made in one of its sizes."""
 
     size: str
-    parts: tuple[Part, ...]
-    lines: tuple[Line, ...]
+    solver: Solver
     seams: tuple[SolvedSeam, ...]
-    groups: Mapping[int, tuple[int, bool]]
-    either_way: frozenset[int]
-    worth: float = 0.0
     allowance: float | None = None  # mm, where it was found by trying
+
+    @property
+    def classes(self) -> Classes:
+        """The lines and which of them are alike."""
+        return self.solver.classes
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """The pieces as pairing sees them."""
+        return self.solver.classes.parts
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """The lines of all pieces."""
+        return self.solver.classes.lines
 
     def told(self, seam: SolvedSeam) -> str:
         """A seam in words."""
@@ -143,91 +156,62 @@ def _likely(drawn: Solution) -> list[float]:
             for i, a in enumerate(lines)
             for k, b in enumerate(lines[:i])
         )
-        return pairs + sum(
-            any(abs(one / step - round(one / step)) * step < 0.02 for step in STEPS) for one in lengths
-        )
+        return pairs + sum(_is_round(one) for one in lengths)
 
     return sorted(sorted(ALLOWANCES, key=lambda width: -agreeing(width))[:MOST_WIDTHS])
 
 
+def _is_round(length: float) -> bool:
+    return any(abs(length / step - round(length / step)) * step < 0.02 for step in ROUND_STEPS)
+
+
 def _fits(solution: Solution) -> float:
     """How well an allowance fits, in points: what is sewn together agrees, and lengths are round as they were drafted."""
-    lengths = {round(steady(line.length), 2) for line in solution.lines}
-    whole = sum(
-        1 for length in lengths if any(abs(length / step - round(length / step)) * step < 0.02 for step in STEPS)
-    )
-    return solution.worth + ROUND_LENGTH * whole
+    agree = sum(seam.confidence for seam in solution.seams if not seam.twin and abs(seam.difference) < SLACK)
+    return SEAM_WORTH * agree + ROUND_LENGTH * sum(_is_round(one) for one in {line.length for line in solution.lines})
 
 
 def solve_pattern(pattern: Pattern, hints: Iterable[PairingHint] = ()) -> Solution:
     """The best set of seams for a pattern as it is read, in the middle one of its sizes."""
     size = pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
     parts, lines = survey(pattern.in_size(size))
-    field = Field(parts, lines)
-    pairs = list(_hinted(field.pairs(), _hints(hints, parts, lines)))
-    simple = [*pairs, *twins(field, pairs), *crotches(field, pairs)]
-    found, worth = solve(
-        field, [*simple, *Rows(field, simple).candidates()], lambda found: Doubts(field, found).firm()
-    )
-    doubts = Doubts(field, found)
-    seams = tuple(seam for one in found if one.points >= ASK for seam in _proposed(one, doubts))
-    return Solution(
-        size=size,
-        parts=parts,
-        lines=lines,
-        seams=seams,
-        groups=field.group,
-        either_way=frozenset(field.either_way),
-        worth=worth,
-    )
-
-
-def _hints(
-    hints: Iterable[PairingHint], parts: tuple[Part, ...], lines: tuple[Line, ...]
-) -> dict[tuple[tuple[int, int], bool], tuple[float, str]]:
     known = {f"{parts[line.piece].name}.{edge}": line.index for line in lines for edge in line.edges}
-    found = {}
+    told = {}
     for hint in hints:
         a, b = (known.get(name.removeprefix("-")) for name in (hint.first, hint.second))
         if a is not None and b is not None and a != b:
-            turned = hint.first.startswith("-") ^ hint.second.startswith("-")
-            found[(min(a, b), max(a, b)), turned] = (HINT_WORTH * hint.confidence, hint.why)
-    return found
+            told[min(a, b), max(a, b)] = hint
+    return solution_of(Solver(parts, lines, told), size)
 
 
-def _hinted(
-    candidates: Iterable[Candidate], hints: Mapping[tuple[tuple[int, int], bool], tuple[float, str]]
-) -> Iterator[Candidate]:
-    """The candidates with what plugins know of them."""
-    for one in candidates:
-        if one.kind == "pair":
-            a, b = one.first[0], one.second[0]
-            low, high = min(a.line, b.line), max(a.line, b.line)
-            found = hints.get(((low, high), a.backwards ^ b.backwards))
-            if found:
-                one = one.with_terms([Term(*found, "hint")])
-        yield one
+def solution_of(solver: Solver, size: str) -> Solution:
+    """What a solver has found so far, seam by seam on the lines that are drawn."""
+    seams = []
+    for one in solver.found:
+        why = reasons(solver.classes, one.candidate, solver.hint(one.candidate))
+        for first, second in solver.classes.spread(one.candidate.seam):
+            lengths = tuple(solver.classes.side(side).length for side in (first, second))
+            seams.append(
+                SolvedSeam(
+                    first=first,
+                    second=second,
+                    standing=_standing(one),
+                    confidence=one.likely,
+                    reasons=why,
+                    runner_up=None if one.rival is None else one.rival.seam,
+                    lengths=(lengths[0], lengths[1]),
+                    ratio=_ratio(one, lengths[0] / max(lengths[1], 1e-9)),
+                )
+            )
+    return Solution(size=size, solver=solver, seams=tuple(seams))
 
 
-def _proposed(found: Found, doubts: Doubts) -> Iterator[SolvedSeam]:
-    one, lines = found.candidate, doubts.field.lines
-    runner_up = None if found.runner_up is None else found.runner_up.seams[0]
-    for first, second in one.seams:
-        doubt = doubts.of(found, (first, second))
-        sure = not doubt
-        confidence = round(steady(1.0 / (1.0 + math.exp(-(found.points - 1.0)))), 3)
-        lengths = tuple(side_of(side, lines).length for side in (first, second))
-        yield SolvedSeam(
-            first=first,
-            second=second,
-            sure=sure,
-            doubt=doubt,
-            confidence=confidence if sure else min(confidence, LIKELY),
-            score=found.score,
-            margin=found.margin,
-            terms=tuple(sorted(one.terms, key=lambda term: -round(abs(term.points), 6))),
-            runner_up=runner_up,
-            difference=lengths[0] - lengths[1],
-            lengths=(lengths[0], lengths[1]),
-            ratio=one.ratio,
-        )
+def _standing(one: Found) -> Standing:
+    if one.sure:
+        return Standing.SURE
+    return Standing.GUESS if one.likely >= GUESS else Standing.QUESTION
+
+
+def _ratio(one: Found, ratio: float) -> float | None:
+    """The ratio of a seam that is gathered or stretched."""
+    return ratio if one.candidate.kind is not Kind.TWIN and max(ratio, 1.0 / ratio) > GATHERED else None

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from seamcheck.amounts import millimetres
 from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Kind
 from seamcheck.pairing.lines import Side
 from seamcheck.pairing.proposal import Reason
+
+if TYPE_CHECKING:
+    from seamcheck.pairing.hints import PairingHint
 
 AS_LONG = 0.2  # mm: lengths that differ by no more are told as equal
 EASE = 0.08  # share by which a side may be longer and be told as eased
@@ -15,12 +20,12 @@ FLAT = 6.0  # degrees by which corners may miss what they should add up to
 HAND_IN_HAND = (("front", "back"), ("left", "right"), ("upper", "under"), ("inner", "outer"), ("centre", "side"))
 
 
-def reasons(classes: Classes, one: Candidate) -> tuple[Reason, ...]:
-    """What speaks for a candidate and against it, the plainest first."""
+def reasons(classes: Classes, one: Candidate, hint: PairingHint | None = None) -> tuple[Reason, ...]:
+    """What speaks for a candidate and against it, the plainest first; `hint` is what a plugin knows of it."""
     first, second = classes.side(one.first), classes.side(one.second)
     found = [*_lengths(one, first, second), *_notches(one, first, second), *_corners(one, first, second)]
     found += [*_shape(one, first, second), *_pieces(classes, one)]
-    return tuple(found)
+    return tuple(found if hint is None else [_for("hint", hint.why), *found])
 
 
 def _for(term: str, words: str) -> Reason:

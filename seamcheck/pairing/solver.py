@@ -7,8 +7,9 @@ neighbours follows by the same rounds of talk.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
@@ -17,13 +18,14 @@ from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Kind, Rows, simple
 from seamcheck.pairing.choose import Choice, choose
 from seamcheck.pairing.features import NONE, Floats, Measures
-from seamcheck.pairing.lines import Part, Use
-from seamcheck.pairing.lines import Line as PairingLine
+from seamcheck.pairing.lines import Line, Part, Use
+
+if TYPE_CHECKING:
+    from seamcheck.pairing.hints import PairingHint
 
 SURE = 0.99  # a seam is walked and judged from here on
 CLEAR = 0.02  # and nothing else on its lines is likelier than this
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
-TOLD = 0.99  # mm: how far a candidate may differ from an answer and be meant by it
 
 
 class Answer(StrEnum):
@@ -34,7 +36,9 @@ class Answer(StrEnum):
     UNKNOWN = "unknown"
 
 
-Hints = Mapping[tuple[int, int], float]  # two lines -> how surely they are sewn together, 0 to 1
+Hints: TypeAlias = (
+    "Mapping[tuple[int, int], PairingHint]"  # two lines, the lower first -> what a plugin knows of them
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +55,7 @@ class Found:
 class Solver:
     """Candidates measured once; `answer` tells it of an edge, `found` is what is taken now."""
 
-    def __init__(self, parts: Sequence[Part], lines: Sequence[PairingLine], hints: Hints | None = None) -> None:
+    def __init__(self, parts: Sequence[Part], lines: Sequence[Line], hints: Hints | None = None) -> None:
         """Measure all candidates of the lines of one size."""
         self.classes = Classes(parts, lines)
         self.measures = Measures(self.classes)
@@ -59,7 +63,9 @@ class Solver:
         likely = scorer.links(self.measures.table(first)) if first else np.zeros(0)
         self.candidates: list[Candidate] = [*first, *Rows(self.classes, first, likely).candidates()]
         self.table = self.measures.table(self.candidates, likely.tolist())
-        self.lean = np.array([_hinted(one, hints or {}) for one in self.candidates])
+        self.hints: Hints = hints or {}
+        told = [self.hint(one) for one in self.candidates]
+        self.lean = np.array([0.0 if hint is None else HINT_WORTH * hint.confidence for hint in told])
         self.known = np.full(len(self.candidates), NONE)
         self.free: set[int] = set()
         self.asked: set[int] = set()
@@ -88,6 +94,13 @@ class Solver:
             other = None if rival is None else self.candidates[rival]
             found.append(Found(self.candidates[number], likely, bool(sure), other, against))
         return tuple(found)
+
+    def hint(self, one: Candidate) -> PairingHint | None:
+        """What a plugin knows of the two lines of a candidate."""
+        if one.kind is not Kind.PAIR:
+            return None
+        a, b = sorted((one.first[0].line, one.second[0].line))
+        return self.hints.get((a, b))
 
     def answer(self, line: int, mate: Answer | Iterable[Use]) -> None:
         """Take note of what a line is sewn to, and solve again; UNKNOWN leaves it as it is and is not asked again."""
@@ -134,13 +147,3 @@ class Solver:
             mates = frozenset(self._mates(self.candidates[k], root))
             found.setdefault(mates, (self.candidates[k], float(self.likely[k])))
         return list(found.values())[:most]
-
-
-def _hinted(one: Candidate, hints: Hints) -> float:
-    if one.kind is not Kind.PAIR:
-        return 0.0
-    a, b = sorted((one.first[0].line, one.second[0].line))
-    return HINT_WORTH * hints.get((a, b), 0.0)
-
-
-__all__ = ["Answer", "Found", "Hints", "Solver", "replace"]

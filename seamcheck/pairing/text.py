@@ -17,9 +17,12 @@ from seamcheck.pairing.proposal import Proposal, ProposedSeam, Standing
 from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.plan import EdgeUse, Plan, SeamPlan
 
+OPEN = (Standing.GUESS, Standing.QUESTION)  # what a person is asked about
 WIDTH = 110
 MOST_REASONS = 4
 MOST_NAMES = 12
+ASKED = "Is {first} sewn to {second}? {why} It was not judged."
+GUESSED = "{first} is taken to be sewn to {second}, as the best guess. {why}"
 ADDED = "# Added to what was written above:"
 
 
@@ -27,7 +30,7 @@ def plan_text(proposal: Proposal, source: str, written: str | None = None) -> st
     """The whole plan file; `written` is the text of an older plan, which is kept to the letter."""
     if written is not None:
         return _added(proposal, written)
-    sure, asked = _of(proposal, Standing.SURE), _of(proposal, Standing.QUESTION)
+    sure, asked = _of(proposal, Standing.SURE), _of(proposal, *OPEN)
     head = [
         f"Seams proposed for {source}: {len(sure)} sure, {len(asked)} to ask about.",
         'A seam behind "#" is a question: take the # away from its lines if it is sewn. What is neither sewn nor',
@@ -66,7 +69,7 @@ def _added(proposal: Proposal, written: str) -> str:
     extra = Plan(pieces=pieces, darts=darts, units=units)
     blocks = format_plan(extra).rstrip("\n").split("\n\n")[1:]
     blocks += [seam_block(one, units) for one in _of(proposal, Standing.SURE)]
-    blocks += [question_block(one, units) for one in _of(proposal, Standing.QUESTION)]
+    blocks += [question_block(one, units) for one in _of(proposal, *OPEN)]
     blocks += [
         "\n".join(_comment(f"Perhaps {told}; this plan has no names for these edges, so give them names first."))
         for told in proposal.unnamed
@@ -84,8 +87,8 @@ def _sewn_line(block: str) -> str:
     return next((line for line in block.split("\n") if line.removeprefix("# ").startswith("sew = ")), block)
 
 
-def _of(proposal: Proposal, standing: Standing) -> list[ProposedSeam]:
-    return [one for one in proposal.seams if one.standing is standing]
+def _of(proposal: Proposal, *standing: Standing) -> list[ProposedSeam]:
+    return [one for one in proposal.seams if one.standing in standing]
 
 
 def _lengths(proposal: Proposal) -> dict[str, float]:
@@ -143,10 +146,17 @@ def _comment(text: str) -> Iterable[str]:
     return textwrap.wrap(text, WIDTH, initial_indent="# ", subsequent_indent="# ", break_long_words=False)
 
 
-def sure_note(proposal: Proposal) -> Note:
-    """What a report says of the seams that were inferred."""
+def inferred_notes(proposal: Proposal, *, guesses: bool) -> list[Note]:
+    """What a report says of the seams that were inferred, of those guessed, and of what is only asked about."""
+    open_ones = (Standing.QUESTION,) if guesses else OPEN
+    notes = [_sure_note(proposal, len(_of(proposal, *open_ones)))]
+    if guesses:
+        notes += [_note_of(one, "seam-guessed", GUESSED) for one in _of(proposal, Standing.GUESS)]
+    return notes + [_note_of(one, "seam-question", ASKED) for one in _of(proposal, *open_ones)]
+
+
+def _sure_note(proposal: Proposal, asked: int) -> Note:
     names = [one.seam.name for one in _of(proposal, Standing.SURE)]
-    asked = len(_of(proposal, Standing.QUESTION))
     told = f" ({amounts.listed(names)})" if 0 < len(names) <= MOST_NAMES else ""
     judged = "no seam was" if not names else "1 seam was" if len(names) == 1 else f"{len(names)} seams were"
     questions = "none is" if not asked else "1 is" if asked == 1 else f"{asked} are"
@@ -157,14 +167,11 @@ def sure_note(proposal: Proposal) -> Note:
     )
 
 
-def question_notes(proposal: Proposal) -> list[Note]:
-    """What a report says of seams that are only likely: questions, and that they were not judged."""
-    notes = []
-    for one in _of(proposal, Standing.QUESTION):
-        first, second = (side_text(side) for side in one.seam.sides)
-        sewn = f"{first} sewn to its mirror twin" if first == second else f"{first} sewn to {second}"
-        notes.append(Note("seam-question", phrase("Is {sewn}? {why} It was not judged.", sewn=sewn, why=why(one))))
-    return notes
+def _note_of(one: ProposedSeam, code: str, told: str) -> Note:
+    first, second = (side_text(side) for side in one.seam.sides)
+    return Note(
+        code, phrase(told, first=first, second="its mirror twin" if first == second else second, why=why(one))
+    )
 
 
 def pairing_json(proposal: Proposal, path: str) -> dict[str, object]:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import collections
 import json
+import math
 import multiprocessing
 import os
 import pickle
@@ -21,6 +22,7 @@ import sys
 import time
 import tomllib
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
@@ -36,7 +38,8 @@ from seamcheck.pairing.choose import choose  # noqa: E402
 from seamcheck.pairing.features import ENDS, SIDE, WORDS  # noqa: E402
 
 WEIGHTS = ROOT / "seamcheck" / "pairing" / "weights.npz"
-LOT = 12000  # candidates in a step
+LOT = 30000  # candidates in a step
+HIGHEST = 3e-3  # rate of learning
 ANSWERED = 0.3  # share of garments of which something is known
 INDEXES = ("first", "second", "beside", "whole", "before", "after", "piece", "parts", "wants")
 
@@ -182,35 +185,47 @@ def fit(examples: list[Example], *, seed: int, epochs: int, device: str, width: 
         getattr(net, f"{name}_mean").copy_(torch.as_tensor(rows.mean(0)))
         getattr(net, f"{name}_scale").copy_(torch.as_tensor(rows.std(0) + 0.02))
     net.to(device).train()
-    steps = epochs * sum(1 for _ in lots(examples, np.random.default_rng(seed)))
-    best = torch.optim.AdamW(net.parameters(), 2e-3, weight_decay=0.02)
-    pace = torch.optim.lr_scheduler.OneCycleLR(best, 3e-3, total_steps=steps + epochs + 8, pct_start=0.15)
+    best = torch.optim.AdamW(net.parameters(), HIGHEST, weight_decay=0.02)
     rng = np.random.default_rng(seed)
     began = time.time()
-    for epoch in range(epochs):
-        total, count = 0.0, 0
-        for lot in lots(examples, rng):
-            t = joined(lot, device, rng)
-            logits, layers = net(t)
-            asked = (t["known"] < 0).float()
-            wanted = t["labels"].float()
-            parts = [
-                functional.binary_cross_entropy_with_logits(one, wanted, weight=asked, reduction="sum")
-                for one in logits
-            ]
-            loss = (0.3 * sum(parts[:-1]) + parts[-1]) / len(lot)
-            loss = loss + 0.2 * functional.cross_entropy(layers, t["layers"], reduction="sum") / len(lot)
-            best.zero_grad()
-            loss.backward()
-            torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
-            best.step()
-            pace.step()
-            total, count = total + float(parts[-1].detach()), count + len(lot)
-        if epoch % max(epochs // 8, 1) == 0 or epoch == epochs - 1:
+    with ThreadPoolExecutor(3) as ahead:
+        for epoch in range(epochs):
+            total, count, done = 0.0, 0, 0
+            waiting: collections.deque = collections.deque()
+            todo = list(lots(examples, rng))
+            for number in range(len(todo) + 4):
+                if number < len(todo):
+                    own = np.random.default_rng(rng.integers(1 << 62))
+                    waiting.append((len(todo[number]), ahead.submit(joined, todo[number], device, own)))
+                if number < 4 or not waiting:
+                    continue
+                size, coming = waiting.popleft()
+                t = coming.result()
+                spent = max((epoch + done / len(todo)) / epochs, (time.time() - began) / seconds)
+                for group in best.param_groups:
+                    group["lr"] = HIGHEST * pace(spent)
+                logits, layers = net(t)
+                asked, wanted = (t["known"] < 0).float(), t["labels"].float()
+                parts = [
+                    functional.binary_cross_entropy_with_logits(one, wanted, weight=asked, reduction="sum")
+                    for one in logits
+                ]
+                loss = (0.3 * sum(parts[:-1]) + parts[-1]) / size
+                loss = loss + 0.2 * functional.cross_entropy(layers, t["layers"], reduction="sum") / size
+                best.zero_grad()
+                loss.backward()
+                torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
+                best.step()
+                total, count, done = total + float(parts[-1].detach()), count + size, done + 1
             tell(f"  epoch {epoch}: {total / count:.3f} a pattern, {time.time() - began:.0f} s")
-        if time.time() - began > seconds:
-            break
+            if time.time() - began > seconds:
+                break
     return net.eval()
+
+
+def pace(spent: float) -> float:
+    """How fast is learned, of the highest rate, when a share of the time is spent: soon fast, in the end slow."""
+    return spent / 0.1 if spent < 0.1 else 0.5 + 0.5 * math.cos(math.pi * min((spent - 0.1) / 0.9, 1.0))
 
 
 def predicted(net, examples: list[Example], device: str):

@@ -27,7 +27,7 @@ from seamcheck.amounts import UNITS
 from seamcheck.config.plan_file import SUFFIX, format_plan, parse_plan
 from seamcheck.errors import PlanError
 from seamcheck.exact import steady
-from seamcheck.pairing.proposal import Standing
+from seamcheck.pairing.text import OPEN
 from seamcheck.pattern.plan import Plan, SeamPlan
 from seamcheck.report import paper
 from seamcheck.report.layout import printable
@@ -155,8 +155,8 @@ def _evidence(seam: ProposedSeam) -> dict[str, Any]:
 
 def _text(proposal: Proposal, plan_text: str | None) -> str:
     """The text to start from: what was given, with what it lacks of the proposal behind it, or one of our own."""
-    sure = [seam for seam in proposal.seams if seam.standing is not Standing.QUESTION]
-    asked = [seam for seam in proposal.seams if seam.standing is Standing.QUESTION]
+    sure = [seam for seam in proposal.seams if seam.standing not in OPEN]
+    asked = [seam for seam in proposal.seams if seam.standing in OPEN]
     wanted = replace(proposal.plan, seams=tuple(seam.seam for seam in sure))
     if plan_text is not None:
         with suppress(PlanError):

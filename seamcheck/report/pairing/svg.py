@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.amounts import count
-from seamcheck.pairing.proposal import Standing
+from seamcheck.pairing.text import OPEN
 from seamcheck.pattern.model import UNSIZED
 from seamcheck.report.figures.looks import Kind, rule
 from seamcheck.report.layout import printable
@@ -171,7 +171,7 @@ def seam_layer(sheet: PairingSheet, seams: Sequence[ProposedSeam]) -> str:
 
 
 def _asked(seam: ProposedSeam) -> bool:
-    return seam.standing is Standing.QUESTION
+    return seam.standing in OPEN
 
 
 def heading(proposal: Proposal) -> str:
