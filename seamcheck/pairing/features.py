@@ -1,7 +1,7 @@
 """What is measured of sides and of candidates, as arrays of numbers that a scorer learns from.
 
 Nothing here weighs anything. A side has a row of numbers (`SIDE`), told at both ends; a candidate has a row of its own
-(`SEAM`) that is the same whichever side and end it is told from.
+that is the same whichever end it is told from; notches are looked for along its first side.
 """
 
 from __future__ import annotations
@@ -281,9 +281,10 @@ class Measures:
                 either = one.words.own | other.words.own
                 shared[i, k] = len(one.words.own & other.words.own) / len(either) if either else 0.0
         same = pa == pb
-        adjacent = np.array([
-            self.measured[b].side.uses[0].line in self.measured[a].beside for a, b in zip(first, second, strict=True)
-        ])  # fmt: skip
+        adjacent = np.array(
+            [self.measured[b].side.uses[0].line in self.measured[a].beside for a, b in zip(first, second, strict=True)],
+            dtype=bool,
+        )
         words = np.array([one.words for one in self.measured]).reshape(-1, len(WORDS))[:, len(KINDS) :]
         a, b = words[first], words[second]
         return [same, same & adjacent, twins[pa, pb], shared[pa, pb], *(a * b).T, *np.abs(a - b).T]

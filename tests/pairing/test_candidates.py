@@ -1,0 +1,85 @@
+"""What may be sewn to what: pairs, stretches between notches, twins, rows; and that no drawing makes too many."""
+
+import numpy as np
+import pytest
+from made_pieces import pattern, rectangle
+
+from seamcheck.pairing.alike import Classes
+from seamcheck.pairing.candidates import MOST_ROW_SEAMS, MOST_STRETCHES, Kind, Rows, simple
+from seamcheck.pairing.lines import Use, survey
+
+
+def classes_of(*pieces):
+    return Classes(*survey(pattern(*pieces).pieces))
+
+
+def skew(name, top, side, **more):
+    return {"name": name, "outline": [0j, complex(top, 0), complex(top + 40, side), complex(0, side)], **more}
+
+
+def lengths(classes, one):
+    return tuple(round(classes.side(side).length, 1) for side in one.seam)
+
+
+def test_every_pair_of_lines_of_two_pieces_is_tried_in_both_directions():
+    classes = classes_of(skew("One", 300, 400), skew("Two", 310, 400))
+    pairs = [one for one in simple(classes) if one.kind is Kind.PAIR and lengths(classes, one) == (400.0, 400.0)]
+    assert {one.second[0].backwards for one in pairs} == {False, True}
+
+
+def test_lines_that_are_far_from_as_long_as_each_other_are_no_candidates():
+    classes = classes_of(skew("One", 300, 400), skew("Two", 20, 2000))
+    assert not [one for one in simple(classes) if min(lengths(classes, one)) < 50 < 1000 < max(lengths(classes, one))]
+
+
+def test_a_stretch_between_notches_is_tried_with_a_line_as_long():
+    long = skew("Long", 500, 300, notches=[180 + 0j])
+    classes = classes_of(long, skew("Short", 180, 90))
+    found = [lengths(classes, one) for one in simple(classes) if one.kind is Kind.STRETCH]
+    assert (180.0, 180.0) in [tuple(round(x, 0) for x in pair) for pair in found]
+
+
+def test_a_row_goes_on_across_a_likely_seam():
+    front, back = skew("Front", 200, 700), skew("Back", 240, 700)
+    classes = classes_of(front, back, rectangle("Band", 440, 40))
+    first = simple(classes)
+    front_side, back_side = classes.parts[0].lines[-1], classes.parts[1].lines[-1]
+    likely = np.array([
+        float(one.kind is Kind.PAIR and {use.line for side in one.seam for use in side} == {front_side, back_side})
+        for one in first
+    ])
+    rows = Rows(classes, first, likely).candidates()
+    waists = {classes.parts[0].lines[0], classes.parts[1].lines[0]}
+    mates = [one for one in rows if {use.line for use in one.first} == waists]
+    assert any(lengths(classes, one) == pytest.approx((440.0, 440.0)) for one in mates)
+    assert all(one.links for one in mates)
+
+
+def test_a_row_goes_on_into_the_other_half_at_a_fold():
+    half = rectangle("Yoke", 220, 120, cut="Cut 1 on fold")
+    classes = classes_of(half, rectangle("Band", 440, 40))
+    if not any(line.fold for line in classes.lines):
+        pytest.skip("the half has no fold line of its own")
+    rows = Rows(classes, simple(classes), np.zeros(len(simple(classes)))).candidates()
+    assert any(one.first[0].turned() == one.first[-1] for one in rows)
+
+
+def test_there_are_never_more_candidates_than_the_budget():
+    panels = [skew(f"P{k}", 300 + k, 400 + 2 * k, notches=[60 + 0j, 120 + 0j, 200 + 0j]) for k in range(24)]
+    classes = classes_of(*panels)
+    first = simple(classes)
+    rows = Rows(classes, first, np.ones(len(first))).candidates()
+    assert sum(one.kind is Kind.STRETCH for one in first) <= MOST_STRETCHES
+    assert len(rows) <= 2 * MOST_ROW_SEAMS
+
+
+def test_the_atoms_of_a_mirror_image_are_those_of_its_class():
+    panel = rectangle("Panel", 300, 400, notches=[0 + 100j, 300 + 100j])
+    classes = classes_of(panel)
+    left = next(k for k in range(4) if abs(classes.lines[k].middle.real) < 1)
+    right = next(k for k in classes.members[classes.root(left)] if k != left)
+    from seamcheck.pairing.candidates import class_atoms
+
+    upper = Use(left, False, len(classes.lines[left].marks) - 2, -1)
+    mirrored = classes.like(upper, right, flipped=classes.group[left][1] ^ classes.group[right][1])
+    assert class_atoms(classes, upper) == class_atoms(classes, mirrored)
