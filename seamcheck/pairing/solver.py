@@ -23,8 +23,8 @@ from seamcheck.pairing.lines import Line, Part, Use
 if TYPE_CHECKING:
     from seamcheck.pairing.hints import PairingHint
 
-SURE = 0.99  # a seam is walked and judged from here on
-CLEAR = 0.02  # and nothing else on its lines is likelier than this
+SURE = 0.995  # a seam is walked and judged from here on
+CLEAR = 0.05  # where nothing else on its lines is likelier than this
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
 
 
@@ -90,10 +90,19 @@ class Solver:
         for number, rival in zip(self.choice.taken, self.choice.rivals, strict=True):
             against = 0.0 if rival is None else float(self.likely[rival])
             likely = float(self.likely[number])
-            sure = self.known[number] == 1 or (likely >= SURE and against <= CLEAR)
+            one = self.candidates[number]
+            sure = likely >= SURE and against <= CLEAR and not self._silent(one)
             other = None if rival is None else self.candidates[rival]
-            found.append(Found(self.candidates[number], likely, bool(sure), other, against))
+            found.append(Found(one, likely, bool(self.known[number] == 1) or sure, other, against))
         return tuple(found)
+
+    def _silent(self, one: Candidate) -> bool:
+        """Whether a piece is sewn to itself or its copy and nothing but the lengths, which agree of themselves, tells so."""
+        parts = {self.classes.part(use.line).index for side in one.seam for use in side}
+        if len(parts) > 1:
+            return False
+        words = self.classes.part(one.first[0].line).words
+        return words.copies is None and words.silent
 
     def hint(self, one: Candidate) -> PairingHint | None:
         """What a plugin knows of the two lines of a candidate."""
