@@ -45,6 +45,7 @@ class Alternative:
     marks: int = 0  # corners and notches that it moves
     elsewhere: bool = False  # away from the stretch in which the difference lies
     at: tuple[Corner, ...] = ()  # the corners that lie together where it is made; none where at several places
+    followers: tuple[str, ...] = ()  # those of the pieces that only go along with the others
 
     @property
     def what(self) -> str:
@@ -179,6 +180,7 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
             marks=_marks_moved(state, new),
             elsewhere=candidate.elsewhere,
             at=tuple(sorted(candidate.at)),
+            followers=candidate.followers,
         )
         if alternative.beyond <= STRAYS:
             found.append((candidate, alternative))

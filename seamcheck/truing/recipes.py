@@ -128,7 +128,7 @@ def _others(proposal: CorrectionProposal) -> Iterator[OtherWay]:
 
     for k, one in enumerate(proposal.alternatives):
         if k != proposal.taken:
-            yield OtherWay(letter(k), one.pieces, phrase("{what}", what=one.said))
+            yield OtherWay(letter(k), one.pieces, phrase("{what}", what=one.said), one.followers)
 
 
 def _told(cause: Cause, recipe: Recipe) -> Iterator[tuple[int, Finding]]:
