@@ -32,6 +32,7 @@ from seamcheck.geometry.long_line import LongLine
 SMOOTH = math.radians(15)  # a corner that turns by less has no meeting point for unequal allowances
 ON_FOLD = 2.0  # mm: how near to the fold line of a hem a vertex of the sides must lie
 MIRRORED = math.radians(5)  # how exactly a side must be mirrored in the fold line of a hem
+RUNS_ON = math.radians(0.5)  # a side that turns no more at the fold line runs on over it
 _TOUCHING = 1e-3  # mm; ends this close to each other are one point
 _SPECK = 1.0  # mm; of a line without a parallel no shorter part is looked for one
 _SAME_STATION = 1e-6  # mm
@@ -348,7 +349,7 @@ def turn_up_hems(
 
     A stretch is a hem when on both sides of it, before the next of the `named` stations, a vertex of the cut line
     lies on its fold line and the side beyond that vertex mirrors the side above. One of them may also cross the fold line
-    squarely and straight, as a centre line does, and has no vertex there.
+    squarely and straight, as a centre line does, and has no vertex there. Where both only run on, nothing is turned up.
     """
     result = list(stretches)
     for k, hem in enumerate(stretches):
@@ -365,6 +366,9 @@ def turn_up_hems(
         before = _square_crossing(cut, fold, hem, hem.start, -1, named) if before is None else before
         after = _square_crossing(cut, fold, hem, hem.end, +1, named) if after is None else after
         if before is None or after is None:
+            continue
+        beside = ((before, stretches[k - 1]), (after, stretches[(k + 1) % len(stretches)]))
+        if not any(_tells_of_turn_up(cut, vertex, hem, side) for vertex, side in beside):
             continue
         for j, stretch in enumerate(result):
             if j != k and not stretch.turned_up:
@@ -390,6 +394,12 @@ def _fold_vertex(
         if abs(np.angle(along * along * beyond.conjugate() / above)) <= MIRRORED:
             hits.append((near.distance, station))
     return min(hits)[1] if hits else None
+
+
+def _tells_of_turn_up(cut: Curve, vertex: float, hem: AllowanceStretch, side: AllowanceStretch) -> bool:
+    """Whether a side turns at the fold line by so much that it does not merely run on there, as a bent line of many vertices does."""
+    turn = abs(np.angle(cut.tangent(vertex, 1) / cut.tangent(vertex, -1)))
+    return bool(turn > (RUNS_ON if hem.allowance > side.allowance else MIRRORED))
 
 
 def _farthest_fold(cut: Curve, hem: AllowanceStretch, corner: float, way: int, named: Collection[float]) -> float:

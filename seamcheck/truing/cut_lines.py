@@ -20,12 +20,11 @@ from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import DartPlan, PiecePlan, PleatPlan
 from seamcheck.pieces.build import on_its_sew_line
 from seamcheck.pieces.outline import Shape
-from seamcheck.pieces.sew_line import AllowanceStretch, NoSewLineError, SewLine, drawn_to_meet, sew_line
+from seamcheck.pieces.sew_line import RUNS_ON, AllowanceStretch, NoSewLineError, SewLine, drawn_to_meet, sew_line
 
 SAME = 1e-6  # mm
 PARALLEL = 0.3  # mm: a cut line that keeps so near to what is offset from the sew line is meant as that
 AT_JOINT = 0.5  # mm
-RUNS_ON = np.radians(0.5)  # a line that turns no more at the fold line of a hem runs on over it
 
 
 @dataclass(frozen=True, slots=True)
