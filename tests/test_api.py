@@ -320,29 +320,26 @@ class TestNotebook:
         pattern = seamcheck.read(DEMO / "ferryhand.svg")
         picture = ElementTree.fromstring(pattern._repr_svg_())
         names = [text.text for text in picture.iter("{http://www.w3.org/2000/svg}text")]
-        assert names == [piece.name for piece in pattern.pieces]
-        width, height = (float(value) for value in picture.get("viewBox").split()[2:])
-        numbers = [
-            float(word)
-            for path in picture.iter("{http://www.w3.org/2000/svg}path")
-            for point in path.get("d").replace("M", " ").replace("C", " ").replace("L", " ").replace("Z", " ").split()
-            for word in point.split(",")
+        assert {piece.name for piece in pattern.pieces} <= set(names)
+        outlines = [
+            path for path in picture.iter("{http://www.w3.org/2000/svg}path") if path.get("class") == "outline"
         ]
-        assert min(numbers) >= 0
-        assert max(numbers[::2]) <= width
-        assert max(numbers[1::2]) <= height
+        assert [path.get("d").count("Z") for path in outlines] == [1] * len(pattern.pieces)
         assert pattern._repr_svg_() == seamcheck.read(DEMO / "ferryhand.svg")._repr_svg_()
 
     def test_sizes_lie_on_one_another(self):
         picture = ElementTree.fromstring(seamcheck.read(DEMO / "ferryhand-nest.dxf")._repr_svg_())
-        faint = [path for path in picture.iter("{http://www.w3.org/2000/svg}path") if path.get("opacity")]
+        faint = [
+            path for path in picture.iter("{http://www.w3.org/2000/svg}path") if path.get("class") == "other-size"
+        ]
         assert len(faint) == 4 * 7
 
     def test_names_from_a_file_cannot_break_out_of_a_picture(self):
         pattern = good_draft().pattern()
         pieces = tuple(replace(piece, name=f"<b>&{piece.name}") for piece in pattern.pieces)
         picture = ElementTree.fromstring(replace(pattern, name="</svg>", pieces=pieces)._repr_svg_())
-        assert [text.text for text in picture.iter("{http://www.w3.org/2000/svg}text")] == ["<b>&front", "<b>&back"]
+        names = [text.text for text in picture.iter("{http://www.w3.org/2000/svg}text")]
+        assert {"</svg>", "<b>&front", "<b>&back"} <= set(names)
 
     def test_a_report_gives_findings_and_seams(self):
         report = seamcheck.check(

@@ -21,7 +21,7 @@ FARTHEST = 4.0  # times its noise lies the farthest vertex of a traced line besi
 KINK_TOLERANCE = 3.5  # degrees
 SMOOTH = 20.0  # degrees: a named corner that turns by no more lies on a line that is meant to run on
 FOLD_TOLERANCE = 0.8  # mm: half of 1/16 in, however long the fold
-MEANT = 60.0  # degrees: a turn sharper than this inside an edge is a corner that somebody meant
+MEANT = 60.0  # degrees: nobody slips so far: a turn as sharp is a corner that somebody meant
 
 
 def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
@@ -39,32 +39,34 @@ def _edge_blend(context: Context) -> Iterator[Observation | LookedAt | Skip]:
         yield LookedAt(piece=piece.name)
 
 
-def _asked(pieces: Iterable[Piece]) -> list[tuple[Curve, tuple[float, ...]]]:
-    """The runs of all edges of pieces, each with the stations at which it is cut.
+def _asked(pieces: Iterable[Piece]) -> list[tuple[Curve, tuple[float, ...], float]]:
+    """The runs of all edges of pieces, each with the stations at which it is cut, and the noise of the piece.
 
     A corner that the plan names is meant: the line is looked at on either side of it, never across.
     """
     from seamcheck.geometry.kinks import AT_END
 
-    asked: list[tuple[Curve, tuple[float, ...]]] = []
+    asked: list[tuple[Curve, tuple[float, ...], float]] = []
     for piece in pieces:
         deliberate = {corner.name for corner in piece.corners if corner.named}
         for edge in piece.edges:
             offset = 0.0
             for run in edge.runs:
                 named = [station - offset for name, station in edge.inner if name in deliberate]
-                asked.append((run, tuple(at for at in named if AT_END < at < run.length - AT_END)))
+                cuts = tuple(at for at in named if AT_END < at < run.length - AT_END)
+                asked.append((run, cuts, piece.noise))
                 offset += run.length
     return asked
 
 
 @kept_together
-def _blemishes(asked: Sequence[tuple[Curve, tuple[float, ...]]]) -> list[list[tuple[Curve, list[Blemish]]]]:
+def _blemishes(asked: Sequence[tuple[Curve, tuple[float, ...], float]]) -> list[list[tuple[Curve, list[Blemish]]]]:
     """The parts of lines between cuts, each with what was found on it."""
     from seamcheck.geometry.kinks import all_blemishes
 
-    parts = [run.split(*cuts) if cuts else (run,) for run, cuts in asked]
-    found = iter(all_blemishes([part for mine in parts for part in mine]))
+    parts = [run.split(*cuts) if cuts else (run,) for run, cuts, _ in asked]
+    noises = [noise for mine, (*_, noise) in zip(parts, asked, strict=True) for _ in mine]
+    found = iter(all_blemishes([part for mine in parts for part in mine], noises))
     return [[(part, next(found)) for part in mine] for mine in parts]
 
 
@@ -125,14 +127,14 @@ def _observed(found: Blemish, piece: Piece, edge: Edge, at: complex, station: fl
     facts: dict[str, Fact] = along(piece, edge, station)
     if isinstance(found, Kink):
         code, deviation = "kink", _outward(found.turn, piece, edge)
-        if abs(deviation) > MEANT:
+        if abs(deviation) >= MEANT:
             yield _meant(piece, edge, facts, deviation)
             return
         facts |= {"turn": Angle(abs(deviation)), "shape": shape(deviation)}
     elif isinstance(found, Flat):
         code, deviation = "flat", _outward(most(found.turns, key=abs), piece, edge)
         first, last = (Angle(abs(turn)) for turn in found.turns)
-        if abs(deviation) > MEANT:
+        if abs(deviation) >= MEANT:
             yield _meant(piece, edge, facts, deviation)
             return
         facts |= {
@@ -250,7 +252,7 @@ def _fold_straight(context: Context) -> Iterator[Observation | Skip]:
         yield Observation(
             code="bowed",
             deviation=off,
-            uncertainty=FARTHEST * max((edge.noise for edge in owner.edges), default=0.0),
+            uncertainty=FARTHEST * owner.noise,
             allowed=(0.0, 0.0),
             at=at,
             subject=None if line is None else Subject.drawn("fold", owner.name, line),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, Observation, Repetition, Skip
+from seamcheck.checks.edges import MEANT
 from seamcheck.checks.places import shape
 from seamcheck.checks.seam_bands import without_seams
 from seamcheck.pattern.subject import Subject
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from seamcheck.pattern.junctions import Jog, Junction
 
 SQUARE = 0.75  # degrees: how near to square a corner is that nobody touched
-MEANT = 30.0  # degrees: a point sharper than that is drawn on purpose, and without a plan nobody could say so
+SEEN_MEANT = 30.0  # degrees: so far off is meant where a strip runs on there, or where no plan could say so
 BESIDE_SQUARE = 7.0  # degrees: twice the tolerance, by which a right angle that is drawn on purpose may be off
 CORNER_TOLERANCE = 3.5  # degrees: 1/16 in, one inch from the corner
 
@@ -76,25 +77,32 @@ def _where_joints_meet(context: Context, jog: Jog) -> Subject | None:
 
 
 def is_meant(context: Context, junction: Junction) -> bool:
-    """Whether the line across a junction turns on purpose: nobody slips by a right angle, nor so far that a plan would say it."""
+    """Whether the line across a junction turns on purpose."""
     return _why_meant(context, junction) is not None
 
 
 def _why_meant(context: Context, junction: Junction) -> Phrase | None:
+    """Why the line across a junction turns on purpose; None where it is judged.
+
+    Nobody slips by `MEANT`. By less, down to `SEEN_MEANT`, it is meant where what lies there shows it.
+    """
     off = abs(junction.angle - junction.expected)
+    if off <= SEEN_MEANT:
+        return None
     if abs(off - 90.0) <= BESIDE_SQUARE:
         return phrase("the line across them turns by a right angle, as at a box's corner or where a strip runs on")
-    if junction.straight and not junction.open and off > MEANT:
+    if junction.straight and not junction.open:
         return phrase("an edge is sewn round the corner there, as at the side of a cushion")
     strip = _runs_on(junction)
-    if strip is not None and off > MEANT:
+    if strip is not None:
         return phrase(
             "{strip} runs on there past the end of the seam, as an underlap or an extension does", strip=strip
         )
-    if context.inferred and off > MEANT:
-        return phrase(
-            "the line across them turns by more than {angle}, which was taken for meant", angle=PlainAngle(MEANT)
-        )
+    if context.inferred:
+        why = "the line across them turns by more than {angle}, which was taken for meant"
+        return phrase(why, angle=PlainAngle(SEEN_MEANT))
+    if off >= MEANT:
+        return phrase("it is off by {off}, which is no slip: it was taken for meant", off=Angle(off))
     return None
 
 
@@ -214,7 +222,7 @@ CORNER_BLEND = Check(
     "peak or a dip as soon as the seam is sewn, and a waistband or a hem cannot lie flat on it.",
     remedy="Lay the two pieces together along the seam, as they will be sewn, and draw the line across the seam as one smooth "
     "line. Fill a dip and round a bump; change the piece that was altered, and leave the corner itself where the seams "
-    "matched. If a point is meant, as at a V neck, say so in the plan under [[shaped]].",
+    "matched. If a point is meant, as at a V neck, say so in the plan under [[shaped]]; what is off by 60° or more is taken for meant.",
     source="no point and no scoop where pieces join: Conover, A Complete Course in Dressmaking, vol. 9 (1922), p. 22; "
     "crotch corners of 90° each: The Art and Science of the Details (ithacamaven); tolerance by geometry: 3.5° is 1/16 in, "
     "one inch from the corner",

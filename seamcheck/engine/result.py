@@ -39,7 +39,8 @@ class Recipe:
     """How a cause is put right, in steps that were tried on the pattern in this order and left nothing worse.
 
     `number` is that of the first of them among the proposals of `true`, from 1, and `pieces` are those that it draws anew. `others` may be done in the stead of that first
-    step. `undo` takes the alteration itself back, where that is known.
+    step. `undo` takes the alteration itself back, where that is known. `lines` are those that the steps draw anew, each with its piece, where
+    the result keeps its geometry.
     """
 
     number: int
@@ -47,6 +48,7 @@ class Recipe:
     steps: tuple[Phrase, ...]
     others: tuple[OtherWay, ...] = ()
     undo: Phrase | None = None
+    lines: tuple[tuple[str, Curve], ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

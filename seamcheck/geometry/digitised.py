@@ -132,18 +132,27 @@ class _Looks:
         return [number for number, mine in self.counts.items() if sure[mine].any()]
 
 
-def breaks_of(rows: Sequence[Points], smallest_turn: float, smallest_jog: float) -> list[list[Break]]:
-    """All breaks of each of several rows of vertices that are at least so large (radians, mm), in order."""
-    parts = in_parts(rows, map(len, rows), TOGETHER)
-    return [found for some in parts for found in _breaks_of(list(some), smallest_turn, smallest_jog)]
+def breaks_of(
+    rows: Sequence[Points], smallest_turn: float, smallest_jog: float, noises: Sequence[float] | None = None
+) -> list[list[Break]]:
+    """All breaks of each of several rows of vertices that are at least so large (radians, mm), in order.
+
+    `noises` are by how much their vertices lie beside their places at least, in mm, whatever they show themselves.
+    """
+    asked = list(zip(rows, noises or [0.0] * len(rows), strict=True))
+    parts = in_parts(asked, map(len, rows), TOGETHER)
+    return [found for some in parts for found in _breaks_of(some, smallest_turn, smallest_jog)]
 
 
-def _breaks_of(rows: list[Points], smallest_turn: float, smallest_jog: float) -> list[list[Break]]:
-    """The same of so many rows that what is seen in all of them takes little memory."""
+def _breaks_of(
+    asked_of: Sequence[tuple[Points, float]], smallest_turn: float, smallest_jog: float
+) -> list[list[Break]]:
+    """The same of so many rows, each with its noise, that what is seen in all of them takes little memory."""
+    rows, noises = [row for row, _ in asked_of], [noise for _, noise in asked_of]
     found: list[list[Break]] = [[] for _ in rows]
     asked = list(range(len(rows)))
     while asked:
-        surest = _surest([rows[k] for k in asked], smallest_turn, smallest_jog)
+        surest = _surest([rows[k] for k in asked], [noises[k] for k in asked], smallest_turn, smallest_jog)
         broken = [(k, one) for k, one in zip(asked, surest, strict=True) if one is not None]
         for k, one in broken:
             found[k].append(one)
@@ -152,15 +161,15 @@ def _breaks_of(rows: list[Points], smallest_turn: float, smallest_jog: float) ->
     return [
         [
             one
-            for one in _together(mine, row)
+            for one in _together(mine, row, noise)
             if abs(one.turn) >= max(smallest_turn, SURE * one.turn_error)
             or abs(one.jog) >= max(smallest_jog, SURE * one.jog_error)
         ]
-        for mine, row in zip(found, rows, strict=True)
+        for mine, row, noise in zip(found, rows, noises, strict=True)
     ]
 
 
-def _together(found: Sequence[Break], row: Points) -> list[Break]:
+def _together(found: Sequence[Break], row: Points, noise: float) -> list[Break]:
     """The breaks of a row in order, those that are parts of one as one; `row` is the line with all of them put right."""
     together: list[list[Break]] = []
     for one in sorted(found, key=lambda one: one.station):
@@ -168,7 +177,7 @@ def _together(found: Sequence[Break], row: Points) -> list[Break]:
             together[-1].append(one)
         else:
             together.append([one])
-    return [group[0] if len(group) == 1 else _whole(group, row) for group in together]
+    return [group[0] if len(group) == 1 else _whole(group, row, noise) for group in together]
 
 
 def _belong(first: Break, second: Break) -> bool:
@@ -179,7 +188,7 @@ def _belong(first: Break, second: Break) -> bool:
     return apart <= TO_AND_FRO and first.turn * second.turn <= 0.0
 
 
-def _whole(parts: list[Break], row: Points) -> Break:
+def _whole(parts: list[Break], row: Points, noise: float) -> Break:
     """Several breaks as one in their middle; `row` is the line with all of them put right.
 
     What was put right adds up; what is left of it is seen between the vertices before the first and behind the last.
@@ -193,7 +202,7 @@ def _whole(parts: list[Break], row: Points) -> Break:
     kept = (along < start - chord / 2) | (along > end + chord / 2)
     kept[[0, -1]] = True
     gap = float(along[kept & (along < middle)][-1]), float(along[kept & (along > middle)][0])
-    looks = [(look := one.of(0), look.at(*gap)) for wide in _looks([row[kept]], {0}) for one in wide]
+    looks = [(look := one.of(0), look.at(*gap)) for wide in _looks([row[kept]], [noise], {0}) for one in wide]
     if not looks:
         return Break(middle, turn, float(jog), parts[0].turn_error, parts[0].jog_error, chord)
     look, i = min(looks, key=lambda one: round(float(one[0].whole_error[one[1]]), 9))
@@ -220,12 +229,14 @@ def _bend(row: Points, length: float) -> float:
     return length * turn / float(np.abs(points[-1] - points[0]))
 
 
-def _surest(rows: Sequence[Points], smallest_turn: float, smallest_jog: float) -> list[Break | None]:
+def _surest(
+    rows: Sequence[Points], noises: Sequence[float], smallest_turn: float, smallest_jog: float
+) -> list[Break | None]:
     """The break of each row that exceeds its standard error most, in the closest look that shows one, if any is sure."""
     found: list[Break | None] = [None] * len(rows)
     closer: dict[int, list[_Look]] = {}
     asked = set(range(len(rows)))
-    for wide in _looks(rows, asked):
+    for wide in _looks(rows, noises, asked):
         shown = {k for looks in wide for k in looks.shown(smallest_turn, smallest_jog)}
         for k in sorted(asked):
             mine = [looks.of(k) for looks in wide if k in looks.counts]
@@ -275,10 +286,10 @@ def _ruled_out(look: _Look, i: int, closer: _Look, *, is_kink: bool) -> bool:
     return bool(at_most < abs(value[i]) - error[i])
 
 
-def _looks(rows: Sequence[Points], asked: Collection[int]) -> Iterator[list[_Looks]]:
+def _looks(rows: Sequence[Points], noises: Sequence[float], asked: Collection[int]) -> Iterator[list[_Looks]]:
     """The rows as they are, and in means of 2, 4, 8 ... vertices as long as that may make something surer.
 
-    Looked at are those rows whose numbers are in `asked`, which may grow less from one look to the next.
+    `noises` are those that they have at least. Looked at are those rows whose numbers are in `asked`, which may grow less from one look to the next.
     """
     stations = {k: np.append(0.0, np.cumsum(np.abs(differences(rows[k])))) for k in asked}
     errors = dict.fromkeys(asked, np.inf)
@@ -288,7 +299,8 @@ def _looks(rows: Sequence[Points], asked: Collection[int]) -> Iterator[list[_Loo
         for mine, points, counts in batches([_means(rows[k], size) for k in numbers]):
             batch = [numbers[k] for k in mine]
             along = [_means(stations[k], size) for k in batch]
-            wide += _look(points, counts, batch, along, errors, finest=size == 1)
+            least = np.array([noises[k] for k in batch]) / size**0.5
+            wide += _look(points, counts, batch, along, errors, least, finest=size == 1)
         if wide:
             yield wide
         size *= 2
@@ -320,6 +332,7 @@ def _look(
     numbers: Sequence[int],
     along: Sequence[Reals],
     errors: dict[int, float],
+    least_noise: Reals,
     *,
     finest: bool,
 ) -> list[_Looks]:
@@ -333,7 +346,7 @@ def _look(
         turns = np.nan_to_num(np.angle(steps[:, 1:] / steps[:, :-1]))
     usual = medians(chords, counts - 1)
     least = np.where(np.arange(chords.shape[1]) < counts[:, None] - 1, chords, np.inf).min(axis=1)
-    noise = _noise(turns, chords, counts - 2)
+    noise = np.maximum(_noise(turns, chords, counts - 2), least_noise)
     done = (least <= 0.0) | ((usual > COARSEST) & (not finest))
     for k in np.flatnonzero(done).tolist():
         del errors[numbers[k]]

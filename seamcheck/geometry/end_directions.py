@@ -35,6 +35,7 @@ SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken 
 LONGEST_CHORD = 8.0  # mm: by a hand that spaces them unevenly, in a longer row
 REACH = 12.0  # mm of line that must be short chords
 FEWEST = 4  # vertices that a curve can be told from
+TELL = 8  # vertices that the noise of a line can be told from
 CUT = 0.25  # of the next chord: a first one that is shorter is what a cut left of one
 BOTH = 0.04  # of the whole turn that a rounding takes on either side at least
 CORNER_TURN = 40.0  # degrees: a row of chords ends where it turns by so much ...
@@ -78,23 +79,30 @@ def at_corner(coming: Curve, going: Curve) -> tuple[complex, complex]:
     return directions_at([(coming, going)])[0][:2]
 
 
-def directions_at(corners: Sequence[tuple[Curve, Curve]]) -> list[AtCorner]:
+def directions_at(corners: Sequence[tuple[Curve, Curve]], noises: Sequence[float] | None = None) -> list[AtCorner]:
     """The unit directions in which at each corner one curve arrives and the next leaves, and how surely.
 
     Where the corner is rounded, so that hardly anything turns in the very point, both are taken from beyond the
     rounding and carried on to the corner as the curves bend there. Both were drawn by one hand: the one that shows more noise
-    tells that of both.
+    tells that of both; where both are too short to show any, `noises` tells that of the hand, in mm.
     """
     sizes = (len(coming.segments) + len(going.segments) for coming, going in corners)
-    return [found for some in in_parts(corners, sizes) for found in _directions_at(some)]
+    hands = list(zip(corners, noises or [0.0] * len(corners), strict=True))
+    return [found for some in in_parts(hands, sizes) for found in _directions_at(some)]
 
 
-def _directions_at(corners: Sequence[tuple[Curve, Curve]]) -> list[AtCorner]:
+def _directions_at(hands: Sequence[tuple[tuple[Curve, Curve], float]]) -> list[AtCorner]:
     """The same of so many corners that the curves there, run the other way, take little memory."""
+    corners = [corner for corner, _ in hands]
     lines = [_without_crumbs(line) for coming, going in corners for line in (coming.reversed(), going)]
     rows = [digitised_start(line) for line in lines]
-    noises = _noises(rows)
-    noises = [noise for pair in zip(noises[::2], noises[1::2], strict=True) for noise in (max(pair),) * 2]
+    tell = [row is not None and len(row) >= TELL for row in rows]
+    own = [max(pair) for pair in zip(*[iter(_noises(rows))] * 2, strict=True)]
+    noises = [
+        noise
+        for k, (mine, (_, hand)) in enumerate(zip(own, hands, strict=True))
+        for noise in (mine if any(tell[2 * k : 2 * k + 2]) else max(mine, hand),) * 2
+    ]
     plain = _leaving(lines, rows, noises)
     long = [k for k in range(0, len(lines), 2) if min(lines[k].length, lines[k + 1].length) >= 2 * ROUNDED]
     both = [k for first in long for k in (first, first + 1)]
@@ -286,11 +294,11 @@ def straight(segments: np.ndarray) -> np.ndarray:
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)
 
 
-def corner_angles(corners: Sequence[tuple[Curve, Curve]], y_down: bool) -> list[CornerAngle]:
-    """The angles of piece between a line that arrives at a corner and the next, on clockwise outlines."""
+def corner_angles(corners: Sequence[tuple[Curve, Curve]], y_down: bool, noise: float = 0.0) -> list[CornerAngle]:
+    """The angles of piece between a line that arrives at a corner and the next, on clockwise outlines; `noise` is that of the piece."""
     return [
         CornerAngle(interior_angle(found.before, found.after, y_down), found.uncertainty)
-        for found in directions_at(corners)
+        for found in directions_at(corners, [noise] * len(corners))
     ]
 
 

@@ -20,7 +20,7 @@ import numpy.typing as npt
 
 from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve, inner_turns
-from seamcheck.geometry.digitised import Break, Reals, breaks_of
+from seamcheck.geometry.digitised import SURE, Break, Reals, breaks_of
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import median_of, snapped_all
 from seamcheck.geometry.short_arrays import differences
@@ -36,6 +36,7 @@ RULED = 0.02  # mm: a drawn line that bows no more than this is ruled
 AT_END = 3.0  # mm: so near the end of an edge a change of direction belongs to the corner
 CHORD = 12.0  # mm: straight segments up to this long ...
 ROW = 5  # ... so many of them in a row, are taken for a digitised curve
+TELL = 20  # chords of a row that tell the noise of its vertices; of a shorter one the rest of the piece does
 BESIDE = 10  # vertices that are taken from the line on either side of a digitised row
 
 
@@ -78,9 +79,13 @@ def blemishes(curve: Curve) -> list[Blemish]:
     return all_blemishes([curve])[0]
 
 
-def all_blemishes(curves: Sequence[Curve]) -> list[list[Blemish]]:
-    """Every kink, step and flat spot of each of several runs of line, in order; of all of them at once."""
-    return [_told(curve, *found) for curve, found in zip(curves, _kinks_and_steps(curves), strict=True)]
+def all_blemishes(curves: Sequence[Curve], noises: Sequence[float] | None = None) -> list[list[Blemish]]:
+    """Every kink, step and flat spot of each of several runs of line, in order; of all of them at once.
+
+    `noises` are those of the hands that drew them, in mm: of a line that is too short to show its own.
+    """
+    found = _kinks_and_steps(curves, noises or [0.0] * len(curves))
+    return [_told(curve, *mine) for curve, mine in zip(curves, found, strict=True)]
 
 
 def _told(curve: Curve, kinks: Sequence[Kink], steps: Sequence[Step]) -> list[Blemish]:
@@ -114,9 +119,9 @@ def _told(curve: Curve, kinks: Sequence[Kink], steps: Sequence[Step]) -> list[Bl
     return sorted(found, key=lambda one: one.station)
 
 
-def kinks_of(curve: Curve) -> list[Kink]:
-    """Every change of direction of a line from half a degree on, in order, also those that are parts of a step."""
-    ((kinks, steps),) = _kinks_and_steps([curve])
+def kinks_of(curve: Curve, noise: float = 0.0) -> list[Kink]:
+    """Every change of direction of a line from half a degree on, in order, also those that are parts of a step; `noise` as above."""
+    ((kinks, steps),) = _kinks_and_steps([curve], [noise])
     for step in steps:
         turn = float(np.degrees(np.arcsin(np.clip(step.jog / step.over, -1.0, 1.0))))
         kinks += [Kink(step.station - step.over / 2, turn), Kink(step.station + step.over / 2, -turn)]
@@ -136,15 +141,17 @@ def _ruled(curve: Curve, first: Kink, last: Kink) -> bool:
     return bool(abs(turned) < min(abs(first.turn), abs(last.turn)) / 2)
 
 
-def _kinks_and_steps(curves: Sequence[Curve]) -> list[tuple[list[Kink], list[Step]]]:
+def _kinks_and_steps(curves: Sequence[Curve], noises: Sequence[float]) -> list[tuple[list[Kink], list[Step]]]:
     """The changes of direction, and the steps of digitised rows, of each of several lines."""
     rows = [_digitised_rows(curve) for curve in curves]
     in_rows = [_InRow.of(curve, *row) for curve, mine in zip(curves, rows, strict=True) for row in mine]
-    breaks = breaks_of([row.vertices for row in in_rows], np.radians(SMALLEST), SMALLEST_JOG)
+    hands = (noise for noise, mine in zip(noises, rows, strict=True) for _ in mine)
+    least = [noise if row.chords < TELL else 0.0 for row, noise in zip(in_rows, hands, strict=True)]
+    breaks = breaks_of([row.vertices for row in in_rows], np.radians(SMALLEST), SMALLEST_JOG, least)
     told = zip(in_rows, breaks, strict=True)
     found = []
-    for curve, mine, turns in zip(curves, rows, inner_turns(curves), strict=True):
-        kinks, steps = _drawn_kinks(curve, mine, turns), []
+    for curve, mine, turns, noise in zip(curves, rows, inner_turns(curves), noises, strict=True):
+        kinks, steps = _drawn_kinks(curve, mine, turns, noise), []
         for row, broken in islice(told, len(mine)):
             for kink, step in row.told(broken):
                 kinks += [kink] if abs(kink.turn) >= SMALLEST else []
@@ -153,16 +160,26 @@ def _kinks_and_steps(curves: Sequence[Curve]) -> list[tuple[list[Kink], list[Ste
     return found
 
 
-def _drawn_kinks(curve: Curve, rows: Sequence[tuple[int, int]], turns: Reals) -> list[Kink]:
-    """The inner joints at which a line turns, but for those in and beside rows of chords."""
-    if not (np.abs(turns) >= SMALLEST).any():
+def _drawn_kinks(curve: Curve, rows: Sequence[tuple[int, int]], turns: Reals, noise: float) -> list[Kink]:
+    """The inner joints at which a line surely turns, but for those in and beside rows of chords."""
+    large = np.abs(turns) >= np.maximum(SMALLEST, SURE * _turn_errors(curve, noise))
+    if not large.any():
         return []
     in_row = np.zeros(len(curve.segments), dtype=np.bool_)
     for first, last in rows:
         in_row[first:last] = True
     stations = curve.joint_stations[1:-1]
-    drawn = ~(in_row[:-1] | in_row[1:]) & (np.abs(turns) >= SMALLEST)
+    drawn = ~(in_row[:-1] | in_row[1:]) & large
     return [Kink(snapped(float(stations[i])), float(turns[i])) for i in np.flatnonzero(drawn)]
+
+
+def _turn_errors(curve: Curve, noise: float) -> Reals | float:
+    """By how many degrees, as standard errors, noise turns the inner joints of a line whose ends of segments it put beside their places."""
+    if not noise:
+        return 0.0
+    chords = np.abs(curve.segments[:, 3] - curve.segments[:, 0])
+    before, after = 1.0 / chords[:-1], 1.0 / chords[1:]
+    return np.asarray(np.degrees(noise * np.sqrt(before**2 + (before + after) ** 2 + after**2)))
 
 
 def _digitised_rows(curve: Curve) -> list[tuple[int, int]]:
@@ -176,12 +193,16 @@ def _digitised_rows(curve: Curve) -> list[tuple[int, int]]:
 
 
 class _InRow(NamedTuple):
-    """The vertices of a row of chords with places beside it, and the stations of all of them; `stations` are those of its own ends."""
+    """The vertices of a row of chords with places beside it, and the stations of all of them; `stations` are those of its own ends.
+
+    `chord` is how long its chords are, `chords` how many there are.
+    """
 
     vertices: Points
     along: Reals
     stations: tuple[float, float]
     chord: float
+    chords: int
 
     @classmethod
     def of(cls, curve: Curve, first: int, last: int) -> _InRow:
@@ -203,7 +224,7 @@ class _InRow(NamedTuple):
                 curve.points(after) if after else [],
             ]
         )
-        return cls(vertices, along, (start, end), chord)
+        return cls(vertices, along, (start, end), chord, last - first)
 
     def told(self, breaks: Sequence[Break]) -> Iterator[tuple[Kink, Step]]:
         """What breaks the line in the row."""

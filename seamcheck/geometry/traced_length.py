@@ -27,10 +27,14 @@ WILDEST = 0.5  # mm: more is no noise but the shape of the line, as of teeth and
 
 
 class Traced(NamedTuple):
-    """The length of the curve that a line samples, and the noise of its vertices; both in mm, the noise 0 where it shows none."""
+    """The length of the curve that a line samples, and the noise of its vertices; both in mm, the noise 0 where it shows none.
+
+    `tells` is whether the line could show any: it is drawn in chords, and there are enough of them, or it is drawn with curves.
+    """
 
     length: float
     noise: float
+    tells: bool = True
 
 
 def traced(curve: Curve) -> Traced:
@@ -51,7 +55,7 @@ def all_traced(curves: Sequence[Curve]) -> list[Traced]:
                 drawn = snapped(float(np.abs(differences(part)).sum()))
                 length -= drawn - smoothed_length(part, noise)
                 loudest = max(loudest, noise)
-        found.append(Traced(length, loudest))
+        found.append(Traced(length, loudest, bool(mine) or not straight(curve.segments).all()))
     return found
 
 

@@ -418,7 +418,7 @@ def expected_angle(total: float, *, halved: bool, open_: bool, walls: int = 0) -
 @kept
 def dart_sector(piece: Piece, corner: str) -> CornerAngle:
     """The angle of cloth at a mouth corner of a dart or a pleat, between the edge and the leg or fold line."""
-    return corner_angles([mouth_lines(piece, corner)], piece.y_down)[0]
+    return corner_angles([mouth_lines(piece, corner)], piece.y_down, piece.noise)[0]
 
 
 def mouth_lines(piece: Piece, corner: str) -> tuple[Curve, Curve]:

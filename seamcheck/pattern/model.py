@@ -7,7 +7,7 @@ complex numbers in the file's own axes. Outlines run clockwise as the file is se
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -17,7 +17,7 @@ from seamcheck.amounts import Phrase, count
 from seamcheck.exact import EXACT, least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import SURE, along_at
-from seamcheck.geometry.exact_arrays import snapped_all
+from seamcheck.geometry.exact_arrays import median_of, snapped_all
 from seamcheck.geometry.kept import Measured, kept
 from seamcheck.geometry.traced_length import ENDS
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
@@ -147,6 +147,12 @@ class Edge(Measured):
         return along / abs(along) if abs(along) > 1e-9 else run.tangent(station, side=1)
 
 
+def usual_noise(edges: Iterable[Edge]) -> float:
+    """The middle one of the noises of those edges that show any, in mm; 0 where none does."""
+    shown = [edge.noise for edge in edges if edge.noise]
+    return median_of(shown) if shown else 0.0
+
+
 @dataclass(frozen=True, slots=True)
 class Grainline:
     """A grain arrow: its vertices from tail to head, as drawn."""
@@ -269,6 +275,11 @@ class Piece(Measured):
     def __repr__(self) -> str:
         """Return one line."""
         return f"<Piece {self.name}: size {self.size}, {count(len(self.edges), 'edge')}>"
+
+    @property
+    def noise(self) -> float:
+        """By how many mm its vertices usually lie beside their places, where it is traced by hand; else 0."""
+        return usual_noise(self.edges)
 
     @property
     def internals(self) -> tuple[Curve, ...]:

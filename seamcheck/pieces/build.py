@@ -20,7 +20,7 @@ from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.kept import kept_together
 from seamcheck.geometry.kinks import SMALLEST
 from seamcheck.geometry.short_arrays import differences, rolled
-from seamcheck.geometry.traced_length import Traced, all_traced
+from seamcheck.geometry.traced_length import all_traced
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
 from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
 from seamcheck.pieces.corner_names import assign_corners
@@ -29,6 +29,7 @@ from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.notes import notes_on_lines
 from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.sparse_curves import uncertainties
+from seamcheck.pieces.traced_edges import as_curves
 from seamcheck.pieces.turned_sizes import corners_of_turned
 from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
 
@@ -188,21 +189,15 @@ def build_piece(order: Order) -> Piece:
 def build_pieces(orders: Sequence[Order]) -> list[Piece]:
     """Name the corners and edges of shapes; the angles of all corners, and the noise of all edges, are measured together."""
     laid = [_laid(*order) for order in orders]
-    angles = iter(_directions([corner for one in laid for corner in one.corners()]))
     traced = iter(
         all_traced([run for one in laid for edge in one.piece.edges if not edge.inside for run in edge.runs])
     )
-    return [
-        replace(
-            one.piece,
-            corners=_corners(one, angles),
-            edges=tuple(
-                edge if edge.inside else _without_noise(edge, [next(traced) for _ in edge.runs])
-                for edge in one.piece.edges
-            ),
-        )
-        for one in laid
-    ]
+    edges = [as_curves(one.piece.edges, traced) for one in laid]
+    pieces = [replace(one.piece, edges=mine) for one, mine in zip(laid, edges, strict=True)]
+    angles = iter(
+        _directions([(*at, piece.noise) for one, piece in zip(laid, pieces, strict=True) for at in one.corners()])
+    )
+    return [replace(piece, corners=_corners(one, angles)) for one, piece in zip(laid, pieces, strict=True)]
 
 
 def _laid(
@@ -427,24 +422,6 @@ def _edge(
     )
 
 
-def _without_noise(edge: Edge, found: Sequence[Traced]) -> Edge:
-    """The edge as long as the curve that its chords sample, where they go to and fro beside it; its marks move with it."""
-    noise = max(one.noise for one in found)
-    if noise == 0.0:
-        return edge
-    drawn, smooth = edge.length, sum(one.length for one in found)
-    share = smooth / drawn
-    return replace(
-        edge,
-        smoothing=share,
-        noise=noise,
-        notches=tuple(replace(one, station=snapped(one.station * share)) for one in edge.notches),
-        inner=tuple((name, snapped(station * share)) for name, station in edge.inner),
-        source=LengthSource.SMOOTHED,
-        chord_difference=snapped(smooth - drawn),
-    )
-
-
 def _cut_at_mouths(
     ring: Ring, leg: Leg, mouths: Sequence[tuple[float, float, str, str]]
 ) -> list[tuple[Leg | None, tuple[str, str] | None]]:
@@ -602,10 +579,11 @@ def _corners(laid: _Laid, angles: Iterator[AtCorner]) -> tuple[Corner, ...]:
 
 
 @kept_together
-def _directions(asked: Sequence[tuple[Curve, tuple[float, float], tuple[float, float]]]) -> list[AtCorner]:
-    """The directions at corners between two stretches of an outline, each given by the stations of its ends."""
+def _directions(asked: Sequence[tuple[Curve, tuple[float, float], tuple[float, float], float]]) -> list[AtCorner]:
+    """The directions at corners between two stretches of an outline, each given by the stations of its ends, and the noise of the piece."""
     return directions_at(
-        [(Ring(outline).stretch(*coming), Ring(outline).stretch(*going)) for outline, coming, going in asked]
+        [(Ring(outline).stretch(*coming), Ring(outline).stretch(*going)) for outline, coming, going, _ in asked],
+        [noise for *_, noise in asked],
     )
 
 

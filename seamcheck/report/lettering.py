@@ -20,8 +20,10 @@ TITLE_TEXT = 3.4  # heights of the letters' em, mm of paper
 EDGE_TEXT = 2.7
 CORNER_TEXT = 2.3
 EM = 0.56  # the mean width of a letter in a plain sans face, generously
+CLEAR = 1.2  # mm that the name of a piece, which is bold, stays off all else
 STEP = 0.7  # how densely lines and boxes are covered with points
 OVER, ACROSS = 1000.0, 3.0  # mm that a name may rather be farther off than lie over a point, or lead across one
+GAPS = (0.8, 2.2, 4.0, 6.0, 9.0, 13.0, 18.0, 25.0)  # mm from a point to a name that a line leads to
 TRIED = 80  # free places that are weighed
 _TURNS = (0.0, 0.5, -0.5, 1.0, -1.0, 1.5, -1.5, 2.1, -2.1, 2.6, -2.6, np.pi)
 
@@ -48,12 +50,26 @@ def helvetica_width(text: str, size: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Label:
-    """A text with its middle at a point of the sheet, turned by an angle in degrees, in letters of some size."""
+    """A text with its middle at a point of the sheet, turned by an angle in degrees, in letters of some size.
+
+    A fine line leads from `of` to it where it stands off what it speaks of.
+    """
 
     text: str
     at: complex
     angle: float
     size: float
+    of: complex | None = None
+
+    @property
+    def leader(self) -> tuple[complex, complex] | None:
+        """The ends of the line that leads to the nearest side of the text; None where it needs none."""
+        if self.of is None:
+            return None
+        half = helvetica_width(self.text, self.size) / 2 + 0.5, 0.7 * self.size
+        off = self.of - self.at
+        near = complex(min(max(off.real, -half[0]), half[0]), min(max(off.imag, -half[1]), half[1]))
+        return self.of, self.at + near
 
 
 class Labels:
@@ -123,38 +139,36 @@ class Labels:
                 return at, turn
         return None
 
-    def along(self, runs: Sequence[Points], text: str, inward: complex) -> Label:
-        """A name beside an edge and in its direction, outside of the piece if there is room there."""
-        spots, width, height = _along(runs, text, inward)
-        at, turn = self.first_free(spots, width, height)
-        return Label(text, at, _degrees(turn), EDGE_TEXT)
+    def along(self, runs: Sequence[Points], text: str, inward: complex) -> Label | None:
+        """A name beside an edge and in its direction, outside of the piece if there is room there.
 
-    def along_if_free(self, runs: Sequence[Points], text: str, inward: complex) -> Label | None:
-        """The same; None where the name is longer than the edge, or would cover something wherever it stands."""
-        spots, width, height = _along(runs, text, inward)
-        if width > max(float(np.abs(np.diff(run)).sum()) for run in runs):
+        None where the name is longer than the edge, or would cover something wherever it stands.
+        """
+        width, height = text_width(text, EDGE_TEXT), EDGE_TEXT * 1.05
+        longest = most(runs, key=_length)
+        if width > _length(longest):
             return None
-        place = self.free(spots, width, height)
+        place = self.free(_beside(longest, width, EDGE_TEXT, inward), width, height)
         return None if place is None else Label(text, place[0], _degrees(place[1]), EDGE_TEXT)
 
-    def beside(self, corner: complex, text: str, outward: complex) -> Label:
-        """A name beside a corner, upright."""
-        spots, width, height = _round(corner, text, outward)
-        at, _ = self.first_free(spots, width, height)
-        return Label(text, at, 0.0, CORNER_TEXT)
-
-    def beside_if_free(self, corner: complex, text: str, outward: complex) -> Label | None:
-        """The same; None where the name would cover something wherever it stands."""
-        spots, width, height = _round(corner, text, outward)
-        place = self.free(spots, width, height)
+    def beside(self, point: complex, text: str, outward: complex) -> Label | None:
+        """A name beside a point, upright; None where it would cover something wherever it stands."""
+        width = text_width(text, CORNER_TEXT)
+        heading = float(np.angle(outward)) if outward else 0.0
+        spots = (
+            (point + _off_box(np.exp(1j * (heading + turn)), width, CORNER_TEXT, gap), 1 + 0j)
+            for gap in (0.8, 2.2, 4.0, 6.0)
+            for turn in _TURNS
+        )
+        place = self.free(spots, width, CORNER_TEXT)
         return None if place is None else Label(text, place[0], 0.0, CORNER_TEXT)
 
-    def led(self, point: complex, text: str, outward: complex, gaps: Sequence[float]) -> Label:
-        """A name with a line that leads to the point it speaks of: the nearer the better, and crossing little."""
+    def led(self, point: complex, text: str, outward: complex) -> Label:
+        """A name that a line is to lead to from the point it speaks of: the nearer the better, and crossing little."""
         width, height = text_width(text, CORNER_TEXT), CORNER_TEXT
         heading = float(np.angle(outward)) if outward else 0.0
         best: tuple[float, complex] | None = None
-        for gap in gaps:
+        for gap in GAPS:
             for turn in _TURNS:
                 at = point + _off_box(np.exp(1j * (heading + turn)), width, height, gap)
                 cost = gap + OVER * self._covered(at, width, height, 1 + 0j) + ACROSS * self._crossed(point, at)
@@ -163,7 +177,7 @@ class Labels:
         self.crowded += best[0] >= OVER
         self.avoid_box(best[1], width, height)
         self.avoid(np.array([point, best[1]]))
-        return Label(text, best[1], 0.0, CORNER_TEXT)
+        return Label(text, best[1], 0.0, CORNER_TEXT, point)
 
     def led_if_free(self, point: complex, spots: Sequence[complex], width: float, height: float) -> complex | None:
         """Of places, the best first, one where a box of this size covers nothing and the way to a point crosses little; it is taken.
@@ -204,7 +218,7 @@ class Labels:
 
         So many `spots` are tried, the roomiest first.
         """
-        width = max(text_width(title, TITLE_TEXT), text_width(below, CORNER_TEXT))
+        width = max(text_width(title, TITLE_TEXT), text_width(below, CORNER_TEXT)) + CLEAR
         height = TITLE_TEXT + CORNER_TEXT + 0.6
         candidates = [(spot, turn) for turn in turns for spot in _roomy(outline, spots)]
         low, high = outline.imag.max(), outline.imag.min()
@@ -231,25 +245,25 @@ def _degrees(turn: complex) -> float:
     return float(np.degrees(np.angle(turn)))
 
 
-def _along(
-    runs: Sequence[Points], text: str, inward: complex
-) -> tuple[Iterable[tuple[complex, complex]], float, float]:
-    """Places for a name along an edge, and the size of its box."""
-    width = text_width(text, EDGE_TEXT)
-    line = most(runs, key=lambda run: float(np.abs(np.diff(run)).sum()))
-    return _beside(line, width, EDGE_TEXT, inward), width, EDGE_TEXT * 1.05
+def _length(line: Points) -> float:
+    return float(np.abs(np.diff(line)).sum())
 
 
-def _round(corner: complex, text: str, outward: complex) -> tuple[Iterable[tuple[complex, complex]], float, float]:
-    """Places for a name round a corner, and the size of its box."""
-    width = text_width(text, CORNER_TEXT)
-    heading = float(np.angle(outward)) if outward else 0.0
-    spots = (
-        (corner + _off_box(np.exp(1j * (heading + turn)), width, CORNER_TEXT, gap), 1 + 0j)
-        for gap in (0.8, 2.2, 4.0, 6.0)
-        for turn in _TURNS
-    )
-    return spots, width, CORNER_TEXT
+def on_runs(runs: Sequence[Points], share: float) -> tuple[complex, complex]:
+    """The point at a share of the whole way along some polylines, and the direction there as a unit."""
+    lengths = [_length(run) for run in runs]
+    station, run = share * sum(lengths), runs[-1]
+    for run, length in zip(runs, lengths, strict=True):
+        if station <= length or run is runs[-1]:
+            break
+        station -= length
+    if len(run) < 2:
+        return complex(run[0]), 1 + 0j
+    joints = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(run)))])
+    step = int(np.clip(np.searchsorted(joints, station) - 1, 0, len(run) - 2))
+    ahead = complex(run[step + 1] - run[step])
+    at = complex(np.interp(station, joints, run.real), np.interp(station, joints, run.imag))
+    return at, ahead / abs(ahead) if ahead else 1 + 0j
 
 
 def _beside(line: Points, width: float, height: float, inward: complex) -> Iterable[tuple[complex, complex]]:

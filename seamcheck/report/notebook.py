@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 from seamcheck.amounts import length
 from seamcheck.engine.result import Report
 from seamcheck.pattern.model import Pattern
-from seamcheck.report.pattern_picture import pattern_svg
+from seamcheck.report.figures.base import standalone
+from seamcheck.report.figures.sheet import pattern_sheet
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding, WalkedSeam
@@ -72,6 +73,11 @@ def _seam(seam: WalkedSeam, longest: float) -> dict[str, Any]:
         "lines": [(y, LINE * side.length / longest) for y, side in ((4, seam.first), (11, seam.second))],
         "difference": f"{round(seam.difference, 2) + 0.0:+.2f} mm",
     }
+
+
+def pattern_svg(pattern: Pattern) -> str:
+    """All pieces, those of several sizes on one another, small enough for a notebook's column."""
+    return standalone(pattern_sheet(pattern, compact=True)).partition("\n")[2]  # an element, not a file
 
 
 # A notebook asks an object itself how it is shown, and what a pattern or a report is must not know of pictures.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
+from seamcheck.report.figures.looks import palette
 from seamcheck.report.templates import part, trusted
 
 if TYPE_CHECKING:
@@ -12,8 +13,9 @@ if TYPE_CHECKING:
 
 
 def style_of(*names: str, more: str = "") -> Markup:
-    """Style sheets as one, with more of our own behind them."""
-    return trusted("".join(map(part, names)) + more)
+    """The colours, by day and by night, style sheets as one, and more of our own behind them."""
+    day, night = (f":root{{{palette(dark=dark)}}}" for dark in (False, True))
+    return trusted(f"{day}\n@media (prefers-color-scheme:dark){{{night}}}\n" + "".join(map(part, names)) + more)
 
 
 def script_of(*names: str) -> tuple[Markup, str]:

@@ -268,7 +268,7 @@ def _along(edge: Edge) -> str:
     told = f"from {edge.start} to {edge.end}"
     if edge.notches:
         told += ", notched at " + amounts.listed([_notch(notch) for notch in edge.notches])
-    if edge.noise:
+    if edge.source is LengthSource.SMOOTHED:
         chords = edge.length - edge.chord_difference
         told += f", length by {edge.source.value}; the chords are {_mm(chords)} long and lie {edge.noise:.2f} mm beside it"
     elif edge.source is not LengthSource.DRAWN:

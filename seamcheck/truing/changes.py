@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from seamcheck.pattern.model import Piece
+from seamcheck.pattern.model import Corner, Piece
 from seamcheck.truing.state import State
 from seamcheck.truing.stray import Stray, stray_of
 
@@ -66,12 +66,17 @@ def changes(before: State, after: State) -> Iterator[TruedPiece]:
             yield _piece_change(old, new[old.name], before.size)
 
 
+def named_corners(piece: Piece) -> dict[str, Corner]:
+    """The corners of a piece that a plan names: those that are found by their turn alone are numbered anew in every drawing."""
+    return {corner.name: corner for corner in piece.corners if corner.named}
+
+
 def _piece_change(old: Piece, new: Piece, size: str) -> TruedPiece:
-    corners = {corner.name: corner for corner in new.corners}
+    corners = named_corners(new)
     edges = {edge.name: edge for edge in new.edges}
     moved = [
         CornerChange(one.name, one.at, corners[one.name].at, (one.angle, corners[one.name].angle))
-        for one in old.corners
+        for one in named_corners(old).values()
         if one.name in corners
         and (abs(corners[one.name].at - one.at) > MOVED or abs(corners[one.name].angle - one.angle) > 0.05)
     ]

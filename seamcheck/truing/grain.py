@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from seamcheck.amounts import Angle, Length, phrase
 from seamcheck.engine.result import Finding
 from seamcheck.exact import most, steady
 from seamcheck.geometry.curve import Affine, Curve
@@ -37,12 +38,19 @@ def grain_candidates(state: State, finding: Finding) -> Iterator[Correction]:
     wanted = SHARE * _across(piece, grain) if finding.code == "short" else grain.length
     parts = sorted(pairwise(grain.points), key=lambda part: _rank(state, name, part))
     for tail, head in parts:
-        line = through(piece, tail, head, wanted)
+        before = Grainline(grain.points[: grain.points.index(tail) + 1]).length
+        line = through(piece, tail, head, wanted, before)
         if line is None:
             continue
-        which = "" if len(parts) == 1 else f", as its part at {Grainline((tail, head)).angle:.1f}° points"
+        which = phrase(
+            ", as its part of {long} points, at {angle}",
+            long=Length(abs(head - tail)),
+            angle=Angle(Grainline((tail, head)).angle),
+        )
         yield Correction(
-            what=f"rule the arrow of {name} straight through{which}",
+            what=phrase(
+                "rule the arrow of {name} straight through{which}", name=name, which="" if len(parts) == 1 else which
+            ),
             pieces=(name,),
             make=partial(_with_arrow, state, name, Grainline(line)),
         )
@@ -66,23 +74,28 @@ def _rank(state: State, name: str, part: tuple[complex, complex]) -> tuple[float
     return round(steady(off), 1), -round(abs(part[1] - part[0]), 6)
 
 
-def through(piece: Piece, tail: complex, head: complex, length: float) -> tuple[complex, complex] | None:
-    """A straight arrow through a part of the old one, as long as the old one or as the piece allows."""
+def through(
+    piece: Piece, tail: complex, head: complex, length: float, before: float = 0.0
+) -> tuple[complex, complex] | None:
+    """A straight arrow through a part of the old one, as long as the old one or as the piece allows.
+
+    The old one is `before` mm long up to that part.
+    """
     direction = (head - tail) / abs(head - tail)
     reach = 2.0 * length + 4.0 * abs(head - tail)
     ray = Curve.line(tail - direction * reach, head + direction * reach)
     cuts = sorted(station for station, _ in ray.crossings(piece.drawn))
     middle = reach + abs(head - tail) / 2
-    before = [cut for cut in cuts if cut < middle]
-    after = [cut for cut in cuts if cut > middle]
-    if not before or not after:
+    below = [cut for cut in cuts if cut < middle]
+    above = [cut for cut in cuts if cut > middle]
+    if not below or not above:
         return None
-    low, high = before[-1] + INSET, after[0] - INSET
+    low, high = below[-1] + INSET, above[0] - INSET
     wanted = min(length, high - low)
     if wanted <= 0.0:
         return None
     # As near to where the old arrow was as the piece allows.
     begin = float(np.clip(reach - (wanted - abs(head - tail)) / 2, low, high - wanted))
     if abs(head - tail) < wanted:
-        begin = float(np.clip(min(reach, high - wanted), low, high - wanted))
+        begin = float(np.clip(reach - before, low, high - wanted))
     return ray.point(begin), ray.point(begin + wanted)

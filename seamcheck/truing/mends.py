@@ -9,8 +9,9 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from itertools import combinations
+from math import radians, tan
 
-from seamcheck.amounts import Fact, Length, PlainLength, angle, listed, phrase
+from seamcheck.amounts import Angle, Fact, Length, Listed, Phrase, listed, phrase
 from seamcheck.engine.result import Finding
 from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Dart, Edge
@@ -19,9 +20,10 @@ from seamcheck.truing.correction import Correction, Made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
 from seamcheck.truing.lengths import given_back, length_candidates
 from seamcheck.truing.notches import restationed
-from seamcheck.truing.redraw import BLEND, RULED, Change, leg_name, redraw, way_of
+from seamcheck.truing.redraw import BESIDE_KINK, BLEND, RULED, Change, leg_name, redraw, way_of
 from seamcheck.truing.state import State
 
+INCH = 25.4  # mm
 Line = tuple[str, str, str]  # piece, corner, and "in" or "out": the line that arrives there clockwise, or leaves
 Wider = Mapping[tuple[str, str], float]  # (corner, "in" or "out") -> degrees by which the corner becomes wider there
 
@@ -47,8 +49,14 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
     sewn = {line: any(_sewn_together(state, line, other) for other in lines) for line in usable}
     for (piece, corner, way), edge in usable.items():
         yield Correction(
-            what=f"redraw {piece}.{edge.name} from {corner} so that the angle there is {angle(abs(off))} "
-            f"{'wider' if off > 0 else 'narrower'}",
+            what=phrase(
+                "redraw {edge} from {corner} so that the angle there is {off} {wider}: aim {beside}, and blend",
+                edge=f"{piece}.{edge.name}",
+                corner=corner,
+                off=Angle(abs(off)),
+                wider="wider" if off > 0 else "narrower",
+                beside=_beside(off, "line", "corner"),
+            ),
             pieces=(piece,),
             make=partial(_widened, state, {piece: {(corner, way): off}}),
             custom=int(sewn[piece, corner, way]),
@@ -57,12 +65,28 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
         if one[0] == other[0] or sewn[one] != sewn[other] or _sewn_together(state, one, other):
             continue
         yield Correction(
-            what=f"redraw {one[0]}.{usable[one].name} and {other[0]}.{usable[other].name} from the corner, "
-            f"{angle(abs(off) / 2)} each",
+            what=phrase(
+                "redraw {one} and {other} from the corner, {off} each: aim {beside}, and blend",
+                one=f"{one[0]}.{usable[one].name}",
+                other=f"{other[0]}.{usable[other].name}",
+                off=Angle(abs(off) / 2),
+                beside=_beside(off / 2, "lines", "corner"),
+            ),
             pieces=(one[0], other[0]),
             make=partial(_widened, state, {line[0]: {line[1:]: off / 2} for line in (one, other)}),
             custom=int(sewn[one]),
         )
+
+
+def _beside(off: float, lines: str, point: str) -> Phrase:
+    """What a line is turned by, as a ruler measures it: how far beside the old one it lies an inch on."""
+    return phrase(
+        "{across} {side} the old {lines} one inch from the {point}",
+        across=Length(INCH * tan(radians(abs(off)))),
+        side="outside" if off > 0 else "inside",
+        lines=lines,
+        point=point,
+    )
 
 
 def _junction(state: State, finding: Finding) -> Junction | None:
@@ -129,12 +153,11 @@ def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
     at = None if finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
     steps = [one for one in state.judged.findings if one.check == "edge-blend" and one.code == "step"]
     step = max((abs(one.measured or 0.0) for one in steps if one.edges == finding.edges), default=0.0)
-    blemish = {"step": "step", "flat": "flat spot"}.get(finding.code, "kink")
     near = phrase(
-        "blend {edge} over {reach} on either side of the {blemish}",
+        "blend {edge} over up to {reach} on either side of {blemishes}",
         edge=f"{piece}.{name}",
-        reach=PlainLength(BLEND),
-        blemish=blemish,
+        reach=Length(BLEND),
+        blemishes=_blemishes(state, finding),
     )
     plain = Correction(
         what=phrase("{near}, its length kept", near=near), pieces=(piece,), make=_nothing, across=step / 2
@@ -158,6 +181,29 @@ def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
         change = Change(blended={name: known}, far=known is None)
         what = f"blend {piece}.{name} {where}, its length kept"
         yield replace(plain, what=what, make=partial(redraw, state, piece, change), custom=custom)
+
+
+def _blemishes(state: State, finding: Finding) -> Listed:
+    """The blemishes that are blended together, each with its place: those of the same edge that a blend would end beside."""
+    together = [finding]
+    for one in state.judged.findings:
+        same = one.check == finding.check and one.edges == finding.edges and one.size == finding.size
+        if same and one is not finding and one.at is not None and finding.at is not None and "end" in one.facts:
+            piece, _, name = finding.edges[0].partition(".")
+            edge = state.pieces[piece].edge(name)
+            if abs(edge.station_nearest(one.at) - edge.station_nearest(finding.at)) <= BLEND + BESIDE_KINK:
+                together.append(one)
+    words = {"step": "step", "flat": "flat spot"}
+    return Listed(
+        tuple(
+            phrase("the {what} {distance} from {end}", what=words.get(one.code, "kink"), **_place_of(one))
+            for one in together
+        )
+    )
+
+
+def _place_of(finding: Finding) -> dict[str, Fact]:
+    return {name: finding.facts[name] for name in ("distance", "end")}
 
 
 def _nothing() -> Made:
@@ -196,13 +242,24 @@ def _mouths(state: State, finding: Finding) -> Iterator[Correction]:
         if len(found) == 2:
             names = listed(list(dict.fromkeys(f"{piece}.{edge.name}" for edge in found.values())))
             yield Correction(
-                what=f"fold the dart and redraw {names} across it, {angle(abs(off) / 2)} on either side",
+                what=phrase(
+                    "fold the dart and redraw {names} across it, {off} on either side: aim {beside}, and blend",
+                    names=names,
+                    off=Angle(abs(off) / 2),
+                    beside=_beside(off / 2, "line", "dart"),
+                ),
                 pieces=(piece,),
                 make=partial(_widened, state, {piece: dict.fromkeys(found, off / 2)}),
             )
         for line, edge in found.items():
             yield Correction(
-                what=f"redraw {piece}.{edge.name} at {line[0]} alone, by {angle(abs(off))}",
+                what=phrase(
+                    "redraw {edge} at {corner} alone, by {off}: aim {beside}, and blend",
+                    edge=f"{piece}.{edge.name}",
+                    corner=line[0],
+                    off=Angle(abs(off)),
+                    beside=_beside(off, "line", "dart"),
+                ),
                 pieces=(piece,),
                 make=partial(_widened, state, {piece: {line: off}}),
                 custom=1,

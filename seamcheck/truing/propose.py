@@ -10,6 +10,7 @@ from seamcheck.amounts import Fact, fact
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.exact import most
 from seamcheck.pattern.model import Piece
+from seamcheck.truing.changes import named_corners
 from seamcheck.truing.correction import Corner, Correction
 from seamcheck.truing.lengths import is_slashed
 from seamcheck.truing.mends import candidates
@@ -223,7 +224,8 @@ def _marks_moved(before: State, after: State) -> int:
 
 
 def _marks(piece: Piece) -> list[complex]:
-    return [corner.at for corner in piece.corners] + [notch.at for edge in piece.edges for notch in edge.notches]
+    corners = [corner.at for corner in named_corners(piece).values()]
+    return corners + [notch.at for edge in piece.edges for notch in edge.notches]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from seamcheck.engine.plugins import Registry
     from seamcheck.engine.read import Reading
     from seamcheck.engine.result import FileResult, Finding
+    from seamcheck.geometry.curve import Curve
     from seamcheck.pattern.model import Piece
     from seamcheck.truing.changes import MovedNotch
     from seamcheck.truing.propose import Alternative, CorrectionProposal, Truing
@@ -58,14 +59,14 @@ def with_recipes(
     told: dict[int, Finding] = {}
     for cause in causes:
         size = cause.worst.size
-        recipe = _recipe(cause, trued[size]) if size in trued else None
+        recipe = _recipe(cause, trued[size], drawn=result.geometry is not None) if size in trued else None
         if recipe is not None:
             told |= dict(_told(cause, recipe))
     return replace(result, findings=tuple(told.get(id(finding), finding) for finding in result.findings))
 
 
-def _recipe(cause: Cause, truing: Truing) -> Recipe | None:
-    """The proposals that are about a cause, as its steps; None where there are none."""
+def _recipe(cause: Cause, truing: Truing, *, drawn: bool) -> Recipe | None:
+    """The proposals that are about a cause, as its steps, with the new lines where they are `drawn`; None where there are none."""
     mine = {key(finding) for finding in cause.findings}
     about = [(k, one) for k, one in enumerate(truing.proposals) if key(one.finding) in mine]
     if not about:
@@ -82,7 +83,16 @@ def _recipe(cause: Cause, truing: Truing) -> Recipe | None:
         steps=(*_steps(states, about, slashed=undo is not None), *by_hand),
         others=tuple(_others(first)),
         undo=undo if isinstance(undo, Phrase) else None,
+        lines=tuple(_lines(states[about[-1][0] + 1], [one for _, one in about])) if drawn else (),
     )
+
+
+def _lines(after: State, about: Sequence[CorrectionProposal]) -> Iterator[tuple[str, Curve]]:
+    """The lines that some proposals draw anew, as they are after the last of them, each with its piece."""
+    redrawn = (stray.edge for one in about for stray in one.alternatives[one.taken].strays)
+    for name in dict.fromkeys(redrawn):
+        piece, _, edge = name.partition(".")
+        yield from ((piece, run) for run in after.pieces[piece].edge(edge).runs)
 
 
 def _steps(

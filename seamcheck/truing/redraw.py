@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from seamcheck.checks.edges import MEANT
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import SHORT_CHORD, arriving, straight
 from seamcheck.geometry.exact_arrays import least_at
@@ -28,7 +29,6 @@ SAME_BLEMISH = 12.0  # mm: kinks this near to where a blemish was found are its 
 ROUND_KINK = 2  # vertices on either side of a digitised kink that share it
 STUB = 6.0  # mm: a straight beginning of at least this at a fold or centre line stays square
 LONGEST_STUB = 12.7  # mm of it that are held
-MEANT = 60.0  # degrees: a sharper turn is a corner that somebody meant
 RULED = 1e-3  # mm: what keeps this near to its chord was drawn with a ruler
 
 BLEND = 60.0  # mm on either side over which a hand blends a kink (common practice, no source)
@@ -135,7 +135,7 @@ class _Redrawing:
             for other in self.piece.corners
             if other is not corner and not other.named
         )
-        return abs(180.0 - corner.angle) > MEANT and min(beside, default=self.total) > STEP_LENGTH
+        return abs(180.0 - corner.angle) >= MEANT and min(beside, default=self.total) > STEP_LENGTH
 
     def _intervals(self) -> dict[str, list[tuple[float, float]]]:
         """The stretches of ring that every edge covers, clockwise; dart legs as edges of their own."""

@@ -134,6 +134,7 @@ LEFT_ASIDE = {
     ("allowance-even", "no-two-lines"),
     ("allowance-mates", "no-allowances"),
     ("allowance-mates", "sew-line-outside"),
+    ("corner-blend", "meant"),
     ("corner-blend", "no-seams"),
     ("corner-blend", "shaped"),
     ("corner-blend", "unpaired"),

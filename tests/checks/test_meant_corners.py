@@ -1,4 +1,4 @@
-"""Corners that are off by a right angle: a box, and a strip that runs on past the edge it is sewn to. Nobody slips so far."""
+"""Corners that are off by 60 degrees or more: a box, a strip that runs on past the edge it is sewn to, a peak. Nobody slips so far."""
 
 import cmath
 import math
@@ -154,6 +154,37 @@ def test_a_strip_that_is_sewn_round_a_corner_is_meant_whatever_the_corner_is(cor
     )
     (said,) = (one for one in told(result) if "lid.b" in one)
     assert said == "lid.b: an edge is sewn round the corner there, as at the side of a cushion"
+
+
+def peak(corner: float) -> FileResult:
+    """Three panels sewn together round a point, each with a corner of so many degrees there, and free at their rims."""
+    up = cmath.rect(200, math.radians(corner))
+    names = ("one", "two", "three")
+    return drawn(
+        *(
+            panel(
+                name,
+                {"far": (x + 200, 250), "tip": (x, 250), "up": (x + round(up.real, 6), 250 - round(up.imag, 6))},
+                {"left": "tip up", "right": "tip far", "rim": "up far"},
+                unsewn="rim",
+            )
+            for name, x in (("one", 200), ("two", 450), ("three", 680))
+        ),
+        seams={f"{a}-{b}": f"{a}.right {b}.left" for a, b in zip(names, (*names[1:], names[0]), strict=True)},
+    )
+
+
+@pytest.mark.parametrize("corner", [99.0, 70.0, 50.0])
+def test_nobody_slips_by_sixty_degrees(corner):
+    """63 to 210 degrees too little round a point, as at the tip of a hood or a tent: listed as not looked at, with the reason."""
+    (said,) = (one for one in told(peak(corner)) if "one.tip" in one)
+    off = f"{360 - 3 * corner:.1f}°"
+    assert said == f"one.tip, three.tip and two.tip: it is off by {off}, which is no slip: it was taken for meant"
+
+
+def test_what_is_off_by_less_is_still_told():
+    (found,) = (one for one in peak(103.0).findings if one.check == "corner-blend" and "one.tip" in one.message)
+    assert (found.code, found.severity.value, round(found.measured, 1)) == ("pointed", "error", -51.0)
 
 
 def test_a_right_angle_too_little_is_no_slip_either():

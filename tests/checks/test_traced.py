@@ -3,6 +3,7 @@
 import json
 import re
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from seeded_kinds import KINDS
@@ -10,7 +11,15 @@ from seeded_patterns import Spoilt, clean, judged, written
 from traced_cases import FAULTY, NUMBERS, SETS, Case, cases, judge, traced
 
 import seamcheck
+from seamcheck.builtin import builtin_importer, seamcheck_register_checks
 from seamcheck.cli.main import main
+from seamcheck.config.plan_file import parse_plan
+from seamcheck.config.settings import Settings
+from seamcheck.engine.judge import judge as judge_pattern
+from seamcheck.testing import read_drawing
+
+CHECKS = []
+seamcheck_register_checks(CHECKS.append)
 
 SLICE = [
     Case("straight", 2.0, 0.1, 43),
@@ -108,3 +117,59 @@ def test_pieces_tell_both_lengths_and_the_noise(tmp_path):
     )
     assert edge["noise"] == pytest.approx(side.noise)
     assert edge["chord_difference"] == pytest.approx(side.chord_difference, abs=1e-6)
+
+
+def strap(number, end=(), noise=0.1):
+    """A strap of 300 by 18 mm as a hand traces it, 3 mm apart on its long sides and 4.5 on its ends, whose vertices may be moved by `end`."""
+    chance = np.random.default_rng(number)
+    corners = [10 + 10j, 310 + 10j, 310 + 28j, 10 + 28j]
+    rows = []
+    for k, (a, b) in enumerate(zip(corners, [*corners[1:], corners[0]], strict=True)):
+        steps = 4 if k % 2 else 100
+        row = a + (b - a) * np.arange(steps) / steps
+        if k == 1 and len(end):
+            row[1:] += end
+        rows.append(row)
+    drawn = np.concatenate(rows)
+    drawn += noise * (chance.standard_normal(len(drawn)) + 1j * chance.standard_normal(len(drawn)))
+    path = "L".join(f"{point.real:.3f} {point.imag:.3f}" for point in drawn)
+    names = [f"{name} = [{at.real}, {at.imag}]" for name, at in zip("abcd", corners, strict=True)]
+    plan = ["format = 1", "[pieces.strap]", 'unsewn = ["upper", "lower"]', "[pieces.strap.corners]", *names]
+    plan += [
+        "[pieces.strap.edges]",
+        'upper = ["a", "b"]',
+        'right = ["b", "c"]',
+        'lower = ["c", "d"]',
+        'left = ["d", "a"]',
+    ]
+    plan += ["[[seams]]", 'name = "ends"', 'sew = ["strap.right", "-strap.left"]']
+    sheet = f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="60mm" viewBox="0 0 400 60"><path id="strap" d="M{path}Z"/></svg>'
+    parsed = parse_plan("\n".join(plan), "strap.seams.toml")
+    pattern = read_drawing(sheet.encode(), builtin_importer("svg"), parsed, "strap.svg")
+    return pattern.pieces[0], judge_pattern(pattern, parsed, CHECKS, Settings()).findings
+
+
+def blends(findings):
+    return [(one.code, one.edges) for one in findings if one.check == "edge-blend"]
+
+
+def test_a_short_edge_is_as_unsteady_as_the_rest_of_its_piece():
+    """Four chords of 4.5 mm tell no noise: 0.1 mm turns each joint between them by 3 degrees (one standard error, by geometry)."""
+    for number in range(20):
+        piece, findings = strap(number)
+        assert blends(findings) == []
+        assert [one.code for one in findings if one.check in ("corner-blend", "seam-length")] == []
+    assert piece.edge("right").noise == piece.noise == pytest.approx(0.1, rel=0.25)
+    assert all(corner.uncertainty > 1.0 for corner in piece.corners)
+
+
+def test_a_kink_in_a_short_edge_that_no_noise_makes_is_found():
+    """Its middle put 6 mm outwards: 3 joints that turn by up to 106 degrees."""
+    found = blends(strap(3, end=(0, 6, 0))[1])
+    assert ("kink", ("strap.right",)) in found or ("step", ("strap.right",)) in found
+
+
+def test_a_short_edge_of_a_piece_that_is_not_traced_is_as_sure_as_it_is_drawn():
+    """0.4 mm beside the line at 4.5 mm turn it by 5, 10 and 5 degrees."""
+    assert blends(strap(3, end=(0, 0.4, 0), noise=0.0)[1]) != []
+    assert strap(3, noise=0.0)[0].edge("right").uncertainty == 0.0

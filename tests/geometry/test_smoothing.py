@@ -102,14 +102,14 @@ def test_an_edge_of_a_metre_in_noise_of_a_fifth_of_a_millimetre_keeps_its_length
 def test_a_line_without_noise_and_a_drawn_curve_are_as_long_as_they_are_drawn(chord):
     for k, curve in enumerate(edges(1)):
         line = Curve.polyline(sampled(curve, chord, 0.0, k))
-        assert traced(line) == (pytest.approx(line.length, abs=1e-9), 0.0)
-        assert traced(curve) == (pytest.approx(curve.length, abs=1e-9), 0.0)
+        assert traced(line)[:2] == (pytest.approx(line.length, abs=1e-9), 0.0)
+        assert traced(curve)[:2] == (pytest.approx(curve.length, abs=1e-9), 0.0)
 
 
 def test_teeth_are_no_noise():
     zigzag = [complex(5 * k, 4 * (k % 2)) for k in range(60)]
     line = Curve.polyline(zigzag)
-    assert traced(line) == (pytest.approx(line.length), 0.0)
+    assert traced(line)[:2] == (pytest.approx(line.length), 0.0)
 
 
 def test_a_corner_within_a_line_is_not_cut():

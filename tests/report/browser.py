@@ -18,6 +18,7 @@ import time
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -36,6 +37,19 @@ KEYS = {
     "Home": (36, ""),
     "End": (35, ""),
 }
+
+
+def find_axe() -> Path | None:
+    """axe-core (MPL-2.0), which finds what shuts people out: the one that SEAMCHECK_AXE names, else that of the package axe-core-python (MIT)."""
+    stated, package = os.environ.get("SEAMCHECK_AXE", ""), find_spec("axe_core_python")
+    places = (
+        [Path(stated)]
+        if stated
+        else [Path(one) / "axe.min.js" for one in package.submodule_search_locations or ()]
+        if package
+        else []
+    )
+    return next((place for place in places if place.is_file()), None)
 
 
 def find_browser() -> str | None:
@@ -132,6 +146,14 @@ class Browser:
         if "exceptionDetails" in result:
             raise AssertionError(result["exceptionDetails"].get("exception", {}).get("description", expression))
         return result["result"].get("value")
+
+    def barriers(self, axe: Path) -> list[str]:
+        """What axe-core finds on the page as it stands, by its rules for WCAG and for good practice; [] where nothing is wrong."""
+        self.js(axe.read_text(encoding="utf-8"))
+        return self.js(
+            "axe.run(document, {resultTypes: ['violations']}).then((result) => result.violations.map((one) =>"
+            " `${one.impact}: ${one.help}: ${one.nodes[0].html.slice(0, 160)}`))"
+        )
 
     def wait(self, expression: str) -> Any:
         end = time.monotonic() + PATIENCE

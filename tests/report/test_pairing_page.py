@@ -12,7 +12,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from browser import browser, find_browser
+from browser import browser, find_axe, find_browser
 from proposing import BAD, CORPUS, DEMO_TEXT, asking, corpus, demo, hostile, proposed
 
 from seamcheck.config.plan_file import parse_plan
@@ -21,6 +21,7 @@ from seamcheck.pattern.plan import EdgeUse, Plan, SeamPlan
 from seamcheck.report.pairing.page import pairing_page
 
 EXECUTABLE = find_browser()
+AXE = find_axe()
 
 
 needs_browser = pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium is installed to open the page in")
@@ -549,3 +550,23 @@ def test_whatever_is_done_the_text_says_what_the_page_knows(desk):
             said = pieces[piece.name]
             assert (list(piece.unsewn), piece.fold, piece.cut) == (said["unsewn"], said["fold"], said["cut"])
     assert "# the fly opening" in shown[-1][0]
+
+
+@needs_browser
+@pytest.mark.skipif(AXE is None, reason="no axe-core is there to look for barriers with")
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1400, 380])
+def test_nobody_is_shut_out(window, made, scheme, width):
+    window.call("Emulation.setDeviceMetricsOverride", width=width, height=1000, deviceScaleFactor=1, mobile=False)
+    window.call("Emulation.setEmulatedMedia", media="", features=[{"name": "prefers-color-scheme", "value": scheme}])
+    try:
+        Desk(window, made())
+        assert window.barriers(AXE) == []
+        window.js(
+            "document.querySelector('[data-edge=\"front.inseam\"]').dispatchEvent(new MouseEvent('click', {bubbles: true}))"
+        )
+        assert window.js("document.querySelectorAll('[aria-selected=true]').length") == 1
+        assert window.barriers(AXE) == []
+    finally:
+        window.call("Emulation.clearDeviceMetricsOverride")
+        window.call("Emulation.setEmulatedMedia", media="", features=[])

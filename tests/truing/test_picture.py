@@ -22,10 +22,11 @@ from pypdf import PdfReader
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.read import Request
+from seamcheck.report.figures.looks import LOOKS, Kind
 from seamcheck.report.lettering import dense, helvetica_width
 from seamcheck.report.truing import fonts
 from seamcheck.report.truing.pages import Page, PageWords
-from seamcheck.report.truing.picture import STROKES, STRONG, Ink, picture, subjects
+from seamcheck.report.truing.picture import STRONG, picture, subjects
 from seamcheck.report.truing.picture_pdf import POINT, pdf
 from seamcheck.report.truing.shaping import outline, visual_runs
 from seamcheck.report.truing.write import draw_picture, write_picture
@@ -50,29 +51,31 @@ def drawn(trued):
 
 
 def test_before_and_after_are_drawn_and_the_mate_is_laid_at_the_ends(drawn):
-    count = {ink: sum(line.ink is ink for line in drawn.lines) for ink in Ink}
-    assert count[Ink.OLD] == count[Ink.NEW]
-    assert count[Ink.MATE] > 0
+    count = {kind: sum(line.kind is kind for line in drawn.lines) for kind in Kind}
+    # Each line with its notches and its arrow, and one line of the legend.
+    assert count[Kind.OLD] - 1 == count[Kind.EDGE] - 1 + count[Kind.NOTCH] + count[Kind.GRAIN]
+    assert min(count[Kind.EDGE], count[Kind.NOTCH], count[Kind.GRAIN], count[Kind.MATE]) > 0
 
 
 def test_old_and_new_lines_differ_in_dash_and_in_weight_without_their_colours(trued):
-    (old, dashes), (new, none) = STROKES[Ink.OLD], STROKES[Ink.NEW]
+    (old, dashes, _), (new, none, _) = LOOKS[Kind.OLD], LOOKS[Kind.EDGE]
     assert new >= 2 * old
     assert dashes
     assert not none
-    assert len(set(STROKES.values())) == len(STROKES)
+    looks = [look[:2] for look in LOOKS.values()]
+    assert len(set(looks)) == len(looks)
     root = ElementTree.fromstring(draw_picture(trued, ".svg", 1.0, "a4")[0])
     groups = {group.get("class"): group for group in root if group.get("class")}
-    assert float(groups["before"].get("stroke-width")) == old
-    assert [float(part) for part in groups["before"].get("stroke-dasharray").split()] == list(dashes)
-    assert float(groups["after"].get("stroke-width")) == new
-    assert groups["after"].get("stroke-dasharray") is None
+    assert float(groups["old"].get("stroke-width")) == old
+    assert [float(part) for part in groups["old"].get("stroke-dasharray").split()] == list(dashes)
+    assert float(groups["edge"].get("stroke-width")) == new
+    assert groups["edge"].get("stroke-dasharray") is None
 
 
 def test_the_mate_meets_the_piece_at_the_corner_and_runs_along_its_seam(trued, drawn):
-    (outline,) = (line.curve for line in drawn.lines if line.ink is Ink.NEW and line.curve.length > 1500)
+    (outline,) = (line.curve for line in drawn.lines if line.kind is Kind.EDGE and line.curve.length > 1500)
     for line in drawn.lines:
-        if line.ink is Ink.MATE and not line.curve.is_straight():  # the legend's is
+        if line.kind is Kind.MATE and not line.curve.is_straight():  # the legend's is
             corner = line.curve.point(line.curve.length / 2)
             assert outline.nearest(corner).distance < 1e-6
 
@@ -97,7 +100,7 @@ def test_no_words_lie_over_others_or_over_a_line(drawn):
 
 
 def test_the_squares_are_50_mm_and_2_in(drawn):
-    squares = [line.curve for line in drawn.lines if line.ink is Ink.FINE and line.curve.is_closed]
+    squares = [line.curve for line in drawn.lines if line.kind is Kind.FINE and line.curve.is_closed]
     assert [round(curve.length / 4, 6) for curve in squares] == [50.0, 50.8]
 
 

@@ -19,8 +19,9 @@ from seamcheck.engine import plugins
 from seamcheck.engine.read import Request
 from seamcheck.errors import SeamcheckError
 from seamcheck.geometry.curve import Curve
+from seamcheck.report.figures.looks import Kind
 from seamcheck.report.truing.pages import MARGIN, PAPERS
-from seamcheck.report.truing.picture import STRONG, Ink, subjects, upright
+from seamcheck.report.truing.picture import STRONG, subjects, upright
 from seamcheck.report.truing.picture_pdf import POINT
 from seamcheck.report.truing.ruler import offset_at, run_marks
 from seamcheck.report.truing.tiles import MOST_TILES, OVERLAP, cell_name, lay, tile_pages
@@ -329,7 +330,7 @@ def test_the_work_sheet_orders_the_steps_with_what_to_measure(trued):
     for words in (
         "1. Lengthen back.outseam by 6.4 mm (1/4 in) at side-waist",
         "2. Rule the arrow of back straight through",
-        "3. Blend back.inseam over 60 mm on either side of the kink",
+        "3. Blend back.inseam over up to 60.0 mm (2 3/8 in) on either side of the kink",
         "mark the new side-waist 6.3 mm (1/4 in) past the old one, with outseam led on straight",
         "back.waist: measure along the old line from dart-out, and mark square to it.",
         "mark the notch 440 mm (17 5/16 in) from side-hem along the new line, 6.4 mm (1/4 in) from the old one",
@@ -367,12 +368,12 @@ def test_the_notches_of_a_piece_with_both_lines_run_from_the_cut_line_to_the_sew
     (size,) = trued.sizes
     piece = size.after.pieces["front"]
     (front, *_) = subjects(trued.sizes, trued.changes, every=True)
-    drawn, _ = upright(front)
-    cut, sew = (next(line.curve for line in drawn.lines if line.ink is ink) for ink in (Ink.NEW, Ink.SEW))
+    drawn, _ = upright(front, 4.0)
+    cut, sew = (next(line.curve for line in drawn.lines if line.kind is kind) for kind in (Kind.EDGE, Kind.SEW))
     assert cut.length > sew.length
-    strokes = [line.curve for line in drawn.lines if line.ink is Ink.NEW and 5.0 < line.curve.length < 20.0]
-    assert len(strokes) >= sum(len(edge.notches) for edge in piece.edges) > 0
-    for stroke in strokes[: sum(len(edge.notches) for edge in piece.edges)]:
+    strokes = [line.curve for line in drawn.lines if line.kind is Kind.NOTCH]
+    assert len(strokes) == sum(notch.count for edge in piece.edges for notch in edge.notches) > 0
+    for stroke in strokes:
         assert cut.nearest(stroke.start).distance < 1e-6
         assert sew.nearest(stroke.end).distance < 1e-6
 
@@ -393,7 +394,7 @@ def test_the_name_of_a_piece_that_is_too_narrow_for_it_stands_beside_it(trued):
         made = lay([band], scale, 4.0 / scale, "a4", "calf.svg")
         (drawn,) = (block.drawn for block in made.blocks)
         (name,) = (words for words in drawn.words if words.strong)
-        outline = next(line.curve for line in drawn.lines if line.ink is Ink.NEW and line.curve.is_closed)
+        outline = next(line.curve for line in drawn.lines if line.kind is Kind.EDGE and line.curve.is_closed)
         assert outline.contains(name.at) is inside
         half = stringWidth(name.text, "seamcheck-bold", 4.0 * STRONG) / 2
         points = outline.polygon(0.01) - name.at

@@ -1,6 +1,8 @@
 """What a check tells to do is what `true` does: the same steps in the same order, and what is written by them is quiet."""
 
+import re
 from dataclasses import replace
+from math import radians, tan
 from pathlib import Path
 
 import pytest
@@ -73,6 +75,31 @@ def test_a_slash_with_a_hinge_is_told_with_what_undoes_it():
     assert "until back.outseam is 6.4 mm (1/4 in) longer" in str(cause.recipe.undo)
 
 
+def test_kinks_that_are_blended_together_are_named_with_their_places():
+    (cause,) = causes_of(judged(DEMO / "altered" / "gaping-band-left.svg", plan=plan_of("-left.svg")))
+    assert str(cause.recipe.steps[1]) == (
+        "Blend band-back.upper over up to 60.0 mm (2 3/8 in) on either side of the kink 55.6 mm (2 3/16 in) from side-upper "
+        "and the kink 66.4 mm (2 5/8 in) from fold-upper, its length kept"
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "number", "side"), [("low-seat", 1, "outside"), ("deep-torso", 0, "outside"), ("flat-seat", 0, "inside")]
+)
+def test_a_line_that_is_turned_is_told_by_what_a_ruler_measures(name, number, side):
+    """How far beside the old line the new one sets out, one inch from the corner: an inch times the tangent of the turn."""
+    truing = trued(name, "-left.svg")
+    before = truing.proposals[number - 1].alternatives[0].state if number else truing.before
+    taken = truing.proposals[number].alternatives[0]
+    old, new = (state.pieces["back"] for state in (before, taken.state))
+    turn = abs(new.corner("crotch-point").angle - old.corner("crotch-point").angle)
+    across = 25.4 * tan(radians(turn))
+    told = re.search(r"aim (\S+) mm \(\S+ in\) (\w+) the old line one inch from the corner, and blend", taken.what)
+    assert (float(told[1]), told[2]) == (pytest.approx(across, abs=0.1), side)
+    run = new.edge("crotch").runs[-1].reversed()
+    assert old.outline.contains(run.start + 12.0 * run.tangent(0.0)) == (side == "inside")
+
+
 def test_against_an_earlier_file_what_changed_is_known_and_not_likely():
     drafted = DEMO / "ferryhand.svg"
     result = judged(DEMO / "altered" / "prominent-calf-left.svg", plan=plan_of("-left.svg"), before=drafted)
@@ -142,3 +169,11 @@ def test_notches_that_must_go_along_are_told_with_where_they_are_then():
         f"Then move 2 notches of back.outseam along the line, to {places[0]} and {places[1]} from side-waist"
         in str(cause.recipe.steps[0])
     )
+
+
+def test_new_lines_are_kept_where_the_geometry_is():
+    path, plan = DEMO / "altered" / "low-seat-left.svg", DEMO / "ferryhand.seams.toml"
+    for geometry in (False, True):
+        result = check_file(str(path), Request(plan=plan, geometry=geometry), registry(), SETTINGS, with_recipes)
+        (recipe,) = [cause.recipe for cause in causes_of(result) if cause.recipe is not None]
+        assert {piece for piece, _ in recipe.lines} == ({"back"} if geometry else set())

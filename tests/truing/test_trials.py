@@ -41,9 +41,9 @@ def test_a_trial_looks_for_kinks_on_the_redrawn_piece_alone(trued, monkeypatch):
     looked_at = []
     find = kinks.all_blemishes
 
-    def counted(lines):
+    def counted(lines, noises):
         looked_at.extend(lines)
-        return find(lines)
+        return find(lines, noises)
 
     monkeypatch.setattr(kinks, "all_blemishes", counted)
     before = trued.before

@@ -16,6 +16,7 @@ from textwrap import wrap
 from seamcheck import amounts
 from seamcheck.amounts import Phrase
 from seamcheck.report import pen
+from seamcheck.report.figures import looks
 from seamcheck.report.layout import printable
 from seamcheck.report.lettering import text_width
 
@@ -29,9 +30,12 @@ LETTER = 0.51  # the mean width of a letter of running text in a plain sans face
 Box = tuple[float, float, float, float]  # x, y, width, height
 Words = tuple[tuple[str, str], ...]  # class and text: "", "units-mm", "units-both" or "units-inch"
 
-FIGURE_CSS = """
+FIGURE_CSS = f"""
+.figure path,.figure line,.figure circle{{fill:none;stroke-linejoin:round;stroke-linecap:butt}}
+{looks.rules(".figure")}
+.figure .found{{stroke-width:1.2}}
+""" + """
 .figure text{font-family:"Helvetica Neue",Helvetica,Arial,"Liberation Sans",sans-serif;fill:var(--ink,#1c2126);stroke:none}
-.figure path,.figure line,.figure circle{fill:none;stroke-linejoin:round;stroke-linecap:butt}
 .figure .quiet{fill:var(--faint,#5b636b)}
 .figure .strong{font-weight:700}
 .figure .told{fill:var(--error,#9c1f1f);font-weight:700}
@@ -42,25 +46,13 @@ FIGURE_CSS = """
 .figure .middle{text-anchor:middle}
 .figure .cloth{fill:var(--ink,#1c2126);fill-opacity:.06}
 .figure .cloth.second{fill-opacity:.12}
-.figure .outline{stroke:var(--ink,#1c2126);stroke-width:.3}
 .figure .sewn{stroke:var(--ink,#1c2126);stroke-width:.8}
-.figure .faint{stroke:var(--faint,#5b636b);stroke-width:.2}
-.figure .fine{stroke:var(--faint,#5b636b);stroke-width:.25}
 .figure .seam{stroke:var(--ink,#1c2126);stroke-width:.3;stroke-dasharray:2.4 1.2}
-.figure .fold{stroke:var(--ink,#1c2126);stroke-width:.5;stroke-dasharray:6 1.2 1.2 1.2}
-.figure .ought{stroke:var(--accent,#0b4f8a);stroke-width:.4;stroke-dasharray:1.4 1}
 .figure .ought-text{fill:var(--accent,#0b4f8a)}
 .figure .off{stroke:var(--error,#9c1f1f);stroke-width:.55}
 .figure .hatch{stroke:var(--error,#9c1f1f);stroke-width:.25}
 .figure .grade-warning .off,.figure .grade-warning .hatch{stroke:var(--warning,#7a4b00)}
 .figure .grade-note .off,.figure .grade-note .hatch{stroke:var(--note,#2f5573)}
-.figure .edge{stroke:var(--ink,#1c2126);stroke-width:.5}
-.figure .edge.unsewn{stroke-dasharray:.5 1.1;stroke-linecap:round}
-.figure .edge.fold{stroke-width:.7;stroke-dasharray:7 1.2 1.2 1.2}
-.figure .edge.found{stroke-width:1.2}
-.figure .notch{stroke:var(--ink,#1c2126);stroke-width:.5}
-.figure .grain{stroke:var(--faint,#5b636b);stroke-width:.3}
-.figure .inner{stroke:var(--faint,#5b636b);stroke-width:.25;stroke-dasharray:1.6 .9}
 .figure .dot{fill:var(--ink,#1c2126)}
 .figure .spot{fill:var(--error,#9c1f1f)}
 .figure .grade-warning .spot{fill:var(--warning,#7a4b00)}
@@ -80,7 +72,6 @@ FIGURE_CSS = """
 .figure .bars{stroke:var(--paper,#fff);stroke-width:var(--bars,1.1);stroke-dasharray:1.1 1.1}
 .figure .slash{stroke:var(--ink,#1c2126);stroke-width:.5;stroke-dasharray:2.6 1.3}
 .figure .hinge{stroke:var(--ink,#1c2126);stroke-width:.5}
-.figure .earlier{stroke:var(--accent,#0b4f8a);stroke-width:.6;stroke-dasharray:0 1.3;stroke-linecap:round}
 .figure .other{stroke:var(--accent,#0b4f8a);stroke-width:.5;stroke-dasharray:3 1;display:none}
 .figure .other.on{display:inline}
 .figure .lens{fill:var(--paper,#fff);stroke:var(--faint,#5b636b);stroke-width:.3}
@@ -89,12 +80,10 @@ FIGURE_CSS = """
 [data-units=mm] .units-inch,[data-units=inch] .units-mm,[data-units] .units-both{display:none}
 """.strip()
 
-ALONE_CSS = """
-svg{--ink:#1c2126;--paper:#fff;--faint:#5b636b;--error:#9c1f1f;--warning:#7a4b00;--note:#2f5573;--accent:#0b4f8a}
-.paper{fill:var(--paper)}
-@media screen and (prefers-color-scheme:dark){
-svg{--ink:#e6e3dc;--paper:#17191c;--faint:#a3a9af;--error:#f2a0ac;--warning:#e8bf6a;--note:#93c3e6;--accent:#8cc4f2}
-}
+ALONE_CSS = f"""
+svg{{{looks.palette()}--paper:#fff}}
+.paper{{fill:var(--paper)}}
+@media screen and (prefers-color-scheme:dark){{svg{{{looks.palette(dark=True)}--paper:#17191c}}}}
 """.strip()
 
 

@@ -38,7 +38,12 @@ if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding
     from seamcheck.pattern.model import Piece
 
-WIDTH = 180.0
+WIDTH, BESIDE, RISE = (
+    180.0,
+    12.0,
+    1.0,
+)  # how wide it is, the room for words on either side, and how much higher an oval is
+NARROW = (92.0, 6.0, 1.25)  # the same on a page as narrow as a hand
 NODE = complex(26.0, 24.0)  # the room of a piece, without its name
 SMALLEST = 9.0  # the longer side of the smallest piece; otherwise all are to one scale
 BEND = 9.0  # between links of the same two pieces
@@ -57,8 +62,9 @@ class _Link:
     sizes: int
 
 
-def graph_figure(file: FileResult) -> Figure:
-    """All pieces and the seams between them, in all sizes."""
+def graph_figure(file: FileResult, *, narrow: bool = False) -> Figure:
+    """All pieces and the seams between them, in all sizes, also half as wide for narrow pages."""
+    room = NARROW if narrow else (WIDTH, BESIDE, RISE)
     pieces: dict[str, Piece] = {}
     for piece in geometry_of(file).pieces:
         pieces.setdefault(piece.name, piece)
@@ -66,8 +72,8 @@ def graph_figure(file: FileResult) -> Figure:
     sewn = [name for name in sorted(pieces) if any(name in (link.a, link.b) for link in links)]
     order = _order(sewn, [(link.a, link.b) for link in links])
     alone = [name for name in sorted(pieces) if name not in sewn]
-    places, height = _places(order, alone)
-    drawing = _Drawing(pieces, places, height)
+    places, height = _places(order, alone, room)
+    drawing = _Drawing(pieces, places, room[0], height)
     drawing.draw(links, set(alone))
     broken = {link.seam: link for link in links if link.worst is not None}
     return Figure(
@@ -134,13 +140,16 @@ def _tangle(order: Sequence[str], pairs: Sequence[tuple[str, str]]) -> tuple[int
     return crossed, sum(min(b - a, len(order) - b + a) for a, b in spans)
 
 
-def _places(order: Sequence[str], alone: Sequence[str]) -> tuple[dict[str, complex], float]:
+def _places(
+    order: Sequence[str], alone: Sequence[str], room: tuple[float, float, float]
+) -> tuple[dict[str, complex], float]:
     """Where the middle of each piece stands, and how high the picture is."""
     count = len(order)
-    across = WIDTH / 2 - NODE.real / 2 - 12.0
-    rise = {0: 0.0, 1: 0.0, 2: 0.0, 3: 34.0, 4: 38.0}.get(count, min(26.0 + 5.5 * count, 92.0))
+    wide, beside, higher = room
+    across = wide / 2 - NODE.real / 2 - beside
+    rise = {0: 0.0, 1: 0.0, 2: 0.0, 3: 34.0, 4: 38.0}.get(count, min(26.0 + 5.5 * count, 92.0)) * higher
     top = NODE.imag / 2 + 12.0
-    centre = complex(WIDTH / 2, top + rise)
+    centre = complex(wide / 2, top + rise)
     # Two stand side by side; of four none stands at the very top, so that links have room for their names.
     begin = math.pi if count == 2 else -math.pi / 2 - (math.pi / count if count % 2 == 0 and count > 2 else 0.0)
     places = {}
@@ -149,10 +158,10 @@ def _places(order: Sequence[str], alone: Sequence[str]) -> tuple[dict[str, compl
         reach = complex(across * turn.real, rise * turn.imag) if count > 1 else 0j
         places[name] = centre + reach
     height = (top + 2 * rise + NODE.imag / 2 + 18.0) if count else 2.0
-    in_row = max(1, int(WIDTH // (NODE.real + 8.0)))
+    in_row = max(1, int(wide // (NODE.real + 8.0)))
     for k, name in enumerate(alone):
         row, column = divmod(k, in_row)
-        places[name] = complex((column + 0.5) * WIDTH / in_row, height + NODE.imag / 2 + row * (NODE.imag + 12.0))
+        places[name] = complex((column + 0.5) * wide / in_row, height + NODE.imag / 2 + row * (NODE.imag + 12.0))
     rows = -(-len(alone) // in_row)
     return places, height + rows * (NODE.imag + 12.0)
 
@@ -160,9 +169,11 @@ def _places(order: Sequence[str], alone: Sequence[str]) -> tuple[dict[str, compl
 class _Drawing:
     """The picture as it grows."""
 
-    def __init__(self, pieces: Mapping[str, Piece], places: Mapping[str, complex], height: float) -> None:
-        self.pieces, self.places, self.height = pieces, places, height
-        self.labels = Labels(WIDTH, height)
+    def __init__(
+        self, pieces: Mapping[str, Piece], places: Mapping[str, complex], width: float, height: float
+    ) -> None:
+        self.pieces, self.places, self.width, self.height = pieces, places, width, height
+        self.labels = Labels(width, height)
         self.parts: list[Part] = []
         self.boxes = {name: self._box(piece) for name, piece in pieces.items()}
         for name, box in self.boxes.items():
@@ -182,9 +193,9 @@ class _Drawing:
     def box(self) -> Box:
         """What is drawn, over the whole width."""
         if not self.places:
-            return 0.0, 0.0, WIDTH, self.height
+            return 0.0, 0.0, self.width, self.height
         _, top, _, bottom = self.labels.reaches()
-        return 0.0, top - 2.0, WIDTH, bottom - top + 4.0
+        return 0.0, top - 2.0, self.width, bottom - top + 4.0
 
     def draw(self, links: Sequence[_Link], alone: set[str]) -> None:
         """Links below, then pieces, then the names of pieces and of seams."""
@@ -233,7 +244,7 @@ class _Drawing:
     def _loop(self, name: str, number: int) -> Curve:
         """A loop beside a piece, away from the middle of the picture."""
         at, box = self.places[name], self.boxes[name]
-        left = at.real < WIDTH / 2 - 1.0
+        left = at.real < self.width / 2 - 1.0
         side = -1.0 if left else 1.0
         foot = at + complex(side * (box.real / 2 + 1.5), -box.imag / 4 + number * 1.6 * LOOP)
         out = complex(side * LOOP * 1.6, 0.0)
@@ -244,9 +255,12 @@ class _Drawing:
         piece = self.pieces[name]
         outline = piece.outline.transformed(fitted([piece], at - box / 2, box.real, box.imag))
         words = printable(name)
-        spots = [(at + complex(slide, box.imag / 2 + 1.2 + TEXT / 2), 1 + 0j) for slide in (0.0, 6.0, -6.0)]
-        spots += [(at - complex(slide, box.imag / 2 + 1.2 + TEXT / 2), 1 + 0j) for slide in (0.0, 6.0, -6.0)]
-        place, _ = self.labels.first_free(spots, text_width(words, TEXT) * 1.06, TEXT + 0.4)
+        wide = text_width(words, TEXT) * 1.06
+        down, aside = box.imag / 2 + 1.2 + TEXT / 2, (box.real + wide) / 2 + 1.2
+        slides = (0.0, 6.0, -6.0, 10.0, -10.0, 14.0, -14.0)
+        spots = [(at + complex(slide, side * down), 1 + 0j) for side in (1, -1) for slide in slides]
+        spots += [(at + side * aside, 1 + 0j) for side in (1, -1)]
+        place, _ = self.labels.first_free(spots, wide, TEXT + 0.4)
         told, said = text(place + 1j * TEXT * 0.36, plain(words), TEXT, "middle strong"), words
         if alone:
             below = at + complex(0.0, box.imag / 2 + 9.0)
@@ -265,7 +279,7 @@ class _Drawing:
         wide = max(width_of(words, SMALL) * 1.04 for words, _ in told)
         high = len(told) * SMALL * 1.3
         spots = []
-        for gap in (0.8, 2.4, 4.5, 7.0):
+        for gap in (0.8, 2.4, 4.5, 7.0, 11.0, 16.0):
             for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74):
                 at, along = curve.point(share * curve.length), curve.tangent(share * curve.length)
                 for side in (1, -1):

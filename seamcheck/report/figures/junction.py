@@ -37,7 +37,7 @@ from seamcheck.report.figures.base import (
     text,
     width_of,
 )
-from seamcheck.report.figures.parts import edge_at, fold_of, geometry_of, pieces_in, worst
+from seamcheck.report.figures.parts import edge_at, geometry_of, pieces_in, planned, worst
 from seamcheck.report.lettering import Labels
 
 if TYPE_CHECKING:
@@ -242,7 +242,7 @@ class _Drawing:
             ends = [self.centre + _unit(heading) * radius for heading in (sector.start, sector.end)]
             large = 1 if sector.angle > 180.0 else 0
             arc = f"M{pen.point(ends[0])}A{pen.number(radius)} {pen.number(radius)} 0 {large} 1 {pen.point(ends[1])}"
-            self.parts.append(stroke(arc, "faint"))
+            self.parts.append(stroke(arc, "fine"))
 
     def _cloth(self, sector: Sector, pair: Sequence[Curve], *, second: bool) -> None:
         begin, end = pair
@@ -263,7 +263,7 @@ class _Drawing:
         for pair in lines:
             for curve in pair:
                 other = curve.transformed(mirror)
-                self.parts.append(stroke(pen.path(other), "faint"))
+                self.parts.append(stroke(pen.path(other), "fine"))
                 self.labels.avoid(other.polygon(0.05))
                 self.reach(other.end)
 
@@ -329,7 +329,7 @@ class _Drawing:
         at, _ = self.labels.first_free(spots, wide + 1.0, SMALL + 0.8)
         near = complex(min(max(middle.real, at.real - wide / 2), at.real + wide / 2), at.imag)
         near += 1j * math.copysign(SMALL / 2 + 0.3, middle.imag - at.imag)
-        self.parts.append(line(middle, near, "faint"))
+        self.parts.append(line(middle, near, "fine"))
         self.parts.append(text(at + 1j * SMALL * 0.36, words, SMALL, "middle told"))
         self.reach(at - wide / 2, at + wide / 2, at - 2j, at + 2j)
 
@@ -355,7 +355,7 @@ class _Drawing:
                 for turn in range(0, 360, 15)
             ]
             at, _ = self.labels.first_free(spots, wide + 1.0, SMALL + 0.8)
-            self.parts.append(line(middle, at, "faint"))
+            self.parts.append(line(middle, at, "fine"))
             self._plate(at, wide, SMALL)
             self.parts.append(text(at + 1j * SMALL * 0.36, words, SMALL, "middle told"))
 
@@ -481,7 +481,8 @@ def _ray_name(laid: _Laid, ray: Ray) -> str:
         return ""
     if ray not in laid.junction.mirrored:
         return f"{ray[0]}.{edge}"
-    return f"fold of {ray[0]}" if fold_of(laid.plan, ray[0]) == edge else f"{ray[0]}.{edge}, sewn to its twin"
+    plan = planned(laid.plan, ray[0])
+    return f"fold of {ray[0]}" if plan is not None and plan.fold == edge else f"{ray[0]}.{edge}, sewn to its twin"
 
 
 def _off_box(direction: complex, wide: float, high: float) -> complex:

@@ -3,6 +3,7 @@
 stretch  the part of a seam's side that a difference lies in, on the piece that the recipe draws anew first
 slash    the line along which a piece was presumably opened or overlapped, from its hinge to the stretch
 bend     a kink of an edge or of a grain arrow: the lines before and behind it, in the file's axes
+ought    the lines of that piece as the recipe draws them anew
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Phrase
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 ARM = 60.0  # mm that are kept of the lines on either side of a bend
 FAR = 4.0  # times the length of a piece's outline: beyond all of it
 SHORT = 1e-3  # mm
+TRIED = 48  # places along a new line
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,7 @@ class Marked:
     stretch: tuple[Curve, ...] = ()
     slash: tuple[complex, complex] | None = None  # from its hinge to the edge that it was opened at
     bend: Bend | None = None
+    ought: tuple[Curve, ...] = ()  # the lines of the piece as the recipe draws them
 
 
 def marked(file: FileResult, finding: Finding, grade: str = "") -> tuple[str, Marked] | None:
@@ -64,9 +67,15 @@ def marked(file: FileResult, finding: Finding, grade: str = "") -> tuple[str, Ma
         name, runs = found
         longest = most(runs, key=lambda run: run.length)
         slash = _slash(finding, pieces[name], runs)
-        return name, Marked(longest.point(longest.length / 2), grade, runs, slash)
+        return name, Marked(longest.point(longest.length / 2), grade, runs, slash, ought=_ought(finding, name))
     nearest = _nearest(finding, pieces)
-    return None if nearest is None else (nearest, Marked(finding.at, grade, bend=_bend(finding, pieces[nearest])))
+    if nearest is None:
+        return None
+    return nearest, Marked(finding.at, grade, bend=_bend(finding, pieces[nearest]), ought=_ought(finding, nearest))
+
+
+def _ought(finding: Finding, name: str) -> tuple[Curve, ...]:
+    return () if finding.recipe is None else tuple(curve for piece, curve in finding.recipe.lines if piece == name)
 
 
 def _nearest(finding: Finding, pieces: dict[str, Piece]) -> str | None:
@@ -219,3 +228,34 @@ def turned(bend: Bend) -> float:
 def _turn(into: complex, out: complex) -> float:
     along = out * into.conjugate()
     return math.degrees(math.atan2(along.imag, along.real))
+
+
+# A new line
+
+
+def leaving(lines: Sequence[Curve], outline: Curve, least: float) -> Iterator[Curve]:
+    """The parts of new lines that lie off an outline by so many mm, found by trying places along them: they are only shown."""
+    for line in lines:
+        stations = [line.length * k / TRIED for k in range(TRIED + 1)]
+        off = [outline.nearest(line.point(station)).distance > least for station in stations]
+        for is_off, group in groupby(range(TRIED + 1), key=off.__getitem__):
+            if is_off:
+                places = list(group)
+                a, b = stations[max(places[0] - 1, 0)], stations[min(places[-1] + 1, TRIED)]
+                yield line.between(a, b)
+
+
+def farthest_off(lines: Sequence[Curve], outline: Curve) -> tuple[complex, float] | None:
+    """Where new lines lie farthest off an outline, and by how many mm, of places tried along them; None without lines."""
+    places = [line.point(line.length * k / TRIED) for line in lines for k in range(TRIED + 1)]
+    each = [(place, outline.nearest(place).distance) for place in places]
+    return most(each, key=lambda one: one[1]) if each else None
+
+
+def around(line: Curve, at: complex, reach: float) -> Iterator[Curve]:
+    """The part of a line within a circle round a place, if it comes there."""
+    near = line.nearest(at)
+    arm = reach - near.distance
+    a, b = max(near.station - arm, 0.0), min(near.station + arm, line.length)
+    if b - a > SHORT:
+        yield line.between(a, b)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from seamcheck.engine.result import FileGeometry, FileResult, Finding, WalkedSeam
     from seamcheck.pattern.junctions import Jog
     from seamcheck.pattern.model import Edge, Piece
-    from seamcheck.pattern.plan import Plan
+    from seamcheck.pattern.plan import PiecePlan, Plan
     from seamcheck.pattern.seams import Ray, Side
     from seamcheck.pattern.walk import Walk
 
@@ -84,9 +84,9 @@ def edge_at(piece: Piece, ray: Ray) -> str | None:
     return None
 
 
-def fold_of(plan: Plan | None, piece: str) -> str | None:
-    """The edge of a piece that the plan lays on a fold, None where it has none."""
-    return next((one.fold for one in (plan.pieces if plan else ()) if one.name == piece), None)
+def planned(plan: Plan | None, piece: str) -> PiecePlan | None:
+    """What the plan says of a piece, None where it says nothing."""
+    return next((one for one in (plan.pieces if plan else ()) if one.name == piece), None)
 
 
 def worst(findings: Iterable[Finding]) -> str:
@@ -133,7 +133,7 @@ def thumbnail(piece: Piece, at: complex, width: float, height: float, edges: Seq
     """
     move = fitted([piece], at, width, height)
     drawn = stroke(pen.path(piece.outline.transformed(move), closed=True), "cloth")
-    drawn += stroke(pen.path(piece.outline.transformed(move), closed=True), "faint")
+    drawn += stroke(pen.path(piece.outline.transformed(move), closed=True), "fine")
     for edge, backwards in edges:
         name = pen.words(f"{piece.name}.{edge.name}")
         drawn += "".join(stroke(pen.path(run.transformed(move)), "sewn", f' data-use="{name}"') for run in edge.runs)
@@ -171,8 +171,8 @@ def side_told(side: Side) -> str:
 def dimension(a: float, b: float, y: float) -> str:
     """A dimension line from a to b at a height, with ticks at its ends."""
     tick = 0.8
-    drawn = line(complex(a, y), complex(b, y), "faint")
-    return drawn + "".join(line(complex(x, y - tick), complex(x, y + tick), "faint") for x in (a, b))
+    drawn = line(complex(a, y), complex(b, y), "fine")
+    return drawn + "".join(line(complex(x, y - tick), complex(x, y + tick), "fine") for x in (a, b))
 
 
 def levels(spans: Sequence[tuple[float, float]], lines: Sequence[tuple[float, float]] | None = None) -> list[int]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from itertools import islice
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -27,10 +28,12 @@ from seamcheck.report.figures.base import (
     stroke,
     text,
 )
-from seamcheck.report.figures.marks import turned
-from seamcheck.report.figures.parts import fold_of, geometry_of, pieces_in, round_down, scale_bar
+from seamcheck.report.figures.drawn import Line, edge_label, keep_off, lines, roles
+from seamcheck.report.figures.looks import Kind
+from seamcheck.report.figures.marks import around, farthest_off, leaving, turned
+from seamcheck.report.figures.parts import geometry_of, pieces_in, planned, round_down, scale_bar
 from seamcheck.report.layout import printable
-from seamcheck.report.lettering import Label, Labels
+from seamcheck.report.lettering import Label, Labels, text_width
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult
@@ -45,11 +48,13 @@ BORDER = 22.0  # round the piece, for names and marks
 COMPACT = (92.0, 124.0, 15.0)  # the same beside what is told of it, and on a page as narrow as a hand
 SCALES = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
 RING = 2.7
-TICK = 2.4
-HEAD = 3.0
 INSET = 11.0  # the radius of the circle in which a bend is drawn larger
 ENLARGED = 4.0  # by how much it is larger there than on the piece
 MOST_INSETS = 6  # bends of one piece that are drawn so
+APART = 3.0  # mm that an old and a new line are drawn apart there
+SEEN = 0.15  # mm of paper between lines that are seen as two
+LEAST_NEW = 0.4  # mm: a new line that leaves the old one by less has no circle
+PLAIN = 2.0  # mm of paper between lines that need no circle
 BENT = 30.0  # degrees to which a bend is drawn at most; a larger one is drawn as it is
 EARLIER_TOLD = " The dotted line is how it was in the earlier file, laid on the part that did not move."
 RINGS = {"error": "heavy", "warning": "dashed", "note": "dotted"}  # as the looks of the figures draw them
@@ -70,7 +75,7 @@ def piece_figure(
         found=found,
         marks=marks,
         earlier=earlier,
-        nest=_nest(file, drawn) if marks else {},
+        nest=_nest(file, drawn) if compact else {},
         compact=compact,
     )
 
@@ -97,13 +102,13 @@ def drawn_piece(
     drawing = _Drawing(piece, plan, found, others, earlier, room)
     drawing.draw(marks or {}, told)
     for size, outline in (nest or {}).items():
-        data = pen.path(outline.transformed(drawing.move), closed=True)
+        data = pen.path(outline.transformed(drawing.move), closed=True, digits=1)
         drawing.parts.append(stroke(data, "other", f' data-size="{pen.words(size)}"'))
     return Figure(
         parts=tuple(drawing.parts),
         box=drawing.box(),
         title=f"Piece {piece.name}" + (f", {told}" if told else ""),
-        description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{_legend(marks or {})}{EARLIER_TOLD if earlier else ''}",
+        description=f"Drawn 1 : {pen.number(1 / drawing.scale)}, as it lies in the file.{_legend(marks or {}, new_line=drawing.new_line)}{EARLIER_TOLD if earlier else ''}",
         exaggerated=max(drawing.factors, default=1.0),
     )
 
@@ -120,7 +125,7 @@ def _nest(file: FileResult, piece: Piece) -> dict[str, Curve]:
     return found
 
 
-def _legend(marks: Mapping[int, Marked]) -> str:
+def _legend(marks: Mapping[int, Marked], *, new_line: bool) -> str:
     """How many places are marked, and what the rings of their numbers mean."""
     if not marks:
         return ""
@@ -131,8 +136,10 @@ def _legend(marks: Mapping[int, Marked]) -> str:
         told += " The barred line is where the seam differs."
     if any(one.slash for one in marks.values()):
         told += " The dashed line is where the slash was, presumably, with its hinge in the small ring."
+    if new_line:
+        told += " Dashed beside the old line is the new one, as the recipe draws it."
     if any(one.bend for one in marks.values()):
-        told += f" In a circle a line is {pen.number(ENLARGED)} times as large, and its bend as many times as strong as is written there."
+        told += f" In a circle a bend is {pen.number(ENLARGED)} times as large, and as many times as strong as is written there."
     return told
 
 
@@ -159,9 +166,11 @@ class _Drawing:
         earlier: Curve | None,
         room: tuple[float, float, float],
     ) -> None:
-        self.piece, self.plan, self.found, self.others, self.earlier = piece, plan, found, others, earlier
+        self.piece, self.found, self.others, self.earlier = piece, found, others, earlier
+        self.roles = roles(piece, planned(plan, piece.name))
         self.width, height, border = room
         self.factors: list[float] = []
+        self.new_line = False  # whether a line is seen as it is once put right
         flip = upright(piece)
         lines = [piece.outline, piece.drawn, *(other.outline for other in others)]
         lines += [] if earlier is None else [earlier]
@@ -182,39 +191,18 @@ class _Drawing:
 
     def draw(self, marks: Mapping[int, Marked], below: str) -> None:
         """Lines first, then marks, then names in what room is left."""
-        piece = self.piece
+        piece, paper = self.piece, 1 / self.scale
         outline = piece.outline.transformed(self.move)
         cloth = stroke(pen.path(outline, closed=True), "cloth").rstrip()
         self.parts += [Linked("cloth", (piece.name,), cloth), "\n"]
         for other in self.others:
-            self._line(pen.path(other.outline.transformed(self.move), closed=True), "faint")
+            self._line(Line(other.outline.transformed(self.move), Kind.OTHER_SIZE))
+        drawn = [one.transformed(self.move) for one in lines(piece, paper, self.roles)]
         if self.earlier is not None:
-            old = self.earlier.transformed(self.move)
-            self._line(pen.path(old, closed=True), "earlier")
-            self.labels.avoid(old.polygon(0.05))
-        if piece.drawn is not piece.outline:
-            self._line(pen.path(piece.drawn.transformed(self.move), closed=True), "faint")
-            self.labels.avoid(piece.drawn.transformed(self.move).polygon(0.05))
-        for inner in piece.internals:
-            self._line(pen.path(inner.transformed(self.move)), "inner")
-            self.labels.avoid(inner.transformed(self.move).polygon(0.05))
-        for leg in (*(leg for dart in piece.darts for leg in dart.legs), *(f for p in piece.pleats for f in p.folds)):
-            self._line(pen.path(leg.transformed(self.move)), "inner")
-            self.labels.avoid(leg.transformed(self.move).polygon(0.05))
-        for grain in piece.grainlines:
-            self._arrow([complex(self.move.apply(point)) for point in grain.points])
-        self._line(pen.path(outline, closed=True), "outline")
-        self.labels.avoid(outline.polygon(0.05))
-        for edge in piece.edges:
-            for run in edge.runs:
-                self._line(
-                    pen.path(run.transformed(self.move)),
-                    self._kind(edge),
-                    f' data-edge="{pen.words(edge.name)}" data-use="{pen.words(f"{piece.name}.{edge.name}")}"',
-                )
-            for notch in self._notches(edge):
-                self.parts.append(line(*notch, "notch"))
-                self.labels.avoid(np.array(notch))
+            drawn.insert(0, Line(self.earlier.transformed(self.move), Kind.EARLIER))
+        for one in drawn:
+            self._line(one)
+        keep_off(self.labels, drawn)
         for number, marked in sorted(marks.items()):
             self._mark(number, marked, outline.polygon(0.05))
         title, under = self.labels.inside(outline.polygon(0.05), printable(piece.name), printable(below), spots=400)
@@ -228,13 +216,12 @@ class _Drawing:
             at = complex(self.move.apply(corner.at))
             self.parts.append(disc(at, 0.6, "dot"))
             if corner.named:
-                place = self.labels.beside_if_free(at, printable(corner.name), at - middle)
+                place = self.labels.beside(at, printable(corner.name), at - middle)
                 if place is not None:
                     self._label(place, plain(place.text), "middle quiet")
-        bent = [marks[number] for number in sorted(marks) if marks[number].bend is not None]
-        for marked in bent[:MOST_INSETS]:
-            if marked.bend is not None:
-                self.parts.append(self._inset(marked.bend, complex(self.move.apply(marked.at)), middle))
+        self.parts += list(
+            islice((one for _, marked in sorted(marks.items()) for one in self._insets(marked, middle)), MOST_INSETS)
+        )
         bar, _ = scale_bar(complex(2.0, self.labels.reaches()[3] + 5.0), self.scale, 30.0)
         self.parts.append(f'<g class="scale">{bar}</g>\n')
 
@@ -244,68 +231,32 @@ class _Drawing:
         left, right = min(0.0, left - 2.0), max(self.width, right + 2.0)
         return left, top - 2.0, right - left, bottom - top + 10.0
 
-    def _line(self, data: str, kind: str, more: str = "") -> None:
-        self.parts.append(stroke(data, kind, more))
-
-    def _kind(self, edge: Edge) -> str:
-        kinds = ["edge"]
-        planned = next((one for one in (self.plan.pieces if self.plan else ()) if one.name == self.piece.name), None)
-        if fold_of(self.plan, self.piece.name) == edge.name:
-            kinds.append("fold")
-        elif planned is not None and edge.name in planned.unsewn:
-            kinds.append("unsewn")
-        if edge.name in self.found:
-            kinds.append("found")
-        return " ".join(kinds)
+    def _line(self, one: Line) -> None:
+        kinds, more = [str(one.kind)], ""
+        if one.edge and one.kind is not Kind.NOTCH:
+            kinds = [
+                "edge",
+                *(kind for kind in kinds if kind != "edge"),
+                *("found" for _ in {one.edge} & {*self.found}),
+            ]
+            more = f' data-edge="{pen.words(one.edge)}" data-use="{pen.words(f"{self.piece.name}.{one.edge}")}"'
+        self.parts.append(stroke(pen.path(one.curve, closed=one.curve.is_closed), " ".join(kinds), more))
 
     def _name_edge(self, edge: Edge) -> None:
-        """The name of an edge and its length along it; without the length, or beside its middle, where there is no room for that.
-
-        Where there is none at all it has no name in the drawing; the table of the edges has all of them.
-        """
+        """The name of an edge, with its length where there is room; where there is none at all the table of the edges has it."""
         runs = [run.transformed(self.move).polygon(0.05) for run in edge.runs]
-        name = plain(printable(edge.name))
-        for words in (self._edge_words(edge), name):
-            place = self.labels.along_if_free(runs, said(words), 1j if edge.forward else -1j)
-            if place is not None:
-                self._label(place, words, "middle")
-                return
-        middle = complex(self.move.apply(edge.point(edge.length / 2)))
-        along = edge.tangent(edge.length / 2)
-        out = (along.conjugate() if self.move.determinant < 0 else along) * (-1j if edge.forward else 1j)
-        place = self.labels.beside_if_free(middle, said(name), out)
+        role = self.roles[edge.name]
+        name = printable(edge.name)
+        after = f" ({role})" if role is not Kind.EDGE else ""
+        wordings = {said(words): words for words in (length(edge.length, f"{name} ", after), plain(name))}
+        place = edge_label(self.labels, runs, edge, list(wordings))
         if place is not None:
-            self._label(place, name, "middle")
-
-    def _edge_words(self, edge: Edge) -> Words:
-        kinds = self._kind(edge).split()
-        role = " (fold)" if "fold" in kinds else " (unsewn)" if "unsewn" in kinds else ""
-        return length(edge.length, f"{printable(edge.name)} ", role)
-
-    def _notches(self, edge: Edge) -> Iterator[tuple[complex, complex]]:
-        """Ticks into the cloth, side by side where a notch has several."""
-        turn = self.move.determinant < 0  # the file has y up
-        for notch in edge.notches:
-            along = edge.tangent(notch.station)
-            along = (along.conjugate() if turn else along) * (1 if edge.forward else -1)
-            at = complex(self.move.apply(edge.point(notch.station)))
-            for k in range(notch.count):
-                foot = at + along * 1.1 * (k - (notch.count - 1) / 2)
-                yield foot, foot + along * 1j * TICK  # outlines run clockwise, with the cloth to the right
-
-    def _arrow(self, points: list[complex]) -> None:
-        self._line(pen.polyline(points), "grain")
-        back = points[-2] - points[-1]
-        if abs(back):
-            barb = back / abs(back) * HEAD
-            turned = barb * np.exp(0.35j), barb * np.exp(-0.35j)
-            self._line(pen.polyline([points[-1] + turned[0], points[-1], points[-1] + turned[1]]), "grain")
-        self.labels.avoid(np.array(points))
+            self._label(place, wordings[place.text], "middle")
 
     def _mark(self, number: int, marked: Marked, outline: np.ndarray) -> None:
         """What is marked for a finding: the stretch, the slash, the bend in a circle, and a ring with its number beside the place."""
         at = complex(self.move.apply(marked.at))
-        drawn = "".join(self._stretch(marked)) + self._slash(marked)
+        drawn = "".join(self._stretch(marked)) + self._slash(marked) + self._ought(marked)
         centre = complex(outline.mean())
         out = (at - centre) / abs(at - centre) if abs(at - centre) > 1e-9 else 1 + 0j
         turns = [0.0, 0.5, -0.5, 1.0, -1.0, 1.6, -1.6, 2.2, -2.2, 2.8, -2.8]
@@ -330,6 +281,13 @@ class _Drawing:
                 self.labels.avoid(drawn.polygon(0.05) + beside)
             yield stroke(data, "stretch") + stroke(data, "bars")
 
+    def _ought(self, marked: Marked) -> str:
+        """The line as the recipe draws it, dashed, where it is seen to leave the old one."""
+        shown = [part.transformed(self.move) for part in leaving(marked.ought, self.piece.outline, SEEN / self.scale)]
+        keep_off(self.labels, [Line(curve, Kind.OUGHT) for curve in shown])
+        self.new_line |= bool(shown)
+        return "".join(stroke(pen.path(curve), Kind.OUGHT) for curve in shown)
+
     def _slash(self, marked: Marked) -> str:
         """A presumed slash, dashed, with its hinge."""
         if marked.slash is None:
@@ -338,43 +296,87 @@ class _Drawing:
         self.labels.avoid(np.array([hinge, end]))
         return line(hinge, end, "slash") + disc(hinge, 1.8, "hinge")
 
-    def _inset(self, bend: Bend, at: complex, middle: complex) -> str:
-        """A bend in a circle beside it, larger and stronger, in what room is left; nothing where there is none."""
-        words = TEXT * 2.4
-        wide, high = 2 * INSET + 1.0, 2 * INSET + 1.0 + words
+    def _insets(self, marked: Marked, middle: complex) -> Iterator[str]:
+        """A bend and a new line in circles beside them; nothing where there is no room."""
+        if marked.bend is not None:
+            yield from self._bent(marked.bend, complex(self.move.apply(marked.at)), middle)
+        farthest = farthest_off(marked.ought, self.piece.outline)
+        if farthest is not None and farthest[1] > LEAST_NEW and farthest[1] * self.scale < PLAIN:
+            yield from self._new_line(marked.ought, *farthest, middle)
+
+    def _bent(self, bend: Bend, at: complex, middle: complex) -> Iterator[str]:
+        """A bend larger and stronger."""
         arm = INSET / (ENLARGED * self.scale)
         lines = [own.between(0.0, min(arm, own.length)) for own in (bend.before.reversed(), bend.behind)]
         # Rather off the line that bends, away from the middle of the piece.
         along = complex(self.move.apply(lines[1].end)) - complex(self.move.apply(lines[0].end))
-        off = 1j * along / (abs(along) or 1.0)
+        turn, factor = turned(bend), max(1.0, round_down(BENT / bend.turn))
+        stronger = f"drawn {pen.number(factor)} times" if factor > 1.0 else "as it is"
+        centre, circle = self._circle(at, 1j * along, middle, f"bend {amounts.angle(bend.turn)}", stronger)
+        if centre is None:
+            return
+        self.factors.append(factor)
+        larger = self._larger(at, centre, ENLARGED)
+        strong = (
+            larger @ Affine.rotation(share * (factor - 1.0) * turn, about=bend.behind.start) for share in (-0.5, 0.5)
+        )
+        drawn = "".join(
+            stroke(pen.path(part.transformed(move)), "edge") for part, move in zip(lines, strong, strict=True)
+        )
+        yield f'<g class="inset">{circle}{drawn}</g>'
+
+    def _new_line(self, ought: Sequence[Curve], place: complex, off: float, middle: complex) -> Iterator[str]:
+        """The old line and the new one larger, where they are farthest apart."""
+        outline = self.piece.outline
+        times = max(ENLARGED, round_down(APART / (off * self.scale)))
+        on = outline.nearest(place)
+        at, arm = complex(self.move.apply(on.point)), INSET / (times * self.scale)
+        along = outline.tangent(on.station)
+        aside = 1j * (along.conjugate() if self.move.determinant < 0 else along)
+        centre, circle = self._circle(
+            at, aside, middle, "dashed: the new line", f"{pen.number(times)} times as large"
+        )
+        if centre is None:
+            return
+        self.new_line = True
+        larger = self._larger(at, centre, times)
+        old = [outline.between((on.station - arm) % outline.length, (on.station + arm) % outline.length)]
+        new = (part for line in ought for part in around(line, on.point, arm))
+        parts = [*((part, Kind.EDGE) for part in old), *((part, Kind.OUGHT) for part in new)]
+        drawn = "".join(stroke(pen.path(part.transformed(larger)), kind) for part, kind in parts)
+        yield f'<g class="inset">{circle}{drawn}</g>'
+
+    def _larger(self, at: complex, centre: complex, times: float) -> Affine:
+        return Affine.translation(centre) @ Affine.scaling(times) @ Affine.translation(-at) @ self.move
+
+    def _circle(self, at: complex, aside: complex, middle: complex, *words: str) -> tuple[complex | None, str]:
+        """A circle with a line to a place and two lines of words, in what room is left; None where there is none.
+
+        It stands rather to that side of the place, or the other one, that is away from the middle of the piece.
+        """
+        high_words = TEXT * 2.4
+        wide = max(2 * INSET, *(text_width(one, SMALL) for one in words)) + 1.0
+        high = 2 * INSET + 1.0 + high_words
+        off = aside / (abs(aside) or 1.0)
         off = off if (off * (at - middle).conjugate()).real >= 0.0 else -off
         xs, ys = (
             np.arange(wide / 2, self.width - wide / 2 + 0.1, 3.0),
             np.arange(-2 * high, self.height + 2 * high, 3.0),
         )
-        spots = [complex(x, y) for x in xs for y in ys]
         aim = at + off * (INSET + 5.0)
-        spots.sort(key=lambda spot: round(abs(spot - aim), 3))
+        spots = sorted((complex(x, y) for x in xs for y in ys), key=lambda spot: round(abs(spot - aim), 3))
         free = self.labels.led_if_free(at, spots, wide, high)
         if free is None:
-            return ""
-        centre = free - 1j * words / 2
-        turn = turned(bend)
-        factor = max(1.0, round_down(BENT / bend.turn))
-        self.factors.append(factor)
-        larger = Affine.translation(centre) @ Affine.scaling(ENLARGED) @ Affine.translation(-at) @ self.move
-        corner = bend.behind.start
-        drawn = disc(centre, INSET, "lens")
-        for part, share in zip(lines, (-0.5, 0.5), strict=True):
-            strong = larger @ Affine.rotation(share * (factor - 1.0) * turn, about=corner)
-            drawn += stroke(pen.path(part.transformed(strong)), "edge")
+            return None, ""
+        # The words stand on the side that the line to the place does not leave by.
+        side = 1.0 if at.imag <= free.imag else -1.0
+        centre = free - side * 1j * high_words / 2
         leader = centre - at
-        drawn += line(at, at + leader * (1 - INSET / abs(leader)), "fine")
-        below = centre + 1j * (INSET + TEXT)
-        drawn += text(below, plain(f"bend {amounts.angle(bend.turn)}"), SMALL, "middle")
-        stronger = f"drawn {pen.number(factor)} times" if factor > 1.0 else "as it is"
-        drawn += text(below + 1j * TEXT * 1.1, plain(stronger), SMALL, "middle quiet")
-        return f'<g class="inset">{drawn}</g>'
+        drawn = disc(centre, INSET, "lens") + line(at, at + leader * (1 - INSET / abs(leader)), "fine")
+        first = centre + 1j * (INSET + TEXT if side > 0 else -INSET - TEXT * 1.5)
+        for row, (told, kind) in enumerate(zip(words, ("middle", "middle quiet"), strict=True)):
+            drawn += text(first + 1j * TEXT * 1.1 * row, plain(told), SMALL, kind)
+        return centre, drawn
 
     def _label(self, label: Label, words: Words, kind: str) -> None:
         down = 1j * label.size * 0.35 * complex(np.exp(1j * np.radians(label.angle)))

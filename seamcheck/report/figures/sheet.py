@@ -1,13 +1,13 @@
 """A whole file on one sheet: what is sewn to what, what was found, and a drawing of each thing that is wrong.
 
-Two columns of figures; a number in a ring is the same in the list and on the pieces.
+Figures stand in columns; a number in a ring is the same in the list and on the pieces.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import PurePath
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.engine.causes import causes_of
 from seamcheck.report import pen, telling
@@ -16,7 +16,7 @@ from seamcheck.report.figures.graph import graph_figure
 from seamcheck.report.figures.junction import found_at, junction_figure, misses_at
 from seamcheck.report.figures.marks import marked
 from seamcheck.report.figures.parts import geometry_of
-from seamcheck.report.figures.piece import drawn_piece, piece_figure
+from seamcheck.report.figures.piece import COMPACT, drawn_piece, piece_figure
 from seamcheck.report.figures.seam import seam_figure
 from seamcheck.report.figures.sizes import sizes_figure
 
@@ -28,10 +28,25 @@ if TYPE_CHECKING:
 
 COLUMN = 180.0
 GAP = 16.0
-WIDTH = 2 * COLUMN + GAP
 BETWEEN = 12.0  # from figure to figure
 MOST = 24  # things that are drawn; the list has all
 INDENT = 9.0
+
+
+class Columns(NamedTuple):
+    """How many columns of what width figures stand in."""
+
+    many: int
+    width: float
+
+    @property
+    def across(self) -> float:
+        """The width of all."""
+        return self.many * self.width + (self.many - 1) * GAP
+
+
+WIDE, NARROW = Columns(2, COLUMN), Columns(3, COMPACT[0])
+WIDTH = WIDE.across
 
 
 def sheet(files: Sequence[FileResult]) -> Figure:
@@ -55,21 +70,22 @@ def sheet(files: Sequence[FileResult]) -> Figure:
     )
 
 
-def pattern_sheet(pattern: Pattern) -> Figure:
-    """All pieces of a pattern as they were read, each with its other sizes faint behind the last."""
+def pattern_sheet(pattern: Pattern, *, compact: bool = False) -> Figure:
+    """All pieces of a pattern as they were read, each with its other sizes faint behind the last; `compact` ones stand in three narrow columns."""
     stacks: dict[str, list[Piece]] = {}
     for piece in pattern.pieces:
         stacks.setdefault(piece.name, []).append(piece)
     figures = []
     for *others, piece in stacks.values():
         told = f"size {piece.size}" if len(pattern.sizes) > 1 else ""
-        figures.append(drawn_piece(piece, None, told, others=others))
-    body, height = _columns(figures, 0.0)
+        figures.append(drawn_piece(piece, None, told, others=others, compact=compact))
+    columns = NARROW if compact else WIDE
+    body, height = _columns(figures, 0.0, columns)
     count = f"{len(stacks)} piece{'' if len(stacks) == 1 else 's'}"
     sizes = f", {len(pattern.sizes)} sizes; the last is named, the others are faint" if len(pattern.sizes) > 1 else ""
     return Figure(
         parts=(body,),
-        box=(0.0, 0.0, WIDTH, max(height, 10.0)),
+        box=(0.0, 0.0, columns.across, max(height, 10.0)),
         title=pattern.name or PurePath(pattern.path).name,
         description=f"What was read: {count}{sizes}.",
     )
@@ -90,14 +106,15 @@ def _described(file: FileResult) -> str:
     return f"{PurePath(file.path).name}: {verdict}. {failed} {telling.looked_at(file)}"
 
 
-def _columns(figures: Sequence[Figure], top: float) -> tuple[str, float]:
-    """Figures in two columns, each below the column that is shorter so far, and how far down they reach."""
-    ends = [top, top]
+def _columns(figures: Sequence[Figure], top: float, columns: Columns = WIDE) -> tuple[str, float]:
+    """Figures in columns, each below the column that is shortest so far, and how far down they reach."""
+    ends = [top] * columns.many
     parts = []
     for figure in figures:
-        column = 0 if ends[0] <= ends[1] else 1
-        heading, high = headed(figure, COLUMN)
-        x, y = column * (COLUMN + GAP), ends[column]
+        y = min(ends)
+        column = ends.index(y)
+        heading, high = headed(figure, columns.width)
+        x = column * (columns.width + GAP)
         shift = complex(x - figure.box[0], y + high + 2.0 - figure.box[1])
         parts.append(
             f'<g class="drawn"><g transform="translate({pen.point(complex(x, y))})">{heading}</g>\n'

@@ -55,13 +55,14 @@ def sizes_of(told: Told) -> list[str]:
 
 
 def choices(view: View) -> tuple[list[str], list[str], list[str]]:
-    """The pieces, sizes and severities that one may choose among."""
+    """The pieces, sizes and severities that one may choose among: those of what was found, but all sizes, which are laid on the pieces."""
     pieces = {name for told in view.told for name in pieces_of(told)}
-    sizes = {size for told in view.told for size in sizes_of(told)}
     grades = {told.severity for told in view.told}
     return (
         [name for name in view.file.pieces if name in pieces],
-        [size for size in view.file.sizes if size in sizes] if len(view.file.sizes) > 1 else [],
+        [size for size in view.file.sizes if size]
+        if len(view.file.sizes) > 1 and view.file.geometry is not None
+        else [],
         [grade for grade in ("error", "warning", "note") if grade in grades],
     )
 

@@ -43,15 +43,19 @@
     const file = sieve.closest("[data-file]"), causes = all("[data-cause]", file), told = sieve.querySelector("output");
     const chosen = (name) => sieve.elements.namedItem(name)?.value ?? "";
     const sift = () => {
-      const passes = (one) => ["pieces", "sizes"].every((kind) => {
-        const values = JSON.parse(one.dataset[kind]);
-        return !chosen(kind) || values.includes(chosen(kind)) || (kind === "sizes" && !values.length);
-      }) && (!chosen("grade") || one.dataset.grade === chosen("grade"));
-      // Of a nest the outline of the chosen size is laid on the pieces that are drawn.
-      all(".other", file).forEach((one) => one.classList.toggle("on", one.dataset.size === chosen("sizes")));
+      const size = chosen("sizes"), has = (one, kind) => JSON.parse(one.dataset[kind]);
+      // A size in which nothing was found hides no cause: it is only laid on the pieces.
+      const clean = size && !causes.some((one) => has(one, "sizes").includes(size));
+      const passes = (one) => (!chosen("pieces") || has(one, "pieces").includes(chosen("pieces")))
+        && (!size || clean || !has(one, "sizes").length || has(one, "sizes").includes(size))
+        && (!chosen("grade") || one.dataset.grade === chosen("grade"));
+      all(".other", file).forEach((one) => one.classList.toggle("on", one.dataset.size === size));
       causes.forEach((one) => { one.hidden = !passes(one); });
       const articles = causes.filter((one) => one.localName === "article"), shown = articles.filter((one) => !one.hidden).length;
-      told.textContent = shown === articles.length ? "" : `${shown} of ${articles.length} shown`;
+      told.textContent = [
+        shown < articles.length ? `${shown} of ${articles.length} shown` : "",
+        clean ? `nothing to put right in size ${size}, which is dashed on the pieces` : "",
+      ].filter(Boolean).join("; ");
     };
     sieve.addEventListener("change", sift);
     sieve.addEventListener("submit", (event) => event.preventDefault());

@@ -11,8 +11,8 @@ seam a second time half as wide, for pages narrower than 46 rem. A piece stands 
 another finding shows it with a `use` element of that
 drawing, and shows its own mark alone by custom properties, which are all that a `use` element inherits; the units
 in drawings are shown by such properties too. A drawing with links in it is a group for a screen reader, any other
-one picture with its caption as its name. `SEAMCHECK_AXE=.../axe-core/axe.min.js` lets
-`tests/report/test_html_in_browser.py` look for what would shut people out, light and dark.
+one picture with its caption as its name. `tests/report/test_html_in_browser.py` looks for what would shut people out, light and
+dark, with axe-core; `SEAMCHECK_AXE=.../axe.min.js` names a newer one.
 """
 
 from __future__ import annotations

@@ -18,11 +18,15 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from seamcheck.geometry.curve import Affine
 from seamcheck.geometry.exact_arrays import most_at
 from seamcheck.pairing.proposal import ProposedSeam
+from seamcheck.pattern.junction_layout import upright
 from seamcheck.report import pen
+from seamcheck.report.figures.drawn import edge_label, keep_off, lines, roles
+from seamcheck.report.figures.looks import Kind
 from seamcheck.report.layout import printable
-from seamcheck.report.lettering import EDGE_TEXT, Label, Labels, text_width
+from seamcheck.report.lettering import EDGE_TEXT, Label, Labels, on_runs, text_width
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -85,14 +89,13 @@ class DrawnEdge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnPiece:
-    """A piece on the sheet; `lines` are its grain, darts and other inner lines by kind, `notches` short strokes."""
+    """A piece on the sheet; `lines` are all others than its edges, by kind."""
 
     name: str
     outline: str
     edges: tuple[DrawnEdge, ...]
     corners: tuple[tuple[complex, Label], ...]
     lines: tuple[tuple[str, str], ...]
-    notches: tuple[str, ...]
     title: Label
     cut: Label
 
@@ -159,7 +162,7 @@ def _on_paper(proposal: Proposal, width: float, height: float) -> PairingSheet:
     uses = uses_of(proposal.seams)
     plates: list[complex] = []
     for sketch in sketches:
-        labels.avoid(np.concatenate([sketch.outline, *sketch.inner.values()]))
+        keep_off(labels, sketch.lines)
         for edge in sketch.edges:
             here = uses.get(edge.key, [])
             for turn, place in enumerate(edge.places(len(here))[1] if here else ()):
@@ -170,6 +173,9 @@ def _on_paper(proposal: Proposal, width: float, height: float) -> PairingSheet:
                 labels.crowded += 3 * sum(abs(place.at - other) < PLATE * 0.85 for other in plates)
                 plates.append(place.at)
     drawn = tuple(sketch.drawn(labels) for sketch in sketches)
+    # A name that a line must lead to is as one that found no free place.
+    each = (one for piece in drawn for one in (*(e.label for e in piece.edges), *(name for _, name in piece.corners)))
+    labels.crowded += sum(one.of is not None for one in each)
     return PairingSheet(width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded)
 
 
@@ -244,27 +250,19 @@ class _Sketch:
         open_edges: set[str],
     ) -> None:
         self.piece, self.plan, self.scale = piece, plan, scale
-        self._shift = place - complex(box[0], box[1]) / scale
+        shift = place - complex(box[0], box[1]) / scale
+        self.move = Affine.translation(shift) @ Affine.scaling(1 / scale) @ upright(piece)
+        here = {edge.name for edge in piece.edges if f"{piece.name}.{edge.name}" in open_edges}
+        self.roles = roles(piece, plan, here)
+        self.lines = [line.transformed(self.move) for line in lines(piece, scale, self.roles)]
         self.outline = self._line(piece.outline)
-        self.inner = {
-            **{f"grain {i}": self._points(grain.points) for i, grain in enumerate(piece.grainlines)},
-            **{
-                f"dart {i}.{j}": self._line(leg)
-                for i, dart in enumerate(piece.darts)
-                for j, leg in enumerate(dart.legs)
-            },
-        }
         named = set(plan.edges) if plan else set()
-        self.edges = tuple(self._edge(edge, open_edges) for edge in piece.edges if edge.name in named)
-
-    def _points(self, points: Sequence[complex] | Points) -> Points:
-        array = np.asarray(points, dtype=np.complex128)
-        return (array if self.piece.y_down else array.conj()) / self.scale + self._shift
+        self.edges = tuple(self._edge(edge) for edge in piece.edges if edge.name in named)
 
     def _line(self, curve: Curve) -> Points:
-        return thinned(self._points(curve.polygon(FINE * self.scale)))
+        return thinned(curve.transformed(self.move).polygon(FINE))
 
-    def _edge(self, edge: Edge, open_edges: set[str]) -> DrawnEdge:
+    def _edge(self, edge: Edge) -> DrawnEdge:
         runs = tuple(self._line(run) for run in edge.runs)
         inward = 1j if edge.forward else -1j
         length = edge.length / self.scale
@@ -276,17 +274,10 @@ class _Sketch:
         stack = tuple(
             PlatePlace(middle.foot + out * (first + i * PLATE), middle.foot, middle.angle) for i in range(4)
         )
-        key = f"{self.piece.name}.{edge.name}"
-        role = "sewn"
-        if self.plan and edge.name in self.plan.unsewn:
-            role = "unsewn"
-        elif self.plan and edge.name == self.plan.fold:
-            role = "fold"
-        elif key in open_edges:
-            role = "open"
+        role = self.roles[edge.name]
         ends = [_place(runs, share) for share in (0.0, 1.0)]
         return DrawnEdge(
-            key=key,
+            key=f"{self.piece.name}.{edge.name}",
             name=edge.name,
             start=edge.start,
             end=edge.end,
@@ -304,51 +295,43 @@ class _Sketch:
                 ends[1].foot + inward * _unit(ends[1].angle) * 3.2,
             ),
             forward=edge.forward,
-            role=role,
+            role="sewn" if role is Kind.EDGE else role.value,
             label=Label(edge.name, 0j, 0.0, EDGE_TEXT),
         )
 
     def drawn(self, labels: Labels) -> DrawnPiece:
         """The piece with its names placed where there is room."""
         title, cut = labels.inside(self.outline, printable(self.piece.name), self._cut())
-        edges = tuple(
-            replace(
-                edge,
-                label=labels.along(edge.runs, printable(said(edge.name, edge.role)), 1j if edge.forward else -1j),
-            )
-            for edge in self.edges
-        )
-        named = set(self.plan.corners) if self.plan else set()
         centre = complex(self.outline.mean())
+        named = set(self.plan.corners) if self.plan else set()
+        edges = tuple(replace(drawn, label=self._label(labels, drawn)) for drawn in self.edges)
         corners = []
         for corner in self.piece.corners:
             if corner.name in named:
-                at = complex(self._points([corner.at])[0])
-                corners.append((at, labels.beside(at, printable(corner.name), at - centre)))
+                at, words = complex(self.move.apply(corner.at)), printable(corner.name)
+                corners.append((at, labels.beside(at, words, at - centre) or labels.led(at, words, at - centre)))
+        kept = [
+            line
+            for line in self.lines
+            if line.kind is not Kind.OUTLINE and (not line.edge or line.kind is Kind.NOTCH)
+        ]
         return DrawnPiece(
             name=self.piece.name,
             outline=pen.polyline(self.outline, closed=True),
             edges=edges,
             corners=tuple(corners),
-            lines=tuple((kind.split()[0], pen.polyline(points)) for kind, points in self.inner.items()),
-            notches=tuple(self._notches()),
+            lines=tuple((line.kind, pen.polyline(thinned(line.curve.polygon(FINE)))) for line in kept),
             title=title,
             cut=cut,
         )
 
-    def _notches(self) -> Iterator[str]:
-        by_name = {drawn.name: drawn for drawn in self.edges}
-        for edge in self.piece.edges:
-            drawn = by_name.get(edge.name)
-            if drawn is None:
-                continue
-            inward = 1j if edge.forward else -1j
-            for notch in edge.notches:
-                place = _place(drawn.runs, notch.station / edge.length if edge.length else 0.5)
-                along = _unit(place.angle)
-                for i in range(min(notch.count, 3)):
-                    at = place.foot + along * 0.9 * (i - (min(notch.count, 3) - 1) / 2)
-                    yield pen.polyline(np.array([at, at + inward * along * 2.0]))
+    def _label(self, labels: Labels, drawn: DrawnEdge) -> Label:
+        words = printable(said(drawn.name, drawn.role))
+        found = edge_label(labels, drawn.runs, self.piece.edge(drawn.name), [words])
+        if found is not None:
+            return found
+        at, along = on_runs(drawn.runs, 0.5)
+        return labels.led(at, words, along * (-1j if drawn.forward else 1j))
 
     def _cut(self) -> str:
         cut = self.plan.cut if self.plan else "one"
@@ -389,19 +372,8 @@ def thinned(points: Points) -> Points:
 
 def _place(runs: Sequence[Points], share: float) -> PlatePlace:
     """The place at a share of the whole way along the drawn lines of an edge."""
-    lengths = [float(np.abs(np.diff(run)).sum()) for run in runs]
-    station, run = share * sum(lengths), runs[-1]
-    for run, length in zip(runs, lengths, strict=True):
-        if station <= length or run is runs[-1]:
-            break
-        station -= length
-    if len(run) < 2:
-        return PlatePlace(complex(run[0]), complex(run[0]), 0.0)
-    joints = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(run)))])
-    step = int(np.clip(np.searchsorted(joints, station) - 1, 0, len(run) - 2))
-    ahead = complex(run[step + 1] - run[step])
-    at = complex(np.interp(station, joints, run.real), np.interp(station, joints, run.imag))
-    return PlatePlace(at, at, float(np.degrees(np.angle(ahead))))
+    at, along = on_runs(runs, share)
+    return PlatePlace(at, at, float(np.degrees(np.angle(along))))
 
 
 def _unit(degrees: float) -> complex:

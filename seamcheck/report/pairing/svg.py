@@ -18,11 +18,12 @@ from seamcheck import amounts
 from seamcheck.amounts import count
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pattern.model import UNSIZED
+from seamcheck.report.figures.looks import Kind, rule
 from seamcheck.report.layout import printable
 from seamcheck.report.lettering import EM
 from seamcheck.report.pairing.marks import ARROW, HUES, band, leader, mark, plate
 from seamcheck.report.pairing.sheet import DrawnPiece, Label, PairingSheet, lay_out, uses_of
-from seamcheck.report.pen import number, words
+from seamcheck.report.pen import number, polyline, words
 
 if TYPE_CHECKING:
     from seamcheck.pairing.proposal import Proposal, ProposedSeam
@@ -34,16 +35,18 @@ LINE = 4.2  # from line to line of a list
 COLUMN = 88.0
 INDENT = 8.0
 
-DRAWING_STYLE = """
+_LINES = {
+    ".outline": Kind.OUTLINE,
+    ".line": Kind.EDGE,
+    **{f".{kind} .line": kind for kind in (Kind.UNSEWN, Kind.FOLD, Kind.OPEN)},
+    **{f".{kind}": kind for kind in (Kind.CUT, Kind.INNER, Kind.GRAIN, Kind.NOTCH, Kind.FINE)},
+}
+DRAWING_STYLE = (
+    "\n".join(rule(selector, kind) for selector, kind in _LINES.items())
+    + """
 text{font-family:"Helvetica Neue",Helvetica,Arial,"Liberation Sans",sans-serif;fill:var(--ink,#1c2126)}
 .piece text{text-anchor:middle}
-.outline{fill:var(--cloth,#fbfaf6);stroke:var(--faint,#b4babf);stroke-width:.25;stroke-linejoin:round}
-.line{fill:none;stroke:var(--ink,#1c2126);stroke-width:.45}
-.unsewn .line{stroke:var(--quiet,#5b636b);stroke-width:.5;stroke-dasharray:.5 1.1;stroke-linecap:round}
-.fold .line{stroke-width:.7;stroke-dasharray:7 1.2 1.2 1.2}
-.open .line{stroke-width:.9;stroke-dasharray:2.6 2.6}
-.grain,.dart{fill:none;stroke:var(--quiet,#5b636b);stroke-width:.25}
-.notch{fill:none;stroke:var(--ink,#1c2126);stroke-width:.5}
+.outline{fill:var(--cloth,#fbfaf6);stroke-linejoin:round}
 .corner{fill:var(--ink,#1c2126)}
 .piece .quiet{fill:var(--quiet,#5b636b)}
 .title{font-weight:600}
@@ -56,7 +59,8 @@ text{font-family:"Helvetica Neue",Helvetica,Arial,"Liberation Sans",sans-serif;f
 .plate.filled text{fill:var(--paper,#fff)}
 .arrow{fill:var(--hue);stroke:var(--paper,#fff);stroke-width:.25}
 .leader{fill:none;stroke:var(--hue);stroke-width:.4}
-""".strip()
+"""
+)
 
 _SHEET_STYLE = """
 .paper{fill:#fff}.frame{fill:none;stroke:#9aa1a8;stroke-width:.3}
@@ -112,7 +116,6 @@ def _piece(piece: DrawnPiece, for_choosing: bool) -> str:
     hidden = ' aria-hidden="true"' if for_choosing else ""
     parts = [f'<g class="piece"{group}>', f'<path class="outline" d="{piece.outline}"{hidden}/>']
     parts += [f'<path class="{kind}" d="{d}"{hidden}/>' for kind, d in piece.lines]
-    parts += [f'<path class="notch" d="{d}"{hidden}/>' for d in piece.notches]
     parts.append(label(piece.title, "title", hidden))
     parts.append(label(piece.cut, "quiet", hidden))
     for edge in piece.edges:
@@ -133,12 +136,13 @@ def _piece(piece: DrawnPiece, for_choosing: bool) -> str:
 
 
 def label(one: Label, kind: str, more: str = "") -> str:
-    """A name as an SVG text; its middle stands at its point."""
+    """A name as an SVG text with its middle at its point, and the line that leads to it."""
     down = 1j * cmath.rect(one.size * 0.35, math.radians(one.angle))
     at = one.at + down
     turned = f" rotate({number(one.angle)})" if number(one.angle) != "0" else ""
+    led = "" if one.leader is None else f'<path class="fine" d="{polyline(one.leader)}"{more}/>'
     return (
-        f'<text class="{kind}" font-size="{number(one.size)}" '
+        f'{led}<text class="{kind}" font-size="{number(one.size)}" '
         f'transform="translate({number(at.real)} {number(at.imag)}){turned}"{more}>{words(one.text)}</text>'
     )
 

@@ -9,8 +9,10 @@ from seamcheck.amounts import count
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import UNSIZED, Piece
 from seamcheck.pattern.plan import Plan
+from seamcheck.report.figures.drawn import Line
+from seamcheck.report.figures.looks import Kind, Tone
 from seamcheck.report.truing.pages import LEADING, MARGIN, Page, PageWords, Writing, fitted
-from seamcheck.report.truing.picture import IMPERIAL, METRIC, Ink, PictureLine, Subject, legend, square
+from seamcheck.report.truing.picture import IMPERIAL, METRIC, Subject, legend, square
 from seamcheck.report.truing.tiles import Print
 
 BETWEEN = 12.0  # mm
@@ -80,7 +82,7 @@ def _squares(write: Writing, made: Print) -> None:
         (x, METRIC, "50 mm", "on each side"),
         (second, IMPERIAL, "2 in", "on each side"),
     ):
-        write.page.lines.append(PictureLine(square(complex(left, y), side), Ink.FINE))
+        write.page.lines.append(Line(square(complex(left, y), side), Kind.FINE))
         middle = complex(left + side / 2, y + side / 2)
         write.page.words.append(PageWords(middle, told, 6.0, bold=True))
         write.page.words.append(PageWords(middle + 5j, more, ROW))
@@ -114,13 +116,13 @@ def _longest_arrow(made: Print) -> str | None:
 def _lines(write: Writing, made: Print) -> None:
     x = MARGIN + 1.0
     write.y += ROW
-    for ink, what in legend([one.drawn for one in made.blocks]):
+    for kind, what in legend([one.drawn for one in made.blocks]):
         words = PageWords(complex(x + 18, write.y), what, ROW, left=True)
         if x + 18 + words.width > write.width - MARGIN:
             x, write.y = MARGIN + 1.0, write.y + ROW * LEADING * 1.2
             words = PageWords(complex(x + 18, write.y), what, ROW, left=True)
         at = complex(x, write.y - 0.35 * ROW)
-        write.page.lines.append(PictureLine(Curve.line(at, at + 15), ink))
+        write.page.lines.append(Line(Curve.line(at, at + 15), kind))
         write.page.words.append(words)
         x += 18 + words.width + 8
     write.y += 1.5
@@ -193,13 +195,13 @@ def _map(write: Writing, made: Print) -> None:
     for one in made.blocks:
         move = Affine.translation(origin + complex(one.column * wide, one.row * high)) @ Affine.scaling(scale, scale)
         write.page.lines += [
-            PictureLine(Curve.polyline(line.curve.transformed(move).polygon(0.05)), Ink.INSIDE)
+            Line(Curve.polyline(line.curve.transformed(move).polygon(0.05)), Kind.INNER)
             for line in one.drawn.lines
-            if line.ink is Ink.NEW and line.curve.is_closed
+            if line.kind is Kind.EDGE and line.curve.is_closed
         ]
     size = min(4.0, 0.3 * high, 0.3 * wide)
     for tile in made.tiles:
         at = origin + complex(tile.column * wide, tile.row * high)
         ring = [at, at + wide, at + complex(wide, high), at + 1j * high, at]
-        write.page.lines.append(PictureLine(Curve.polyline(ring), Ink.FINE))
-        write.page.words.append(PageWords(at + complex(0.2, 0.9) * size, tile.name, size, left=True, ink=Ink.FINE))
+        write.page.lines.append(Line(Curve.polyline(ring), Kind.FINE))
+        write.page.words.append(PageWords(at + complex(0.2, 0.9) * size, tile.name, size, left=True, tone=Tone.FAINT))

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from seamcheck.amounts import SHEETS
-from seamcheck.report.truing.picture import Ink, PictureLine
+from seamcheck.report.figures.drawn import Line
+from seamcheck.report.figures.looks import Tone
 from seamcheck.report.truing.widths import width_of
 
 PAPERS = {"a4": SHEETS["A4"], "letter": SHEETS["Letter"]}
@@ -24,7 +25,7 @@ class PageWords:
     bold: bool = False
     left: bool = False
     turn: float = 0.0
-    ink: Ink = Ink.NEW
+    tone: Tone = Tone.INK
 
     @property
     def width(self) -> float:
@@ -44,9 +45,9 @@ class Window:
 class Page:
     """One page: a drawing that shows through its window alone, and lines and words anywhere."""
 
-    drawing: list[PictureLine] = field(default_factory=list)
+    drawing: list[Line] = field(default_factory=list)
     window: Window | None = None
-    lines: list[PictureLine] = field(default_factory=list)
+    lines: list[Line] = field(default_factory=list)
     words: list[PageWords] = field(default_factory=list)
 
 

@@ -12,14 +12,16 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 
 import numpy as np
 
 from seamcheck import amounts
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pattern.model import Grainline, Piece
+from seamcheck.pattern.junction_layout import upright as layout_upright
+from seamcheck.pattern.model import Piece
 from seamcheck.pattern.seams import Side
+from seamcheck.report.figures.drawn import Line, keep_off, lines_to_cut
+from seamcheck.report.figures.looks import Kind, Tone
 from seamcheck.report.lettering import CORNER_TEXT, TITLE_TEXT, Label, Labels, Points, helvetica_width, text_width
 from seamcheck.truing.changes import NOTCH_MOVED, TruedPiece
 from seamcheck.truing.propose import Truing
@@ -28,56 +30,21 @@ from seamcheck.truing.state import State
 GAP = 30.0  # mm of cloth between panels
 WIDEST = 2400.0  # mm: what is wider begins a new row
 LAID = 60.0  # mm of a mate that are laid on either side of the end of a seam
-TICK = 6.0  # mm: how long a notch is drawn
-HEAD = 12.0  # mm: the barbs of an arrow
 SPOTS = 16  # places across a piece that are tried for its name
-HOLE = 4.0  # mm: half of the cross that a drill hole is drawn as
 BESIDE = 0.3  # mm: a line that leaves the old one by less has nothing written to it
-GAPS = (0.8, 2.2, 4.0, 6.0, 9.0, 13.0, 18.0, 25.0)  # mm of paper from a place to what is written of it
 STRONG = TITLE_TEXT / CORNER_TEXT
 METRIC, IMPERIAL = 50.0, 50.8  # mm: the sides of the squares to check the printer by
 
 
-class Ink(StrEnum):
-    """What a line is; the later lie over the earlier."""
-
-    OLD = "before"
-    MATE = "mate"
-    SEW = "sew"  # of a piece whose cut line is drawn too
-    INSIDE = "inside"  # what is drawn within a piece
-    NEW = "after"
-    FINE = "fine"  # leaders, squares
-    TRIM = "trim"  # where a sheet is cut
-
-
-# What a line looks like on paper: its width and its dashes in mm. What lines are is told by these alone, the colours only help.
-STROKES: dict[Ink, tuple[float, tuple[float, ...]]] = {
-    Ink.OLD: (0.25, (2.0, 1.5)),
-    Ink.MATE: (0.35, (6.0, 1.5, 0.8, 1.5)),
-    Ink.SEW: (0.35, (8.0, 2.0)),
-    Ink.INSIDE: (0.3, ()),
-    Ink.NEW: (0.6, ()),
-    Ink.FINE: (0.18, ()),
-    Ink.TRIM: (0.18, (0.35, 1.05)),
-}
-
 LEGEND = (
-    (Ink.NEW, "as trued"),
-    (Ink.OLD, "as it was"),
-    (Ink.MATE, "the mate, as it lies along the seam"),
+    (Kind.EDGE, "as trued"),
+    (Kind.OLD, "as it was"),
+    (Kind.MATE, "the mate, as it lies along the seam"),
 )
 MORE_LEGEND = (
-    (Ink.SEW, "sew line, inside its cut line"),
-    (Ink.INSIDE, "drawn within the piece"),
+    (Kind.SEW, "sew line, inside its cut line"),
+    (Kind.INNER, "drawn within the piece"),
 )
-
-
-@dataclass(frozen=True, slots=True)
-class PictureLine:
-    """A line of the picture."""
-
-    curve: Curve
-    ink: Ink
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +56,7 @@ class PictureWords:
 
     at: complex
     text: str
-    ink: Ink = Ink.NEW
+    tone: Tone = Tone.INK
     strong: bool = False
     shrunk: float = 1.0
 
@@ -98,7 +65,7 @@ class PictureWords:
 class Picture:
     """All lines and words, and the size of the whole in mm."""
 
-    lines: list[PictureLine] = field(default_factory=list)
+    lines: list[Line] = field(default_factory=list)
     words: list[PictureWords] = field(default_factory=list)
     width: float = 0.0
     height: float = 0.0
@@ -187,19 +154,19 @@ def picture(shown: Sequence[Subject], *, squares: bool, text: float) -> Picture:
     whole = Picture()
     x, y, row = GAP, GAP, 0.0
     if squares:
-        whole.lines += [PictureLine(square(complex(x, y), METRIC), Ink.FINE)]
+        whole.lines += [Line(square(complex(x, y), METRIC), Kind.FINE)]
         second = x + METRIC + GAP / 4
-        whole.lines += [PictureLine(square(complex(second, y), IMPERIAL), Ink.FINE)]
-        whole.words.append(PictureWords(complex(x + METRIC / 2, y + METRIC / 2), "50 mm", Ink.FINE))
-        whole.words.append(PictureWords(complex(second + IMPERIAL / 2, y + IMPERIAL / 2), "2 in", Ink.FINE))
+        whole.lines += [Line(square(complex(second, y), IMPERIAL), Kind.FINE)]
+        whole.words.append(PictureWords(complex(x + METRIC / 2, y + METRIC / 2), "50 mm", Tone.FAINT))
+        whole.words.append(PictureWords(complex(second + IMPERIAL / 2, y + IMPERIAL / 2), "2 in", Tone.FAINT))
         y += IMPERIAL + GAP
         whole.width = second + IMPERIAL + GAP
     panels = [panel(one, text) for one in shown]
-    for ink, what in legend(panels):
+    for kind, what in legend(panels):
         end = complex(x + 6 * text, y)
-        whole.lines.append(PictureLine(Curve.line(complex(x, y), end), ink))
+        whole.lines.append(Line(Curve.line(complex(x, y), end), kind))
         long = helvetica_width(what, text)
-        whole.words.append(PictureWords(end + text + long / 2 + 0.35j * text, what, Ink.FINE))
+        whole.words.append(PictureWords(end + text + long / 2 + 0.35j * text, what, Tone.FAINT))
         whole.width = max(whole.width, end.real + text + long + GAP)
         y += 1.6 * text
     y += GAP
@@ -208,7 +175,7 @@ def picture(shown: Sequence[Subject], *, squares: bool, text: float) -> Picture:
         if x > GAP and x + box[2] - box[0] > WIDEST:
             x, y, row = GAP, y + row + GAP, 0.0
         move = Affine.translation(complex(x - box[0], y - box[1]))
-        whole.lines += [PictureLine(line.curve.transformed(move), line.ink) for line in one.lines]
+        whole.lines += [line.transformed(move) for line in one.lines]
         whole.words += [replace(words, at=complex(move.apply(words.at))) for words in one.words]
         x += box[2] - box[0] + GAP
         row = max(row, box[3] - box[1])
@@ -217,10 +184,10 @@ def picture(shown: Sequence[Subject], *, squares: bool, text: float) -> Picture:
     return whole
 
 
-def legend(panels: Sequence[Picture]) -> list[tuple[Ink, str]]:
+def legend(panels: Sequence[Picture]) -> list[tuple[Kind, str]]:
     """What the lines of some panels are; only those that are there."""
-    there = {line.ink for one in panels for line in one.lines}
-    return [(ink, what) for ink, what in (*LEGEND, *MORE_LEGEND) if ink in there]
+    there = {line.kind for one in panels for line in one.lines}
+    return [(kind, what) for kind, what in (*LEGEND, *MORE_LEGEND) if kind in there]
 
 
 def square(at: complex, side: float) -> Curve:
@@ -240,7 +207,7 @@ def _box(panel: Picture, text: float) -> tuple[float, float, float, float]:
 
 def panel(shown: Subject, text: float) -> Picture:
     """One piece upright, with what was drawn anew on it."""
-    made, move = upright(shown)
+    made, move = upright(shown, text)
     labels = Labels()
     _avoid(labels, made, text)
     paper = CORNER_TEXT / text  # names are laid out in mm of paper
@@ -256,10 +223,10 @@ def block(shown: Sequence[tuple[Subject, complex]], text: float, trims: Trims) -
     whole, labels, paper = Picture(), Labels(), CORNER_TEXT / text
     placed = []
     for one, at in shown:
-        made, move = upright(one)
+        made, move = upright(one, text)
         x0, y0, _, _ = made.box
         shift = Affine.translation(at - complex(x0, y0))
-        made = Picture([PictureLine(line.curve.transformed(shift), line.ink) for line in made.lines])
+        made = Picture([line.transformed(shift) for line in made.lines])
         placed.append((one, made, shift @ move))
         _avoid(labels, made, text)
         whole.lines += made.lines
@@ -268,20 +235,19 @@ def block(shown: Sequence[tuple[Subject, complex]], text: float, trims: Trims) -
     for one, made, move in placed:
         _title(made, labels, one, move, text, trims)
         _lead(made, labels, [*_amounts(one), *_marks(one)], one, move, text, trims)
-        whole.lines += [line for line in made.lines if line.ink is Ink.FINE]
+        whole.lines += [line for line in made.lines if line.kind is Kind.FINE]
         whole.words += made.words
     return whole
 
 
-def upright(shown: Subject) -> tuple[Picture, Affine]:
+def upright(shown: Subject, text: float) -> tuple[Picture, Affine]:
     """The lines of a panel as they are printed, and what turns the axes of the file into those."""
-    move = Affine.identity() if shown.piece.y_down else Affine.scaling(1.0, -1.0)
-    return Picture([PictureLine(line.curve.transformed(move), line.ink) for line in _lines(shown)]), move
+    move = layout_upright(shown.piece)
+    return Picture([line.transformed(move) for line in _lines(shown, text / CORNER_TEXT)]), move
 
 
 def _avoid(labels: Labels, made: Picture, text: float) -> None:
-    for line in made.lines:
-        labels.avoid(line.curve.polygon(0.5) * (CORNER_TEXT / text))
+    keep_off(labels, [line.transformed(Affine.scaling(CORNER_TEXT / text)) for line in made.lines])
 
 
 def _title(made: Picture, labels: Labels, shown: Subject, move: Affine, text: float, trims: Trims) -> None:
@@ -306,7 +272,7 @@ def _title(made: Picture, labels: Labels, shown: Subject, move: Affine, text: fl
     at, shrunk = trims.kept(at / paper, wide, high)
     base = at.imag - shrunk * (high / 2 - 0.85 * STRONG * text)
     for words, strong in lines:
-        made.words.append(PictureWords(complex(at.real, base), words, Ink.NEW, strong, shrunk))
+        made.words.append(PictureWords(complex(at.real, base), words, Tone.INK, strong, shrunk))
         base += shrunk * leading
 
 
@@ -325,12 +291,14 @@ def _lead(
     for place, words in places:
         at = complex(move.apply(place))
         outward = 1.0 if at.real >= (x0 + x1) / 2 else -1.0
-        label, shrunk = labels.led(at * paper, words, outward, GAPS), 1.0
+        label, shrunk = labels.led(at * paper, words, outward), 1.0
         if trims is not None:
             middle, shrunk = trims.kept(label.at / paper, trims.width(words, False), text)
             label = replace(label, at=middle * paper)
         made.words.append(_begun(label, paper, shrunk))
-        made.lines.append(PictureLine(_leader(at, label, paper), Ink.FINE))
+        if label.leader is not None:
+            a, b = label.leader
+            made.lines.append(Line(Curve.line(a / paper, b / paper), Kind.FINE))
 
 
 def _strips(trims: Trims, box: tuple[float, float, float, float]) -> Iterator[Points]:
@@ -345,24 +313,14 @@ def _strips(trims: Trims, box: tuple[float, float, float, float]) -> Iterator[Po
             yield np.array([left * wide + 1j * (k * high + off), right * wide + 1j * (k * high + off)])
 
 
-def _lines(shown: Subject) -> Iterator[PictureLine]:
+def _lines(shown: Subject, paper: float) -> Iterator[Line]:
     """All lines of a panel in the file's axes: what is as it was is drawn once."""
     old, new, change = shown.before.pieces[shown.name], shown.piece, shown.change
     if change is not None:
-        yield from (PictureLine(curve, Ink.OLD) for curve in _outlines(old))
-        yield from (PictureLine(curve, Ink.OLD) for grain in old.grainlines for curve in _arrow(grain))
-        yield from (PictureLine(curve, Ink.OLD) for curve in _ticks(old))
+        yield from (Line(one.curve, Kind.OLD) for one in lines_to_cut(old, paper) if one.kind is not Kind.INNER)
         for seam_end in _seam_ends(shown.after, change):
             yield from _laid(shown.after, new, *seam_end)
-    cut, *sewn = reversed(_outlines(new))
-    yield from (PictureLine(curve, Ink.SEW) for curve in sewn)
-    yield PictureLine(cut, Ink.NEW)
-    yield from (PictureLine(curve, Ink.NEW) for grain in new.grainlines for curve in _arrow(grain))
-    yield from (PictureLine(curve, Ink.NEW) for curve in _ticks(new))
-    yield from (PictureLine(curve, Ink.INSIDE) for curve in (*new.internals, *new.folds))
-    for hole in new.drill_holes:
-        yield PictureLine(Curve.line(hole - HOLE, hole + HOLE), Ink.INSIDE)
-        yield PictureLine(Curve.line(hole - 1j * HOLE, hole + 1j * HOLE), Ink.INSIDE)
+    yield from lines_to_cut(new, paper)
 
 
 def _marks(shown: Subject) -> Iterator[tuple[complex, str]]:
@@ -381,15 +339,7 @@ def _marks(shown: Subject) -> Iterator[tuple[complex, str]]:
 def _begun(label: Label, paper: float, shrunk: float = 1.0) -> PictureWords:
     """A label, whose place is its middle, as words in mm of cloth."""
     at = label.at + 0.35j * label.size * shrunk
-    return PictureWords(at / paper, label.text, Ink.NEW, label.size > CORNER_TEXT, shrunk)
-
-
-def _leader(at: complex, label: Label, paper: float) -> Curve:
-    """A fine line from what words speak of to the nearest side of them."""
-    half = helvetica_width(label.text, label.size) / 2 + 0.5, 0.7 * label.size
-    off = at * paper - label.at
-    near = complex(min(max(off.real, -half[0]), half[0]), min(max(off.imag, -half[1]), half[1]))
-    return Curve.line(at, (label.at + near) / paper)
+    return PictureWords(at / paper, label.text, Tone.INK, label.size > CORNER_TEXT, shrunk)
 
 
 def _amounts(shown: Subject) -> Iterator[tuple[complex, str]]:
@@ -419,34 +369,6 @@ def _amounts(shown: Subject) -> Iterator[tuple[complex, str]]:
             yield notch.at[1], f"notch moved {amounts.length(notch.moved)}"
 
 
-def _outlines(piece: Piece) -> tuple[Curve, ...]:
-    """The line that is sewn and, where the file draws another one round it, that."""
-    return (piece.outline,) if piece.drawn is piece.outline else (piece.outline, piece.drawn)
-
-
-def _ticks(piece: Piece) -> Iterator[Curve]:
-    """Notches, square into the piece; where a cut line lies round the sew line, from that to the sew line."""
-    for edge in piece.edges:
-        for notch in edge.notches:
-            near = piece.outline.nearest(notch.at)
-            across = piece.outline.tangent(near.station) * (1j if piece.y_down else -1j)
-            for shift in np.linspace(-2.5, 2.5, notch.count) if notch.count > 1 else (0.0,):
-                along = near.point + piece.outline.tangent(near.station) * float(shift)
-                if piece.drawn is piece.outline:
-                    yield Curve.line(along, along + across * TICK)
-                else:
-                    yield Curve.line(piece.drawn.nearest(along).point, along)
-
-
-def _arrow(grain: Grainline) -> Iterator[Curve]:
-    yield Curve.polyline(grain.points)
-    back = grain.points[-2] - grain.points[-1]
-    if abs(back):
-        barb = back / abs(back) * HEAD
-        tip = grain.points[-1]
-        yield Curve.polyline([tip + barb * np.exp(0.35j), tip, tip + barb * np.exp(-0.35j)])
-
-
 def _seam_ends(state: State, change: TruedPiece) -> Iterator[tuple[Side, Side, int]]:
     """The ends of the seams that run along edges that were redrawn: this side, the mate's, and which end."""
     redrawn = {edge.name for edge in change.edges}
@@ -460,7 +382,7 @@ def _seam_ends(state: State, change: TruedPiece) -> Iterator[tuple[Side, Side, i
                     yield side, mate, end
 
 
-def _laid(state: State, piece: Piece, side: Side, mate: Side, end: int) -> Iterator[PictureLine]:
+def _laid(state: State, piece: Piece, side: Side, mate: Side, end: int) -> Iterator[Line]:
     """The outline of the mate round the end of a seam, laid on the piece along the seam."""
     here, direction, clockwise = _start(piece, side, end)
     other = state.pieces[mate.uses[end].piece]
@@ -472,7 +394,7 @@ def _laid(state: State, piece: Piece, side: Side, mate: Side, end: int) -> Itera
     station, total = other.outline.nearest(there).station, other.outline.length
     reach = min(LAID, total / 4)
     around = other.outline.between((station - reach) % total, (station + reach) % total)
-    yield PictureLine(around.transformed(move), Ink.MATE)
+    yield Line(around.transformed(move), Kind.MATE)
 
 
 def _start(piece: Piece, side: Side, end: int) -> tuple[complex, complex, bool]:

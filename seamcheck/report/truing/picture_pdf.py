@@ -15,30 +15,21 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.exact import steady
+from seamcheck.report.figures.looks import LOOKS, Tone, colour
 from seamcheck.report.truing.fonts import Fonts, fonts_for, shipped
 from seamcheck.report.truing.pages import PAPERS, Page, PageWords
-from seamcheck.report.truing.picture import STROKES, Ink, PictureLine
 from seamcheck.report.truing.shaping import is_plain, outline
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
     from seamcheck.geometry.curve import Curve
+    from seamcheck.report.figures.drawn import Line
 
 POINT = 72 / 25.4  # per mm
 
 _FONTS = {"Regular": "seamcheck-regular", "Bold": "seamcheck-bold"}  # as they are known to the library
 _NONZERO = 1  # how shapes are filled, in the library's numbers
-
-COLOURS = {
-    Ink.OLD: (0.42, 0.45, 0.5),
-    Ink.NEW: (0.07, 0.07, 0.07),
-    Ink.SEW: (0.07, 0.07, 0.07),
-    Ink.INSIDE: (0.22, 0.25, 0.32),
-    Ink.MATE: (0.69, 0.32, 0.12),
-    Ink.FINE: (0.33, 0.38, 0.42),
-    Ink.TRIM: (0.33, 0.38, 0.42),
-}
 
 
 def pdf(pages: Sequence[Page], paper: str, title: str) -> tuple[bytes, str]:
@@ -102,12 +93,11 @@ class _Drawn:
         for words in page.words:
             self._words(words)
 
-    def _lines(self, lines: Sequence[PictureLine]) -> None:
-        for ink in Ink:
-            mine = [line for line in lines if line.ink is ink]
+    def _lines(self, lines: Sequence[Line]) -> None:
+        for kind, (thick, dash, tone) in LOOKS.items():
+            mine = [line for line in lines if line.kind is kind]
             if mine:
-                thick, dash = STROKES[ink]
-                self.canvas.setStrokeColorRGB(*COLOURS[ink])
+                self.canvas.setStrokeColorRGB(*_rgb(tone))
                 self.canvas.setLineWidth(round(thick * POINT, 4))
                 self.canvas.setDash([round(part * POINT, 4) for part in dash])
             for line in mine:
@@ -125,7 +115,7 @@ class _Drawn:
         return path
 
     def _words(self, words: PageWords) -> None:
-        self.canvas.setFillColorRGB(*COLOURS[words.ink])
+        self.canvas.setFillColorRGB(*_rgb(words.tone))
         at, size = self._on_paper(words.at), words.size * POINT
         if not words.turn:
             self._write(words.text, size, at, bold=words.bold, centred=not words.left)
@@ -153,3 +143,8 @@ class _Drawn:
         for kind, points in drawn.parts:
             draw[kind](*(round(steady(v), 4) + 0.0 for px, py in points for v in (left + px * size, y + py * size)))
         self.canvas.drawPath(path, stroke=0, fill=1, fillMode=_NONZERO)
+
+
+def _rgb(tone: Tone) -> tuple[float, float, float]:
+    red, green, blue = (round(int(colour(tone)[k : k + 2], 16) / 255, 3) for k in (1, 3, 5))
+    return red, green, blue

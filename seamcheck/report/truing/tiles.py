@@ -14,13 +14,13 @@ import numpy as np
 
 from seamcheck.errors import SeamcheckError
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.report.figures.drawn import Line
+from seamcheck.report.figures.looks import Kind, Tone
 from seamcheck.report.lettering import Labels, dense
 from seamcheck.report.truing.pages import MARGIN, PAPERS, Page, PageWords, Window, fitted
 from seamcheck.report.truing.picture import (
     STRONG,
-    Ink,
     Picture,
-    PictureLine,
     Subject,
     Trims,
     block,
@@ -102,7 +102,7 @@ def lay(subjects: Sequence[Subject], scale: float, text: float, paper: str, path
         INSET / scale,
         lambda words, strong: width_of(words, strong) * text * (STRONG if strong else 1.0),
     )
-    shared = list(_shared(subjects, trims))
+    shared = list(_shared(subjects, trims, text))
     least = sum(columns * rows for _, columns, rows in shared)
     if least > MOST_TILES:
         raise SeamcheckError(
@@ -122,14 +122,16 @@ def lay(subjects: Sequence[Subject], scale: float, text: float, paper: str, path
     return Print(tuple(blocks), tuple(tiles), paper)
 
 
-def _shared(subjects: Sequence[Subject], trims: Trims) -> Iterator[tuple[list[tuple[Subject, complex]], int, int]]:
+def _shared(
+    subjects: Sequence[Subject], trims: Trims, text: float
+) -> Iterator[tuple[list[tuple[Subject, complex]], int, int]]:
     """Pieces that share sheets, each with its top left, and how many columns and rows they take.
 
     Pieces of one row of sheets lie below one another where there is room; every other has sheets of its own.
     """
     stacks: list[tuple[list[tuple[Subject, float, float]], int, int]] = []
     for one in subjects:
-        x0, y0, x1, y1 = upright(one)[0].box
+        x0, y0, x1, y1 = upright(one, text)[0].box
         wide, high = x1 - x0, y1 - y0
         columns, rows = trims.count(wide, high)
         for placed, its_columns, its_rows in stacks:
@@ -163,7 +165,7 @@ def _free(taken: set[Cell], rows: int, columns: int) -> Cell:
 def _scaled(drawn: Picture, scale: float) -> Picture:
     by = Affine.scaling(scale, scale)
     return Picture(
-        [PictureLine(line.curve.transformed(by), line.ink) for line in drawn.lines],
+        [line.transformed(by) for line in drawn.lines],
         [replace(words, at=words.at * scale) for words in drawn.words],
         drawn.width * scale,
         drawn.height * scale,
@@ -199,12 +201,12 @@ def _page(made: Print, tile: Tile, there: set[tuple[int, Cell]], text: float, fo
         a, b, c, d = line.curve.bounds()
         if a <= box[2] and c >= box[0] and b <= box[3] and d >= box[1]:
             there_line = line.curve.transformed(move)
-            page.drawing.append(PictureLine(there_line, line.ink))
+            page.drawing.append(Line(there_line, line.kind))
             labels.avoid(there_line.polygon(0.5))
     for words in drawn.words:
         if (int(words.at.imag // step[1]), int(words.at.real // step[0])) == tile.within:
             size = text * (STRONG if words.strong else 1.0) * words.shrunk
-            one = PageWords(complex(move.apply(words.at)), words.text, size, words.strong, ink=words.ink)
+            one = PageWords(complex(move.apply(words.at)), words.text, size, words.strong, tone=words.tone)
             page.words.append(one)
             labels.avoid_box(one.at - 0.35j * size, one.width, size)
     corner, far = complex(near, near), complex(near + step[0], near + step[1])
@@ -218,14 +220,14 @@ def _page(made: Print, tile: Tile, there: set[tuple[int, Cell]], text: float, fo
         for x in (near + INSET + wide / 2, far.real - INSET - wide / 2, (corner + far).real / 2)
     ]
     at, _ = labels.first_free(spots, wide, NAME)
-    page.words.append(PageWords(at + 0.35j * NAME, tile.name, NAME, bold=True, ink=Ink.FINE))
+    page.words.append(PageWords(at + 0.35j * NAME, tile.name, NAME, bold=True, tone=Tone.FAINT))
     page.words.append(
         PageWords(
             complex(MARGIN, paper[1] - MARGIN + 4),
             fitted(foot, paper[0] - 2 * MARGIN, FOOT),
             FOOT,
             left=True,
-            ink=Ink.FINE,
+            tone=Tone.FAINT,
         )
     )
     return page
@@ -236,11 +238,11 @@ def _frame(page: Page, least: complex, most: complex) -> None:
     for x in (least.real, most.real):
         for y in (least.imag, most.imag):
             at = complex(x, y)
-            page.lines.append(PictureLine(Curve.line(at - CROSS, at + CROSS), Ink.FINE))
-            page.lines.append(PictureLine(Curve.line(at - 1j * CROSS, at + 1j * CROSS), Ink.FINE))
+            page.lines.append(Line(Curve.line(at - CROSS, at + CROSS), Kind.FINE))
+            page.lines.append(Line(Curve.line(at - 1j * CROSS, at + 1j * CROSS), Kind.FINE))
     corners = [least, complex(most.real, least.imag), most, complex(least.real, most.imag)]
     for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
-        page.lines.append(PictureLine(Curve.line(a, b), Ink.TRIM))
+        page.lines.append(Line(Curve.line(a, b), Kind.TRIM))
 
 
 SIDES = {"left": (0, -1), "right": (0, 1), "top": (-1, 0), "bottom": (1, 0)}
@@ -267,7 +269,7 @@ def _joint(page: Page, labels: Labels, least: complex, most: complex, side: str,
     told = f"join {name} here" if name else "nothing joins here"
     if name:
         ring = [at + along * LOZENGE, at + inward * LOZENGE, at - along * LOZENGE, at - inward * LOZENGE]
-        page.lines.append(PictureLine(Curve.polyline([*ring, ring[0]]), Ink.FINE))
+        page.lines.append(Line(Curve.polyline([*ring, ring[0]]), Kind.FINE))
         labels.avoid_box(at, 2 * LOZENGE, 2 * LOZENGE)
     wide = width_of(told) * JOINT
     long = abs(((most - least) / along).real if along == 1 else (most - least).imag)
@@ -278,4 +280,4 @@ def _joint(page: Page, labels: Labels, least: complex, most: complex, side: str,
     spots = [(at + along * share * reach + off, direction) for share in shares]
     place, _ = labels.first_free(spots, wide, JOINT)
     base = place + (0.35j * JOINT if along == 1 else 0.35 * JOINT)
-    page.words.append(PageWords(base, told, JOINT, turn=turn, ink=Ink.FINE))
+    page.words.append(PageWords(base, told, JOINT, turn=turn, tone=Tone.FAINT))

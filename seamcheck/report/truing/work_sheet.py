@@ -9,8 +9,9 @@ from seamcheck import amounts
 from seamcheck.engine.result import Finding
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.model import UNSIZED, Grainline, Piece
+from seamcheck.report.figures.drawn import Line
+from seamcheck.report.figures.looks import Kind
 from seamcheck.report.truing.pages import LEADING, MARGIN, Page, PageWords, Writing
-from seamcheck.report.truing.picture import Ink, PictureLine
 from seamcheck.report.truing.ruler import SEEN, STAYS, STRAIGHT_ON, CornerMark, RunMarks, corner_mark, run_marks
 from seamcheck.truing.changes import NOTCH_MOVED, MovedNotch, TruedPiece, changes
 from seamcheck.truing.propose import Truing
@@ -169,7 +170,7 @@ def _table(write: Writing, table: Table) -> None:
             at = complex(left + column * wide, base)
             write.page.words.append(PageWords(at, cell, SMALL, bold=row % 2 == 0, left=True))
     rule = complex(left, top + 2 * high + 0.8)
-    write.page.lines.append(PictureLine(Curve.line(rule, rule + columns * wide), Ink.FINE))
+    write.page.lines.append(Line(Curve.line(rule, rule + columns * wide), Kind.FINE))
     write.y = top + 4 * high + 1.0
     write.say(table.foot, SIZE, indent=11)
 

@@ -308,6 +308,42 @@ def test_a_presumed_slash_runs_from_its_hinge_through_the_bend_of_the_grain_to_t
     assert stretch.length == pytest.approx(440.0 - 6.35, abs=0.01)
 
 
+def test_the_new_line_of_the_recipe_is_dashed_beside_the_old_one_as_far_off_as_true_puts_it():
+    file = left("low-seat")
+    (worst,) = [one for one in file.findings if one.check == "seam-length"]
+    name, mark = marked(file, worst)
+    assert name == "back"
+    # Its recipe leads the inseam on straight past the crotch point by the 6.35 mm that the alteration took away (fixtures/draft.py).
+    inseam = next(one for one in file.geometry.pieces if one.name == "back").edge("inseam")
+    (new,) = [line for line in mark.ought if line.nearest(inseam.runs[-1].point(100.0)).distance < 1e-6]
+    old = [run.length for run in inseam.runs]
+    assert new.length - sum(old) == pytest.approx(6.35, abs=0.01)
+    figure = piece_figure(file, "back", "40", {1: mark}, compact=True)
+    assert "Dashed beside the old line is the new one, as the recipe draws it." in figure.description
+    assert 'class="ought"' in figure.body
+    assert "dashed: the new line" in texts(figure)
+    tree = root(figure)
+    (inset,) = [one for one in tree.iter(f"{SVG}g") if one.get("class") == "inset"]
+    (circle,) = inset.iter(f"{SVG}circle")
+    centre = complex(float(circle.get("cx")), float(circle.get("cy")))
+    kinds = [one.get("class") for one in inset.iter(f"{SVG}path")]
+    assert "edge" in kinds
+    assert "ought" in kinds
+    for one in inset.iter(f"{SVG}path"):
+        if one.get("class") == "fine":
+            continue  # the line to the place
+        numbers = [float(word) for word in NUMBER.findall(one.get("d"))]
+        assert all(abs(complex(*at) - centre) < 11.5 for at in zip(numbers[::2], numbers[1::2], strict=True))
+
+
+def test_a_new_line_that_is_not_seen_is_not_told_of():
+    file = left("full-seat")
+    (kink,) = [one for one in file.findings if one.check == "edge-blend"]
+    _, mark = marked(file, kink)
+    assert mark.ought
+    assert "new one" not in piece_figure(file, "back", "40", {1: mark}, compact=True).description
+
+
 def test_a_bend_is_drawn_stronger_by_as_much_as_the_picture_says():
     file = left("prominent-calf")
     found = [marked(file, one) for one in file.findings if one.check == "edge-blend"]
