@@ -13,7 +13,7 @@ from seamcheck.pattern.model import Edge, Piece
 from seamcheck.pattern.seams import Side
 from seamcheck.pattern.walk import Walk
 from seamcheck.truing.correction import Made, beside, fold_of
-from seamcheck.truing.redraw import Change, Lead, redraw
+from seamcheck.truing.redraw import RULED, Change, Lead, redraw
 from seamcheck.truing.state import State
 
 SHORT_END = 80.0  # mm: an edge beside another, no longer than this (the end of a band), goes along whole
@@ -119,3 +119,18 @@ def whole_end(state: State, side: Side, end: int, amount: float) -> Made:
         return None
     lead = Lead(edge.name, amount, carried=other.name)
     return _drawn(state, piece, lead, corner, frozenset(one.name for one in state.pieces[piece].edges))
+
+
+def ruled_end(state: State, side: Side, end: int, amount: float) -> Made:
+    """A long edge led on or cut back, the ruled short edge at its end ruled anew to the corner: what slants an end, or squares it."""
+    edge, corner, piece = end_of(side, end)
+    other = beside(state.pieces[piece], edge, corner)
+    if (
+        other is None
+        or not all(run.is_straight(RULED) for run in other.runs)
+        or _notched_within(edge, corner, -amount)
+    ):
+        return None
+    names = frozenset({other.name})
+    led_on = {corner: Lead(edge.name, amount)}
+    return redraw(state, piece, Change(led=led_on, ruled=names, loose=names | {edge.name}))

@@ -26,6 +26,7 @@ from seamcheck.truing.leading import (
     is_strip,
     led,
     led_by,
+    ruled_end,
     side_of,
     verb,
     whole_end,
@@ -98,6 +99,9 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
         moved = phrase("{what}: {way}, and move the whole end ({name}) with it", what=what, way=way, name=name)
         shifted = partial(whole_end, state, side, end, amount)
         yield _with_followers(state, walk, replace(plain, what=moved, make=shifted, leader=mate.pieces))
+        slanted = phrase("{what}: {way}, and rule {name} anew to the new corner", what=what, way=way, name=name)
+        ruled = partial(ruled_end, state, side, end, amount)
+        yield _with_followers(state, walk, replace(plain, what=slanted, make=ruled, leader=mate.pieces))
     edge, _, piece = end_of(side, 0)
     if len(side.edges) == 1 and all(_may_travel(state, piece, edge, corner) for corner in (edge.start, edge.end)):
         halves = Correction(
@@ -278,7 +282,7 @@ def _followed(
                 words = phrase(
                     ", and let {strip} follow: {what}{more}",
                     strip=strip,
-                    what=led_by(amount, long.name, corner),
+                    what=led_by(amount, f"its {long.name}", corner),
                     more=followed.words,
                 )
                 pieces = (piece, strip, *followed.pieces)
