@@ -37,7 +37,8 @@ from seamcheck.truing.tracing import traced
 
 # What custom does first (common practice): waists and free hems give way before crotch, underarm and neck points.
 # And a facing is cut from the band that it faces.
-TRACED, WAIST, HEM, POINT, BOTH_ENDS = range(5)
+# The end of a strip is slanted last of all.
+TRACED, WAIST, HEM, POINT, BOTH_ENDS, SLANTED = range(6)
 
 
 def length_candidates(state: State, finding: Finding) -> Iterator[Correction]:
@@ -71,6 +72,7 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
             custom=_custom(state, piece, edge, corner),
             at=_corners_at(walk, end),
             elsewhere=told not in (None, end),
+            as_planned=_is_planned(state, piece, edge, corner),
             leader=mate.pieces if is_cut_to_fit(state, walk, number) else (),
         )
         if not is_short_end(state.pieces[piece], edge, other):
@@ -100,8 +102,13 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
         shifted = partial(whole_end, state, side, end, amount)
         yield _with_followers(state, walk, replace(plain, what=moved, make=shifted, leader=mate.pieces))
         slanted = phrase("{what}: {way}, and rule {name} anew to the new corner", what=what, way=way, name=name)
-        ruled = partial(ruled_end, state, side, end, amount)
-        yield _with_followers(state, walk, replace(plain, what=slanted, make=ruled, leader=mate.pieces))
+        ruled = ruled_end(state, side, end, amount)
+        custom = plain.custom if _is_squarer(state, ruled, piece, other) else SLANTED
+        yield _with_followers(
+            state,
+            walk,
+            replace(plain, what=slanted, make=partial(_as_made, ruled), leader=mate.pieces, custom=custom),
+        )
     edge, _, piece = end_of(side, 0)
     if len(side.edges) == 1 and all(_may_travel(state, piece, edge, corner) for corner in (edge.start, edge.end)):
         halves = Correction(
@@ -135,6 +142,27 @@ def _with_followers(state: State, walk: Walk, correction: Correction) -> Correct
         make=partial(with_notches, state, pieces, followed.made),
         leader=correction.leader if all(one.hangs for one in followed.followers) else (),
     )
+
+
+def _as_made(made: Made) -> Made:
+    return made
+
+
+def _is_squarer(before: State, made: Made, piece: str, end: Edge) -> bool:
+    """Whether the end of a strip meets its long edges more squarely than before: then it was slanted by an alteration."""
+    if made is None:
+        return False
+    off = [
+        sum(abs(state.pieces[piece].corner(corner).angle - 90.0) for corner in (end.start, end.end))
+        for state in (before, made[0])
+    ]
+    return off[1] < off[0]
+
+
+def _is_planned(state: State, piece: str, edge: Edge, corner: str) -> bool:
+    """Whether the plan names this end of an edge for what a slash took from it."""
+    plan = state.plans.get(piece)
+    return plan is not None and plan.give_back.get(edge.name) == corner
 
 
 def _corners_at(walk: Walk, end: int) -> frozenset[Corner]:
@@ -249,7 +277,7 @@ def given_back(
         words = phrase(", which makes it {amount} {way}", amount=Length(abs(amount)), way=way)
         return words, (piece,), with_notches(state, (piece,), (state, 0.0)), 0.0
     ends = [
-        (_custom(state, piece, edge, corner), corner, side, end)
+        (not _is_planned(state, piece, edge, corner), _custom(state, piece, edge, corner), corner, side, end)
         for walk in state.walks
         if not walk.seam.twin
         for side in (walk.seam.first, walk.seam.second)
@@ -257,7 +285,7 @@ def given_back(
         for own, corner, owner in (end_of(side, end),)
         if (owner, own.name) == (piece, name) and _may_travel(state, piece, edge, corner)
     ]
-    for _, corner, side, end in sorted(ends, key=lambda one: one[:2]):
+    for _, _, corner, side, end in sorted(ends, key=lambda one: one[:3]):
         made = led(state, side, end, amount)
         if made is not None:
             words = phrase(", and {what}, to its old length", what=led_by(amount, "it", corner))

@@ -46,6 +46,7 @@ class Alternative:
     marks: int = 0  # corners and notches that it moves
     elsewhere: bool = False  # away from the stretch in which the difference lies
     at: tuple[Corner, ...] = ()  # the corners that lie together where it is made; none where at several places
+    as_planned: bool = False  # where the plan says that an edge gets back what a slash took
     followers: tuple[str, ...] = ()  # those of the pieces that only go along with the others
 
     @property
@@ -181,6 +182,7 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
             marks=_marks_moved(state, new),
             elsewhere=candidate.elsewhere,
             at=tuple(sorted(candidate.at)),
+            as_planned=candidate.as_planned,
             followers=candidate.followers,
         )
         if alternative.beyond <= STRAYS:
@@ -243,7 +245,7 @@ class _Order:
     suspected: Mapping[str, float]
 
     def rank(self, candidate: Correction, alternative: Alternative) -> tuple[object, ...]:
-        """What hangs on an altered piece follows it; else the altered piece gives way, where it was altered.
+        """What hangs on an altered piece follows it; else the altered piece gives way, where the plan says so or where it was altered.
 
         Then what leaves least; then what is most likely altered; then what custom does first; then what strays least, and moves
         the fewest marks.
@@ -253,6 +255,7 @@ class _Order:
         return (
             not self._follows(candidate),
             len(set(candidate.pieces) - wishes.altered) if wishes.altered else 0,
+            self.slashed and not self._is_planned(candidate),
             self.known and not candidate.at & wishes.moved,
             candidate.elsewhere and not self.slashed and not self.known,
             int((alternative.remains - self.least) / ALIKE),
@@ -264,6 +267,11 @@ class _Order:
             round(alternative.beyond, 1),
             round(alternative.bending, 7),
         )
+
+    def _is_planned(self, candidate: Correction) -> bool:
+        """Whether a piece that was altered gets back what a slash took where the plan says so."""
+        altered = self.wishes.altered or frozenset(piece for piece, marks in self.suspected.items() if marks)
+        return candidate.as_planned and set(candidate.pieces) - set(candidate.followers) <= altered
 
     def _follows(self, candidate: Correction) -> bool:
         """Whether a correction lets strips follow what was altered, none of them altered itself."""
