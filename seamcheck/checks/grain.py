@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from math import hypot
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Listed, Name, PlainAngle, Unit, phrase
@@ -37,7 +38,10 @@ def _grain_present(context: Context) -> Iterator[Observation | LookedAt]:
                 code="missing", pieces=(piece.name,), at=_middle(piece), facts={"piece": Name(piece.name)}
             )
             continue
-        along = _extent_along(piece.outline, grain.angle)
+        x0, y0, x1, y1 = piece.outline.bounds()
+        along = hypot(x1 - x0, y1 - y0)  # no piece is longer than its box is across
+        if grain.length < SHORTEST_SHARE * along:
+            along = _extent_along(piece.outline, grain.angle)
         if grain.length < SHORTEST_SHARE * along:
             yield Observation(
                 code="short",

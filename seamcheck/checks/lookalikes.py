@@ -7,7 +7,7 @@ alike   outline and notches of the turned piece lie within 1/2 in of where they 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ from seamcheck.geometry.kept import kept
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context
+    from seamcheck.geometry.bezier import Points
     from seamcheck.pattern.model import Edge, Piece
     from seamcheck.pattern.seams import Side
     from seamcheck.pattern.walk import Walk
@@ -107,10 +108,9 @@ def _marks(edge: Edge) -> Marks:
 
 @kept
 def _shape_off(piece: Piece, edge: str, other: str, turned_over: bool, /) -> float:
-    """How far the outline of the turned piece lies from its own place at most, at its corners and halfway between them.
+    """How far the outline of the turned piece lies from its own place at most, at its corners and halfway between them."""
+    from seamcheck.geometry.distances import distances
 
-    From APART on no more is looked at.
-    """
     start, end = _ends(piece.edge(edge))
     from_start, from_end = _ends(piece.edge(other))
     if turned_over:
@@ -124,16 +124,9 @@ def _shape_off(piece: Piece, edge: str, other: str, turned_over: bool, /) -> flo
     turn /= abs(turn)
     middle, from_middle = (start + end) / 2, (from_start + from_end) / 2
 
-    def moved(point: complex) -> complex:
-        arm = point - from_middle
-        return middle + turn * (arm.conjugate() if turned_over else arm)
-
-    off = 0.0
-    for point in _points(piece):
-        off = max(off, piece.outline.nearest(moved(point)).distance)
-        if off >= APART:
-            break  # however much further: it is another shape
-    return off
+    arms = _points(piece) - from_middle
+    moved = middle + turn * (arms.conj() if turned_over else arms)
+    return float(distances(piece.outline, moved).max())
 
 
 def _ends(edge: Edge) -> tuple[complex, complex]:
@@ -143,11 +136,12 @@ def _ends(edge: Edge) -> tuple[complex, complex]:
 
 
 @kept
-def _points(piece: Piece) -> Sequence[complex]:
-    stations = sorted(corner.station for corner in piece.corners) or [0.0]
+def _points(piece: Piece) -> Points:
+    import numpy as np
+
+    stations = np.array(sorted(corner.station for corner in piece.corners) or [0.0])
     total = piece.outline.length
-    points = []
-    for k, station in enumerate(stations):
-        step = (stations[(k + 1) % len(stations)] - station) % total or total
-        points += [piece.outline.point((station + share * step) % total) for share in (0.0, 0.25, 0.5, 0.75)]
-    return points
+    steps = (np.append(stations[1:], stations[0]) - stations) % total
+    steps[steps == 0.0] = total
+    along = stations[:, None] + steps[:, None] * np.array([0.0, 0.25, 0.5, 0.75])
+    return piece.outline.points(along.ravel() % total)

@@ -142,7 +142,12 @@ def _ends(context: Context) -> Iterator[_End]:
         if edge is None and not _on_outline(piece, fold):
             continue  # a line that is folded later, and crosses the piece anywhere
         for at in (fold.start, fold.end):
-            yield from _end(piece, line, fold, at, is_fold=True)
+            corner = _corner(piece, at)
+            if corner is not None:
+                clockwise = _runs_on(piece.outline, corner.station, fold)
+                yield _End(
+                    piece, line, corner, _from(piece.outline, corner.station, clockwise), clockwise, is_fold=True
+                )
     for seam in context.graph.seams:
         if seam.twin and len(seam.first.edges) == 1:
             yield from _centre(context.pieces[seam.first.uses[0].piece], seam.first.edges[0].name)
@@ -157,29 +162,43 @@ def _centre(piece: Piece, name: str) -> Iterator[_End]:
     edge = next((edge for edge in piece.edges if edge.name == name and not edge.inside), None)
     if edge is None:
         return
-    for run, at in ((edge.runs[0], edge.runs[0].start), (edge.runs[-1], edge.runs[-1].end)):
-        yield from _end(piece, Name(f"{piece.name}.{name}"), run, at, is_fold=False)
+    line = Name(f"{piece.name}.{name}")
+    # What an edge that runs clockwise begins at comes before it, and what it ends at behind it.
+    for at, clockwise in ((edge.runs[0].start, not edge.forward), (edge.runs[-1].end, edge.forward)):
+        corner = _corner(piece, at)
+        if corner is not None:
+            yield _End(piece, line, corner, _from(piece.outline, corner.station, clockwise), clockwise, is_fold=False)
 
 
-def _end(piece: Piece, line: Fact, along: Curve, at: complex, *, is_fold: bool) -> Iterator[_End]:
-    """The end of a line, if it lies at a corner from which another line leaves."""
+def _corner(piece: Piece, at: complex) -> Corner | None:
+    """The corner at which a line ends, if it ends at one."""
     corner = min(piece.corners, key=lambda corner: round(abs(corner.at - at), 6), default=None)
-    if corner is None or abs(corner.at - at) > AT_CORNER:
-        return
-    crossing, clockwise = _crossing(piece.outline, corner.station, along)
-    yield _End(piece, line, corner, crossing, clockwise, is_fold)
+    return corner if corner is not None and abs(corner.at - at) <= AT_CORNER else None
+
+
+def _reach(outline: Curve) -> float:
+    """How much of a line that crosses another one is looked at, in mm."""
+    return min(outline.length / 4, 4 * STUB)
 
 
 @kept
-def _crossing(outline: Curve, station: float, along: Curve) -> tuple[Curve, bool]:
-    """The line that crosses another one at a corner of an outline, from the corner on, and whether it runs with the outline."""
-    reach = min(outline.length / 4, 4 * STUB)
-    # The line itself is one of the two that leave the corner; the other one crosses it.
-    ahead, behind = (outline.point((station + way * min(STUB, reach)) % outline.length) for way in (1, -1))
+def _from(outline: Curve, station: float, clockwise: bool, /) -> Curve:
+    """The line that leaves a corner of an outline, with the outline or against it."""
+    if clockwise:
+        return outline.between(station, (station + _reach(outline)) % outline.length)
+    return outline.between((station - _reach(outline)) % outline.length, station).reversed()
+
+
+@kept
+def _runs_on(outline: Curve, station: float, along: Curve) -> bool:
+    """Whether the line that crosses another one at a corner of an outline runs with the outline from there.
+
+    The line itself is one of the two that leave the corner; the other one crosses it.
+    """
+    step = min(STUB, _reach(outline))
+    ahead, behind = (outline.point((station + way * step) % outline.length) for way in (1, -1))
     off = along.nearest(ahead).distance
-    if off > EXACT and off > along.nearest(behind).distance:
-        return outline.between(station, (station + reach) % outline.length), True
-    return outline.between((station - reach) % outline.length, station).reversed(), False
+    return off > EXACT and off > along.nearest(behind).distance
 
 
 @kept

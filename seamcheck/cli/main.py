@@ -5,7 +5,9 @@ Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something
 
 from __future__ import annotations
 
+import atexit
 import contextlib
+import gc
 import os
 import sys
 from collections.abc import Iterator, Sequence
@@ -35,6 +37,7 @@ if TYPE_CHECKING:
     from seamcheck.engine.workspace import Shops
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
+OBJECTS = 200_000  # that are made before the garbage collector looks for cycles among them: more than most files need
 
 
 class _Program(click.Group):
@@ -43,6 +46,10 @@ class _Program(click.Group):
     def main(self, *arguments: Any, **options: Any) -> NoReturn:
         """Run the command line and end the process."""
         prepare_streams()
+        # What is made of a pattern is kept until it is told, and then goes with the process: to look through all of it for
+        # cycles, again and again and once more at the end, finds next to nothing.
+        gc.set_threshold(OBJECTS)
+        atexit.register(gc.freeze)
         sys.exit(self._run(*arguments, **{**options, "standalone_mode": False}))
 
     def _run(self, *arguments: Any, **options: Any) -> int:

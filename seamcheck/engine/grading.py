@@ -84,6 +84,8 @@ def own_tolerances(
     """The tolerances that places of a check had of their own, by where they come from; `observed` comes with the size."""
     places: dict[tuple[float, str, str, float], dict[str, None]] = {}
     for size, one in observed:
+        if one.tolerance is None:
+            continue
         code = check.code(one.code)
         general, own = (tolerance_of(check, code, settings, given) for given in (None, one.tolerance))
         if own is None or (general is not None and abs(own.value - general.value) <= EXACT):

@@ -10,7 +10,7 @@ not converged is halved. Tests hold it to 1e-9 relative or 1e-7 mm against scipy
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -206,26 +206,58 @@ class LengthTable:
         return index, t
 
     def locate(self, stations: Reals) -> tuple[Indices, Reals]:
-        """Segment indices and parameters of stations between 0 and the whole length.
+        """Segment indices and parameters of stations between 0 and the whole length."""
+        return LengthTable.all_located([self], [stations])[0]
 
-        Newton's method on the length within a panel, kept in a bracket that shrinks with every step and
-        bisected where Newton would leave it.
-        """
-        panel = np.searchsorted(self._stations, stations, side="right") - 1
-        panel = np.clip(panel, 0, len(self._index) - 1)
-        index, start, end = self._index[panel], self._start[panel], self._end[panel]
-        total = self._stations[panel + 1] - self._stations[panel]
-        goal = np.clip(stations - self._stations[panel], 0, total)
-        share = goal / np.where(total == 0, 1, total)
-        t = start + (end - start) * share
+    @staticmethod
+    def all_located(tables: Sequence[LengthTable], stations: Sequence[Reals]) -> list[tuple[Indices, Reals]]:
+        """The same by each of several tables, worked out together."""
+        asked = [table._asked(at) for table, at in zip(tables, stations, strict=True)]
+        sought = asked[0] if len(asked) == 1 else _Asked(*map(np.concatenate, zip(*asked, strict=True)))
+        t, low, found = _parameters(sought), 0, []
+        for table, at, mine in zip(tables, stations, asked, strict=True):
+            # A whole length that ends in segments without length ends with the last of them.
+            last = at >= table._stations[-1]
+            high = low + len(at)
+            found.append((np.where(last, len(table._segments) - 1, mine.segment), np.where(last, 1.0, t[low:high])))
+            low = high
+        return found
+
+    def _asked(self, stations: Reals) -> _Asked:
+        panel = self._stations.searchsorted(stations, "right") - 1
+        panel = np.minimum(np.maximum(panel, 0), len(self._index) - 1)
+        index, before = self._index[panel], self._stations[panel]
+        total = self._stations[panel + 1] - before
+        goal = np.minimum(np.maximum(stations - before, 0.0), total)
+        return _Asked(index, self._segments[index], self._start[panel], self._end[panel], total, goal)
+
+
+class _Asked(NamedTuple):
+    """Places that are sought, a row each: the segment and its points, the panel on it, how long that is, and how far along it they lie."""
+
+    segment: Indices
+    rows: Points
+    start: Reals
+    end: Reals
+    total: Reals
+    goal: Reals
+
+
+def _parameters(sought: _Asked) -> Reals:
+    """The parameters of places.
+
+    Newton's method on the length within a panel, kept in a bracket that shrinks with every step and bisected where Newton would
+    leave it.
+    """
+    _, rows, start, end, total, goal = sought
+    share = goal / np.where(total == 0, 1, total)
+    t = start + (end - start) * share
+    steps = differences(rows)
+    even = np.abs(differences(steps)).sum(axis=1) <= _EVEN
+    rest = np.flatnonzero((share > 0) & (share < 1) & ~even)
+    if rest.size:
         low, high = start.copy(), end.copy()
-        rows = self._segments[index]
-        steps = differences(rows)
-        even = np.abs(differences(steps)).sum(axis=1) <= _EVEN
-        rest = np.flatnonzero((share > 0) & (share < 1) & ~even)
         for _ in range(80):
-            if not rest.size:
-                break
             at = t[rest]
             excess = _gauss(steps[rest], start[rest], at) - goal[rest]
             above = excess > 0
@@ -240,9 +272,9 @@ class LengthTable:
             following = np.where(inside, following, (low[rest] + high[rest]) / 2)
             t[rest] = following
             rest = rest[np.abs(following - at) > 1e-16]
-        # A whole length that ends in segments without length ends with the last of them.
-        last = stations >= self._stations[-1]
-        return np.where(last, len(self._segments) - 1, index), np.where(last, 1.0, np.where(share < 1, t, end))
+            if not rest.size:
+                break
+    return np.where(share < 1, t, end)
 
 
 def _panels(segments: Points) -> tuple[Indices, Reals, Reals, Reals]:

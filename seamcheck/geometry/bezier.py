@@ -283,8 +283,8 @@ def boxes(segments: Points) -> Reals:
     return np.concatenate([least, np.maximum(np.maximum(a, b), np.maximum(c, d))])
 
 
-def winding_number(segments: Points, point: complex) -> tuple[int, bool]:
-    """How often the closed run of segments winds round a point, and whether the point lies on it.
+def winding_number(segments: Points, boxed: Reals, point: complex) -> tuple[int, bool]:
+    """How often the closed run of segments, of which the boxes are given, winds round a point, and whether the point lies on it.
 
     A stretch whose box leaves the point outside turns about it by less than half a turn, so the angle between
     its ends is enough; stretches that may surround it are halved.
@@ -292,9 +292,9 @@ def winding_number(segments: Points, point: complex) -> tuple[int, bool]:
     rest = segments - point
     total = float(angles_between(rest[-1:, 3], rest[:1, 0]).sum())
     on_line = False
+    left, low, right, high = boxed
+    around = (left <= point.real) & (right >= point.real) & (low <= point.imag) & (high >= point.imag)
     while rest.size:
-        left, low, right, high = boxes(rest)
-        around = (left <= 0) & (right >= 0) & (low <= 0) & (high >= 0)
         clear = rest[~around]
         total += float(angles_between(clear[:, 0], clear[:, 3]).sum())
         if len(clear) == len(rest):
@@ -302,6 +302,8 @@ def winding_number(segments: Points, point: complex) -> tuple[int, bool]:
         touching = around & (np.abs(rest).max(axis=1) <= _TOUCHING)
         on_line = on_line or bool(touching.any())
         rest = halves(rest[around & ~touching])
+        left, low, right, high = boxes(rest)
+        around = (left <= 0) & (right >= 0) & (low <= 0) & (high >= 0)
     return round(total / (2 * np.pi)), on_line
 
 

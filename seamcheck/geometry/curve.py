@@ -22,11 +22,11 @@ from seamcheck.geometry.arclength import LengthTable, lengths
 from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.intersections import crossings, self_crossings
-from seamcheck.geometry.kept import Measured
+from seamcheck.geometry.kept import Measured, kept
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
 from seamcheck.geometry.short_arrays import differences, in_parts, rolled
 
-__all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "inner_turns", "lengths", "measure"]
+__all__ = ["Affine", "Curve", "Nearest", "OffsetSwallowed", "inner_turns", "lengths", "measure", "points_of"]
 
 JOIN = 1e-6  # mm; ends this close to each other are one point
 _SLIVER = 1e-9  # mm; nothing is cut off that is shorter than this
@@ -248,6 +248,7 @@ class Curve(Measured):
         """The arc length in mm, within 1e-9 of itself or 1e-7 mm."""
         return self._lengths.length
 
+    @kept
     def signed_area(self) -> float:
         """The area in mm2 inside the curve, an open one closed by its chord; counter-clockwise is positive."""
         return float(bezier.signed_areas(self.segments - self.start).sum())
@@ -259,11 +260,12 @@ class Curve(Measured):
         return self._bounds or self._found_bounds()
 
     def _found_bounds(self) -> tuple[float, float, float, float]:
-        ends, handles = self.segments[:, ::3], self.segments[:, 1:3]
+        ends = np.append(self.segments[:, 0], self.segments[-1, 3])
         x, y = ends.real, ends.imag
         box = float(x.min()), float(y.min()), float(x.max()), float(y.max())
-        x, y = handles.real, handles.imag
-        beyond = ((x < box[0]) | (y < box[1]) | (x > box[2]) | (y > box[3])).any(axis=1)
+        # Where no handle lies beyond the ends, nothing of the curve does.
+        left, low, right, high = self._boxed()
+        beyond = (left < box[0]) | (low < box[1]) | (right > box[2]) | (high > box[3])
         if not beyond.any():
             return box
         points = bezier.extremes(self.segments[beyond])
@@ -456,11 +458,9 @@ class Curve(Measured):
 
     def transformed(self, affine: Affine) -> Curve:
         """The image of the curve."""
-        image = Curve(affine.apply(self.segments))
-        factor = affine.factor
-        if self._table is None or factor is None:
-            return image
-        return Curve._of(image.segments, self._table.scaled(image.segments, factor))
+        rows, factor = bezier.finite(affine.apply(self.segments)), affine.factor
+        rows[1:, 0] = rows[:-1, 3]  # a last bit may differ
+        return Curve._of(rows, None if self._table is None or factor is None else self._table.scaled(rows, factor))
 
     def offset(self, distance: float, tolerance: float = 1e-4) -> Curve:
         """The parallel curve `distance` mm to the left (negative: to the right), within `tolerance` mm.
@@ -557,11 +557,11 @@ class Curve(Measured):
 
     def winding(self, point: complex) -> int:
         """How often the curve, closed by its chord, runs round `point` counter-clockwise."""
-        return bezier.winding_number(self.segments, complex(point))[0]
+        return bezier.winding_number(self.segments, self._boxed(), complex(point))[0]
 
     def contains(self, point: complex) -> bool:
         """Whether `point` lies inside the curve, closed by its chord, or on it."""
-        number, on_line = bezier.winding_number(self.segments, complex(point))
+        number, on_line = bezier.winding_number(self.segments, self._boxed(), complex(point))
         return on_line or number != 0
 
 
@@ -576,6 +576,17 @@ def inner_turns(curves: Sequence[Curve]) -> list[Reals]:
             # A segment that is a point lends its directions: that is told curve by curve.
             found.append(turns[low : high - 1] if start[low:high].all() else curve.joint_turns()[: high - low - 1])
     return found
+
+
+def points_of(curves: Sequence[Curve], stations: Sequence[Reals]) -> list[Points]:
+    """The points at an array of stations of each of several curves, as `Curve.points` tells them, worked out together."""
+    if not curves:
+        return []
+    on = [curve._on_curve(at) for curve, at in zip(curves, stations, strict=True)]
+    places = LengthTable.all_located([curve._lengths for curve in curves], on)
+    rows = np.concatenate([curve.segments[index] for curve, (index, _) in zip(curves, places, strict=True)])
+    found = bezier.evaluate(rows, np.concatenate([t for _, t in places]))
+    return np.split(found, np.cumsum([len(at) for at in on])[:-1])
 
 
 def measure(curves: Iterable[Curve]) -> None:

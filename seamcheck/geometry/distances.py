@@ -17,6 +17,7 @@ from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import most_at
+from seamcheck.geometry.feet import depths
 from seamcheck.geometry.short_arrays import differences
 
 STEP = 4.0  # mm between the places from which an extreme is sought
@@ -59,18 +60,8 @@ def _distances(segments: Points, points: Points) -> Reals:
         dy = np.maximum(np.maximum(y.min(1) - points.imag[:, None], points.imag[:, None] - y.max(1)), 0.0)
         row, column = np.nonzero(np.hypot(dx, dy) < best[:, None])
         if row.size:
-            np.minimum.at(best, row, _to_cubics(bent[column] - points[row, None]))
+            np.minimum.at(best, row, depths(bent[column] - points[row, None]))
     return np.asarray(best)
-
-
-def _to_cubics(shifted: Points) -> Reals:
-    """How far each cubic, one a row, stays from the origin."""
-    position = bezier.powers(shifted)
-    scale = np.abs(position).max(axis=1, keepdims=True)
-    position = position / np.where(scale == 0, 1, scale)
-    slope = bezier.product(position.conjugate(), position[:, 1:] * np.arange(1, 4)).real
-    t = np.nan_to_num(bezier.real_roots(slope), nan=0.0)
-    return np.asarray(np.abs(bezier.evaluate(shifted[:, None, :], t)).min(axis=1))
 
 
 def extremes(line: Curve, other: Curve, start: float = 0.0, end: float | None = None) -> Extremes:

@@ -41,6 +41,7 @@ BOTH = 0.04  # of the whole turn that a rounding takes on either side at least
 CORNER_TURN = 40.0  # degrees: a row of chords ends where it turns by so much ...
 CORNER_REACH = 4.0  # mm: ... within so much of it on either side
 MOST = 200  # vertices that tell the noise of a line
+TOGETHER = 1 << 14  # segments of lines at corners that are looked at together
 ROUNDED = 8.0  # mm on either side of a corner that a rounding may take up
 CRUMB = 1e-3  # mm
 ROUND_TURN = 25.0  # degrees: what a rounding turns at least
@@ -88,7 +89,7 @@ def directions_at(corners: Sequence[tuple[Curve, Curve]], noises: Sequence[float
     """
     sizes = (len(coming.segments) + len(going.segments) for coming, going in corners)
     hands = list(zip(corners, noises or [0.0] * len(corners), strict=True))
-    return [found for some in in_parts(hands, sizes) for found in _directions_at(some)]
+    return [found for some in in_parts(hands, sizes, TOGETHER) for found in _directions_at(some)]
 
 
 def _directions_at(hands: Sequence[tuple[tuple[Curve, Curve], float]]) -> list[AtCorner]:

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import EXACT
-from seamcheck.geometry.bezier import Points, Reals, Row, point_of, powers, product, real_roots
+from seamcheck.geometry.bezier import Points, Reals, Row, evaluate, point_of, powers, product, real_roots
 
 _EVEN = 1e-10  # of its chord: how near to the thirds of it the handles of a line lie ...
 _ROUNDING = 1e-12  # mm: ... and what a last bit of their coordinates may add
@@ -54,6 +55,42 @@ def nearest(segments: Points, boxes: Callable[[], Reals], point: complex) -> tup
     return index, t
 
 
+def depths(shifted: Points) -> Reals:
+    """How near each cubic, one a row, comes to the origin inside itself; infinite where it is nowhere square to it."""
+    found = np.full(len(shifted), np.inf)
+    bernstein = np.stack(_bernstein(*shifted.T), axis=1)
+    changes = np.count_nonzero((bernstein[:, 1:] > 0) != (bernstein[:, :-1] > 0), axis=1)
+    unsure = (bernstein == 0).any(axis=1) | (changes > 1)
+    one = np.flatnonzero(~unsure & (changes == 1))
+    if one.size:
+        found[one] = np.abs(_at_roots(shifted[one], bernstein[one, -1] > 0))
+    if unsure.any():
+        rows = shifted[unsure]
+        feet = np.nan_to_num(_solved(rows), nan=0.0)
+        found[unsure] = np.abs(evaluate(rows[:, None, :], feet)).min(axis=1)
+    return found
+
+
+def _at_roots(shifted: Points, rises: npt.NDArray[np.bool_]) -> Points:
+    """The places at which cubics stand square to the origin, each of which does so once, by Newton's method in a bracket."""
+    a, linear, square, cube = powers(shifted).T
+    low, high = np.zeros(len(a)), np.ones(len(a))
+    t = np.full(len(a), 0.5)
+    for _ in range(80):
+        at = ((cube * t + square) * t + linear) * t + a
+        way = (3 * cube * t + 2 * square) * t + linear
+        value = _dot(at, way)
+        above = (value > 0) == rises
+        high, low = np.where(above, t, high), np.where(above, low, t)
+        slope = _dot(way, way) + _dot(at, 6 * cube * t + 2 * square)
+        following = t - value / np.where(slope == 0.0, np.inf, slope)
+        following = np.where((following >= low) & (following <= high) & (slope != 0.0), following, (low + high) / 2)
+        moved, t = np.abs(following - t).max(), following
+        if moved <= 1e-15:
+            break
+    return np.asarray(((cube * t + square) * t + linear) * t + a)
+
+
 def _may_be_nearest(shifted: Points) -> npt.NDArray[np.bool_]:
     """Which segments may come nearest to the origin: a segment keeps as near to its chord as its handles do."""
     a, b, c, d = shifted.T
@@ -81,13 +118,18 @@ def _feet(shifted: Points) -> list[list[float]]:
             several.append(number)
         found.append(feet or [])
     if several:
-        position = powers(shifted[several])
-        position /= np.abs(position).max(axis=1, keepdims=True)
-        velocity = position[:, 1:] * np.arange(1, 4)
-        roots = real_roots(product(position.conjugate(), velocity).real)
-        for number, row in zip(several, roots.tolist(), strict=True):
+        for number, row in zip(several, _solved(shifted[several]).tolist(), strict=True):
             found[number] = [root for root in row if root == root]
     return found
+
+
+def _solved(shifted: Points) -> Reals:
+    """For each segment all parameters (n, 5) in [0, 1] at which it stands square to the origin, solved for at once; nan elsewhere."""
+    position = powers(shifted)
+    scale = np.abs(position).max(axis=1, keepdims=True)
+    position /= np.where(scale == 0.0, 1.0, scale)
+    velocity = position[:, 1:] * np.arange(1, 4)
+    return real_roots(product(position.conjugate(), velocity).real)
 
 
 def _foot_on_line(row: Row) -> list[float] | None:
@@ -102,22 +144,28 @@ def _foot_on_line(row: Row) -> list[float] | None:
     return [t] if 0.0 < t < 1.0 else []
 
 
+def _dot(one: Any, other: Any) -> Any:
+    return one.real * other.real + one.imag * other.imag
+
+
+def _bernstein(a: Any, b: Any, c: Any, d: Any) -> tuple[Any, ...]:
+    """The Bernstein coefficients of the product of place and derivative, of one segment or, in arrays, of many."""
+    p, q, r = b - a, c - b, d - c
+    return (
+        _dot(a, p),
+        2 * _dot(a, q) + 3 * _dot(b, p),
+        _dot(a, r) + 6 * _dot(b, q) + 3 * _dot(c, p),
+        3 * _dot(b, r) + 6 * _dot(c, q) + _dot(d, p),
+        3 * _dot(c, r) + 2 * _dot(d, q),
+        _dot(d, r),
+    )
+
+
 def _one_foot(row: Row) -> list[float] | None:
     """The one parameter, or none, at which a segment stands square to the origin; None where there may be more."""
     a, b, c, d = row
-    p, q, r = b - a, c - b, d - c
-
-    def dot(one: complex, other: complex) -> float:
-        return one.real * other.real + one.imag * other.imag
-
-    bernstein = (
-        dot(a, p),
-        2 * dot(a, q) + 3 * dot(b, p),
-        dot(a, r) + 6 * dot(b, q) + 3 * dot(c, p),
-        3 * dot(b, r) + 6 * dot(c, q) + dot(d, p),
-        3 * dot(c, r) + 2 * dot(d, q),
-        dot(d, r),
-    )
+    p, q = b - a, c - b
+    bernstein = _bernstein(a, b, c, d)
     signs = [value > 0 for value in bernstein if value]
     changes = sum(one != other for one, other in pairwise(signs))
     if changes > 1:
@@ -131,12 +179,12 @@ def _one_foot(row: Row) -> list[float] | None:
     for _ in range(80):
         at = ((cube * t + square) * t + linear) * t + a
         way = (3 * cube * t + 2 * square) * t + linear
-        value = dot(at, way)
+        value = _dot(at, way)
         if (value > 0) == rises:
             high = t
         else:
             low = t
-        slope = dot(way, way) + dot(at, 6 * cube * t + 2 * square)
+        slope = _dot(way, way) + _dot(at, 6 * cube * t + 2 * square)
         following = t - value / slope if slope else -1.0
         if not low <= following <= high:
             following = (low + high) / 2

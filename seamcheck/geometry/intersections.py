@@ -118,6 +118,8 @@ def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings
         for whole, part in ((i, halved[0]), (j, halved[1]))
     )
     t, u = np.concatenate([t, w, halved[2]]), np.concatenate([u, v, halved[3]])
+    if not i.size:
+        return i, t, j, u
     around = 2.0**-_HALVINGS / 2
     for _ in range(8):
         gap = bezier.evaluate(second[j], u) - bezier.evaluate(first[i], t)
@@ -152,6 +154,8 @@ def _through_lines(rows: Points, lines: Points) -> tuple[Indices, Reals, Reals]:
 
     How far a segment lies beside a line is a cubic polynomial, so all its passages are found at once.
     """
+    if not len(rows):
+        return np.empty(0, dtype=np.intp), np.empty(0), np.empty(0)
     chords = lines[:, 3] - lines[:, 0]
     size = np.abs(chords)
     units = chords.conjugate() / np.where(size == 0, 1, size)

@@ -15,7 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from seamcheck.exact import EXACT
-from seamcheck.geometry.fitting import best_fit
+from seamcheck.geometry.curve import points_of
+from seamcheck.geometry.fitting import best_fits
+from seamcheck.geometry.short_arrays import rolled
 from seamcheck.pieces.way_round import SAME_PLACE
 
 if TYPE_CHECKING:
@@ -39,56 +41,75 @@ class _Way:
 
 def corners_of_turned(nest: Sequence[Shape], wanted: Mapping[str, complex]) -> dict[str, dict[str, complex]]:
     """Where the corners of a plan, which is for one size, lie in each size of which notches or form tell the way round, by size."""
-    base = next((size for size in nest if _is_for(size, wanted)), None) if len(nest) > 1 and len(wanted) > 1 else None
+    base = _meant(nest, wanted) if len(nest) > 1 and len(wanted) > 1 else None
     if base is None:
         return {}
     own = _Way(tuple(sorted(base.corners)), over=False)
     names = [
-        min(wanted, key=lambda name: abs(base.outline.point(station) - wanted[name])) for station in own.stations
+        min(wanted, key=lambda name: abs(corner - wanted[name]))
+        for corner in base.outline.points(np.array(own.stations)).tolist()
     ]
-    edges, (form,) = _shares(base, own), _points(base, [own])
-    several = len(list(_alike(edges, form, base))) > 1
-    if len(set(names)) < len(names) or not (base.notches if several else base.turn_points):
+    if len(set(names)) < len(names):
         return {}
-    found = {}
-    for size in nest:
-        if size is base or len(size.corners) != len(names):
-            continue
-        ways = list(_alike(edges, form, size))
+    several = len(_alike(base, [base])[0]) > 1
+    if not (base.notches if several else base.turn_points):
+        return {}
+    sizes = [size for size in nest if size is not base and len(size.corners) == len(names)]
+    found = []
+    for size, ways in zip(sizes, _alike(base, sizes), strict=True):
         way = _told_by_notches(base, own, size, ways) if several else ways[0] if len(ways) == 1 else None
         if way is not None:
-            places = (complex(size.outline.point(station)) for station in way.stations)
-            found[size.size] = dict(zip(names, places, strict=True))
+            found.append((size, way))
+    stations = [np.array(way.stations) for _, way in found]
+    corners = points_of([size.outline for size, _ in found], stations)
+    return {
+        size.size: dict(zip(names, at.tolist(), strict=True)) for (size, _), at in zip(found, corners, strict=True)
+    }
+
+
+def _meant(nest: Sequence[Shape], wanted: Mapping[str, complex]) -> Shape | None:
+    """The size whose corners are those of the plan, each of them and no other."""
+    sizes, places = [size for size in nest if len(size.corners) == len(wanted)], np.array(list(wanted.values()))
+    corners = points_of([size.outline for size in sizes], [np.array(size.corners) for size in sizes])
+    off = (np.abs(places[:, None] - at).min(axis=1).max() for at in corners)
+    return next((size for size, far in zip(sizes, off, strict=True) if far <= SAME_PLACE), None)
+
+
+def _alike(base: Shape, sizes: Sequence[Shape]) -> list[list[_Way]]:
+    """The ways round in which each size looks like the base, those in which it is not turned over first."""
+    count = len(base.corners)
+    ahead = (np.arange(count)[:, None] + np.arange(count)) % count  # the corners in turn, from each of them on
+    back = (np.arange(count)[:, None] - np.arange(count)) % count
+    edges = np.array([_shares(size) for size in sizes]).reshape(-1, count)
+    # Walked back, an edge begins where it ends.
+    turned = np.concatenate([edges[:, ahead], edges[:, back - 1]], axis=1)
+    like = np.abs(turned - _shares(base)).max(axis=2) <= SHARE
+    several = np.flatnonzero(like.sum(axis=1) > 1).tolist()
+    if several:
+        like[several] &= _of_one_form(base, [sizes[k] for k in several], like[several])
+    found = []
+    for size, mine in zip(sizes, like, strict=True):
+        stations = np.array(sorted(size.corners))
+        ways = zip(np.concatenate([ahead, back])[mine], np.flatnonzero(mine) >= count, strict=True)
+        found.append([_Way(tuple(stations[order].tolist()), bool(over)) for order, over in ways])
     return found
 
 
-def _is_for(size: Shape, wanted: Mapping[str, complex]) -> bool:
-    """Whether the plan's corners are those of this size, each of them and no other."""
-    if len(size.corners) != len(wanted):
-        return False
-    points = np.asarray(size.outline.points(np.array(size.corners)))
-    return bool(np.abs(np.array(list(wanted.values()))[:, None] - points).min(axis=1).max() <= SAME_PLACE)
-
-
-def _alike(edges: np.ndarray, form: np.ndarray, size: Shape) -> Iterator[_Way]:
-    """The ways round in which a size looks like the base, those in which it is not turned over first.
-
-    `edges` are the shares of the base's edges, `form` the points on them.
-    """
-    stations = tuple(sorted(size.corners))
-    count = len(stations)
-    ways = [_Way((*stations[k:], *stations[:k]), over=False) for k in range(count)]
-    ways += [_Way(tuple(stations[(k - n) % count] for n in range(count)), over=True) for k in range(count)]
-    ways = [way for way in ways if np.abs(_shares(size, way) - edges).max() <= SHARE]
-    if len(ways) < 2:
-        yield from ways
-        return
-    off = []
-    for way, there in zip(ways, _points(size, ways), strict=True):
-        fit = best_fit(form, there, mirrored=way.over, scaled=True, start=np.ones(len(form)))
-        off.append(float(np.sqrt((np.abs(fit.apply(form) - there) ** 2).mean())))
-    limit = min(off) + ALIKE * float(np.ptp(form.real) + np.ptp(form.imag)) / 2
-    yield from (way for way, far in zip(ways, off, strict=True) if far <= limit + EXACT)
+def _of_one_form(base: Shape, sizes: Sequence[Shape], asked: np.ndarray) -> np.ndarray:
+    """In which of the ways round that are asked for, a row for each size, it comes about as near to the form of the base as in the nearest."""
+    (form,) = _points([base])
+    steps, count = np.arange(len(form)), len(base.corners)
+    order = np.concatenate(
+        [(POINTS * way + sign * steps)[None] % len(form) for sign in (1, -1) for way in range(count)]
+    )
+    rows, ways = np.nonzero(asked)
+    there = np.array(_points(sizes))[rows[:, None], order[ways]]
+    fits = best_fits(form, there, mirrored=ways >= count, scaled=np.ones(len(ways), dtype=bool))
+    off = np.full(asked.shape, np.inf)
+    laid = np.array([fit.apply(form) for fit in fits])
+    off[rows, ways] = np.sqrt((np.abs(laid - there) ** 2).mean(axis=1))
+    limit = off.min(axis=1) + ALIKE * float(np.ptp(form.real) + np.ptp(form.imag)) / 2
+    return np.asarray(off <= limit[:, None] + EXACT)
 
 
 def _stretches(size: Shape, way: _Way) -> Iterator[tuple[float, float]]:
@@ -98,19 +119,21 @@ def _stretches(size: Shape, way: _Way) -> Iterator[tuple[float, float]]:
         yield a, ((a - b) if way.over else (b - a)) % total or total
 
 
-def _shares(size: Shape, way: _Way) -> np.ndarray:
-    return np.array([length for _, length in _stretches(size, way)]) / size.outline.length
+def _shares(size: Shape) -> np.ndarray:
+    """How long the edges from corner to corner are, as shares of the way round."""
+    stations, total = np.array(sorted(size.corners)), size.outline.length
+    lengths = (rolled(stations) - stations) % total
+    return np.asarray(np.where(lengths == 0.0, total, lengths) / total)
 
 
-def _points(size: Shape, ways: Sequence[_Way]) -> np.ndarray:
-    """The points on the edges, a row for each way round."""
-    at = [
-        a + (-length if way.over else length) * k / POINTS
-        for way in ways
-        for a, length in _stretches(size, way)
-        for k in range(POINTS)
-    ]
-    return np.asarray(size.outline.points(np.array(at) % size.outline.length)).reshape(len(ways), -1)
+def _points(sizes: Sequence[Shape]) -> list[np.ndarray]:
+    """The points on the edges of each size, from corner to corner."""
+    at = []
+    for size in sizes:
+        stations, total = np.array(sorted(size.corners)), size.outline.length
+        along = stations[:, None] + (_shares(size) * total)[:, None] * (np.arange(POINTS) / POINTS)
+        at.append(along.ravel() % total)
+    return points_of([size.outline for size in sizes], at)
 
 
 def _notched(size: Shape, way: _Way) -> list[list[tuple[float, int]]]:

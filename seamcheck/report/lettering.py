@@ -220,7 +220,8 @@ class Labels:
         """
         width = max(text_width(title, TITLE_TEXT), text_width(below, CORNER_TEXT)) + CLEAR
         height = TITLE_TEXT + CORNER_TEXT + 0.6
-        candidates = [(spot, turn) for turn in turns for spot in _roomy(outline, spots)]
+        roomy = _roomy(outline, spots)
+        candidates = [(spot, turn) for turn in turns for spot in roomy]
         low, high = outline.imag.max(), outline.imag.min()
         middle = float(outline.real.min() + outline.real.max()) / 2
         candidates += [(complex(middle, low + 6.0), 1 + 0j), (complex(middle, high - 6.0), 1 + 0j)]
@@ -236,9 +237,11 @@ def dense(line: Points) -> Points:
     """The polyline as points no further than STEP apart."""
     if len(line) < 2:
         return line
-    counts = np.maximum(np.ceil(np.abs(np.diff(line)) / STEP).astype(int), 1)
-    parts = [a + (b - a) * np.arange(n) / n for a, b, n in zip(line[:-1], line[1:], counts, strict=True)]
-    return np.concatenate([*parts, line[-1:]])
+    steps = np.diff(line)
+    counts = np.maximum(np.ceil(np.abs(steps) / STEP).astype(int), 1)
+    index = np.repeat(np.arange(len(steps)), counts)
+    along = np.arange(len(index)) - np.repeat(np.cumsum(counts) - counts, counts)
+    return np.concatenate([line[index] + steps[index] * along / counts[index], line[-1:]])
 
 
 def _degrees(turn: complex) -> float:
@@ -320,7 +323,8 @@ def _roomy(outline: Points, count: int) -> list[complex]:
     if not len(grid):
         return [complex((x0 + x1) / 2, (y0 + y1) / 2)]
     edge = dense(np.append(outline, outline[:1]))
-    room = np.abs(grid[:, None] - edge[None, :]).min(axis=1)
+    off = grid[:, None] - edge[None, :]
+    room = np.sqrt((off.real**2 + off.imag**2).min(axis=1))
     middle = complex((x0 + x1) / 2, (y0 + y1) / 2)
     # Of places with as much room the one nearest the middle reads best.
     order = np.lexsort((np.round(np.abs(grid - middle), 6), -np.round(np.round(np.minimum(room, 12.0), 6), 1)))

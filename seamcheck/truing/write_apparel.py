@@ -26,7 +26,7 @@ from seamcheck.truing.cut_lines import CutLine
 from seamcheck.truing.dxf_pairs import Pairs, Record, number
 from seamcheck.truing.edits import notch_moves
 from seamcheck.truing.state import State
-from seamcheck.truing.write_dxf import OLD_LAYER, Handles
+from seamcheck.truing.write_dxf import OLD_LAYER, Handles, add_layers, add_tables, is_modern
 
 STEP = 10.0  # mm between curve points on a stretch that became a curve
 SAME = 2e-5  # mm: a vertex that moves less stays as it is written
@@ -76,6 +76,10 @@ def write_apparel(data: bytes, path: str, factor: float, sizes: Sequence[tuple[S
                 block = _block(pairs, before.shapes[name].place)
                 _move_notches(block, before, after, name, factor, handles)
                 _redraw_grain(block, before.shapes[name], after.shapes[name], factor, handles)
+    if names:
+        # The layer of the old lines is dashed and thin, as far as the file can say so.
+        add_layers(pairs, {OLD_LAYER: "1"}, handles, factor, modern=is_modern(pairs))
+        add_tables(pairs, factor)
     handles.close()
     return pairs.data()
 

@@ -25,6 +25,7 @@ CHORD = 0.002  # mm: how near chords keep to a curve, in files that know no spli
 DASHES = (3.0, 2.0)  # mm on the plot
 OLD_TYPE = "BEFORE_TRUING"  # the line type of the old lines
 THIN, HEAVY = "13", "50"  # hundredths of a mm, of those weights that a DXF may name
+AFTER_TABLES = ("BLOCKS", "ENTITIES")  # the sections before which tables stand
 EXTENDED = 1000  # data of other programs, behind all else of a row
 _COMMON = (330, 67, 6, 62, 48, 370, 420, 440)  # what an entity looks like and where it belongs
 
@@ -38,7 +39,7 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     """
     pairs = Pairs(data, path)
     drawn = Counter(mark.place for mark in lines)
-    modern = _version(pairs) >= "AC1015"
+    modern = is_modern(pairs)
     handles = Handles(pairs)
     layers: dict[str, str] = {}
     unit = 1.0  # mm in one of the file
@@ -63,14 +64,15 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
             layers.setdefault(OLD_LAYER, at[id(mark)][0].text(8, "0"))
             for record in at[id(mark)]:
                 record.put(8, OLD_LAYER)
-    _add_layers(pairs, layers, handles, unit, modern=modern)
+    add_layers(pairs, layers, handles, unit, modern=modern)
     handles.close()
     return pairs.data()
 
 
-def _version(pairs: Pairs) -> str:
+def is_modern(pairs: Pairs) -> bool:
+    """Whether a file may say how heavy a line is: those from AC1015 (2000) on."""
     stated = pairs.variable("$ACADVER")
-    return stated.text if stated is not None else "AC1009"
+    return stated is not None and stated.text >= "AC1015"
 
 
 def _entities(curve: Curve, like: LineMark, *, modern: bool) -> Iterator[tuple[str, str, Tags]]:
@@ -155,8 +157,11 @@ def _is_hex(text: str) -> bool:
     return bool(text) and all(letter in "0123456789abcdefABCDEF" for letter in text)
 
 
-def _add_layers(pairs: Pairs, layers: dict[str, str], handles: Handles, unit: float, *, modern: bool) -> None:
-    """Rows in the layer table for new layers, each like the one that its lines come from; none where there is no table."""
+def add_layers(pairs: Pairs, layers: dict[str, str], handles: Handles, unit: float, *, modern: bool) -> None:
+    """Rows in the layer table for new layers, each like the one that its lines come from; none where there is no table.
+
+    `unit` is mm in one of the file.
+    """
     rows = {record.text(2).casefold(): record for record in pairs.records if record.kind == "LAYER"}
     table = _table(pairs, "LAYER")
     if not rows or table is None:
@@ -199,6 +204,44 @@ def _add_dashes(pairs: Pairs, handles: Handles, unit: float) -> bool:
     like.added.append(made(like, body))
     _count(table, 1)
     return True
+
+
+def add_tables(pairs: Pairs, unit: float) -> None:
+    """A section of tables in a file before 2000 that has none: only there can it say that the layer of old lines is dashed."""
+    if is_modern(pairs) or any(record.kind == "TABLE" for record in pairs.records):
+        return
+    sections = [
+        k for k, record in enumerate(pairs.records) if record.kind == "SECTION" and record.text(2) in AFTER_TABLES
+    ]
+    if not sections or not sections[0]:
+        return
+    dashes = [part / unit for part in DASHES]
+    like = pairs.records[sections[0] - 1]
+    like.added += [
+        made(like, record)
+        for record in (
+            [(0, "SECTION"), (2, "TABLES")],
+            [(0, "TABLE"), (2, "LTYPE"), (70, "2")],
+            [(0, "LTYPE"), (2, "CONTINUOUS"), (70, "0"), (3, "Solid line"), (72, "65"), (73, "0"), (40, "0.0")],
+            [
+                *[
+                    (0, "LTYPE"),
+                    (2, OLD_TYPE),
+                    (70, "0"),
+                    (3, OLD_LINES),
+                    (72, "65"),
+                    (73, "2"),
+                    (40, number(sum(dashes))),
+                ],
+                *[(49, number(dashes[0])), (49, number(-dashes[1]))],
+            ],
+            [(0, "ENDTAB")],
+            [(0, "TABLE"), (2, "LAYER"), (70, "1")],
+            [(0, "LAYER"), (2, OLD_LAYER), (70, "0"), (62, "7"), (6, OLD_TYPE)],
+            [(0, "ENDTAB")],
+            [(0, "ENDSEC")],
+        )
+    ]
 
 
 def _table(pairs: Pairs, name: str) -> Record | None:

@@ -90,8 +90,37 @@ def test_a_nest_is_trued_size_by_size(registry, tmp_path, monkeypatch):
         assert names[0] == names[1]
     kinds = [Counter((r.kind, r.text(8)) for r in pairs.records) for pairs in (before, after)]
     assert kinds[1]["POLYLINE", "BEFORE_TRUING"] == len(sizes)
+    # Old lines are told from new without their colours: their layer is dashed. Such a file knows no weights (AC1009).
+    document = ezdxf.readfile(out)
+    assert not document.audit().errors
+    layer = document.layers.get("BEFORE_TRUING").dxf
+    assert [value for code, value in document.linetypes.get(layer.linetype).pattern_tags.tags if code == 49] == [
+        3.0,
+        -2.0,
+    ]
+    old = [one for block in document.blocks for one in block.query('POLYLINE[layer=="BEFORE_TRUING"]')]
+    assert len(old) == len(sizes)
+    assert {one.dxf.linetype for one in old} == {"BYLAYER"}
     # The corner that was only a kink is a curve point now; nothing else is gone.
     assert kinds[0] - kinds[1] == Counter({("POINT", "2"): 1})
+
+
+@pytest.mark.parametrize("version", ["R12", "R2000"])
+def test_an_apparel_file_that_has_tables_tells_old_from_new_in_them(version, registry, tmp_path):
+    """Written by ezdxf from the demo's, which has no tables."""
+    source = ezdxf.readfile(DEMO / "altered" / "full-seat-left-apparel.dxf")
+    source.dxfversion = version
+    path = tmp_path / "tables.dxf"
+    source.saveas(path)
+    _, out, result = trued_file(path, NEST_PLAN, registry, tmp_path)
+    assert result.failures == ()
+    document = ezdxf.readfile(out)
+    assert not document.audit().errors
+    layer = document.layers.get("BEFORE_TRUING").dxf
+    assert layer.linetype == "BEFORE_TRUING"
+    if version == "R2000":  # line weights came with it (DXF reference, group code 370)
+        assert layer.lineweight == 13
+    assert out.read_text(encoding="utf-8", errors="replace").count("\nTABLES\n") == 1
 
 
 def test_lines_that_are_not_changed_keep_their_bytes():

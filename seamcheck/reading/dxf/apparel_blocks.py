@@ -187,12 +187,13 @@ class _Reader:
 
     def _key(self, at: complex) -> Key:
         """A place by its coordinates as the file writes them: to four decimals of its own unit."""
-        return self._keys([at])[0]
+        # As with `steady` the last bits are taken off first, so that they tip no half.
+        x, y = (round(round(part / self.factor * 1e9) / 1e9 * 1e4) for part in (at.real, at.imag))
+        return complex(x, y)
 
     def _keys(self, points: Sequence[complex]) -> list[Key]:
         """The same of many places."""
         at = np.asarray(points, dtype=complex)
-        # As with `steady` the last bits are taken off first, so that they tip no half.
         parts = np.rint(np.rint(at.view(np.float64) / self.factor * 1e9) / 1e9 * 1e4)
         places: list[Key] = (parts + 0.0).view(np.complex128).tolist()
         return places
@@ -256,19 +257,18 @@ class _Reader:
         layer = self._number(entity.layer)
         at = entity.point() * self.factor
         self.draft.used += 1
-        if layer in (TURN, CURVE):
-            self.kinds.setdefault(self._key(at), []).append((LineKind(layer), self._owner(at)))
-        elif layer == BOUNDARY:
-            # Some writers mark the vertex under a notch this way: it is no corner.
-            self.kinds.setdefault(self._key(at), []).append((LineKind.CURVE, self._owner(at)))
+        if layer in (TURN, CURVE, BOUNDARY):
+            # Some writers mark the vertex under a notch on the boundary's own layer: it is no corner.
+            kind, key = LineKind.CURVE if layer == BOUNDARY else LineKind(layer), self._key(at)
+            self.kinds.setdefault(key, []).append((kind, self._owner(key)))
         else:
             self.draft.points.append(DraftPoint(entity, layer, at))
 
-    def _owner(self, at: complex) -> int | None:
-        """The line a mark was written after, if it lies on a vertex of it."""
+    def _owner(self, key: Key) -> int | None:
+        """The line a mark was written after, if its place is that of a vertex of it."""
         if self.current is None:
             return None
-        return self.current if self._key(at) in self.places[self.current] else None
+        return self.current if key in self.places[self.current] else None
 
     def _text(self, entity: Entity) -> None:
         draft = self.draft

@@ -293,7 +293,7 @@ def _turns(points: Sequence[complex], *, closed: bool) -> list[float]:
     turns = snapped_all(np.degrees(np.angle((rolled(array) - array) * (array - np.roll(array, 1)).conj())))
     if not closed:
         turns[0] = turns[-1] = 180.0
-    return [float(turn) for turn in turns]
+    return list(turns.tolist())
 
 
 def turn_at(points: Sequence[complex], index: int) -> float:

@@ -34,7 +34,8 @@ TRUED = (
     'the new ones beside them on "trued". In a CAD drawing the layers are BEFORE_TRUING and, behind each layer\'s own name, '
     "-TRUED. In an SVG the old lines are dashed and the new ones twice as heavy, up to 1 mm. In a CAD drawing the layer of the old is "
     "dashed and 0.13 mm heavy, those of the new 0.5 mm; a DXF of before 2000 knows no weights. An old line that has dashes of its "
-    "own keeps them. In apparel DXF the new line stays on the layer that the standard gives it, vertices keep their number and order, "
+    "own keeps them. In apparel DXF the new line stays on the layer that the standard gives it, the layer of the old is dashed, for which "
+    "a file without tables is given some, vertices keep their number and order, "
     "and a nest is trued size by size. A file is written only if it reads back as it was meant. Where only the cut line is "
     "drawn, the sew line is moved and the cut line offset anew round it; a turned-up hem, a cut line beside a drawn sew line, "
     "and one in apparel DXF are left to the hand, and that is said.",

@@ -14,6 +14,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
+from seamcheck.geometry.bezier import point_of
 from seamcheck.geometry.curve import Curve
 from seamcheck.report import pen
 from seamcheck.report.figures.base import (
@@ -235,11 +236,19 @@ class _Drawing:
     def _edge_of(self, name: str, curve: Curve) -> float:
         """How far a line from the middle of a piece runs within the piece's room."""
         half = self.boxes[name] / 2 + complex(1.5, 1.5)
-        corner = [
-            self.places[name] + complex(x * half.real, y * half.imag) for x, y in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-        ]
-        cuts = curve.crossings(Curve.polyline([*corner, corner[0]]))
-        return min(cuts[0][0], curve.length * 0.4) if cuts else 0.0
+        row = curve.segments[0].tolist()
+
+        def within(share: float) -> bool:
+            off = point_of(row, share) - self.places[name]
+            return abs(off.real) < half.real and abs(off.imag) < half.imag
+
+        if within(1.0):
+            return 0.0
+        inside, outside = 0.0, 1.0
+        while outside - inside > 1e-12:
+            middle = (inside + outside) / 2
+            inside, outside = (middle, outside) if within(middle) else (inside, middle)
+        return min(curve.station_of(0, outside), curve.length * 0.4)
 
     def _loop(self, name: str, number: int) -> Curve:
         """A loop beside a piece, away from the middle of the picture."""
@@ -278,14 +287,7 @@ class _Drawing:
         told = list(_words(row))
         wide = max(width_of(words, SMALL) * 1.04 for words, _ in told)
         high = len(told) * SMALL * 1.3
-        spots = []
-        for gap in (0.8, 2.4, 4.5, 7.0, 11.0, 16.0):
-            for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74):
-                at, along = curve.point(share * curve.length), curve.tangent(share * curve.length)
-                for side in (1, -1):
-                    out = side * 1j * along
-                    spots.append((at + out * (gap + _half(out, wide, high)), 1 + 0j))
-        place, _ = self.labels.first_free(spots, wide, high)
+        place, _ = self.labels.first_free(_spots(curve, wide, high), wide, high)
         grade = worst([row[0].worst]) if row[0].worst is not None else "none"
         lines = "".join(
             text(
@@ -294,6 +296,16 @@ class _Drawing:
             for k, (words, kind) in enumerate(told)
         )
         self.parts.append(f'<g class="grade-{grade}">{lines}</g>\n')
+
+
+def _spots(curve: Curve, wide: float, high: float) -> Iterator[tuple[complex, complex]]:
+    """Places beside a line for a box of words, the nearest first."""
+    for gap in (0.8, 2.4, 4.5, 7.0, 11.0, 16.0):
+        for share in (0.5, 0.42, 0.58, 0.34, 0.66, 0.26, 0.74):
+            at, along = curve.point(share * curve.length), curve.tangent(share * curve.length)
+            for side in (1, -1):
+                out = side * 1j * along
+                yield at + out * (gap + _half(out, wide, high)), 1 + 0j
 
 
 def _half(out: complex, wide: float, high: float) -> float:

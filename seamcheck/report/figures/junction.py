@@ -439,7 +439,7 @@ def _within(curve: Curve) -> Curve:
     for k, row in enumerate(curve.segments.tolist()):
         leaves = _leaves(row)
         if leaves is not None:
-            return curve.between(0.0, float(curve.stations_of(np.array([k]), np.array([leaves]))[0]))
+            return curve.between(0.0, curve.station_of(k, leaves))
     return curve
 
 
