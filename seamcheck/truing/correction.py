@@ -31,6 +31,7 @@ class Correction:
         frozenset()
     )  # the corners that lie together where it is made; none where at several places
     elsewhere: bool = False  # away from the stretch in which the finding says that the difference lies
+    from_inside: tuple[str, ...] = ()  # the facing or lining that it draws the piece outside from, as that is now
     as_planned: bool = False  # where the plan says that an edge gets back what a slash took
     followers: tuple[str, ...] = ()  # those of the pieces that only go along with the others
     leader: tuple[str, ...] = ()  # the pieces that these ones follow, as a band follows the waist that it is sewn to

@@ -67,10 +67,15 @@ class Followed:
         return phrase(", and {followers}", followers=Listed(tuple(told), between="; ", last="; and "))
 
 
+def is_inside(walk: Walk, number: int) -> bool:
+    """Whether a side of a seam, 0 or 1, is called the facing or the lining of the other one."""
+    known = customary(walk.seam)
+    return known is not None and known.kind is OUTER and number == (known.sign == 1)
+
+
 def is_cut_to_fit(state: State, walk: Walk, number: int) -> bool:
     """Whether a side of a seam, 0 or 1, is a part of the other one, or is called its lining or facing: it goes by that one."""
-    known = customary(walk.seam)
-    if known is not None and known.kind is OUTER and number == (known.sign == 1):
+    if is_inside(walk, number):
         return True
     own, others = ([_area(state, piece) for piece in side_of(walk, one).pieces] for one in (number, 1 - number))
     return max(own) <= PART * min(others)

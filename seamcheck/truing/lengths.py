@@ -16,7 +16,7 @@ from seamcheck.pattern.model import Edge
 from seamcheck.pattern.seams import Side
 from seamcheck.pattern.walk import Walk
 from seamcheck.truing.correction import Corner, Correction, Made, beside, fold_of, with_notches
-from seamcheck.truing.followers import follow, is_cut_to_fit
+from seamcheck.truing.followers import follow, is_cut_to_fit, is_inside
 from seamcheck.truing.leading import (
     KEPT,
     both_ends,
@@ -94,6 +94,7 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
                 amount=travel,
                 custom=TRACED,
                 leader=leader,
+                from_inside=leader if is_inside(walk, 1 - number) else (),
             )
         turned = partial(_turned_end, state, side, end, amount)
         words = phrase("{what}, and turn the whole end ({name}) with it", what=what, name=name)

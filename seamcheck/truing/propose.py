@@ -159,9 +159,10 @@ def _place(finding: Finding) -> tuple[object, ...]:
 def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) -> tuple[Alternative, ...]:
     """The alternatives for one finding that lower it and raise nothing else, the best first."""
     found: list[Offered] = []
+    suspected = suspects(state, before)
     held = wishes.masters | (wishes.seam_masters or {}).get(target.seam or "", frozenset())
     for candidate in candidates(state, target):
-        if set(candidate.pieces) & held:
+        if set(candidate.pieces) & held or not _may_be_traced(candidate, wishes, suspected):
             continue
         made = candidate.make()
         if made is None or made[1] > WORST:
@@ -194,10 +195,18 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
         least=min((alternative.remains for _, alternative in found), default=0.0),
         known=any(candidate.at & wishes.moved for candidate, _ in found),
         slashed=walk is not None and is_slashed(state, before, walk),
-        suspected=suspects(state, before),
+        suspected=suspected,
     )
     found.sort(key=lambda pair: order.rank(*pair))
     return tuple(alternative for _, alternative in found)
+
+
+def _may_be_traced(candidate: Correction, wishes: Wishes, suspected: Mapping[str, float]) -> bool:
+    """A facing is traced from its band; a band from its facing only to undo what was done to the band and not to the facing."""
+    if not candidate.from_inside:
+        return True
+    altered = wishes.altered or {piece for piece, marks in suspected.items() if marks}
+    return bool(altered & set(candidate.pieces)) and not altered & set(candidate.from_inside)
 
 
 def _distinct(found: Sequence[Offered]) -> list[Offered]:

@@ -55,3 +55,21 @@ def test_the_end_of_a_band_that_is_sewn_to_another_is_not_slanted():
     offered = [one.what for proposal in size.proposals for one in proposal.alternatives]
     assert offered
     assert not [what for what in offered if "rule band-back.side anew" in what]
+
+
+@pytest.mark.parametrize(
+    ("altered", "offered"),
+    [
+        ((), True),  # its own kinks tell that the band was altered
+        (("band-back",), True),
+        (("facing-back",), False),
+        (("band-back", "facing-back"), False),
+    ],
+)
+def test_a_band_is_traced_from_its_facing_only_to_undo_what_was_done_to_the_band_alone(altered, offered):
+    request = Request(plan=DEMO / "ferryhand.seams.toml")
+    path = DEMO / "altered" / "gaping-band-left.svg"
+    (size,) = true_file(str(path), request, REGISTRY, SETTINGS, Wishes(altered=frozenset(altered))).sizes
+    traced = [one for one in size.proposals[0].alternatives if one.what.startswith("trace band-back anew")]
+    assert bool(traced) == offered
+    assert [one for one in size.proposals[0].alternatives if one.what.startswith("trace facing-back anew")]
