@@ -187,7 +187,7 @@ class Labels:
         found: list[tuple[float, complex]] = []
         for at in spots:
             if not self._covered(at, width, height, 1 + 0j):
-                found.append((abs(at - point) + ACROSS * self._crossed(point, at), at))
+                found.append((abs(at - point) + 3 * ACROSS * self._crossed(point, at), at))
                 if len(found) == TRIED:
                     break
         if not found:

@@ -38,8 +38,10 @@ def test_a_piece_has_all_its_lines_whoever_draws_it(back):
     looked_at, cut = _kinds(list(lines(back, 8.0))), _kinds(list(lines_to_cut(back, 1.0)))
     assert looked_at[Kind.EDGE] == sum(len(edge.runs) for edge in back.edges)
     assert cut[Kind.EDGE] == 1
-    for kind in (Kind.NOTCH, Kind.GRAIN, Kind.INNER):
+    for kind in (Kind.NOTCH, Kind.GRAIN):
         assert looked_at[kind] == cut[kind]
+    # The legs of the dart are a part of its outline.
+    assert (looked_at[Kind.INNER], cut[Kind.INNER]) == (2 * len(back.darts), 0) == (2, 0)
     assert looked_at[Kind.NOTCH] == sum(notch.count for edge in back.edges for notch in edge.notches) > 0
     assert looked_at[Kind.GRAIN] == 2 * len(back.grainlines) > 0  # the shaft and the barbs
 
@@ -76,7 +78,11 @@ def test_a_plan_says_what_becomes_of_an_edge(back):
     assert (told["hem"], told["crotch"], told["inseam"]) == (Kind.UNSEWN, Kind.OPEN, Kind.EDGE)
     band = next(one for one in file.geometry.plan.pieces if one.fold)
     piece = next(one for one in file.geometry.pieces if one.name == band.name)
-    assert roles(piece, band)[band.fold] is Kind.FOLD
+    told = roles(piece, band)
+    assert told[band.fold] is Kind.FOLD
+    # Nothing that is drawn below the fold fills its dashes.
+    assert piece.folds
+    assert not [line for line in lines(piece, 4.0, told) if line.kind is Kind.INNER]
 
 
 def test_lines_differ_without_their_colours():

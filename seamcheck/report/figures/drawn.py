@@ -28,6 +28,7 @@ APART = (1.1, 4.0)  # between the ticks of one notch
 BARB = (3.0, 10.0)
 HOLE = (1.2, 4.0)  # half of the cross that a drill hole is drawn as
 BARB_TURN = 0.35  # radians
+ON = 1e-3  # mm: a line that lies on another
 FINE = 0.05  # mm of paper: how far the polyline that names keep off is from its line
 
 
@@ -62,6 +63,10 @@ def lines(piece: Piece, paper: float, role: Mapping[str, Kind] | None = None) ->
     if piece.drawn is not piece.outline:
         yield Line(piece.drawn, Kind.CUT)
     yield from within(piece, paper)
+    # Darts and pleats may be a part of the outline that is in no edge.
+    legs = (leg for dart in piece.darts for leg in dart.legs)
+    pleats = (fold for pleat in piece.pleats for fold in pleat.folds)
+    yield from (Line(curve, Kind.INNER) for curve in (*legs, *pleats))
     yield Line(piece.outline, Kind.OUTLINE)
     for edge in piece.edges:
         yield from (Line(run, (role or {}).get(edge.name, Kind.EDGE), edge.name) for run in edge.runs)
@@ -78,10 +83,10 @@ def lines_to_cut(piece: Piece, paper: float) -> Iterator[Line]:
 
 
 def within(piece: Piece, paper: float) -> Iterator[Line]:
-    """What is drawn within an outline: darts, pleats, folds, other lines, drill holes and the arrows of the grain."""
-    legs = (leg for dart in piece.darts for leg in dart.legs)
-    pleats = (fold for pleat in piece.pleats for fold in pleat.folds)
-    yield from (Line(curve, Kind.INNER) for curve in (*piece.internals, *legs, *pleats, *piece.folds))
+    """What is drawn within an outline: folds, other lines, drill holes and the arrows of the grain."""
+    # A fold that is an edge is drawn as such: a line below it would fill its dashes.
+    folds = (fold for fold in piece.folds if piece.outline.nearest(fold.point(fold.length / 2)).distance > ON)
+    yield from (Line(curve, Kind.INNER) for curve in (*piece.internals, *folds))
     half = _size(HOLE, paper)
     for hole in piece.drill_holes:
         yield from (Line(Curve.line(hole - way, hole + way), Kind.INNER) for way in (half + 0j, half * 1j))

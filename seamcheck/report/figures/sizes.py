@@ -2,63 +2,51 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
 from seamcheck.report import pen
 from seamcheck.report.figures.base import SMALL, TEXT, Figure, disc, length, line, plain, stroke, text
 from seamcheck.report.figures.parts import Walked, round_up, scale_bar, side_name, walked
-from seamcheck.report.figures.seam import NONE, SEEN, WIDTH
+from seamcheck.report.figures.seam import NONE, SEEN
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult
 
+WIDTH = 92.0  # as wide as a page that is as narrow as a hand
+LEFT, RIGHT = 14.0, 90.0
+STEP = 15.5
 APART = 4.2
+BELOW = 6.0  # from the middle of the rails to the words
 
 
-class Room(NamedTuple):
-    """Where rails stand from left to right, how wide all is, from size to size, and where words stand from the middle of the rails."""
-
-    left: float
-    right: float
-    width: float
-    step: float
-    words: complex
-
-
-WIDE = Room(24.0, 108.0, WIDTH, 11.0, complex(113.0, 0.0))
-NARROW = Room(14.0, 90.0, 92.0, 15.5, complex(14.0, 6.0))  # on a page as narrow as a hand the words stand below
-
-
-def sizes_figure(file: FileResult, seam: str, *, narrow: bool = False) -> Figure:
-    """A seam in every size that it was walked in, also half as wide for narrow pages; KeyError where there is none."""
-    room = NARROW if narrow else WIDE
+def sizes_figure(file: FileResult, seam: str) -> Figure:
+    """A seam in every size that it was walked in; KeyError where there is none."""
     each = [walked(file, seam, told.size) for told in file.seams if told.name == seam]
     if not each:
         raise KeyError(seam)
     each.sort(key=_order)  # stable: otherwise as the file lists its sizes
     whole = max(max(one.seam.first.length, one.seam.second.length) for one in each)
-    scale = (room.right - room.left - 6.0) / whole
+    scale = (RIGHT - LEFT - 6.0) / whole
     off = max(abs(one.walk.deviation) for one in each)
     found = any(one.findings for one in each) and off > NONE and each[0].walk.seam.plan.ratio is None
     factor = max(1.0, round_up(SEEN / (scale * off))) if found else 1.0
     longest = max(max(_ends(one, factor)) for one in each)
-    scale = (room.right - room.left) / longest
+    scale = (RIGHT - LEFT) / longest
     parts = []
     for row, one in enumerate(each):
         parts.append(f'<g class="size grade-{one.grade or "none"}" data-size="{pen.words(one.seam.size)}">\n')
-        parts += _row(one, row * room.step, scale, factor, room)
+        parts += _row(one, row * STEP, scale, factor)
         parts.append("</g>\n")
-    foot = len(each) * room.step + 1.0
-    parts.append(scale_bar(complex(room.left, foot), scale, min(40.0, room.width / 3))[0])
+    foot = len(each) * STEP + 1.0
+    parts.append(scale_bar(complex(LEFT, foot), scale, WIDTH / 3)[0])
     factor_told = (
         "differences to scale" if factor == 1.0 else f"differences drawn {pen.number(factor)} times as large"
     )
-    told_at = complex(room.left, foot + 5.0) if narrow else complex(room.width, foot + 0.6)
-    parts.append(text(told_at, plain(factor_told), SMALL, "quiet" if narrow else "end quiet"))
+    parts.append(text(complex(LEFT, foot + 5.0), plain(factor_told), SMALL, "quiet"))
     return Figure(
         parts=tuple(parts),
-        box=(0.0, -5.0, room.width, foot + (12.0 if narrow else 8.0)),
+        box=(0.0, -5.0, WIDTH, foot + 12.0),
         title=f"Seam {seam} in every size",
         description=_described(each),
         exaggerated=factor,
@@ -75,18 +63,17 @@ def _ends(one: Walked, factor: float) -> tuple[float, float]:
     return one.seam.second.length + factor * one.seam.difference, one.seam.second.length
 
 
-def _row(one: Walked, y: float, scale: float, factor: float, room: Room) -> list[str]:
-    left = room.left
-    first, second = (left + scale * end for end in _ends(one, factor))
-    parts = [text(complex(left - 3.0, y + APART / 2 + 1.1), plain(one.seam.size), TEXT, "end strong")]
+def _row(one: Walked, y: float, scale: float, factor: float) -> list[str]:
+    first, second = (LEFT + scale * end for end in _ends(one, factor))
+    parts = [text(complex(LEFT - 3.0, y + APART / 2 + 1.1), plain(one.seam.size), TEXT, "end strong")]
     parts.append(
-        f'<path class="sewn" data-side="first" d="{pen.polyline([complex(left, y), complex(first, y)])}"/>\n'
+        f'<path class="sewn" data-side="first" d="{pen.polyline([complex(LEFT, y), complex(first, y)])}"/>\n'
         f'<path class="sewn" data-side="second" '
-        f'd="{pen.polyline([complex(left, y + APART), complex(second, y + APART)])}"/>\n'
+        f'd="{pen.polyline([complex(LEFT, y + APART), complex(second, y + APART)])}"/>\n'
     )
-    parts += [disc(complex(left, at), 0.7, "dot") for at in (y, y + APART)]
+    parts += [disc(complex(LEFT, at), 0.7, "dot") for at in (y, y + APART)]
     allowed = min(max(one.seam.difference, one.seam.allowed[0]), one.seam.allowed[1])
-    ought = left + scale * (one.seam.second.length + factor * allowed)
+    ought = LEFT + scale * (one.seam.second.length + factor * allowed)
     if one.grade and abs(first - ought) > 0.2:
         parts.append(stroke(pen.polyline([complex(min(first, ought), y), complex(max(first, ought), y)]), "off"))
         parts.append(line(complex(ought, y - 1.6), complex(ought, y + APART + 1.6), "ought"))
@@ -97,7 +84,7 @@ def _row(one: Walked, y: float, scale: float, factor: float, room: Room) -> list
     else:
         words = length(difference, f"{name} ", " longer" if difference > 0 else " shorter")
     kind = "told" if one.grade else "quiet"
-    parts.append(text(complex(0.0, y + APART / 2 + 1.1) + room.words, words, TEXT, kind))
+    parts.append(text(complex(LEFT, y + APART / 2 + 1.1 + BELOW), words, TEXT, kind))
     return parts
 
 

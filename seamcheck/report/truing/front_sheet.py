@@ -11,14 +11,17 @@ from seamcheck.pattern.model import UNSIZED, Piece
 from seamcheck.pattern.plan import Plan
 from seamcheck.report.figures.drawn import Line
 from seamcheck.report.figures.looks import Kind, Tone
+from seamcheck.report.lettering import Labels
 from seamcheck.report.truing.pages import LEADING, MARGIN, Page, PageWords, Writing, fitted
 from seamcheck.report.truing.picture import IMPERIAL, METRIC, Subject, legend, square
 from seamcheck.report.truing.tiles import Print
+from seamcheck.report.truing.widths import width_of
 
 BETWEEN = 12.0  # mm
 HIGHEST_CELL = 34.0  # mm of a tile in the map
 LEAST_CELL = 9.0  # mm: what is smaller is not found again, and the map has a page of its own
 LEAST_MAP = 60.0  # mm that are kept for the map
+CORNERS = ((0.0, 0.0), (0.0, 1.0), (1.0, 0.0), (1.0, 1.0), (0.5, 0.5), (0.0, 0.5), (0.5, 0.0), (0.5, 1.0), (1.0, 0.5))
 ROW = 3.2  # mm: height of the letters in lists
 
 
@@ -199,9 +202,15 @@ def _map(write: Writing, made: Print) -> None:
             for line in one.drawn.lines
             if line.kind is Kind.EDGE and line.curve.is_closed
         ]
-    size = min(4.0, 0.3 * high, 0.3 * wide)
+    labels, size = Labels(), min(4.0, 0.3 * high, 0.3 * wide)
+    for line in write.page.lines:
+        labels.avoid(line.curve.polygon(0.05))
     for tile in made.tiles:
         at = origin + complex(tile.column * wide, tile.row * high)
         ring = [at, at + wide, at + complex(wide, high), at + 1j * high, at]
         write.page.lines.append(Line(Curve.polyline(ring), Kind.FINE))
-        write.page.words.append(PageWords(at + complex(0.2, 0.9) * size, tile.name, size, left=True, tone=Tone.FAINT))
+        # Its name in that corner, or else the middle, in which least is drawn.
+        room = complex(width_of(tile.name) + 0.4, 1.2) * size
+        middles = [at + room / 2 + complex(x * (wide - room.real), y * (high - room.imag)) for y, x in CORNERS]
+        place, _ = labels.first_free([(middle, 1 + 0j) for middle in middles], room.real, room.imag)
+        write.page.words.append(PageWords(place + 0.35j * size, tile.name, size, tone=Tone.FAINT))

@@ -22,7 +22,16 @@ from seamcheck.pattern.model import Piece
 from seamcheck.pattern.seams import Side
 from seamcheck.report.figures.drawn import Line, keep_off, lines_to_cut
 from seamcheck.report.figures.looks import Kind, Tone
-from seamcheck.report.lettering import CORNER_TEXT, TITLE_TEXT, Label, Labels, Points, helvetica_width, text_width
+from seamcheck.report.lettering import (
+    CLEAR,
+    CORNER_TEXT,
+    TITLE_TEXT,
+    Label,
+    Labels,
+    Points,
+    helvetica_width,
+    text_width,
+)
 from seamcheck.truing.changes import NOTCH_MOVED, TruedPiece
 from seamcheck.truing.propose import Truing
 from seamcheck.truing.state import State
@@ -268,7 +277,7 @@ def _title(made: Picture, labels: Labels, shown: Subject, move: Affine, text: fl
     # Beside a piece that is too narrow for it.
     aside = complex(x1 - x0 + wide, y1 - y0 + high) / 2 + text * (1 + 1j)
     spots += [middle + way for way in (1j * aside.imag, -1j * aside.imag, aside.real, -aside.real)]
-    at, _ = labels.first_free([(spot * paper, 1 + 0j) for spot in spots], wide * paper, high * paper)
+    at, _ = labels.first_free([(spot * paper, 1 + 0j) for spot in spots], wide * paper + CLEAR, high * paper + CLEAR)
     at, shrunk = trims.kept(at / paper, wide, high)
     base = at.imag - shrunk * (high / 2 - 0.85 * STRONG * text)
     for words, strong in lines:
