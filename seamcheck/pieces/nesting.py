@@ -21,6 +21,7 @@ from seamcheck.amounts import SHEETS
 from seamcheck.exact import EXACT, most, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import median_of
+from seamcheck.geometry.kept import kept
 from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import LineMark, Role
@@ -44,6 +45,7 @@ WIDEST_HEM = 100.0  # mm: what is called an allowance may be so wide
 STRIP_SIDE = 0.35  # of a strip's way round lies on the outline that it is the allowance of
 STRIP_SHARE = 4.0  # times as large as the strip is its piece; common practice, no source
 ACROSS_SHARE = 0.2  # of a piece's area: up to here a nameless line that lies half on it is something laid across it
+FLAT = 0.1  # mm: how near to its line a flattened copy of it keeps
 OUTLINE_ROLES = frozenset({Role.OUTLINE, Role.SEW, Role.CUT})
 
 Points = npt.NDArray[np.complex128]
@@ -53,7 +55,7 @@ Points = npt.NDArray[np.complex128]
 class ClosedLine:
     """A closed line on its way to becoming a piece.
 
-    `polygon` is a flattened copy for predicates. `named` tells that the file gives it a name or writes one inside
+    `named` tells that the file gives it a name or writes one inside
     it, `marked` that a grainline, a notch or a drill hole lies directly inside, `titled` that words in it number a sheet; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone. `chords` is the polyline in the file where `curve` is smoother, `coarse` are the ends of its sparse curves.
     """
 
@@ -62,7 +64,6 @@ class ClosedLine:
     members: tuple[LineMark, ...]
     gaps: tuple[tuple[float, complex], ...]
     order: int
-    polygon: Points
     bounds: tuple[float, float, float, float]
     area: float
     named: bool = False
@@ -76,6 +77,11 @@ class ClosedLine:
     coarse: tuple[CoarseEnd, ...] = ()
 
     @property
+    def polygon(self) -> Points:
+        """A flattened copy of the line that the file draws, for predicates."""
+        return flattened(self.chords or self.curve)
+
+    @property
     def outer(self) -> ClosedLine:
         """The outermost line of the piece."""
         return self.twin or self
@@ -85,6 +91,12 @@ class ClosedLine:
         """The longer side of its box in mm."""
         x0, y0, x1, y1 = self.bounds
         return max(x1 - x0, y1 - y0)
+
+
+@kept
+def flattened(curve: Curve) -> Points:
+    """The vertices of a polyline that stands for a curve in predicates."""
+    return curve.polygon(FLAT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +132,7 @@ def closed_line(
     """Make a candidate of a closed curve; `mark` speaks for all its members."""
     area = snapped(abs(curve.signed_area()))
     x0, y0, x1, y1 = map(snapped, curve.bounds())
-    return ClosedLine(curve, mark, members, gaps, order, curve.polygon(0.1), (x0, y0, x1, y1), area)
+    return ClosedLine(curve, mark, members, gaps, order, (x0, y0, x1, y1), area)
 
 
 def nest_in_block(candidates: Sequence[ClosedLine]) -> Nested:
