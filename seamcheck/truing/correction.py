@@ -37,6 +37,11 @@ class Correction:
     leader: tuple[str, ...] = ()  # the pieces that these ones follow, as a band follows the waist that it is sewn to
 
 
+def as_made(made: Made) -> Made:
+    """What was made already: for a correction that had to be drawn to be told."""
+    return made
+
+
 def with_notches(before: State, pieces: Iterable[str], made: Made) -> Made:
     """The same, with the notches on seams whose notches moved against their mates put back; followers stand last."""
     if made is None:

@@ -15,7 +15,7 @@ from seamcheck.engine.result import FileResult, Finding
 from seamcheck.pattern.model import Edge
 from seamcheck.pattern.seams import Side
 from seamcheck.pattern.walk import Walk
-from seamcheck.truing.correction import Corner, Correction, Made, beside, fold_of, with_notches
+from seamcheck.truing.correction import Corner, Correction, Made, as_made, beside, fold_of, with_notches
 from seamcheck.truing.followers import follow, is_cut_to_fit, is_inside
 from seamcheck.truing.leading import (
     KEPT,
@@ -108,7 +108,7 @@ def _one_side(state: State, walk: Walk, number: int) -> Iterator[Correction]:
         yield _with_followers(
             state,
             walk,
-            replace(plain, what=slanted, make=partial(_as_made, ruled), leader=mate.pieces, custom=custom),
+            replace(plain, what=slanted, make=partial(as_made, ruled), leader=mate.pieces, custom=custom),
         )
     edge, _, piece = end_of(side, 0)
     if len(side.edges) == 1 and all(_may_travel(state, piece, edge, corner) for corner in (edge.start, edge.end)):
@@ -143,10 +143,6 @@ def _with_followers(state: State, walk: Walk, correction: Correction) -> Correct
         make=partial(with_notches, state, pieces, followed.made),
         leader=correction.leader if all(one.hangs for one in followed.followers) else (),
     )
-
-
-def _as_made(made: Made) -> Made:
-    return made
 
 
 def _is_squarer(before: State, made: Made, piece: str, end: Edge) -> bool:

@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from itertools import combinations
-from math import radians, tan
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Phrase, listed, phrase
 from seamcheck.engine.result import Finding
@@ -17,16 +16,15 @@ from seamcheck.geometry.kinks import AT_END, STEP_LENGTH, kinks_of
 from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Dart, Edge
 from seamcheck.pattern.subject import Subject
-from seamcheck.truing.correction import Correction, Made, fold_of, with_notches
+from seamcheck.truing.correction import Correction, Made, as_made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
 from seamcheck.truing.leading import KEPT
 from seamcheck.truing.lengths import given_back, length_candidates
 from seamcheck.truing.notches import restationed
 from seamcheck.truing.redraw import BESIDE_KINK, BLEND, RULED, Change, leg_name, redraw, way_of
 from seamcheck.truing.state import State
-from seamcheck.truing.stray import strays
+from seamcheck.truing.stray import stray_of, strays
 
-INCH = 25.4  # mm
 SHARP = 20.0  # degrees: a kink that belongs to a jog
 LARGE_STEP = 5.0  # mm: a step that may need to be blended over twice the usual length
 BOWED = 0.8  # mm: 1/32 in; a line that strays by more for the sake of its length may become as much longer as nobody measures
@@ -54,44 +52,49 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
     usable = {line: edge for line, edge in named.items() if edge is not None and _may_turn(state, line[0], edge)}
     sewn = {line: any(_sewn_together(state, line, other) for other in lines) for line in usable}
     for (piece, corner, way), edge in usable.items():
+        made = _widened(state, {piece: {(corner, way): off}})
         yield Correction(
             what=phrase(
-                "redraw {edge} from {corner} so that the angle there is {off} {wider}: aim {beside}, and blend",
+                "redraw {edge} from {corner} to an angle of {angle} there, {off} {wider}{beside}",
                 edge=f"{piece}.{edge.name}",
                 corner=corner,
+                angle=Angle(state.pieces[piece].corner(corner).angle + off),
                 off=Angle(abs(off)),
                 wider="wider" if off > 0 else "narrower",
-                beside=_beside(off, "line", "corner"),
+                beside=_beside(state, made, off, {piece: edge}),
             ),
             pieces=(piece,),
-            make=partial(_widened, state, {piece: {(corner, way): off}}),
+            make=partial(as_made, made),
             custom=int(sewn[piece, corner, way]),
         )
     for one, other in combinations(usable, 2):
         if one[0] == other[0] or sewn[one] != sewn[other] or _sewn_together(state, one, other):
             continue
+        made = _widened(state, {line[0]: {line[1:]: off / 2} for line in (one, other)})
         yield Correction(
             what=phrase(
-                "redraw {one} and {other} from the corner, {off} each: aim {beside}, and blend",
+                "redraw {one} and {other} from the corner, {off} each{beside}",
                 one=f"{one[0]}.{usable[one].name}",
                 other=f"{other[0]}.{usable[other].name}",
                 off=Angle(abs(off) / 2),
-                beside=_beside(off / 2, "lines", "corner"),
+                beside=_beside(state, made, off, {line[0]: usable[line] for line in (one, other)}),
             ),
             pieces=(one[0], other[0]),
-            make=partial(_widened, state, {line[0]: {line[1:]: off / 2} for line in (one, other)}),
+            make=partial(as_made, made),
             custom=int(sewn[one]),
         )
 
 
-def _beside(off: float, lines: str, point: str) -> Phrase:
-    """What a line is turned by, as a ruler measures it: how far beside the old one it lies an inch on."""
+def _beside(state: State, made: Made, off: float, edges: Mapping[str, Edge]) -> Phrase:
+    """What lines are turned by, as a ruler measures it: how far beside the old ones they lie at most."""
+    if made is None:
+        return phrase("")
+    strays = [stray_of(piece, edge, made[0].pieces[piece].edge(edge.name)) for piece, edge in edges.items()]
     return phrase(
-        "{across} {side} the old {lines} one inch from the {point}",
-        across=Length(INCH * tan(radians(abs(off)))),
+        ": at most {across} {side} the old {lines}",
+        across=Length(max((one.most for one in strays if one is not None), default=0.0)),
         side="outside" if off > 0 else "inside",
-        lines=lines,
-        point=point,
+        lines="line" if len(edges) == 1 else "lines",
     )
 
 
@@ -209,7 +212,7 @@ def _blended(
         what=phrase("{near}, its length kept", near=near), pieces=(piece,), make=_nothing, across=step / 2
     )
     kept = redraw(state, piece, Change(blended={name: at}, reach=reach))
-    yield replace(plain, make=partial(_made, kept))
+    yield replace(plain, make=partial(as_made, kept))
     freely = redraw(state, piece, Change(blended={name: at}, reach=reach, loose=frozenset({name})))
     if freely is None:
         return
@@ -219,7 +222,7 @@ def _blended(
         if kept is None or _beyond(state, kept[0], step) > BOWED:
             how = "longer" if change > 0.0 else "shorter"
             told = phrase("{near}, which makes it {amount} {how}", near=near, amount=Length(abs(change)), how=how)
-            yield replace(plain, what=told, make=partial(_made, freely))
+            yield replace(plain, what=told, make=partial(as_made, freely))
         return
     back = given_back(freely[0], piece, name, length)
     if back is not None:
@@ -228,13 +231,9 @@ def _blended(
             plain,
             what=phrase("{near}{words}", near=near, words=words),
             pieces=pieces,
-            make=partial(_made, made and (made[0], made[1] + freely[1])),
+            make=partial(as_made, made and (made[0], made[1] + freely[1])),
             amount=amount,
         )
-
-
-def _made(made: Made) -> Made:
-    return made
 
 
 def _beyond(before: State, after: State, step: float) -> float:
@@ -299,30 +298,23 @@ def _mouths(state: State, finding: Finding) -> Iterator[Correction]:
             for way in ("in", "out")
             if (edge := _edge_of(state, piece, corner, way)) is not None
         }
-        if len(found) == 2:
-            names = listed(list(dict.fromkeys(f"{piece}.{edge.name}" for edge in found.values())))
+        lines = dict.fromkeys(found, off / 2), *({line: off} for line in found)
+        for turned in lines if len(found) == 2 else lines[1:]:
+            made = _widened(state, {piece: turned})
+            whole = len(turned) == 2
             yield Correction(
                 what=phrase(
-                    "fold the dart and redraw {names} across it, {off} on either side: aim {beside}, and blend",
-                    names=names,
-                    off=Angle(abs(off) / 2),
-                    beside=_beside(off / 2, "line", "dart"),
+                    "fold the dart and redraw {edges} across it, {off} on either side{beside}"
+                    if whole
+                    else "redraw {edges} at {corner} alone, by {off}{beside}",
+                    edges=listed(list(dict.fromkeys(f"{piece}.{found[line].name}" for line in turned))),
+                    **({} if whole else {"corner": next(iter(turned))[0]}),
+                    off=Angle(abs(off) / len(turned)),
+                    beside=_beside(state, made, off, {piece: next(found[line] for line in turned)}),
                 ),
                 pieces=(piece,),
-                make=partial(_widened, state, {piece: dict.fromkeys(found, off / 2)}),
-            )
-        for line, edge in found.items():
-            yield Correction(
-                what=phrase(
-                    "redraw {edge} at {corner} alone, by {off}: aim {beside}, and blend",
-                    edge=f"{piece}.{edge.name}",
-                    corner=line[0],
-                    off=Angle(abs(off)),
-                    beside=_beside(off, "line", "dart"),
-                ),
-                pieces=(piece,),
-                make=partial(_widened, state, {piece: {line: off}}),
-                custom=1,
+                make=partial(as_made, made),
+                custom=int(not whole),
             )
 
 
