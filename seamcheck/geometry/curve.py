@@ -264,7 +264,7 @@ class Curve(Measured):
         x, y = ends.real, ends.imag
         box = float(x.min()), float(y.min()), float(x.max()), float(y.max())
         # Where no handle lies beyond the ends, nothing of the curve does.
-        left, low, right, high = self._boxed()
+        left, low, right, high = bezier.boxes(self.segments) if self._boxes is None else self._boxes
         beyond = (left < box[0]) | (low < box[1]) | (right > box[2]) | (high > box[3])
         if not beyond.any():
             return box

@@ -19,7 +19,7 @@ Number = TypeVar("Number", bound=np.inexact)
 Value = TypeVar("Value", bound=np.generic)
 
 UNLIKE = 1.25  # rows that are longer than others by so much are not put together with them
-MOST = 1 << 13  # values that are looked at together, so that they stay in the processor's cache
+MOST = 1 << 12  # values that are looked at together, so that they stay in the processor's cache
 
 
 def differences(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
