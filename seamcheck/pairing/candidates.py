@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.pairing.alike import MOST_COPIES, Classes, Seam
-from seamcheck.pairing.lines import Use, atoms
+from seamcheck.pairing.lines import Line, Use, atoms
 
 SHORTEST = 8.0  # mm: what is shorter is not looked at
 GATHERED = 2.6  # a line is sewn to one that is at most so many times as long
@@ -28,6 +28,7 @@ EASED = 0.12  # share of a length by which mates may differ where there are very
 MANY = 90  # classes from which on only lines of about one length are compared
 ALTERED = 16.0  # mm: more is seldom taken off or added at once
 MOST_MARKS = 9  # stretches are looked for on lines with fewer
+MOST_PAIRS = 6000  # pairs of lines, the nearest in length
 MOST_STRETCHES = 4000
 STRETCH_FIT = 0.03  # share by which a stretch may differ from its mate
 MOST_IN_ROW = 16
@@ -78,13 +79,23 @@ def simple(classes: Classes) -> list[Candidate]:
     lines = [line for line in lines if not line.fold and line.length > SHORTEST]
     many = len(lines) > MANY
     found = [_made(classes, Kind.TWIN, (Use(line.index),), (Use(line.index),)) for line in lines if not line.closed]
-    for number, a in enumerate(lines):
-        for b in lines[number + 1 :]:
-            long, short = max(a.length, b.length), min(a.length, b.length)
-            if long - short < ALTERED or long / short < (1.0 + EASED if many else GATHERED):
-                ways = _ways(classes, Use(a.index), Use(b.index))
-                found += [_made(classes, Kind.PAIR, (Use(a.index),), (use,)) for use in ways]
+    for a_index, b_index in sorted(_near_in_length(lines, 1.0 + EASED if many else GATHERED)):
+        ways = _ways(classes, Use(a_index), Use(b_index))
+        found += [_made(classes, Kind.PAIR, (Use(a_index),), (way,)) for way in ways]
     return found + list(_stretches(classes))
+
+
+def _near_in_length(lines: Sequence[Line], ratio: float) -> list[tuple[int, int]]:
+    """Pairs of lines of about one length, at most MOST_PAIRS of them: neighbours in the order of length first."""
+    order = sorted(lines, key=lambda line: (round(line.length, 6), line.index))
+    found: list[tuple[int, int]] = []
+    for apart in range(1, len(order)):
+        pairs = zip(order, order[apart:], strict=False)
+        near = [(a, b) for a, b in pairs if b.length - a.length < ALTERED or b.length < ratio * a.length]
+        if not near or len(found) >= MOST_PAIRS:
+            break
+        found += [(min(a.index, b.index), max(a.index, b.index)) for a, b in near]
+    return found
 
 
 def _made(
