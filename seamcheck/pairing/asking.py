@@ -53,7 +53,8 @@ def asked(solver: Solver, reply: Callable[[Question], Reply]) -> int:
         if isinstance(answer, Answer):
             solver.answer(line, answer)
         else:
-            solver.answer(line, _mate(solver.classes, line, question.options[answer].candidate))
+            one = question.options[answer].candidate
+            solver.answer(line, _mate(solver.classes, line, one), _own(solver.classes, line, one))
         count += 1
     return count
 
@@ -89,12 +90,16 @@ def _mate(classes: Classes, line: int, one: Candidate) -> tuple[Use, ...]:
     return second if any(classes.root(use.line) == root for use in first) else first
 
 
+def _own(classes: Classes, line: int, one: Candidate) -> tuple[Use, ...]:
+    """The side of a candidate in which a line lies."""
+    return one.first if _mate(classes, line, one) is one.second else one.second
+
+
 def _mates_told(classes: Classes, line: int, one: Candidate, names: dict[int, str]) -> str:
     if one.kind is Kind.TWIN:
         return "its own mirror twin"
     root = classes.root(line)
     mates = " and the ".join(_told(classes, use, names) for use in _mate(classes, line, one))
-    own = [use for side in one.seam for use in side if use not in _mate(classes, line, one)]
-    beside = [use for use in own if classes.root(use.line) != root]
+    beside = [use for use in _own(classes, line, one) if classes.root(use.line) != root]
     more = f", together with the {' and the '.join(_told(classes, use, names) for use in beside)}" if beside else ""
     return f"the {mates}{more}"

@@ -63,7 +63,7 @@ class Solver:
         likely = scorer.links(self.measures.table(first)) if first else np.zeros(0)
         self.candidates: list[Candidate] = [*first, *Rows(self.classes, first, likely).candidates()]
         self.table = self.measures.table(self.candidates, likely.tolist())
-        self.hints: Hints = hints or {}
+        self.hints = {self._classes_of(*pair): hint for pair, hint in (hints or {}).items()}
         told = [self.hint(one) for one in self.candidates]
         self.lean = np.array([0.0 if hint is None else HINT_WORTH * hint.confidence for hint in told])
         self.known = np.full(len(self.candidates), NONE)
@@ -108,11 +108,17 @@ class Solver:
         """What a plugin knows of the two lines of a candidate."""
         if one.kind is not Kind.PAIR:
             return None
-        a, b = sorted((one.first[0].line, one.second[0].line))
-        return self.hints.get((a, b))
+        return self.hints.get(self._classes_of(one.first[0].line, one.second[0].line))
 
-    def answer(self, line: int, mate: Answer | Iterable[Use]) -> None:
-        """Take note of what a line is sewn to, and solve again; UNKNOWN leaves it as it is and is not asked again."""
+    def _classes_of(self, a: int, b: int) -> tuple[int, int]:
+        low, high = sorted((self.classes.root(a), self.classes.root(b)))
+        return low, high
+
+    def answer(self, line: int, mate: Answer | Iterable[Use], beside: Iterable[Use] = ()) -> None:
+        """Take note of what a line is sewn to, and solve again; UNKNOWN leaves it as it is and is not asked again.
+
+        `beside` are the lines that are sewn to the same mate together with it.
+        """
         root = self.classes.root(line)
         self.asked.add(root)
         if mate is Answer.UNKNOWN:
@@ -122,18 +128,19 @@ class Solver:
             self.free.add(root)
             self.known[own] = 0
         else:
-            wanted = {self.classes.root(use.line) for use in mate}
-            right = [k for k in own if self._mates(self.candidates[k], root) == wanted]
+            together = {root, *(self.classes.root(use.line) for use in beside)}
+            wanted = together, {self.classes.root(use.line) for use in mate}
+            right = [k for k in own if self._sides(self.candidates[k], root) == wanted]
             self.known[own] = 0
             if right:
                 best = max(right, key=lambda k: (float(self.likely[k]), -k))
                 self.known[best] = 1
         self._solve()
 
-    def _mates(self, one: Candidate, root: int) -> set[int]:
-        """The classes of lines that a candidate brings to a line."""
-        sides = [{self.classes.root(use.line) for use in side} for side in one.seam]
-        return sides[1] if root in sides[0] else sides[0]
+    def _sides(self, one: Candidate, root: int) -> tuple[set[int], set[int]]:
+        """The classes of lines on the side of a line, and of those that a candidate brings to it."""
+        first, second = ({self.classes.root(use.line) for use in side} for side in one.seam)
+        return (first, second) if root in first else (second, first)
 
     def question(self) -> int | None:
         """The line that it tells most to ask of; None where nothing is left to ask."""
@@ -148,11 +155,11 @@ class Solver:
         return -max(left)[1] if left else None
 
     def options(self, line: int, most: int = 4) -> list[tuple[Candidate, float]]:
-        """The likeliest candidates of a line, each mate once."""
+        """The likeliest candidates of a line, the same lines once."""
         root = self.classes.root(line)
         own = [k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]
-        found: dict[frozenset[int], tuple[Candidate, float]] = {}
+        found: dict[tuple[frozenset[int], frozenset[int]], tuple[Candidate, float]] = {}
         for k in sorted(own, key=lambda k: (-float(self.likely[k]), k)):
-            mates = frozenset(self._mates(self.candidates[k], root))
-            found.setdefault(mates, (self.candidates[k], float(self.likely[k])))
+            together, mates = map(frozenset, self._sides(self.candidates[k], root))
+            found.setdefault((together, mates), (self.candidates[k], float(self.likely[k])))
         return list(found.values())[:most]
