@@ -1,0 +1,139 @@
+"""The learned scorer: its numbers fit what is measured, its results are steady, and it hears what a person has said."""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+import solving
+from made_pieces import pattern, rectangle
+from scipy.special import expit
+
+from seamcheck.geometry.curve import Curve
+from seamcheck.pairing import scorer
+from seamcheck.pairing.alike import Classes
+from seamcheck.pairing.candidates import Kind, simple
+from seamcheck.pairing.features import ENDS, NONE, SIDE, WORDS, Measures
+from seamcheck.pairing.lines import survey
+
+
+@pytest.fixture(scope="module")
+def solver():
+    """The demo without its plan: only read here."""
+    return solving.solver_of_file()
+
+
+def likely_links(solver):
+    """What `Solver` gives for the links of rows: the simple candidates stand in front."""
+    first = [one for one in solver.candidates if one.kind is not Kind.ROW]
+    return scorer.links(Measures(solver.classes).table(first))
+
+
+def test_the_weights_are_numbers_as_many_as_are_measured():
+    known = scorer.weights()
+    assert all(values.dtype == np.float64 and np.isfinite(values).all() for values in known.values())
+    assert known["sides_mean"].shape == known["sides_scale"].shape == (len(SIDE),)
+    assert known["ends_mean"].shape == known["ends_scale"].shape == (len(ENDS),)
+    assert known["side.0.weight"].shape[1] == len(SIDE) + len(WORDS)
+    assert min(known[f"{name}_scale"].min() for name in ("sides", "ends", "seams")) > 0.0
+
+
+def test_as_much_is_measured_of_a_candidate_as_was_learned_from(solver):
+    known = scorer.weights()
+    assert solver.table.seams.shape[1] == known["seams_mean"].size == known["links.mean"].size
+
+
+def test_results_are_shares_of_four_decimals(solver):
+    scores = scorer.score(solver.table)
+    for values in (scores.seams, scores.lines, scorer.links(solver.table)):
+        assert (values == np.round(values, scorer.STEADY)).all()
+        assert values.min() >= 0.0
+        assert values.max() <= 1.0
+    assert scores.seams.shape == (len(solver.candidates),)
+    assert scores.lines.sum(axis=1) == pytest.approx(np.ones(len(solver.classes.members)), abs=3e-4)
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_the_order_in_which_candidates_are_listed_changes_nothing(solver, seed):
+    order = np.random.default_rng(seed).permutation(len(solver.candidates))
+    likely = likely_links(solver).tolist()
+    table = Measures(solver.classes).table([solver.candidates[k] for k in order], likely)
+    plain, mixed = scorer.score(solver.table), scorer.score(table)
+    assert mixed.seams == pytest.approx(plain.seams[order], abs=1e-3)
+    assert mixed.lines == pytest.approx(plain.lines, abs=1e-3)
+
+
+def test_the_curve_that_rows_grow_by_is_the_logistic_function(solver):
+    # Held against scipy's own logistic function.
+    known = scorer.weights()
+    measured = solver.table.seams[:200]
+    scaled = np.clip((measured - known["links.mean"]) / known["links.scale"], -5.0, 5.0)
+    assert scorer.links(solver.table)[:200] == pytest.approx(
+        expit(scaled @ known["links.weight"] + known["links.bias"]), abs=6e-5
+    )
+
+
+def test_a_seam_that_is_known_makes_its_rivals_less_likely(solver):
+    # Either end of the front band may be the side one, and only one of them is.
+    before = scorer.score(solver.table).seams
+    seam = frozenset({"Band front.e4", "Band back.e2"})
+    names = [solving.edges(solver.classes, one) for one in solver.candidates]
+    own = [k for k, name in enumerate(names) if name == seam and solver.candidates[k].kind is Kind.PAIR]
+    best = max(own, key=lambda k: before[k])
+    rivals = [
+        k
+        for k, one in enumerate(solver.candidates)
+        if one.atoms & solver.candidates[best].atoms and names[k] != seam and before[k] > 0.1
+    ]
+    assert rivals
+    known = np.full(len(solver.candidates), NONE)
+    known[best] = 1
+    after = scorer.score(solver.table, known).seams
+    assert after[best] > 0.999
+    assert after[rivals].sum() < before[rivals].sum()
+
+
+def test_what_is_known_not_to_be_sewn_is_not_likely(solver):
+    best = int(np.argmax(scorer.score(solver.table).seams))
+    known = np.full(len(solver.candidates), NONE)
+    known[best] = 0
+    assert scorer.score(solver.table, known).seams[best] < 0.001
+
+
+def test_a_pattern_without_candidates_has_no_scores():
+    disc = {"name": "Disc", "outline": Curve.arc(0j, 100.0, start=0.0, sweep=-360.0)}
+    classes = Classes(*survey(pattern(disc).pieces))
+    assert simple(classes) == []
+    table = Measures(classes).table([])
+    scores = scorer.score(table)
+    assert scores.seams.shape == (0,)
+    assert scores.lines.shape == (1, 3)
+
+
+def test_the_network_computes_what_the_one_that_is_trained_does():
+    # Held against torch, a reference library: runs where the extra `train` is installed.
+    torch = pytest.importorskip("torch")
+    sys.path.append(str(Path(__file__).parents[1] / "benchmarks"))
+    try:
+        from pairing_net import Net
+    finally:
+        sys.path.pop()
+    solver = solving.solver_of(rectangle("Front", 300, 400), rectangle("Back", 320, 400), rectangle("Band", 620, 40))
+    table, known = solver.table, scorer.weights()
+    net = Net(len(SIDE), len(WORDS), len(ENDS), table.seams.shape[1], known["side.2.bias"].size).eval()
+    single = torch.float32  # as it is trained
+    told = {name: torch.as_tensor(values, dtype=single) for name, values in known.items() if "links" not in name}
+    net.load_state_dict(told)
+    measured = {name: torch.as_tensor(getattr(table, name)) for name in table.__dataclass_fields__}
+    given = {name: values.to(single) if values.is_floating_point() else values for name, values in measured.items()}
+    given |= {
+        "graph": torch.zeros(len(table.piece), dtype=torch.long),
+        "graphs": torch.tensor(1),
+        "pieces": torch.tensor(int(table.piece.max()) + 1),
+        "known": torch.full((len(table.first),), NONE),
+    }
+    with torch.no_grad():
+        logits, lines = net(given)
+    scores = scorer.score(table)
+    assert scores.seams == pytest.approx(torch.sigmoid(logits[-1]).numpy(), abs=1e-3)
+    assert scores.lines == pytest.approx(torch.softmax(lines, 1).numpy(), abs=1e-3)
