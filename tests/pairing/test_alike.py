@@ -45,7 +45,9 @@ def test_a_seam_of_both_hands_is_spread_left_to_left_and_right_to_right():
     classes = classes_of(left, other_hand(left, "Front right"), slim, other_hand(slim, "Back right"))
     front, back = classes.parts[0].lines[-1], classes.parts[2].lines[-1]
     spread = list(classes.spread(((Use(front),), (Use(back, True),))))
-    pieces = [tuple(classes.parts[classes.lines[use.line].piece].name for side in one for use in side) for one in spread]
+    pieces = [
+        tuple(classes.parts[classes.lines[use.line].piece].name for side in one for use in side) for one in spread
+    ]
     assert pieces == [("Front left", "Back left"), ("Front right", "Back right")]
     assert spread[1][0][0].backwards  # the other hand is walked the other way round
 
@@ -62,7 +64,7 @@ def test_a_row_of_like_panels_takes_each_of_them_once():
     panels = [rectangle(f"Panel {k}", 100, 300, cut="") for k in range(1, 4)]
     classes = classes_of(*panels, rectangle("Band", 300, 40))
     top = min(k for k, line in enumerate(classes.lines) if abs(line.length - 100) < 1)
-    like = [k for k in classes.members[classes.root(top)]]
+    like = list(classes.members[classes.root(top)])
     row = tuple(Use(classes.root(top)) for _ in like)
     spread = next(iter(classes.spread((row, (Use(classes.parts[3].lines[0], True),)))))
     assert len({use.line for use in spread[0]}) == len(like)
