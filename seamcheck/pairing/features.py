@@ -267,8 +267,8 @@ class Measures:
 
     def _pieces(self, first: Ints, second: Ints) -> list[Floats]:
         classes = self.classes
-        line = np.array([one.side.uses[0].line for one in self.measured])
-        piece = np.array([classes.lines[k].piece for k in line])
+        line = np.array([one.side.uses[0].line for one in self.measured], dtype=np.int64)
+        piece = np.array([classes.lines[k].piece for k in line], dtype=np.int64)
         pa, pb = piece[first], piece[second]
         count = len(classes.parts)
         twins = np.zeros((count, count))

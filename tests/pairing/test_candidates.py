@@ -44,10 +44,14 @@ def test_a_row_goes_on_across_a_likely_seam():
     classes = classes_of(front, back, rectangle("Band", 440, 40))
     first = simple(classes)
     front_side, back_side = classes.parts[0].lines[-1], classes.parts[1].lines[-1]
-    likely = np.array([
-        float(one.kind is Kind.PAIR and {use.line for side in one.seam for use in side} == {front_side, back_side})
-        for one in first
-    ])
+    likely = np.array(
+        [
+            float(
+                one.kind is Kind.PAIR and {use.line for side in one.seam for use in side} == {front_side, back_side}
+            )
+            for one in first
+        ]
+    )
     rows = Rows(classes, first, likely).candidates()
     waists = {classes.parts[0].lines[0], classes.parts[1].lines[0]}
     mates = [one for one in rows if {use.line for use in one.first} == waists]

@@ -58,3 +58,8 @@ def test_a_closed_line_has_nothing_beside_it():
     closed = [k for k, line in enumerate(sorted(classes.members)) if classes.lines[line].closed]
     assert closed
     assert all((table.beside[table.whole[k]] == NONE).all() for k in closed)
+
+
+def test_nothing_is_measured_of_a_pattern_without_pieces():
+    table = Measures(Classes((), ())).table([])
+    assert len(table.first) == len(table.sides) == len(table.piece) == 0
