@@ -14,15 +14,15 @@ from seamcheck.places import Place
 GAP = 3000.0
 
 
-def pattern(*pieces: Mapping[str, object]) -> Pattern:
-    """A pattern of pieces, each placed clear of the others."""
+def pattern(*pieces: Mapping[str, object], y_down: bool = True) -> Pattern:
+    """A pattern of pieces, each placed clear of the others; with y up their points are seen upside down."""
     lines, texts = [], []
     for number, piece in enumerate(pieces):
         lines_of, texts_of = _marks(number, **piece)
         lines += lines_of
         texts += texts_of
     drawing = Drawing(
-        path="made.svg", format="svg", y_down=True, units="mm", lines=tuple(lines), texts=tuple(texts), name="made"
+        path="made.svg", format="svg", y_down=y_down, units="mm", lines=tuple(lines), texts=tuple(texts), name="made"
     )
     return build_pattern(drawing, assemble(drawing), None)
 
