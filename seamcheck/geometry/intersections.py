@@ -11,6 +11,7 @@ from seamcheck.geometry.short_arrays import differences, largest
 _HALVINGS = 12  # after these a stretch is straight enough for Newton's method
 _MEETING = 1e-8  # mm; points this close to each other are one crossing
 _PARALLEL = 1e-6  # radians; stretches that differ by less lie along each other and do not cross
+_ONE_PLACE = 1e-6  # mm; passages whose stations differ by no more are one
 _BESIDE = 1e-6  # mm; a passage so little beyond the end of a line may yet be one at its end
 _STRAIGHT = 1e-12  # of its length: how far a line may leave its chord
 _CHUNK = 1_000_000  # pairs of boxes compared at a time
@@ -43,6 +44,15 @@ def self_crossings(segments: Points) -> Crossings:
         np.concatenate([one[2], two[2]]),
         np.concatenate([one[3], two[3]]),
     )
+
+
+def distinct(first: Reals, second: Reals) -> tuple[tuple[float, float], ...]:
+    """Pairs of stations in order, those that a joint gave twice named once."""
+    result: list[tuple[float, float]] = []
+    for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):
+        if not any(abs(a - c) <= _ONE_PLACE and abs(b - d) <= _ONE_PLACE for c, d in result[-4:]):
+            result.append((a, b))
+    return tuple(result)
 
 
 def _run_on(segments: Points, i: Indices, j: Indices) -> bezier.Flags:

@@ -21,7 +21,6 @@ from seamcheck.amounts import SHEETS
 from seamcheck.exact import EXACT, most, snapped
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import median_of
-from seamcheck.geometry.kept import kept
 from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import LineMark, Role
@@ -75,11 +74,14 @@ class ClosedLine:
     guessed: bool = False
     chords: Curve | None = None
     coarse: tuple[CoarseEnd, ...] = ()
+    _polygon: Points | None = field(default=None, repr=False)
 
     @property
     def polygon(self) -> Points:
-        """A flattened copy of the line that the file draws, for predicates."""
-        return flattened(self.chords or self.curve)
+        """A flattened copy of the line that the file draws, for predicates, made when one first asks for it."""
+        if self._polygon is None:
+            self._polygon = (self.chords or self.curve).polygon(FLAT)
+        return self._polygon
 
     @property
     def outer(self) -> ClosedLine:
@@ -91,12 +93,6 @@ class ClosedLine:
         """The longer side of its box in mm."""
         x0, y0, x1, y1 = self.bounds
         return max(x1 - x0, y1 - y0)
-
-
-@kept
-def flattened(curve: Curve) -> Points:
-    """The vertices of a polyline that stands for a curve in predicates."""
-    return curve.polygon(FLAT)
 
 
 @dataclass(frozen=True, slots=True)
