@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from seamcheck.pairing.lines import Line, Part, Side, Use, correspondences, side_of
 
 Seam = tuple[tuple[Use, ...], tuple[Use, ...]]
+UNLIKE = 0.02  # share by which the outlines of like pieces may differ in length
 MOST_COPIES = 12  # copies of a piece that are told apart
 
 
@@ -26,12 +27,23 @@ class Classes:
         self.either_way: set[int] = set()  # lines that are their own mirror image
         self.twins: set[frozenset[int]] = set()  # pieces of which one is the other's copy or mirror image
         self._sides: dict[tuple[Use, ...], Side] = {}
-        for a in self.parts:
-            for b in self.parts[a.index :]:
-                self._compare(a, b)
+        for a, b in self._of_one_size():
+            self._compare(a, b)
         self.members: dict[int, list[int]] = {}
         for index, (root, _) in self.group.items():
             self.members.setdefault(root, []).append(index)
+
+    def _of_one_size(self) -> Iterator[tuple[Part, Part]]:
+        """Pairs of parts that may be alike: as many lines, and about as long all round."""
+        around = {part.index: sum(self.lines[k].length for k in part.lines) for part in self.parts}
+        order = sorted(self.parts, key=lambda part: (len(part.lines), round(around[part.index], 6), part.index))
+        found = []
+        for number, a in enumerate(order):
+            for b in order[number:]:
+                if len(b.lines) != len(a.lines) or around[b.index] - around[a.index] > UNLIKE * around[b.index] + 1.0:
+                    break
+                found.append((a, b) if a.index <= b.index else (b, a))
+        yield from sorted(found, key=lambda pair: (pair[0].index, pair[1].index))
 
     def _compare(self, a: Part, b: Part) -> None:
         mine, theirs = ([self.lines[k] for k in part.lines] for part in (a, b))
@@ -101,7 +113,7 @@ class Classes:
             return
         uses = [use for side in seam for use in side]
         count = Counter(self.root(use.line) for use in uses)
-        options = {root: len(self.members[root]) for root in count}
+        options = {root: self._taken(root, [other for other in count if other != root]) for root in count}
         rounds = max(-(-options[root] // count[root]) for root in count)
         seen = set()
         for k in range(rounds):
@@ -116,6 +128,14 @@ class Classes:
             if one not in seen:
                 seen.add(one)
                 yield one
+
+    def _taken(self, root: int, others: list[int]) -> int:
+        """How many lines of a class one seam takes: all, but of the two like edges of a strip no more than its mates have copies."""
+        own = len(self.members[root])
+        if root not in self.either_way or not others:
+            return own
+        mates = max(max(len(self.members[other]), self.copies(other) or 1) for other in others)
+        return min(own, mates)
 
     def _placed(self, use: Use) -> list[Use]:
         """A use on each line of its class, those of its own hand in front."""

@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.pairing.alike import MOST_COPIES, Classes, Seam
-from seamcheck.pairing.lines import Use, atoms
+from seamcheck.pairing.lines import Line, Use, atoms
 
 SHORTEST = 8.0  # mm: what is shorter is not looked at
 GATHERED = 2.6  # a line is sewn to one that is at most so many times as long
@@ -28,11 +28,13 @@ EASED = 0.12  # share of a length by which mates may differ where there are very
 MANY = 90  # classes from which on only lines of about one length are compared
 ALTERED = 16.0  # mm: more is seldom taken off or added at once
 MOST_MARKS = 9  # stretches are looked for on lines with fewer
+MOST_PAIRS = 6000  # pairs of lines, the nearest in length
 MOST_STRETCHES = 4000
 STRETCH_FIT = 0.03  # share by which a stretch may differ from its mate
 MOST_IN_ROW = 16
 MOST_ROWS = 2500  # rows that are grown
 MOST_ROW_SEAMS = 1200  # rows with a mate that are kept
+SHORT_END = 0.1  # share of a row that a line at its end may be short of, to be left out where it does not fit
 A_MATE = 12  # rows for one mate
 LINKS = 3  # seams by which a row may go on from one line
 LIKELY_LINK = 0.08
@@ -78,13 +80,23 @@ def simple(classes: Classes) -> list[Candidate]:
     lines = [line for line in lines if not line.fold and line.length > SHORTEST]
     many = len(lines) > MANY
     found = [_made(classes, Kind.TWIN, (Use(line.index),), (Use(line.index),)) for line in lines if not line.closed]
-    for number, a in enumerate(lines):
-        for b in lines[number + 1 :]:
-            long, short = max(a.length, b.length), min(a.length, b.length)
-            if long - short < ALTERED or long / short < (1.0 + EASED if many else GATHERED):
-                ways = _ways(classes, Use(a.index), Use(b.index))
-                found += [_made(classes, Kind.PAIR, (Use(a.index),), (use,)) for use in ways]
+    for a_index, b_index in sorted(_near_in_length(lines, 1.0 + EASED if many else GATHERED)):
+        ways = _ways(classes, Use(a_index), Use(b_index))
+        found += [_made(classes, Kind.PAIR, (Use(a_index),), (way,)) for way in ways]
     return found + list(_stretches(classes))
+
+
+def _near_in_length(lines: Sequence[Line], ratio: float) -> list[tuple[int, int]]:
+    """Pairs of lines of about one length, at most MOST_PAIRS of them: neighbours in the order of length first."""
+    order = sorted(lines, key=lambda line: (round(line.length, 6), line.index))
+    found: list[tuple[int, int]] = []
+    for apart in range(1, len(order)):
+        pairs = zip(order, order[apart:], strict=False)
+        near = [(a, b) for a, b in pairs if b.length - a.length < ALTERED or b.length < ratio * a.length]
+        if not near or len(found) >= MOST_PAIRS:
+            break
+        found += [(min(a.index, b.index), max(a.index, b.index)) for a, b in near]
+    return found
 
 
 def _made(
@@ -195,6 +207,7 @@ class Rows:
             other = ~np.isin(roots, [classes.root(use.line) for use in row])
             all_whole = all(use.whole for use in row)
             worth = min((float(self.likely[k]) for k in links), default=0.5)
+            other &= ~self._too_long(row, lengths, length)
             close = np.maximum(6.0, 0.04 * lengths) if all_whole else np.maximum(2.0, ROW_FIT * lengths)
             order = np.argsort(off, kind="stable")
             fits = [order[(other & (off < close))[order]][:TARGETS]]
@@ -212,6 +225,15 @@ class Rows:
                 ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
                 kept += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
         return kept
+
+    def _too_long(self, row: Row, lengths: npt.NDArray[np.float64], length: float) -> npt.NDArray[np.bool_]:
+        """The mates that a row fits better without a short line at one of its ends."""
+        found = np.zeros(len(lengths), dtype=bool)
+        for use in (row[0], row[-1]):
+            less = self.classes.side((use,)).length
+            if less < SHORT_END * length:
+                found |= np.abs(lengths - length + less) + 1e-6 < np.abs(lengths - length)
+        return found
 
     def _once(self, rows: Iterable[tuple[Row, Links]]) -> Iterator[tuple[Row, Links]]:
         """Each row once, though it was grown from both its ends."""

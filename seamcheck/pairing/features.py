@@ -282,7 +282,10 @@ class Measures:
                 shared[i, k] = len(one.words.own & other.words.own) / len(either) if either else 0.0
         same = pa == pb
         adjacent = np.array(
-            [self.measured[b].side.uses[0].line in self.measured[a].beside for a, b in zip(first, second, strict=True)],
+            [
+                self.measured[b].side.uses[0].line in self.measured[a].beside
+                for a, b in zip(first, second, strict=True)
+            ],
             dtype=bool,
         )
         words = np.array([one.words for one in self.measured]).reshape(-1, len(WORDS))[:, len(KINDS) :]
