@@ -22,27 +22,26 @@ from seamcheck.geometry.kinks import SMALLEST
 from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.traced_length import all_traced
 from seamcheck.pattern.drawing import Drawing, LengthSource, Note
-from seamcheck.pattern.model import Corner, Dart, Edge, Notch, Pattern, Piece, Pleat
+from seamcheck.pattern.model import Corner, Edge, Notch, Pattern, Piece
 from seamcheck.pieces.corner_names import assign_corners
 from seamcheck.pieces.dart_lines import unplanned_darts
 from seamcheck.pieces.markings import ShapeNotch
+from seamcheck.pieces.mouths import darts_on, pleats_on
 from seamcheck.pieces.notes import notes_on_lines
 from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.sparse_curves import uncertainties
 from seamcheck.pieces.traced_edges import as_curves
 from seamcheck.pieces.turned_sizes import corners_of_turned
-from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
+from seamcheck.pieces.way_round import ON_INSIDE_LINE, SAME_PLACE, Leg, Ring, all_corners, mouths_on, route
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PiecePlan, Plan, PleatPlan
     from seamcheck.pieces.sew_line import AllowanceStretch
 
-ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
 STRAIGHT = 1e-4  # mm: how near to its chord a line must keep to be straight
 BESIDE_JOINT = 1.0  # mm: a named corner this near to a joint of the outline is that joint
 LEG_END = 0.5  # mm: how near to the outline the leg of a dart ends on it
 AT_CORNER = 0.5  # mm: a notch this near to a corner marks the corner
-SHORTEST_FOLD = 5.0  # mm: what is shorter is a notch at the fold of a pleat, not its fold line
 OFF_OUTLINE = 5.0  # mm: how far from the outline it must be for that line to be meant
 
 
@@ -265,8 +264,8 @@ def _laid(
         edges=tuple(edges),
         y_down=shape.y_down,
         grainlines=shape.grainlines,
-        darts=tuple(_darts(ring, shape, darts, named, inside)),
-        pleats=tuple(_pleats(ring, shape, pleats, named)),
+        darts=tuple(darts_on(ring, shape, darts, named, inside)),
+        pleats=tuple(pleats_on(ring, shape, pleats, named)),
         folds=shape.folds,
         inside=shape.inside,
         drill_holes=shape.drill_holes,
@@ -386,8 +385,10 @@ def _edge(
     *,
     named: bool,
 ) -> Edge:
-    runs: list[list[Curve]] = [[]]
+    walked: list[Curve] = []
     breaks: list[tuple[str, str]] = []
+    run: list[Curve] = []
+    whole: list[Curve] = []
     notches: list[Notch] = []
     inner: list[tuple[str, float]] = []
     along = 0.0
@@ -397,15 +398,23 @@ def _edge(
                 curve = ring.stretch(part.a, part.b)
                 notches += _notches_on(ring, shape.notches, part, along)
                 inner += _corners_on(ring, places, part, along, (start, end))
-                runs[-1].append(curve if part.forward else curve.reversed())
+                run.append(curve if part.forward else curve.reversed())
+                whole.append(run[-1])
                 along += curve.length
-            if after:
+            if not after:
+                continue
+            if run:
+                walked.append(Curve.join(run))
                 breaks.append(after)
-                runs.append([])
-    walked = [Curve.join(parts) for parts in runs if parts]
-    # A mouth at the very end of an edge leaves no run behind it.
-    breaks = breaks[: len(walked) - 1]
-    whole = [curve for parts in runs for curve in parts]
+                run = []
+            elif breaks:  # two mouths that touch
+                breaks[-1] = (breaks[-1][0], after[1])
+            else:  # a mouth at the very start: what is sewn begins behind it
+                start = after[1]
+    if run:
+        walked.append(Curve.join(run))
+    elif breaks:
+        end = breaks.pop()[0]
     difference = _chord_difference(shape, whole)
     return Edge(
         name=name,
@@ -590,66 +599,3 @@ def _directions(asked: Sequence[tuple[Curve, tuple[float, float], tuple[float, f
 def _beside(ring: Ring, one: float, other: float) -> float:
     """How far apart two stations are, the shorter way round."""
     return min(ring.ahead(one, other), ring.ahead(other, one))
-
-
-def _darts(
-    ring: Ring,
-    shape: Shape,
-    darts: Sequence[DartPlan],
-    named: Mapping[str, float],
-    inside: Mapping[str, tuple[int, float]],
-) -> list[Dart]:
-    found = []
-    for dart in darts:
-        first, tip, last = dart.corners
-        if first not in named or last not in named or not (tip in named or tip in inside):
-            continue
-        a, b = named[first], named[last]
-        if tip in named:
-            t = named[tip]
-            if ring.passes(a, b, t):
-                legs = ring.stretch(a, t), ring.stretch(t, b).reversed()
-            else:
-                legs = ring.stretch(t, a).reversed(), ring.stretch(b, t)
-        else:
-            line, station = inside[tip]
-            at = shape.internals[line].point(station)
-            legs = (
-                inner_leg(ring.curve.point(a), at, shape.internals),
-                inner_leg(ring.curve.point(b), at, shape.internals),
-            )
-        points = (ring.curve.point(a), legs[0].end, ring.curve.point(b))
-        found.append(Dart(corners=dart.corners, points=points, legs=legs))
-    return found
-
-
-def _pleats(ring: Ring, shape: Shape, pleats: Sequence[PleatPlan], named: Mapping[str, float]) -> list[Pleat]:
-    found = []
-    for pleat in pleats:
-        if not all(corner in named for corner in pleat.corners):
-            continue
-        a, b = (ring.curve.point(named[corner]) for corner in pleat.corners)
-        lines = (*shape.folds, *(one.curve for one in shape.inside))
-        folds = [_fold_from(at, lines) for at in (a, b)]
-        drawn = all(fold is not None for fold in folds)
-        straight_in = (b - a) / abs(b - a) * 1j * abs(b - a) if a != b else 1j
-        if not ring.curve.contains((a + b) / 2 + straight_in / 2):
-            straight_in = -straight_in
-        first, last = (fold or Curve.line(at, at + straight_in) for fold, at in zip(folds, (a, b), strict=True))
-        found.append(Pleat(corners=pleat.corners, folds=(first, last), drawn=drawn))
-    return found
-
-
-def _fold_from(mouth: complex, lines: Sequence[Curve]) -> Curve | None:
-    """The drawn line that begins at the mouth of a pleat, or crosses the outline there, run inwards; None without one."""
-    for line in lines:
-        near = line.nearest(mouth)
-        if near.distance > ON_INSIDE_LINE or line.is_closed:
-            continue
-        ahead, back = line.length - near.station, near.station
-        if max(ahead, back) < SHORTEST_FOLD:
-            continue
-        return (
-            line.between(near.station, line.length) if ahead >= back else line.between(0.0, near.station).reversed()
-        )
-    return None

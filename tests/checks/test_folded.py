@@ -1,10 +1,13 @@
 """Darts and pleats are closed before a seam is walked, drawn into the outline or as lines inside, one or several."""
 
+from dataclasses import replace
+
 import pytest
 from folded_panels import InsideDart, InsidePleat, folded_panel
 
 from seamcheck.checks.mouths import roof
 from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.plan import EdgeUse
 
 
 @pytest.mark.parametrize(
@@ -40,6 +43,26 @@ def test_it_may_lie_any_way_round(move):
     moved = sheet.svg.replace(group, group.replace("<g ", f'<g transform="{move}" ', 1))
     result = type(sheet)(moved, sheet.plan).judged()
     assert (result.findings, result.failures) == ((), ())
+
+
+@pytest.mark.parametrize("centre", ["free", "sewn", "fold"])
+@pytest.mark.parametrize("backwards", [False, True])
+def test_a_pleat_may_take_up_the_end_of_a_waist(centre, backwards):
+    """The waist begins or ends where the pleat is laid, and the centre is its second fold line."""
+    sheet = folded_panel(InsidePleat(120), InsidePleat(300, depth=24), centre=centre)
+    if backwards:
+        panel, band = sheet.plan.pieces
+        edges = {**panel.edges, "waist": panel.edges["waist"][::-1]}
+        waist = replace(sheet.plan.seams[0], sides=((EdgeUse("panel", "waist", True),), sheet.plan.seams[0].sides[1]))
+        sheet = sheet.planned(pieces=(replace(panel, edges=edges), band), seams=(waist, *sheet.plan.seams[1:]))
+    result = sheet.judged()
+    assert (result.findings, result.failures) == ((), ())
+    (panel,) = [one for one in sheet.pattern().pieces if one.name == "panel"]
+    waist = panel.edge("waist")
+    ends = ("in-2", "side-waist") if backwards else ("side-waist", "in-2")
+    assert ((waist.start, waist.end), waist.length, len(waist.breaks)) == (ends, pytest.approx(300.0), 1)
+    assert panel.pleats[1].folds[1].start == panel.corner("centre-waist").at
+    assert (panel.pleats[1].depth, panel.pleats[1].drawn) == (pytest.approx(24.0), True)
 
 
 def roof_of(peak: complex, turned: float = 0.0):
