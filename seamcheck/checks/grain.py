@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
     from seamcheck.pattern.model import Grainline, Piece
 
-SHORTEST_SHARE = 1 / 3  # of the piece's length along the grain; an arrow shorter than this is hard to lay by
+SHORTEST_SHARE = 1 / 3  # of the room that the piece has for it there; an arrow shorter than this is hard to lay by
 OUTSIDE = 0.5  # mm: how far an arrow may touch the outline from outside before it leaves the piece
 
 
@@ -41,7 +41,7 @@ def _grain_present(context: Context) -> Iterator[Observation | LookedAt]:
         x0, y0, x1, y1 = piece.outline.bounds()
         along = hypot(x1 - x0, y1 - y0)  # no piece is longer than its box is across
         if grain.length < SHORTEST_SHARE * along:
-            along = _extent_along(piece.outline, grain.angle)
+            along = _room_along(piece.outline, (grain.points[0] + grain.points[-1]) / 2, grain.angle)
         if grain.length < SHORTEST_SHARE * along:
             yield Observation(
                 code="short",
@@ -66,12 +66,23 @@ def _middle(piece: Piece) -> complex:
 
 
 @kept
-def _extent_along(outline: Curve, angle: float) -> float:
-    """The length in mm of an outline in a direction."""
-    from seamcheck.geometry.curve import Affine
+def _room_along(outline: Curve, middle: complex, angle: float) -> float:
+    """How long in mm an arrow could be through a place: across a bent strip no longer than that is wide.
 
-    x0, _, x1, _ = outline.transformed(Affine.rotation(-angle)).bounds()
-    return x1 - x0
+    Where the place lies outside the outline, how long that is in the direction of the arrow.
+    """
+    from seamcheck.geometry.curve import Affine, Curve
+
+    if not outline.contains(middle):
+        x0, _, x1, _ = outline.transformed(Affine.rotation(-angle)).bounds()
+        return x1 - x0
+    reach = outline.length
+    ray = Affine.translation(middle) @ Affine.rotation(angle)
+    line = Curve.line(-reach + 0j, reach + 0j).transformed(ray)
+    cuts = [station - reach for station, _ in line.crossings(outline)]
+    return min((cut for cut in cuts if cut > 0.0), default=reach) - max(
+        (cut for cut in cuts if cut < 0.0), default=-reach
+    )
 
 
 GRAIN_PRESENT = Check(
@@ -100,8 +111,8 @@ GRAIN_PRESENT = Check(
         ),
         Code(
             name="short",
-            meaning="the arrow is shorter than a third of the piece",
-            message="{piece}: the grain arrow is {length} long on a piece of {along}; it is hard to lay straight by.",
+            meaning="the arrow is shorter than a third of what the piece has room for",
+            message="{piece}: the grain arrow is {length} long where the piece has room for {along}; it is hard to lay straight by.",
             advice="Lengthen the arrow both ways with a ruler, at best through the whole piece.",
             facts=("piece", "length", "along"),
             severity=Severity.NOTE,

@@ -101,15 +101,6 @@ def part(segments: Points, start: Reals, end: Reals) -> Points:
     )
 
 
-def halves(segments: Points) -> Points:
-    """Both halves of each segment, (2n, 4): all first halves, then all second halves."""
-    a, b, c, d = segments.T
-    ab, bc, cd = (a + b) / 2, (b + c) / 2, (c + d) / 2
-    abc, bcd = (ab + bc) / 2, (bc + cd) / 2
-    middle = (abc + bcd) / 2
-    return np.concatenate([np.stack([a, ab, abc, middle], 1), np.stack([middle, bcd, cd, d], 1)])
-
-
 def clean_steps(segments: Points) -> Points:
     """The steps (n, 3), those without a direction of their own set to zero."""
     steps = differences(segments)
@@ -286,25 +277,37 @@ def boxes(segments: Points) -> Reals:
 def winding_number(segments: Points, boxed: Reals, point: complex) -> tuple[int, bool]:
     """How often the closed run of segments, of which the boxes are given, winds round a point, and whether the point lies on it.
 
-    A stretch whose box leaves the point outside turns about it by less than half a turn, so the angle between
-    its ends is enough; stretches that may surround it are halved.
+    That is how often it crosses the ray from the point along x upwards, less how often downwards. A stretch whose box leaves the
+    point outside crosses it as its chord does, if it does; stretches that may surround the point are halved.
     """
-    rest = segments - point
-    total = float(angles_between(rest[-1:, 3], rest[:1, 0]).sum())
+    x, y = point.real, point.imag
+    _, low, right, high = boxed
+    rest = segments[(low <= y) & (high >= y) & (right >= x)].tolist()
+    start, end = complex(segments[0, 0]), complex(segments[-1, 3])
+    number = (
+        _upwards(end, start, y) if ((start - end).conjugate() * (point - end)).imag * (start - end).imag > 0 else 0
+    )
     on_line = False
-    left, low, right, high = boxed
-    around = (left <= point.real) & (right >= point.real) & (low <= point.imag) & (high >= point.imag)
-    while rest.size:
-        clear = rest[~around]
-        total += float(angles_between(clear[:, 0], clear[:, 3]).sum())
-        if len(clear) == len(rest):
-            break
-        touching = around & (np.abs(rest).max(axis=1) <= _TOUCHING)
-        on_line = on_line or bool(touching.any())
-        rest = halves(rest[around & ~touching])
-        left, low, right, high = boxes(rest)
-        around = (left <= 0) & (right >= 0) & (low <= 0) & (high >= 0)
-    return round(total / (2 * np.pi)), on_line
+    while rest:
+        a, b, c, d = row = rest.pop()
+        across, along = [one.real for one in row], [one.imag for one in row]
+        if max(across) < x or not min(along) <= y <= max(along):
+            continue
+        if min(across) > x:
+            number += _upwards(a, d, y)
+        elif max(abs(one - point) for one in row) <= _TOUCHING:
+            on_line = True
+        else:
+            ab, bc, cd = (a + b) / 2, (b + c) / 2, (c + d) / 2
+            abc, bcd = (ab + bc) / 2, (bc + cd) / 2
+            middle = (abc + bcd) / 2
+            rest += [a, ab, abc, middle], [middle, bcd, cd, d]
+    return number, on_line
+
+
+def _upwards(start: complex, end: complex, y: float) -> int:
+    """1 where a line passes a height on its way up, -1 on its way down, else 0."""
+    return (start.imag <= y < end.imag) - (end.imag <= y < start.imag)
 
 
 # --- fitting ----------------------------------------------------------------------------------------------

@@ -21,7 +21,7 @@ from seamcheck.geometry.affine import Affine
 from seamcheck.geometry.arclength import LengthTable, lengths
 from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
-from seamcheck.geometry.intersections import crossings, self_crossings
+from seamcheck.geometry.intersections import crossings, distinct, self_crossings
 from seamcheck.geometry.kept import Measured, kept
 from seamcheck.geometry.offset import OffsetSwallowed, parallel
 from seamcheck.geometry.short_arrays import differences, in_parts, rolled
@@ -264,7 +264,7 @@ class Curve(Measured):
         x, y = ends.real, ends.imag
         box = float(x.min()), float(y.min()), float(x.max()), float(y.max())
         # Where no handle lies beyond the ends, nothing of the curve does.
-        left, low, right, high = self._boxed()
+        left, low, right, high = bezier.boxes(self.segments) if self._boxes is None else self._boxes
         beyond = (left < box[0]) | (low < box[1]) | (right > box[2]) | (high > box[3])
         if not beyond.any():
             return box
@@ -526,7 +526,7 @@ class Curve(Measured):
         Where they only run along each other they do not cross.
         """
         i, t, j, u = crossings(self.segments, other.segments)
-        return _distinct(self._lengths.stations(i, t), other._lengths.stations(j, u))
+        return distinct(self._lengths.stations(i, t), other._lengths.stations(j, u))
 
     def self_crossings(self) -> tuple[tuple[float, float], ...]:
         """Where the curve meets itself at an angle: the lower and the higher station, in order.
@@ -546,7 +546,7 @@ class Curve(Measured):
         if self.is_closed:
             apart = np.minimum(apart, self.length - apart)
         real = apart > 10 * JOIN
-        return _distinct(first[real], second[real])
+        return distinct(first[real], second[real])
 
     def _on_line_of(self, same: Curve) -> Curve:
         """Another curve on the very line of this one: it has its bounds, and where this one crosses itself nowhere it does not either."""
@@ -595,12 +595,3 @@ def measure(curves: Iterable[Curve]) -> None:
     for some in in_parts(unknown, (len(curve.segments) for curve in unknown)):
         for curve, table in zip(some, LengthTable.all_measured([one.segments for one in some]), strict=True):
             object.__setattr__(curve, "_table", table)
-
-
-def _distinct(first: Reals, second: Reals) -> tuple[tuple[float, float], ...]:
-    """Pairs of stations in order, those that a joint gave twice named once."""
-    result: list[tuple[float, float]] = []
-    for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):
-        if not any(abs(a - c) <= JOIN and abs(b - d) <= JOIN for c, d in result[-4:]):
-            result.append((a, b))
-    return tuple(result)

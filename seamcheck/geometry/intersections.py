@@ -11,6 +11,7 @@ from seamcheck.geometry.short_arrays import differences, largest
 _HALVINGS = 12  # after these a stretch is straight enough for Newton's method
 _MEETING = 1e-8  # mm; points this close to each other are one crossing
 _PARALLEL = 1e-6  # radians; stretches that differ by less lie along each other and do not cross
+_ONE_PLACE = 1e-6  # mm; passages whose stations differ by no more are one
 _BESIDE = 1e-6  # mm; a passage so little beyond the end of a line may yet be one at its end
 _STRAIGHT = 1e-12  # of its length: how far a line may leave its chord
 _CHUNK = 1_000_000  # pairs of boxes compared at a time
@@ -43,6 +44,15 @@ def self_crossings(segments: Points) -> Crossings:
         np.concatenate([one[2], two[2]]),
         np.concatenate([one[3], two[3]]),
     )
+
+
+def distinct(first: Reals, second: Reals) -> tuple[tuple[float, float], ...]:
+    """Pairs of stations in order, those that a joint gave twice named once."""
+    result: list[tuple[float, float]] = []
+    for a, b in sorted(zip(first.tolist(), second.tolist(), strict=True)):
+        if not any(abs(a - c) <= _ONE_PLACE and abs(b - d) <= _ONE_PLACE for c, d in result[-4:]):
+            result.append((a, b))
+    return tuple(result)
 
 
 def _run_on(segments: Points, i: Indices, j: Indices) -> bezier.Flags:
@@ -104,7 +114,7 @@ def _boxes_meet(first: Points, second: Points) -> bezier.Flags:
 
 
 def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings:
-    """The crossings of the paired segments: where they may be, and then Newton's method."""
+    """The crossings of the paired segments: with lines told at once, of others where they may be, and then by Newton's method."""
     if not i.size:
         return i, np.zeros(0), j, np.zeros(0)
     ruled_first, ruled_second = _run_evenly(first[i]), _run_evenly(second[j])
@@ -112,7 +122,7 @@ def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings
     on_second, on_first = ruled_second, ruled_first & ~ruled_second
     rows, t, u = _through_lines(first[i[on_second]], second[j[on_second]])
     others, v, w = _through_lines(second[j[on_first]], first[i[on_first]])
-    halved = _halved(first, second, i[drawn], j[drawn])
+    halved = _closed_in(first, second, *_halved(first, second, i[drawn], j[drawn]))
     i, j = (
         np.concatenate([whole[on_second][rows], whole[on_first][others], part])
         for whole, part in ((i, halved[0]), (j, halved[1]))
@@ -121,15 +131,6 @@ def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings
     if not i.size:
         return i, t, j, u
     around = 2.0**-_HALVINGS / 2
-    for _ in range(8):
-        gap = bezier.evaluate(second[j], u) - bezier.evaluate(first[i], t)
-        p, q = bezier.derivative(first[i], t), bezier.derivative(second[j], u)
-        area = (p.conjugate() * q).imag
-        with np.errstate(divide="ignore", invalid="ignore"):
-            dt, du = (gap.conjugate() * q).imag / area, (gap.conjugate() * p).imag / area
-        before, t, u = (t, u), np.clip(t + np.nan_to_num(dt), 0, 1), np.clip(u + np.nan_to_num(du), 0, 1)
-        if max(np.abs(t - before[0]).max(initial=0), np.abs(u - before[1]).max(initial=0)) <= 1e-15:
-            break
     hit = np.abs(bezier.evaluate(second[j], u) - bezier.evaluate(first[i], t)) <= _MEETING
     p, q = _headings(first[i], t, around), _headings(second[j], u, around)
     hit &= np.abs((p.conjugate() * q).imag) > _PARALLEL
@@ -186,12 +187,31 @@ def _halved(first: Points, second: Points, i: Indices, j: Indices) -> tuple[Indi
     return i, j, (a + b) / 2, (c + d) / 2
 
 
+def _closed_in(
+    first: Points, second: Points, i: Indices, j: Indices, t: Reals, u: Reals
+) -> tuple[Indices, Indices, Reals, Reals]:
+    """The pairs of places near which segments may cross, each closed in on by Newton's method."""
+    if not i.size:
+        return i, j, t, u
+    for _ in range(8):
+        gap = bezier.evaluate(second[j], u) - bezier.evaluate(first[i], t)
+        p, q = bezier.derivative(first[i], t), bezier.derivative(second[j], u)
+        area = (p.conjugate() * q).imag
+        with np.errstate(divide="ignore", invalid="ignore"):
+            dt, du = (gap.conjugate() * q).imag / area, (gap.conjugate() * p).imag / area
+        before, t, u = (t, u), np.clip(t + np.nan_to_num(dt), 0, 1), np.clip(u + np.nan_to_num(du), 0, 1)
+        if max(np.abs(t - before[0]).max(initial=0), np.abs(u - before[1]).max(initial=0)) <= 1e-15:
+            break
+    return i, j, t, u
+
+
 def _headings(rows: Points, t: Reals, around: float) -> Points:
     """Unit directions at `t`; where the derivative vanishes that of the stretch `around` it."""
     heading = bezier.derivative(rows, t)
     still = np.abs(heading) <= 1e-6 * np.abs(differences(rows)).max(axis=1)
-    start, end = np.clip(t - around, 0, 1), np.clip(t + around, 0, 1)
-    heading = np.where(still, bezier.evaluate(rows, end) - bezier.evaluate(rows, start), heading)
+    if still.any():
+        start, end = np.clip(t - around, 0, 1), np.clip(t + around, 0, 1)
+        heading = np.where(still, bezier.evaluate(rows, end) - bezier.evaluate(rows, start), heading)
     size = np.abs(heading)
     return np.asarray(heading / np.where(size == 0, 1, size))
 

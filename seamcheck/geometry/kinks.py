@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import EXACT, snapped
-from seamcheck.geometry.curve import Curve, inner_turns
+from seamcheck.geometry.curve import Curve, inner_turns, points_of
 from seamcheck.geometry.digitised import SURE, Break, Reals, breaks_of
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import median_of, snapped_all
@@ -144,7 +144,7 @@ def _ruled(curve: Curve, first: Kink, last: Kink) -> bool:
 def _kinks_and_steps(curves: Sequence[Curve], noises: Sequence[float]) -> list[tuple[list[Kink], list[Step]]]:
     """The changes of direction, and the steps of digitised rows, of each of several lines."""
     rows = [_digitised_rows(curve) for curve in curves]
-    in_rows = [_InRow.of(curve, *row) for curve, mine in zip(curves, rows, strict=True) for row in mine]
+    in_rows = _in_rows([(curve, *row) for curve, mine in zip(curves, rows, strict=True) for row in mine])
     hands = (noise for noise, mine in zip(noises, rows, strict=True) for _ in mine)
     least = [noise if row.chords < TELL else 0.0 for row, noise in zip(in_rows, hands, strict=True)]
     breaks = breaks_of([row.vertices for row in in_rows], np.radians(SMALLEST), SMALLEST_JOG, least)
@@ -204,28 +204,6 @@ class _InRow(NamedTuple):
     chord: float
     chords: int
 
-    @classmethod
-    def of(cls, curve: Curve, first: int, last: int) -> _InRow:
-        """The chords from `first` up to `last`, and where they meet what is drawn beside them."""
-        joints = curve.joint_stations
-        stations = joints[first : last + 1]
-        chord = median_of(differences(stations))
-        start, end = float(stations[0]), float(stations[-1])
-        low, high = float(joints[max(first - 1, 0)]), float(joints[min(last + 1, len(curve.segments))])
-        steps = [chord * k for k in range(1, BESIDE + 1)]
-        before = [start - step for step in steps if start - step >= low - EXACT]
-        after = [end + step for step in steps if end + step <= high + EXACT]
-        along = np.concatenate([before[::-1], stations, after])
-        vertices = np.concatenate(
-            [
-                curve.points(before[::-1]) if before else [],
-                curve.segments[first:last, 0],
-                curve.segments[last - 1 : last, 3],
-                curve.points(after) if after else [],
-            ]
-        )
-        return cls(vertices, along, (start, end), chord, last - first)
-
     def told(self, breaks: Sequence[Break]) -> Iterator[tuple[Kink, Step]]:
         """What breaks the line in the row."""
         start, end = self.stations
@@ -235,3 +213,30 @@ class _InRow(NamedTuple):
             if start - self.chord <= station <= end + self.chord:
                 turn = snapped(float(np.degrees(one.turn)))
                 yield Kink(snapped(station), turn), Step(snapped(station), snapped(one.jog), one.chord)
+
+
+def _in_rows(asked: Sequence[tuple[Curve, int, int]]) -> list[_InRow]:
+    """The chords of lines from a first up to a last, and where they meet what is drawn beside them."""
+    along, own, chords = [], [], []
+    for curve, first, last in asked:
+        joints = curve.joint_stations
+        stations = joints[first : last + 1]
+        chord = median_of(differences(stations))
+        start, end = float(stations[0]), float(stations[-1])
+        low, high = float(joints[max(first - 1, 0)]), float(joints[min(last + 1, len(curve.segments))])
+        steps = [chord * k for k in range(1, BESIDE + 1)]
+        before = [start - step for step in reversed(steps) if start - step >= low - EXACT]
+        after = [end + step for step in steps if end + step <= high + EXACT]
+        along.append(np.concatenate([before, stations, after]))
+        own.append(slice(len(before), len(before) + len(stations)))
+        chords.append(chord)
+    beside = points_of(
+        [curve for curve, _, _ in asked], [np.delete(all_, mine) for all_, mine in zip(along, own, strict=True)]
+    )
+    found = []
+    for (curve, first, last), stations, mine, chord, points in zip(asked, along, own, chords, beside, strict=True):
+        drawn = np.append(curve.segments[first:last, 0], curve.segments[last - 1, 3])
+        vertices = np.concatenate([points[: mine.start], drawn, points[mine.start :]])
+        ends = float(stations[mine.start]), float(stations[mine.stop - 1])
+        found.append(_InRow(vertices, stations, ends, chord, last - first))
+    return found

@@ -29,6 +29,15 @@ class SeamGraph:
     junctions: tuple[Junction, ...] = ()
     unjudged: tuple[tuple[tuple[str, ...], Reason], ...] = ()  # corners of junctions left aside, and why
     jogs: tuple[Jog, ...] = ()
+    _seams_of: Mapping[tuple[str, str], tuple[str, ...]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Keep which seams each edge is in, in the order of their names."""
+        found: dict[tuple[str, str], dict[str, None]] = {}
+        for seam in sorted(self.seams, key=lambda seam: seam.name):
+            for use in (*seam.plan.sides[0], *seam.plan.sides[1]):
+                found.setdefault((use.piece, use.edge), {})[seam.name] = None
+        object.__setattr__(self, "_seams_of", {node: tuple(names) for node, names in found.items()})
 
     @property
     def network(self) -> Any:
@@ -45,13 +54,7 @@ class SeamGraph:
 
     def seams_of(self, piece: str, edge: str) -> tuple[str, ...]:
         """The names of the seams an edge is in."""
-        return tuple(
-            sorted(
-                seam.name
-                for seam in self.seams
-                if any((use.piece, use.edge) == (piece, edge) for side in seam.plan.sides for use in side)
-            )
-        )
+        return self._seams_of.get((piece, edge), ())
 
 
 def build_graph(pieces: Mapping[str, Piece], plan: Plan | None) -> SeamGraph:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.model import Dart, Pleat
-from seamcheck.pieces.way_round import ON_INSIDE_LINE, Ring, inner_leg
+from seamcheck.pieces.edges import ON_INSIDE_LINE
+from seamcheck.pieces.way_round import Ring, inner_leg
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PleatPlan

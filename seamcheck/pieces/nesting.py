@@ -44,6 +44,7 @@ WIDEST_HEM = 100.0  # mm: what is called an allowance may be so wide
 STRIP_SIDE = 0.35  # of a strip's way round lies on the outline that it is the allowance of
 STRIP_SHARE = 4.0  # times as large as the strip is its piece; common practice, no source
 ACROSS_SHARE = 0.2  # of a piece's area: up to here a nameless line that lies half on it is something laid across it
+FLAT = 0.1  # mm: how near to its line a flattened copy of it keeps
 OUTLINE_ROLES = frozenset({Role.OUTLINE, Role.SEW, Role.CUT})
 
 Points = npt.NDArray[np.complex128]
@@ -53,7 +54,7 @@ Points = npt.NDArray[np.complex128]
 class ClosedLine:
     """A closed line on its way to becoming a piece.
 
-    `polygon` is a flattened copy for predicates. `named` tells that the file gives it a name or writes one inside
+    `named` tells that the file gives it a name or writes one inside
     it, `marked` that a grainline, a notch or a drill hole lies directly inside, `titled` that words in it number a sheet; `twin` is the cut line round a sew line, `apart` how far from it in mm, `why` what makes the two a pair, `guessed` whether it is their form alone. `chords` is the polyline in the file where `curve` is smoother, `coarse` are the ends of its sparse curves.
     """
 
@@ -62,7 +63,6 @@ class ClosedLine:
     members: tuple[LineMark, ...]
     gaps: tuple[tuple[float, complex], ...]
     order: int
-    polygon: Points
     bounds: tuple[float, float, float, float]
     area: float
     named: bool = False
@@ -74,6 +74,14 @@ class ClosedLine:
     guessed: bool = False
     chords: Curve | None = None
     coarse: tuple[CoarseEnd, ...] = ()
+    _polygon: Points | None = field(default=None, repr=False)
+
+    @property
+    def polygon(self) -> Points:
+        """A flattened copy of the line that the file draws, for predicates, made when one first asks for it."""
+        if self._polygon is None:
+            self._polygon = (self.chords or self.curve).polygon(FLAT)
+        return self._polygon
 
     @property
     def outer(self) -> ClosedLine:
@@ -120,7 +128,7 @@ def closed_line(
     """Make a candidate of a closed curve; `mark` speaks for all its members."""
     area = snapped(abs(curve.signed_area()))
     x0, y0, x1, y1 = map(snapped, curve.bounds())
-    return ClosedLine(curve, mark, members, gaps, order, curve.polygon(0.1), (x0, y0, x1, y1), area)
+    return ClosedLine(curve, mark, members, gaps, order, (x0, y0, x1, y1), area)
 
 
 def nest_in_block(candidates: Sequence[ClosedLine]) -> Nested:

@@ -10,9 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
-from seamcheck.exact import least, most
+from seamcheck.exact import most
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.loops import close_loops, open_chains
 from seamcheck.geometry.sparse import CoarseEnd
@@ -36,7 +34,7 @@ from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
 from seamcheck.pieces.block_arrows import without_block_arrows
 from seamcheck.pieces.corners import detect_corners
-from seamcheck.pieces.markings import TICK, Markings, ShapeNotch, counted, read_markings
+from seamcheck.pieces.markings import Markings, ShapeNotch, counted, read_markings
 from seamcheck.pieces.nesting import (
     OUTLINE_ROLES,
     SMALLEST_PIECE,
@@ -44,13 +42,13 @@ from seamcheck.pieces.nesting import (
     ClosedLine,
     Inner,
     closed_line,
-    contained,
     nest,
     nest_in_block,
 )
 from seamcheck.pieces.notes import ledger_of, outline_notes
 from seamcheck.pieces.open_sew_line import open_sew_lines
 from seamcheck.pieces.overruns import trimmed_outlines
+from seamcheck.pieces.owners import Owned, box_of, holds, owners
 from seamcheck.pieces.recognition import recognised
 from seamcheck.pieces.sample_size import with_corners_of_the_sample
 from seamcheck.pieces.slips import slip_notes, tolerances_for, without_slips
@@ -68,10 +66,8 @@ from seamcheck.pieces.whole_sheet import (
 )
 from seamcheck.places import NOWHERE, Place
 
-ARROW_STEPS = 40  # places along an arrow that are asked whether they lie in a piece
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
 _OF_PIECES = (Role.GRAIN, Role.NOTCH, Role.DRILL, Role.DART)
-BESIDE = 60.0  # mm: how far from a piece its words may stand
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,7 +228,7 @@ def _assemble_group(
             loose.append(whole)
         else:
             placed.append((numbers[id(inner.piece)], whole))
-    owned = _owners(nested.pieces, loose, points, texts)
+    owned = owners(nested.pieces, loose, points, texts)
     for number, whole in placed:
         owned[number].lines.append(whole)
     written = [labels_from_texts(text.text for text in mine.texts)[0].get("size", "") for mine in owned]
@@ -367,8 +363,8 @@ def _find_words(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -> 
     for text in texts:
         names, numbers = is_name(text.text), is_of_a_sheet(text.text)
         if names or numbers:
-            near = (by_size[k] for k in boxes.holding(_box(text.at)))
-            holder = next((one for one in near if _holds(one, text.at)), None)
+            near = (by_size[k] for k in boxes.holding(box_of(text.at)))
+            holder = next((one for one in near if holds(one, text.at)), None)
             if holder is not None:
                 holder.named |= names
                 holder.titled |= numbers
@@ -380,7 +376,7 @@ def _find_marks(candidates: Sequence[ClosedLine], loose: Sequence[LineMark], poi
     boxes = Boxes(by_size)
     places = [line.curve.point(line.curve.length / 2) for line in loose if line.role in _OF_PIECES or line.arrow]
     for at in (*places, *(point.at for point in points if point.role in _OF_PIECES)):
-        holder = next((one for k in boxes.holding(_box(at)) if _holds(one := by_size[k], at)), None)
+        holder = next((one for k in boxes.holding(box_of(at)) if holds(one := by_size[k], at)), None)
         if holder is not None:
             holder.marked = True
 
@@ -398,91 +394,6 @@ def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -
     return found
 
 
-def _box(at: complex) -> tuple[float, float, float, float]:
-    return at.real, at.imag, at.real, at.imag
-
-
-def _holds(one: ClosedLine, at: complex) -> bool:
-    return bool(contained(one.polygon, np.array([at]))[0])
-
-
-# Who owns the marks
-
-
-@dataclass(slots=True)
-class _Owned:
-    """The marks of one piece; of the texts it is known whether they stand inside its outline."""
-
-    lines: list[LineMark] = field(default_factory=list)
-    points: list[PointMark] = field(default_factory=list)
-    placed_texts: list[tuple[TextMark, bool]] = field(default_factory=list)
-
-    @property
-    def texts(self) -> list[TextMark]:
-        return [text for text, _ in self.placed_texts]
-
-
-def _owners(
-    pieces: Sequence[ClosedLine],
-    lines: Sequence[LineMark],
-    points: Sequence[PointMark],
-    texts: Sequence[TextMark],
-) -> list[_Owned]:
-    owned = [_Owned() for _ in pieces]
-    boxes = Boxes([piece.outer for piece in pieces])
-    by_group: dict[tuple[str, ...], list[int]] = {}
-    for index, piece in enumerate(pieces):
-        by_group.setdefault(piece.mark.groups, []).append(index)
-
-    def owner(at: complex, groups: tuple[str, ...], block: str | None, reach: float) -> tuple[int | None, bool]:
-        """The piece that a mark at some place belongs to, and whether it lies inside it."""
-        if block is not None:
-            return (0, True) if pieces else (None, False)
-        near = boxes.holding(_box(at), reach)
-        holders = [i for i in near if _holds(pieces[i].outer, at)]
-        while groups:
-            members = by_group.get(groups, [])
-            if len(members) == 1:
-                return members[0], members[0] in holders
-            groups = groups[:-1]
-        if holders:
-            return least(holders, key=lambda i: pieces[i].area), True
-        curves = ((curve, i) for i in near for curve in {pieces[i].curve, pieces[i].outer.curve})
-        beside = min(((curve.nearest(at).distance, i) for curve, i in curves), default=None)
-        return (beside[1], False) if beside and beside[0] <= reach else (None, False)
-
-    for line in lines:
-        at = line.curve.point(line.curve.length / 2)
-        if line.block is None and (line.role is Role.GRAIN or line.arrow):
-            at = _within(line, pieces, boxes, at)
-        holder, _ = owner(at, line.groups, line.block, TICK)
-        if holder is not None:
-            owned[holder].lines.append(line)
-    for point in points:
-        holder, _ = owner(point.at, point.groups, point.block, TICK)
-        if holder is not None:
-            owned[holder].points.append(point)
-    for text in texts:
-        holder, inside = owner(text.at, text.groups, text.block, BESIDE)
-        note = text.role is Role.FURNITURE and not inside  # a note beside a piece is about the sheet
-        if holder is not None and not note:
-            owned[holder].placed_texts.append((text, inside))
-    return owned
-
-
-def _within(line: LineMark, pieces: Sequence[ClosedLine], boxes: Boxes, middle: complex) -> complex:
-    """Where an arrow lies that may leave its piece: its middle, or else the middle of what of it lies in some piece."""
-    steps = (np.arange(ARROW_STEPS) + 0.5) / ARROW_STEPS * line.curve.length
-    at = np.array([middle, line.curve.start, line.curve.end, *(line.curve.point(float(step)) for step in steps)])
-    near = {k for one in at for k in boxes.holding(_box(complex(one)))}
-    held = {k: contained(pieces[k].outer.polygon, at) for k in near}
-    if any(inside[0] for inside in held.values()) or not any(inside.any() for inside in held.values()):
-        return middle
-    most_of_it = most(sorted(held), key=lambda k: float(held[k].sum()))
-    inside = np.flatnonzero(held[most_of_it])
-    return complex(at[inside[len(inside) // 2]])
-
-
 # From a closed line to a shape
 
 
@@ -490,7 +401,7 @@ def _make(
     drawing: Drawing,
     block: Block | None,
     piece: ClosedLine,
-    mine: _Owned,
+    mine: Owned,
     inside: Mapping[int, Inner],
     named: tuple[str, str, str],
 ) -> tuple[Made, list[Mark]]:
@@ -588,7 +499,7 @@ def _marked_corners(curve: Curve, piece: ClosedLine) -> tuple[float, ...] | None
 
 
 def _name(
-    piece: ClosedLine, block: Block | None, mine: _Owned, common: Sequence[str], *, alone: bool
+    piece: ClosedLine, block: Block | None, mine: Owned, common: Sequence[str], *, alone: bool
 ) -> tuple[str, str, str]:
     """What the file calls a piece, what gave it, and a longer name: its block, its label, its group, its words."""
     if block is not None:

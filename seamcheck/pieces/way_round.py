@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PleatPlan
 
 SAME_PLACE = 1.5  # mm: a detected corner this near a named one is that corner
-ON_INSIDE_LINE = 1.5  # mm: how near a plan corner must lie to a line inside the piece to be on it
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from itertools import combinations
-from math import radians, tan
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Phrase, listed, phrase
 from seamcheck.engine.result import Finding
@@ -22,8 +21,8 @@ from seamcheck.truing.lengths import given_back, length_candidates
 from seamcheck.truing.notches import restationed
 from seamcheck.truing.redraw import BESIDE_KINK, BLEND, RULED, Change, leg_name, redraw, way_of
 from seamcheck.truing.state import State
+from seamcheck.truing.stray import stray_of
 
-INCH = 25.4  # mm
 Line = tuple[str, str, str]  # piece, corner, and "in" or "out": the line that arrives there clockwise, or leaves
 Wider = Mapping[tuple[str, str], float]  # (corner, "in" or "out") -> degrees by which the corner becomes wider there
 
@@ -48,44 +47,53 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
     usable = {line: edge for line, edge in named.items() if edge is not None and _may_turn(state, line[0], edge)}
     sewn = {line: any(_sewn_together(state, line, other) for other in lines) for line in usable}
     for (piece, corner, way), edge in usable.items():
+        made = _widened(state, {piece: {(corner, way): off}})
         yield Correction(
             what=phrase(
-                "redraw {edge} from {corner} so that the angle there is {off} {wider}: aim {beside}, and blend",
+                "redraw {edge} from {corner} to an angle of {angle} there, {off} {wider}{beside}",
                 edge=f"{piece}.{edge.name}",
                 corner=corner,
+                angle=Angle(state.pieces[piece].corner(corner).angle + off),
                 off=Angle(abs(off)),
                 wider="wider" if off > 0 else "narrower",
-                beside=_beside(off, "line", "corner"),
+                beside=_beside(state, made, off, {piece: edge}),
             ),
             pieces=(piece,),
-            make=partial(_widened, state, {piece: {(corner, way): off}}),
+            make=partial(_as_made, made),
             custom=int(sewn[piece, corner, way]),
         )
     for one, other in combinations(usable, 2):
         if one[0] == other[0] or sewn[one] != sewn[other] or _sewn_together(state, one, other):
             continue
+        made = _widened(state, {line[0]: {line[1:]: off / 2} for line in (one, other)})
         yield Correction(
             what=phrase(
-                "redraw {one} and {other} from the corner, {off} each: aim {beside}, and blend",
+                "redraw {one} and {other} from the corner, {off} each{beside}",
                 one=f"{one[0]}.{usable[one].name}",
                 other=f"{other[0]}.{usable[other].name}",
                 off=Angle(abs(off) / 2),
-                beside=_beside(off / 2, "lines", "corner"),
+                beside=_beside(state, made, off, {line[0]: usable[line] for line in (one, other)}),
             ),
             pieces=(one[0], other[0]),
-            make=partial(_widened, state, {line[0]: {line[1:]: off / 2} for line in (one, other)}),
+            make=partial(_as_made, made),
             custom=int(sewn[one]),
         )
 
 
-def _beside(off: float, lines: str, point: str) -> Phrase:
-    """What a line is turned by, as a ruler measures it: how far beside the old one it lies an inch on."""
+def _as_made(made: Made) -> Made:
+    return made
+
+
+def _beside(state: State, made: Made, off: float, edges: Mapping[str, Edge]) -> Phrase:
+    """What lines are turned by, as a ruler measures it: how far beside the old ones they lie at most."""
+    if made is None:
+        return phrase("")
+    strays = [stray_of(piece, edge, made[0].pieces[piece].edge(edge.name)) for piece, edge in edges.items()]
     return phrase(
-        "{across} {side} the old {lines} one inch from the {point}",
-        across=Length(INCH * tan(radians(abs(off)))),
+        ": at most {across} {side} the old {lines}",
+        across=Length(max((one.most for one in strays if one is not None), default=0.0)),
         side="outside" if off > 0 else "inside",
-        lines=lines,
-        point=point,
+        lines="line" if len(edges) == 1 else "lines",
     )
 
 
@@ -239,30 +247,23 @@ def _mouths(state: State, finding: Finding) -> Iterator[Correction]:
             for way in ("in", "out")
             if (edge := _edge_of(state, piece, corner, way)) is not None
         }
-        if len(found) == 2:
-            names = listed(list(dict.fromkeys(f"{piece}.{edge.name}" for edge in found.values())))
+        lines = dict.fromkeys(found, off / 2), *({line: off} for line in found)
+        for turned in lines if len(found) == 2 else lines[1:]:
+            made = _widened(state, {piece: turned})
+            whole = len(turned) == 2
             yield Correction(
                 what=phrase(
-                    "fold the dart and redraw {names} across it, {off} on either side: aim {beside}, and blend",
-                    names=names,
-                    off=Angle(abs(off) / 2),
-                    beside=_beside(off / 2, "line", "dart"),
+                    "fold the dart and redraw {edges} across it, {off} on either side{beside}"
+                    if whole
+                    else "redraw {edges} at {corner} alone, by {off}{beside}",
+                    edges=listed(list(dict.fromkeys(f"{piece}.{found[line].name}" for line in turned))),
+                    **({} if whole else {"corner": next(iter(turned))[0]}),
+                    off=Angle(abs(off) / len(turned)),
+                    beside=_beside(state, made, off, {piece: next(found[line] for line in turned)}),
                 ),
                 pieces=(piece,),
-                make=partial(_widened, state, {piece: dict.fromkeys(found, off / 2)}),
-            )
-        for line, edge in found.items():
-            yield Correction(
-                what=phrase(
-                    "redraw {edge} at {corner} alone, by {off}: aim {beside}, and blend",
-                    edge=f"{piece}.{edge.name}",
-                    corner=line[0],
-                    off=Angle(abs(off)),
-                    beside=_beside(off, "line", "dart"),
-                ),
-                pieces=(piece,),
-                make=partial(_widened, state, {piece: {line: off}}),
-                custom=1,
+                make=partial(_as_made, made),
+                custom=int(not whole),
             )
 
 

@@ -88,7 +88,7 @@ FAULTS: tuple[Fault, ...] = (
         lambda: with_grain("front", (100 + 300j, 100 + 180j)),
         "note",
         piece="front",
-        says=("120 mm (4 3/4 in) long on a piece of 400 mm",),
+        says=("120 mm (4 3/4 in) long where the piece has room for 400 mm",),
     ),
     Fault(
         "grain-straight",

@@ -307,7 +307,7 @@ def test_what_is_ticked_off_is_remembered_and_told_in_the_table(desk):
 
 def test_the_outline_of_a_chosen_size_is_laid_on_the_piece(desk):
     window = desk("graded")
-    shown = "[...document.querySelectorAll('.other')].filter((one) => one.checkVisibility()).map((one) => one.dataset.size)"
+    shown = "[...document.querySelectorAll('.chosen-size')].filter((one) => one.checkVisibility()).map((one) => one.dataset.size)"
     drawn = window.js("document.querySelector('.telling figure.piece figcaption b').textContent")
     sizes = window.js("[...document.querySelectorAll('.sieve [name=sizes] option')].map((one) => one.value)")
     assert sizes == ["", "36", "38", "40", "42", "44"]
@@ -336,7 +336,7 @@ def test_a_clean_nest_shows_each_size_on_its_pieces(desk):
         "(() => { const one = document.querySelector('.sieve [name=sizes]'); one.value = '44';"
         "one.dispatchEvent(new Event('change', {bubbles: true})); })()"
     )
-    shown = "[...document.querySelectorAll('.other')].filter((one) => one.checkVisibility()).map((one) => one.dataset.size)"
+    shown = "[...document.querySelectorAll('.chosen-size')].filter((one) => one.checkVisibility()).map((one) => one.dataset.size)"
     assert window.js(shown) == ["44"] * 7
 
 

@@ -2,9 +2,9 @@
 
 import re
 from dataclasses import replace
-from math import radians, tan
 from pathlib import Path
 
+import numpy as np
 import pytest
 from judging import judged, registry
 
@@ -87,15 +87,22 @@ def test_kinks_that_are_blended_together_are_named_with_their_places():
     ("name", "number", "side"), [("low-seat", 1, "outside"), ("deep-torso", 0, "outside"), ("flat-seat", 0, "inside")]
 )
 def test_a_line_that_is_turned_is_told_by_what_a_ruler_measures(name, number, side):
-    """How far beside the old line the new one sets out, one inch from the corner: an inch times the tangent of the turn."""
+    """To which angle, and how far beside the old line the new one lies: within a blend the turn may take up less than a mm."""
     truing = trued(name, "-left.svg")
     before = truing.proposals[number - 1].alternatives[0].state if number else truing.before
     taken = truing.proposals[number].alternatives[0]
     old, new = (state.pieces["back"] for state in (before, taken.state))
-    turn = abs(new.corner("crotch-point").angle - old.corner("crotch-point").angle)
-    across = 25.4 * tan(radians(turn))
-    told = re.search(r"aim (\S+) mm \(\S+ in\) (\w+) the old line one inch from the corner, and blend", taken.what)
-    assert (float(told[1]), told[2]) == (pytest.approx(across, abs=0.1), side)
+    told = re.fullmatch(
+        r"redraw back.crotch from crotch-point to an angle of (\S+)° there, (\S+)° (wider|narrower): "
+        r"at most (\S+) mm \(.*\) (outside|inside) the old line",
+        taken.what,
+    )
+    assert told[5] == side
+    angles = old.corner("crotch-point").angle, new.corner("crotch-point").angle
+    assert (float(told[1]), float(told[2])) == pytest.approx((angles[1], abs(angles[1] - angles[0])), abs=0.06)
+    lines = [piece.edge("crotch").runs[-1] for piece in (old, new)]
+    apart = max(lines[0].nearest(point).distance for point in lines[1].points(np.linspace(0.0, lines[1].length, 400)))
+    assert float(told[4]) == pytest.approx(apart, abs=0.06)
     run = new.edge("crotch").runs[-1].reversed()
     assert old.outline.contains(run.start + 12.0 * run.tangent(0.0)) == (side == "inside")
 

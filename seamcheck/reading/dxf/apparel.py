@@ -27,7 +27,8 @@ from seamcheck.reading.dxf.apparel_marks import Marks
 from seamcheck.reading.dxf.apparel_nest import inherit_labels, inherit_marks, name_sizes, single_out
 from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, vertices
 from seamcheck.reading.dxf.grade_rules import GradeRules, find_companion, graded, read_rules
-from seamcheck.reading.dxf.tags import BINARY_SENTINEL, Alike, Entity, RawDrawing, is_dxf, read_raw
+from seamcheck.reading.dxf.records import Alike, Entity, RawDrawing
+from seamcheck.reading.dxf.tags import BINARY_SENTINEL, is_dxf, read_raw
 from seamcheck.reading.dxf.units import Units, find_units, stated_unit
 from seamcheck.reading.dxf.unread import unread_notes
 

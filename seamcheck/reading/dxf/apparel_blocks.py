@@ -19,7 +19,7 @@ from seamcheck.pattern.words import role_by_words, role_in
 from seamcheck.reading.dxf.apparel_lines import DraftLine, LineKind, chained, draft_line, turn_at
 from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, axes, curve_of
 from seamcheck.reading.dxf.curves import vertices as vertices_of
-from seamcheck.reading.dxf.tags import Entity, RawBlock
+from seamcheck.reading.dxf.records import Entity, RawBlock
 
 BOUNDARY, TURN, CURVE, NOTCH, GRADE, MIRROR, GRAIN, INTERNAL = 1, 2, 3, 4, 5, 6, 7, 8
 CUTOUT, DRILL, SEW, ANNOTATION = 11, 13, 14, 15

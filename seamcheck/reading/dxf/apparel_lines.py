@@ -21,7 +21,7 @@ from seamcheck.geometry.short_arrays import differences, in_parts, rolled
 from seamcheck.geometry.sparse import closed_spline
 from seamcheck.pattern.drawing import LengthSource
 from seamcheck.reading.dxf.curves import SMALLEST_EDGE, NotDrawableError, Vertices, polyline_curve
-from seamcheck.reading.dxf.tags import Entity
+from seamcheck.reading.dxf.records import Entity
 
 CLOSING_GAP = 0.05  # mm; a polyline whose ends come this near is closed
 TINY_EDGE = 0.1  # mm; an edge shorter than this is a slip of the pen or of rounding

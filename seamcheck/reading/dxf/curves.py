@@ -15,7 +15,7 @@ import numpy as np
 
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.short_arrays import differences
-from seamcheck.reading.dxf.tags import Alike, Entity
+from seamcheck.reading.dxf.records import Alike, Entity
 
 LINE_KINDS = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"))
 SMALLEST_EDGE = 1e-6  # mm; shorter steps between two vertices are rounding

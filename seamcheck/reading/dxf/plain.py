@@ -23,7 +23,8 @@ from seamcheck.reading.base import Importer, Source
 from seamcheck.reading.dxf import apparel
 from seamcheck.reading.dxf.apparel_blocks import TEXT_KINDS, layer_number, line_role
 from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, axes, curve_of, fit_points_only
-from seamcheck.reading.dxf.tags import Entity, RawDrawing, is_dxf, read_raw
+from seamcheck.reading.dxf.records import Entity, RawDrawing
+from seamcheck.reading.dxf.tags import is_dxf, read_raw
 from seamcheck.reading.dxf.units import find_units, header_unit, refuse_far
 from seamcheck.reading.dxf.unread import paper_notes, unread_notes
 

@@ -18,7 +18,8 @@ from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.scale import FACTORS, plausible
 from seamcheck.places import Place
 from seamcheck.reading.base import Source
-from seamcheck.reading.dxf.tags import LARGEST_COORDINATE, RawDrawing
+from seamcheck.reading.dxf.records import RawDrawing
+from seamcheck.reading.dxf.tags import LARGEST_COORDINATE
 
 NAMES = {"mm": "millimetres", "cm": "centimetres", "in": "inches", "m": "metres", "ft": "feet"}
 _WORDS = {

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable
 
 from seamcheck.pattern.drawing import Note
-from seamcheck.reading.dxf.tags import Entity
+from seamcheck.reading.dxf.records import Entity
 
 # By kind: what it is, and what to do so that it is read.
 _KINDS = {

@@ -70,10 +70,9 @@ FIGURE_CSS = f"""
 .figure .grade-warning .stretch{stroke:var(--warning,#7a4b00)}
 .figure .grade-note .stretch{stroke:var(--note,#2f5573)}
 .figure .bars{stroke:var(--paper,#fff);stroke-width:var(--bars,1.1);stroke-dasharray:1.1 1.1}
-.figure .slash{stroke:var(--ink,#1c2126);stroke-width:.5;stroke-dasharray:2.6 1.3}
 .figure .hinge{stroke:var(--ink,#1c2126);stroke-width:.5}
-.figure .other{stroke:var(--accent,#0b4f8a);stroke-width:.5;stroke-dasharray:3 1;display:none}
-.figure .other.on{display:inline}
+.figure .chosen-size{display:none}
+.figure .chosen-size.on{display:inline}
 .figure .lens{fill:var(--paper,#fff);stroke:var(--faint,#5b636b);stroke-width:.3}
 .figure .inset,.figure .scale{display:var(--texts,inline)}
 .figure .plate{fill:var(--paper,#fff);stroke:none}

@@ -35,6 +35,7 @@ class Kind(StrEnum):
     """What a line is; a later one lies over an earlier one."""
 
     OTHER_SIZE = "other-size"
+    CHOSEN_SIZE = "chosen-size"  # another size that is laid on a piece when it is asked for
     CUT = "cut"  # the cut line round a sew line that is judged
     OLD = "old"  # as it was before it was drawn anew
     EARLIER = "earlier"  # as it was in an earlier file
@@ -48,6 +49,7 @@ class Kind(StrEnum):
     FOLD = "fold"
     OPEN = "open"  # in no seam yet
     NOTCH = "notch"
+    SLASH = "slash"  # where a piece was presumably opened or overlapped
     OUGHT = "ought"  # as it is once put right
     FINE = "fine"  # leaders, scales, squares
     TRIM = "trim"  # where a sheet is cut
@@ -63,6 +65,7 @@ class Look(NamedTuple):
 
 LOOKS: dict[Kind, Look] = {
     Kind.OTHER_SIZE: Look(0.15, tone=Tone.FAINT),
+    Kind.CHOSEN_SIZE: Look(0.5, (3.0, 1.0), Tone.ACCENT),
     Kind.CUT: Look(0.25, tone=Tone.FAINT),
     Kind.OLD: Look(0.25, (2.0, 1.5), Tone.FAINT),
     Kind.EARLIER: Look(0.6, (0.0, 1.3), Tone.ACCENT),
@@ -76,7 +79,8 @@ LOOKS: dict[Kind, Look] = {
     Kind.FOLD: Look(0.7, (7.0, 1.2, 1.2, 1.2)),
     Kind.OPEN: Look(0.9, (2.6, 2.6)),
     Kind.NOTCH: Look(0.5),
-    Kind.OUGHT: Look(0.5, (2.4, 1.2), Tone.ACCENT),
+    Kind.SLASH: Look(0.5, (2.6, 1.3)),
+    Kind.OUGHT: Look(0.45, (1.4, 0.9), Tone.ACCENT),
     Kind.FINE: Look(0.2, tone=Tone.FAINT),
     Kind.TRIM: Look(0.2, (0.35, 1.05), Tone.FAINT),
 }

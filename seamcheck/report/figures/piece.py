@@ -103,7 +103,7 @@ def drawn_piece(
     drawing.draw(marks or {}, told)
     for size, outline in (nest or {}).items():
         data = pen.path(outline.transformed(drawing.move), closed=True, digits=1)
-        drawing.parts.append(stroke(data, "other", f' data-size="{pen.words(size)}"'))
+        drawing.parts.append(stroke(data, Kind.CHOSEN_SIZE, f' data-size="{pen.words(size)}"'))
     return Figure(
         parts=tuple(drawing.parts),
         box=drawing.box(),
@@ -294,7 +294,7 @@ class _Drawing:
             return ""
         hinge, end = (complex(self.move.apply(one)) for one in marked.slash)
         self.labels.avoid(np.array([hinge, end]))
-        return line(hinge, end, "slash") + disc(hinge, 1.8, "hinge")
+        return line(hinge, end, Kind.SLASH) + disc(hinge, 1.8, "hinge")
 
     def _insets(self, marked: Marked, middle: complex) -> Iterator[str]:
         """A bend and a new line in circles beside them; nothing where there is no room."""

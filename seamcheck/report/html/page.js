@@ -49,7 +49,7 @@
       const passes = (one) => (!chosen("pieces") || has(one, "pieces").includes(chosen("pieces")))
         && (!size || clean || !has(one, "sizes").length || has(one, "sizes").includes(size))
         && (!chosen("grade") || one.dataset.grade === chosen("grade"));
-      all(".other", file).forEach((one) => one.classList.toggle("on", one.dataset.size === size));
+      all(".chosen-size", file).forEach((one) => one.classList.toggle("on", one.dataset.size === size));
       causes.forEach((one) => { one.hidden = !passes(one); });
       const articles = causes.filter((one) => one.localName === "article"), shown = articles.filter((one) => !one.hidden).length;
       told.textContent = [

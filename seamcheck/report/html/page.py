@@ -130,7 +130,8 @@ REPORT = ReportFormat(
     render,
     geometry=True,
     details="One file that needs no network. It runs as the text does: the verdict, a table of causes, each cause with its "
-    "recipe to tick off and the piece that must change, on which a barred line is the stretch that differs. A slider walks the seam. "
+    "recipe to tick off and the piece that must change, on which a barred line is the stretch that differs and a dashed one the new line of the recipe. A slider walks the seam. "
+    "Any size of a nest can be laid on its pieces. "
     "Then comes every seam, junction, piece and size with what is quiet folded away, a diagram of what is sewn to what, and what was "
     "skipped and by which tolerances. Numbers in rings lead from a finding to its place and back; the ring is heavy for an error, "
     "dashed for a warning, dotted for a note. Lengths are shown in mm and inches, or in one of them; the page remembers which.",
