@@ -46,7 +46,7 @@ def _plan_complete(context: Context) -> Iterator[Observation | LookedAt | Skip]:
             )
         for edge_name, why in piece.lost_edges.items():
             yield Observation(
-                code="edge-unsure",
+                code="edge-swallowed" if edge_name in piece.swallowed else "edge-unsure",
                 pieces=(piece.name,),
                 edges=(f"{piece.name}.{edge_name}",),
                 facts={"edge": Name(f"{piece.name}.{edge_name}"), "why": why},
@@ -140,6 +140,15 @@ PLAN_COMPLETE = Check(
             meaning="the way of an edge cannot be told",
             message="{edge}: {why}.",
             advice="Name one more corner on the edge, in walking order.",
+            facts=("edge", "why"),
+            severity=Severity.ERROR,
+        ),
+        Code(
+            name="edge-swallowed",
+            meaning="the allowances leave nothing of an edge",
+            message="{edge}: {why}.",
+            advice="Write the allowances as they are drawn: those of the edges beside it under allowances of the piece. If they are "
+            "right, the piece is too narrow for them there: make the edge longer, or give the edges beside it less.",
             facts=("edge", "why"),
             severity=Severity.ERROR,
         ),

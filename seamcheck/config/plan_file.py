@@ -129,6 +129,8 @@ def _piece(name: str, table: Table, unit: float) -> PiecePlan:
     fold = table.text("fold")
     if fold is not None:
         _known_edge(table, name, fold, edges, "fold")
+    give_back_table = table.table("give-back")
+    give_back = {edge: _give_back(name, give_back_table, edge, edges) for edge in give_back_table.values}
     in_file = table.text("in-file")
     if in_file is not None and not in_file.strip():
         raise table.wrong('"in-file" is empty', "in-file", remedy="write the piece's name in the pattern file")
@@ -142,10 +144,29 @@ def _piece(name: str, table: Table, unit: float) -> PiecePlan:
         allowances=allowances,
         unsewn=unsewn,
         master=_flag(table, "master"),
+        give_back=give_back,
         corners=corners,
         edges=edges,
         place=table.place(),
     )
+
+
+def _give_back(piece: str, table: Table, edge: str, edges: Mapping[str, tuple[str, ...]]) -> str:
+    """The end of an edge at which it gets back what a slash took."""
+    if edge not in edges:
+        raise table.wrong(
+            f'"give-back" names the edge "{edge}", which the piece "{piece}" does not have',
+            edge,
+            remedy=nearest(edge, edges, "edge"),
+        )
+    corner, ends = table.text(edge) or "", (edges[edge][0], edges[edge][-1])
+    if corner not in ends:
+        raise table.wrong(
+            f'"give-back" names "{corner}", which is no end of the edge "{piece}.{edge}"',
+            edge,
+            remedy=f'write one of its ends, "{ends[0]}" or "{ends[1]}"',
+        )
+    return corner
 
 
 def _flag(table: Table, key: str) -> bool:
@@ -444,6 +465,9 @@ def _piece_lines(piece: PiecePlan, unit: float) -> list[str]:
         lines.append(f"allowances = {{ {', '.join(pairs)} }}")
     if piece.unsewn:
         lines.append(f"unsewn = {_listed(piece.unsewn)}")
+    if piece.give_back:
+        pairs = (f"{_key(edge)} = {_quoted(corner)}" for edge, corner in piece.give_back.items())
+        lines.append(f"give-back = {{ {', '.join(pairs)} }}")
     if piece.master:
         lines.append("master = true")
     if piece.corners:

@@ -37,6 +37,11 @@ PIECE = TableKeys(
         "allowance": Key("10", "How far the cut line lies outside the sew line, for the whole piece."),
         "allowances": Key("{ hem = 40 }", "The same for single edges."),
         "unsewn": Key('["hem"]', "Edges that stay free: hems and openings."),
+        "give-back": Key(
+            '{ outseam = "side-waist" }',
+            "At which end an edge is lengthened or shortened again by what a slash took or added. "
+            "Without it, where custom does so: at a waist, else at a free hem.",
+        ),
         "master": Key("true", "The piece is right as it is: where a seam is off, its mate gives way."),
     },
 )

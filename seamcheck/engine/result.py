@@ -23,11 +23,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class OtherWay:
-    """What may be done in the stead of a step: its letter among the alternatives of `true`, the pieces it draws anew, the words."""
+    """What may be done in the stead of a step: its letter among the alternatives of `true`, the pieces it draws anew, the words.
+
+    `followers` are those of the pieces that only go along with the others.
+    """
 
     letter: str
     pieces: tuple[str, ...]
     what: Phrase
+    followers: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,6 +23,7 @@ from seamcheck.geometry.short_arrays import differences, in_parts, largest
 from seamcheck.geometry.smoothing import (
     LEAST_CHORDS,
     LEAST_NOISE,
+    TELLING,
     Asked,
     Direction,
     direction_at,
@@ -35,7 +36,6 @@ SHORT_CHORD = 6.0  # mm: straight segments up to this long, in a row, are taken 
 LONGEST_CHORD = 8.0  # mm: by a hand that spaces them unevenly, in a longer row
 REACH = 12.0  # mm of line that must be short chords
 FEWEST = 4  # vertices that a curve can be told from
-TELL = 8  # vertices that the noise of a line can be told from
 CUT = 0.25  # of the next chord: a first one that is shorter is what a cut left of one
 BOTH = 0.04  # of the whole turn that a rounding takes on either side at least
 CORNER_TURN = 40.0  # degrees: a row of chords ends where it turns by so much ...
@@ -97,7 +97,7 @@ def _directions_at(hands: Sequence[tuple[tuple[Curve, Curve], float]]) -> list[A
     corners = [corner for corner, _ in hands]
     lines = [_without_crumbs(line) for coming, going in corners for line in (coming.reversed(), going)]
     rows = [digitised_start(line) for line in lines]
-    tell = [row is not None and len(row) >= TELL for row in rows]
+    tell = [row is not None and len(row) > TELLING for row in rows]
     own = [max(pair) for pair in zip(*[iter(_noises(rows))] * 2, strict=True)]
     noises = [
         noise

@@ -24,6 +24,7 @@ from seamcheck.geometry.digitised import SURE, Break, Reals, breaks_of
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import median_of, snapped_all
 from seamcheck.geometry.short_arrays import differences
+from seamcheck.geometry.smoothing import TELLING
 
 Flags = npt.NDArray[np.bool_]
 Points = npt.NDArray[np.complex128]
@@ -36,7 +37,6 @@ RULED = 0.02  # mm: a drawn line that bows no more than this is ruled
 AT_END = 3.0  # mm: so near the end of an edge a change of direction belongs to the corner
 CHORD = 12.0  # mm: straight segments up to this long ...
 ROW = 5  # ... so many of them in a row, are taken for a digitised curve
-TELL = 20  # chords of a row that tell the noise of its vertices; of a shorter one the rest of the piece does
 BESIDE = 10  # vertices that are taken from the line on either side of a digitised row
 
 
@@ -146,7 +146,7 @@ def _kinks_and_steps(curves: Sequence[Curve], noises: Sequence[float]) -> list[t
     rows = [_digitised_rows(curve) for curve in curves]
     in_rows = _in_rows([(curve, *row) for curve, mine in zip(curves, rows, strict=True) for row in mine])
     hands = (noise for noise, mine in zip(noises, rows, strict=True) for _ in mine)
-    least = [noise if row.chords < TELL else 0.0 for row, noise in zip(in_rows, hands, strict=True)]
+    least = [noise if row.chords < TELLING else 0.0 for row, noise in zip(in_rows, hands, strict=True)]
     breaks = breaks_of([row.vertices for row in in_rows], np.radians(SMALLEST), SMALLEST_JOG, least)
     told = zip(in_rows, breaks, strict=True)
     found = []

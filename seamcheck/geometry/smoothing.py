@@ -29,6 +29,9 @@ LEAST_NOISE = 0.002  # mm: what the decimals of a file round off
 ORDERS = (3, 4, 5)  # of the differences that a smooth line hardly has
 MEDIAN = 0.6745  # of the amounts of a Gaussian, in standard deviations
 FEWEST = 4  # vertices that a curve can be told from
+TELLING = (
+    40  # chords that surely tell the noise of their vertices; of a shorter row the rest of its piece tells it too
+)
 # How fast the curvature may wander, in 1/mm per root of mm.
 WANDERING = np.array([4e-3, 2e-3, 1e-3, 5e-4, 2e-4, 1e-4, 5e-5, 2e-5])
 REACH = 60.0  # mm of line that tell the direction at its end ...

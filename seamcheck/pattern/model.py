@@ -266,6 +266,7 @@ class Piece(Measured):
     reasons: tuple[TakenFor, ...] = ()
     unsure: Mapping[str, Phrase] = field(default_factory=dict)  # plan corners without a place, and why
     lost_edges: Mapping[str, Phrase] = field(default_factory=dict)  # plan edges that could not be drawn, and why
+    swallowed: frozenset[str] = frozenset()  # those of them that the allowances leave nothing of
     notes: tuple[Note, ...] = ()  # what should be said about how its sew line was found
     place: Place = NOWHERE
     members: tuple[LineMark, ...] = field(default=(), compare=False, repr=False)  # the lines its outline is made of

@@ -24,7 +24,8 @@ class PiecePlan:
 
     `cut` is "pair" (left and right mirrored), "one", "fold" or a number of copies. A piece with a `fold` edge
     is drawn as a half. `line` says whether the drawn outline is the "sew" or the "cut" line, None if the plan
-    leaves it to the file. A `master` is right as it is: its mates give way. `allowance` holds for every edge that `allowances` does not name.
+    leaves it to the file. A `master` is right as it is: its mates give way. What a slash took from an edge
+    goes back at the end that `give_back` names. `allowance` holds for every edge that `allowances` does not name.
     """
 
     name: str
@@ -36,6 +37,7 @@ class PiecePlan:
     allowances: Mapping[str, float] = field(default_factory=dict)
     unsewn: tuple[str, ...] = ()
     master: bool = False
+    give_back: Mapping[str, str] = field(default_factory=dict)  # an edge, and the corner at one of its ends
     corners: Mapping[str, complex] = field(default_factory=dict)
     edges: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     place: Place = field(default=NOWHERE, compare=False)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from seamcheck.amounts import Phrase
+from seamcheck.amounts import Length, Phrase, phrase
 from seamcheck.errors import PlanError
 from seamcheck.exact import least, snapped, snapped_point
 from seamcheck.geometry.curve import Curve
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PiecePlan, Plan, PleatPlan
     from seamcheck.pieces.sew_line import AllowanceStretch
 
+LEFT = 1.0  # mm: an edge of which no more is left on the sew line is no edge there
 BESIDE_JOINT = 1.0  # mm: a named corner this near to a joint of the outline is that joint
 LEG_END = 0.5  # mm: how near to the outline the leg of a dart ends on it
 OFF_OUTLINE = 5.0  # mm: how far from the outline it must be for that line to be meant
@@ -215,11 +216,15 @@ def _laid(
         named, inside, unsure = _place_corners(plan.corners, shape, legs=bool(darts or pleats))
     drawn = shape.other if shape.other is not None else shape.outline
     notes: tuple[Note, ...] = ()
+    swallowed: dict[str, Phrase] = {}
     if line == "cut" and shape.other is None:
         from seamcheck.pieces.allowances import on_sew_line
 
+        cut, on_cut = ring, named
         shape, named, notes = on_sew_line(shape, plan, named, inside, darts, pleats, allowance)
         ring = Ring(shape.outline)
+        if plan and ring.curve is not cut.curve:
+            swallowed = _swallowed(plan, (cut, on_cut), (ring, named))
     places = all_corners(ring, shape.corners, named)
     folded: list[DartPlan | PleatPlan] = [*darts, *pleats]
     folded_away = {name for one in folded for name in one.corners}
@@ -232,6 +237,11 @@ def _laid(
         missing = [corner for corner in way if corner in unsure]
         if missing:
             lost[name] = unsure[missing[0]]
+            continue
+        if name in swallowed:
+            lost[name] = swallowed[name]
+            left = route(ring, way, named)
+            covered += [] if isinstance(left, Phrase) else left
             continue
         # The tip of a dart that is drawn inside is on no edge; walking skips the mouth on the outline.
         way = tuple(corner for corner in way if corner not in inside_tips)
@@ -273,6 +283,7 @@ def _laid(
         reasons=shape.reasons,
         unsure=unsure,
         lost_edges=lost,
+        swallowed=frozenset(swallowed) & frozenset(lost),
         notes=notes,
         place=shape.place,
         members=shape.members,
@@ -280,6 +291,27 @@ def _laid(
         hole_places=shape.hole_places,
     )
     return _Laid(piece, shape, ring, sorted(places.items(), key=lambda item: item[1]), set(named))
+
+
+def _swallowed(
+    plan: PiecePlan, cut: tuple[Ring, Mapping[str, float]], sew: tuple[Ring, Mapping[str, float]]
+) -> dict[str, Phrase]:
+    """The edges that the allowances leave nothing of: both their ends came to lie on one point of the sew line; with why."""
+    found = {}
+    for name, way in plan.edges.items():
+        first, last = way[0], way[-1]
+        if first == last or not all(corner in stations for corner in (first, last) for _, stations in (cut, sew)):
+            continue
+        before, after = (
+            abs(ring.curve.point(stations[last]) - ring.curve.point(stations[first])) for ring, stations in (cut, sew)
+        )
+        if after <= LEFT < before:
+            why = phrase(
+                "the allowances of the edges beside it meet above it, so that of {amount} on the cut line nothing is left to be sewn",
+                amount=Length(before),
+            )
+            found[name] = why
+    return found
 
 
 def on_its_sew_line(

@@ -26,12 +26,13 @@ from seamcheck.exact import least
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Points
 from seamcheck.geometry.curve import Curve, OffsetSwallowed
-from seamcheck.geometry.intersections import self_crossings
+from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.long_line import LongLine
 
 SMOOTH = math.radians(15)  # a corner that turns by less has no meeting point for unequal allowances
 ON_FOLD = 2.0  # mm: how near to the fold line of a hem a vertex of the sides must lie
 MIRRORED = math.radians(5)  # how exactly a side must be mirrored in the fold line of a hem
+RUNS_ON = math.radians(0.5)  # a side that turns no more at the fold line runs on over it
 _TOUCHING = 1e-3  # mm; ends this close to each other are one point
 _SPECK = 1.0  # mm; of a line without a parallel no shorter part is looked for one
 _SAME_STATION = 1e-6  # mm
@@ -347,7 +348,8 @@ def turn_up_hems(
     """The stretches with those parts taken off that are turned up with a hem.
 
     A stretch is a hem when on both sides of it, before the next of the `named` stations, a vertex of the cut line
-    lies on its fold line and the side beyond that vertex mirrors the side above.
+    lies on its fold line and the side beyond that vertex mirrors the side above. One of them may also cross the fold line
+    squarely and straight, as a centre line does, and has no vertex there. Where both only run on, nothing is turned up.
     """
     result = list(stretches)
     for k, hem in enumerate(stretches):
@@ -358,8 +360,15 @@ def turn_up_hems(
         except OffsetSwallowed:
             continue
         before = _fold_vertex(cut, fold, hem, hem.start, -1, named)
-        after = None if before is None else _fold_vertex(cut, fold, hem, hem.end, +1, named)
+        after = _fold_vertex(cut, fold, hem, hem.end, +1, named)
+        if before is None and after is None:
+            continue
+        before = _square_crossing(cut, fold, hem, hem.start, -1, named) if before is None else before
+        after = _square_crossing(cut, fold, hem, hem.end, +1, named) if after is None else after
         if before is None or after is None:
+            continue
+        beside = ((before, stretches[k - 1]), (after, stretches[(k + 1) % len(stretches)]))
+        if not any(_tells_of_turn_up(cut, vertex, hem, side) for vertex, side in beside):
             continue
         for j, stretch in enumerate(result):
             if j != k and not stretch.turned_up:
@@ -371,9 +380,7 @@ def _fold_vertex(
     cut: Curve, fold: LongLine, hem: AllowanceStretch, corner: float, way: int, named: Collection[float]
 ) -> float | None:
     """The station of the vertex where a side crosses the fold line, going away from a corner of the hem."""
-    total = cut.length
-    to_named = ((station - corner) * way % total for station in named)
-    limit = min([2 * hem.allowance, *(distance for distance in to_named if distance > _SAME_STATION)])
+    total, limit = cut.length, _farthest_fold(cut, hem, corner, way, named)
     hits = []
     joints = cut.joint_stations[:-1]
     distances = (joints - corner) * way % total
@@ -387,6 +394,37 @@ def _fold_vertex(
         if abs(np.angle(along * along * beyond.conjugate() / above)) <= MIRRORED:
             hits.append((near.distance, station))
     return min(hits)[1] if hits else None
+
+
+def _tells_of_turn_up(cut: Curve, vertex: float, hem: AllowanceStretch, side: AllowanceStretch) -> bool:
+    """Whether a side turns at the fold line by so much that it does not merely run on there, as a bent line of many vertices does."""
+    turn = abs(np.angle(cut.tangent(vertex, 1) / cut.tangent(vertex, -1)))
+    return bool(turn > (RUNS_ON if hem.allowance > side.allowance else MIRRORED))
+
+
+def _farthest_fold(cut: Curve, hem: AllowanceStretch, corner: float, way: int, named: Collection[float]) -> float:
+    """How far along a side from a corner of a hem its fold line is looked for: to the next named corner at most."""
+    to_named = ((station - corner) * way % cut.length for station in named)
+    return min([2 * hem.allowance, *(distance for distance in to_named if distance > _SAME_STATION)])
+
+
+def _square_crossing(
+    cut: Curve, fold: LongLine, hem: AllowanceStretch, corner: float, way: int, named: Collection[float]
+) -> float | None:
+    """The station where a side crosses the fold line as straight as it began at the hem, and squarely."""
+    limit = _farthest_fold(cut, hem, corner, way, named)
+    ends = sorted((corner, corner + way * limit))
+    side = cut.between(ends[0] % cut.length, ends[1] % cut.length)
+    side = side.reversed() if way < 0 else side
+    i, t, j, u = crossings(side.segments, fold.drawn_on.segments)
+    for a, b, c, d in zip(i.tolist(), t.tolist(), j.tolist(), u.tolist(), strict=True):
+        there = side.station_of(a, b)
+        if there <= _SAME_STATION or not side.between(0.0, there).is_straight(_TOUCHING):
+            continue
+        along = fold.drawn_on.tangent(fold.drawn_on.station_of(c, d))
+        if abs(abs(np.angle(side.tangent(there, -1) / along)) - math.pi / 2) <= MIRRORED / 2:
+            return (corner + way * there) % cut.length
+    return None
 
 
 def _above_fold(

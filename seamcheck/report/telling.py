@@ -189,7 +189,8 @@ def other_ways(cause: Cause) -> Iterable[tuple[str, Phrase]]:
             ways.remove(other)
             first = [other]
             words = "Nothing shows which side was altered; if it was {pieces}, ({letter}) {what}."
-            yield "Or", phrase(words, pieces=amounts.listed(other.pieces), letter=other.letter, what=other.what)
+            own = [piece for piece in other.pieces if piece not in other.followers]
+            yield "Or", phrase(words, pieces=amounts.listed(own), letter=other.letter, what=other.what)
     told = ways[: MOST_WAYS - len(first)]
     if told:
         more = len(ways) - len(told)

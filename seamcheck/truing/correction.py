@@ -31,22 +31,33 @@ class Correction:
         frozenset()
     )  # the corners that lie together where it is made; none where at several places
     elsewhere: bool = False  # away from the stretch in which the finding says that the difference lies
+    from_inside: tuple[str, ...] = ()  # the facing or lining that it draws the piece outside from, as that is now
+    as_planned: bool = False  # where the plan says that an edge gets back what a slash took
+    followers: tuple[str, ...] = ()  # those of the pieces that only go along with the others
     leader: tuple[str, ...] = ()  # the pieces that these ones follow, as a band follows the waist that it is sewn to
 
 
+def as_made(made: Made) -> Made:
+    """What was made already: for a correction that had to be drawn to be told."""
+    return made
+
+
 def with_notches(before: State, pieces: Iterable[str], made: Made) -> Made:
-    """The same, with the notches on seams whose notches moved against their mates put back."""
+    """The same, with the notches on seams whose notches moved against their mates put back; followers stand last."""
     if made is None:
         return None
     state, bent = made
+    order = tuple(dict.fromkeys(pieces))
     old = {walk.name: [match.off for match in walk.matches] for walk in before.walks}
-    touched = [
-        walk.name
-        for walk in state.walks
-        if any(abs(match.off) > 0.05 for match in walk.matches)
-        and [match.off for match in walk.matches] != old.get(walk.name)
-    ]
-    return restationed(state, set(pieces), touched), bent
+    for _ in order:  # what follows a piece comes behind it, so that its notches move once those are put back
+        touched = [
+            walk.name
+            for walk in state.walks
+            if any(abs(match.off) > 0.05 for match in walk.matches)
+            and [match.off for match in walk.matches] != old.get(walk.name)
+        ]
+        state = restationed(state, order, touched)
+    return state, bent
 
 
 def fold_of(state: State, piece: str) -> str | None:

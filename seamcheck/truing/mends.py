@@ -12,17 +12,22 @@ from itertools import combinations
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Phrase, listed, phrase
 from seamcheck.engine.result import Finding
+from seamcheck.geometry.kinks import AT_END, STEP_LENGTH, kinks_of
 from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Dart, Edge
 from seamcheck.pattern.subject import Subject
-from seamcheck.truing.correction import Correction, Made, fold_of, with_notches
+from seamcheck.truing.correction import Correction, Made, as_made, fold_of, with_notches
 from seamcheck.truing.grain import grain_candidates
+from seamcheck.truing.leading import KEPT
 from seamcheck.truing.lengths import given_back, length_candidates
 from seamcheck.truing.notches import restationed
 from seamcheck.truing.redraw import BESIDE_KINK, BLEND, RULED, Change, leg_name, redraw, way_of
 from seamcheck.truing.state import State
-from seamcheck.truing.stray import stray_of
+from seamcheck.truing.stray import stray_of, strays
 
+SHARP = 20.0  # degrees: a kink that belongs to a jog
+LARGE_STEP = 5.0  # mm: a step that may need to be blended over twice the usual length
+BOWED = 0.8  # mm: 1/32 in; a line that strays by more for the sake of its length may become as much longer as nobody measures
 Line = tuple[str, str, str]  # piece, corner, and "in" or "out": the line that arrives there clockwise, or leaves
 Wider = Mapping[tuple[str, str], float]  # (corner, "in" or "out") -> degrees by which the corner becomes wider there
 
@@ -59,7 +64,7 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
                 beside=_beside(state, made, off, {piece: edge}),
             ),
             pieces=(piece,),
-            make=partial(_as_made, made),
+            make=partial(as_made, made),
             custom=int(sewn[piece, corner, way]),
         )
     for one, other in combinations(usable, 2):
@@ -75,13 +80,9 @@ def _corners(state: State, finding: Finding) -> Iterator[Correction]:
                 beside=_beside(state, made, off, {line[0]: usable[line] for line in (one, other)}),
             ),
             pieces=(one[0], other[0]),
-            make=partial(_as_made, made),
+            make=partial(as_made, made),
             custom=int(sewn[one]),
         )
-
-
-def _as_made(made: Made) -> Made:
-    return made
 
 
 def _beside(state: State, made: Made, off: float, edges: Mapping[str, Edge]) -> Phrase:
@@ -161,37 +162,87 @@ def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
     at = None if finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
     steps = [one for one in state.judged.findings if one.check == "edge-blend" and one.code == "step"]
     step = max((abs(one.measured or 0.0) for one in steps if one.edges == finding.edges), default=0.0)
-    near = phrase(
-        "blend {edge} over up to {reach} on either side of {blemishes}",
-        edge=f"{piece}.{name}",
-        reach=Length(BLEND),
-        blemishes=_blemishes(state, finding),
-    )
-    plain = Correction(
-        what=phrase("{near}, its length kept", near=near), pieces=(piece,), make=_nothing, across=step / 2
-    )
-    yield replace(plain, make=partial(redraw, state, piece, Change(blended={name: at}, reach=BLEND)))
-    freely = redraw(state, piece, Change(blended={name: at}, reach=BLEND, loose=frozenset({name})))
-    back = freely and given_back(freely[0], piece, name, state.pieces[piece].edge(name).length)
-    if freely is not None and back is not None:
-        words, pieces, made, amount = back
-        done = made and (made[0], made[1] + freely[1])
-        yield replace(
-            plain,
-            what=phrase("{near}{words}", near=near, words=words),
-            pieces=pieces,
-            make=lambda: done,
-            amount=amount,
-        )
+    step = max(step, _sideways(state.pieces[piece].edge(name), finding.at))
+    for custom, reach in enumerate((BLEND,) if step <= LARGE_STEP else (BLEND, 2 * BLEND)):
+        for one in _blended(state, finding, (piece, name, at), reach, step):
+            yield replace(one, custom=custom)
     for custom, (known, where) in enumerate(
         ((at, "from the notch or corner before it to the one behind it"), (None, "from corner to corner")), 1
     ):
         change = Change(blended={name: known}, far=known is None)
-        what = f"blend {piece}.{name} {where}, its length kept"
-        yield replace(plain, what=what, make=partial(redraw, state, piece, change), custom=custom)
+        yield Correction(
+            what=f"blend {piece}.{name} {where}, its length kept",
+            pieces=(piece,),
+            make=partial(redraw, state, piece, change),
+            across=step / 2,
+            custom=custom,
+        )
 
 
-def _blemishes(state: State, finding: Finding) -> Listed:
+def _sideways(edge: Edge, at: complex | None) -> float:
+    """How far a line runs beside itself behind all the sharp kinks round a place, in mm: two slashes may end beside one another."""
+    if at is None:
+        return 0.0
+    run = min(edge.runs, key=lambda one: one.nearest(at).distance)
+    here = run.nearest(at).station
+    sharp = [
+        kink.station
+        for kink in kinks_of(run)
+        if abs(kink.turn) > SHARP and abs(kink.station - here) <= STEP_LENGTH and kink.station > AT_END
+    ]
+    if len(sharp) < 2:
+        return 0.0
+    before = sharp[0] - AT_END
+    return abs(((run.point(sharp[-1]) - run.point(before)) * run.tangent(before).conjugate()).imag)
+
+
+def _blended(
+    state: State, finding: Finding, where: tuple[str, str, float | None], reach: float, step: float
+) -> Iterator[Correction]:
+    """A blemish at a place of an edge (piece, name, station) blended within `reach` mm on either side."""
+    piece, name, at = where
+    length = state.pieces[piece].edge(name).length
+    near = phrase(
+        "blend {edge} over up to {reach} on either side of {blemishes}",
+        edge=f"{piece}.{name}",
+        reach=Length(reach),
+        blemishes=_blemishes(state, finding, reach),
+    )
+    plain = Correction(
+        what=phrase("{near}, its length kept", near=near), pieces=(piece,), make=_nothing, across=step / 2
+    )
+    kept = redraw(state, piece, Change(blended={name: at}, reach=reach))
+    yield replace(plain, make=partial(as_made, kept))
+    freely = redraw(state, piece, Change(blended={name: at}, reach=reach, loose=frozenset({name})))
+    if freely is None:
+        return
+    change = freely[0].pieces[piece].edge(name).length - length
+    if abs(change) <= KEPT:
+        # A line that is nearly straight bows out far for the sake of a hair's breadth of length.
+        if kept is None or _beyond(state, kept[0], step) > BOWED:
+            how = "longer" if change > 0.0 else "shorter"
+            told = phrase("{near}, which makes it {amount} {how}", near=near, amount=Length(abs(change)), how=how)
+            yield replace(plain, what=told, make=partial(as_made, freely))
+        return
+    back = given_back(freely[0], piece, name, length)
+    if back is not None:
+        words, pieces, made, amount = back
+        yield replace(
+            plain,
+            what=phrase("{near}{words}", near=near, words=words),
+            pieces=pieces,
+            make=partial(as_made, made and (made[0], made[1] + freely[1])),
+            amount=amount,
+        )
+
+
+def _beyond(before: State, after: State, step: float) -> float:
+    """How far the lines that were drawn anew stray past what a step asks of them, in mm."""
+    drawn = strays(before.pattern.pieces, after.pattern.pieces)
+    return max((stray.beyond(0.0, step / 2) for stray in drawn), default=0.0)
+
+
+def _blemishes(state: State, finding: Finding, reach: float) -> Listed:
     """The blemishes that are blended together, each with its place: those of the same edge that a blend would end beside."""
     together = [finding]
     for one in state.judged.findings:
@@ -199,7 +250,7 @@ def _blemishes(state: State, finding: Finding) -> Listed:
         if same and one is not finding and one.at is not None and finding.at is not None and "end" in one.facts:
             piece, _, name = finding.edges[0].partition(".")
             edge = state.pieces[piece].edge(name)
-            if abs(edge.station_nearest(one.at) - edge.station_nearest(finding.at)) <= BLEND + BESIDE_KINK:
+            if abs(edge.station_nearest(one.at) - edge.station_nearest(finding.at)) <= reach + BESIDE_KINK:
                 together.append(one)
     words = {"step": "step", "flat": "flat spot"}
     return Listed(
@@ -262,7 +313,7 @@ def _mouths(state: State, finding: Finding) -> Iterator[Correction]:
                     beside=_beside(state, made, off, {piece: next(found[line] for line in turned)}),
                 ),
                 pieces=(piece,),
-                make=partial(_as_made, made),
+                make=partial(as_made, made),
                 custom=int(not whole),
             )
 

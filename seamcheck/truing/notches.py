@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping, Sequence
 
 from seamcheck.pattern.walk import NotchOrJoint, Walk
 from seamcheck.truing.state import State
@@ -10,30 +10,33 @@ from seamcheck.truing.state import State
 SLIPPED = 0.02  # mm: a notch off by less stays
 
 
-def restationed(state: State, pieces: Collection[str], seams: Collection[str] | None = None) -> State:
+def restationed(state: State, pieces: Sequence[str], seams: Collection[str] | None = None) -> State:
     """The pattern with the notches of some pieces moved along their edges until they meet their mates.
 
     `seams` are the seams to look at; all, where none are given. Where both sides of a seam are among the pieces, the
-    first side's notches move.
+    notches of the later piece move to those of the earlier: a follower comes behind what it follows.
     """
-    for walk in state.walks:
+    places = {piece: place for place, piece in enumerate(pieces)}
+
+    def last(walk: Walk) -> int:
+        return max(places.get(piece, -1) for side in (walk.seam.first, walk.seam.second) for piece in side.pieces)
+
+    for walk in sorted(state.walks, key=last):
         if walk.seam.twin or (seams is not None and walk.name not in seams):
             continue
-        state = _along_a_seam(state, walk, pieces)
+        state = _along_a_seam(state, walk, places)
     return state
 
 
-def _along_a_seam(state: State, walk: Walk, pieces: Collection[str]) -> State:
+def _along_a_seam(state: State, walk: Walk, places: Mapping[str, int]) -> State:
     moves: dict[str, dict[float, float]] = {}
     for match in walk.matches:
         if abs(match.off) <= SLIPPED:
             continue
-        for mark, side, amount in (
-            (match.first, walk.seam.first, -match.off),
-            (match.second, walk.seam.second, match.off),
-        ):
+        ways = ((match.first, walk.seam.first, -match.off), (match.second, walk.seam.second, match.off))
+        for mark, side, amount in sorted(ways, key=lambda way: -places.get(way[0].edge.partition(".")[0], -1)):
             piece = mark.edge.partition(".")[0]
-            if mark.joint or piece not in pieces:
+            if mark.joint or piece not in places:
                 continue
             to = mark.station + amount
             if not 1.0 < to < side.length - 1.0:

@@ -46,6 +46,8 @@ class Alternative:
     marks: int = 0  # corners and notches that it moves
     elsewhere: bool = False  # away from the stretch in which the difference lies
     at: tuple[Corner, ...] = ()  # the corners that lie together where it is made; none where at several places
+    as_planned: bool = False  # where the plan says that an edge gets back what a slash took
+    followers: tuple[str, ...] = ()  # those of the pieces that only go along with the others
 
     @property
     def what(self) -> str:
@@ -157,9 +159,10 @@ def _place(finding: Finding) -> tuple[object, ...]:
 def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) -> tuple[Alternative, ...]:
     """The alternatives for one finding that lower it and raise nothing else, the best first."""
     found: list[Offered] = []
+    suspected = suspects(state, before)
     held = wishes.masters | (wishes.seam_masters or {}).get(target.seam or "", frozenset())
     for candidate in candidates(state, target):
-        if set(candidate.pieces) & held:
+        if set(candidate.pieces) & held or not _may_be_traced(candidate, wishes, suspected):
             continue
         made = candidate.make()
         if made is None or made[1] > WORST:
@@ -180,6 +183,8 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
             marks=_marks_moved(state, new),
             elsewhere=candidate.elsewhere,
             at=tuple(sorted(candidate.at)),
+            as_planned=candidate.as_planned,
+            followers=candidate.followers,
         )
         if alternative.beyond <= STRAYS:
             found.append((candidate, alternative))
@@ -190,10 +195,18 @@ def offers(state: State, before: FileResult, target: Finding, wishes: Wishes) ->
         least=min((alternative.remains for _, alternative in found), default=0.0),
         known=any(candidate.at & wishes.moved for candidate, _ in found),
         slashed=walk is not None and is_slashed(state, before, walk),
-        suspected=suspects(state, before),
+        suspected=suspected,
     )
     found.sort(key=lambda pair: order.rank(*pair))
     return tuple(alternative for _, alternative in found)
+
+
+def _may_be_traced(candidate: Correction, wishes: Wishes, suspected: Mapping[str, float]) -> bool:
+    """A facing is traced from its band; a band from its facing only to undo what was done to the band and not to the facing."""
+    if not candidate.from_inside:
+        return True
+    altered = wishes.altered or {piece for piece, marks in suspected.items() if marks}
+    return bool(altered & set(candidate.pieces)) and not altered & set(candidate.from_inside)
 
 
 def _distinct(found: Sequence[Offered]) -> list[Offered]:
@@ -241,7 +254,7 @@ class _Order:
     suspected: Mapping[str, float]
 
     def rank(self, candidate: Correction, alternative: Alternative) -> tuple[object, ...]:
-        """What hangs on an altered piece follows it; else the altered piece gives way, where it was altered.
+        """What hangs on an altered piece follows it; else the altered piece gives way, where the plan says so or where it was altered.
 
         Then what leaves least; then what is most likely altered; then what custom does first; then what strays least, and moves
         the fewest marks.
@@ -251,6 +264,7 @@ class _Order:
         return (
             not self._follows(candidate),
             len(set(candidate.pieces) - wishes.altered) if wishes.altered else 0,
+            self.slashed and not self._is_planned(candidate),
             self.known and not candidate.at & wishes.moved,
             candidate.elsewhere and not self.slashed and not self.known,
             int((alternative.remains - self.least) / ALIKE),
@@ -262,6 +276,11 @@ class _Order:
             round(alternative.beyond, 1),
             round(alternative.bending, 7),
         )
+
+    def _is_planned(self, candidate: Correction) -> bool:
+        """Whether a piece that was altered gets back what a slash took where the plan says so."""
+        altered = self.wishes.altered or frozenset(piece for piece, marks in self.suspected.items() if marks)
+        return candidate.as_planned and set(candidate.pieces) - set(candidate.followers) <= altered
 
     def _follows(self, candidate: Correction) -> bool:
         """Whether a correction lets strips follow what was altered, none of them altered itself."""

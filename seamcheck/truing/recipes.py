@@ -35,6 +35,7 @@ SIGN = phrase(
     "It comes of the same as what is found by {check} at {where}: put that right as is said there, then check again."
 )
 GIVEN_BACK = "{what}. By custom what a slash took is given back at that end, and not where it was cut"
+AS_PLANNED = "{what}. The plan has given back at that end what a slash took"
 SAME_IN_SIZE = "Do in this size what is done in size {size}, by {amount}."
 
 
@@ -100,14 +101,19 @@ def _steps(
 ) -> Iterator[Phrase]:
     for k, one in about:
         taken = one.alternatives[one.taken]
-        yield _step(states[k], taken, given_back=slashed and taken.elsewhere)
+        yield _step(states[k], taken, _why(taken) if slashed else "{what}")
 
 
-def _step(before: State, taken: Alternative, *, given_back: bool) -> Phrase:
+def _why(taken: Alternative) -> str:
+    """Why something is done at that end, round what it is, where a slash was given back."""
+    return AS_PLANNED if taken.as_planned else GIVEN_BACK if taken.elsewhere else "{what}"
+
+
+def _step(before: State, taken: Alternative, why: str) -> Phrase:
     """What is drawn anew, why at that end, and the notches that are moved along with it."""
     what = begun(taken.said)
-    if given_back:
-        what = phrase(GIVEN_BACK, what=what)
+    if why != "{what}":
+        what = phrase(why, what=what)
     moves = [move for name in taken.pieces for move in _notches_moved(before.pieces[name], taken.state.pieces[name])]
     if not moves:
         return what
@@ -138,7 +144,7 @@ def _others(proposal: CorrectionProposal) -> Iterator[OtherWay]:
 
     for k, one in enumerate(proposal.alternatives):
         if k != proposal.taken:
-            yield OtherWay(letter(k), one.pieces, phrase("{what}", what=one.said))
+            yield OtherWay(letter(k), one.pieces, phrase("{what}", what=one.said), one.followers)
 
 
 def _told(cause: Cause, recipe: Recipe) -> Iterator[tuple[int, Finding]]:

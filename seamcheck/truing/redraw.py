@@ -135,7 +135,16 @@ class _Redrawing:
             for other in self.piece.corners
             if other is not corner and not other.named
         )
-        return abs(180.0 - corner.angle) >= MEANT and min(beside, default=self.total) > STEP_LENGTH
+        if abs(180.0 - corner.angle) < MEANT or min(beside, default=self.total) <= STEP_LENGTH:
+            return False
+        return not self._is_of_a_step(corner)
+
+    def _is_of_a_step(self, corner: Corner) -> bool:
+        """Whether the line turns back as much beside a corner: one of the two is all that is found of a step of a few mm."""
+        here = corner.station % self.total
+        line = self.ring.between((here - STEP_LENGTH) % self.total, (here + STEP_LENGTH) % self.total)
+        turns = [kink.turn for kink in kinks_of(line) if AT_END <= kink.station <= line.length - AT_END]
+        return bool(turns) and min(max(turns), -min(turns)) > MEANT / 2
 
     def _intervals(self) -> dict[str, list[tuple[float, float]]]:
         """The stretches of ring that every edge covers, clockwise; dart legs as edges of their own."""

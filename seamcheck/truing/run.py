@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from seamcheck.pattern.plan import Plan
     from seamcheck.pieces.outline import Shape
 
-APPAREL = "apparel dxf"  # its outlines keep their vertices, so that a cut line is not drawn anew there
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TruedFile:
@@ -169,7 +167,7 @@ def _on_sew_line(
 ) -> tuple[Shape, CutLine] | None:
     """What a piece of which the file draws the cut line is trued on, and that line; None where it cannot follow or there is none."""
     assert reading.plan is not None
-    if piece.outline is piece.drawn or reading.drawing.format.casefold() == APPAREL:
+    if piece.outline is piece.drawn:
         return None
     if shape.other is not None:
         cut = round_sew_line(shape, piece)

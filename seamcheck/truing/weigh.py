@@ -13,6 +13,9 @@ from seamcheck.engine.result import FileResult, Finding
 UNMEASURED = 2.0  # of its tolerance: what counts for a finding that is seen and not measured
 SLACK = 0.05  # of a tolerance: what rounding may add to a finding
 
+# What a corrected line may bring about and does no harm by: a piece that is right again may look alike from both its ends.
+HARMLESS = frozenset({("notch-place", "alike")})
+
 Key = tuple[object, ...]
 
 
@@ -57,6 +60,6 @@ def lowered(target: Finding, before: FileResult, after: FileResult) -> bool:
 def _grouped(findings: Sequence[Finding]) -> dict[Key, list[Finding]]:
     groups: dict[Key, list[Finding]] = {}
     for finding in findings:
-        if finding.accepted is None:
+        if finding.accepted is None and (finding.check, finding.code) not in HARMLESS:
             groups.setdefault(key(finding), []).append(finding)
     return groups

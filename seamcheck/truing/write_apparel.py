@@ -1,24 +1,28 @@
 """A trued pattern written into its apparel DXF: every block, text and layer kept, the old lines on a layer of their own.
 
 The vertices of an outline keep their number and order, so that turn points, curve points, grade rules and notches stay theirs:
-those on a redrawn stretch move to the same share of the new line. Where a straight step became a curve, curve points
+those on a redrawn stretch move to the same share of the new line, and those of a cut line stay beside their places on the sew
+line. Where a straight step became a curve, curve points
 are added, in a nest in all sizes alike. The new line stays on the layer that the standard gives it, since whoever
 receives the file looks for it there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
 from seamcheck.errors import InputError
 from seamcheck.exact import steady
+from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import LineMark, PointMark, Role
 from seamcheck.pieces.outline import Shape
 from seamcheck.places import Place
 from seamcheck.reading.dxf.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
+from seamcheck.truing.cut_lines import CutLine
 from seamcheck.truing.dxf_pairs import Pairs, Record, number
 from seamcheck.truing.edits import notch_moves
 from seamcheck.truing.state import State
@@ -34,15 +38,19 @@ DECIMALS = 4  # of the file's own unit at least
 
 @dataclass(slots=True)
 class _Outline:
-    """The outline of one piece in one size: its records, where its vertices are on the old line and on the new one."""
+    """A closed line of one piece in one size, as it was and as it is: its records, where its vertices are and where they go."""
 
-    name: str
-    old: Shape
-    new: Shape
-    changed: bool
+    old: Curve
+    new: Curve
+    place: Place
     records: list[Record]  # the polyline, its vertices, its end
     points: list[complex]  # mm
-    stations: list[float]  # on the new outline
+    stations: list[float]  # on the new line
+
+    @property
+    def changed(self) -> bool:
+        """Whether it was drawn anew."""
+        return self.new is not self.old
 
 
 def write_apparel(data: bytes, path: str, factor: float, sizes: Sequence[tuple[State, State]]) -> bytes:
@@ -54,18 +62,19 @@ def write_apparel(data: bytes, path: str, factor: float, sizes: Sequence[tuple[S
     handles = Handles(pairs)
     names = dict.fromkeys(name for before, after in sizes for name in before.shapes if _differs(before, after, name))
     for name in names:
-        outlines = [
-            _outline(pairs, path, factor, before, after, name) for before, after in sizes if name in before.shapes
+        each = [
+            _outlines(pairs, path, factor, before, after, name) for before, after in sizes if name in before.shapes
         ]
-        added = _added(outlines)
-        for outline in outlines:
-            if outline.changed or any(added):
-                _redraw(pairs, outline, added, factor, handles)
+        for outlines in zip(*each, strict=True):
+            added = _added(outlines)
+            for outline in outlines:
+                if outline.changed or any(added):
+                    _redraw(pairs, outline, added, factor, handles)
     for before, after in sizes:
         for name in names:
             if name in before.shapes and _differs(before, after, name):
                 block = _block(pairs, before.shapes[name].place)
-                _move_notches(block, before.shapes[name], after.shapes[name], factor, handles)
+                _move_notches(block, before, after, name, factor, handles)
                 _redraw_grain(block, before.shapes[name], after.shapes[name], factor, handles)
     if names:
         # The layer of the old lines is dashed and thin, as far as the file can say so.
@@ -79,28 +88,72 @@ def _differs(before: State, after: State, name: str) -> bool:
     return before.shapes[name] is not after.shapes[name]
 
 
-def _outline(pairs: Pairs, path: str, factor: float, before: State, after: State, name: str) -> _Outline:
-    old, new = before.shapes[name], after.shapes[name]
+def _outlines(pairs: Pairs, path: str, factor: float, before: State, after: State, name: str) -> Iterator[_Outline]:
+    """The lines of a piece that the file draws: its sew line, its cut line, or both."""
+    old = before.shapes[name]
     if "graded" in old.labels:
         raise InputError(
             f"{name}, size {before.size}: this size is computed from a rule table and does not stand in the file",
             path=path,
             remedy=f"true the sample size alone with --size, and have the others graded from it; this is {before.size}",
         )
-    records = pairs.entity(old.place)
-    vertices = [record for record in records if record.kind == "VERTEX"]
-    if len(old.members) != 1 or not vertices or not old.members[0].closed:
-        raise InputError(
-            f"{name}: the outline is not one closed polyline",
-            path=path,
-            place=old.place,
-            remedy="join its lines in the drawing program, then true it again",
-        )
-    points = [complex(float(r.text(10)), float(r.text(20))) * factor for r in vertices]
-    trail = after.trails.get(name)
-    stations = [old.outline.nearest(point).station for point in points]
-    stations = stations if trail is None else [trail(station) for station in stations]
-    return _Outline(name, old, new, new.outline is not old.outline, records, points, stations)
+    for curves, members, moved in _drawn_lines(before, after, name):
+        place = members[0].place if members else old.place
+        records = pairs.entity(place)
+        vertices = [record for record in records if record.kind == "VERTEX"]
+        if len(members) != 1 or not vertices or not members[0].closed:
+            raise InputError(
+                f"{name}: the outline is not one closed polyline",
+                path=path,
+                place=place,
+                remedy="join its lines in the drawing program, then true it again",
+            )
+        points = [complex(float(r.text(10)), float(r.text(20))) * factor for r in vertices]
+        stations = [moved(curves[0].nearest(point).station) for point in points]
+        yield _Outline(*curves, place, records, points, stations)
+
+
+_Drawn = tuple[tuple[Curve, Curve], Sequence[LineMark], Callable[[float], float]]
+
+
+def _drawn_lines(before: State, after: State, name: str) -> Iterator[_Drawn]:
+    """The lines of a piece as they were and are, the marks that draw each, and where a place on the old one is on the new."""
+    old, new, cut = before.shapes[name], after.shapes[name], before.cuts.get(name)
+    trail = after.trails.get(name, _same_station)
+    if cut is None or old.other_members:
+        yield (old.outline, new.outline), old.members, trail
+    if cut is not None:
+        now = after.cuts[name]
+        curves = (cut.curve, cut.curve if now is cut else now.curve)
+        yield curves, old.other_members or old.members, partial(_beside, old.outline, new.outline, trail, (cut, now))
+
+
+def _same_station(station: float) -> float:
+    return station
+
+
+def _beside(
+    old: Curve, new: Curve, trail: Callable[[float], float], cuts: tuple[CutLine, CutLine], station: float
+) -> float:
+    """Where a place on a cut line is on the new one: beside the place on the sew line that it was beside.
+
+    What lies beside none, at a corner or on what is turned up, keeps its share of its side.
+    """
+    if cuts[0] is cuts[1]:
+        return station
+    before, after = cuts
+    ends = np.cumsum([side.cut.length for side in before.sides])
+    k = min(int(np.searchsorted(ends, station - SAME, side="left")), len(before.sides) - 1)
+    side, now = before.sides[k], after.sides[k]
+    start = float(ends[k]) - side.cut.length
+    into = min(max(station - start, 0.0), side.cut.length)
+    begun = float(sum(one.cut.length for one in after.sides[:k]))
+    if not side.hem and SAME < into < side.cut.length - SAME:
+        sewn = old.between(side.start, side.end)
+        at = sewn.nearest(side.cut.point(into)).station
+        if SAME < at < sewn.length - SAME:
+            return begun + now.cut.nearest(new.point(trail((side.start + at) % old.length))).station
+    return begun + into * now.cut.length / side.cut.length
 
 
 def _added(outlines: Sequence[_Outline]) -> list[int]:
@@ -116,7 +169,7 @@ def _added(outlines: Sequence[_Outline]) -> list[int]:
 
 
 def _needed(outline: _Outline) -> Iterator[int]:
-    total = outline.new.outline.length
+    total = outline.new.length
     count = len(outline.points)
     clockwise = _clockwise(outline)
     for k, start in enumerate(outline.stations):
@@ -126,25 +179,25 @@ def _needed(outline: _Outline) -> Iterator[int]:
         if not 1.5 * STEP < length < total - 1e-6:
             yield 0
             continue
-        stretch = outline.new.outline.between(a, b)
+        stretch = outline.new.between(a, b)
         middle = stretch.point(length / 2)
-        stays = outline.old.outline.nearest(middle).distance < SAME
+        stays = outline.old.nearest(middle).distance < SAME
         yield 0 if stays or stretch.is_straight(STRAIGHT) else int(np.ceil(length / STEP)) - 1
 
 
 def _clockwise(outline: _Outline) -> bool:
     """Whether the vertices run as the outline does."""
-    total = outline.new.outline.length
+    total = outline.new.length
     ahead = sum((b - a) % total for a, b in zip(outline.stations, outline.stations[1:], strict=False))
     return ahead < 1.5 * total
 
 
 def _redraw(pairs: Pairs, outline: _Outline, added: Sequence[int], factor: float, handles: Handles) -> None:
-    block = _block(pairs, outline.old.place)
+    block = _block(pairs, outline.place)
     old = [record.copy() for record in outline.records]
     marks = _marks(block)
     curve_layer = next((r.text(8) for r in block if r.kind == "POINT" and layer_number(r.text(8)) == CURVE), "3")
-    ring, total = outline.new.outline, outline.new.outline.length
+    ring, total = outline.new, outline.new.length
     vertices = [record for record in outline.records if record.kind == "VERTEX"]
     clockwise = _clockwise(outline)
     for k, (vertex, point, station) in enumerate(zip(vertices, outline.points, outline.stations, strict=True)):
@@ -184,7 +237,7 @@ def _keep_old(block: Sequence[Record], outline: _Outline, old: Sequence[Record],
 
 def _smoothed(outline: _Outline, point: complex, station: float, marks: Sequence[Record], curve_layer: str) -> None:
     """Mark a vertex that was a corner only for its kink as a curve point."""
-    ring, before = outline.new.outline, outline.old.outline
+    ring, before = outline.new, outline.old
     was = before.nearest(point).station
     old_turn = abs(np.degrees(np.angle(before.tangent(was, 1) / before.tangent(was, -1))))
     new_turn = abs(np.degrees(np.angle(ring.tangent(station, 1) / ring.tangent(station, -1))))
@@ -236,27 +289,36 @@ def _own_handle(record: Record, handles: Handles) -> None:
         record.put(5, handles.next())
 
 
-def _move_notches(block: Sequence[Record], old: Shape, new: Shape, factor: float, handles: Handles) -> None:
+def _move_notches(
+    block: Sequence[Record], before: State, after: State, name: str, factor: float, handles: Handles
+) -> None:
     by_line = {record.line: record for record in block}
-    for here, move, turn in notch_moves(old, new):
-        for mark in old.marks:
-            if not isinstance(mark, PointMark) or mark.role is not Role.NOTCH:
-                continue
-            record = by_line.get(mark.place.line or 0)
-            if record is None or not _nearest_notch(mark.at, here, old):
-                continue
-            kept = record.copy()
-            kept.put(8, OLD_LAYER)
-            _own_handle(kept, handles)
-            _put(record, complex(move.apply(mark.at)) / factor)
-            if record.first(50) is not None:
-                record.put(50, number(steady(float(record.text(50)) + turn) % 360.0, DECIMALS))
-            record.added.append(kept)
+    old, new = before.shapes[name], after.shapes[name]
+    marks = [mark for mark in old.marks if isinstance(mark, PointMark) and mark.role is Role.NOTCH]
+    moved: set[int] = set()
+    drawn = [lines for lines, _, _ in _drawn_lines(before, after, name)]
+    for lines in drawn:
+        places = [lines[0].nearest(old.outline.point(notch.station)).point for notch in old.notches]
+        for here, move, turn in notch_moves(old, new, lines):
+            for mark in marks:
+                record = by_line.get(mark.place.line or 0)
+                off = abs(mark.at - here)
+                is_its = off <= min(abs(at - mark.at) for at in places) + 1e-6 and _is_on(mark.at, lines[0], drawn)
+                if record is None or id(mark) in moved or not is_its:
+                    continue
+                moved.add(id(mark))
+                kept = record.copy()
+                kept.put(8, OLD_LAYER)
+                _own_handle(kept, handles)
+                _put(record, complex(move.apply(mark.at)) / factor)
+                if record.first(50) is not None:
+                    record.put(50, number(steady(float(record.text(50)) + turn) % 360.0, DECIMALS))
+                record.added.append(kept)
 
 
-def _nearest_notch(at: complex, here: complex, shape: Shape) -> bool:
-    others = [abs(shape.outline.point(notch.station) - at) for notch in shape.notches]
-    return abs(at - here) <= min(others) + 1e-6
+def _is_on(at: complex, line: Curve, drawn: Sequence[tuple[Curve, Curve]]) -> bool:
+    """Whether a place is on a line rather than on another of the same piece."""
+    return line.nearest(at).distance <= min(old.nearest(at).distance for old, _ in drawn) + SAME
 
 
 def _redraw_grain(block: Sequence[Record], old: Shape, new: Shape, factor: float, handles: Handles) -> None:

@@ -241,6 +241,31 @@ def ambiguous_edge() -> Sheet:
     return Sheet.of(GOOD).piece_planned("front", edges={**front.edges, "slant": ("cf-waist", "side-hem")})
 
 
+def swallowed_end(allowance: float = 12.0) -> Sheet:
+    """A tab that is drawn by its cut line; its end is 18 mm wide, and the allowances on either side of it are as wide as is said."""
+    corners = {"end-left": 600 + 40j, "end-right": 618 + 40j, "foot-right": 640 + 200j, "foot-left": 578 + 200j}
+    names, at = ("end", "right", "foot", "left"), list(corners.values())
+    rows = zip(names, corners, at, [*at[1:], at[0]], strict=True)
+    tab = Panel(
+        name="tab",
+        edges=tuple(PanelEdge(name, start, Curve.line(a, b)) for name, start, a, b in rows),
+        grain=(609 + 180j, 609 + 90j),
+        texts=("Ferryhand skirt", "Tab", "Size 40", "Cut 1"),
+    )
+    ends = [*corners, next(iter(corners))]
+    planned = PiecePlan(
+        name="tab",
+        in_file="tab",
+        line="cut",
+        allowance=allowance,
+        unsewn=names,
+        corners=corners,
+        edges={name: (ends[k], ends[k + 1]) for k, name in enumerate(names)},
+    )
+    plan = replace(GOOD.plan, pieces=(*GOOD.plan.pieces, planned))
+    return Sheet.of(replace(GOOD, panels=(*GOOD.panels, tab), plan=plan))
+
+
 def band_end(degrees: float) -> Sheet:
     """The back band's centre end turned about its upper corner; its lower edge bends to keep the corner's place."""
     end, lower = line("band-back", "centre"), line("band-back", "lower")

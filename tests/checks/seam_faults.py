@@ -30,6 +30,7 @@ from faulty_skirts import (
     slipped_joint,
     spread,
     straps,
+    swallowed_end,
     turned_seam,
     with_hem_notch,
     with_patch,
@@ -452,6 +453,18 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "plan-complete",
+        "edge-swallowed",
+        "the end of a tab that its allowances leave nothing of",
+        swallowed_end,
+        "error",
+        edge="tab.end",
+        says=(
+            "of 18.0 mm (11/16 in) on the cut line nothing is left to be sewn",
+            "the piece is too narrow for them there",
+        ),
+    ),
+    Fault(
+        "plan-complete",
         "accepted-unused",
         "a finding accepted that is no more",
         lambda: accepting(Sheet.of(GOOD), check="seam-length", seam="side", why="eased with the iron"),
@@ -544,5 +557,6 @@ PASSING: tuple[Passing, ...] = (
     Passing("notch-drift", "notches moved alike on both sides", lambda: side_notches(10.0).against(Sheet.of(GOOD))),
     Passing("notch-drift", "a notch put back after its part was taken along", lambda: with_patch(0.0, 105.0, 40.0).against(with_patch(0.0, 100.0, 40.0))),
     Passing("plan-complete", "the skirt as it is", lambda: Sheet.of(GOOD)),
+    Passing("plan-complete", "a tab whose allowances leave enough of its end", lambda: swallowed_end(6.0)),
     Passing("plan-complete", "a finding accepted with its reason", lambda: accepting(Sheet.of(lengthened(GOOD, 3.0)), check="seam-length", seam="side", why="eased with the iron")),
 )  # fmt: skip

@@ -158,6 +158,7 @@ LEFT_ASIDE = {
     ("grain-straight", "no-grain"),
     ("grain-turned", "no-earlier-file"),
     ("hem-turn-up", "hem-uneven"),
+    ("hem-turn-up", "short-edge"),
     ("hem-turn-up", "no-hem"),
     ("labels", "no-labels"),
     ("marks-inside", "no-marks"),

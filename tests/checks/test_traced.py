@@ -173,3 +173,13 @@ def test_a_short_edge_of_a_piece_that_is_not_traced_is_as_sure_as_it_is_drawn():
     """0.4 mm beside the line at 4.5 mm turn it by 5, 10 and 5 degrees."""
     assert blends(strap(3, end=(0, 0.4, 0), noise=0.0)[1]) != []
     assert strap(3, noise=0.0)[0].edge("right").uncertainty == 0.0
+
+
+def test_an_edge_of_some_chords_that_happens_to_look_quiet_is_as_unsteady_as_its_piece(tmp_path):
+    """28 chords of which the vertices lie 0.03 mm beside their places by their own differences, and 0.1 mm by those of the other edges."""
+    kind, pattern = next(one for one in KINDS if one.name == "edge shortened at a sewn end"), clean("fly_trousers")
+    spoilt = kind.make(pattern, kind.places(pattern)[9], 6.35)
+    found = judged(traced(spoilt, Case("fly_trousers", 3.0, 0.1, 7063)), "curves", tmp_path).findings
+    (seam,) = [one for one in found if one.check == "seam-length"]
+    assert blends(found) == []
+    assert "altered" not in seam.facts

@@ -338,6 +338,7 @@ def plans(draw):
                 allowance=draw(st.none() | NUMBERS.map(abs)),
                 allowances={edge: draw(NUMBERS.map(abs)) for edge in edges},
                 unsewn=tuple(edges)[:1],
+                give_back={edge: draw(st.sampled_from(ends)) for edge, ends in edges.items() if draw(st.booleans())},
                 corners=corners,
                 edges=edges,
             )
@@ -412,3 +413,22 @@ master = "second"
         parse_plan(text.replace('"second"', '"third"'))
     with pytest.raises(PlanError, match="write master = true, or leave it out"):
         parse_plan(text.replace("master = true", 'master = "yes"'))
+
+
+def test_the_end_at_which_a_slash_is_given_back_is_read_and_written():
+    text = """format = 1
+[pieces.front]
+give-back = { side = "hem" }
+corners = { waist = [0, 0], knee = [0, 5], hem = [0, 9] }
+edges = { side = ["waist", "knee", "hem"] }
+"""
+    plan = parse_plan(text)
+    assert plan.pieces[0].give_back == {"side": "hem"}
+    assert parse_plan(format_plan(plan)) == plan
+    with pytest.raises(PlanError, match=r'no end of the edge "front.side".*"waist" or "hem"') as wrong:
+        parse_plan(text.replace('side = "hem"', 'side = "knee"'))
+    assert wrong.value.place.line == 3
+    with pytest.raises(PlanError, match=r'names the edge "sid".*"side"'):
+        parse_plan(text.replace("give-back = { side", "give-back = { sid"))
+    with pytest.raises(PlanError, match='"give-back"'):
+        parse_plan(text.replace("give-back", "giveback"))

@@ -314,6 +314,23 @@ def test_the_sides_of_a_turned_up_hem_end_at_its_fold(flare, marked, y_down):
     assert sew.swallowed == ()
 
 
+@pytest.mark.parametrize("turned", [0.0, 60.0])
+@pytest.mark.parametrize("other_way", [True, False])
+def test_a_straight_centre_needs_no_vertex_at_the_fold_if_it_is_square_to_it(turned, other_way):
+    """Half a skirt: its side flares, its centre runs straight over the fold line; a slanting one mirrors nothing."""
+    cut, at = leg(30.0)
+    side = [cut.point(at[name]) for name in ("side", "fold", "hem")]
+    low = complex(turned, side[2].imag)
+    points = [complex(0, -10), *side, low]
+    if other_way:  # the centre is on the right
+        points = [-point.conjugate() for point in reversed(points)]
+    cut, at = ring(*pairwise([*points, points[0]]))
+    named = [station for k, station in enumerate(at) if k != 2]
+    widths = [40 if k == (0 if other_way else 3) else 10 for k in range(5)]
+    found = turn_up_hems(cut, stretches(at, widths), named, y_down=True)
+    assert any(stretch.turned_up for stretch in found) == (not turned)
+
+
 def test_a_digitised_leg_ends_at_its_fold_likewise():
     cut, at = leg(-45.0, chord=7.0)
     named = [at["waist"], at["side"], at["hem"], at["inseam"]]

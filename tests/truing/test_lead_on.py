@@ -159,9 +159,8 @@ def test_a_facing_is_traced_from_the_band_that_a_wedge_was_taken_from(registry):
     assert beside.max() < 0.8  # the same form; the band's own kinks were blended by themselves
 
 
-@pytest.mark.parametrize(("number", "words"), [(2, "to its old length"), (20, "and let facing-back follow")])
-def test_a_step_is_blended_and_what_that_takes_is_given_back(number, words, registry, tmp_path):
-    """Two slashes each: a leg's inseam spread where it slants, and the band overlapped, which leaves its facing too long."""
+def altered_at_random(number, registry, folder):
+    """Two slashes each, as tests/benchmarks/bench_truing.py makes them."""
     import random
 
     from bench_truing import FERRYHAND_SHEET, SAMPLE, SEAMS, altered, ferryhand, plan, svg
@@ -169,11 +168,34 @@ def test_a_step_is_blended_and_what_that_takes_is_given_back(number, words, regi
     pieces, chance = {piece.key: piece for piece in ferryhand(SAMPLE)}, random.Random(100_003 + number)
     altered(pieces, chance)
     altered(pieces, chance)
-    path, named = tmp_path / "new.svg", tmp_path / "new.seams.toml"
+    path, named = folder / "new.svg", folder / "new.seams.toml"
     path.write_text(svg(tuple(pieces.values()), FERRYHAND_SHEET), encoding="utf-8")
     named.write_text(plan(tuple(pieces.values()), SEAMS, "Altered", FERRYHAND_SHEET.hanging, ""), encoding="utf-8")
-    trued = true_file(str(path), Request(plan=named), registry, Settings(), Wishes())
+    return true_file(str(path), Request(plan=named), registry, Settings(), Wishes())
+
+
+@pytest.mark.parametrize(("number", "words"), [(2, "to its old length"), (20, "and let facing-back follow")])
+def test_a_step_is_blended_and_what_that_takes_is_given_back(number, words, registry, tmp_path):
+    """A leg's inseam spread where it slants, and the band overlapped, which leaves its facing too long."""
+    trued = altered_at_random(number, registry, tmp_path)
     taken = [one.alternatives[one.taken] for one in trued.sizes[0].proposals]
     assert any(words in one.what for one in taken)
     assert max(one.beyond for one in taken) < 1.6
+    assert trued.left == ()
+
+
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [
+        (3, "blend band-back.upper over up to 60.0 mm"),  # half of a step stood for a corner that was meant
+        (8, "blend back.outseam over up to 60.0 mm"),  # two slashes end beside one another
+        (32, "which makes it 0.35 mm (under 1/32 in) shorter"),  # a line that is nearly straight
+        (117, "blend back.inseam over up to 120 mm"),  # a step that is too large for the usual stretch
+    ],
+)
+def test_jogs_that_are_large_or_close_together_end_quiet(number, words, registry, tmp_path):
+    trued = altered_at_random(number, registry, tmp_path)
+    taken = [one.alternatives[one.taken] for one in trued.sizes[0].proposals]
+    assert any(words in one.what for one in taken)
+    assert max(one.beyond for one in taken) <= STRAYS
     assert trued.left == ()

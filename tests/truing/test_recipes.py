@@ -184,3 +184,32 @@ def test_new_lines_are_kept_where_the_geometry_is():
         result = check_file(str(path), Request(plan=plan, geometry=geometry), registry(), SETTINGS, with_recipes)
         (recipe,) = [cause.recipe for cause in causes_of(result) if cause.recipe is not None]
         assert {piece for piece, _ in recipe.lines} == ({"back"} if geometry else set())
+
+
+CALF = DEMO / "altered" / "prominent-calf-left.svg"
+
+
+@pytest.mark.parametrize(
+    ("piece", "end", "corner", "why"),
+    [
+        ("back", None, "side-waist", "By custom what a slash took is given back at that end"),
+        ("back", "side-hem", "side-hem", "The plan has given back at that end what a slash took"),
+        ("back", "side-waist", "side-waist", "The plan has given back at that end what a slash took"),
+        # The front was not slashed: what its plan says of it tells nothing of the back.
+        ("front", "side-hem", "side-waist", "By custom what a slash took is given back at that end"),
+    ],
+)
+@pytest.mark.parametrize("against", [False, True])
+def test_a_slash_is_given_back_where_the_plan_says_so(piece, end, corner, why, against, tmp_path):
+    text = plan_of("-left.svg").read_text(encoding="utf-8")
+    head = f"[pieces.{piece}]\n"
+    assert head in text
+    plan = tmp_path / "calf.seams.toml"
+    named = "" if end is None else f'give-back = {{ outseam = "{end}" }}\n'
+    plan.write_text(text.replace(head, head + named), encoding="utf-8")
+    before = DEMO / "ferryhand.svg" if against else None
+    result = judged(CALF, plan=plan, before=before)
+    step = str(next(one for one in causes_of(result) if one.worst.seam == "outseam").recipe.steps[0])
+    assert step.startswith(f"Lengthen back.outseam by 6.4 mm (1/4 in) at {corner}: ")
+    if not against:
+        assert why in step
