@@ -114,7 +114,7 @@ def _boxes_meet(first: Points, second: Points) -> bezier.Flags:
 
 
 def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings:
-    """The crossings of the paired segments: with lines told at once, of others where they may be, and then by Newton's method."""
+    """The crossings of the paired segments: where they may be, and then Newton's method, for the last bits of roots too."""
     if not i.size:
         return i, np.zeros(0), j, np.zeros(0)
     ruled_first, ruled_second = _run_evenly(first[i]), _run_evenly(second[j])
@@ -122,7 +122,7 @@ def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings
     on_second, on_first = ruled_second, ruled_first & ~ruled_second
     rows, t, u = _through_lines(first[i[on_second]], second[j[on_second]])
     others, v, w = _through_lines(second[j[on_first]], first[i[on_first]])
-    halved = _closed_in(first, second, *_halved(first, second, i[drawn], j[drawn]))
+    halved = _halved(first, second, i[drawn], j[drawn])
     i, j = (
         np.concatenate([whole[on_second][rows], whole[on_first][others], part])
         for whole, part in ((i, halved[0]), (j, halved[1]))
@@ -130,6 +130,7 @@ def _refined(first: Points, second: Points, i: Indices, j: Indices) -> Crossings
     t, u = np.concatenate([t, w, halved[2]]), np.concatenate([u, v, halved[3]])
     if not i.size:
         return i, t, j, u
+    t, u = _closed_in(first[i], second[j], t, u)
     around = 2.0**-_HALVINGS / 2
     hit = np.abs(bezier.evaluate(second[j], u) - bezier.evaluate(first[i], t)) <= _MEETING
     p, q = _headings(first[i], t, around), _headings(second[j], u, around)
@@ -187,22 +188,18 @@ def _halved(first: Points, second: Points, i: Indices, j: Indices) -> tuple[Indi
     return i, j, (a + b) / 2, (c + d) / 2
 
 
-def _closed_in(
-    first: Points, second: Points, i: Indices, j: Indices, t: Reals, u: Reals
-) -> tuple[Indices, Indices, Reals, Reals]:
-    """The pairs of places near which segments may cross, each closed in on by Newton's method."""
-    if not i.size:
-        return i, j, t, u
+def _closed_in(first: Points, second: Points, t: Reals, u: Reals) -> tuple[Reals, Reals]:
+    """The parameters near which paired segments may cross, closed in on by Newton's method."""
     for _ in range(8):
-        gap = bezier.evaluate(second[j], u) - bezier.evaluate(first[i], t)
-        p, q = bezier.derivative(first[i], t), bezier.derivative(second[j], u)
+        gap = bezier.evaluate(second, u) - bezier.evaluate(first, t)
+        p, q = bezier.derivative(first, t), bezier.derivative(second, u)
         area = (p.conjugate() * q).imag
         with np.errstate(divide="ignore", invalid="ignore"):
             dt, du = (gap.conjugate() * q).imag / area, (gap.conjugate() * p).imag / area
         before, t, u = (t, u), np.clip(t + np.nan_to_num(dt), 0, 1), np.clip(u + np.nan_to_num(du), 0, 1)
         if max(np.abs(t - before[0]).max(initial=0), np.abs(u - before[1]).max(initial=0)) <= 1e-15:
             break
-    return i, j, t, u
+    return t, u
 
 
 def _headings(rows: Points, t: Reals, around: float) -> Points:

@@ -113,7 +113,7 @@ class Classes:
             return
         uses = [use for side in seam for use in side]
         count = Counter(self.root(use.line) for use in uses)
-        options = {root: len(self.members[root]) for root in count}
+        options = {root: self._taken(root, [other for other in count if other != root]) for root in count}
         rounds = max(-(-options[root] // count[root]) for root in count)
         seen = set()
         for k in range(rounds):
@@ -128,6 +128,14 @@ class Classes:
             if one not in seen:
                 seen.add(one)
                 yield one
+
+    def _taken(self, root: int, others: list[int]) -> int:
+        """How many lines of a class one seam takes: all, but of the two like edges of a strip no more than its mates have copies."""
+        own = len(self.members[root])
+        if root not in self.either_way or not others:
+            return own
+        mates = max(max(len(self.members[other]), self.copies(other) or 1) for other in others)
+        return min(own, mates)
 
     def _placed(self, use: Use) -> list[Use]:
         """A use on each line of its class, those of its own hand in front."""

@@ -34,6 +34,7 @@ STRETCH_FIT = 0.03  # share by which a stretch may differ from its mate
 MOST_IN_ROW = 16
 MOST_ROWS = 2500  # rows that are grown
 MOST_ROW_SEAMS = 1200  # rows with a mate that are kept
+SHORT_END = 0.1  # share of a row that a line at its end may be short of, to be left out where it does not fit
 A_MATE = 12  # rows for one mate
 LINKS = 3  # seams by which a row may go on from one line
 LIKELY_LINK = 0.08
@@ -206,6 +207,7 @@ class Rows:
             other = ~np.isin(roots, [classes.root(use.line) for use in row])
             all_whole = all(use.whole for use in row)
             worth = min((float(self.likely[k]) for k in links), default=0.5)
+            other &= ~self._too_long(row, lengths, length)
             close = np.maximum(6.0, 0.04 * lengths) if all_whole else np.maximum(2.0, ROW_FIT * lengths)
             order = np.argsort(off, kind="stable")
             fits = [order[(other & (off < close))[order]][:TARGETS]]
@@ -223,6 +225,15 @@ class Rows:
                 ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
                 kept += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
         return kept
+
+    def _too_long(self, row: Row, lengths: npt.NDArray[np.float64], length: float) -> npt.NDArray[np.bool_]:
+        """The mates that a row fits better without a short line at one of its ends."""
+        found = np.zeros(len(lengths), dtype=bool)
+        for use in (row[0], row[-1]):
+            less = self.classes.side((use,)).length
+            if less < SHORT_END * length:
+                found |= np.abs(lengths - length + less) + 1e-6 < np.abs(lengths - length)
+        return found
 
     def _once(self, rows: Iterable[tuple[Row, Links]]) -> Iterator[tuple[Row, Links]]:
         """Each row once, though it was grown from both its ends."""

@@ -34,8 +34,8 @@ ROUND_LENGTH = 1.5  # points of a length that is a round number
 MOST_WIDTHS = 4  # allowances that are tried
 MOST_TRIED = 40  # pieces of one size with which allowances are tried
 GUESS = 0.5  # how likely a best guess is at least; below it, it is asked about
+WORTH_TELLING = 0.03  # how likely what else could be sewn is at least, to be told
 GATHERED = 1.15  # sides whose lengths differ by more are gathered or stretched
-SEWN_SHORTER = 0.6  # mm: a difference up to this is no ease
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,7 +198,7 @@ def solution_of(solver: Solver, size: str) -> Solution:
                     standing=_standing(one),
                     confidence=one.likely,
                     reasons=why,
-                    runner_up=None if one.rival is None else one.rival.seam,
+                    runner_up=one.rival.seam if one.rival is not None and one.rival_likely >= WORTH_TELLING else None,
                     lengths=(lengths[0], lengths[1]),
                     ratio=_ratio(one, lengths[0] / max(lengths[1], 1e-9)),
                 )

@@ -7,7 +7,7 @@ an older plan is kept to the letter; only what is new is added behind it.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from seamcheck import amounts
@@ -15,9 +15,11 @@ from seamcheck.amounts import Phrase, PlainLength, joined, phrase
 from seamcheck.config.plan_file import format_plan
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Standing
 from seamcheck.pattern.drawing import Note
+from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import EdgeUse, Plan, SeamPlan
 
 OPEN = (Standing.GUESS, Standing.QUESTION)  # what a person is asked about
+MOST_LIKELY = 0.99  # what is only likely is never told as more
 WIDTH = 110
 MOST_REASONS = 4
 MOST_NAMES = 12
@@ -116,7 +118,8 @@ def seam_block(one: ProposedSeam, units: str = "mm") -> str:
 def question_block(one: ProposedSeam, units: str = "mm") -> str:
     """A question as it stands in the file: a seam behind "#"."""
     body = [f"# {line}" for line in _lines_of(one.seam, units).split("\n")]
-    return "\n".join([*_comment(f"Is this a seam? {why(one)}"), *body])
+    asked = "Best guess:" if one.standing is Standing.GUESS else "Is this a seam?"
+    return "\n".join([*_comment(f"{asked} {why(one)}"), *body])
 
 
 def _lines_of(seam: SeamPlan, units: str) -> str:
@@ -129,9 +132,9 @@ def why(one: ProposedSeam) -> Phrase:
     twin = one.seam.sides[0] == one.seam.sides[1]
     lengths = joined((first, ", to its mirror twin")) if twin else joined((first, second), " and ")
     return phrase(
-        "{reasons}. {confidence} sure{otherwise}.",
+        "{reasons}. {confidence}{otherwise}.",
         reasons=joined((lengths, *reasons(one)), "; "),
-        confidence=f"{one.confidence:.0%}",
+        confidence="Sure" if one.standing is Standing.SURE else f"{min(one.confidence, MOST_LIKELY):.0%} likely",
         otherwise=f"; else {one.runner_up}" if one.runner_up else "",
     )
 
@@ -176,6 +179,8 @@ def _note_of(one: ProposedSeam, code: str, told: str) -> Note:
 
 def pairing_json(proposal: Proposal, path: str) -> dict[str, object]:
     """The proposal as plain data, schema `seamcheck.pair/1`: lengths in mm."""
+    sizes = proposal.pattern.sizes
+    pieces = {piece.name: piece for piece in proposal.pattern.in_size(sizes[len(sizes) // 2] if sizes else "")}
     return {
         "schema": "seamcheck.pair/1",
         "path": path,
@@ -185,6 +190,7 @@ def pairing_json(proposal: Proposal, path: str) -> dict[str, object]:
                 "standing": str(one.standing),
                 "confidence": one.confidence,
                 "sew": [[str(use) for use in side] for side in one.seam.sides],
+                "stretches": [[_stretch(use, pieces) for use in side] for side in one.seam.sides],
                 "lengths": list(one.lengths),
                 "difference": one.lengths[0] - one.lengths[1],
                 "ease": list(one.seam.ease) if one.seam.ease else None,
@@ -198,6 +204,22 @@ def pairing_json(proposal: Proposal, path: str) -> dict[str, object]:
             for one in proposal.seams
         ],
         "open": list(proposal.open_edges),
+        "free": [f"{piece.name}.{edge}" for piece in proposal.plan.pieces for edge in piece.unsewn],
+    }
+
+
+def _stretch(use: EdgeUse, pieces: Mapping[str, Piece]) -> dict[str, object]:
+    """An edge as a side walks it: its piece, the points it runs between in the file's axes, its length."""
+    piece = pieces[use.piece]
+    edge = piece.edge(use.edge)
+    ends = edge.runs[0].start, edge.runs[-1].end
+    start, end = ends[::-1] if use.backwards else ends
+    return {
+        "piece": use.piece,
+        "in_file": piece.in_file,
+        "from": [start.real, start.imag],
+        "to": [end.real, end.imag],
+        "length": edge.length,
     }
 
 

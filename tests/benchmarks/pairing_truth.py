@@ -139,6 +139,14 @@ class Truth:
                 at -= high - low
         return np.array(places)
 
+    def _each_sewn(self, seam: Seam, hit: dict[int, tuple[float, float]]) -> bool:
+        """Whether every line of a row lies on one of the seams that it hits: none is there by being short."""
+        return all(
+            np.isin(self.seam[use.line, round(0.5 * sum(reach(use, self.classes.lines[use.line]))
+                    / max(self.classes.lines[use.line].length, 1e-9) * STATIONS)], list(hit)).any()
+            for side in seam if len(side) > 1 for use in side
+        )  # fmt: skip
+
     def hits(self, seams: Sequence[Seam]) -> list[dict[int, tuple[float, float]]]:
         """For each proposed seam the true seams that it lies on, with the shares between which; none where it is wrong."""
         walked: dict[tuple[Use, ...], np.ndarray] = {}
@@ -150,7 +158,10 @@ class Truth:
                     if side not in walked:
                         walked[side] = self._walk(side)
             a, b = (np.array([walked[sides[end]] for sides in part]) for end in (0, 1))
-            found += self._hits(a, b)
+            hits = self._hits(a, b)
+            found += [
+                hit if hit and self._each_sewn(sides, hit) else {} for sides, hit in zip(part, hits, strict=True)
+            ]
         return found
 
     def _hits(self, a: np.ndarray, b: np.ndarray) -> list[dict[int, tuple[float, float]]]:

@@ -39,7 +39,7 @@ from seamcheck.pairing.features import ENDS, SIDE, WORDS  # noqa: E402
 
 WEIGHTS = ROOT / "seamcheck" / "pairing" / "weights.npz"
 LOT = 30000  # candidates in a step
-HIGHEST = 3e-3  # rate of learning
+HIGHEST = 2e-3  # rate of learning
 ANSWERED = 0.3  # share of garments of which something is known
 INDEXES = ("first", "second", "beside", "whole", "before", "after", "piece", "parts", "wants")
 
@@ -170,7 +170,17 @@ def lots(examples: list[Example], rng: np.random.Generator | None):
     yield lot
 
 
-def fit(examples: list[Example], *, seed: int, epochs: int, device: str, width: int, seconds: float = 1e9):
+def fit(
+    examples: list[Example],
+    *,
+    seed: int,
+    epochs: int,
+    device: str,
+    width: int,
+    seconds: float = 1e9,
+    begun=None,
+    kept=None,
+):
     import torch
     from pairing_net import Net
     from torch.nn import functional
@@ -184,6 +194,10 @@ def fit(examples: list[Example], *, seed: int, epochs: int, device: str, width: 
         )
         getattr(net, f"{name}_mean").copy_(torch.as_tensor(rows.mean(0)))
         getattr(net, f"{name}_scale").copy_(torch.as_tensor(rows.std(0) + 0.02))
+    if begun is not None:
+        net.load_state_dict(
+            {name: torch.as_tensor(np.asarray(begun[name], dtype=np.float32)) for name in net.state_dict()}
+        )
     net.to(device).train()
     best = torch.optim.AdamW(net.parameters(), HIGHEST, weight_decay=0.02)
     rng = np.random.default_rng(seed)
@@ -218,6 +232,8 @@ def fit(examples: list[Example], *, seed: int, epochs: int, device: str, width: 
                 best.step()
                 total, count, done = total + float(parts[-1].detach()), count + size, done + 1
             tell(f"  epoch {epoch}: {total / count:.3f} a pattern, {time.time() - began:.0f} s")
+            if kept is not None:
+                kept(net)
             if time.time() - began > seconds:
                 break
     return net.eval()
@@ -311,6 +327,7 @@ def main() -> None:
     parser.add_argument("--most", type=int)
     parser.add_argument("--seconds", type=float, default=1e9)
     parser.add_argument("--device", default="cpu")
+    parser.add_argument("--onward", action="store_true", help="go on from the weights that are there")
     parser.add_argument("--out", type=Path, default=WEIGHTS)
     options = parser.parse_args()
     if options.what == "make":
@@ -352,19 +369,20 @@ def main() -> None:
         for sure in (0.9, 0.95, 0.98, 0.99, 0.995):
             tell(f"sure from {sure}: {tallied(judged, rows, sure=sure)['all']}")
     else:
-        net = fit(
-            examples,
-            seed=1,
-            epochs=options.epochs,
-            device=options.device,
-            width=options.width,
-            seconds=options.seconds,
-        )
         stored = dict(np.load(options.out)) if options.out.exists() else {}
-        kept = {name: value for name, value in stored.items() if name.startswith("links.")}
         about = json.dumps({"garments": len(examples), "epochs": options.epochs, "width": options.width, "seed": 1})
-        np.savez_compressed(
-            options.out, about=np.array(about), **kept, **{name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()}
+
+        def kept(net) -> None:
+            """The weights so far, written over those that were there."""
+            held = {name: value for name, value in stored.items() if name.startswith("links.")}
+            learned = {
+                name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()
+            }
+            np.savez_compressed(options.out, about=np.array(about), **held, **learned)
+
+        fit(
+            examples, seed=1, epochs=options.epochs, device=options.device, width=options.width,
+            seconds=options.seconds, begun=stored if options.onward else None, kept=kept,
         )  # fmt: skip
     return None
 

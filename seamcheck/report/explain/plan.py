@@ -16,10 +16,13 @@ if TYPE_CHECKING:
 INTRODUCTION = (
     "No pattern file says which edges are sewn together; the seam plan does. It is a TOML file, NAME.seams.toml beside "
     "NAME.svg or NAME.dxf, or any that --plan names. Without one, check walks only the seams that it is sure of, says so, "
-    "and asks about the rest.",
+    'and asks about the rest; with "--guess" it walks its best guesses too, and says which they are.',
     'Nobody has to begin with an empty page: "seamcheck pair NAME.svg --output NAME.seams.toml" writes one from lengths, '
-    "notches, corners, curves, grain and the words on the pieces. Beside it lies a page on which two clicks sew two edges "
-    'together or part them. To write one by hand, see what was read first: "seamcheck pieces NAME.svg".',
+    "notches, corners, curves, grain and the words on the pieces, weighed as was learned from drafted patterns whose seams "
+    'are known. What is sure stands in it as a seam; a best guess, and what is less likely, as a question behind "#". With '
+    '"--ask" it asks on the terminal what single edges are sewn to: each answer bears on the rest. Beside the plan lies a '
+    "page on which two clicks sew two edges together or part them. To write one by hand, see what was read first: "
+    '"seamcheck pieces NAME.svg".',
 )
 SHORTEST = """\
 format = 1

@@ -46,8 +46,6 @@ FIGURE_CSS = f"""
 .figure .middle{text-anchor:middle}
 .figure .cloth{fill:var(--ink,#1c2126);fill-opacity:.06}
 .figure .cloth.second{fill-opacity:.12}
-.figure .sewn{stroke:var(--ink,#1c2126);stroke-width:.8}
-.figure .seam{stroke:var(--ink,#1c2126);stroke-width:.3;stroke-dasharray:2.4 1.2}
 .figure .ought-text{fill:var(--accent,#0b4f8a)}
 .figure .off{stroke:var(--error,#9c1f1f);stroke-width:.55}
 .figure .hatch{stroke:var(--error,#9c1f1f);stroke-width:.25}

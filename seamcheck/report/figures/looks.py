@@ -48,6 +48,8 @@ class Kind(StrEnum):
     UNSEWN = "unsewn"
     FOLD = "fold"
     OPEN = "open"  # in no seam yet
+    SEWN = "sewn"  # an edge that a picture is about
+    SEAM = "seam"  # where two pieces are joined
     NOTCH = "notch"
     SLASH = "slash"  # where a piece was presumably opened or overlapped
     OUGHT = "ought"  # as it is once put right
@@ -78,6 +80,8 @@ LOOKS: dict[Kind, Look] = {
     Kind.UNSEWN: Look(0.55, (0.5, 1.1)),
     Kind.FOLD: Look(0.7, (7.0, 1.2, 1.2, 1.2)),
     Kind.OPEN: Look(0.9, (2.6, 2.6)),
+    Kind.SEWN: Look(0.8),
+    Kind.SEAM: Look(0.3, (2.4, 1.2)),
     Kind.NOTCH: Look(0.5),
     Kind.SLASH: Look(0.5, (2.6, 1.3)),
     Kind.OUGHT: Look(0.45, (1.4, 0.9), Tone.ACCENT),

@@ -304,7 +304,7 @@ def _described(seam: ProposedSeam, cuts: Mapping[str, Cut], room: float, *, reas
         ]
         if told:
             lines += [("quiet", line) for line in _wrapped("; ".join(told), room - INDENT)]
-        lines += [("quiet", line) for line in _wrapped(f"{seam.confidence:.0%} sure", room - INDENT)]
+        lines += [("quiet", line) for line in _wrapped(f"{seam.confidence:.0%} likely", room - INDENT)]
         if seam.runner_up:
             lines += [("quiet", line) for line in _wrapped(f"Otherwise: {seam.runner_up}", room - INDENT)]
     return lines

@@ -1,0 +1,218 @@
+"""The grammar of garments is what it promises: true seams, sound outlines, different structures, files that are read.
+
+Lengths are taken by Gauss-Legendre quadrature (numpy), outlines are judged by shapely and structures told apart by networkx,
+not by the code that drew them.
+"""
+
+import hashlib
+import os
+import re
+import subprocess
+import sys
+from functools import cache
+from itertools import pairwise
+from pathlib import Path
+from random import Random
+
+import networkx as nx
+import numpy as np
+import pytest
+from shapely.geometry import Polygon
+
+import seamcheck
+
+FIXTURES = Path(__file__).parent.parent / "fixtures"
+sys.path.insert(0, str(FIXTURES))
+
+from corpus_drafting.draw import uses  # noqa: E402
+from drafting.shapes import Arc, Line  # noqa: E402
+from garments.changes import both_sides_drawn, changed, cut_across, edged, loose  # noqa: E402
+from garments.compose import composed, families, names  # noqa: E402
+
+FAMILIES = sorted(families())
+TRUE = 0.01  # mm
+BETWEEN = ("dart", "pleat")  # stretches that are folded away and belong to no edge
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(40)
+STRUCTURES = 400
+
+
+@cache
+def drafted(family, seed):
+    """What the garments of a family are with a seed."""
+    return tuple(garment(Random(seed)) for garment in dict.fromkeys(families()[family]))
+
+
+def some(family):
+    return [pattern for seed in range(3) for pattern in drafted(family, seed)]
+
+
+def altered(family):
+    """Garments after each change of structure by itself, and after those that chance picks."""
+    for number, pattern in enumerate(drafted(family, 0)):
+        rng = Random(number)
+        change = (cut_across, edged, loose, changed)[number % 4]
+        yield change(pattern, rng)
+        yield both_sides_drawn(pattern, [one.key for one in pattern.pieces if one.fold or one.cut == "pair"])
+
+
+@cache
+def stroke_length(stroke):
+    if isinstance(stroke, Line):
+        return abs(stroke.end - stroke.start)
+    if isinstance(stroke, Arc):
+        return stroke.radius * abs(np.radians(stroke.sweep))
+    first, middle, last = 3 * np.diff([stroke.start, stroke.first, stroke.second, stroke.end])
+    t = (NODES + 1) / 2
+    speed = abs((1 - t) ** 2 * first + 2 * t * (1 - t) * middle + t * t * last)
+    return float(WEIGHTS @ speed) / 2
+
+
+def side_length(pattern, side):
+    return sum(
+        stroke_length(stroke)
+        for key, edge, _ in uses(side)
+        for stretch in pattern.piece(key).stretches
+        if stretch.edge == edge
+        for stroke in stretch.strokes
+    )
+
+
+def edges(piece):
+    return list(dict.fromkeys(stretch.edge for stretch in piece.stretches if stretch.edge not in BETWEEN))
+
+
+def seam_faults(pattern):
+    for seam in pattern.seams:
+        first, second = side_length(pattern, seam.first), side_length(pattern, seam.second)
+        told = f"{pattern.slug}, {seam.name}: {first:.3f} and {second:.3f} mm"
+        if seam.ratio is not None:
+            if not seam.ratio[0] - 1e-4 <= first / second <= seam.ratio[1] + 1e-4:
+                yield f"{told}, ratio {seam.ratio}"
+        else:
+            low, high = seam.ease or (0.0, 0.0)
+            if not low - TRUE <= first - second <= high + TRUE:
+                yield f"{told}, ease {(low, high)}"
+
+
+def edge_faults(pattern):
+    sewn = {
+        (key, edge) for seam in pattern.seams for side in (seam.first, seam.second) for key, edge, _ in uses(side)
+    }
+    known = {(piece.key, edge) for piece in pattern.pieces for edge in edges(piece)}
+    yield from (f"{pattern.slug}: no edge {key}.{edge}" for key, edge in sorted(sewn - known))
+    for piece in pattern.pieces:
+        for edge in edges(piece):
+            told = [((piece.key, edge) in sewn, "sewn"), (edge in piece.unsewn, "free"), (edge == piece.fold, "fold")]
+            is_it = [word for true, word in told if true]
+            if len(is_it) != 1:
+                yield f"{pattern.slug}, {piece.key}.{edge}: {is_it or 'neither sewn nor free nor a fold'}"
+
+
+def outline_faults(pattern):
+    for piece in pattern.pieces:
+        told = f"{pattern.slug}, {piece.key}"
+        rows = (*piece.stretches, piece.stretches[0])
+        gaps = [abs(a.strokes[-1].end - b.strokes[0].start) for a, b in pairwise(rows)]
+        if max(gaps) > 1e-6:
+            yield f"{told}: a gap of {max(gaps):.6f} mm"
+        points = np.concatenate([s.curve.points(np.linspace(0, s.curve.length, 40)[:-1]) for s in piece.stretches])
+        outline = Polygon(np.column_stack([points.real, points.imag]))
+        if not outline.is_valid:
+            yield f"{told}: the outline crosses itself"
+        elif outline.exterior.is_ccw:
+            yield f"{told}: the outline runs counter-clockwise"
+    keys = [piece.key for piece in pattern.pieces]
+    yield from (f"{pattern.slug}: the key {one} twice" for one in sorted(set(keys)) if keys.count(one) > 1)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_what_is_sewn_together_is_as_long_as_each_other(family):
+    assert [fault for pattern in some(family) for fault in seam_faults(pattern)] == []
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_every_edge_is_sewn_free_or_a_fold(family):
+    assert [fault for pattern in some(family) for fault in edge_faults(pattern)] == []
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_outlines_are_closed_and_do_not_cross(family):
+    assert [fault for pattern in some(family) for fault in outline_faults(pattern)] == []
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_change_of_structure_keeps_the_seams_true(family):
+    faults = [
+        fault
+        for pattern in altered(family)
+        for faults in (seam_faults, edge_faults, outline_faults)
+        for fault in faults(pattern)
+    ]
+    assert faults == []
+
+
+def test_every_piece_has_a_name_in_every_language():
+    used = {piece.name for family in FAMILIES for pattern in some(family) for piece in pattern.pieces}
+    bare = {re.sub(r" \d+$", "", name) for name in used}
+    assert sorted(bare - set(names())) == []
+    assert {len(row) for row in names().values()} == {5}
+    assert all(all(row) for row in names().values())
+
+
+def structure(pattern):
+    """Which edges follow each other round a piece, and which are sewn together; no length and no name."""
+    graph = nx.Graph()
+    for piece in pattern.pieces:
+        own = edges(piece)
+        graph.add_nodes_from(((piece.key, edge) for edge in own), label="edge")
+        graph.add_edges_from(
+            ((piece.key, a), (piece.key, b), {"label": "next"}) for a, b in zip(own, own[1:] + own[:1], strict=True)
+        )
+    for number, seam in enumerate(pattern.seams):
+        for which, side in enumerate((seam.first, seam.second)):
+            graph.add_node((number, which), label="side")
+            graph.add_edge((number, 0), (number, which), label="seam")
+            graph.add_edges_from(((number, which), (key, edge), {"label": "of"}) for key, edge, _ in uses(side))
+    return nx.weisfeiler_lehman_graph_hash(graph, node_attr="label", edge_attr="label", iterations=4)
+
+
+def test_the_structures_are_many():
+    """Graphs with different Weisfeiler-Lehman hashes are not isomorphic (networkx)."""
+    found = {structure(pattern) for family in FAMILIES for seed in range(8) for pattern in drafted(family, seed)}
+    assert len(found) >= STRUCTURES
+
+
+def test_a_seed_gives_the_same_bytes_in_every_process():
+    script = (
+        "import sys, hashlib; sys.path.insert(0, sys.argv[1]); from garments.compose import composed\n"
+        "made = [composed(seed) for seed in range(5)]\n"
+        "print(hashlib.sha256(''.join(one.text + one.plan for one in made).encode()).hexdigest())"
+    )
+
+    def digest(seed):
+        return subprocess.run(
+            [sys.executable, "-c", script, str(FIXTURES)],
+            env={**os.environ, "PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout.strip()
+
+    made = [composed(seed) for seed in range(5)]
+    here = hashlib.sha256("".join(one.text + one.plan for one in made).encode()).hexdigest()
+    assert digest("1") == digest("2") == here
+    assert len({one.text for one in made}) == len(made)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_composed_file_is_read_with_its_plan_and_trues(family, tmp_path):
+    for seed in range(2):
+        made = composed(seed, (family,))
+        path, plan = tmp_path / f"{seed}{made.suffix}", tmp_path / f"{seed}.seams.toml"
+        path.write_text(made.text, encoding="utf-8")
+        plan.write_text(made.plan, encoding="utf-8")
+        report = seamcheck.check(path, plan=plan, plugins=False, geometry=False)
+        (file,) = report.files
+        assert file.failures == (), (seed, made.design)
+        assert [str(one.message) for one in report.findings if one.check == "seam-length"] == [], (seed, made.design)
+        assert {seam.name for seam in file.seams} == set(re.findall(r'\[\[seams\]\]\nname = "(.*)"', made.plan))
