@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
-from made_pieces import pattern
+sys.path.append(str(Path(__file__).parents[1] / "benchmarks"))
 
-from seamcheck.config.settings import Settings
-from seamcheck.engine import plugins
-from seamcheck.engine.read import Request, read_options
+from made_pieces import pattern
+from pairing_truth import Truth, opened, true_seams
+
 from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate
 from seamcheck.pairing.lines import survey
 from seamcheck.pairing.propose import propose, use_name
 from seamcheck.pairing.solver import Hints, Solver
-from seamcheck.pieces.outline import assemble
-from seamcheck.reading import read_drawing
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand" / "ferryhand.svg"
 # What is sewn in the demo, by the lines of its file; either end of the front facing, its own mirror image, may be the side.
@@ -39,9 +38,7 @@ def solver_of(*pieces, hints: Hints | None = None) -> Solver:
 
 def solver_of_file(path: Path = DEMO) -> Solver:
     """A new solver for a drawing, whatever plan lies beside it."""
-    settings = Settings()
-    drawing = read_drawing(str(path), read_options(Request(), settings), plugins.load(settings).importers)
-    return propose(drawing, assemble(drawing)).solver
+    return propose(*opened(path)).solver
 
 
 def named(classes: Classes, line: int) -> str:
@@ -61,6 +58,18 @@ def edges(classes: Classes, one: Candidate) -> frozenset[str]:
         for side in one.seam
         for use in side
     )
+
+
+def sure_and_wrong(path: Path) -> list[str]:
+    """The seams of a drawing that are proposed as sure and lie on none of the true plan beside it."""
+    drawing, sheet = opened(path)
+    solution = propose(drawing, sheet)
+    seams = true_seams(
+        drawing, sheet, path.with_suffix(".seams.toml"), size=solution.size, drawn=solution.allowance is None
+    )
+    sure = [one.candidate for one in solution.solver.found if one.sure]
+    hits = Truth(solution.classes, seams).hits([one.seam for one in sure])
+    return [str(sorted(edges(solution.classes, one))) for one, hit in zip(sure, hits, strict=True) if not hit]
 
 
 def sewn(solver: Solver) -> set[frozenset[str]]:

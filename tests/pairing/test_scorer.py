@@ -1,8 +1,5 @@
 """The learned scorer: its numbers fit what is measured, its results are steady, and it hears what a person has said."""
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
 import solving
@@ -113,11 +110,8 @@ def test_a_pattern_without_candidates_has_no_scores():
 def test_the_network_computes_what_the_one_that_is_trained_does():
     # Held against torch, a reference library: runs where the extra `train` is installed.
     torch = pytest.importorskip("torch")
-    sys.path.append(str(Path(__file__).parents[1] / "benchmarks"))
-    try:
-        from pairing_net import Net
-    finally:
-        sys.path.pop()
+    from pairing_net import Net
+
     solver = solving.solver_of(rectangle("Front", 300, 400), rectangle("Back", 320, 400), rectangle("Band", 620, 40))
     table, known = solver.table, scorer.weights()
     net = Net(len(SIDE), len(WORDS), len(ENDS), table.seams.shape[1], known["side.2.bias"].size).eval()
