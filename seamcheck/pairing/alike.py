@@ -115,8 +115,9 @@ class Classes:
         count = Counter(self.root(use.line) for use in uses)
         options = {root: self._taken(root, [other for other in count if other != root]) for root in count}
         rounds = max(-(-options[root] // count[root]) for root in count)
+        often = self._often(uses, count)
         seen = set()
-        for k in range(rounds):
+        for k in range(rounds if often is None else min(rounds, often)):
             met: Counter[int] = Counter()
             placed = []
             for use in uses:
@@ -136,6 +137,15 @@ class Classes:
             return own
         mates = max(max(len(self.members[other]), self.copies(other) or 1) for other in others)
         return min(own, mates)
+
+    def _often(self, uses: Sequence[Use], count: Counter[int]) -> int | None:
+        """How many drawn lines stand for all that a seam is sewn: a line that is cut twice stands for two. None where nobody says."""
+        cut = [(self.copies(root), uses_of) for root, uses_of in count.items()]
+        if any(copies is None for copies, _ in cut):
+            return None
+        words = [self.part(use.line).words for use in uses]
+        each = min((one.copies or 1) * (2 if one.on_fold else 1) for one in words)
+        return max(min((copies or 1) // uses_of for copies, uses_of in cut) // each, 1)
 
     def _placed(self, use: Use) -> list[Use]:
         """A use on each line of its class, those of its own hand in front."""

@@ -70,6 +70,28 @@ def test_a_row_of_like_panels_takes_each_of_them_once():
     assert len({use.line for use in spread[0]}) == len(like)
 
 
+def lines_of_spread(classes, first, second):
+    """The lines on the second side, for each time that a seam of the first lines of two pieces is drawn."""
+    a, b = (classes.root(classes.parts[piece].lines[line]) for piece, line in (first, second))
+    return [one[1][0].line for one in classes.spread(((Use(a),), (Use(b, True),)))]
+
+
+def test_a_seam_lies_on_one_side_of_a_band_that_is_cut_once():
+    # Either long side of the band may be sewn, and only one of them is.
+    classes = classes_of(skew("Skirt", cut="Cut 1"), rectangle("Band", 300, 40, cut="Cut 1"))
+    assert len(lines_of_spread(classes, (0, 0), (1, 0))) == 1
+
+
+def test_a_seam_lies_on_both_sides_of_a_whole_panel_where_its_mate_is_cut_twice():
+    classes = classes_of(skew("Back", cut="Cut 2"), rectangle("Front", 300, 260, cut="Cut 1"))
+    assert len(set(lines_of_spread(classes, (0, 3), (1, 1)))) == 2
+
+
+def test_a_seam_lies_on_one_end_of_a_strip_that_is_cut_for_each_hand():
+    classes = classes_of(skew("Facing back", cut="Cut 1 on fold"), rectangle("Facing front", 300, 260, cut="Cut 2"))
+    assert len(lines_of_spread(classes, (0, 3), (1, 1))) == 1
+
+
 def test_copies_are_counted_over_all_pieces_of_a_class():
     assert classes_of(skew("Gore", cut="Cut 6")).copies(0) == 6
     assert classes_of(skew("Gore")).copies(0) is None
