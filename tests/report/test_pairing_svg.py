@@ -138,7 +138,7 @@ def test_a_question_is_listed_with_its_reasons_and_what_else_it_could_be():
         "6?",
         "waist-back",
         "the lengths agree within 0.1 mm (for)",
-        "62% sure",
+        "62% likely",
         "Otherwise: back.hem",
     ):
         assert words in told
