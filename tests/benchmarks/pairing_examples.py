@@ -17,7 +17,6 @@ from seamcheck.pairing.features import Measures, Table
 from seamcheck.pairing.lines import survey
 from seamcheck.pieces.build import build_pattern
 
-
 LINKS = False
 
 
