@@ -28,3 +28,10 @@ def test_bounds_are_read_with_extras_and_upper_bounds():
 def test_a_dependency_without_an_oldest_version_is_refused(dependency):
     with pytest.raises(ValueError, match="says no oldest version"):
         oldest([dependency])
+
+
+def test_every_extra_says_its_oldest_versions():
+    extras = tomllib.loads(PROJECT.read_text(encoding="utf-8"))["project"]["optional-dependencies"]
+    assert {"cluster", "test", "train"} <= set(extras)
+    for dependencies in extras.values():
+        assert len(oldest(dependencies)) == len(dependencies) > 0
