@@ -46,8 +46,8 @@ def score(table: Table, known: Ints | None = None) -> Scores:
     if not len(table.first):
         return Scores(np.zeros(0), np.zeros((len(table.piece), 3)))
     said = [_Network(weights(), member).run(table, known) for member in MEMBERS]
-    seams = np.mean([1.0 / (1.0 + np.exp(-seams)) for seams, _ in said], axis=0)
-    lines = np.mean([_softmax(lines) for _, lines in said], axis=0)
+    seams = np.asarray(sum(1.0 / (1.0 + np.exp(-seams)) for seams, _ in said) / len(MEMBERS))
+    lines = np.asarray(sum(_softmax(lines) for _, lines in said) / len(MEMBERS))
     return Scores(np.round(seams, STEADY), np.round(lines, STEADY))
 
 
