@@ -178,7 +178,7 @@ def structure(pattern):
 
 def test_the_structures_are_many():
     """Graphs with different Weisfeiler-Lehman hashes are not isomorphic (networkx)."""
-    found = {structure(pattern) for family in FAMILIES for seed in range(8) for pattern in drafted(family, seed)}
+    found = {structure(pattern) for family in FAMILIES for seed in range(6) for pattern in drafted(family, seed)}
     assert len(found) >= STRUCTURES
 
 

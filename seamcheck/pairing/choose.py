@@ -16,6 +16,8 @@ from seamcheck.pairing.features import Floats
 LIKELY = 0.4  # a candidate is taken from here on
 LAYERED = 0.5  # a line is taken twice where it is so likely to be sewn more than once
 MOST_LAYERS = 3
+WANTS_THE_REST = 0.2  # so likely a candidate keeps two lines from being sewn whole
+MOST_WHOLE = 0.99
 SECOND_LAYER = 0.6  # and the second candidate is at least so likely
 
 
@@ -37,6 +39,43 @@ def possible(classes: Classes, one: Candidate) -> bool:
     part = classes.part(line)
     folded = part.words.on_fold or any(classes.lines[k].fold for k in part.lines)
     return folded or part.words.paired or part.words.copies != 1
+
+
+def in_whole(candidates: Sequence[Candidate], likely: Floats, agree: Sequence[bool]) -> Floats:
+    """How likely candidates are where a line that is sewn in part to another is sewn to it whole.
+
+    Two lines that are as long as each other (`agree`, by candidate), and of which a stretch is likely sewn to a stretch, are sewn from end to
+    end, unless something else wants the rest: then the whole is as likely as both together, and the stretch is not.
+    """
+    result = likely.copy()
+    wanting: dict[tuple[int, int], list[int]] = {}
+    for number, one in enumerate(candidates):
+        if likely[number] >= WANTS_THE_REST:
+            for atom in one.atoms:
+                wanting.setdefault(atom, []).append(number)
+    parts: dict[frozenset[tuple[int, bool]], list[int]] = {}
+    for number, one in enumerate(candidates):
+        if one.kind is Kind.STRETCH and likely[number] >= WANTS_THE_REST:
+            parts.setdefault(_between(one), []).append(number)
+    for number, one in enumerate(candidates):
+        own = parts.get(_between(one), ()) if one.kind is Kind.PAIR and agree[number] else ()
+        own = [k for k in own if candidates[k].atoms < one.atoms]
+        if not own or any(k != number and k not in own for atom in one.atoms for k in wanting.get(atom, ())):
+            continue
+        most = max(float(likely[k]) for k in own)
+        result[number] = max(float(likely[number]), min(float(likely[number]) + most, MOST_WHOLE))
+        result[own] = 0.0
+    return result
+
+
+def _between(one: Candidate) -> frozenset[tuple[int, bool]]:
+    """Which two lines a candidate of single lines joins, and which way."""
+    a, b = one.first[0], one.second[0]
+    return frozenset(
+        [(a.line, False), (b.line, a.backwards != b.backwards)]
+        if a.line < b.line
+        else [(b.line, False), (a.line, a.backwards != b.backwards)]
+    )
 
 
 def choose(

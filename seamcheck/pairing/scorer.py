@@ -1,7 +1,7 @@
-"""How likely each candidate is, as a small network has learned it from composed garments.
+"""How likely each candidate is, as two small networks have learned it from composed garments; what they say is averaged.
 
 Lines and candidates talk to each other for some rounds: a candidate hears what its lines and the lines beside its ends are
-about, a line hears of the candidates that want it. Its weights are data, in `weights.npz`, made by
+about, a line hears of the candidates that want it. Their weights are data, in `weights.npz`, made by
 `tests/benchmarks/train_pairing.py`; what is computed here is plain arithmetic of arrays.
 """
 
@@ -18,6 +18,7 @@ import numpy.typing as npt
 from seamcheck.pairing.features import Floats, Ints, Table
 
 ROUNDS = 3
+MEMBERS = ("0", "1")  # the networks, by how their weights are called
 KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
 STEADY = 4  # decimals of a result: the last bits of sums are left to no machine
 
@@ -44,8 +45,10 @@ def score(table: Table, known: Ints | None = None) -> Scores:
     """
     if not len(table.first):
         return Scores(np.zeros(0), np.zeros((len(table.piece), 3)))
-    seams, lines = _Network(weights()).run(table, known)
-    return Scores(np.round(1.0 / (1.0 + np.exp(-seams)), STEADY), np.round(_softmax(lines), STEADY))
+    said = [_Network(weights(), member).run(table, known) for member in MEMBERS]
+    seams = np.asarray(sum(1.0 / (1.0 + np.exp(-seams)) for seams, _ in said) / len(MEMBERS))
+    lines = np.asarray(sum(_softmax(lines) for _, lines in said) / len(MEMBERS))
+    return Scores(np.round(seams, STEADY), np.round(lines, STEADY))
 
 
 def links(table: Table) -> Floats:
@@ -58,8 +61,11 @@ def links(table: Table) -> Floats:
 class _Network:
     """The rounds of talk; `tests/benchmarks/pairing_net.py` says the same for training."""
 
-    def __init__(self, learned: Mapping[str, Floats]) -> None:
-        self.learned = learned
+    def __init__(self, learned: Mapping[str, Floats], member: str) -> None:
+        """Take those of the weights that are a member's."""
+        self.learned = {
+            name.removeprefix(f"{member}."): value for name, value in learned.items() if name.startswith(f"{member}.")
+        }
 
     def dense(self, name: str, x: Floats) -> Floats:
         return np.asarray(x @ self.learned[f"{name}.weight"].T + self.learned[f"{name}.bias"])

@@ -16,7 +16,7 @@ import numpy as np
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Kind, Rows, class_atoms, simple
-from seamcheck.pairing.choose import Choice, choose
+from seamcheck.pairing.choose import Choice, choose, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 SURE = 0.995  # a seam is walked and judged from here on
 CLEAR = 0.05  # where nothing else on its lines is likelier than this
+AGREE = 1.0  # mm: lines whose lengths differ by less may be sewn whole where they are sewn in part
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
 
 
@@ -66,6 +67,10 @@ class Solver:
         self.hints = {self._classes_of(*pair): hint for pair, hint in (hints or {}).items()}
         told = [self.hint(one) for one in self.candidates]
         self.lean = np.array([0.0 if hint is None else HINT_WORTH * hint.confidence for hint in told])
+        self.agree = [
+            abs(self.classes.side(one.first).length - self.classes.side(one.second).length) < AGREE
+            for one in self.candidates
+        ]
         self.known = np.full(len(self.candidates), NONE)
         self.free: set[int] = set()
         self.asked: set[int] = set()
@@ -76,6 +81,7 @@ class Solver:
         likely = np.clip(scores.seams, 1e-4, 1.0 - 1e-4)
         leaning = 1.0 / (1.0 + np.exp(-(np.log(likely / (1.0 - likely)) + self.lean)))
         likely = np.where(self.lean != 0.0, np.round(leaning, scorer.STEADY), scores.seams)
+        likely = in_whole(self.candidates, likely, self.agree)
         self.likely: Floats = np.where(self.known == NONE, likely, self.known.astype(float))
         self.lines: Floats = scores.lines
         fixed = set(np.flatnonzero(self.known == 1).tolist())

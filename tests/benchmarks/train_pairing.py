@@ -4,6 +4,8 @@
     python tests/benchmarks/train_pairing.py links FOLDER                            the logistic curve that rows grow by
     python tests/benchmarks/train_pairing.py cross FOLDER --folds 4                  train without some families, judge them
     python tests/benchmarks/train_pairing.py train FOLDER                            train on all and write the weights
+    python tests/benchmarks/train_pairing.py train OTHER --member 1 --onward         the second network, on other garments
+    python tests/benchmarks/train_pairing.py sets FOLDER                             judge the drafted sets
 
 Needs the extra `train` (torch). The weights name the commit and the seeds that they come from. `make` uses the curve that is
 in the weights; run `links` on a first lot of garments, then `make` anew.
@@ -305,7 +307,7 @@ def sets_judged(sets: Sequence[str]) -> None:
         for version in ("whole", "bare", "altered"):
             examples = drafted_examples(name, version)
             scores = [scorer.score(one.table) for one in examples]
-            tally = tallied(examples, [(one.seams, one.lines) for one in scores], sure=0.98)["all"]
+            tally = tallied(examples, [(one.seams, one.lines) for one in scores], sure=0.995)["all"]
             tell(f"{name:8} {version:8} {tally}")
 
 
@@ -327,7 +329,8 @@ def main() -> None:
     parser.add_argument("--most", type=int)
     parser.add_argument("--seconds", type=float, default=1e9)
     parser.add_argument("--device", default="cpu")
-    parser.add_argument("--onward", action="store_true", help="go on from the weights that are there")
+    parser.add_argument("--member", default="0", help="which of the networks is trained")
+    parser.add_argument("--onward", action="store_true", help="go on from the weights of the first")
     parser.add_argument("--out", type=Path, default=WEIGHTS)
     options = parser.parse_args()
     if options.what == "make":
@@ -372,17 +375,21 @@ def main() -> None:
         stored = dict(np.load(options.out)) if options.out.exists() else {}
         about = json.dumps({"garments": len(examples), "epochs": options.epochs, "width": options.width, "seed": 1})
 
+        begun = {name.removeprefix("0."): value for name, value in stored.items()} if options.onward else None
+
         def kept(net) -> None:
             """The weights so far, written over those that were there."""
-            held = {name: value for name, value in stored.items() if name.startswith("links.")}
+            own = f"{options.member}."
+            held = {name: value for name, value in stored.items() if not name.startswith((own, "about"))}
             learned = {
                 name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()
             }
-            np.savez_compressed(options.out, about=np.array(about), **held, **learned)
+            named = {own + name: value for name, value in learned.items()}
+            np.savez_compressed(options.out, about=np.array(about), **held, **named)
 
         fit(
             examples, seed=1, epochs=options.epochs, device=options.device, width=options.width,
-            seconds=options.seconds, begun=stored if options.onward else None, kept=kept,
+            seconds=options.seconds, begun=begun, kept=kept,
         )  # fmt: skip
     return None
 

@@ -72,7 +72,7 @@ function showEdge(key) {
 function seamRow(seam) {
   const about = data.seams[seam.origin], lengths = lengthsOf(seam);
   const words = seam.asked && about
-    ? [...about.reasons, `${Math.round(about.confidence * 100)}% likely`, ...(about.runnerUp ? [`Otherwise: ${about.runnerUp}`] : [])] : [];
+    ? [...about.reasons, `${Math.min(Math.round(about.confidence * 100), 99)}% likely`, ...(about.runnerUp ? [`Otherwise: ${about.runnerUp}`] : [])] : [];
   const allowed = seam.ease ? `; ease ${spanText(seam.ease)} ${data.units}` : seam.ratio ? `; ratio ${spanText(seam.ratio)}` : "";
   return h("li", { class: chosen?.seam === seam.id ? "chosen" : null },
     h("svg", { class: "plate-box", viewBox: "-4 -4 8 8", "aria-hidden": "true" }, plate({ ...seam })),

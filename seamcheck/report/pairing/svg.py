@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck import amounts
 from seamcheck.amounts import count
-from seamcheck.pairing.text import OPEN
+from seamcheck.pairing.text import MOST_LIKELY, OPEN
 from seamcheck.pattern.model import UNSIZED
 from seamcheck.report.figures.looks import Kind, rule
 from seamcheck.report.layout import printable
@@ -304,7 +304,9 @@ def _described(seam: ProposedSeam, cuts: Mapping[str, Cut], room: float, *, reas
         ]
         if told:
             lines += [("quiet", line) for line in _wrapped("; ".join(told), room - INDENT)]
-        lines += [("quiet", line) for line in _wrapped(f"{seam.confidence:.0%} likely", room - INDENT)]
+        lines += [
+            ("quiet", line) for line in _wrapped(f"{min(seam.confidence, MOST_LIKELY):.0%} likely", room - INDENT)
+        ]
         if seam.runner_up:
             lines += [("quiet", line) for line in _wrapped(f"Otherwise: {seam.runner_up}", room - INDENT)]
     return lines
