@@ -124,7 +124,9 @@ def written_name(words: str, common: Sequence[str] = ()) -> str:
     if not lone_letter(words) and _says_no_name(words):
         return ""
     words = _AFTER_NAME.sub("", words) or words
-    name = piece_name(words).strip("()[] ")
+    name = piece_name(words).strip()
+    if (name[:1] + name[-1:]) in ("()", "[]") or name.count("(") != name.count(")"):
+        name = name.strip("()[] ")
     return name if len(name) <= LONGEST_NAME else name[:LONGEST_NAME].rsplit(" ", 1)[0]
 
 

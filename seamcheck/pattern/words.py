@@ -53,9 +53,9 @@ _PHRASES: Mapping[Role, str] = {
         perçage, trous de perçage, poinçon; taladro, taladros, perforación, perforaciones, punzón;
         foro, fori, punto di foratura; boorgat, boorgaten""",
     Role.FOLD: """fold line, fold lines, foldline, on fold, on the fold, place on fold, fold edge;
-        stoffbruch, bruchlinie, bruchkante, im bruch; pliure, ligne de pliure, au pli; doblez, al
-        doblez, línea de doblez; ripiegatura, linea di piega, sulla piega; stofvouw, vouwlijn, aan
-        de vouw""",
+        stoffbruch, im stoffbruch, bruchlinie, bruchkante, im bruch; pliure, ligne de pliure, au pli; doblez, al
+        doblez, línea de doblez; ripiegatura, linea di piega, sulla piega; stofvouw, aan de
+        stofvouw, vouwlijn, aan de vouw""",
     Role.DART: """dart, darts, dart leg, dart legs; abnäher, abnaeher; pince, pinces; pinza, pinzas;
         ripresa, riprese; figuurnaad, figuurnaden, coupenaad, coupenaden, neep""",
     Role.CUTOUT: """cutout, cutouts, inner cut; innenausschnitt, aussparung; évidement; recorte
@@ -126,7 +126,7 @@ _LETTER = re.compile(r"\W*([^\W\d_])\W*")
 _ACCENTED = re.compile("côtes?|côtés?", re.IGNORECASE)
 _CAMEL = re.compile(r"(?<=[a-zäöüß])(?=[A-Z])")
 _QUANTITY = re.compile(
-    r"(?:\b(?:cut|cuts|schneiden|zuschneiden|couper|cortar|tagliare|knip|knippen)\s*:?\s*\d+\s*x?\b)|\b\d+\s*x\b|\bx\s*\d+\b",
+    r"(?:\b(?:cut|cuts|schneiden|zuschneiden|couper|cortar|tagliare|knip|knippen)\s*:?\s*\d+\s*(?:x|fois|veces|volte)?\b)|\b\d+\s*x(?:\s*(?:zuschneiden|schneiden|knippen))?\b|\bx\s*\d+\b",
     re.IGNORECASE,
 )
 
