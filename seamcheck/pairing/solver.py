@@ -23,8 +23,8 @@ from seamcheck.pairing.lines import Line, Part, Use
 if TYPE_CHECKING:
     from seamcheck.pairing.hints import PairingHint
 
-SURE = 0.995  # a seam is walked and judged from here on
-CLEAR = 0.05  # where nothing else on its lines is likelier than this
+SURE = 0.998  # a seam is walked and judged from here on
+CLEAR = 0.02  # where nothing else on its lines is likelier than this
 AGREE = 1.0  # mm: lines whose lengths differ by less may be sewn whole where they are sewn in part
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
 
@@ -103,10 +103,15 @@ class Solver:
         return tuple(found)
 
     def _silent(self, one: Candidate) -> bool:
-        """Whether a piece is sewn to itself or its copy and nothing but the lengths, which agree of themselves, tells so."""
+        """Whether a piece is sewn to itself or its copy and nothing but the lengths, which agree of themselves, tells so.
+
+        Nor is it told that an edge with a notch, where a fly or a slit may end, is sewn to its twin all along.
+        """
         parts = {self.classes.part(use.line).index for side in one.seam for use in side}
         if len(parts) > 1:
             return False
+        if one.kind is Kind.TWIN and self.classes.side(one.first).notches:
+            return True
         words = self.classes.part(one.first[0].line).words
         return words.copies is None and words.silent
 
