@@ -16,7 +16,13 @@ from typing import TYPE_CHECKING, Any, Literal, NoReturn, TextIO
 
 import click
 
-from seamcheck.cli.options import a_number, reading_options, result_options, second_reading_option
+from seamcheck.cli.options import (
+    a_number,
+    reading_options,
+    result_options,
+    second_reading_option,
+    settings_option,
+)
 from seamcheck.cli.output import (
     destinations,
     each_with_progress,
@@ -25,6 +31,16 @@ from seamcheck.cli.output import (
     prepare_streams,
     render_options,
     silence,
+    warn,
+)
+from seamcheck.cli.shop import (
+    LEFT_OUT,
+    plugins_wanted,
+    require_all,
+    settings_here,
+    shop_of,
+    shops_of_run,
+    tell_plugin_files,
 )
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 from seamcheck.version import __version__
@@ -34,7 +50,6 @@ if TYPE_CHECKING:
     from seamcheck.engine.record import Known
     from seamcheck.engine.report_format import ReportFormat
     from seamcheck.engine.result import Report
-    from seamcheck.engine.workspace import Shops
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
 OBJECTS = 200_000  # that are made before the garbage collector looks for cycles among them: more than most files need
@@ -76,13 +91,6 @@ class _Program(click.Group):
         except Exception as error:
             warn(internal_error(error))
         return NOT_JUDGED
-
-
-def warn(sentence: str) -> None:
-    """Say on stderr, in one line, what went wrong."""
-    from seamcheck.report.layout import printable
-
-    click.echo(f"seamcheck: {printable(' '.join(sentence.split()))}", err=True)
 
 
 @click.group(cls=_Program, context_settings={"help_option_names": ["-h", "--help"]}, no_args_is_help=False)
@@ -171,7 +179,7 @@ def check(
     from seamcheck.engine.jobs import judge_files
     from seamcheck.engine.result import Report
 
-    shops = _shops()
+    shops = shops_of_run()
     old = None if only_new is None else _known(Path(only_new))
     with _stdout_kept_clean() as stdout:
         files = shops.patterns(files, planned=only_planned)
@@ -198,6 +206,7 @@ def check(
         report = _against_record(report, record, old)
     if not files:
         warn("no file has a plan of its name beside it, so nothing was judged")
+    tell_plugin_files(one for file in report.files for one in file.plugin_files)
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         warn(failure)
     tell = [
@@ -220,7 +229,7 @@ def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **read
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
     with _stdout_kept_clean(), _named(file):
-        settings, registry = _shops().of(file)
+        settings, registry = shop_of(file)
         pattern, _ = read(file, _request(reading), registry, settings)
         results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
     emit_all(results)
@@ -252,7 +261,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
     with _stdout_kept_clean(), _named(new):
-        settings, registry = _shops().of(new)
+        settings, registry = shop_of(new)
         read, comparison = read_both(old, new, _request(reading), registry, settings)
         if not comparison.pieces:
             raise InputError(
@@ -344,7 +353,7 @@ def true_command(
     from seamcheck.truing.writing import write_trued
 
     with _stdout_kept_clean(), _named(file):
-        settings, registry = _shops().of(file)
+        settings, registry = shop_of(file)
         request = _request(reading)
         wishes = Wishes(choices=_choices(choose))
         trued = true_file(file, request, registry, settings, wishes, before or None)
@@ -390,7 +399,7 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
 
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with _stdout_kept_clean(), _named(file):
-        settings, registry = _shops().of(file)
+        settings, registry = shop_of(file)
         request = _request(reading)
         proposal = propose_seams(file, request, registry, settings)
         plan = plan_for(file, request)
@@ -418,7 +427,7 @@ def demo(folder: str) -> int:
     from seamcheck.cli import demo as ferryhand
 
     with _stdout_kept_clean():
-        text, failures = ferryhand.show(folder, render_options(None), plugins=_plugins_wanted())
+        text, failures = ferryhand.show(folder, render_options(None), plugins=plugins_wanted())
     for failure in failures:
         warn(failure)
     emit(text, None)
@@ -427,18 +436,19 @@ def demo(folder: str) -> int:
 
 @main.command(short_help="Tell what a check means, how to put it right; or of a topic.")
 @click.argument("name", metavar="[CHECK|TOPIC]", required=False)
+@settings_option
 def explain(name: str | None) -> int:
     """Tell what a CHECK means, why it matters at the machine, and how to put it right; or all there is of a TOPIC.
 
     Without a name all checks and topics are listed, a line each.
     """
-    from seamcheck.config.settings import load_settings
     from seamcheck.engine import plugins
     from seamcheck.report.explain import explained, wants_all
 
     with _stdout_kept_clean():
-        settings = load_settings(Path())
-        registry = plugins.load(settings, checks_only=not wants_all(name), plugins=_plugins_wanted())
+        settings = settings_here()
+        registry = plugins.load_tolerant(settings, checks_only=not wants_all(name), plugins=plugins_wanted())
+        require_all(registry)
     emit(explained(name, registry, settings, render_options(None)), None)
     return JUDGED
 
@@ -468,34 +478,44 @@ def schema(name: str | None) -> int:
     show_default=True,
     help="How to tell it.",
 )
+@settings_option
 def plugins(format_name: str) -> int:
     """List the plugins that hold for patterns in this folder: name, version, where from, and what they bring.
 
     Exit code 2 when one of them cannot be used, or is required and not there.
     """
-    from seamcheck.config.settings import load_settings
     from seamcheck.engine import plugins
     from seamcheck.report.plugins import RENDERERS
 
     with _stdout_kept_clean():
-        settings = load_settings(Path())
-        registry = plugins.load_tolerant(settings, plugins=_plugins_wanted())
+        settings = settings_here()
+        registry = plugins.load_tolerant(settings, plugins=plugins_wanted())
+    tell_plugin_files(registry.plugin_files)
     for failure in registry.failures:
         warn(failure)
     emit(RENDERERS[format_name](registry, settings, render_options(None)), None)
     return NOT_JUDGED if registry.failures else JUDGED
 
 
-def _shops() -> Shops:
-    """The shops of a run, with or without their plugins."""
-    from seamcheck.engine.workspace import Shops
-    from seamcheck.truing.recipes import with_recipes
+@main.command(short_help="Let the plugin files of a folder be run.")
+@click.argument("folder", type=click.Path())
+@click.option("--forget", is_flag=True, help="Trust the folder no longer.")
+def trust(folder: str, forget: bool) -> int:
+    """Trust the plugin files that the settings in FOLDER name, as they are now, and the limits that they raise.
 
-    return Shops(plugins=_plugins_wanted(), recipes=with_recipes)
+    Such a file is a program: it may do whatever you may do. Read it first. It is kept for you alone, and what is changed
+    afterwards has to be trusted again. Settings that you name yourself with --settings need no trust.
+    """
+    from seamcheck.cli.trusting import told
+
+    emit(told(folder, forget=forget), None)
+    return JUDGED
 
 
-def _plugins_wanted() -> bool:
-    return not click.get_current_context().find_root().params["no_plugins"]
+@main.result_callback()
+def _ended(code: int | None, **_: Any) -> int:
+    """The exit code: what was told although a plugin is not trusted is not all that was asked for."""
+    return NOT_JUDGED if click.get_current_context().meta.get(LEFT_OUT) else code or JUDGED
 
 
 def _known(path: Path) -> Known:

@@ -144,3 +144,10 @@ def silence(stream: TextIO) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, target)
         os.close(nowhere)
+
+
+def warn(sentence: str) -> None:
+    """Say on stderr, in one line, what went wrong."""
+    from seamcheck.report.layout import printable
+
+    click.echo(f"seamcheck: {printable(' '.join(sentence.split()))}", err=True)

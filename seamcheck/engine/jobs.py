@@ -27,7 +27,6 @@ from seamcheck.errors import Failure
 if TYPE_CHECKING:
     from concurrent.futures import Executor, Future
 
-    from seamcheck.engine.judge import Recipes
     from seamcheck.engine.read import Request
 
 # A process of our own costs about as much as judging two small files, before it judges its first.
@@ -52,7 +51,7 @@ def judge_files(
     """
     shops = shops or Shops()
     if executor is not None:
-        work = partial(judge_one, request=request, plugins=shops.plugins, recipes=shops.recipes)
+        work = partial(judge_one, request=request, shops=shops.afresh())
         yield from _spread(executor, paths, work, ELSEWHERE)
         return
     jobs = process_count(paths) if jobs is None else min(jobs, len(paths))
@@ -67,7 +66,7 @@ def judge_files(
     if forked:
         from seamcheck.engine import judge  # noqa: F401  what every process needs is loaded once for all
     else:
-        shops = Shops(plugins=shops.plugins, recipes=shops.recipes)
+        shops = shops.afresh()
     context = multiprocessing.get_context("fork" if forked else "spawn")
     pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_begin, initargs=(shops,))
     try:
@@ -124,9 +123,9 @@ def _result(task: Future[FileResult] | None, path: str) -> FileResult:
     return FileResult(path=path, failures=(Failure("the process that judged it was ended from outside", path),))
 
 
-def judge_one(path: str, request: Request, plugins: bool, recipes: Recipes | None = None) -> FileResult:
-    """Judge one file in whatever thread or process this is."""
-    return Shops(plugins=plugins, recipes=recipes).judge(path, request)
+def judge_one(path: str, request: Request, shops: Shops) -> FileResult:
+    """Judge one file in whatever thread or process this is, by the shop as it is then."""
+    return shops.afresh().judge(path, request)
 
 
 _shops: Shops | None = None  # in a process of our own, what it has loaded for the files before
