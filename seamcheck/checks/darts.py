@@ -108,7 +108,7 @@ def _dart_mouth(context: Context) -> Iterator[Observation | Skip]:
 
 def running_on(context: Context, piece: Piece, corners: tuple[str, str]) -> Observation | Skip:
     """Whether the edge runs on across a mouth once it is closed; where a seam ends there, corner-blend judges that with the mates."""
-    from seamcheck.pattern.junctions import dart_sector
+    from seamcheck.pattern.junctions import dart_sector, is_at_end
 
     mouth = {(piece.name, corner) for corner in corners}
     if any(mouth < set(one.corners) for one in context.graph.junctions):
@@ -117,6 +117,9 @@ def running_on(context: Context, piece: Piece, corners: tuple[str, str]) -> Obse
             why="a seam ends at its mouth, and corner-blend judges the line there",
             piece=piece.name,
         )
+    if any(is_at_end(piece, corner) for corner in corners):
+        why = "it takes up the end of its edge, and corner-blend judges the line that crosses the end"
+        return Skip(reason="at-end", why=why, piece=piece.name)
     sectors = [dart_sector(piece, corner) for corner in corners]
     total = sum(sector.degrees for sector in sectors)
     return Observation(

@@ -24,6 +24,7 @@ from seamcheck.geometry.short_arrays import differences
 
 _PARALLEL = 1e-9  # radians; lines that differ by less never meet
 _NOTHING = 1e-9  # mm; a line that is left no longer than this is eaten
+_GRAIN = 1e-6  # mm; of a segment no longer than this the rounding of its coordinates makes the bend
 _SHARP = math.radians(15)  # a digitised bend turns by less than this from line to line
 _DOUBLED = math.pi - 1e-6  # radians; a joint that turns by more doubles back
 SPECK = 1.0  # mm; a stretch that bends too tightly but is no longer than this is trimmed like a kink
@@ -50,8 +51,7 @@ class OffsetSwallowed(ValueError):  # noqa: N818 - it names what happened to the
 
 def parallel(segments: Points, table: LengthTable, distance: float, tolerance: float) -> Points:
     """The segments of the parallel curve; see `Curve.offset`."""
-    steps = bezier.clean_steps(segments)
-    sized = np.flatnonzero((steps != 0).any(axis=1))
+    sized = np.flatnonzero(_is_sized(segments))
     if not sized.size:
         raise OffsetSwallowed(distance, 0.0)
     rows, stations = segments[sized], table.joints[sized]
@@ -63,6 +63,11 @@ def parallel(segments: Points, table: LengthTable, distance: float, tolerance: f
     if _is_line(rows).all():
         return _parallel_lines(rows, stations, distance)
     return _parallel_runs(rows, sized, table, distance, tolerance)
+
+
+def _is_sized(segments: Points) -> Flags:
+    """Which segments are more than a grain."""
+    return np.asarray(np.abs(differences(segments)).sum(axis=1) > _GRAIN)
 
 
 def _is_line(segments: Points) -> Flags:
@@ -240,14 +245,17 @@ def _runs(rows: Points, index: Indices, table: LengthTable, distance: float, tol
 
     runs: list[_Run] = []
     for low, high in pairwise(edges.tolist()):
-        start, end = station(low), station(high)
-        if end - start <= 1e-6 or ((tight[:, 0] <= low) & (high <= tight[:, 1])).any():
+        if ((tight[:, 0] <= low) & (high <= tight[:, 1])).any():
             continue
         first, last = int(low), math.ceil(high)
         stretch = rows[first:last]
         a, b = np.zeros(len(stretch)), np.ones(len(stretch))
         a[0], b[-1] = low - first, high - (last - 1)
-        runs.append(_run(bezier.part(stretch, a, b), start, end - start, distance, tolerance))
+        cut = bezier.part(stretch, a, b)
+        cut = cut[_is_sized(cut)]
+        if cut.size:
+            start = station(low)
+            runs.append(_run(cut, start, station(high) - start, distance, tolerance))
     _refuse_long_bends(tight, station, distance)
     if not runs:
         raise OffsetSwallowed(distance, 0.0)

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 BOX = 270.0  # degrees of cloth round the corner of a box
 BESIDE_BOX = 20.0  # degrees by which the three may be off and still be meant for it
+TURNED_ABOUT = 300.0  # degrees: so much cloth beside a mouth is none at all, counted the long way round
+SLIVER = 10.0  # degrees of cloth beside a mouth beyond which no edge runs on
 UNPAIRED = "unpaired"  # the reason of a junction that an edge leaves which the plan neither sews nor leaves unsewn
 MEETING = 12.7  # mm: two boundaries of the sides of a seam nearer than this (1/2 in) are meant for one another
 
@@ -417,8 +419,17 @@ def expected_angle(total: float, *, halved: bool, open_: bool, walls: int = 0) -
 
 @kept
 def dart_sector(piece: Piece, corner: str) -> CornerAngle:
-    """The angle of cloth at a mouth corner of a dart or a pleat, between the edge and the leg or fold line."""
-    return corner_angles([mouth_lines(piece, corner)], piece.y_down, piece.noise)[0]
+    """The angle of cloth at a mouth corner of a dart or a pleat, between the edge and the leg or fold line.
+
+    Where the piece ends at the fold line there is none, or less than none: then 0 or below.
+    """
+    degrees, uncertainty = corner_angles([mouth_lines(piece, corner)], piece.y_down, piece.noise)[0]
+    return CornerAngle(degrees - 360.0 if degrees > TURNED_ABOUT else degrees, uncertainty)
+
+
+def is_at_end(piece: Piece, corner: str) -> bool:
+    """Whether a mouth takes up the end of its edge, so that at this corner of it there is no cloth beyond its fold line, or a sliver."""
+    return dart_sector(piece, corner).degrees < SLIVER
 
 
 def mouth_lines(piece: Piece, corner: str) -> tuple[Curve, Curve]:

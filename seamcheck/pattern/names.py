@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from seamcheck.pattern.drawing import LineMark, Role, TextMark
-from seamcheck.pattern.words import is_bare_word, piece_name, plain_words, says_taped
+from seamcheck.pattern.words import is_bare_word, lone_letter, piece_name, plain_words, says_taped
 
 LONGEST_NAME = 40  # letters
 LONGEST_TEXT = 300  # letters of a text that are looked at
@@ -21,6 +21,7 @@ _INSTRUCTS = frozenset({
     *("cucire", "naaien", "strijken"),
 })  # fmt: skip
 _LETTERS = r"(?:[a-z]|\d?x*[sml](?:[/+-]x*[sml])*)"
+_SIZE_LETTERS = frozenset("SML")
 _SIZE_WORDS = (
     "small|medium|large|klein|mittel|groß|gross|petite|moyenne|grande|pequeña|mediana|piccola|media|middel|groot"
     "|unique|única|unica"
@@ -120,7 +121,7 @@ def written_name(words: str, common: Sequence[str] = ()) -> str:
     for shared in common:  # the style's name may stand before the piece's
         if words.casefold().startswith(shared) and not words[len(shared) :][:1].isalnum():
             words = words[len(shared) :].strip(" -–—:,;/·|")
-    if _says_no_name(words):
+    if not lone_letter(words) and _says_no_name(words):
         return ""
     words = _AFTER_NAME.sub("", words) or words
     name = piece_name(words).strip("()[] ")
@@ -130,26 +131,48 @@ def written_name(words: str, common: Sequence[str] = ()) -> str:
 def name_from_texts(texts: Sequence[tuple[TextMark, bool]], common: Sequence[str]) -> tuple[str, str, str]:
     """The name written on a piece, what gave it, and the name with the line after it for when it is not alone.
 
-    `texts` are told with whether they stand inside. Words fit for a name go before others, and words inside before
-    words beside; then the first in the file. Where nothing else names a piece, the style's name does, or one word inside it
+    `texts` are told with whether they stand inside. Words fit for a name go before others, more than a letter before
+    one, and words inside before words beside; then the first in the file. Where nothing else names a piece, the style's name does, or one word inside it
     that elsewhere tells what a line is for: a piece may well be a border ("Rand", "Cornice").
     """
-    best: tuple[tuple[bool, bool, int], str, str] | None = None
+    best: tuple[tuple[bool, bool, bool, int], str, str] | None = None
     for index, (text, inside) in enumerate(texts):
         name = written_name(text.text, common)
-        rank = (not is_name(text.text), not inside, index)
+        rank = (not is_name(text.text), bool(lone_letter(text.text)), not inside, index)
         if name and (best is None or rank < best[0]):
             best = rank, name, f"{_quoted(text.text)} written {'inside' if inside else 'beside'}"
     if best is None:
         named = [one for one in texts if is_name(one[0].text) and not _CUT_TEXT.search(one[0].text)]
         return name_from_texts(named, ()) if common and named else _named_by_a_word(texts)
-    (_, _, index), name, why = best
+    (*_, index), name, why = best
     longer = ""
     if index + 1 < len(texts):
         text, more = texts[index][0], texts[index + 1][0]
         if more.place == text.place and is_name(more.text):
             longer = f"{name} {written_name(more.text, common)}"
     return name, why, longer
+
+
+def may_name(
+    texts: Sequence[Sequence[tuple[TextMark, bool]]], sizes: Sequence[str]
+) -> list[list[tuple[TextMark, bool]]]:
+    """Of the texts of each piece, of which the sizes are given, those that may name it.
+
+    A lone letter may where it is the only one on its piece and on no other piece of the size: else it marks what is matched. Where
+    the sheet has no such letters but S, M and L they are sizes.
+    """
+    letters = [[letter for text, _ in mine if (letter := lone_letter(text.text))] for mine in texts]
+    pieces = Counter((letter, size) for mine, size in zip(letters, sizes, strict=True) for letter in set(mine))
+    naming = [
+        set(mine) if len(mine) == 1 and pieces[mine[0], size] == 1 else set()
+        for mine, size in zip(letters, sizes, strict=True)
+    ]
+    if set().union(*naming) <= _SIZE_LETTERS:
+        naming = [set() for _ in texts]
+    return [
+        [one for one in mine if not (letter := lone_letter(one[0].text)) or letter in its]
+        for mine, its in zip(texts, naming, strict=True)
+    ]
 
 
 def _named_by_a_word(texts: Sequence[tuple[TextMark, bool]]) -> tuple[str, str, str]:

@@ -122,6 +122,7 @@ _GENERIC = _FILLERS | frozenset({
 })  # fmt: skip
 LONGEST_LABEL = 300  # characters that are looked at
 _WORD = re.compile(r"[^\W\d_]+|\d+")
+_LETTER = re.compile(r"\W*([^\W\d_])\W*")
 _ACCENTED = re.compile("côtes?|côtés?", re.IGNORECASE)
 _CAMEL = re.compile(r"(?<=[a-zäöüß])(?=[A-Z])")
 _QUANTITY = re.compile(
@@ -206,8 +207,10 @@ def _tells_of_all(role: Role, *, in_group: bool, closed: bool) -> bool:
 def piece_name(label: str) -> str:
     """What is left of a name without role words, cut quantities and what programs number things with.
 
-    "Front - sew line" gives "Front"; "notch", "Layer 1" and "path1178" give "".
+    "Front - sew line" gives "Front"; "A" is whole; "notch", "Layer 1", "path1178" and "a" give "".
     """
+    if letter := lone_letter(label):
+        return letter
     text = _QUANTITY.sub(" ", " ".join(_spaced(label[:LONGEST_LABEL]).split()))
     spans = [match.span() for match in _WORD.finditer(text)]
     tokens = tuple(_plain(text[start:end]) for start, end in spans)
@@ -231,6 +234,12 @@ def piece_name(label: str) -> str:
         return " ".join(text.replace("_", " ").split()).strip(" -:,;./")
     # Fillers next to a deleted phrase belonged to it.
     return " ".join(text[slice(*spans[index])] for index in kept if tokens[index] not in _FILLERS)
+
+
+def lone_letter(text: str) -> str:
+    """The capital that a text is, and nothing else: as hobbyists call pieces. "" for other texts; a program's own names are small."""
+    found = _LETTER.fullmatch(text[:LONGEST_LABEL])
+    return found[1] if found and found[1].isupper() else ""
 
 
 def words_of(role: Role) -> tuple[str, str]:

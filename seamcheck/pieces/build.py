@@ -21,16 +21,17 @@ from seamcheck.geometry.kinks import SMALLEST
 from seamcheck.geometry.short_arrays import differences, rolled
 from seamcheck.geometry.traced_length import all_traced
 from seamcheck.pattern.drawing import Drawing, Note
-from seamcheck.pattern.model import Corner, Dart, Edge, Pattern, Piece, Pleat
+from seamcheck.pattern.model import Corner, Edge, Pattern, Piece
 from seamcheck.pieces.corner_names import assign_corners
 from seamcheck.pieces.dart_lines import unplanned_darts
 from seamcheck.pieces.edges import AT_CORNER, ON_INSIDE_LINE, edge_along, line_inside_piece, unnamed_edges
+from seamcheck.pieces.mouths import darts_on, pleats_on
 from seamcheck.pieces.notes import notes_on_lines
 from seamcheck.pieces.outline import Shape, Sheet
 from seamcheck.pieces.sparse_curves import uncertainties
 from seamcheck.pieces.traced_edges import as_curves
 from seamcheck.pieces.turned_sizes import corners_of_turned
-from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, inner_leg, mouths_on, route
+from seamcheck.pieces.way_round import SAME_PLACE, Leg, Ring, all_corners, mouths_on, route
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PiecePlan, Plan, PleatPlan
@@ -39,7 +40,6 @@ if TYPE_CHECKING:
 LEFT = 1.0  # mm: an edge of which no more is left on the sew line is no edge there
 BESIDE_JOINT = 1.0  # mm: a named corner this near to a joint of the outline is that joint
 LEG_END = 0.5  # mm: how near to the outline the leg of a dart ends on it
-SHORTEST_FOLD = 5.0  # mm: what is shorter is a notch at the fold of a pleat, not its fold line
 OFF_OUTLINE = 5.0  # mm: how far from the outline it must be for that line to be meant
 
 
@@ -271,8 +271,8 @@ def _laid(
         edges=tuple(edges),
         y_down=shape.y_down,
         grainlines=shape.grainlines,
-        darts=tuple(_darts(ring, shape, darts, named, inside)),
-        pleats=tuple(_pleats(ring, shape, pleats, named)),
+        darts=tuple(darts_on(ring, shape, darts, named, inside)),
+        pleats=tuple(pleats_on(ring, shape, pleats, named)),
         folds=shape.folds,
         inside=shape.inside,
         drill_holes=shape.drill_holes,
@@ -435,66 +435,3 @@ def _directions(asked: Sequence[tuple[Curve, tuple[float, float], tuple[float, f
 def _beside(ring: Ring, one: float, other: float) -> float:
     """How far apart two stations are, the shorter way round."""
     return min(ring.ahead(one, other), ring.ahead(other, one))
-
-
-def _darts(
-    ring: Ring,
-    shape: Shape,
-    darts: Sequence[DartPlan],
-    named: Mapping[str, float],
-    inside: Mapping[str, tuple[int, float]],
-) -> list[Dart]:
-    found = []
-    for dart in darts:
-        first, tip, last = dart.corners
-        if first not in named or last not in named or not (tip in named or tip in inside):
-            continue
-        a, b = named[first], named[last]
-        if tip in named:
-            t = named[tip]
-            if ring.passes(a, b, t):
-                legs = ring.stretch(a, t), ring.stretch(t, b).reversed()
-            else:
-                legs = ring.stretch(t, a).reversed(), ring.stretch(b, t)
-        else:
-            line, station = inside[tip]
-            at = shape.internals[line].point(station)
-            legs = (
-                inner_leg(ring.curve.point(a), at, shape.internals),
-                inner_leg(ring.curve.point(b), at, shape.internals),
-            )
-        points = (ring.curve.point(a), legs[0].end, ring.curve.point(b))
-        found.append(Dart(corners=dart.corners, points=points, legs=legs))
-    return found
-
-
-def _pleats(ring: Ring, shape: Shape, pleats: Sequence[PleatPlan], named: Mapping[str, float]) -> list[Pleat]:
-    found = []
-    for pleat in pleats:
-        if not all(corner in named for corner in pleat.corners):
-            continue
-        a, b = (ring.curve.point(named[corner]) for corner in pleat.corners)
-        lines = (*shape.folds, *(one.curve for one in shape.inside))
-        folds = [_fold_from(at, lines) for at in (a, b)]
-        drawn = all(fold is not None for fold in folds)
-        straight_in = (b - a) / abs(b - a) * 1j * abs(b - a) if a != b else 1j
-        if not ring.curve.contains((a + b) / 2 + straight_in / 2):
-            straight_in = -straight_in
-        first, last = (fold or Curve.line(at, at + straight_in) for fold, at in zip(folds, (a, b), strict=True))
-        found.append(Pleat(corners=pleat.corners, folds=(first, last), drawn=drawn))
-    return found
-
-
-def _fold_from(mouth: complex, lines: Sequence[Curve]) -> Curve | None:
-    """The drawn line that begins at the mouth of a pleat, or crosses the outline there, run inwards; None without one."""
-    for line in lines:
-        near = line.nearest(mouth)
-        if near.distance > ON_INSIDE_LINE or line.is_closed:
-            continue
-        ahead, back = line.length - near.station, near.station
-        if max(ahead, back) < SHORTEST_FOLD:
-            continue
-        return (
-            line.between(near.station, line.length) if ahead >= back else line.between(0.0, near.station).reversed()
-        )
-    return None

@@ -32,8 +32,10 @@ def edge_along(
     named: bool,
 ) -> Edge:
     """The edge along some legs of an outline, with its notches, and the mouths of darts and pleats that it passes over."""
-    runs: list[list[Curve]] = [[]]
+    walked: list[Curve] = []
     breaks: list[tuple[str, str]] = []
+    run: list[Curve] = []
+    whole: list[Curve] = []
     notches: list[Notch] = []
     inner: list[tuple[str, float]] = []
     along = 0.0
@@ -43,15 +45,23 @@ def edge_along(
                 curve = ring.stretch(part.a, part.b)
                 notches += _notches_on(ring, shape.notches, part, along)
                 inner += _corners_on(ring, places, part, along, (start, end))
-                runs[-1].append(curve if part.forward else curve.reversed())
+                run.append(curve if part.forward else curve.reversed())
+                whole.append(run[-1])
                 along += curve.length
-            if after:
+            if not after:
+                continue
+            if run:
+                walked.append(Curve.join(run))
                 breaks.append(after)
-                runs.append([])
-    walked = [Curve.join(parts) for parts in runs if parts]
-    # A mouth at the very end of an edge leaves no run behind it.
-    breaks = breaks[: len(walked) - 1]
-    whole = [curve for parts in runs for curve in parts]
+                run = []
+            elif breaks:  # two mouths that touch
+                breaks[-1] = (breaks[-1][0], after[1])
+            else:  # a mouth at the very start: what is sewn begins behind it
+                start = after[1]
+    if run:
+        walked.append(Curve.join(run))
+    elif breaks:
+        end = breaks.pop()[0]
     difference = _chord_difference(shape, whole)
     return Edge(
         name=name,

@@ -29,7 +29,15 @@ from seamcheck.pattern.drawing import (
     drawn_marks,
 )
 from seamcheck.pattern.model import UNSIZED, Grainline, InsideLine, OpenOutline, TakenFor, Unused
-from seamcheck.pattern.names import common_texts, is_name, is_of_a_sheet, labels_from_texts, name_from_texts, own_name
+from seamcheck.pattern.names import (
+    common_texts,
+    is_name,
+    is_of_a_sheet,
+    labels_from_texts,
+    may_name,
+    name_from_texts,
+    own_name,
+)
 from seamcheck.pattern.scale import labelled_square, scale_notes, scale_readings
 from seamcheck.pattern.words import piece_name
 from seamcheck.pieces.block_arrows import without_block_arrows
@@ -239,9 +247,10 @@ def _assemble_group(
     in_group = Counter(
         piece.mark.groups[:depth] for piece in nested.pieces for depth in range(len(piece.mark.groups) + 1)
     )
+    naming = may_name([mine.placed_texts for mine in owned], written)
     names = [
-        _name(piece, block, mine, common[size], alone=in_group[piece.mark.groups] == 1)
-        for piece, mine, size in zip(nested.pieces, owned, written, strict=True)
+        _name(piece, block, texts, common[size], alone=in_group[piece.mark.groups] == 1)
+        for piece, texts, size in zip(nested.pieces, naming, written, strict=True)
     ]
     if block is None:
         group.notes += with_splines(_sizes(nested.pieces, [name for name, _, _ in names], written))
@@ -499,21 +508,26 @@ def _marked_corners(curve: Curve, piece: ClosedLine) -> tuple[float, ...] | None
 
 
 def _name(
-    piece: ClosedLine, block: Block | None, mine: Owned, common: Sequence[str], *, alone: bool
+    piece: ClosedLine,
+    block: Block | None,
+    texts: Sequence[tuple[TextMark, bool]],
+    common: Sequence[str],
+    *,
+    alone: bool,
 ) -> tuple[str, str, str]:
     """What the file calls a piece, what gave it, and a longer name: its block, its label, its group, its words."""
     if block is not None:
-        said = (text.text for text in mine.texts if text.text.strip().casefold().endswith(block.piece.casefold()))
+        said = (text.text for text, _ in texts if text.text.strip().casefold().endswith(block.piece.casefold()))
         text = next(said, "")
         return block.piece, f'text "{" ".join(text.split())}"' if text else f'block "{block.name}"', ""
     name, why = own_name(piece.mark, alone=alone)
     if name and piece.mark.label_is_id and why.startswith("label"):
         # Where somebody wrote a name in the piece, that is its name, and not what the program tells the line by.
-        inside = [(text, True) for text, within in mine.placed_texts if within and is_name(text.text)]
+        inside = [(text, True) for text, within in texts if within and is_name(text.text)]
         written = name_from_texts(inside, common)
         says_it = any(name.casefold() in text.text.casefold() for text, _ in inside)
         return written if written[0] and not says_it else (name, why, "")
-    return (name, why, "") if name else name_from_texts(mine.placed_texts, common)
+    return (name, why, "") if name else name_from_texts(texts, common)
 
 
 def _outline_reasons(piece: ClosedLine) -> list[TakenFor]:

@@ -21,7 +21,7 @@ from faulty_skirts import (
     with_grain,
     with_patch,
 )
-from folded_panels import InsideDart, InsidePleat, folded_panel
+from folded_panels import InsideDart, InsidePleat, folded_panel, without_band
 from skirt_making import DART_ANGLE, Sheet, unit
 from skirt_nest import SMALL, SkirtNest, slanting, unnotched, wide
 
@@ -224,6 +224,35 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "pleat",
+        "parallel",
+        "a centre that leans by 1.5 degrees to the pleat before it",
+        lambda: folded_panel(InsidePleat(300, lean=1.5), centre="sewn"),
+        "warning",
+        1.5,
+        piece="panel",
+        says=("the pleat is 30.0 mm (1 3/16 in) at the edge and closes to 27.4 mm",),
+    ),
+    Fault(
+        "corner-blend",
+        "pointed",
+        "a waist that rises by 6 degrees to a pleat at the fold",
+        lambda: folded_panel(InsidePleat(300, turned=6.0), centre="fold"),
+        "warning",
+        -6.0,
+        seam="waist",
+        piece="panel",
+    ),
+    Fault(
+        "corner-blend",
+        "hollow",
+        "a waist that falls by 8 degrees to a pleat at the centre seam",
+        lambda: folded_panel(InsidePleat(120), InsidePleat(300, turned=-8.0), centre="sewn"),
+        "error",
+        8.0,
+        piece="panel",
+    ),
+    Fault(
+        "pleat",
         "roof",
         "a pleat whose edge was hollowed by 4 mm",
         lambda: folded_panel(InsidePleat(100, peak_off=-4.0)),
@@ -342,6 +371,12 @@ PASSING: tuple[Passing, ...] = (
     Passing("dart-place", "a dart that ends 10 mm from a seam", lambda: folded_panel(InsideDart(10), sewn_side=True)),
     Passing("pleat", "a pleat that is folded true", lambda: folded_panel(InsidePleat(100))),
     Passing("pleat", "a pleat without drawn fold lines", lambda: folded_panel(InsidePleat(100, drawn=False))),
+    Passing("pleat", "a pleat at the fold", lambda: folded_panel(InsidePleat(300), centre="fold")),
+    Passing("pleat", "a pleat at the fold without a drawn fold line", lambda: folded_panel(InsidePleat(300, drawn=False), centre="fold")),
+    Passing("pleat", "a pleat at the centre seam", lambda: folded_panel(InsidePleat(120), InsidePleat(300), centre="sewn")),
+    Passing("pleat", "a pleat at the free front edge", lambda: folded_panel(InsidePleat(300))),
+    Passing("pleat", "a pleat at the fold of what has no band", lambda: without_band(folded_panel(InsidePleat(300), centre="fold"))),
+    Passing("corner-blend", "a pleat at the fold", lambda: folded_panel(InsidePleat(300), centre="fold")),
     Passing("pleat", "two pleats and a dart", lambda: folded_panel(InsidePleat(60), InsidePleat(120), InsideDart(200))),
     Passing("fold-straight", "the skirt as it is", lambda: Sheet.of(GOOD)),
     Passing("outline-closed", "an outline that misses itself by 0.4 mm", lambda: outline_short_of(0.4)),

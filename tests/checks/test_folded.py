@@ -1,10 +1,14 @@
 """Darts and pleats are closed before a seam is walked, drawn into the outline or as lines inside, one or several."""
 
+from dataclasses import replace
+
 import pytest
 from folded_panels import InsideDart, InsidePleat, folded_panel
+from pattern_making import box, line_mark, piece
 
 from seamcheck.checks.mouths import roof
 from seamcheck.geometry.curve import Curve
+from seamcheck.pattern.plan import EdgeUse
 
 
 @pytest.mark.parametrize(
@@ -40,6 +44,26 @@ def test_it_may_lie_any_way_round(move):
     moved = sheet.svg.replace(group, group.replace("<g ", f'<g transform="{move}" ', 1))
     result = type(sheet)(moved, sheet.plan).judged()
     assert (result.findings, result.failures) == ((), ())
+
+
+@pytest.mark.parametrize("centre", ["free", "sewn", "fold"])
+@pytest.mark.parametrize("backwards", [False, True])
+def test_a_pleat_may_take_up_the_end_of_a_waist(centre, backwards):
+    """The waist begins or ends where the pleat is laid, and the centre is its second fold line."""
+    sheet = folded_panel(InsidePleat(120), InsidePleat(300, depth=24), centre=centre)
+    if backwards:
+        panel, band = sheet.plan.pieces
+        edges = {**panel.edges, "waist": panel.edges["waist"][::-1]}
+        waist = replace(sheet.plan.seams[0], sides=((EdgeUse("panel", "waist", True),), sheet.plan.seams[0].sides[1]))
+        sheet = sheet.planned(pieces=(replace(panel, edges=edges), band), seams=(waist, *sheet.plan.seams[1:]))
+    result = sheet.judged()
+    assert (result.findings, result.failures) == ((), ())
+    (panel,) = [one for one in sheet.pattern().pieces if one.name == "panel"]
+    waist = panel.edge("waist")
+    ends = ("in-2", "side-waist") if backwards else ("side-waist", "in-2")
+    assert ((waist.start, waist.end), waist.length, len(waist.breaks)) == (ends, pytest.approx(300.0), 1)
+    assert panel.pleats[1].folds[1].start == panel.corner("centre-waist").at
+    assert (panel.pleats[1].depth, panel.pleats[1].drawn) == (pytest.approx(24.0), True)
 
 
 def roof_of(peak: complex, turned: float = 0.0):
@@ -78,3 +102,28 @@ def test_bent_legs_have_no_roof_to_measure():
     (dart,) = panel.darts
     bent = Curve.polyline([dart.points[0], (dart.points[0] + dart.points[1]) / 2 + 5, dart.points[1]])
     assert roof(panel, (dart.corners[0], dart.corners[2]), (bent, dart.legs[1])).code == "bent-legs"
+
+
+def test_two_pleats_that_touch_are_one_break():
+    """A box pleat is two pleats laid towards one another; common practice, no source."""
+    plan = """
+    [pieces.panel]
+    in-file = "*"
+    [pieces.panel.corners]
+    a = [0, 0]
+    in = [80, 0]
+    middle = [100, 0]
+    out = [120, 0]
+    b = [200, 0]
+    c = [200, 300]
+    [pieces.panel.edges]
+    waist = ["a", "b"]
+    [[pleats]]
+    piece = "panel"
+    corners = ["in", "middle"]
+    [[pleats]]
+    piece = "panel"
+    corners = ["middle", "out"]
+    """
+    waist = piece([line_mark(box())], plan).edge("waist")
+    assert (waist.breaks, waist.run_lengths) == ((("in", "out"),), pytest.approx((80.0, 80.0)))

@@ -175,6 +175,31 @@ def test_segments_without_length_make_no_difference():
     same(doubled, plain.polygon())
 
 
+@pytest.mark.parametrize("before_its_end", [1e-4, 1e-6, 1e-8, 1e-10])
+def test_a_stretch_that_bends_too_tightly_up_to_a_joint_or_nearly(before_its_end):
+    bent = Curve.cubic(0, 0.2, 0.4 + 0.05j, 0.7 + 0.16j)  # its curvature falls all along
+    on = bent.tangent(bent.length)
+    edge = Curve.join([Curve.cubic(-60 - 4j, -40, -20, 0), bent, Curve.line(bent.end, bent.end + 60 * on)])
+    radius = 1 / (1.001 * bent.curvature(bent.length))  # of the bend that is still too tight
+    distance = radius * (1 - before_its_end)
+    parallel = edge.offset(distance)
+    gaps = [edge.nearest(z).distance for z in parallel.points(np.linspace(0, parallel.length, 80))]
+    assert gaps == pytest.approx([distance] * 80, abs=1.1e-4)
+
+
+@pytest.mark.parametrize("distance", [6, -6])
+def test_what_rounding_bends_has_no_bend_of_its_own(distance):
+    # Cut at a station that misses a joint by less than can be measured.
+    joint = 650.2432791274769 + 180.99999970558926j
+    handles = 650.2432792625507 + 180.99999980372615j, 650.2432793976247 + 180.99999990186316j
+    grain = Curve.cubic(joint, *handles, 650.2432795326986 + 181.00000000000006j)
+    on = grain.tangent(0)
+    before = Curve.cubic(joint - 70 * on, joint - 50 * on - 2j, joint - 20 * on, joint)
+    edge = Curve.join([before, grain, Curve.line(grain.end, grain.end + 60 * on)])
+    without = Curve.join([before, Curve.line(joint, joint + 60 * on)])
+    assert edge.offset(distance).polygon() == pytest.approx(without.offset(distance).polygon(), abs=1e-5)
+
+
 def test_coordinates_rounded_to_hundredths_do_not_matter():
     wave = Curve.through(np.linspace(0, 500, 40) + 40j * np.sin(np.linspace(0, 6, 40)))
     rounded = Curve(np.round(wave.segments, 2))

@@ -371,6 +371,47 @@ def test_the_style_on_every_piece_names_none():
     assert [one.name for one in sheet(lines, texts=words).shapes] == ["Front", "Back"]
 
 
+@pytest.mark.parametrize(
+    ("written", "names"),
+    [
+        (["A", "G"], ["A", "G"]),
+        (["L", "M"], ["piece 1", "piece 2"]),  # sizes
+        (["L", "K"], ["L", "K"]),
+        (["A", "A"], ["piece 1", "piece 2"]),  # what is sewn to what
+        (["A B", "C"], ["piece 1", "C"]),
+        (["A Front", "B Back"], ["Front", "Back"]),
+        (["A", "Back"], ["A", "Back"]),
+        (["g", "A"], ["piece 1", "A"]),
+    ],
+)
+def test_a_lone_letter_may_be_a_name(written, names):
+    """Hobbyists call pieces by letters, and mark by letters what is matched; common practice, no source."""
+    lines = [line_mark(FRONT), line_mark(box(at=300 + 0j))]
+    texts = [
+        text(word, complex(100 + 300 * k, 150 + 20 * n))
+        for k, words in enumerate(written)
+        for n, word in enumerate(words.split())
+    ]
+    assert [one.name for one in sheet(lines, texts=texts).shapes] == names
+
+
+def test_a_lone_letter_names_a_piece_in_every_size():
+    lines = [line_mark(box(at=300 * k + 0j)) for k in range(4)]
+    written = [("A", "Size 40"), ("B", "Size 40"), ("A", "Size 42"), ("B", "Size 42")]
+    texts = [
+        text(word, complex(100 + 300 * k, 150 + 20 * n))
+        for k, words in enumerate(written)
+        for n, word in enumerate(words)
+    ]
+    found = sheet(lines, texts=texts).shapes
+    assert [(one.name, one.size) for one in found] == [("A", "40"), ("B", "40"), ("A", "42"), ("B", "42")]
+
+
+@pytest.mark.parametrize("letter", ["A", "G"])
+def test_a_piece_labelled_with_a_letter_is_called_so(letter):
+    assert shape([line_mark(FRONT, label=letter)]).name == letter
+
+
 def test_a_name_written_in_every_size_is_a_name():
     places = [(FRONT, 0), (box(at=300 + 0j), 300), (box(at=600 + 0j), 600), (box(at=900 + 0j), 900)]
     words = [("Front", "Size 40"), ("Back", "Size 40"), ("Front", "Size 42"), ("Back", "Size 42")]

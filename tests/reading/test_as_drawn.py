@@ -266,6 +266,7 @@ def test_a_fold_is_told_by_words_along_it():
     [
         ("taped.svg", {"Front"}),
         ("names.svg", {"Yoke", "piece 2", "Collar stand"}),
+        ("letters.svg", {"A", "G", "M", "Sleeve", "piece 5"}),
         ("styles.svg", {"Front", "Back", "Yoke", "Cuff"}),
         ("cloak.svg", {"Cloak"}),
         ("corner-steps.dxf", {"Front"}),

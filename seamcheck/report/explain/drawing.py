@@ -62,7 +62,7 @@ _HABITS = (
     (
         "Words",
         "Write inside each piece, a line each: the style, the piece's name, the size (Size 40), how often it is cut (Cut 2). A name "
-        "is short; sentences name nothing. What stands on a layer called notes is part of no piece.",
+        "is short, or one capital that stands on no other piece; sentences name nothing. What stands on a layer called notes is part of no piece.",
     ),
     (
         "Labels",
