@@ -1,6 +1,7 @@
 """The command line. Start-up is light: whatever reads or judges a pattern is imported by the command that needs it.
 
-Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something is; 2 something could not be judged, or was not looked at for want of a plan.
+Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something is; 2 something could not be judged, or was not
+looked at for want of a plan; 128 and the number of the signal that stopped it.
 """
 
 from __future__ import annotations
@@ -9,7 +10,9 @@ import atexit
 import contextlib
 import gc
 import os
+import signal
 import sys
+import threading
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NoReturn, TextIO
@@ -37,7 +40,16 @@ if TYPE_CHECKING:
     from seamcheck.engine.workspace import Shops
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
+STOPPED = 128  # and the number of the signal, as shells have it: 130 for Ctrl-C
 OBJECTS = 200_000  # that are made before the garbage collector looks for cycles among them: more than most files need
+
+
+class _Stopped(KeyboardInterrupt):
+    """A signal asked the program to stop: it ends as Ctrl-C ends it, and leaves no process and no half a file behind."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__()
+        self.number = number
 
 
 class _Program(click.Group):
@@ -50,7 +62,9 @@ class _Program(click.Group):
         # cycles, again and again and once more at the end, finds next to nothing.
         gc.set_threshold(OBJECTS)
         atexit.register(gc.freeze)
-        sys.exit(self._run(*arguments, **{**options, "standalone_mode": False}))
+        with _asked_to_stop():
+            code = self._run(*arguments, **{**options, "standalone_mode": False})
+        sys.exit(code)
 
     def _run(self, *arguments: Any, **options: Any) -> int:
         try:
@@ -61,8 +75,10 @@ class _Program(click.Group):
             warn(f'{message[:1].lower()}{message[1:]}; see "{command} --help"')
         except click.ClickException as error:
             warn(error.format_message())
-        except (click.Abort, KeyboardInterrupt):
+        except (click.Abort, KeyboardInterrupt) as error:
             warn("stopped before the end")
+            stopped = error if isinstance(error, _Stopped) else error.__cause__
+            return STOPPED + (stopped.number if isinstance(stopped, _Stopped) else signal.SIGINT)
         except SeamcheckError as error:
             trace(error)
             warn(str(error))
@@ -186,16 +202,19 @@ def check(
         live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
         kept_whole = live is None or len(wanted) > 1
         results = []
-        judged = judge_files(files, request, shops=shops, jobs=jobs)
-        for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
-            told = result if old is None or record else old.of_file(result)
-            if live and live[0].each:
-                with contextlib.redirect_stdout(stdout):
-                    emit(live[0].each(told, live[1]), None)
-            results.append(told if kept_whole else told.counted())
+        # Closed, so that its processes end as soon as this is interrupted.
+        with contextlib.closing(judge_files(files, request, shops=shops, jobs=jobs)) as judged:
+            for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
+                told = result if old is None or record else old.of_file(result)
+                if live and live[0].each:
+                    with contextlib.redirect_stdout(stdout):
+                        emit(live[0].each(told, live[1]), None)
+                results.append(told if kept_whole else told.counted())
     report = Report(files=tuple(results), rules=shops.rules(files), fail_on=Severity(fail_on), partial=partial)
+    kept: list[tuple[str, str | None]] = []
     if record is not None:
-        report = _against_record(report, record, old)
+        report, text = _against_record(report, record, old)
+        kept.append((text, record))
     if not files:
         warn("no file has a plan of its name beside it, so nothing was judged")
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
@@ -203,7 +222,8 @@ def check(
     tell = [
         (one.last if live and one is live[0] and output is None else None) or one.render for one, output, _ in wanted
     ]
-    emit_all([(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)])
+    texts = [(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)]
+    emit_all([*texts, *kept])
     return report.exit_code
 
 
@@ -504,14 +524,13 @@ def _known(path: Path) -> Known:
     return read_known(path)
 
 
-def _against_record(report: Report, record: str, old: Known | None) -> Report:
-    """The report with what is known accepted, by the record or by an `old` one; the record is made, or shrinks."""
+def _against_record(report: Report, record: str, old: Known | None) -> tuple[Report, str]:
+    """The report with what is known set aside, by the record or by an `old` one; and the record to write, made or shrunk."""
     from seamcheck.engine.record import read_known, recorded
 
     path = Path(record)
     earlier = read_known(path) if path.exists() else recorded(path, report)
-    emit(earlier.shrunk(report).text(), record)
-    return (old or earlier).set_aside(report)
+    return (old or earlier).set_aside(report), earlier.shrunk(report).text()
 
 
 def _request(reading: dict[str, Any]) -> Request:
@@ -556,6 +575,23 @@ def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) ->
                 f"the result would replace {path} itself; name another file after --output",
                 click.get_current_context(),
             )
+
+
+@contextlib.contextmanager
+def _asked_to_stop() -> Iterator[None]:
+    """Take SIGTERM as Ctrl-C is taken; only the main thread may say so."""
+
+    def stop(number: int, frame: object) -> NoReturn:
+        raise _Stopped(number)
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 @contextlib.contextmanager
