@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 from folded_panels import InsideDart, InsidePleat, folded_panel
+from pattern_making import box, line_mark, piece
 
 from seamcheck.checks.mouths import roof
 from seamcheck.geometry.curve import Curve
@@ -101,3 +102,28 @@ def test_bent_legs_have_no_roof_to_measure():
     (dart,) = panel.darts
     bent = Curve.polyline([dart.points[0], (dart.points[0] + dart.points[1]) / 2 + 5, dart.points[1]])
     assert roof(panel, (dart.corners[0], dart.corners[2]), (bent, dart.legs[1])).code == "bent-legs"
+
+
+def test_two_pleats_that_touch_are_one_break():
+    """A box pleat is two pleats laid towards one another; common practice, no source."""
+    plan = """
+    [pieces.panel]
+    in-file = "*"
+    [pieces.panel.corners]
+    a = [0, 0]
+    in = [80, 0]
+    middle = [100, 0]
+    out = [120, 0]
+    b = [200, 0]
+    c = [200, 300]
+    [pieces.panel.edges]
+    waist = ["a", "b"]
+    [[pleats]]
+    piece = "panel"
+    corners = ["in", "middle"]
+    [[pleats]]
+    piece = "panel"
+    corners = ["middle", "out"]
+    """
+    waist = piece([line_mark(box())], plan).edge("waist")
+    assert (waist.breaks, waist.run_lengths) == ((("in", "out"),), pytest.approx((80.0, 80.0)))
