@@ -1,6 +1,7 @@
 """The command line. Start-up is light: whatever reads or judges a pattern is imported by the command that needs it.
 
-Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something is; 2 something could not be judged, or was not looked at for want of a plan.
+Exit codes: 0 all was judged and nothing is at or above `--fail-on`; 1 something is; 2 something could not be judged, or was not
+looked at for want of a plan; 128 and the number of the signal that stopped it.
 """
 
 from __future__ import annotations
@@ -9,15 +10,18 @@ import atexit
 import contextlib
 import gc
 import os
+import signal
 import sys
+import threading
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NoReturn, TextIO
+from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
 import click
 
 from seamcheck.cli.options import (
     a_number,
+    choices_of,
     reading_options,
     result_options,
     second_reading_option,
@@ -29,8 +33,11 @@ from seamcheck.cli.output import (
     emit,
     emit_all,
     prepare_streams,
+    refuse_only,
     render_options,
     silence,
+    stdout_kept_clean,
+    wanted_reports,
     warn,
 )
 from seamcheck.cli.shop import (
@@ -48,11 +55,19 @@ from seamcheck.version import __version__
 if TYPE_CHECKING:
     from seamcheck.engine.read import Request
     from seamcheck.engine.record import Known
-    from seamcheck.engine.report_format import ReportFormat
     from seamcheck.engine.result import Report
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
+STOPPED = 128  # and the number of the signal, as shells have it: 130 for Ctrl-C
 OBJECTS = 200_000  # that are made before the garbage collector looks for cycles among them: more than most files need
+
+
+class _Stopped(KeyboardInterrupt):
+    """A signal asked the program to stop: it ends as Ctrl-C ends it, and leaves no process and no half a file behind."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__()
+        self.number = number
 
 
 class _Program(click.Group):
@@ -65,7 +80,9 @@ class _Program(click.Group):
         # cycles, again and again and once more at the end, finds next to nothing.
         gc.set_threshold(OBJECTS)
         atexit.register(gc.freeze)
-        sys.exit(self._run(*arguments, **{**options, "standalone_mode": False}))
+        with _asked_to_stop():
+            code = self._run(*arguments, **{**options, "standalone_mode": False})
+        sys.exit(code)
 
     def _run(self, *arguments: Any, **options: Any) -> int:
         try:
@@ -76,8 +93,10 @@ class _Program(click.Group):
             warn(f'{message[:1].lower()}{message[1:]}; see "{command} --help"')
         except click.ClickException as error:
             warn(error.format_message())
-        except (click.Abort, KeyboardInterrupt):
+        except (click.Abort, KeyboardInterrupt) as error:
             warn("stopped before the end")
+            stopped = error if isinstance(error, _Stopped) else error.__cause__
+            return STOPPED + (stopped.number if isinstance(stopped, _Stopped) else signal.SIGINT)
         except SeamcheckError as error:
             trace(error)
             warn(str(error))
@@ -181,29 +200,32 @@ def check(
 
     shops = shops_of_run()
     old = None if only_new is None else _known(Path(only_new))
-    with _stdout_kept_clean() as stdout:
+    with stdout_kept_clean() as stdout:
         files = shops.patterns(files, planned=only_planned)
         # All plugins first: what --format may be depends on them.
         wanted = [
             (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
-            for one, output in _wanted_reports(formats, outputs, shops.formats(files or ["."]))
+            for one, output in wanted_reports(formats, outputs, shops.formats(files or ["."]))
         ]
-        _refuse_only(only, [one for one, _, _ in wanted], files)
+        refuse_only(only, [one for one, _, _ in wanted], files)
         request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted))
         # What a record says of a file is known when all files are judged, and nothing can be told before.
         live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
         kept_whole = live is None or len(wanted) > 1
         results = []
-        judged = judge_files(files, request, shops=shops, jobs=jobs)
-        for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
-            told = result if old is None or record else old.of_file(result)
-            if live and live[0].each:
-                with contextlib.redirect_stdout(stdout):
-                    emit(live[0].each(told, live[1]), None)
-            results.append(told if kept_whole else told.counted())
+        # Closed, so that its processes end as soon as this is interrupted.
+        with contextlib.closing(judge_files(files, request, shops=shops, jobs=jobs)) as judged:
+            for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
+                told = result if old is None or record else old.of_file(result)
+                if live and live[0].each:
+                    with contextlib.redirect_stdout(stdout):
+                        emit(live[0].each(told, live[1]), None)
+                results.append(told if kept_whole else told.counted())
     report = Report(files=tuple(results), rules=shops.rules(files), fail_on=Severity(fail_on), partial=partial)
+    kept: list[tuple[str, str | None]] = []
     if record is not None:
-        report = _against_record(report, record, old)
+        report, text = _against_record(report, record, old)
+        kept.append((text, record))
     if not files:
         warn("no file has a plan of its name beside it, so nothing was judged")
     tell_plugin_files(one for file in report.files for one in file.plugin_files)
@@ -212,7 +234,8 @@ def check(
     tell = [
         (one.last if live and one is live[0] and output is None else None) or one.render for one, output, _ in wanted
     ]
-    emit_all([(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)])
+    texts = [(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)]
+    emit_all([*texts, *kept])
     return report.exit_code
 
 
@@ -228,7 +251,7 @@ def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **read
     from seamcheck.report.pieces import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
-    with _stdout_kept_clean(), _named(file):
+    with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
         pattern, _ = read(file, _request(reading), registry, settings)
         results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
@@ -260,7 +283,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     from seamcheck.report.comparison.told import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
-    with _stdout_kept_clean(), _named(new):
+    with stdout_kept_clean(), _named(new):
         settings, registry = shop_of(new)
         read, comparison = read_both(old, new, _request(reading), registry, settings)
         if not comparison.pieces:
@@ -352,10 +375,10 @@ def true_command(
     from seamcheck.truing.run import true_file
     from seamcheck.truing.writing import write_trued
 
-    with _stdout_kept_clean(), _named(file):
+    with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
         request = _request(reading)
-        wishes = Wishes(choices=_choices(choose))
+        wishes = Wishes(choices=choices_of(choose))
         trued = true_file(file, request, registry, settings, wishes, before or None)
         said = write_picture(trued, picture, scale, paper, force=force, shown=shown) if picture is not None else ()
         if output is not None:
@@ -367,15 +390,6 @@ def true_command(
     if trued.failures:
         return NOT_JUDGED
     return FOUND if any(finding.severity != "note" for finding in trued.left) else JUDGED
-
-
-def _choices(words: Sequence[str]) -> dict[int, int]:
-    from seamcheck.truing.propose import choices
-
-    try:
-        return choices(words)
-    except ValueError as error:
-        raise click.UsageError(str(error), click.get_current_context()) from None
 
 
 @main.command(short_help="Propose a seam plan, and the picture to confirm it by.")
@@ -398,7 +412,7 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     from seamcheck.report.pairing import files
 
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
-    with _stdout_kept_clean(), _named(file):
+    with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
         request = _request(reading)
         proposal = propose_seams(file, request, registry, settings)
@@ -426,7 +440,7 @@ def demo(folder: str) -> int:
     """
     from seamcheck.cli import demo as ferryhand
 
-    with _stdout_kept_clean():
+    with stdout_kept_clean():
         text, failures = ferryhand.show(folder, render_options(None), plugins=plugins_wanted())
     for failure in failures:
         warn(failure)
@@ -445,7 +459,7 @@ def explain(name: str | None) -> int:
     from seamcheck.engine import plugins
     from seamcheck.report.explain import explained, wants_all
 
-    with _stdout_kept_clean():
+    with stdout_kept_clean():
         settings = settings_here()
         registry = plugins.load_tolerant(settings, checks_only=not wants_all(name), plugins=plugins_wanted())
         require_all(registry)
@@ -487,7 +501,7 @@ def plugins(format_name: str) -> int:
     from seamcheck.engine import plugins
     from seamcheck.report.plugins import RENDERERS
 
-    with _stdout_kept_clean():
+    with stdout_kept_clean():
         settings = settings_here()
         registry = plugins.load_tolerant(settings, plugins=plugins_wanted())
     tell_plugin_files(registry.plugin_files)
@@ -524,14 +538,13 @@ def _known(path: Path) -> Known:
     return read_known(path)
 
 
-def _against_record(report: Report, record: str, old: Known | None) -> Report:
-    """The report with what is known accepted, by the record or by an `old` one; the record is made, or shrinks."""
+def _against_record(report: Report, record: str, old: Known | None) -> tuple[Report, str]:
+    """The report with what is known set aside, by the record or by an `old` one; and the record to write, made or shrunk."""
     from seamcheck.engine.record import read_known, recorded
 
     path = Path(record)
     earlier = read_known(path) if path.exists() else recorded(path, report)
-    emit(earlier.shrunk(report).text(), record)
-    return (old or earlier).set_aside(report)
+    return (old or earlier).set_aside(report), earlier.shrunk(report).text()
 
 
 def _request(reading: dict[str, Any]) -> Request:
@@ -539,33 +552,6 @@ def _request(reading: dict[str, Any]) -> Request:
 
     paths = {key: reading.get(key) for key in ("plan", "before")}
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
-
-
-def _wanted_reports(
-    formats: Sequence[str], outputs: Sequence[str], reports: Sequence[ReportFormat]
-) -> list[tuple[ReportFormat, str | None]]:
-    """The report formats asked for and where each goes; none when no shop could be loaded, so that there are none to choose from."""
-    from seamcheck.spelling import nearest
-
-    record = {report.name: report for report in reversed(reports)}
-    for name in formats:
-        if record and name not in record:
-            raise click.UsageError(
-                f'there is no format "{name}"; {nearest(name, sorted(record), "format")}', click.get_current_context()
-            )
-    if not record:
-        return []
-    return [(record[name], output) for name, output in destinations(formats, outputs, sorted(record), "text")]
-
-
-def _refuse_only(only: str | None, wanted: Sequence[ReportFormat], files: Sequence[str]) -> None:
-    """Raise where a picture of one thing is asked for and more, or none, would come of it."""
-    if only is None:
-        return
-    if len(files) != 1:
-        raise click.UsageError("--only draws one thing of one file; name one file", click.get_current_context())
-    if not all(report_format.only for report_format in wanted):
-        raise click.UsageError("--only is for pictures; add --format svg", click.get_current_context())
 
 
 def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) -> None:
@@ -579,11 +565,20 @@ def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) ->
 
 
 @contextlib.contextmanager
-def _stdout_kept_clean() -> Iterator[TextIO]:
-    """Send to stderr whatever a plugin or a library prints: stdout, which is given, carries the result alone."""
-    stdout = sys.stdout
-    with contextlib.redirect_stdout(sys.stderr):
-        yield stdout
+def _asked_to_stop() -> Iterator[None]:
+    """Take SIGTERM as Ctrl-C is taken; only the main thread may say so."""
+
+    def stop(number: int, frame: object) -> NoReturn:
+        raise _Stopped(number)
+
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 @contextlib.contextmanager

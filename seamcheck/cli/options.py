@@ -99,3 +99,13 @@ def result_options(words: Sequence[str] | None, tells: str) -> Callable[[Callabl
         return click.option("--format", "formats", multiple=True, type=kind, metavar="F", help=tells)(command)
 
     return decorate
+
+
+def choices_of(words: Sequence[str]) -> dict[int, int]:
+    """The alternatives that are asked for, by the number of their proposal; UsageError for words that name none."""
+    from seamcheck.truing.propose import choices
+
+    try:
+        return choices(words)
+    except ValueError as error:
+        raise click.UsageError(str(error), click.get_current_context()) from None
