@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -31,7 +32,8 @@ def write_text(text: str, path: str, *, remedy: str = REMEDY) -> None:
 @contextmanager
 def replacing(target: Path, data: bytes) -> Iterator[Path]:
     """A temporary file beside the target, which takes its place when all within went well; OSError when it cannot."""
-    part = target.with_name(f".{target.stem}.{os.getpid()}.part{target.suffix}")
+    # Two runs may write the same at once, and on a shared folder have the same number on two machines.
+    part = target.with_name(f".{target.stem}.{os.getpid()}.{secrets.token_hex(4)}.part{target.suffix}")
     try:
         part.write_bytes(data)
         yield part
