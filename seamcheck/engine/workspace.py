@@ -33,39 +33,33 @@ def has_plan(path: str) -> bool:
 class Shops:
     """The settings that hold for a file, and what their plugins bring: loaded once for each folder and settings file.
 
-    `settings` is a file that holds in the stead of those of the folders; the user's environment may name it, too. Without `plugins`
-    only the built-in checks, importers and reports are used. `recipes` finds how each cause is put right; without
+    Without `plugins` only the built-in checks, importers and reports are used. `recipes` finds how each cause is put right; without
     it the advice of the checks stands.
     """
 
-    def __init__(self, *, settings: str | None = None, plugins: bool = True, recipes: Recipes | None = None) -> None:
+    def __init__(self, *, plugins: bool = True, recipes: Recipes | None = None) -> None:
         """Nothing is loaded yet."""
-        from seamcheck.config.settings import settings_named
-
-        self.settings = settings_named(settings)
         self.plugins = plugins
         self.recipes = recipes
         self._settings: dict[Path, Settings] = {}
         self._registries: dict[str, Registry] = {}
 
-    def afresh(self) -> Shops:
-        """The same with nothing loaded, for another process."""
-        return Shops(settings=self.settings, plugins=self.plugins, recipes=self.recipes)
-
     def of(self, path: str) -> tuple[Settings, Registry]:
         """Settings and registry for a file; SeamcheckError when either cannot be used, or a plugin fails."""
         settings, registry = self.tolerant(path)
-        registry.require_all()
+        for plugin in registry.plugins:
+            if plugin.error is not None:
+                raise plugin.error
         return settings, registry
 
     def tolerant(self, path: str) -> tuple[Settings, Registry]:
         """The same, but with a plugin that fails the others stay: `registry.failures` tells of it."""
-        from seamcheck.config.settings import settings_for
+        from seamcheck.config.settings import load_settings
         from seamcheck.engine import plugins
 
         folder = Path(path).parent
         if folder not in self._settings:
-            self._settings[folder] = settings_for(folder, self.settings)
+            self._settings[folder] = load_settings(folder)
         settings = self._settings[folder]
         if settings.path not in self._registries:
             self._registries[settings.path] = plugins.load_tolerant(settings, plugins=self.plugins)
@@ -142,6 +136,19 @@ class Shops:
                 found[name] = None
         return tuple(found)
 
+    def read_for(self, path: str, plan: Path | None = None) -> list[Path]:
+        """The files that judging a pattern reads, as far as they are known before: pattern, plan, rule tables, settings."""
+        from seamcheck.config.plan_file import find_plan
+
+        file, read = Path(path), [Path(path)]
+        read += [one for one in (plan or find_plan(path),) if one is not None]
+        with contextlib.suppress(OSError):
+            read += sorted(one for one in file.parent.iterdir() if one.suffix.lower() == ".rul")
+        with contextlib.suppress(SeamcheckError):  # what is wrong with settings is told when the file is judged
+            settings = self.tolerant(path)[0]
+            read += [Path(settings.path)] if settings.path else []
+        return read
+
     def judge(self, path: str, request: Request) -> FileResult:
         """Judge one file; whatever stops the judging is in its `failures`, one sentence each."""
         from seamcheck.engine import judge
@@ -150,9 +157,7 @@ class Shops:
         try:
             settings, registry = self.tolerant(path)
             result = judge.check_file(path, request, registry, settings, self.recipes)
-            return replace(
-                result, failures=(*registry.failures, *result.failures), plugin_files=registry.plugin_files
-            )
+            return replace(result, failures=(*registry.failures, *result.failures))
         except SeamcheckError as error:
             trace(error)
             return FileResult(path=path, failures=(error.failure,))
