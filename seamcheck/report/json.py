@@ -13,6 +13,7 @@ from seamcheck.engine.causes import causes_of
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.exact import steady
 from seamcheck.report import telling
+from seamcheck.spelling import unturned
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,12 +36,12 @@ def render(report: Report, options: RenderOptions) -> str:
 
 def dump(value: object) -> str:
     """JSON text of a value made of plain types, tuples and complex points; the same value gives the same bytes."""
-    return json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+    return unturned(json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False)) + "\n"
 
 
 def line(value: object) -> str:
     """The same on one line."""
-    return json.dumps(_plain(value), ensure_ascii=False, allow_nan=False) + "\n"
+    return unturned(json.dumps(_plain(value), ensure_ascii=False, allow_nan=False)) + "\n"
 
 
 def _plain(value: Any) -> Any:
@@ -69,8 +70,6 @@ def file_json(file: FileResult) -> dict[str, object]:
         "pieces": file.pieces,
         "checks": file.checks,
         "in_force": [_in_force(row) for row in file.in_force],
-        "laxer": telling.laxer(file),
-        "plugin_files": file.plugin_files,
         "failures": file.failures,
         "notes": [{"code": note.code, "message": note.message} for note in file.notes],
         "planned": file.planned,
