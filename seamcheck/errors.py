@@ -5,7 +5,6 @@
       PlanError       a seam plan cannot be used
       SettingsError   the shop settings cannot be used
       PluginError     a plugin cannot be loaded or crashed
-        UntrustedError  a plugin was not loaded, since nobody who runs the program has trusted it
 
 Every one carries one clear sentence for a sewist: which file, which place in it, what is wrong, what to do.
 """
@@ -86,13 +85,15 @@ class PluginError(SeamcheckError):
     """A plugin that cannot be loaded, or that crashed."""
 
 
-class UntrustedError(PluginError):
-    """A plugin that was not loaded: a folder's own settings name it, and the user has not trusted it."""
-
-
 def internal_error(error: Exception, path: str = "") -> Failure:
     """The sentence for an exception that nobody foresaw."""
     trace(error)
+    if isinstance(error, MemoryError):
+        return Failure(
+            "there is not enough memory to judge this; give the program more of it, close other programs, or part the pattern "
+            "into smaller files",
+            path,
+        )
     return Failure(
         f"seamcheck itself failed ({type(error).__name__}: {error}), which is a fault in the program and not "
         'in your pattern; please report it with what "seamcheck --debug ..." prints',
