@@ -13,7 +13,7 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
@@ -34,6 +34,7 @@ from seamcheck.cli.output import (
     emit_all,
     prepare_streams,
     refuse_only,
+    refuse_overwriting,
     render_options,
     silence,
     stdout_kept_clean,
@@ -43,6 +44,7 @@ from seamcheck.cli.output import (
 from seamcheck.cli.shop import (
     LEFT_OUT,
     plugins_wanted,
+    read_for,
     require_all,
     settings_here,
     shop_of,
@@ -191,7 +193,7 @@ def check(
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
     """
-    _refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
+    refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
     from dataclasses import replace
 
     from seamcheck.checks.base import Severity
@@ -204,7 +206,7 @@ def check(
         files = shops.patterns(files, planned=only_planned)
         if outputs:
             for file in files:
-                _refuse_overwriting(outputs, shops.read_for(file))
+                refuse_overwriting(outputs, shops.read_for(file))
         # All plugins first: what --format may be depends on them.
         wanted = [
             (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
@@ -250,7 +252,7 @@ def check(
 def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
     if outputs:
-        _refuse_overwriting(outputs, [reading["plan"], *_read_for(file)])
+        refuse_overwriting(outputs, [reading["plan"], *read_for(file)])
     from seamcheck.engine.read import read
     from seamcheck.report.pieces import RENDERERS
 
@@ -281,7 +283,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     Exit code 0: the files could be compared, whatever changed. 2: they could not.
     """
     if outputs:
-        _refuse_overwriting(outputs, [reading["plan"], *_read_for(old, new)])
+        refuse_overwriting(outputs, [reading["plan"], *read_for(old, new)])
     from seamcheck.comparison.consequences import consequences
     from seamcheck.engine.judge import open_outlines
     from seamcheck.engine.read import read_both
@@ -375,8 +377,8 @@ def true_command(
     """
     # FILE itself may be replaced, with --force.
     if written := [one for one in (output, picture) if one]:
-        others = [one for one in _read_for(file) if one != Path(file)]
-        _refuse_overwriting(written, [reading["plan"], before, *others])
+        others = [one for one in read_for(file) if one != Path(file)]
+        refuse_overwriting(written, [reading["plan"], before, *others])
     from seamcheck.report.truing.told import RENDERERS
     from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
@@ -421,7 +423,7 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
 
     if outputs:
         beside_it = find_plan(file)  # which is added to, not replaced
-        _refuse_overwriting(outputs, [one for one in _read_for(file) if one != beside_it])
+        refuse_overwriting(outputs, [one for one in read_for(file) if one != beside_it])
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
@@ -563,31 +565,6 @@ def _request(reading: dict[str, Any]) -> Request:
 
     paths = {key: reading.get(key) for key in ("plan", "before")}
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
-
-
-def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | Path | None]) -> None:
-    """Raise before a result replaces what it was made from."""
-    for path in inputs:
-        if path and any(_is_same(Path(path), Path(output)) for output in outputs):
-            raise click.UsageError(
-                f"the result would replace {path} itself; name another file after --output",
-                click.get_current_context(),
-            )
-
-
-def _read_for(*files: str) -> list[Path]:
-    """The files that judging these reads."""
-    with stdout_kept_clean():
-        shops = shops_of_run()
-        return [one for file in files for one in shops.read_for(file)]
-
-
-def _is_same(one: Path, other: Path) -> bool:
-    """Whether two names stand for one file, also by way of a link."""
-    try:
-        return one.samefile(other)
-    except (OSError, ValueError):  # one of them is not there yet
-        return one.resolve() == other.resolve()
 
 
 @contextlib.contextmanager
