@@ -12,6 +12,8 @@ from pathlib import Path
 from seamcheck.errors import SeamcheckError
 
 REMEDY = "choose another place"
+NOT_A_FILE = "this is a device or a pipe, not a file"
+COPY_IT = "copy what it holds into a file, and name that"
 
 
 def write_text(text: str, path: str, *, remedy: str = REMEDY) -> None:
@@ -27,6 +29,11 @@ def write_text(text: str, path: str, *, remedy: str = REMEDY) -> None:
             pass
     except OSError as error:
         raise unwritten(error, path, remedy) from None
+
+
+def is_endless(path: Path) -> bool:
+    """Whether a path is a device or a named pipe, which may never end; False where there is nothing."""
+    return path.exists() and not path.is_file() and not path.is_dir()
 
 
 @contextmanager

@@ -13,7 +13,7 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
@@ -34,6 +34,7 @@ from seamcheck.cli.output import (
     emit_all,
     prepare_streams,
     refuse_only,
+    refuse_overwriting,
     render_options,
     silence,
     stdout_kept_clean,
@@ -43,6 +44,7 @@ from seamcheck.cli.output import (
 from seamcheck.cli.shop import (
     LEFT_OUT,
     plugins_wanted,
+    read_for,
     require_all,
     settings_here,
     shop_of,
@@ -193,7 +195,7 @@ def check(
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
     """
-    _refuse_overwriting(outputs, [*files, reading["plan"], reading["before"]])
+    refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
     from dataclasses import replace
 
     from seamcheck.checks.base import Severity
@@ -204,6 +206,9 @@ def check(
     old = None if only_new is None else _known(Path(only_new))
     with stdout_kept_clean() as stdout:
         files = shops.patterns(files, planned=only_planned)
+        if outputs:
+            for file in files:
+                refuse_overwriting(outputs, shops.read_for(file))
         # All plugins first: what --format may be depends on them.
         wanted = [
             (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
@@ -248,7 +253,8 @@ def check(
 @result_options(["text", "json", "svg"], "text (default), json, or svg: the pieces drawn.")
 def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
-    _refuse_overwriting(outputs, [file, reading["plan"]])
+    if outputs:
+        refuse_overwriting(outputs, [reading["plan"], *read_for(file)])
     from seamcheck.engine.read import read
     from seamcheck.report.pieces import RENDERERS
 
@@ -278,7 +284,8 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
 
     Exit code 0: the files could be compared, whatever changed. 2: they could not.
     """
-    _refuse_overwriting(outputs, [old, new, reading["plan"]])
+    if outputs:
+        refuse_overwriting(outputs, [reading["plan"], *read_for(old, new)])
     from seamcheck.comparison.consequences import consequences
     from seamcheck.engine.judge import open_outlines
     from seamcheck.engine.read import read_both
@@ -370,7 +377,10 @@ def true_command(
     Exit code 0: with the corrections nothing is left to
     put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
     """
-
+    # FILE itself may be replaced, with --force.
+    if written := [one for one in (output, picture) if one]:
+        others = [one for one in read_for(file) if one != Path(file)]
+        refuse_overwriting(written, [reading["plan"], before, *others])
     from seamcheck.report.truing.told import RENDERERS
     from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
@@ -411,12 +421,15 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], ask: boo
     the page to confirm it on are written beside the plan. A plan that is there already is kept to the letter, and what is
     new is added behind it.
     """
-    _refuse_overwriting(outputs, [file])
     from seamcheck.cli.asking import ask_on_terminal
+    from seamcheck.config.plan_file import find_plan
     from seamcheck.engine.propose import propose_seams
     from seamcheck.engine.read import plan_for
     from seamcheck.report.pairing import files
 
+    if outputs:
+        beside_it = find_plan(file)  # which is added to, not replaced
+        refuse_overwriting(outputs, [one for one in read_for(file) if one != beside_it])
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
@@ -558,16 +571,6 @@ def _request(reading: dict[str, Any]) -> Request:
 
     paths = {key: reading.get(key) for key in ("plan", "before")}
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
-
-
-def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) -> None:
-    """Raise before a result replaces what it was made from."""
-    for path in inputs:
-        if path and Path(path).resolve() in [Path(output).resolve() for output in outputs]:
-            raise click.UsageError(
-                f"the result would replace {path} itself; name another file after --output",
-                click.get_current_context(),
-            )
 
 
 @contextlib.contextmanager
