@@ -51,7 +51,7 @@ def render(report: Report, options: RenderOptions) -> str:
 
 
 def _counted(file: FileResult) -> list[Cause]:
-    return [cause for cause in causes_of(file) if cause.accepted is None]
+    return [cause for cause in causes_of(file) if cause.counts]
 
 
 def _not_judged(file: FileResult, failure: Failure) -> str:

@@ -70,6 +70,7 @@ def file_json(file: FileResult) -> dict[str, object]:
         "checks": file.checks,
         "in_force": [_in_force(row) for row in file.in_force],
         "failures": file.failures,
+        "recorded_as": file.recorded_as,
         "notes": [{"code": note.code, "message": note.message} for note in file.notes],
         "planned": file.planned,
         "seams": [_seam(seam) for seam in file.seams],
@@ -78,7 +79,7 @@ def file_json(file: FileResult) -> dict[str, object]:
         "skipped": [_skipped(skipped) for skipped in file.skipped],
         "findings": [_finding(finding) for finding in file.findings],
         "groups": [_group(cause.head, file, cause.signs) for cause in causes_of(file)],
-        "causes": [_cause(cause, file) for cause in causes_of(file) if cause.accepted is None],
+        "causes": [_cause(cause, file) for cause in causes_of(file) if cause.counts],
     }
 
 
@@ -150,6 +151,7 @@ def _finding(finding: Finding) -> dict[str, object]:
         "message": finding.message,
         "advice": finding.advice,
         "accepted": finding.accepted,
+        "known": finding.known,
         "plugin": finding.plugin,
         "place": _place(finding.place),
     }

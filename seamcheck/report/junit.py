@@ -148,6 +148,8 @@ def _described(finding: Finding) -> str:
         lines.append(f"Do: {telling.ended(finding.advice)}")
     if finding.accepted is not None:
         lines.append(f"Accepted, because: {telling.ended(finding.accepted)}")
+    if finding.known:
+        lines.append("It is known: the record has it.")
     return "\n".join(lines)
 
 

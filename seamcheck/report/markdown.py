@@ -31,7 +31,7 @@ _ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", "@": "&#64;"}
 
 def render(report: Report, options: RenderOptions) -> str:
     """The whole run, the files in the order in which they were named."""
-    causes = [[cause for cause in causes_of(file) if cause.accepted is None] for file in report.files]
+    causes = [[cause for cause in causes_of(file) if cause.counts] for file in report.files]
     heads, tables, details = [], [], []
     for file, found in zip(report.files, causes, strict=True):
         verdict, kind = telling.verdict(file, found)

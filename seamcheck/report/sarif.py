@@ -1,6 +1,7 @@
 """The report as SARIF 2.1.0 (OASIS Standard, 2020), which code hosts and editors show beside the file.
 
-Every finding is a result, those that the shop accepts are suppressed with the reason; sizes are not folded. What could not be judged
+Every finding is a result; those that the shop accepts are suppressed with the reason, those that a record knows are unchanged
+against the baseline; sizes are not folded. What could not be judged
 is a notification of the run at level error, what was skipped one at level note.
 
 A finding keeps its fingerprint when its file moves and its amount changes: it is made of pattern, check, code,
@@ -43,6 +44,7 @@ def render(report: Report, options: RenderOptions) -> str:
     for finding in (finding for file in report.files for finding in file.findings):
         if number.setdefault(name := _id(finding), len(rules)) == len(rules):
             rules.append({"id": name})
+    compared = report.summary["known"] > 0
     run = {
         "tool": {"driver": {"name": "seamcheck", "version": __version__, "rules": rules}},
         "columnKind": "unicodeCodePoints",
@@ -57,7 +59,9 @@ def render(report: Report, options: RenderOptions) -> str:
             }
         ],
         "artifacts": [{"location": {"uri": uri(file.path)}, "roles": ["analysisTarget"]} for file in report.files],
-        "results": [one for k, file in enumerate(report.files) for one in _results(file, k, number)],
+        "results": [
+            one for k, file in enumerate(report.files) for one in _results(file, k, number, compared=compared)
+        ],
     }
     return dump({"$schema": SCHEMA, "version": "2.1.0", "runs": [run]})
 
@@ -100,7 +104,7 @@ def _rule(rule: CheckCode) -> dict[str, object]:
     }
 
 
-def _results(file: FileResult, number: int, rules: Mapping[str, int]) -> list[dict[str, object]]:
+def _results(file: FileResult, number: int, rules: Mapping[str, int], *, compared: bool) -> list[dict[str, object]]:
     prints = _fingerprints(file)
     return [
         {
@@ -110,6 +114,7 @@ def _results(file: FileResult, number: int, rules: Mapping[str, int]) -> list[di
             "message": {"text": _message(finding, file)},
             "locations": [_location(finding, file, number)],
             "partialFingerprints": {FINGERPRINT: fingerprint},
+            **({"baselineState": "unchanged" if finding.known else "new"} if compared else {}),
             "suppressions": []
             if finding.accepted is None
             else [{"kind": "external", "status": "accepted", "justification": finding.accepted}],

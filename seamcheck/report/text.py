@@ -60,12 +60,12 @@ def _worst(file: FileResult) -> int:
     """How bad a file is: what could not be judged before errors, warnings, notes and what is good."""
     if file.failures:
         return -1
-    ranks = [finding.severity.rank for finding in file.findings if finding.accepted is None]
+    ranks = [finding.severity.rank for finding in file.findings if finding.counts]
     return min(ranks, default=NOTE if file.looked_at_in_part else GOOD)
 
 
 def _headline(file: FileResult, options: RenderOptions) -> str:
-    verdict, kind = telling.verdict(file, [cause for cause in causes_of(file) if cause.accepted is None])
+    verdict, kind = telling.verdict(file, [cause for cause in causes_of(file) if cause.counts])
     return headline(f"{file.path}: {verdict}", kind, options)
 
 
@@ -90,7 +90,7 @@ def _skipped(sentences: Iterable[str], options: RenderOptions) -> list[str]:
 
 def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, measures: bool) -> Iterable[str]:
     causes = causes_of(file)
-    told = [cause for cause in causes if cause.accepted is None]
+    told = [cause for cause in causes if cause.counts]
     yield _headline(file, options)
     for failure in file.failures:
         yield wrap(f"Not judged: {failure.where_named(file.path)}", options, hanging="  ")
@@ -101,6 +101,9 @@ def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, me
     accepted = [_accepted(cause.head, file, options) for cause in causes if cause.accepted is not None]
     if accepted:
         yield "\n".join(accepted)
+    known = [_known(cause.head, file, options) for cause in causes if cause.worst.known] if options.verbose else []
+    if known:
+        yield "\n".join(known)
     if file.sizes:
         brief = (telling.looked_at(file, named=options.verbose), "" if options.verbose else telling.left_out(file))
         yield "\n".join(wrap(line, options, hanging="  ") for line in brief if line)
@@ -183,6 +186,11 @@ def _accepted(group: Group, file: FileResult, options: RenderOptions) -> str:
     head = ", ".join(part for part in ("Accepted", telling.place(group, file)) if part)
     told = f"{head}: {telling.describe(group)} Because: {telling.ended(group.accepted or '')}"
     return wrap(told, options, hanging="  ")
+
+
+def _known(group: Group, file: FileResult, options: RenderOptions) -> str:
+    head = ", ".join(part for part in ("Known", telling.place(group, file)) if part)
+    return wrap(f"{head}: {telling.describe(group)} [{telling.rule(group.worst)}]", options, hanging="  ")
 
 
 REPORT = ReportFormat(
