@@ -351,13 +351,14 @@ class Report:
     """The result of a run over files, in the order they were named.
 
     `rules` are those that could have found something; `fail_on` is the least finding that the run is not good with.
-    With `partial` it may be good although edges were not looked at for want of a plan.
+    `left_aside` are the drawings in its folders that no plan says anything of: they were not judged. With `partial` it may be good although edges were not looked at for want of a plan.
     """
 
     files: tuple[FileResult, ...]
     rules: tuple[CheckCode, ...] = ()
     fail_on: Severity = Severity.WARNING
     partial: bool = False
+    left_aside: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         """Return one line."""
@@ -372,13 +373,14 @@ class Report:
 
     @property
     def summary(self) -> Mapping[str, int]:
-        """Counts of findings by severity, of accepted and of known ones, and of skipped checks."""
+        """Counts of findings by severity, of accepted and known ones, of drawings left aside, and of skipped checks."""
         counts = {str(severity): 0 for severity in Severity}
         for finding in self.findings:
             counts[finding.severity] += 1
         every = [finding for file in self.files for finding in file.findings]
         counts["accepted"] = sum(finding.accepted is not None for finding in every)
         counts["known"] = sum(finding.known for finding in every)
+        counts["without_plan"] = len(self.left_aside)
         counts["skipped"] = sum(len(file.skipped) for file in self.files)
         return counts
 

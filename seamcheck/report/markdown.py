@@ -39,7 +39,7 @@ def render(report: Report, options: RenderOptions) -> str:
         tables.append(_table(file, found))
         details.append(_details(file, found))
     foot = "\n".join(["<sub>", *(text(caution) for caution in CAUTIONS), "</sub>\n"])
-    first = f"## seamcheck: {text(telling.sum_of(report))}\n" if len(report.files) != 1 else ""
+    first = f"## seamcheck: {text(telling.sum_of(report))}\n" if len(report.files) != 1 or report.left_aside else ""
     room = LIMIT - len(first) - len(foot) - 200  # for the last line
     kept, left = _fitting([heads, tables, details], room)
     parts = [first, *("\n".join(part for part in parts if part) for parts in kept)]

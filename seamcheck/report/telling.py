@@ -40,7 +40,15 @@ def sum_of(report: Report) -> str:
         parts.append(f"{known} with something known")
     if unjudged:
         parts.append(f"{len(unjudged)} not judged or not whole ({_some([file.path for file in unjudged])})")
+    if report.left_aside:
+        parts.append(left_aside(report))
     return f"{parts[0]}: {', '.join(parts[1:])}."
+
+
+def left_aside(report: Report) -> str:
+    """How many drawings nobody judged, since no plan of their name lies beside them, and which."""
+    number = len(report.left_aside)
+    return f"{count(number, 'drawing')} without a plan left aside ({_some(report.left_aside)})"
 
 
 def verdict(file: FileResult, causes: Sequence[Cause]) -> tuple[str, str]:

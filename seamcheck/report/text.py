@@ -30,11 +30,12 @@ def render(report: Report, options: RenderOptions) -> str:
     With `verbose` what was skipped in all of several files is told once. With `quiet` only what is not good is named.
     """
     several = len(report.files) > 1
+    summed = several or bool(report.left_aside)
     # Of files that are equally bad the one that was named first comes first.
     files = sorted(report.files, key=_worst)
     if options.quiet:
         return "".join(
-            f"{line}\n" for line in [*_not_good(files, options), *([_sum(report, options)] if several else [])]
+            f"{line}\n" for line in [*_not_good(files, options), *([_sum(report, options)] if summed else [])]
         )
     parts, good = [], []
     shared = _shared(report) if options.verbose else []
@@ -47,10 +48,14 @@ def render(report: Report, options: RenderOptions) -> str:
         parts.append("\n\n".join(_file(file, options, shared, measures=measures)))
     if good:
         parts.append("\n".join(good))
-    if several:
+    if summed:
         if shared:
             parts.append("\n".join(["Skipped in every file:", *_skipped(shared, options)]))
-        parts.append("\n".join([_sum(report, options), *(f"  {line}" for line in _not_good(files, options))]))
+        parts.append(
+            "\n".join(
+                [_sum(report, options), *(f"  {line}" for line in (_not_good(files, options) if several else ()))]
+            )
+        )
     if any(file.sizes for file in report.files):  # where nothing was judged there is nothing to be cautious about
         parts.append("\n".join(wrap(one, options) for one in (CAUTIONS if options.verbose else (SHORT,))))
     return "\n\n".join(parts) + "\n"

@@ -240,6 +240,8 @@ class TestWhatIsMeant:
         assert self.judged(run("logo.svg", "styles/ferryhand-panels.svg", "--only-planned")) == [
             "styles/ferryhand-panels.svg"
         ]
+        mixed = run("logo.svg", "styles/ferryhand-panels.svg", "--only-planned")
+        assert json.loads(mixed.stdout)["summary"]["without_plan"] == 1
         nothing = run("logo.svg", "--only-planned")
         assert nothing.exit_code == 0
         assert json.loads(nothing.stdout)["files"] == []
@@ -256,4 +258,46 @@ class TestWhatIsMeant:
         result = run("styles/ferryhand-panels.seams.toml")
         assert result.exit_code == 2
         assert "no pattern of this name lies beside the plan" in result.stderr
-        assert run("styles/ferryhand-panels.seams.toml", "--only-planned").exit_code == 0
+        assert run("styles/ferryhand-panels.seams.toml", "--only-planned").exit_code == 2
+        whole = run(".")  # the others are judged all the same
+        assert whole.exit_code == 2
+        files = json.loads(whole.stdout)["files"]
+        assert [(file["path"], len(file["failures"])) for file in files] == [
+            ("styles/ferryhand-panels.seams.toml", 1),
+            ("styles/old/ferryhand-panels.svg", 0),
+        ]
+
+    def test_an_empty_folder_does_not_stop_the_others(self, run, tmp_path):
+        (tmp_path / "empty").mkdir()
+        result = run("empty", "styles/old", "gone.svg")
+        assert result.exit_code == 2
+        assert self.judged(result) == ["empty", "styles/old/ferryhand-panels.svg", "gone.svg"]
+
+    def test_plans_whose_pattern_is_gone_are_looked_for_without_judging_the_others(self, run, tmp_path):
+        nothing = run("--plans-in", ".", "--only-planned")
+        assert (nothing.exit_code, self.judged(nothing)) == (0, [])
+        (tmp_path / "styles/ferryhand-panels.svg").unlink()
+        lost = run("--plans-in", ".", "--only-planned", "styles/old/ferryhand-panels.svg")
+        assert lost.exit_code == 2
+        assert self.judged(lost) == ["styles/old/ferryhand-panels.svg", "styles/ferryhand-panels.seams.toml"]
+        assert run().exit_code == 2
+
+    @pytest.mark.parametrize(
+        ("name", "told"),
+        [
+            ("text", "2 files: none with something to put right, 1 drawing without a plan left aside (logo.svg)."),
+            ("markdown", "1 drawing without a plan left aside (logo.svg)"),
+            ("github", "1 drawing without a plan left aside (logo.svg)"),
+            ("html", "1 drawing without a plan left aside (logo.svg)"),
+            ("json", '"without_plan": 1'),
+            ("jsonl", '"without_plan": 1'),
+            ("junit", '<testcase name="logo.svg" classname="drawings without a plan">'),
+            ("sarif", "No plan of its name lies beside this drawing"),
+        ],
+    )
+    @pytest.mark.usefixtures("run")
+    def test_every_format_tells_of_drawings_without_a_plan(self, tmp_path, name, told):
+        (tmp_path / "styles/ferryhand-panels.pairs.svg").touch()  # the picture of a plan is none
+        result = CliRunner().invoke(main, ["check", ".", "--format", name])
+        assert result.exit_code == 0
+        assert told in " ".join(result.stdout.split())
