@@ -1,6 +1,7 @@
 """What a program of your own calls: read a pattern, check patterns, compare two, pair edges, true a pattern, explain a check.
 
-They judge by the same settings and plugins as the command line: those of the folder that a file lies in. What they give
+They judge by the same settings and plugins as the command line: those of the folder that a file lies in, as far as the user
+trusts them, or those that you name. What they give
 back is data, and tells itself as the command line does: `render` gives the text, `write` a file. The examples run in the
 folder of the demo.
 """
@@ -43,6 +44,7 @@ LineWord = Literal["sew", "cut"]
 class WritableReport(Report):
     """A report that tells itself in every format there is, those that plugins bring included."""
 
+    settings: str | None = None
     plugins: bool = True
 
     def render(self, format: str = "text", *, width: int = 80, verbose: bool = False, only: str | None = None) -> str:
@@ -72,7 +74,9 @@ class WritableReport(Report):
     def _formats(self) -> Sequence[ReportFormat]:
         from seamcheck.engine.workspace import Shops
 
-        return Shops(plugins=self.plugins).formats([file.path for file in self.files] or ["."])
+        return Shops(settings=self.settings, plugins=self.plugins).formats(
+            [file.path for file in self.files] or ["."]
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
@@ -167,13 +171,15 @@ def read(
     units: UnitWord | None = None,
     line: LineWord | None = None,
     allowance: float | None = None,
+    settings: FilePath | None = None,
     plugins: bool = True,
 ) -> Pattern:
     """Read a pattern: its pieces with edges, corners, notches and grain; lengths in mm, angles in degrees.
 
     `plan` is the seam plan, else the one beside the file; `sizes` reads only these; `units`, `line` and `allowance` (mm) say
-    what the file leaves open; without `plugins` only the built-in readers are used. SeamcheckError, one sentence, when the
-    file, its plan or its settings cannot be used.
+    what the file leaves open; without `plugins` only the built-in readers are used. `settings` is a file that you answer for, in
+    the stead of those of the folder, whose plugin files are run only where the user trusts them (`seamcheck trust FOLDER`).
+    SeamcheckError, one sentence, when the file, its plan, its settings or their plugins cannot be used.
 
     >>> import seamcheck
     >>> pattern = seamcheck.read("ferryhand.svg")
@@ -194,9 +200,9 @@ def read(
     from seamcheck.engine.workspace import Shops
     from seamcheck.report import notebook  # noqa: F401  it gives what is returned its picture
 
-    settings, registry = Shops(plugins=plugins).of(fspath(path))
+    shop, registry = Shops(settings=_named(settings), plugins=plugins).of(fspath(path))
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
-    return read_by(fspath(path), request, registry, settings)[0]
+    return read_by(fspath(path), request, registry, shop)[0]
 
 
 def check(
@@ -207,6 +213,7 @@ def check(
     units: UnitWord | None = None,
     line: LineWord | None = None,
     allowance: float | None = None,
+    settings: FilePath | None = None,
     plugins: bool = True,
     jobs: int | None = 1,
     executor: Executor | None = None,
@@ -255,9 +262,9 @@ def check(
 
     names = _names(paths)
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
-    shops = Shops(plugins=plugins, recipes=with_recipes)
+    shops = Shops(settings=_named(settings), plugins=plugins, recipes=with_recipes)
     files = tuple(judge_files(names, request, shops=shops, jobs=jobs, executor=executor))
-    return WritableReport(files=files, rules=shops.rules(names), plugins=plugins)
+    return WritableReport(files=files, rules=shops.rules(names), settings=shops.settings, plugins=plugins)
 
 
 def check_each(
@@ -268,6 +275,7 @@ def check_each(
     units: UnitWord | None = None,
     line: LineWord | None = None,
     allowance: float | None = None,
+    settings: FilePath | None = None,
     plugins: bool = True,
     jobs: int | None = 1,
     executor: Executor | None = None,
@@ -288,7 +296,8 @@ def check_each(
     from seamcheck.engine.workspace import Shops
 
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
-    return judge_files(_names(paths), request, shops=Shops(plugins=plugins), jobs=jobs, executor=executor)
+    shops = Shops(settings=_named(settings), plugins=plugins)
+    return judge_files(_names(paths), request, shops=shops, jobs=jobs, executor=executor)
 
 
 def compare(
@@ -299,6 +308,7 @@ def compare(
     units: UnitWord | None = None,
     line: LineWord | None = None,
     allowance: float | None = None,
+    settings: FilePath | None = None,
     plugins: bool = True,
 ) -> Comparison:
     """What an alteration changed between two files, piece by piece; the arguments are those of `read`.
@@ -315,7 +325,7 @@ def compare(
     from seamcheck import comparison
 
     patterns = [
-        read(path, plan=plan, units=units, line=line, allowance=allowance, plugins=plugins)
+        read(path, plan=plan, units=units, line=line, allowance=allowance, settings=settings, plugins=plugins)
         for path in (before, after)
     ]
     return comparison.compare(*patterns)
@@ -328,6 +338,7 @@ def pair(
     units: UnitWord | None = None,
     line: LineWord | None = None,
     allowance: float | None = None,
+    settings: FilePath | None = None,
     plugins: bool = True,
 ) -> WritableProposal:
     """Propose which edges of a pattern are sewn together, behind the seams of its plan if it has one.
@@ -354,9 +365,9 @@ def pair(
     from seamcheck.engine.workspace import Shops
 
     name = fspath(path)
-    settings, registry = Shops(plugins=plugins).of(name)
+    shop, registry = Shops(settings=_named(settings), plugins=plugins).of(name)
     request = _request(plan=plan, units=units, line=line, allowance=allowance)
-    proposal = propose_seams(name, request, registry, settings)
+    proposal = propose_seams(name, request, registry, shop)
     held = {one.name: getattr(proposal, one.name) for one in fields(proposal)}
     return WritableProposal(**held, path=name, plan_path=plan_for(name, request))
 
@@ -371,6 +382,7 @@ def true(
     units: UnitWord | None = None,
     line: LineWord | None = None,
     allowance: float | None = None,
+    settings: FilePath | None = None,
     plugins: bool = True,
 ) -> TruedPattern:
     """Propose corrections for what check finds in a pattern: only what lowers a finding and raises no other.
@@ -402,14 +414,21 @@ def true(
     from seamcheck.truing.run import true_file
 
     name = fspath(path)
-    settings, registry = Shops(plugins=plugins).of(name)
+    shop, registry = Shops(settings=_named(settings), plugins=plugins).of(name)
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
     earlier = fspath(before) if before else None
-    trued = true_file(name, request, registry, settings, Wishes(choices=choices(choose)), earlier)
-    return TruedPattern(file=trued, request=request, settings=settings, registry=registry)
+    trued = true_file(name, request, registry, shop, Wishes(choices=choices(choose)), earlier)
+    return TruedPattern(file=trued, request=request, settings=shop, registry=registry)
 
 
-def explain(check: str | None = None, *, folder: FilePath = ".", plugins: bool = True, width: int = 80) -> str:
+def explain(
+    check: str | None = None,
+    *,
+    folder: FilePath = ".",
+    settings: FilePath | None = None,
+    plugins: bool = True,
+    width: int = 80,
+) -> str:
     """What a check means, why it matters at the machine and how to put it right; of all of them a line each without a name.
 
     `check` may be one code of a check, or a topic ("plan", "rules", "words" ...). It is told by the settings and plugins of a folder, for lines of so many
@@ -419,13 +438,17 @@ def explain(check: str | None = None, *, folder: FilePath = ".", plugins: bool =
     >>> print(seamcheck.explain("seam-length/short").splitlines()[2])
     Holds when the two sides of every seam differ by the planned ease or ratio.
     """
-    from seamcheck.config.settings import load_settings
+    from seamcheck.config.settings import settings_for, settings_named
     from seamcheck.engine.plugins import load
     from seamcheck.report.explain import explained, wants_all
 
-    settings = load_settings(Path(folder))
-    registry = load(settings, checks_only=not wants_all(check), plugins=plugins)
-    return explained(check, registry, settings, RenderOptions(width=width))
+    shop = settings_for(Path(folder), settings_named(_named(settings)))
+    registry = load(shop, checks_only=not wants_all(check), plugins=plugins)
+    return explained(check, registry, shop, RenderOptions(width=width))
+
+
+def _named(settings: FilePath | None) -> str | None:
+    return None if settings is None else fspath(settings)
 
 
 def _names(paths: FilePath | Iterable[FilePath]) -> list[str]:

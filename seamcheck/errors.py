@@ -5,6 +5,7 @@
       PlanError       a seam plan cannot be used
       SettingsError   the shop settings cannot be used
       PluginError     a plugin cannot be loaded or crashed
+        UntrustedError  a plugin was not loaded, since nobody who runs the program has trusted it
 
 Every one carries one clear sentence for a sewist: which file, which place in it, what is wrong, what to do.
 """
@@ -83,6 +84,10 @@ class SettingsError(SeamcheckError):
 
 class PluginError(SeamcheckError):
     """A plugin that cannot be loaded, or that crashed."""
+
+
+class UntrustedError(PluginError):
+    """A plugin that was not loaded: a folder's own settings name it, and the user has not trusted it."""
 
 
 def internal_error(error: Exception, path: str = "") -> Failure:

@@ -1,6 +1,11 @@
-"""Puts `pattern_making` and `fixtures/` within reach of every folder of tests, and lets no property test fail for being slow."""
+"""Puts `pattern_making` and `fixtures/` within reach of every folder of tests, and lets no property test fail for being slow.
 
+What the user of this machine trusts, and the settings that their environment names, are none of the tests' business.
+"""
+
+import os
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -10,6 +15,11 @@ sys.path.insert(0, str(Path(__file__).parent.parent / "fixtures"))
 
 settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")
+
+
+_configuration = tempfile.TemporaryDirectory(prefix="seamcheck-tests-")  # goes with the process
+os.environ["XDG_CONFIG_HOME"] = _configuration.name
+os.environ.pop("SEAMCHECK_SETTINGS", None)
 
 
 @pytest.fixture(scope="module")

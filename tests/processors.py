@@ -143,9 +143,14 @@ def checked(drawing: Path) -> Iterator[tuple[str, str]]:
     from seamcheck.engine.read import Request
     from seamcheck.engine.report_format import RenderOptions
     from seamcheck.engine.result import Report
+    from seamcheck.engine.workspace import Shops
     from seamcheck.truing.recipes import with_recipes
 
-    result = judge_one(str(drawing), Request(plan=write_reports.plan_of(drawing)), False, with_recipes)
+    result = judge_one(
+        str(drawing),
+        Request(plan=write_reports.plan_of(drawing)),
+        Shops(plugins=False, recipes=with_recipes),
+    )
     yield "report.txt", write_reports.told(result)
     for report in plugins.load(Settings(), plugins=False).reports:
         yield f"check.{report.name}", report.render(Report(files=(result,)), RenderOptions(width=100))

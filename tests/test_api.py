@@ -206,8 +206,8 @@ class TestReport:
             '    register(ReportFormat("ticket", "a line", lambda report, options: f"{len(report.files)} cut\\n"))\n'
         )
         (tmp_path / "seamcheck.toml").write_text('plugins = ["ticket.py"]\n')
-        # Code beside a pattern is run where the program runs it in that shop.
-        report = seamcheck.check(tmp_path / "ferryhand-panels.svg")
+        # Code beside a pattern is run where the program names the settings, or its user trusts them.
+        report = seamcheck.check(tmp_path / "ferryhand-panels.svg", settings=tmp_path / "seamcheck.toml")
         assert report.render("ticket") == "1 cut\n"
         report.write(tmp_path / "bundle.ticket")
         assert (tmp_path / "bundle.ticket").read_text() == "1 cut\n"

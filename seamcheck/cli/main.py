@@ -13,19 +13,39 @@ import os
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NoReturn, TextIO
+from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
 import click
 
-from seamcheck.cli.options import a_number, reading_options, result_options, second_reading_option
+from seamcheck.cli.options import (
+    a_number,
+    choices_of,
+    reading_options,
+    result_options,
+    second_reading_option,
+    settings_option,
+)
 from seamcheck.cli.output import (
     destinations,
     each_with_progress,
     emit,
     emit_all,
     prepare_streams,
+    refuse_only,
     render_options,
     silence,
+    stdout_kept_clean,
+    wanted_reports,
+    warn,
+)
+from seamcheck.cli.shop import (
+    LEFT_OUT,
+    plugins_wanted,
+    require_all,
+    settings_here,
+    shop_of,
+    shops_of_run,
+    tell_plugin_files,
 )
 from seamcheck.cli.stopping import asked_to_stop, exit_code_of
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
@@ -34,9 +54,7 @@ from seamcheck.version import __version__
 if TYPE_CHECKING:
     from seamcheck.engine.read import Request
     from seamcheck.engine.record import Known
-    from seamcheck.engine.report_format import ReportFormat
     from seamcheck.engine.result import Report
-    from seamcheck.engine.workspace import Shops
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
 OBJECTS = 200_000  # that are made before the garbage collector looks for cycles among them: more than most files need
@@ -81,13 +99,6 @@ class _Program(click.Group):
         except Exception as error:
             warn(internal_error(error))
         return NOT_JUDGED
-
-
-def warn(sentence: str) -> None:
-    """Say on stderr, in one line, what went wrong."""
-    from seamcheck.report.layout import printable
-
-    click.echo(f"seamcheck: {printable(' '.join(sentence.split()))}", err=True)
 
 
 @click.group(cls=_Program, context_settings={"help_option_names": ["-h", "--help"]}, no_args_is_help=False)
@@ -187,17 +198,17 @@ def check(
     from seamcheck.engine.jobs import judge_files
     from seamcheck.engine.result import Report
 
-    shops = _shops()
+    shops = shops_of_run()
     old = None if only_new is None else _known(Path(only_new))
-    with _stdout_kept_clean() as stdout:
+    with stdout_kept_clean() as stdout:
         files, left_aside = shops.meant(files, planned=only_planned)
         files = tuple(dict.fromkeys([*files, *(one for folder in plans_in for one in shops.lost_plans(folder))]))
         # All plugins first: what --format may be depends on them.
         wanted = [
             (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
-            for one, output in _wanted_reports(formats, outputs, shops.formats(files or ["."]))
+            for one, output in wanted_reports(formats, outputs, shops.formats(files or ["."]))
         ]
-        _refuse_only(only, [one for one, _, _ in wanted], files)
+        refuse_only(only, [one for one, _, _ in wanted], files)
         request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted))
         # What a record says of a file is known when all files are judged, and nothing can be told before.
         live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
@@ -224,6 +235,7 @@ def check(
         kept.append((text, record))
     if not files:
         warn("no file has a plan of its name beside it, so nothing was judged")
+    tell_plugin_files(one for file in report.files for one in file.plugin_files)
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         warn(failure)
     tell = [
@@ -246,8 +258,8 @@ def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **read
     from seamcheck.report.pieces import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
-    with _stdout_kept_clean(), _named(file):
-        settings, registry = _shops().of(file)
+    with stdout_kept_clean(), _named(file):
+        settings, registry = shop_of(file)
         pattern, _ = read(file, _request(reading), registry, settings)
         results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
     emit_all(results)
@@ -278,8 +290,8 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     from seamcheck.report.comparison.told import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
-    with _stdout_kept_clean(), _named(new):
-        settings, registry = _shops().of(new)
+    with stdout_kept_clean(), _named(new):
+        settings, registry = shop_of(new)
         read, comparison = read_both(old, new, _request(reading), registry, settings)
         if not comparison.pieces:
             raise InputError(
@@ -370,10 +382,10 @@ def true_command(
     from seamcheck.truing.run import true_file
     from seamcheck.truing.writing import write_trued
 
-    with _stdout_kept_clean(), _named(file):
-        settings, registry = _shops().of(file)
+    with stdout_kept_clean(), _named(file):
+        settings, registry = shop_of(file)
         request = _request(reading)
-        wishes = Wishes(choices=_choices(choose))
+        wishes = Wishes(choices=choices_of(choose))
         trued = true_file(file, request, registry, settings, wishes, before or None)
         said = write_picture(trued, picture, scale, paper, force=force, shown=shown) if picture is not None else ()
         if output is not None:
@@ -385,15 +397,6 @@ def true_command(
     if trued.failures:
         return NOT_JUDGED
     return FOUND if any(finding.severity != "note" for finding in trued.left) else JUDGED
-
-
-def _choices(words: Sequence[str]) -> dict[int, int]:
-    from seamcheck.truing.propose import choices
-
-    try:
-        return choices(words)
-    except ValueError as error:
-        raise click.UsageError(str(error), click.get_current_context()) from None
 
 
 @main.command(short_help="Propose a seam plan, and the picture to confirm it by.")
@@ -416,8 +419,8 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     from seamcheck.report.pairing import files
 
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
-    with _stdout_kept_clean(), _named(file):
-        settings, registry = _shops().of(file)
+    with stdout_kept_clean(), _named(file):
+        settings, registry = shop_of(file)
         request = _request(reading)
         proposal = propose_seams(file, request, registry, settings)
         plan = plan_for(file, request)
@@ -444,8 +447,8 @@ def demo(folder: str) -> int:
     """
     from seamcheck.cli import demo as ferryhand
 
-    with _stdout_kept_clean():
-        text, failures = ferryhand.show(folder, render_options(None), plugins=_plugins_wanted())
+    with stdout_kept_clean():
+        text, failures = ferryhand.show(folder, render_options(None), plugins=plugins_wanted())
     for failure in failures:
         warn(failure)
     emit(text, None)
@@ -454,18 +457,19 @@ def demo(folder: str) -> int:
 
 @main.command(short_help="Tell what a check means, how to put it right; or of a topic.")
 @click.argument("name", metavar="[CHECK|TOPIC]", required=False)
+@settings_option
 def explain(name: str | None) -> int:
     """Tell what a CHECK means, why it matters at the machine, and how to put it right; or all there is of a TOPIC.
 
     Without a name all checks and topics are listed, a line each.
     """
-    from seamcheck.config.settings import load_settings
     from seamcheck.engine import plugins
     from seamcheck.report.explain import explained, wants_all
 
-    with _stdout_kept_clean():
-        settings = load_settings(Path())
-        registry = plugins.load(settings, checks_only=not wants_all(name), plugins=_plugins_wanted())
+    with stdout_kept_clean():
+        settings = settings_here()
+        registry = plugins.load_tolerant(settings, checks_only=not wants_all(name), plugins=plugins_wanted())
+        require_all(registry)
     emit(explained(name, registry, settings, render_options(None)), None)
     return JUDGED
 
@@ -495,34 +499,44 @@ def schema(name: str | None) -> int:
     show_default=True,
     help="How to tell it.",
 )
+@settings_option
 def plugins(format_name: str) -> int:
     """List the plugins that hold for patterns in this folder: name, version, where from, and what they bring.
 
     Exit code 2 when one of them cannot be used, or is required and not there.
     """
-    from seamcheck.config.settings import load_settings
     from seamcheck.engine import plugins
     from seamcheck.report.plugins import RENDERERS
 
-    with _stdout_kept_clean():
-        settings = load_settings(Path())
-        registry = plugins.load_tolerant(settings, plugins=_plugins_wanted())
+    with stdout_kept_clean():
+        settings = settings_here()
+        registry = plugins.load_tolerant(settings, plugins=plugins_wanted())
+    tell_plugin_files(registry.plugin_files)
     for failure in registry.failures:
         warn(failure)
     emit(RENDERERS[format_name](registry, settings, render_options(None)), None)
     return NOT_JUDGED if registry.failures else JUDGED
 
 
-def _shops() -> Shops:
-    """The shops of a run, with or without their plugins."""
-    from seamcheck.engine.workspace import Shops
-    from seamcheck.truing.recipes import with_recipes
+@main.command(short_help="Let the plugin files of a folder be run.")
+@click.argument("folder", type=click.Path())
+@click.option("--forget", is_flag=True, help="Trust the folder no longer.")
+def trust(folder: str, forget: bool) -> int:
+    """Trust the plugin files that the settings in FOLDER name, as they are now, and the limits that they raise.
 
-    return Shops(plugins=_plugins_wanted(), recipes=with_recipes)
+    Such a file is a program: it may do whatever you may do. Read it first. It is kept for you alone, and what is changed
+    afterwards has to be trusted again. Settings that you name yourself with --settings need no trust.
+    """
+    from seamcheck.cli.trusting import told
+
+    emit(told(folder, forget=forget), None)
+    return JUDGED
 
 
-def _plugins_wanted() -> bool:
-    return not click.get_current_context().find_root().params["no_plugins"]
+@main.result_callback()
+def _ended(code: int | None, **_: Any) -> int:
+    """The exit code: what was told although a plugin is not trusted is not all that was asked for."""
+    return NOT_JUDGED if click.get_current_context().meta.get(LEFT_OUT) else code or JUDGED
 
 
 def _known(path: Path) -> Known:
@@ -547,33 +561,6 @@ def _request(reading: dict[str, Any]) -> Request:
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
 
 
-def _wanted_reports(
-    formats: Sequence[str], outputs: Sequence[str], reports: Sequence[ReportFormat]
-) -> list[tuple[ReportFormat, str | None]]:
-    """The report formats asked for and where each goes; none when no shop could be loaded, so that there are none to choose from."""
-    from seamcheck.spelling import nearest
-
-    record = {report.name: report for report in reversed(reports)}
-    for name in formats:
-        if record and name not in record:
-            raise click.UsageError(
-                f'there is no format "{name}"; {nearest(name, sorted(record), "format")}', click.get_current_context()
-            )
-    if not record:
-        return []
-    return [(record[name], output) for name, output in destinations(formats, outputs, sorted(record), "text")]
-
-
-def _refuse_only(only: str | None, wanted: Sequence[ReportFormat], files: Sequence[str]) -> None:
-    """Raise where a picture of one thing is asked for and more, or none, would come of it."""
-    if only is None:
-        return
-    if len(files) != 1:
-        raise click.UsageError("--only draws one thing of one file; name one file", click.get_current_context())
-    if not all(report_format.only for report_format in wanted):
-        raise click.UsageError("--only is for pictures; add --format svg", click.get_current_context())
-
-
 def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) -> None:
     """Raise before a result replaces what it was made from."""
     for path in inputs:
@@ -582,14 +569,6 @@ def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) ->
                 f"the result would replace {path} itself; name another file after --output",
                 click.get_current_context(),
             )
-
-
-@contextlib.contextmanager
-def _stdout_kept_clean() -> Iterator[TextIO]:
-    """Send to stderr whatever a plugin or a library prints: stdout, which is given, carries the result alone."""
-    stdout = sys.stdout
-    with contextlib.redirect_stdout(sys.stderr):
-        yield stdout
 
 
 @contextlib.contextmanager

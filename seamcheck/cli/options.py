@@ -26,6 +26,23 @@ def a_resolution(context: click.Context, parameter: click.Parameter, value: floa
     return value
 
 
+SETTINGS = "seamcheck.settings"  # where the context of a run keeps the file that was named
+
+
+def _keep_settings(context: click.Context, parameter: click.Parameter, value: str | None) -> None:
+    context.meta[SETTINGS] = value
+
+
+settings_option = click.option(
+    "--settings",
+    type=click.Path(),
+    metavar="FILE",
+    expose_value=False,
+    callback=_keep_settings,
+    help="Settings of yours, in the stead of those of the folder; its plugin files are run.",
+)
+
+
 def reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """The options that say how a file is to be read, for every command that reads one."""
     for decorate in reversed(
@@ -51,6 +68,7 @@ def reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
                 help="Pixels per inch of an SVG. Default: 96.",
             ),
             click.option("--encoding", metavar="E", help="How the letters of a DXF are stored, such as cp1252."),
+            settings_option,
         ]
     ):
         command = decorate(command)
@@ -81,3 +99,13 @@ def result_options(words: Sequence[str] | None, tells: str) -> Callable[[Callabl
         return click.option("--format", "formats", multiple=True, type=kind, metavar="F", help=tells)(command)
 
     return decorate
+
+
+def choices_of(words: Sequence[str]) -> dict[int, int]:
+    """The alternatives that are asked for, by the number of their proposal; UsageError for words that name none."""
+    from seamcheck.truing.propose import choices
+
+    try:
+        return choices(words)
+    except ValueError as error:
+        raise click.UsageError(str(error), click.get_current_context()) from None

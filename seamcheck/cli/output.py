@@ -8,13 +8,16 @@ import shutil
 import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
 import click
 
 from seamcheck.engine.report_format import RenderOptions, format_of
 from seamcheck.errors import SeamcheckError
 from seamcheck.files import unwritten, write_text
+
+if TYPE_CHECKING:
+    from seamcheck.engine.report_format import ReportFormat
 
 LARGE = 100_000  # bytes
 
@@ -103,6 +106,33 @@ def _usage(sentence: str) -> click.UsageError:
     return click.UsageError(sentence, click.get_current_context(silent=True))
 
 
+def wanted_reports(
+    formats: Sequence[str], outputs: Sequence[str], reports: Sequence[ReportFormat]
+) -> list[tuple[ReportFormat, str | None]]:
+    """The report formats asked for and where each goes; none when no shop could be loaded, so that there are none to choose from."""
+    from seamcheck.spelling import nearest
+
+    record = {report.name: report for report in reversed(reports)}
+    for name in formats:
+        if record and name not in record:
+            raise click.UsageError(
+                f'there is no format "{name}"; {nearest(name, sorted(record), "format")}', click.get_current_context()
+            )
+    if not record:
+        return []
+    return [(record[name], output) for name, output in destinations(formats, outputs, sorted(record), "text")]
+
+
+def refuse_only(only: str | None, wanted: Sequence[ReportFormat], files: Sequence[str]) -> None:
+    """Raise where a picture of one thing is asked for and more, or none, would come of it."""
+    if only is None:
+        return
+    if len(files) != 1:
+        raise click.UsageError("--only draws one thing of one file; name one file", click.get_current_context())
+    if not all(report_format.only for report_format in wanted):
+        raise click.UsageError("--only is for pictures; add --format svg", click.get_current_context())
+
+
 def emit_all(results: Iterable[tuple[str, str | None]]) -> None:
     """Write every text to its place, also after one that cannot be written; SeamcheckError for the first of those."""
     failed: list[SeamcheckError] = []
@@ -144,3 +174,18 @@ def silence(stream: TextIO) -> None:
         nowhere = os.open(os.devnull, os.O_WRONLY)
         os.dup2(nowhere, target)
         os.close(nowhere)
+
+
+def warn(sentence: str) -> None:
+    """Say on stderr, in one line, what went wrong."""
+    from seamcheck.report.layout import printable
+
+    click.echo(f"seamcheck: {printable(' '.join(sentence.split()))}", err=True)
+
+
+@contextlib.contextmanager
+def stdout_kept_clean() -> Iterator[TextIO]:
+    """Send to stderr whatever a plugin or a library prints: stdout, which is given, carries the result alone."""
+    stdout = sys.stdout
+    with contextlib.redirect_stdout(sys.stderr):
+        yield stdout

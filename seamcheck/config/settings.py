@@ -1,4 +1,7 @@
-"""The shop's settings: `seamcheck.toml`, or `[tool.seamcheck]` of a pyproject.toml, nearest folder first.
+"""The shop's settings: `seamcheck.toml`, or `[tool.seamcheck]` of a pyproject.toml, nearest folder first, or a file that is named.
+
+Who runs the program answers for the file that is named. What is found in a folder may come from elsewhere: code that it names
+is run, and a limit that it raises is taken, only where the user trusts them (`trust`).
 
 The keys are declared below, those of `[measures]` and `[[rules]]` in `rules`; `seamcheck explain settings` tells them.
 `[options.PLUGIN]` is a table of a plugin's own; `Settings.options_of` hands it out.
@@ -9,8 +12,9 @@ look for misspelled ones.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NoReturn
 
@@ -25,8 +29,10 @@ from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:
     from seamcheck.config.rules import Rule
+    from seamcheck.config.trust import Trusted
 
 FILE_NAME = "seamcheck.toml"
+VARIABLE = "SEAMCHECK_SETTINGS"  # names the settings as `--settings` does
 SEVERITIES = ("error", "warning", "note", "off")
 SETTINGS = TableKeys(
     "",
@@ -38,8 +44,8 @@ SETTINGS = TableKeys(
         "allowance": Key("10", "How wide the seam allowance is where neither file nor plan says it."),
         "plugins": Key(
             '["house_checks.py"]',
-            "Python files beside this one, or names of installed plugins. A run without one of them ends with exit code "
-            "2, and all that could be judged is still told. An installed plugin is used without being named.",
+            "Python files in this folder or below, or names of installed plugins. A run without one of them ends with exit "
+            "code 2, and all that could be judged is still told. An installed plugin is used without being named.",
         ),
     },
 )
@@ -90,7 +96,8 @@ class Settings:
 
     `allowance` is in mm. `tolerances` are as written: ask `tolerance` for one in mm or degrees. `severities`
     go by check or "check/code". `layers` maps role words, lower case with spaces ("sew line"), to patterns.
-    Plugins that are files are absolute paths.
+    Plugins that are files are absolute paths. `trusted` are the digests of those that may be run, by path, and None where all
+    may be: the one who runs the program has named these settings. `held` are the limits that they raise and nobody trusts.
     """
 
     path: str = ""
@@ -103,6 +110,8 @@ class Settings:
     limits: Limits = field(default_factory=Limits)
     rules: tuple[Rule, ...] = ()
     options: Mapping[str, Table] = field(default_factory=dict)
+    trusted: Trusted | None = field(default=None, compare=False)
+    held: tuple[str, ...] = ()
     places: Mapping[tuple[str, str], Place] = field(default_factory=dict, compare=False)
 
     def tolerance(self, check: str, unit: Literal["mm", "degrees"]) -> float | None:
@@ -163,12 +172,78 @@ class Settings:
         raise SettingsError(what, path=self.path, place=self.places.get((table, key), ""), remedy=remedy)
 
 
+def settings_for(start: str | Path, named: str | None) -> Settings:
+    """The settings in the file that is `named`, and where none is those that hold for a file or folder."""
+    return load_settings(start) if named is None else named_settings(named)
+
+
+def settings_named(named: str | None) -> str | None:
+    """The file that is to be gone by: `named`, or what the user's environment says, or None."""
+    return named or os.environ.get(VARIABLE) or None
+
+
+def named_settings(named: str) -> Settings:
+    """The settings in a file that the one who runs the program has named, and answers for; SettingsError when there are none."""
+    path = Path(named).absolute()
+    text = read_text(path, SettingsError, "settings file")
+    top = parse(text, str(path), SettingsError)
+    if path.name != "pyproject.toml":
+        return _settings(top, path)
+    tool = top.table("tool")
+    if "seamcheck" not in tool.values:
+        raise SettingsError("it has no [tool.seamcheck]", path=str(path), remedy="name another file after --settings")
+    return _settings(tool.table("seamcheck"), path)
+
+
 def load_settings(start: str | Path) -> Settings:
     """The settings that hold for a file or folder: those in the nearest folder on the way up.
 
-    In one folder `seamcheck.toml` goes before pyproject.toml. Settings are never mixed. Without any, all defaults.
-    SettingsError for a file that cannot be used.
+    In one folder `seamcheck.toml` goes before pyproject.toml. Settings are never mixed. Without any, all defaults. Of code and
+    raised limits only what the user trusts holds. SettingsError for a file that cannot be used.
     """
+    return _as_trusted(settings_found(start))
+
+
+def _as_trusted(settings: Settings) -> Settings:
+    """Settings that were found, with no more of them than the user trusts."""
+    usual = Limits()
+    raised = {name: limit for name, limit in _each(usual) if getattr(settings.limits, name) > limit}
+    if not raised and not any(plugin.endswith(".py") for plugin in settings.plugins):
+        return settings
+    from seamcheck.config import trust
+
+    folder = Path(settings.path).parent
+    known = trust.trusted_in(folder)
+    settings = replace(
+        settings, trusted={str(folder / name): digest for name, digest in known.items() if name != trust.LIMITS}
+    )
+    if not raised or known.get(trust.LIMITS) == trust.digest_of_limits(settings.limits):
+        return settings
+    return replace(settings, limits=replace(settings.limits, **raised), held=tuple(raised))
+
+
+def _each(limits: Limits) -> list[tuple[str, int]]:
+    return [(one.name, getattr(limits, one.name)) for one in fields(limits)]
+
+
+def to_trust(settings: Settings) -> Trusted:
+    """What the user would have to trust of settings that were found: the digests of their plugin files and raised limits, by name."""
+    from seamcheck.config import trust
+
+    folder = Path(settings.path).parent
+    files = [Path(plugin) for plugin in settings.plugins if plugin.endswith(".py")]
+    found = {_name(file, folder): trust.digest(file.read_bytes()) for file in files}
+    if any(getattr(settings.limits, name) > limit for name, limit in _each(Limits())):
+        found[trust.LIMITS] = trust.digest_of_limits(settings.limits)
+    return found
+
+
+def _name(file: Path, folder: Path) -> str:
+    return str(file.relative_to(folder)) if file.is_relative_to(folder) else str(file)
+
+
+def settings_found(start: str | Path) -> Settings:
+    """The settings in the nearest folder on the way up as they are written, whoever wrote them: nothing is judged by them."""
     here = Path(start).absolute()
     for folder in (here, *here.parents):
         own = folder / FILE_NAME
@@ -289,5 +364,13 @@ def _plugin(table: Table, index: int, name: str, folder: Path) -> str:
             "plugins",
             index,
             remedy=nearest(path.name, files, "file"),
+        )
+    # By a link, too: what lies elsewhere is no part of the folder that is trusted.
+    if not path.resolve().is_relative_to(folder.resolve()):
+        raise table.wrong(
+            f'the plugin file "{name}" lies outside the folder of the settings',
+            "plugins",
+            index,
+            remedy="put it beside them, or install it as a package",
         )
     return str(path)

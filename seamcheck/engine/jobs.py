@@ -32,7 +32,6 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor, Future
     from multiprocessing.connection import Connection
 
-    from seamcheck.engine.judge import Recipes
     from seamcheck.engine.read import Request
 
 # A process of our own costs about as much as judging two small files, before it judges its first.
@@ -57,7 +56,7 @@ def judge_files(
     """
     shops = shops or Shops()
     if executor is not None:
-        work = partial(judge_one, request=request, plugins=shops.plugins, recipes=shops.recipes)
+        work = partial(judge_one, request=request, shops=shops.afresh())
         yield from _spread(executor, paths, work, ELSEWHERE)
         return
     jobs = process_count(paths) if jobs is None else min(jobs, len(paths))
@@ -129,9 +128,9 @@ def _result(task: Future[FileResult] | None, path: str) -> FileResult:
     return FileResult(path=path, failures=(Failure("the process that judged it was ended from outside", path),))
 
 
-def judge_one(path: str, request: Request, plugins: bool, recipes: Recipes | None = None) -> FileResult:
-    """Judge one file in whatever thread or process this is."""
-    return Shops(plugins=plugins, recipes=recipes).judge(path, request)
+def judge_one(path: str, request: Request, shops: Shops) -> FileResult:
+    """Judge one file in whatever thread or process this is, by the shop as it is then."""
+    return shops.afresh().judge(path, request)
 
 
 class _Worker:
@@ -164,7 +163,7 @@ class _Workers:
 
     def __init__(self, number: int, shops: Shops, request: Request, *, forked: bool) -> None:
         # What is forked has all that is loaded; what is started anew loads the same for itself.
-        self._anew = partial(_Worker, "spawn", Shops(plugins=shops.plugins, recipes=shops.recipes), request)
+        self._anew = partial(_Worker, "spawn", shops.afresh(), request)
         begin = partial(_Worker, "fork", shops, request) if forked else self._anew
         self._closed = False
         self._changing, self._again = Lock(), Lock()

@@ -1,7 +1,7 @@
 """How checks, importers and reports come in: the loading of plugins.
 
 A plugin is a module that implements one or more of the hooks of `hookspecs`. It is found by entry point (group `seamcheck`), or is a plain .py file that the shop's settings name under `plugins`.
-The built-in parts come in by the same door.
+The built-in parts come in by the same door. A file that settings name which were found in a folder is run only where the user trusts its very bytes.
 
 Nothing is skipped in silence: a plugin that cannot be loaded, that implements no hook or a hook that does not
 exist, and a name that is registered twice are each a PluginError. Such a plugin takes no other with it: `load_tolerant`
@@ -14,6 +14,7 @@ from __future__ import annotations
 import importlib.metadata
 import inspect
 import re
+import shlex
 import sys
 import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -27,10 +28,11 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import pluggy
 
 from seamcheck.checks.base import Check
+from seamcheck.config.trust import digest
 from seamcheck.engine import hookspecs
 from seamcheck.engine.hookspecs import PROJECT
 from seamcheck.engine.report_format import ReportFormat
-from seamcheck.errors import Failure, PluginError, SettingsError
+from seamcheck.errors import Failure, PluginError, SettingsError, UntrustedError
 from seamcheck.pairing.hints import PairingHint
 from seamcheck.places import Place
 from seamcheck.reading.base import Importer
@@ -78,9 +80,7 @@ def load(settings: Settings, *, checks_only: bool = False, plugins: bool = True)
     Without `plugins` only the built-in parts are loaded.
     """
     registry = load_tolerant(settings, checks_only=checks_only, plugins=plugins)
-    for plugin in registry.plugins:
-        if plugin.error is not None:
-            raise plugin.error
+    registry.require_all()
     return registry
 
 
@@ -129,6 +129,7 @@ def load_tolerant(settings: Settings, *, checks_only: bool = False, plugins: boo
         pairing_hints=lambda pattern: _pairing_hints(manager, pattern),
         plugins=tuple(infos),
         left_out=() if plugins else tuple(_left_out(settings)),
+        held=tuple(_held(settings)),
     )
 
 
@@ -166,7 +167,7 @@ def _candidates(settings: Settings, *, plugins: bool) -> Iterator[tuple[PluginIn
     for plugin in sorted(settings.plugins):
         if plugin.endswith(".py"):
             info = PluginInfo(name=Path(plugin).stem, file=plugin, required=True)
-            yield info, partial(_module, Path(plugin))
+            yield info, partial(_file_module, Path(plugin), settings)
         elif plugin not in installed:
             yield PluginInfo(name=plugin, required=True), partial(_missing, plugin, settings.path, sorted(installed))
 
@@ -224,14 +225,45 @@ def _hooks() -> list[str]:
     return sorted(name for name, one in vars(hookspecs).items() if hasattr(one, PROJECT + "_spec"))
 
 
-def _module(file: Path) -> ModuleType:
-    """Run a plain .py file as a module; nothing is written beside it."""
+def _held(settings: Settings) -> Iterator[Failure]:
+    if settings.held:
+        names = ", ".join(settings.held)
+        yield UntrustedError(
+            f"it raises the limits of {names}, and is not trusted, so the usual ones hold",
+            path=settings.path,
+            remedy=_how_to_trust(settings),
+        ).failure
+
+
+def _how_to_trust(settings: Settings) -> str:
+    folder = shlex.quote(str(Path(settings.path).parent))
+    return f"read it, then trust it with: seamcheck trust {folder}; or name settings of your own with --settings"
+
+
+def _file_module(file: Path, settings: Settings) -> ModuleType:
+    """Run a plain .py file that settings name; UntrustedError where nobody who runs the program has trusted it as it is now."""
+    with _blame(file.stem, str(file), "cannot be read"):
+        data = file.read_bytes()
+    if settings.trusted is not None:
+        known = settings.trusted.get(str(file))
+        if known != digest(data):
+            what = "is not trusted" if known is None else "was changed since it was trusted"
+            raise UntrustedError(
+                f'the plugin "{file.stem}" that {settings.path} names {what}, so it was not run',
+                path=str(file),
+                remedy=_how_to_trust(settings),
+            )
+    return _module(file, data)
+
+
+def _module(file: Path, data: bytes) -> ModuleType:
+    """Run the bytes of a plain .py file as a module; nothing is written beside it."""
     name = file.stem
     module = ModuleType(f"{PROJECT}_plugin_{name}")
     module.__file__ = str(file)
     sys.modules[module.__name__] = module  # dataclasses look their own module up
     with _blame(name, str(file), "cannot be loaded"):
-        exec(compile(file.read_bytes(), str(file), "exec"), module.__dict__)
+        exec(compile(data, str(file), "exec"), module.__dict__)
     return module
 
 
@@ -368,7 +400,8 @@ class Registry:
 
     `plugin_of` says which plugin a check comes from. `pairing_hints` asks every plugin about one pattern and
     raises PluginError when one fails. `plugins` are all that were found; `failures` say, one sentence each, which
-    of them could not be used or were left out although the settings require them: without those nothing is judged whole.
+    of them could not be used or were left out although the settings require them: without those nothing is judged whole. `held` says
+    so of limits that the settings raise and the user does not trust.
     """
 
     checks: tuple[Check, ...]
@@ -378,8 +411,27 @@ class Registry:
     pairing_hints: Callable[[Pattern], tuple[PairingHint, ...]] = _no_hints
     plugins: tuple[PluginInfo, ...] = ()
     left_out: tuple[Failure, ...] = ()
+    held: tuple[Failure, ...] = ()
+
+    def require_all(self, *, trusted: bool = True) -> None:
+        """Raise the error of the first plugin that could not be used; of those that are not trusted only with `trusted`."""
+        for plugin in self.plugins:
+            if plugin.error is not None and (trusted or not isinstance(plugin.error, UntrustedError)):
+                raise plugin.error
+
+    @property
+    def untrusted(self) -> tuple[Failure, ...]:
+        """What the settings ask for and the user does not trust, a sentence each."""
+        errors = (plugin.error for plugin in self.plugins if isinstance(plugin.error, UntrustedError))
+        return (*(error.failure for error in errors), *self.held)
+
+    @property
+    def plugin_files(self) -> tuple[str, ...]:
+        """The plain files that were run as plugins."""
+        return tuple(one.file for one in self.plugins if one.file and not one.package and one.error is None)
 
     @property
     def failures(self) -> tuple[Failure, ...]:
         """Why a run by this registry is not all that the shop asks for."""
-        return (*(plugin.error.failure for plugin in self.plugins if plugin.error), *self.left_out)
+        errors = (plugin.error for plugin in self.plugins if plugin.error)
+        return (*(error.failure for error in errors), *self.left_out, *self.held)

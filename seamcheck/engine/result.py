@@ -145,7 +145,7 @@ class InForce:
     @property
     def milder(self) -> bool:
         """Whether a file weighs what is found less than it is weighed by default, or turns it off."""
-        grades = ["off", "note", "warning", "error", "bands"]
+        grades = ["off", "note", "warning", "bands", "error"]
         return self.severity_from != DEFAULT and grades.index(self.severity) < grades.index(self.usual_severity)
 
     @property
@@ -239,6 +239,7 @@ class FileResult:
 
     `planned` are the seams that were to be walked, `open_edges` the edges that are in no seam, not unsewn and no fold:
     nobody looked at what they are sewn to. `recorded_as` is the name that a record of known findings has for a file that was renamed.
+    `plugin_files` are the plain files that were run as plugins for it.
     """
 
     path: str
@@ -258,6 +259,7 @@ class FileResult:
     findings: tuple[Finding, ...] = ()
     failures: tuple[Failure, ...] = ()
     recorded_as: str | None = None
+    plugin_files: tuple[str, ...] = ()
     geometry: FileGeometry | None = field(default=None, compare=False, repr=False)
 
     def __repr__(self) -> str:
@@ -278,11 +280,17 @@ class FileResult:
         """Whether edges were left out of sight, since no plan says what they are sewn to."""
         return self.plan is None and bool(self.open_edges)
 
+    @property
+    def is_lax(self) -> bool:
+        """Whether settings or a plan weigh something less, or allow more, than is usual."""
+        return any(row.milder or row.widened for row in self.in_force)
+
     def counted(self) -> FileResult:
         """What a run counts of it once all of it is told: whether it was judged, which codes were found, how much was skipped."""
         return FileResult(
             path=self.path,
             plan=self.plan,
+            in_force=tuple(row for row in self.in_force if row.milder or row.widened),
             open_edges=self.open_edges[:1],
             skipped=tuple(_counted_skip(one.check) for one in self.skipped),
             findings=tuple(
@@ -290,6 +298,7 @@ class FileResult:
                 for one in self.findings
             ),
             failures=self.failures,
+            plugin_files=self.plugin_files,
         )
 
     def junction_of(self, finding: Finding) -> int | None:

@@ -34,33 +34,39 @@ def has_plan(path: str) -> bool:
 class Shops:
     """The settings that hold for a file, and what their plugins bring: loaded once for each folder and settings file.
 
-    Without `plugins` only the built-in checks, importers and reports are used. `recipes` finds how each cause is put right; without
+    `settings` is a file that holds in the stead of those of the folders; the user's environment may name it, too. Without `plugins`
+    only the built-in checks, importers and reports are used. `recipes` finds how each cause is put right; without
     it the advice of the checks stands.
     """
 
-    def __init__(self, *, plugins: bool = True, recipes: Recipes | None = None) -> None:
+    def __init__(self, *, settings: str | None = None, plugins: bool = True, recipes: Recipes | None = None) -> None:
         """Nothing is loaded yet."""
+        from seamcheck.config.settings import settings_named
+
+        self.settings = settings_named(settings)
         self.plugins = plugins
         self.recipes = recipes
         self._settings: dict[Path, Settings] = {}
         self._registries: dict[str, Registry] = {}
 
+    def afresh(self) -> Shops:
+        """The same with nothing loaded, for another process."""
+        return Shops(settings=self.settings, plugins=self.plugins, recipes=self.recipes)
+
     def of(self, path: str) -> tuple[Settings, Registry]:
         """Settings and registry for a file; SeamcheckError when either cannot be used, or a plugin fails."""
         settings, registry = self.tolerant(path)
-        for plugin in registry.plugins:
-            if plugin.error is not None:
-                raise plugin.error
+        registry.require_all()
         return settings, registry
 
     def tolerant(self, path: str) -> tuple[Settings, Registry]:
         """The same, but with a plugin that fails the others stay: `registry.failures` tells of it."""
-        from seamcheck.config.settings import load_settings
+        from seamcheck.config.settings import settings_for
         from seamcheck.engine import plugins
 
         folder = Path(path).parent
         if folder not in self._settings:
-            self._settings[folder] = load_settings(folder)
+            self._settings[folder] = settings_for(folder, self.settings)
         settings = self._settings[folder]
         if settings.path not in self._registries:
             self._registries[settings.path] = plugins.load_tolerant(settings, plugins=self.plugins)
@@ -167,7 +173,9 @@ class Shops:
             _refuse_no_pattern(Path(path))
             settings, registry = self.tolerant(path)
             result = judge.check_file(path, request, registry, settings, self.recipes)
-            return replace(result, failures=(*registry.failures, *result.failures))
+            return replace(
+                result, failures=(*registry.failures, *result.failures), plugin_files=registry.plugin_files
+            )
         except SeamcheckError as error:
             trace(error)
             return FileResult(path=path, failures=(error.failure,))

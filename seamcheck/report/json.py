@@ -69,6 +69,8 @@ def file_json(file: FileResult) -> dict[str, object]:
         "pieces": file.pieces,
         "checks": file.checks,
         "in_force": [_in_force(row) for row in file.in_force],
+        "laxer": telling.laxer(file),
+        "plugin_files": file.plugin_files,
         "failures": file.failures,
         "recorded_as": file.recorded_as,
         "notes": [{"code": note.code, "message": note.message} for note in file.notes],

@@ -86,6 +86,8 @@ def _cases(file: FileResult) -> Iterator[_Case]:
     yield _Case("file", "judged", failures=file.failures)
     if file.looked_at_in_part:
         yield _Case("file", "every edge looked at", skipped=telling.coverage(file))
+    if file.is_lax:
+        yield _Case("file", "judged as strictly as is usual", skipped="; ".join(telling.laxer(file)))
     cases: dict[tuple[str, str, str], _Case] = {}
     for size in file.sizes:
         named = f", size {size}" if size and len(file.sizes) > 1 else ""
@@ -176,5 +178,5 @@ REPORT = ReportFormat(
     "JUnit XML for build servers: seams, pieces and checks as test cases",
     render,
     details="In every size each seam, piece and check is a test case, skipped where it could judge nothing. What could not be "
-    "judged is an error.",
+    "judged is an error. Where settings or plan are laxer than is usual a case says so, and is skipped.",
 )

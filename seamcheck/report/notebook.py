@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from seamcheck.amounts import length
 from seamcheck.engine.result import Report
 from seamcheck.pattern.model import Pattern
+from seamcheck.report import telling
 from seamcheck.report.figures.base import standalone
 from seamcheck.report.figures.sheet import pattern_sheet
 
@@ -38,6 +39,7 @@ def _file(file: FileResult) -> dict[str, Any]:
     told = f"{len(open_ones)} finding{'' if len(open_ones) == 1 else 's'}" if open_ones else "nothing to put right"
     if file.failures:
         told = f"{told}, but not everything could be judged" if file.sizes else "could not be judged"
+    told = "; ".join([told, *telling.laxer(file)])
     longest = max((max(seam.first.length, seam.second.length) for seam in file.seams), default=0.0)
     return {
         "path": file.path,

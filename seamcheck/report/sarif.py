@@ -230,6 +230,7 @@ def _notifications(file: FileResult, number: int) -> list[dict[str, object]]:
     ]
     if file.looked_at_in_part:
         told.append(("warning", _opened(telling.coverage(file)), here))
+    told += [("warning", _opened(part), here) for part in telling.laxer(file)]
     told += [("note", f"Skipped: {sentence}", here) for sentence in telling.skipped(file.skipped)]
     return [
         {"level": level, "message": {"text": text}, "locations": [{"physicalLocation": at}]}

@@ -21,7 +21,12 @@ if TYPE_CHECKING:
 MOST_NAMES = 12  # a longer list of names is given as its number alone
 BANDS = "bands"
 DEFAULT = "default"
-MILDER = {"off": "turned off", "note": "a note only", "warning": "a warning at most"}
+RAISED = "tolerance raised by {by}: {what}"
+MILDER = {
+    "off": "{what} turned off by {by}",
+    "note": "{what} weighed as a note only by {by}",
+    "warning": "{what} weighed as a warning at most by {by}",
+}
 BANDS_TOLD = "up to half a tolerance nothing is said, up to the tolerance it is a note, up to twice a warning, beyond that an error"
 
 
@@ -38,6 +43,9 @@ def sum_of(report: Report) -> str:
     parts = [f"{count(len(report.files), 'file')}", f"{faulty or 'none'} with something {new}to put right"]
     if known:
         parts.append(f"{known} with something known")
+    lax = sum(file.is_lax for file in report.files)
+    if lax:
+        parts.append(f"{lax} judged less strictly than is usual")
     if unjudged:
         parts.append(f"{len(unjudged)} not judged or not whole ({_some([file.path for file in unjudged])})")
     if report.left_aside:
@@ -98,24 +106,23 @@ def coverage(file: FileResult) -> str:
 
 
 def laxer(file: FileResult) -> list[str]:
-    """What is weighed less, or may be off by more, than is usual: one part for each file, the shop's or the plan, that says so."""
+    """What is weighed less, or may be off by more, than is usual: a part for each way and for each file that says so, the shop's or the plan."""
     rows: dict[str, list[InForce]] = {}
     for row in file.in_force:
         rows.setdefault(row.check, []).append(row)
-    said: dict[str, dict[str, None]] = {}
+    said: dict[tuple[str, str], dict[str, None]] = {}
     for of_check in rows.values():
         for row in of_check:
             if row.milder:
                 alike = len({one.severity for one in of_check if one.codes}) == 1
-                told = f"{_rules(row, alike=alike)} {MILDER[row.severity]}"
-                said.setdefault(row.severity_from, {})[told] = None
+                said.setdefault((MILDER[row.severity], row.severity_from), {})[_rules(row, alike=alike)] = None
             elif row.widened:
                 alike = len({one.tolerance for one in of_check if one.codes}) == 1
                 say = amounts.angle if row.unit == "degrees" else amounts.length
                 at = f" at {amounts.listed(row.places)}" if row.places else ""
-                told = f"{_rules(row, alike=alike)} up to {say(row.tolerance or 0.0)}{at}"
-                said.setdefault(row.tolerance_from, {})[told] = None
-    return [f"laxer by {path}: {amounts.listed(tuple(what))}" for path, what in said.items()]
+                told = f"{_rules(row, alike=alike)} to {say(row.tolerance or 0.0)}{at}"
+                said.setdefault((RAISED, row.tolerance_from), {})[told] = None
+    return [way.format(what=amounts.listed(tuple(what)), by=by) for (way, by), what in said.items()]
 
 
 def _rules(row: InForce, *, alike: bool) -> str:

@@ -47,12 +47,13 @@ def found(drawing: Path) -> dict[str, object]:
     from seamcheck.engine.read import Request, read
     from seamcheck.engine.report_format import RenderOptions
     from seamcheck.engine.result import Report
+    from seamcheck.engine.workspace import Shops
     from seamcheck.errors import SeamcheckError
     from seamcheck.report import json as report
     from seamcheck.report.pieces import render_json
 
     request = Request(plan=write_reports.plan_of(drawing))
-    checked = report.render(Report(files=(judge_one(str(drawing), request, False),)), RenderOptions())
+    checked = report.render(Report(files=(judge_one(str(drawing), request, Shops(plugins=False)),)), RenderOptions())
     settings = Settings()
     try:
         pattern, _ = read(str(drawing), request, plugins.load(settings, plugins=False), settings)

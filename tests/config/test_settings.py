@@ -5,7 +5,7 @@ from subprocess import run
 import pytest
 
 from seamcheck.config.limits import Limits
-from seamcheck.config.settings import Settings, load_settings, parse_settings
+from seamcheck.config.settings import Settings, load_settings, named_settings, parse_settings
 from seamcheck.errors import SettingsError
 
 GOOD = """\
@@ -36,7 +36,7 @@ def shop(tmp_path):
 
 
 def test_good_settings(shop):
-    settings = load_settings(shop)
+    settings = named_settings(str(shop / "seamcheck.toml"))
     assert settings == Settings(
         path=str(shop / "seamcheck.toml"),
         units="in",

@@ -4,6 +4,7 @@ import json
 
 import pytest
 from click.testing import CliRunner
+from trusted_folders import trust_folder
 
 from seamcheck.cli.main import main
 from seamcheck.testing import FAULTS, good_draft
@@ -47,6 +48,14 @@ def seamcheck_register_importers(register):
 """
 
 
+def said(result) -> str:
+    """What is said on stderr but for the line that tells which code was run."""
+    told, _, rest = result.stderr.partition("\n")
+    assert told.startswith("seamcheck: the plugin file ")
+    assert told.endswith("our_rules.py was run")
+    return rest
+
+
 @pytest.fixture
 def shop(tmp_path, monkeypatch):
     """A shop with one plugin, and the good draft as its pattern."""
@@ -56,6 +65,7 @@ def shop(tmp_path, monkeypatch):
     def shop(plugin: str):
         (tmp_path / "our_rules.py").write_text(plugin)
         (tmp_path / "seamcheck.toml").write_text('plugins = ["our_rules.py"]\n')
+        trust_folder(tmp_path)
         return lambda *arguments: CliRunner().invoke(main, arguments)
 
     return shop
@@ -63,14 +73,14 @@ def shop(tmp_path, monkeypatch):
 
 def test_a_house_check_that_holds_changes_nothing(shop):
     result = shop(CHECK.format(body=MEASURE.format(wanted=200)))("check", "ferryhand-panels.svg", "--fail-on", "note")
-    assert (result.exit_code, result.stderr) == (0, "")
+    assert (result.exit_code, said(result)) == (0, "")
     assert "nothing to put right" in result.stdout
 
 
 def test_a_finding_says_which_plugin_it_comes_from(shop):
     run = shop(CHECK.format(body=MEASURE.format(wanted=210)))
     result = run("check", "ferryhand-panels.svg", "--format", "json")
-    assert (result.exit_code, result.stderr) == (1, "")
+    assert (result.exit_code, said(result)) == (1, "")
     findings = json.loads(result.stdout)["files"][0]["findings"]
     assert [(one["check"], one["code"], one["plugin"], one["edges"], one["measured"]) for one in findings] == [
         ("hem-width", "off", "our_rules", ["back.hem"], -10.0),
@@ -85,7 +95,7 @@ def test_a_house_check_that_crashes_ends_no_other_and_gives_exit_code_2(shop, tm
     result = run("check", "ferryhand-panels.svg", "--format", "json")
     assert result.exit_code == 2
     assert "Traceback" not in result.stderr
-    (sentence,) = result.stderr.splitlines()
+    (sentence,) = said(result).splitlines()
     assert "hem-width" in sentence
     assert "our_rules" in sentence
     (file,) = json.loads(result.stdout)["files"]
@@ -124,7 +134,7 @@ def test_a_file_without_a_piece_is_no_success(shop, tmp_path):
     (tmp_path / "empty.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"/>')
     result = shop(CHECK.format(body="return ()"))("pieces", "empty.svg")
     assert result.exit_code == 2
-    assert result.stderr == "seamcheck: empty.svg: no piece was found; see the result for what the file holds\n"
+    assert said(result) == "seamcheck: empty.svg: no piece was found; see the result for what the file holds\n"
     assert result.stdout.startswith("empty.svg: 0 pieces")
 
 
@@ -132,7 +142,7 @@ def test_a_house_importer_reads_a_format_of_its_own(shop, tmp_path):
     run = shop(IMPORTER)
     (tmp_path / "yoke.tape").write_text("TAPE\n0 0\n300 0\n300 120\n0 120\n")
     result = run("pieces", "yoke.tape", "--format", "json")
-    assert (result.exit_code, result.stderr) == (0, "")
+    assert (result.exit_code, said(result)) == (0, "")
     (piece,) = json.loads(result.stdout)["pieces"]
     assert (piece["perimeter"], piece["area"], len(piece["corners"])) == (840.0, 36000.0, 4)
 
@@ -141,7 +151,7 @@ def test_what_a_house_importer_objects_to_is_one_sentence(shop, tmp_path):
     (tmp_path / "yoke.tape").write_text("TAPE\n0 0\nwide\n")
     result = shop(IMPORTER)("check", "yoke.tape", "ferryhand-panels.svg")
     assert result.exit_code == 2
-    assert result.stderr == "seamcheck: yoke.tape, line 3: this is no point; write two numbers\n"
+    assert said(result) == "seamcheck: yoke.tape, line 3: this is no point; write two numbers\n"
     assert "ferryhand-panels.svg: nothing to put right" in result.stdout
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from trusted_folders import trust_folder
 
 from seamcheck.config import settings
 from seamcheck.config.settings import load_settings
@@ -169,6 +170,7 @@ def test_a_plugin_brings_its_rules_to_every_process(paths, tmp_path, capfd):
         "print('a plugin chatters')\ndef seamcheck_register_checks(register):\n    raise KeyError('tape')\n"
     )
     (tmp_path / "seamcheck.toml").write_text('plugins = ["our_rules.py"]\n')
+    trust_folder(tmp_path)
     for result in judge_files(paths[:2], Request(), jobs=2):
         assert 'plugin "our_rules" fails' in result.failures[0]
     out, err = capfd.readouterr()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.config import settings as declared
 from seamcheck.config.rule_keys import MEASURES, RULE
-from seamcheck.report.explain.laid_out import table, topic
+from seamcheck.report.explain.laid_out import table, titled, topic
 from seamcheck.report.layout import wrap
 
 if TYPE_CHECKING:
@@ -17,6 +17,20 @@ if TYPE_CHECKING:
 INTRODUCTION = (
     f"What a shop sets for all its patterns stands in {declared.FILE_NAME}, or under [tool.seamcheck] in a pyproject.toml, in "
     "the nearest folder on the way up from the pattern. Settings of several folders are never mixed. Everything may be left out.",
+)
+TRUST = (
+    "Code and leniency come from the one who runs the program.",
+    "Plugin files are programs, and may do whatever you may do. They are run where you name the settings yourself, with "
+    f"--settings FILE or in the environment as {declared.VARIABLE}; such settings hold in the stead of those of the folders. They are run, "
+    'too, where you have trusted the folder of the settings once: "seamcheck trust FOLDER". What is trusted is kept for you alone, in '
+    "your own configuration folder, with a digest of each file; one that has changed since has to be trusted again, and "
+    '"seamcheck trust --forget FOLDER" takes it back. What such a file loads by itself is not watched. Elsewhere they are not run: a '
+    "sentence says so, all else is judged, and the exit code is 2. Limits that a folder raises are trusted with its files, and "
+    "until then the usual ones hold. A plugin file never lies outside the folder of its settings, by a link neither.",
+    "Every run says on stderr which plugin files were run. Installed plugins are run always, for you have installed them.",
+    "For the rest a folder's settings and plans hold whoever wrote them, and what they make laxer is said in the verdict of every "
+    'report: "turned off by FILE", "tolerance raised by FILE". In JUnit it is a case that is skipped. What makes a check stricter, or names '
+    "layers and units, is said with --verbose only.",
 )
 TABLES = (declared.SETTINGS, *(table for table in declared.TABLES if table not in (MEASURES, RULE)))
 KNOWN = "Layers and labels that are called so, in English, German, French, Spanish, Italian or Dutch, are known without it."
@@ -41,5 +55,6 @@ def tell(registry: Registry, settings: Settings, options: RenderOptions) -> str:
             *(table(keys, options) for keys in TABLES),
             wrap(f"The roles that [layers] knows: {roles}. {KNOWN}", options),
             *(wrap(part, options) for part in CLOSING),
+            titled("Whom to trust:", [wrap(part, options, indent="  ", hanging="  ") for part in TRUST], options),
         ]
     )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from seamcheck import amounts
 from seamcheck.amounts import count
 from seamcheck.engine.report_format import RenderOptions
+from seamcheck.report import telling
 from seamcheck.report.cautions import CAUTIONS
 from seamcheck.report.json import dump
 from seamcheck.report.layout import headline, wrap
@@ -40,7 +41,8 @@ def _paragraphs(trued: TruedFile, options: RenderOptions, written: str | None) -
         verdict += f"; {count(len(left), 'thing')} left that a redrawn line does not mend"
     else:
         verdict += "; with them nothing is left to put right" if proposals else "; there is nothing to put right"
-    yield headline(verdict, "error" if left else "good", options)
+    lax = dict.fromkeys(part for one in trued.sizes for part in telling.laxer(one.left))
+    yield headline("; ".join([verdict, *lax]), "error" if left else "good", options)
     for failure in trued.failures:
         yield wrap(f"Not judged: {failure.where_named(trued.path)}", options, hanging="  ")
     several = len(trued.sizes) > 1

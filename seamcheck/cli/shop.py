@@ -1,0 +1,66 @@
+"""The settings and plugins of a run: those that its user named, or those of the folders as far as the user trusts them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from seamcheck.cli.options import SETTINGS
+from seamcheck.cli.output import warn
+
+if TYPE_CHECKING:
+    from seamcheck.config.settings import Settings
+    from seamcheck.engine.plugins import Registry
+    from seamcheck.engine.workspace import Shops
+
+LEFT_OUT = "seamcheck.left-out"  # where the context of a run keeps that a plugin was not trusted
+
+
+def shops_of_run() -> Shops:
+    """The shops of a run, with or without their plugins, by the settings that were named or those of the folders."""
+    from seamcheck.engine.workspace import Shops
+    from seamcheck.truing.recipes import with_recipes
+
+    return Shops(settings=_named(), plugins=plugins_wanted(), recipes=with_recipes)
+
+
+def shop_of(path: str) -> tuple[Settings, Registry]:
+    """The shop of one file for a command that stops at a plugin which fails; one that is not trusted is left out, and told."""
+    settings, registry = shops_of_run().tolerant(path)
+    require_all(registry)
+    return settings, registry
+
+
+def require_all(registry: Registry) -> None:
+    """Stop at a plugin that fails; say what is not trusted, which is left out and makes the exit code 2."""
+    registry.require_all(trusted=False)
+    for sentence in registry.untrusted:
+        click.get_current_context().meta[LEFT_OUT] = True
+        warn(sentence)
+    tell_plugin_files(registry.plugin_files)
+
+
+def tell_plugin_files(files: Iterable[str]) -> None:
+    """Say of which files code was run."""
+    for file in dict.fromkeys(files):
+        click.echo(f"seamcheck: the plugin file {file} was run", err=True)
+
+
+def settings_here() -> Settings:
+    """The settings that hold in the folder in which the program was started."""
+    from seamcheck.config.settings import settings_for, settings_named
+
+    return settings_for(Path(), settings_named(_named()))
+
+
+def _named() -> str | None:
+    named: str | None = click.get_current_context().meta.get(SETTINGS)
+    return named
+
+
+def plugins_wanted() -> bool:
+    """Whether the user wants more than seamcheck itself brings."""
+    return not click.get_current_context().find_root().params["no_plugins"]
