@@ -323,7 +323,12 @@ def test_an_accepted_finding_keeps_its_place_and_its_reason():
     report = Report(files=(result,))
     assert report.findings == ()
     assert report.summary == {
-        **{"error": 0, "warning": 0, "note": 0, "accepted": 1, "known": 0, "without_plan": 0},
+        "error": 0,
+        "warning": 0,
+        "note": 0,
+        "accepted": 1,
+        "known": 0,
+        "without_plan": 0,
         "skipped": len(result.skipped),
     }
 
