@@ -93,6 +93,12 @@ class UntrustedError(PluginError):
 def internal_error(error: Exception, path: str = "") -> Failure:
     """The sentence for an exception that nobody foresaw."""
     trace(error)
+    if isinstance(error, MemoryError):
+        return Failure(
+            "there is not enough memory to judge this; give the program more of it, close other programs, or part the pattern "
+            "into smaller files",
+            path,
+        )
     return Failure(
         f"seamcheck itself failed ({type(error).__name__}: {error}), which is a fault in the program and not "
         'in your pattern; please report it with what "seamcheck --debug ..." prints',

@@ -11,6 +11,8 @@ from pathlib import Path
 from seamcheck.errors import SeamcheckError
 
 REMEDY = "choose another place"
+NOT_A_FILE = "this is a device or a pipe, not a file"
+COPY_IT = "copy what it holds into a file, and name that"
 
 
 def write_text(text: str, path: str, *, remedy: str = REMEDY) -> None:
@@ -26,6 +28,11 @@ def write_text(text: str, path: str, *, remedy: str = REMEDY) -> None:
             pass
     except OSError as error:
         raise unwritten(error, path, remedy) from None
+
+
+def is_endless(path: Path) -> bool:
+    """Whether a path is a device or a named pipe, which may never end; False where there is nothing."""
+    return path.exists() and not path.is_file() and not path.is_dir()
 
 
 @contextmanager
@@ -47,3 +54,11 @@ def unwritten(error: OSError, path: str, remedy: str = REMEDY) -> SeamcheckError
     """The one sentence for what cannot be written."""
     reason = (error.strerror or str(error)).lower()
     return SeamcheckError(f"cannot be written ({reason})", path=path, remedy=remedy)
+
+
+def is_same(one: Path, other: Path) -> bool:
+    """Whether two names stand for one file, also by way of a link."""
+    try:
+        return one.samefile(other)
+    except (OSError, ValueError):  # one of them is not there yet
+        return one.resolve() == other.resolve()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Collection, Iterable
 from typing import Protocol, TypeVar
 
@@ -50,3 +51,12 @@ def by_name(things: Iterable[_Thing], name: str, owner: str, kind: str) -> _Thin
         if thing.name == name:
             return thing
     raise UnknownNameError(owner, kind, name, tuple(dict.fromkeys(thing.name for thing in things)))
+
+
+# Signs that turn the direction of all that follows them, and marks of direction (Unicode Standard Annex 9, section 2).
+_TURNING = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+
+
+def unturned(text: str) -> str:
+    """The text with signs of direction as escapes, in which JSON and TOML say the same: no name can turn what stands beside it."""
+    return _TURNING.sub(lambda sign: f"\\u{ord(sign[0]):04x}", text)

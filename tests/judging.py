@@ -16,7 +16,7 @@ import drafted
 import pytest
 
 from seamcheck import reading
-from seamcheck.config.limits import ReadOptions
+from seamcheck.config.limits import Limits, ReadOptions
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.judge import check_file
@@ -100,9 +100,9 @@ class Readings:
             self.sheets[id(self.drawings[key])] = self.drawings[key], ASSEMBLE(self.drawings[key])
         return self.drawings[key]
 
-    def assemble(self, drawing: Drawing) -> Sheet:
+    def assemble(self, drawing: Drawing, limits: Limits | None = None) -> Sheet:
         """As the program assembles it."""
-        return self.sheets[id(drawing)][1] if id(drawing) in self.sheets else ASSEMBLE(drawing)
+        return self.sheets[id(drawing)][1] if id(drawing) in self.sheets else ASSEMBLE(drawing, limits)
 
     def build_pattern(self, drawing: Drawing, sheet: Sheet, plan: Plan | None, **asked: object) -> Pattern:
         """As the program builds it."""

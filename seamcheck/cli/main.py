@@ -49,6 +49,7 @@ from seamcheck.cli.shop import (
 )
 from seamcheck.cli.stopping import asked_to_stop, exit_code_of
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
+from seamcheck.files import is_same
 from seamcheck.version import __version__
 
 if TYPE_CHECKING:
@@ -191,7 +192,7 @@ def check(
     """
     if not files and not plans_in:
         raise click.UsageError("missing argument 'FILES...'", click.get_current_context())
-    _refuse_overwriting(outputs, [*files, reading["plan"], reading["before"]])
+    _refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
     from dataclasses import replace
 
     from seamcheck.checks.base import Severity
@@ -203,6 +204,9 @@ def check(
     with stdout_kept_clean() as stdout:
         files, left_aside = shops.meant(files, planned=only_planned)
         files = tuple(dict.fromkeys([*files, *(one for folder in plans_in for one in shops.lost_plans(folder))]))
+        if outputs:
+            for file in files:
+                _refuse_overwriting(outputs, shops.read_for(file))
         # All plugins first: what --format may be depends on them.
         wanted = [
             (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
@@ -253,7 +257,8 @@ def check(
 @result_options(["text", "json", "svg"], "text (default), json, or svg: the pieces drawn.")
 def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
-    _refuse_overwriting(outputs, [file, reading["plan"]])
+    if outputs:
+        _refuse_overwriting(outputs, [reading["plan"], *_read_for(file)])
     from seamcheck.engine.read import read
     from seamcheck.report.pieces import RENDERERS
 
@@ -283,7 +288,8 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
 
     Exit code 0: the files could be compared, whatever changed. 2: they could not.
     """
-    _refuse_overwriting(outputs, [old, new, reading["plan"]])
+    if outputs:
+        _refuse_overwriting(outputs, [reading["plan"], *_read_for(old, new)])
     from seamcheck.comparison.consequences import consequences
     from seamcheck.engine.judge import open_outlines
     from seamcheck.engine.read import read_both
@@ -375,7 +381,10 @@ def true_command(
     Exit code 0: with the corrections nothing is left to
     put right. 1: something is that a redrawn line does not mend. 2: something could not be judged, or not written.
     """
-
+    # FILE itself may be replaced, with --force.
+    if written := [one for one in (output, picture) if one]:
+        others = [one for one in _read_for(file) if one != Path(file)]
+        _refuse_overwriting(written, [reading["plan"], before, *others])
     from seamcheck.report.truing.told import RENDERERS
     from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
@@ -413,11 +422,14 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
     the page to confirm it on are written beside the plan. A plan that is there already is kept to the letter, and what is
     new is added behind it.
     """
-    _refuse_overwriting(outputs, [file])
+    from seamcheck.config.plan_file import find_plan
     from seamcheck.engine.propose import propose_seams
     from seamcheck.engine.read import plan_for
     from seamcheck.report.pairing import files
 
+    if outputs:
+        beside_it = find_plan(file)  # which is added to, not replaced
+        _refuse_overwriting(outputs, [one for one in _read_for(file) if one != beside_it])
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
@@ -561,14 +573,21 @@ def _request(reading: dict[str, Any]) -> Request:
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
 
 
-def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | None]) -> None:
+def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | Path | None]) -> None:
     """Raise before a result replaces what it was made from."""
     for path in inputs:
-        if path and Path(path).resolve() in [Path(output).resolve() for output in outputs]:
+        if path and any(is_same(Path(path), Path(output)) for output in outputs):
             raise click.UsageError(
                 f"the result would replace {path} itself; name another file after --output",
                 click.get_current_context(),
             )
+
+
+def _read_for(*files: str) -> list[Path]:
+    """The files that judging these reads."""
+    with stdout_kept_clean():
+        shops = shops_of_run()
+        return [one for file in files for one in shops.read_for(file)]
 
 
 @contextlib.contextmanager

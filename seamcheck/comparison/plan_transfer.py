@@ -29,15 +29,17 @@ def plan_from(before: Pattern, nameless: Pattern) -> Plan:
 
 
 def _piece_plan(old: Piece, new: Piece) -> PiecePlan:
-    edges = {
+    corners = {corner.name: corner.at for corner in old.corners}
+    ways = {
         edge.name: (edge.start, *(name for name, _ in edge.inner), edge.end) for edge in old.edges if not edge.inside
     }
     return PiecePlan(
         name=old.name,
         in_file=new.in_file,
         line=None if old.line == "unknown" else old.line,
-        corners={corner.name: corner.at for corner in old.corners},
-        edges=edges,
+        corners=corners,
+        # The one edge of a disc begins and ends nowhere that has a name.
+        edges={name: way for name, way in ways.items() if corners.keys() >= set(way)},
     )
 
 

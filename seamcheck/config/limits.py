@@ -23,12 +23,16 @@ class Limits:
     depth: int = _limit(200, "elements inside elements, blocks inside blocks")
     expanded: int = _limit(100_000, "the same elements after every use or insert is followed")
     commands: int = _limit(1_000_000, "numbers in path data, vertices of polylines")
+    line: int = _limit(20_000, "vertices of one line of a DXF, segments of one path of an SVG")
+    pieces: int = _limit(2_000, "pieces, each size of one counted")
+    corners: int = _limit(500, "corners of one piece")
+    degree: int = _limit(25, "degree of a spline")
     tags: int = _limit(4_000_000, "pairs of group code and value in a DXF")
     attribute: int = _limit(4_000_000, "characters in one attribute or one text")
     stylesheet: int = _limit(
         1_000_000, "characters in all style sheets of an SVG, but for fonts and pictures; so many in style attributes"
     )
-    matches: int = _limit(5_000_000, "steps from element to element to match the selectors of style sheets")
+    matches: int = _limit(1_000_000, "steps from element to element to match the selectors of style sheets")
 
     def check(self, name: str, amount: int, what: str, *, path: str, place: Place | str = "") -> None:
         """Raise InputError when `amount` of `what` (say "elements") is over the limit `name`."""

@@ -16,18 +16,26 @@ from pathlib import Path
 from typing import Any
 
 from seamcheck.errors import SeamcheckError
+from seamcheck.files import COPY_IT, NOT_A_FILE, is_endless
 from seamcheck.places import Place
 from seamcheck.spelling import nearest
 
 KeyPath = tuple[str | int, ...]
 
 LARGEST_FILE = 4 * 1024 * 1024  # bytes; a plan of a thousand pieces stays far below
+LONGEST_KEY = 32  # parts of one dotted key; the longest that is known has five
+MOST_VALUES = 200_000  # keys and elements of lists, by their signs
 LARGEST_NUMBER = 1e6  # in mm one kilometre: beyond every piece, and far from what overflows
 
 _SPACE = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _STRING = re.compile(
     r'"""(?:\\.|[^\\])*?"""(?:"{0,2})' r"|'''.*?'''(?:'{0,2})" r'|"(?:\\.|[^"\\\n])*"' r"|'[^'\n]*'",
     re.DOTALL,
+)
+# Strings and comments are passed over whole, and so are words, so that no letter is looked at twice.
+_KEY_PART = r"""(?:[A-Za-z0-9_-]++|"(?:\\.|[^"\\\n])*+"|'[^'\n]*+')[ \t]*+"""
+_LONG_KEY = re.compile(
+    rf"(?P<long>(?:{_KEY_PART}\.[ \t]*+){{{LONGEST_KEY}}})|{_STRING.pattern}|#[^\n]*+|[A-Za-z0-9_-]++", re.DOTALL
 )
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 _ESCAPE = re.compile(r"(?:\\[ \t]*\r?\n\s*)+|\\u.{4}|\\U.{8}|\\.")
@@ -330,6 +338,11 @@ class Table:
                 raise self._mistyped(key, "a table", index)
             yield replace(self, values=one, keys=(*self.keys, key, index))
 
+    def at_most(self, most: int, amount: int, what: str, *at: str | int) -> None:
+        """Raise where there is more of something than can be judged in time."""
+        if amount > most:
+            raise self.wrong(f"{amount} {what} are more than the {most} that are read", *at, remedy="part the plan")
+
     def _wrong_array(self, key: str) -> SeamcheckError:
         kind = _kind(self.values[key])
         return self.wrong(
@@ -357,6 +370,8 @@ def read_text(path: Path, error: type[SeamcheckError], kind: str) -> str:
     try:
         if path.is_dir():
             raise error(f"this is a folder, not a {kind}", path=name, remedy="name the file itself")
+        if is_endless(path):
+            raise error(NOT_A_FILE, path=name, remedy=COPY_IT)
         with path.open("rb") as file:
             data = file.read(LARGEST_FILE + 1)
     except FileNotFoundError:
@@ -378,8 +393,26 @@ def read_text(path: Path, error: type[SeamcheckError], kind: str) -> str:
         ) from None
 
 
+def _refuse_too_much(text: str, path: str, error: type[SeamcheckError]) -> None:
+    """Raise for what would take the reader long: each part of a dotted key is looked up with all parts before it."""
+    if text.count("=") + text.count(",") > MOST_VALUES:
+        raise error(f"there are more than {MOST_VALUES} values", path=path, remedy="part the file into smaller ones")
+    if text.count(".") < LONGEST_KEY:
+        return
+    for found in _LONG_KEY.finditer(text):
+        if found["long"]:
+            line = text.count("\n", 0, found.start()) + 1
+            raise error(
+                f"a dotted key has more than {LONGEST_KEY} parts",
+                path=path,
+                place=Place(f"line {line}", line),
+                remedy="no key that is known has so many; take it out",
+            )
+
+
 def parse(text: str, path: str, error: type[SeamcheckError]) -> Table:
     """The top table of a TOML text."""
+    _refuse_too_much(text, path, error)
     try:
         values = tomllib.loads(text)
         lines = key_lines(text)

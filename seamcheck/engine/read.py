@@ -111,7 +111,7 @@ def _drawn(path: str, request: Request, registry: Registry, settings: Settings) 
         from seamcheck.reading.second import read_twice
 
         drawing = read_twice(read_source(path, options), drawing)
-    return drawing, assemble(drawing)
+    return drawing, assemble(drawing, options.limits)
 
 
 def _plan_at(path: Path | None) -> Plan | None:

@@ -29,7 +29,9 @@ from typing import Any
 from seamcheck.checks.base import Severity
 from seamcheck.engine.result import FileResult, Finding, Report
 from seamcheck.errors import SeamcheckError
+from seamcheck.files import COPY_IT, NOT_A_FILE, is_endless
 from seamcheck.pattern.subject import Subject
+from seamcheck.spelling import unturned
 
 SCHEMA = "seamcheck.known/1"
 
@@ -119,9 +121,11 @@ class Known:
             codes: dict[str, list[str]] = {}
             for (code, thing), severities in sorted(known.items()):
                 told = json.dumps([severity.value for severity in severities])
-                codes.setdefault(code, []).append(f"        {json.dumps(thing, ensure_ascii=False)}: {told}")
+                codes.setdefault(code, []).append(
+                    f"        {unturned(json.dumps(thing, ensure_ascii=False))}: {told}"
+                )
             inner = ",\n".join(_block(code, things) for code, things in codes.items())
-            lines.append(f"    {json.dumps(name, ensure_ascii=False)}: {{\n{inner}\n    }}")
+            lines.append(f"    {unturned(json.dumps(name, ensure_ascii=False))}: {{\n{inner}\n    }}")
         body = "{\n" + ",\n".join(lines) + "\n  }" if lines else "{}"
         same = [
             f"    {json.dumps(name, ensure_ascii=False)}: {json.dumps(self.patterns[name])}"
@@ -182,6 +186,8 @@ def _covers(recorded: Sequence[Severity], found: Sequence[Severity]) -> bool:
 def read_known(path: Path) -> Known:
     """Read a record; SeamcheckError, one sentence, when it cannot be used."""
     remedy = "make it with: seamcheck check --record FILE ..."
+    if is_endless(path):
+        raise SeamcheckError(NOT_A_FILE, path=str(path), remedy=COPY_IT)
     try:
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError:

@@ -164,6 +164,19 @@ class Shops:
                     unplanned.append(str(Path(parent, one)))
         return sorted(below), sorted(unplanned)
 
+    def read_for(self, path: str, plan: Path | None = None) -> list[Path]:
+        """The files that judging a pattern reads, as far as they are known before: pattern, plan, rule tables, settings."""
+        from seamcheck.config.plan_file import find_plan
+
+        file, read = Path(path), [Path(path)]
+        read += [one for one in (plan or find_plan(path),) if one is not None]
+        with contextlib.suppress(OSError):
+            read += sorted(one for one in file.parent.iterdir() if one.suffix.lower() == ".rul")
+        with contextlib.suppress(SeamcheckError):  # what is wrong with settings is told when the file is judged
+            settings = self.tolerant(path)[0]
+            read += [Path(settings.path)] if settings.path else []
+        return read
+
     def judge(self, path: str, request: Request) -> FileResult:
         """Judge one file; whatever stops the judging is in its `failures`, one sentence each."""
         from seamcheck.engine import judge

@@ -109,22 +109,28 @@ def _evaluate(control: Points, t: Reals) -> tuple[Points, Points]:
     return control[:, 0] * (1 - t[:, 0]) + control[:, 1] * t[:, 0], slope
 
 
-def through(points: npt.ArrayLike, ends: str) -> Points:
+def through(points: npt.ArrayLike, ends: str | tuple[complex, complex]) -> Points:
     """The segments of an interpolating spline; see `Curve.through`."""
-    if ends not in ("not-a-knot", "natural"):
+    if isinstance(ends, str) and ends not in ("not-a-knot", "natural"):
         raise ValueError(f'the ends of a spline are "not-a-knot" or "natural", not "{ends}"')
     p = bezier.finite(points).ravel()
     if len(p) > 1:
         p = np.concatenate([p[:1], p[1:][np.abs(differences(p)) > 0]])
     if len(p) < 2:
         raise ValueError("a spline needs at least two different points")
-    return all_through([p], natural=ends == "natural")[0]
+    if isinstance(ends, str):
+        return all_through([p], natural=ends == "natural")[0]
+    start, end = (way / (abs(way) or 1.0) for way in ends)
+    return all_through([p], natural=True, given=(start, end))[0]
 
 
-def all_through(rows: Sequence[Points], *, natural: bool = False) -> list[Points]:
+def all_through(
+    rows: Sequence[Points], *, natural: bool = False, given: tuple[complex, complex] | None = None
+) -> list[Points]:
     """The segments of interpolating splines, each through two or more points that are different from one to the next.
 
-    Three points are always joined by a natural spline, two by a line.
+    Three points are always joined by a natural spline, two by a line, unless the derivatives at the first and the last
+    point of all are `given` (Piegl and Tiller, The NURBS Book, 9.2.3).
     """
     counts = np.array([len(row) for row in rows])
     p = np.concatenate(rows)
@@ -133,18 +139,25 @@ def all_through(rows: Sequence[Points], *, natural: bool = False) -> list[Points
     with np.errstate(divide="ignore", invalid="ignore"):  # between the end of a row and the start of the next
         h = np.abs(differences(p))
         slopes = differences(p) / h
-    tangents = _spline_tangents(h, slopes, first, last, natural | (counts == 3))
+    tangents = _spline_tangents(h, slopes, first, last, natural | (counts == 3), given)
     before = np.delete(np.arange(len(p)), last)
     a, b, reach = p[before], p[before + 1], h[before] / 3
     found = np.stack([a, a + tangents[before] * reach, b - tangents[before + 1] * reach, b], axis=1)
-    lines = (first - np.arange(len(rows)))[counts == 2]
+    lines = (first - np.arange(len(rows)))[(counts == 2) & (given is None)]
     a, b = found[lines, 0], found[lines, 3]
     found[lines, 1], found[lines, 2] = (2 * a + b) / 3, (a + 2 * b) / 3
     ends = np.cumsum(counts - 1).tolist()
     return [found[start:end] for start, end in zip([0, *ends], ends, strict=False)]
 
 
-def _spline_tangents(h: Reals, slopes: Points, first: Indices, last: Indices, natural: Flags) -> Points:
+def _spline_tangents(
+    h: Reals,
+    slopes: Points,
+    first: Indices,
+    last: Indices,
+    natural: Flags,
+    given: tuple[complex, complex] | None,
+) -> Points:
     """The derivatives at the points of twice continuously differentiable splines (de Boor 1978, chapter IV).
 
     The points of all splines stand in one row, each from its `first` to its `last`; between two splines nothing is carried on.
@@ -164,6 +177,8 @@ def _spline_tangents(h: Reals, slopes: Points, first: Indices, last: Indices, na
         both = h[one] + h[two]
         diagonal[end], off[end] = h[two], both
         right[end] = ((h[one] + 2 * both) * h[two] * slopes[one] + h[one] ** 2 * slopes[two]) / both
+    if given is not None:
+        diagonal[[0, -1]], upper[0], lower[-1], right[[0, -1]] = 1.0, 0.0, 0.0, given
     # Row by row in plain numbers, which are quicker than arrays one at a time.
     a, b, c, found = lower.tolist(), diagonal.tolist(), upper.tolist(), right.tolist()
     for k in range(1, n):

@@ -183,11 +183,11 @@ class Curve(Measured):
         return cls(bsplines.bspline(control, knots, degree, weights))
 
     @classmethod
-    def through(cls, points: Sequence[complex] | Points, ends: str = "not-a-knot") -> Curve:
+    def through(cls, points: Sequence[complex] | Points, ends: str | tuple[complex, complex] = "not-a-knot") -> Curve:
         """The smooth curve through the points: a C2 cubic spline in chord length.
 
-        `ends` is "not-a-knot" or "natural"; three points are always joined by a natural spline, two by a
-        line. Points repeated in a row count once. ValueError with fewer than two different points.
+        `ends` is "not-a-knot" or "natural", when three points are always joined by a natural spline and two by a line; or
+        the directions at the first and the last point. Points repeated in a row count once. ValueError with fewer than two different points.
         """
         return cls(bsplines.through(points, ends))
 

@@ -156,6 +156,7 @@ def _loops(lines: Sequence[Curve], chosen: Sequence[int], tolerance: float) -> I
 def _components(alive: Sequence[int], knots: _Knots) -> Iterator[list[int]]:
     members = set(alive)
     seen: set[int] = set()
+    entered: set[int] = set()
     for first in alive:
         if first in seen:
             continue
@@ -165,7 +166,11 @@ def _components(alive: Sequence[int], knots: _Knots) -> Iterator[list[int]]:
             line = stack.pop()
             component.append(line)
             for side in (0, 1):
-                for other, _ in knots.reached[knots.of[line, side]]:
+                knot = knots.of[line, side]
+                if knot in entered:
+                    continue
+                entered.add(knot)
+                for other, _ in knots.reached[knot]:
                     if other in members and other not in seen:
                         seen.add(other)
                         stack.append(other)

@@ -6,6 +6,8 @@ curve is one edge and a blended corner one corner; or where two ruled lines meet
 
 from __future__ import annotations
 
+from bisect import bisect, insort
+
 import numpy as np
 
 from seamcheck.exact import EXACT, snapped
@@ -38,15 +40,20 @@ def detect_corners(curve: Curve, angle: float = CORNER_ANGLE, reach: float = COR
         if turn >= angle - EXACT:
             turned.append((turn, station))
     sharp = {float(s) for s in curve.joint_stations[1:][np.abs(curve.joint_turns()) >= SHARP_ANGLE - EXACT] % total}
-    corners: list[float] = []
+    corners: list[float] = []  # in order, so that those near a station are found without a look at all
     # Of two that turn alike the one on the longer line is kept, so that a mirrored outline has the mirrored corners.
     for _, station in sorted(turned, key=lambda t: (-round(t[0], 6), -round(_longer(curve, t[1]), 6), t[1])):
-        near = {s for s in corners if min(abs(station - s), total - abs(station - s)) <= 2 * reach + EXACT}
+        near = {
+            s
+            for way in (-total, 0.0, total)
+            for s in corners[bisect(corners, station + way - 3 * reach) : bisect(corners, station + way + 3 * reach)]
+            if min(abs(station - s), total - abs(station - s)) <= 2 * reach + EXACT
+        }
         if station in sharp:
             near -= {s for s in near & sharp if min(abs(station - s), total - abs(station - s)) >= reach - EXACT}
         if not near:
-            corners.append(station)
-    return tuple(sorted(corners))
+            insort(corners, station)
+    return tuple(corners)
 
 
 def _longer(curve: Curve, station: float) -> float:

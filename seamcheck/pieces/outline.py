@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
+from seamcheck.config.limits import Limits
 from seamcheck.exact import most
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.loops import close_loops, open_chains
@@ -137,12 +138,14 @@ class Sheet:
     unused: tuple[Unused, ...] = ()
 
 
-def assemble(drawing: Drawing) -> Sheet:
-    """Find the shapes of a drawing."""
+def assemble(drawing: Drawing, limits: Limits | None = None) -> Sheet:
+    """Find the shapes of a drawing; InputError where they, or the corners of one, are more than `limits` allow."""
+    limits = limits or Limits()
+    limits.check("pieces", len(drawing.blocks), "pieces", path=drawing.path)
     drawing = with_corners_of_the_sample(drawing)
     whole = Group()
     for block, lines, points, texts in _groups(drawing):
-        group = _assemble_group(drawing, block, lines, points, texts)
+        group = _assemble_group(drawing, block, lines, points, texts, limits)
         whole.made += group.made
         whole.opened += group.opened
         whole.notes += group.notes
@@ -208,6 +211,7 @@ def _assemble_group(
     lines: Sequence[LineMark],
     points: Sequence[PointMark],
     texts: Sequence[TextMark],
+    limits: Limits,
 ) -> Group:
     group = Group()
     drawn = [line for line in lines if not line.hidden and line.role is not Role.OLD]
@@ -221,7 +225,12 @@ def _assemble_group(
         candidates, loose, signs = without_block_arrows(candidates, loose)
         _find_marks(candidates, loose, points)
         group.squares = _find_squares(candidates, texts)
+    # Counted before it is asked of each which of the others it lies in; a piece may have a cut line and a sew line.
+    large = sum(line.area >= SMALLEST_PIECE for line in candidates)
+    if large > 2 * limits.pieces:
+        limits.check("pieces", large, "closed lines as large as a piece", path=drawing.path)
     nested = nest(candidates) if block is None else nest_in_block(candidates)
+    limits.check("pieces", len(nested.pieces), "pieces", path=drawing.path)
     group.aside = nested.aside + signs
     group.notes += outline_notes(nested, block)
     inside: dict[int, Inner] = {}
@@ -256,6 +265,9 @@ def _assemble_group(
         group.notes += with_splines(_sizes(nested.pieces, [name for name, _, _ in names], written))
     for piece, mine, name in zip(nested.pieces, owned, names, strict=True):
         made, used = _make(drawing, block, piece, mine, inside, name)
+        limits.check(
+            "corners", len(made.shape.corners), "corners of one piece", path=drawing.path, place=made.shape.place
+        )
         group.made.append(made)
         group.used |= {id(part) for mark in used for part in drawn_marks(mark)}
     return group

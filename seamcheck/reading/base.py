@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.config.limits import Limits, ReadOptions
 from seamcheck.errors import InputError
+from seamcheck.files import COPY_IT, NOT_A_FILE, is_endless
 
 if TYPE_CHECKING:
     from seamcheck.pattern.drawing import Drawing
@@ -53,6 +54,8 @@ def read_source(path: str, options: ReadOptions | None = None) -> Source:
     try:
         if file.is_dir():
             raise InputError("this is a folder", path=path, remedy="name a DXF or SVG file in it")
+        if is_endless(file):
+            raise InputError(NOT_A_FILE, path=path, remedy=COPY_IT)
         # The size is asked first, so that an endless or huge file never comes into memory.
         options.limits.check("bytes", file.stat().st_size, "bytes", path=path)
         with file.open("rb") as stream:

@@ -13,6 +13,7 @@ from seamcheck.engine.causes import causes_of
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.exact import steady
 from seamcheck.report import telling
+from seamcheck.spelling import unturned
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,12 +36,12 @@ def render(report: Report, options: RenderOptions) -> str:
 
 def dump(value: object) -> str:
     """JSON text of a value made of plain types, tuples and complex points; the same value gives the same bytes."""
-    return json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+    return unturned(json.dumps(_plain(value), ensure_ascii=False, indent=2, allow_nan=False)) + "\n"
 
 
 def line(value: object) -> str:
     """The same on one line."""
-    return json.dumps(_plain(value), ensure_ascii=False, allow_nan=False) + "\n"
+    return unturned(json.dumps(_plain(value), ensure_ascii=False, allow_nan=False)) + "\n"
 
 
 def _plain(value: Any) -> Any:

@@ -12,6 +12,7 @@ import unicodedata
 from collections.abc import Collection, Sequence
 
 from seamcheck.engine.report_format import RenderOptions
+from seamcheck.spelling import unturned
 
 WIDEST = 120  # longer lines are hard to read
 NARROWEST = 30
@@ -21,19 +22,18 @@ _COLOURS = {"error": "1;31", "warning": "1;33", "note": "1;36", "good": "1;32", 
 
 _SECOND = "\ufdd0"  # a code point that is no letter (Unicode Standard, section 23.7): the second column of a wide one
 _AMOUNT = re.compile(r"(?<=\d) (?=(?:mm|in)\b|\d+/\d+ in\b)")
-# Also the signs that turn the direction of all that follows them (Unicode Standard Annex 9, section 2).
 _NOT_IN_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 
 
 def printable(text: str) -> str:
     """The text without control characters, so that a name in a file cannot steer the terminal or turn what stands behind it."""
-    return _CONTROL.sub("\N{REPLACEMENT CHARACTER}", text)
+    return _CONTROL.sub("\N{REPLACEMENT CHARACTER}", unturned(text))
 
 
 def in_xml(text: str) -> str:
-    """The text without what has no place in XML 1.0 (section 2.2)."""
-    return _NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", text)
+    """The text without what has no place in XML 1.0 (section 2.2), and unable to turn what stands behind it."""
+    return _NOT_IN_XML.sub("\N{REPLACEMENT CHARACTER}", unturned(text))
 
 
 def paint(text: str, kind: str, options: RenderOptions) -> str:

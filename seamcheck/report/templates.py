@@ -1,7 +1,7 @@
 """The one environment that fills our HTML pages, by jinja2 (BSD, 0.5 MB, imported for HTML alone).
 
 All HTML stands in templates beside the modules of `report/`. What is put into one is escaped where it is put in, also between
-quotes, and letters that could steer a browser or turn the reading are taken out: so no page can forget it. What must stay
+quotes, and letters that could steer a browser are taken out and those that turn the reading escaped: so no page can forget it. What must stay
 as it is goes through `trusted`, and nothing else may be marked so.
 """
 

@@ -362,6 +362,29 @@ class TestOutput:
         assert "would replace" in sentence(result)
         assert (tmp_path / "good.svg").read_text() == "the pattern"
 
+    @pytest.mark.parametrize(
+        "output", ["good.seams.toml", "good.rul", "known.json", "seamcheck.toml", "old.svg", "hard-link.svg"]
+    )
+    def test_never_replaces_what_lies_beside_it_and_was_read_too(self, run, tmp_path, output):
+        for name in ("good.svg", "good.seams.toml", "good.rul", "known.json", "old.svg"):
+            (tmp_path / name).write_text("the pattern")
+        (tmp_path / "seamcheck.toml").write_text('units = "mm"')
+        (tmp_path / "hard-link.svg").hardlink_to(tmp_path / "good.svg")
+        before = (tmp_path / output).read_text()
+        named = ("--before", "old.svg", "--record", "known.json", "--format", "text", "--output", output)
+        result = run("check", "good.svg", *named)
+        assert result.exit_code == 2
+        assert "would replace" in sentence(result)
+        assert (tmp_path / output).read_text() == before
+
+    @pytest.mark.parametrize("option", ["--output", "--picture"])
+    def test_not_even_by_force(self, run, tmp_path, option):
+        for name in ("good.svg", "old.svg"):
+            (tmp_path / name).write_text("the pattern")
+        result = run("true", "good.svg", "--before", "old.svg", "--force", option, "old.svg")
+        assert "would replace" in sentence(result)
+        assert (tmp_path / "old.svg").read_text() == "the pattern"
+
 
 class TestShop:
     """Settings and plugins of the folder that a file lies in."""

@@ -266,3 +266,17 @@ def test_a_dart_that_moved_along_its_edge_is_told_as_that(tmp_path: Path) -> Non
     _, output = run("compare", str(bodice), str(path))
     assert "The dart at dart-tip moved by 10.0 mm (3/8 in) along the waist." in output
     assert "between them" not in output
+
+
+def test_a_disc_has_no_corners_and_is_compared_all_the_same(tmp_path: Path) -> None:
+    disc = '<circle id="disc" cx="{}" cy="100" r="{}" fill="none" stroke="black"/>'
+    head = '<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">'
+    old, larger = (tmp_path / f"{name}.svg" for name in ("old", "larger"))
+    for path, x, radius in ((old, 100, 50), (larger, 100, 52)):
+        path.write_text(f"{head}{disc.format(x, radius)}</svg>", encoding="utf-8")
+    assert unchanged(compared(old, old)) == {"disc"}
+    told = CliRunner().invoke(main, ["compare", str(old), str(larger)])
+    assert told.exit_code == 0
+    assert "12.6 mm" in told.output  # 2 pi times the 2 mm by which the radius grew
+    as_json = json.loads(CliRunner().invoke(main, ["compare", str(old), str(larger), "--format", "json"]).output)
+    assert as_json["pieces"][0]["unchanged"] is False

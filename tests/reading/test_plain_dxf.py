@@ -289,12 +289,14 @@ def nested(levels):
 
 
 def test_inserts_are_counted_before_they_are_followed():
-    with pytest.raises(InputError, match=r"entities after following every insert.*limits\.expanded"):
+    with pytest.raises(
+        InputError, match=r"entities and copies of blocks after following every insert.*limits\.expanded"
+    ):
         make.read(nested(40))
     array = make.plain(
         make.insert("b", 0j, 70, 30000, 71, 30000), blocks=[make.block("b", make.line("0", 0j, 1 + 0j))]
     )
-    with pytest.raises(InputError, match=r"900000001 entities"):
+    with pytest.raises(InputError, match=r"1800000000 entities"):
         make.read(array)
 
 

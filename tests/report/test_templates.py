@@ -111,7 +111,7 @@ def test_autoescape_holds_behind_what_puts_words_in_order():
 
 @pytest.mark.parametrize(
     ("given", "put_in"),
-    [("\x1b[31m", "\ufffd[31m"), ("a\u202eb", "a\ufffdb"), (3, "3"), (Markup("<b>"), "<b>"), ("\ud800", "\ufffd")],
+    [("\x1b[31m", "\ufffd[31m"), ("a\u202eb", "a\\u202eb"), (3, "3"), (Markup("<b>"), "<b>"), ("\ud800", "\ufffd")],
 )
 def test_what_is_put_in_has_no_letters_that_steer_or_turn(given, put_in):
     assert str(finalized(given)) == put_in

@@ -17,7 +17,6 @@ from seamcheck.reading.base import Importer, Source
 from seamcheck.reading.dxf.apparel_blocks import (
     BOUNDARY,
     RULE_TEXT,
-    STATEMENT,
     TEXT_KINDS,
     BlockDraft,
     layer_number,
@@ -29,6 +28,7 @@ from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, vertices
 from seamcheck.reading.dxf.grade_rules import GradeRules, find_companion, graded, read_rules
 from seamcheck.reading.dxf.records import Alike, Entity, RawDrawing
 from seamcheck.reading.dxf.tags import BINARY_SENTINEL, is_dxf, read_raw
+from seamcheck.reading.dxf.text import statement
 from seamcheck.reading.dxf.units import Units, find_units, stated_unit
 from seamcheck.reading.dxf.unread import unread_notes
 
@@ -123,10 +123,10 @@ def _style(raw: RawDrawing) -> dict[str, str]:
     for entities in (raw.entities, *(block.entities for block in raw.blocks.values())):
         for entity in entities:
             for text in entity.writing() if entity.kind in TEXT_KINDS else ():
-                statement = STATEMENT.fullmatch(text)
-                key = _STYLE_KEYS.get(" ".join(statement[1].lower().split())) if statement else None
-                if statement and key and statement[2]:
-                    stated.setdefault(key, statement[2])
+                said, value = statement(text)
+                key = _STYLE_KEYS.get(said)
+                if key and value:
+                    stated.setdefault(key, value)
     return stated
 
 

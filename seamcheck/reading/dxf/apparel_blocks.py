@@ -20,6 +20,7 @@ from seamcheck.reading.dxf.apparel_lines import DraftLine, LineKind, chained, dr
 from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, axes, curve_of
 from seamcheck.reading.dxf.curves import vertices as vertices_of
 from seamcheck.reading.dxf.records import Entity, RawBlock
+from seamcheck.reading.dxf.text import statement
 
 BOUNDARY, TURN, CURVE, NOTCH, GRADE, MIRROR, GRAIN, INTERNAL = 1, 2, 3, 4, 5, 6, 7, 8
 CUTOUT, DRILL, SEW, ANNOTATION = 11, 13, 14, 15
@@ -54,7 +55,7 @@ _NAMED_LAYERS = {
     "text": 19,
     "ref": 26,
 }
-_NUMBERED_LAYER = re.compile(r"(?:layer|lay|l)?[\s_-]*0*(\d+)")
+_NUMBERED_LAYER = re.compile(r"(?:layer|lay|l)?[\s_-]*0*+(\d{0,3})")
 _SHOP_LAYERS = {
     Role.OUTLINE: BOUNDARY,
     Role.CUT: BOUNDARY,
@@ -76,7 +77,7 @@ def layer_number(name: str) -> int | None:
     plain = name.strip().casefold()
     numbered = _NUMBERED_LAYER.fullmatch(plain)
     if numbered:
-        number = int(numbered[1])
+        number = int(numbered[1] or 0)
         return number if number in _LINE_ROLES or number in (TURN, CURVE) or number in VALIDATION else None
     return _NAMED_LAYERS.get(plain)
 
@@ -148,7 +149,6 @@ PIECE_KEYS = {
     "tilt": "tilt",
     "fold": "tubular fold",
 }
-STATEMENT = re.compile(r"\s*([A-Za-z][A-Za-z /.]*?)\s*:\s*(.*?)\s*", re.DOTALL)
 RULE_TEXT = re.compile(r"\s*#\s*([^\s,]+)\s*(?:,\s*(\S+)\s*)?")
 TEXT_KINDS = frozenset(("TEXT", "MTEXT", "ATTRIB", "ATTDEF"))
 
@@ -285,10 +285,10 @@ class _Reader:
             elif text.strip().upper() == "NM":
                 self.not_mirrored.add(self._key(at))
             else:
-                statement = STATEMENT.fullmatch(text)
-                key = PIECE_KEYS.get(" ".join(statement[1].lower().split())) if statement else None
-                if statement and key and statement[2]:
-                    draft.labels.setdefault(key, statement[2])
+                said, value = statement(text)
+                key = PIECE_KEYS.get(said)
+                if key and value:
+                    draft.labels.setdefault(key, value)
                 draft.texts.append((entity, at, text))
 
     def _mark(self, index: int, line: DraftLine) -> None:

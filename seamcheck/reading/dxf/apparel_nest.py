@@ -6,7 +6,6 @@ vertices run in the same order in every size, so that each mark is found again b
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -20,6 +19,7 @@ from seamcheck.reading.dxf.apparel_lines import DraftLine
 
 _SEPARATORS = "_- .~"
 _SAME = 1e-3  # mm; two outlines that differ by less are one outline
+_SEPARATORS = "_- ."  # between a piece's name and its size, in the name of a block
 NAME_CUT = 20  # characters; some receivers cut piece names here
 
 
@@ -82,8 +82,10 @@ def _vertex_count(draft: BlockDraft) -> int:
 
 
 def _split(name: str) -> tuple[str, str]:
-    match = re.fullmatch(r"(.+?)[_\- .]+([^_\- .]+)", name)
-    return (match[1], match[2]) if match else ("", "")
+    """A block's name before and behind its last separators; empty where it has none."""
+    at = max(map(name.rfind, _SEPARATORS)) + 1
+    head, tail = name[:at].rstrip(_SEPARATORS) or name[: max(at - 1, 0)][:1], name[at:]
+    return (head, tail) if head and tail else ("", "")
 
 
 def _alike(pieces: dict[str, list[BlockDraft]]) -> list[Note]:

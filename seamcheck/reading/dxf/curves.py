@@ -212,17 +212,9 @@ def fit_points_only(entity: Entity) -> bool:
 
 def _through_fit_points(entity: Entity, size: float) -> Curve:
     """Draw the curve the way CAD programs do when a file gives no more than the points."""
-    from ezdxf.math import Vec3, fit_points_to_cad_cv
-
-    fit = entity.points(11)
+    fit = [point * size for point in entity.points(11)]
     points = [point for index, point in enumerate(fit) if not index or point != fit[index - 1]]
     if len(points) < 2:
         raise NotDrawableError("have no length")
-    tangents = [
-        Vec3(tangent.real, tangent.imag)
-        for tangent in (entity.point(12), entity.point(13))
-        if entity.has(12) and entity.has(13)
-    ]
-    spline = fit_points_to_cad_cv([Vec3(p.real, p.imag) for p in points], tangents or None)
-    control = [complex(point.x, point.y) * size for point in spline.control_points]
-    return Curve.bspline(control, list(spline.knots()), spline.degree)
+    given = entity.has(12) and entity.has(13)
+    return Curve.through(points, ends=(entity.point(12), entity.point(13)) if given else "natural")

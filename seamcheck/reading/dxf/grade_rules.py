@@ -20,7 +20,7 @@ from seamcheck.places import Place
 from seamcheck.reading.base import Source, read_source
 from seamcheck.reading.dxf.apparel_blocks import GRADE, BlockDraft, DraftPoint
 from seamcheck.reading.dxf.apparel_lines import DraftLine
-from seamcheck.reading.dxf.text import decode
+from seamcheck.reading.dxf.text import decode, statement
 from seamcheck.reading.dxf.units import stated_unit
 
 
@@ -45,7 +45,6 @@ class GradeRules:
         return FACTORS[self.unit] if self.unit else drawing_factor
 
 
-_HEADER = re.compile(r"\s*([A-Za-z][A-Za-z /]*?)\s*:\s*(.*)")
 _RULE = re.compile(r"\s*RULE\s*:\s*DELTA\s+(\S+)\s*", re.IGNORECASE)
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _BETWEEN = re.compile(r"[\s,;]*")
@@ -93,13 +92,14 @@ def parse_rules(source: Source, text: str) -> GradeRules:
             values, most = _values(source, number, line)
             moves[current] += values
             decimals = max(decimals, most)
-        elif header := _HEADER.fullmatch(line):
-            headers[" ".join(header[1].upper().split())] = header[2].strip()
+        else:
+            said, value = statement(line)
+            headers[said.upper()] = value
     sizes = tuple(headers.get("SIZE LIST", "").split())
     if not moves or not sizes:
         raise _fault(source, 1, "this rule table has no sizes or no rules", "save it again with the drawing")
     count = headers.get("NUMBER OF SIZES", "")
-    if count.isdigit() and int(count) != len(sizes):
+    if count.isascii() and count.isdecimal() and count.lstrip("0") != str(len(sizes)):
         raise _fault(source, 1, f"{count} sizes are announced and {len(sizes)} listed", "correct the size list")
     sample = headers.get("SAMPLE SIZE", "")
     by_name = {size.casefold(): size for size in sizes}

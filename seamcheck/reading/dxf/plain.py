@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from operator import itemgetter
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +19,7 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import Drawing, Ledger, LengthSource, LineMark, Note, PointMark, Role, TextMark
 from seamcheck.pattern.scale import FACTORS, labelled_square, stated_square
 from seamcheck.pattern.words import Verdict, plain_layer, role_by_words, role_in
+from seamcheck.places import Place
 from seamcheck.reading.arrowheads import with_arrowheads
 from seamcheck.reading.base import Importer, Source
 from seamcheck.reading.dxf import apparel
@@ -126,18 +128,21 @@ class _Plan:
     def _count(self, entities: Sequence[Entity]) -> None:
         """Refuse a drawing whose inserts would grow beyond the limits, or draw themselves, before following any."""
         known: dict[str, tuple[int, int, int]] = {}
+        largest: tuple[int, Place | str] = (0, "")
         limits, path = self.source.limits, self.source.path
 
         def amount(members: Sequence[Entity], above: tuple[str, ...]) -> tuple[int, int, int]:
             """How many entities and vertices are drawn, and how deep the blocks lie inside each other."""
+            nonlocal largest
             drawn, vertices, depth = 0, 0, 0
             for entity in members:
-                drawn += 1
                 if entity.kind != "INSERT":
-                    vertices += len(entity.parts)
+                    drawn += 1
+                    vertices += entity.vertex_count()
                     continue
                 block = self.raw.block(_block_name(entity))
-                drawn += len(entity.parts)
+                # Each copy costs a step, also one of a block with nothing in it.
+                drawn += _cell_count(entity) + len(entity.parts)
                 if block is None:
                     continue
                 key = block.name.casefold()
@@ -155,13 +160,17 @@ class _Plan:
                 inner_drawn, inner_vertices, inner_depth = known[key]
                 drawn += _cell_count(entity) * inner_drawn
                 vertices += _cell_count(entity) * inner_vertices
+                if not above:
+                    largest = max(largest, (_cell_count(entity) * (1 + inner_drawn), entity.place), key=itemgetter(0))
                 depth = max(depth, inner_depth + 1)
                 limits.check("depth", len(above) + depth, "blocks inside each other", path=path, place=entity.place)
             return drawn, vertices, depth
 
         drawn, vertices, _ = amount(entities, ())
-        limits.check("expanded", drawn, "entities after following every insert", path=path)
-        limits.check("commands", vertices, "vertices after following every insert", path=path)
+        at = largest[1]
+        what = "entities and copies of blocks after following every insert"
+        limits.check("expanded", drawn, what, path=path, place=at)
+        limits.check("commands", vertices, "vertices after following every insert", path=path, place=at)
 
     def _place(self, entities: Sequence[Entity], place: _Placed) -> None:
         for entity in entities:

@@ -14,6 +14,8 @@ import numpy.typing as npt
 from seamcheck.pattern.drawing import Note, Place
 from seamcheck.reading.dxf.text import plain, plain_lines
 
+_BY_POINTS = ("LWPOLYLINE", "SPLINE", "LEADER")
+
 Reals = npt.NDArray[np.float64]
 
 
@@ -98,6 +100,12 @@ class Entity:
     def numbers(self, code: int) -> list[float]:
         """All values of a group code of geometry as numbers."""
         return [number for its_code, number in self.figures if its_code == code]
+
+    def vertex_count(self) -> int:
+        """How many vertices it is drawn by: those of a polyline, or the points of a spline or a leader."""
+        if self.kind == "POLYLINE":
+            return len(self.parts)
+        return max(self.codes.count(10), self.codes.count(11)) if self.kind in _BY_POINTS else 0
 
     @property
     def figures(self) -> Iterator[tuple[int, float]]:

@@ -261,6 +261,18 @@ class _Assembler:
         if self.section:
             self.repairs["end of a section (ENDSEC)"] += 1
         self._note_repairs()
+        self._check_lines()
+
+    def _check_lines(self) -> None:
+        """Refuse what makes one line dearer than all others together, before any is drawn."""
+        limits, path = self.source.limits, self.source.path
+        for entity in self.raw.all_entities():
+            count = entity.vertex_count()
+            if count > limits.line:
+                limits.check("line", count, "vertices of one line", path=path, place=entity.place)
+            if entity.kind == "SPLINE" and entity.integer(71, 3) > limits.degree:
+                what = "control points to each stretch of a spline (its degree)"
+                limits.check("degree", entity.integer(71), what, path=path, place=entity.place)
 
     def _vertices(self, start: int, end: int) -> Alike | None:
         """The vertices of a polyline that are written alike from here on, made its parts; None where there are no others before them."""
@@ -373,7 +385,10 @@ class _Assembler:
             part = "VERTEX" if self.owner.kind == "POLYLINE" else "ATTRIB"
             if entity.kind == part:
                 self._count(entity)
-                self.owner.parts = [*self.owner.parts, entity]
+                if isinstance(self.owner.parts, list):
+                    self.owner.parts.append(entity)
+                else:
+                    self.owner.parts = [*self.owner.parts, entity]
                 return
             self._close_owner()
         self._count(entity)
@@ -396,8 +411,8 @@ class _Assembler:
             self.entity_count += 1
             if self.entity_count > limits.elements:
                 limits.check("elements", self.entity_count, "entities", path=path, place=entity.place)
-            if entity.kind == "LWPOLYLINE":
-                self.vertex_count += entity.codes.count(10)
+            if count := entity.vertex_count():
+                self.vertex_count += count
                 limits.check("commands", self.vertex_count, "vertices", path=path, place=entity.place)
 
     def _check_numbers(self, starts: list[int]) -> None:

@@ -31,7 +31,7 @@ _CODE_PAGES = {
     "950": "big5",
 }
 _HEADER_LINES = re.compile(rb"\$DWGCODEPAGE\s*[\r\n]+\s*3\s*[\r\n]+[ \t]*([\w-]+)")
-_VERSION_LINES = re.compile(rb"\$ACADVER\s*[\r\n]+\s*1\s*[\r\n]+[ \t]*AC(\d+)")
+_VERSION_LINES = re.compile(rb"\$ACADVER\s*[\r\n]+\s*1\s*[\r\n]+[ \t]*AC(\d{1,9})")
 _UTF8_SINCE = 1021  # AC1021, the first version whose text is UTF-8 by the DXF reference
 
 
@@ -191,6 +191,17 @@ def _likelihood(lines: list[bytes], encoding: str, weigh: Callable[[str, bytes, 
     return total / max(count, 1)
 
 
+_KEY = re.compile(r"[A-Za-z][A-Za-z /.]*")
+
+
+def statement(text: str) -> tuple[str, str]:
+    """What a text such as "Piece Name: Front" states: its key in small letters with single blanks, and its value; else two empty texts."""
+    key, colon, value = text.partition(":")
+    if not colon or not _KEY.fullmatch(key := key.strip()):
+        return "", ""
+    return " ".join(key.lower().split()), value.strip()
+
+
 _UNICODE_CODE = re.compile(r"\\U\+([0-9A-Fa-f]{4})")
 _SIGNS = {"%%d": "°", "%%c": "⌀", "%%p": "±", "%%%": "%"}
 
@@ -209,7 +220,7 @@ _FORMAT = re.compile(
     r"\\(?P<escaped>[\\{}])"  # the sign itself
     r"|\\(?P<line>P|N|X)"  # a new line
     r"|\\(?P<blank>~)"
-    r"|\\S(?P<stack>[^;]*);"  # a fraction: 1^2, 1/2 or 1#2
+    r"|\\S(?P<stack>[^;]{0,100});"  # a fraction: 1^2, 1/2 or 1#2; bounded, for one without its end is looked for at each \S
     r"|\\[ACcFfHhQTWp][^;\\]*;"  # alignment, colour, font, height, slant, spacing, width, indents
     r"|\\[LlOoKk]"  # underline, overline, strike
     r"|(?P<brace>[{}])"

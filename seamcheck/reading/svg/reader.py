@@ -345,6 +345,10 @@ class _Reader:
             self._tell("left-out", f"{place}: {error}")
             self.aside[f"{node.tag} that cannot be read"] += 1
             return
+        for stroke in strokes:
+            if len(stroke.segments) > self.source.limits.line:
+                what = "segments of one line"
+                self.source.limits.check("line", len(stroke.segments), what, path=self.source.path, place=place)
         self.segments += sum(len(stroke.segments) for stroke in strokes)
         self.source.limits.check("commands", self.segments, "path segments", path=self.source.path, place=place)
         if not strokes or abs(state.affine.determinant) < 1e-24:

@@ -22,6 +22,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element
 
+from seamcheck.places import Place
 from seamcheck.reading.svg.tree import PREFIXES, Node, Tree, in_words
 
 if TYPE_CHECKING:
@@ -76,15 +77,17 @@ class Sheet:
     _compounds: dict[str, _Compound] = field(default_factory=dict)
     _namespaces: dict[str | None, str] = field(default_factory=dict)
     _steps: int = 0
+    _where: Place | str = ""  # what is looked at: a style sheet, then an element
 
     def declared(self, node: Node) -> tuple[Declared, ...]:
         """What the rules declare for an element, the weightiest last; InputError where matching takes too many steps."""
         found = self._found.get(node) if self.rules else ()
         if found is None:
-            element = self._elements[node]
+            element, self._where = self._elements[node], node.place
             keys = {"*", element.local_name, f"#{element.id}", *(f".{name}" for name in element.classes)}
             rules = (self.rules[at] for at in sorted(at for key in keys for at in self._by_key.get(key, ())))
             found = tuple(rule.declarations for rule in rules if self._matches(rule, element))
+            self._count(2 * len(found))  # what holds is laid over what held before
             self._found[node] = found
         return found
 
@@ -120,7 +123,7 @@ class Sheet:
         self._steps += steps
         if self._steps > self.source.limits.matches:
             what = "steps to find out which style rules hold for which element"
-            self.source.limits.check("matches", self._steps, what, path=self.source.path)
+            self.source.limits.check("matches", self._steps, what, path=self.source.path, place=self._where)
 
     # Reading
 
@@ -270,6 +273,7 @@ def sheet_of(tree: Tree, source: Source) -> Sheet | None:
         "stylesheet", characters, "characters of style sheets", path=source.path, place=texts[0][0].place
     )
     for node, text in texts:
+        sheet._where = node.place
         media = node.get("media")
         applies = media_applies(tinycss2.parse_component_value_list(media)) if media.strip() else True
         if applies:
