@@ -54,11 +54,3 @@ def unwritten(error: OSError, path: str, remedy: str = REMEDY) -> SeamcheckError
     """The one sentence for what cannot be written."""
     reason = (error.strerror or str(error)).lower()
     return SeamcheckError(f"cannot be written ({reason})", path=path, remedy=remedy)
-
-
-def is_same(one: Path, other: Path) -> bool:
-    """Whether two names stand for one file, also by way of a link."""
-    try:
-        return one.samefile(other)
-    except (OSError, ValueError):  # one of them is not there yet
-        return one.resolve() == other.resolve()

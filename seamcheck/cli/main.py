@@ -11,7 +11,7 @@ import contextlib
 import gc
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NoReturn
 
@@ -32,6 +32,7 @@ from seamcheck.cli.output import (
     emit_all,
     prepare_streams,
     refuse_only,
+    refuse_overwriting,
     render_options,
     silence,
     stdout_kept_clean,
@@ -41,6 +42,7 @@ from seamcheck.cli.output import (
 from seamcheck.cli.shop import (
     LEFT_OUT,
     plugins_wanted,
+    read_for,
     require_all,
     settings_here,
     shop_of,
@@ -49,7 +51,6 @@ from seamcheck.cli.shop import (
 )
 from seamcheck.cli.stopping import asked_to_stop, exit_code_of
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
-from seamcheck.files import is_same
 from seamcheck.version import __version__
 
 if TYPE_CHECKING:
@@ -192,7 +193,7 @@ def check(
     """
     if not files and not plans_in:
         raise click.UsageError("missing argument 'FILES...'", click.get_current_context())
-    _refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
+    refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
     from dataclasses import replace
 
     from seamcheck.checks.base import Severity
@@ -206,7 +207,7 @@ def check(
         files = tuple(dict.fromkeys([*files, *(one for folder in plans_in for one in shops.lost_plans(folder))]))
         if outputs:
             for file in files:
-                _refuse_overwriting(outputs, shops.read_for(file))
+                refuse_overwriting(outputs, shops.read_for(file))
         # All plugins first: what --format may be depends on them.
         wanted = [
             (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
@@ -258,7 +259,7 @@ def check(
 def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
     if outputs:
-        _refuse_overwriting(outputs, [reading["plan"], *_read_for(file)])
+        refuse_overwriting(outputs, [reading["plan"], *read_for(file)])
     from seamcheck.engine.read import read
     from seamcheck.report.pieces import RENDERERS
 
@@ -289,7 +290,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     Exit code 0: the files could be compared, whatever changed. 2: they could not.
     """
     if outputs:
-        _refuse_overwriting(outputs, [reading["plan"], *_read_for(old, new)])
+        refuse_overwriting(outputs, [reading["plan"], *read_for(old, new)])
     from seamcheck.comparison.consequences import consequences
     from seamcheck.engine.judge import open_outlines
     from seamcheck.engine.read import read_both
@@ -383,8 +384,8 @@ def true_command(
     """
     # FILE itself may be replaced, with --force.
     if written := [one for one in (output, picture) if one]:
-        others = [one for one in _read_for(file) if one != Path(file)]
-        _refuse_overwriting(written, [reading["plan"], before, *others])
+        others = [one for one in read_for(file) if one != Path(file)]
+        refuse_overwriting(written, [reading["plan"], before, *others])
     from seamcheck.report.truing.told import RENDERERS
     from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
@@ -429,7 +430,7 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **readin
 
     if outputs:
         beside_it = find_plan(file)  # which is added to, not replaced
-        _refuse_overwriting(outputs, [one for one in _read_for(file) if one != beside_it])
+        refuse_overwriting(outputs, [one for one in read_for(file) if one != beside_it])
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
@@ -571,23 +572,6 @@ def _request(reading: dict[str, Any]) -> Request:
 
     paths = {key: reading.get(key) for key in ("plan", "before")}
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
-
-
-def _refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | Path | None]) -> None:
-    """Raise before a result replaces what it was made from."""
-    for path in inputs:
-        if path and any(is_same(Path(path), Path(output)) for output in outputs):
-            raise click.UsageError(
-                f"the result would replace {path} itself; name another file after --output",
-                click.get_current_context(),
-            )
-
-
-def _read_for(*files: str) -> list[Path]:
-    """The files that judging these reads."""
-    with stdout_kept_clean():
-        shops = shops_of_run()
-        return [one for file in files for one in shops.read_for(file)]
 
 
 @contextlib.contextmanager

@@ -189,3 +189,18 @@ def stdout_kept_clean() -> Iterator[TextIO]:
     stdout = sys.stdout
     with contextlib.redirect_stdout(sys.stderr):
         yield stdout
+
+
+def refuse_overwriting(outputs: Sequence[str], inputs: Sequence[str | Path | None]) -> None:
+    """Raise before a result replaces what it was made from."""
+    for path in inputs:
+        if path and any(_is_same(Path(path), Path(output)) for output in outputs):
+            raise _usage(f"the result would replace {path} itself; name another file after --output")
+
+
+def _is_same(one: Path, other: Path) -> bool:
+    """Whether two names stand for one file, also by way of a link."""
+    try:
+        return one.samefile(other)
+    except (OSError, ValueError):  # one of them is not there yet
+        return one.resolve() == other.resolve()

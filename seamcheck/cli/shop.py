@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from seamcheck.cli.options import SETTINGS
-from seamcheck.cli.output import warn
+from seamcheck.cli.output import stdout_kept_clean, warn
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -64,3 +64,10 @@ def _named() -> str | None:
 def plugins_wanted() -> bool:
     """Whether the user wants more than seamcheck itself brings."""
     return not click.get_current_context().find_root().params["no_plugins"]
+
+
+def read_for(*files: str) -> list[Path]:
+    """The files that judging these reads."""
+    with stdout_kept_clean():
+        shops = shops_of_run()
+        return [one for file in files for one in shops.read_for(file)]

@@ -219,7 +219,7 @@ def test_an_unforeseen_fault_is_ours_and_ends_no_other_file(run):
 
 def test_debug_shows_where_a_fault_happened():
     program = (
-        "import sys; from seamcheck.cli import main as cli; cli._refuse_overwriting = None; cli.main(sys.argv[1:])"
+        "import sys; from seamcheck.cli import main as cli; cli.refuse_overwriting = None; cli.main(sys.argv[1:])"
     )
     plain, debug = (python("-c", program, *options, "check", "x.svg") for options in ((), ("--debug",)))
     assert plain.returncode == debug.returncode == 2
