@@ -9,6 +9,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -190,11 +191,11 @@ SHORT = FAULTS["short-side"].change(good_draft())
 
 
 @pytest.fixture
-def style(tmp_path):
-    """A style with a fault, in a folder that others may enter."""
-    folder = tmp_path / "kit"
-    folder.mkdir()
-    return SHORT.save(folder)
+def style():
+    """A style with a fault, in a folder that others may enter: those of pytest are shut anew whenever another run of it begins."""
+    with tempfile.TemporaryDirectory() as folder:
+        Path(folder).chmod(0o755)
+        yield SHORT.save(Path(folder))
 
 
 def test_two_runs_at_once_leave_whole_files(style):
@@ -309,11 +310,8 @@ main(sys.argv[2:])
 
 
 @pytest.fixture
-def as_someone(style, tmp_path):
+def as_someone(style):
     """How to run as a user who may read the style's folder and write nothing there."""
-    modes = {one: one.stat().st_mode for one in style.parents if one.stat().st_mode & 0o005 != 0o005}
-    for one in modes:
-        one.chmod(0o755)
     style.parent.chmod(0o555)
 
     def run(*arguments: str) -> subprocess.CompletedProcess:
@@ -329,8 +327,6 @@ def as_someone(style, tmp_path):
 
     yield run
     style.parent.chmod(0o755)
-    for one, mode in modes.items():
-        one.chmod(mode)
 
 
 def test_in_a_folder_that_may_only_be_read(style, as_someone):
