@@ -291,12 +291,15 @@ def test_a_full_stdout_is_one_sentence(style):
 
 # Whoever runs the tests may lock everybody else out of the interpreter: all is loaded before another user is taken.
 AS_SOMEONE = """
-import contextlib, io, os, sys
+import contextlib, io, logging, os, sys
+import seamcheck.engine.record
 from seamcheck.cli.main import main
 
 for name in ("text", "json"):
     with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):
         main(["check", sys.argv[1], "--format", name])
+with contextlib.redirect_stderr(io.StringIO()), contextlib.suppress(SystemExit):
+    main(["check", "no such file", "--format", "json", "--output", "/nowhere/at/all"])
 if os.geteuid() == 0:
     os.setgroups([])
     os.setegid(65534)
@@ -346,3 +349,23 @@ def test_in_a_folder_that_may_only_be_read(style, as_someone):
     assert "known" in kept.stdout  # what was found is told all the same
     assert "known.json: cannot be written (permission denied)" in kept.stderr
     assert sorted(style.parent.iterdir()) == before
+
+
+def test_a_file_or_folder_that_may_not_be_read_does_not_stop_the_others(style, as_someone):
+    style.parent.chmod(0o755)
+    closed, secret = style.with_name("closed"), style.with_name("secret.svg")
+    closed.mkdir()
+    good_draft().save(closed)
+    secret.write_text("<svg/>")
+    secret.with_name("secret.seams.toml").write_text("format = 1\n")
+    secret.chmod(0)
+    closed.chmod(0)
+    try:
+        done = as_someone("check", ".", "--format", "json")
+    finally:
+        closed.chmod(0o755)
+    files = {file["path"]: file for file in json.loads(done.stdout)["files"]}
+    assert files[style.name]["findings"]
+    for name in ("secret.svg", "closed"):
+        assert "permission denied" in files[name]["failures"][0].lower()
+    assert done.returncode == 2

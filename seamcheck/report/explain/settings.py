@@ -36,7 +36,7 @@ TABLES = (declared.SETTINGS, *(table for table in declared.TABLES if table not i
 KNOWN = "Layers and labels that are called so, in English, German, French, Spanish, Italian or Dutch, are known without it."
 CLOSING = (
     "What one check says, another does not repeat. With seam-length turned off, or given a wide tolerance, seam-span speaks "
-    "of the stretch that is off.",
+    "of the stretch that is off. A check of a plugin that is wholly turned off is not run at all.",
     '"seamcheck plugins" lists what is loaded and from where. "seamcheck --no-plugins check FILE" judges by the built-in '
     "checks alone.",
     "[measures] and [[rules]] are a shop's own rules: seamcheck explain rules",
