@@ -282,8 +282,9 @@ class FileResult:
 
     @property
     def is_lax(self) -> bool:
-        """Whether settings or a plan weigh something less, or allow more, than is usual."""
-        return any(row.milder or row.widened for row in self.in_force)
+        """Whether settings or a plan weigh something less, or allow more, than is usual, or accept a finding."""
+        accepted = any(finding.accepted is not None for finding in self.findings)
+        return accepted or any(row.milder or row.widened for row in self.in_force)
 
     def counted(self) -> FileResult:
         """What a run counts of it once all of it is told: whether it was judged, which codes were found, how much was skipped."""

@@ -106,7 +106,7 @@ def coverage(file: FileResult) -> str:
 
 
 def laxer(file: FileResult) -> list[str]:
-    """What is weighed less, or may be off by more, than is usual: a part for each way and for each file that says so, the shop's or the plan."""
+    """What is weighed less, may be off by more or is accepted, other than is usual: a part for each way and for each file that says so, the shop's or the plan."""
     rows: dict[str, list[InForce]] = {}
     for row in file.in_force:
         rows.setdefault(row.check, []).append(row)
@@ -122,7 +122,9 @@ def laxer(file: FileResult) -> list[str]:
                 at = f" at {amounts.listed(row.places)}" if row.places else ""
                 told = f"{_rules(row, alike=alike)} to {say(row.tolerance or 0.0)}{at}"
                 said.setdefault((RAISED, row.tolerance_from), {})[told] = None
-    return [way.format(what=amounts.listed(tuple(what)), by=by) for (way, by), what in said.items()]
+    parts = [way.format(what=amounts.listed(tuple(what)), by=by) for (way, by), what in said.items()]
+    accepted = sum(finding.accepted is not None for finding in file.findings)
+    return [*parts, f"{count(accepted, 'finding')} accepted by {file.plan or 'the plan'}"] if accepted else parts
 
 
 def _rules(row: InForce, *, alike: bool) -> str:

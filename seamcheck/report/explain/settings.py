@@ -29,7 +29,7 @@ TRUST = (
     "until then the usual ones hold. A plugin file never lies outside the folder of its settings, by a link neither.",
     "Every run says on stderr which plugin files were run. Installed plugins are run always, for you have installed them.",
     "For the rest a folder's settings and plans hold whoever wrote them, and what they make laxer is said in the verdict of every "
-    'report: "turned off by FILE", "tolerance raised by FILE". In JUnit it is a case that is skipped. What makes a check stricter, or names '
+    'report: "turned off by FILE", "tolerance raised by FILE", "accepted by FILE". In JUnit it is a case that is skipped. What makes a check stricter, or names '
     "layers and units, is said with --verbose only.",
 )
 TABLES = (declared.SETTINGS, *(table for table in declared.TABLES if table not in (MEASURES, RULE)))
