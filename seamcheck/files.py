@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import secrets
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -40,7 +39,7 @@ def is_endless(path: Path) -> bool:
 def replacing(target: Path, data: bytes) -> Iterator[Path]:
     """A temporary file beside the target, which takes its place when all within went well; OSError when it cannot."""
     # Two runs may write the same at once, and on a shared folder have the same number on two machines.
-    part = target.with_name(f".{target.stem}.{os.getpid()}.{secrets.token_hex(4)}.part{target.suffix}")
+    part = target.with_name(f".{target.stem}.{os.getpid()}.{os.urandom(4).hex()}.part{target.suffix}")
     try:
         part.write_bytes(data)
         yield part

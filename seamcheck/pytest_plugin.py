@@ -73,7 +73,7 @@ def fail_on(config: pytest.Config) -> str:
 
 def grave(findings: Sequence[Finding], least: str) -> list[Finding]:
     """Those at or above a severity that nobody has accepted."""
-    return [one for one in findings if one.accepted is None and one.severity.rank <= SEVERITIES.index(least)]
+    return [one for one in findings if one.counts and one.severity.rank <= SEVERITIES.index(least)]
 
 
 def describe(findings: Sequence[Finding]) -> str:

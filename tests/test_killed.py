@@ -9,6 +9,7 @@ import os
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
 
@@ -190,11 +191,11 @@ SHORT = FAULTS["short-side"].change(good_draft())
 
 
 @pytest.fixture
-def style(tmp_path):
-    """A style with a fault, in a folder that others may enter."""
-    folder = tmp_path / "kit"
-    folder.mkdir()
-    return SHORT.save(folder)
+def style():
+    """A style with a fault, in a folder that others may enter: those of pytest are shut anew whenever another run of it begins."""
+    with tempfile.TemporaryDirectory() as folder:
+        Path(folder).chmod(0o755)
+        yield SHORT.save(Path(folder))
 
 
 def test_two_runs_at_once_leave_whole_files(style):
@@ -291,12 +292,15 @@ def test_a_full_stdout_is_one_sentence(style):
 
 # Whoever runs the tests may lock everybody else out of the interpreter: all is loaded before another user is taken.
 AS_SOMEONE = """
-import contextlib, io, os, sys
+import contextlib, io, logging, os, sys
+import seamcheck.engine.record
 from seamcheck.cli.main import main
 
 for name in ("text", "json"):
     with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):
         main(["check", sys.argv[1], "--format", name])
+with contextlib.redirect_stderr(io.StringIO()), contextlib.suppress(SystemExit):
+    main(["check", "no such file", "--format", "json", "--output", "/nowhere/at/all"])
 if os.geteuid() == 0:
     os.setgroups([])
     os.setegid(65534)
@@ -306,11 +310,8 @@ main(sys.argv[2:])
 
 
 @pytest.fixture
-def as_someone(style, tmp_path):
+def as_someone(style):
     """How to run as a user who may read the style's folder and write nothing there."""
-    modes = {one: one.stat().st_mode for one in style.parents if one.stat().st_mode & 0o005 != 0o005}
-    for one in modes:
-        one.chmod(0o755)
     style.parent.chmod(0o555)
 
     def run(*arguments: str) -> subprocess.CompletedProcess:
@@ -326,8 +327,6 @@ def as_someone(style, tmp_path):
 
     yield run
     style.parent.chmod(0o755)
-    for one, mode in modes.items():
-        one.chmod(mode)
 
 
 def test_in_a_folder_that_may_only_be_read(style, as_someone):
@@ -346,3 +345,23 @@ def test_in_a_folder_that_may_only_be_read(style, as_someone):
     assert "known" in kept.stdout  # what was found is told all the same
     assert "known.json: cannot be written (permission denied)" in kept.stderr
     assert sorted(style.parent.iterdir()) == before
+
+
+def test_a_file_or_folder_that_may_not_be_read_does_not_stop_the_others(style, as_someone):
+    style.parent.chmod(0o755)
+    closed, secret = style.with_name("closed"), style.with_name("secret.svg")
+    closed.mkdir()
+    good_draft().save(closed)
+    secret.write_text("<svg/>")
+    secret.with_name("secret.seams.toml").write_text("format = 1\n")
+    secret.chmod(0)
+    closed.chmod(0)
+    try:
+        done = as_someone("check", ".", "--format", "json")
+    finally:
+        closed.chmod(0o755)
+    files = {file["path"]: file for file in json.loads(done.stdout)["files"]}
+    assert files[style.name]["findings"]
+    for name in ("secret.svg", "closed"):
+        assert "permission denied" in files[name]["failures"][0].lower()
+    assert done.returncode == 2

@@ -44,6 +44,7 @@ def repository(tmp_path, monkeypatch):
         (["short/ferryhand-panels.svg"], 1, "too short"),
         (["short/ferryhand-panels.seams.toml"], 1, "too short"),
         (["logo.svg"], 0, ""),
+        ([], 0, ""),
     ],
 )
 def test_the_hook_for_changed_files(repository, changed, exit_code, said):
@@ -55,6 +56,16 @@ def test_the_hook_for_changed_files(repository, changed, exit_code, said):
     result = CliRunner().invoke(main, [*command, *changed])
     assert result.exit_code == exit_code
     assert said in result.stdout
+
+
+def test_the_hook_sees_that_a_pattern_was_deleted_and_its_plan_was_not(repository):
+    """pre-commit passes no name of a file that is gone, so the hook is called without any."""
+    settings = hook("seamcheck")
+    assert settings["always_run"].startswith("true")
+    (repository / "good/ferryhand-panels.svg").unlink()
+    result = CliRunner().invoke(main, shlex.split(settings["entry"])[1:])
+    assert result.exit_code == 2
+    assert "good/ferryhand-panels.seams.toml: no pattern of this name lies beside the plan" in result.stderr
 
 
 def test_the_hook_for_the_whole_project(repository):

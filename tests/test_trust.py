@@ -18,7 +18,7 @@ from seamcheck.config.limits import Limits
 from seamcheck.config.settings import VARIABLE, Settings, load_settings, named_settings
 from seamcheck.engine import plugins
 from seamcheck.errors import SettingsError
-from seamcheck.testing import good_draft
+from seamcheck.testing import FAULTS, good_draft
 
 PATTERN = "ferryhand-panels.svg"
 EVIL = "from pathlib import Path\n(Path.home() / 'ran').touch()\ndef seamcheck_register_checks(register):\n    pass\n"
@@ -434,3 +434,19 @@ def test_a_refused_settings_file_is_a_settings_error(supplier):
     (supplier.parent / "evil.py").write_text(EVIL)
     with pytest.raises(SettingsError, match="lies outside the folder"):
         load_settings(supplier)
+
+
+def test_what_a_plan_accepts_is_no_silent_green(supplier):
+    (supplier / "seamcheck.toml").unlink()
+    (supplier / PATTERN).write_text(FAULTS["short-side"].change(good_draft()).svg())
+    assert run("check", PATTERN).exit_code == 1
+    plan = next(supplier.glob("*.seams.toml"))
+    plan.write_text(plan.read_text() + '\n[[accepted]]\ncheck = "seam-length"\nwhy = "it stretches"\n')
+    for command in (["check", PATTERN], ["check", ".", "--format", "markdown"]):
+        result = run(*command)
+        assert result.exit_code == 0
+        assert f"; 1 finding accepted by {plan.name}" in shown(result.stdout)
+    (case,) = ElementTree.fromstring(seamcheck.check(PATTERN).render("junit")).iterfind(
+        ".//testcase[@name='judged as strictly as is usual']"
+    )
+    assert case.find("skipped").get("message") == f"1 finding accepted by {plan.name}"

@@ -10,9 +10,7 @@ import atexit
 import contextlib
 import gc
 import os
-import signal
 import sys
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, NoReturn
@@ -51,6 +49,7 @@ from seamcheck.cli.shop import (
     shops_of_run,
     tell_plugin_files,
 )
+from seamcheck.cli.stopping import asked_to_stop, exit_code_of
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 from seamcheck.version import __version__
 
@@ -60,16 +59,7 @@ if TYPE_CHECKING:
     from seamcheck.engine.result import Report
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
-STOPPED = 128  # and the number of the signal, as shells have it: 130 for Ctrl-C
 OBJECTS = 200_000  # that are made before the garbage collector looks for cycles among them: more than most files need
-
-
-class _Stopped(KeyboardInterrupt):
-    """A signal asked the program to stop: it ends as Ctrl-C ends it, and leaves no process and no half a file behind."""
-
-    def __init__(self, number: int) -> None:
-        super().__init__()
-        self.number = number
 
 
 class _Program(click.Group):
@@ -82,7 +72,7 @@ class _Program(click.Group):
         # cycles, again and again and once more at the end, finds next to nothing.
         gc.set_threshold(OBJECTS)
         atexit.register(gc.freeze)
-        with _asked_to_stop():
+        with asked_to_stop():
             code = self._run(*arguments, **{**options, "standalone_mode": False})
         sys.exit(code)
 
@@ -97,8 +87,7 @@ class _Program(click.Group):
             warn(error.format_message())
         except (click.Abort, KeyboardInterrupt) as error:
             warn("stopped before the end")
-            stopped = error if isinstance(error, _Stopped) else error.__cause__
-            return STOPPED + (stopped.number if isinstance(stopped, _Stopped) else signal.SIGINT)
+            return exit_code_of(error)
         except SeamcheckError as error:
             trace(error)
             warn(str(error))
@@ -134,7 +123,7 @@ def main(debug: bool, no_plugins: bool) -> None:
 
 
 @main.command(short_help="Check pattern files: do their seams still true?")
-@click.argument("files", nargs=-1, required=True, type=click.Path())
+@click.argument("files", nargs=-1, type=click.Path())
 @reading_options
 @second_reading_option
 @result_options(
@@ -165,6 +154,13 @@ def main(debug: bool, no_plugins: bool) -> None:
 @click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
 @click.option("--only-planned", is_flag=True, help="Leave aside files that have no plan of their name beside them.")
 @click.option(
+    "--plans-in",
+    multiple=True,
+    type=click.Path(),
+    metavar="FOLDER",
+    help="Look also for plans in this folder whose pattern is gone; may be repeated.",
+)
+@click.option(
     "--only-new", type=click.Path(), metavar="RECORD", help="Let only what is not in this record of findings count."
 )
 @click.option(
@@ -185,16 +181,20 @@ def check(
     verbose: bool,
     only: str | None,
     only_planned: bool,
+    plans_in: tuple[str, ...],
     only_new: str | None,
     record: str | None,
     **reading: Any,
 ) -> int:
     """Check pattern FILEs: do their seams still true?
 
-    A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it.
+    A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it; how many
+    drawings in it have no plan is told.
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
     """
+    if not files and not plans_in:
+        raise click.UsageError("missing argument 'FILES...'", click.get_current_context())
     refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
     from dataclasses import replace
 
@@ -205,7 +205,8 @@ def check(
     shops = shops_of_run()
     old = None if only_new is None else _known(Path(only_new))
     with stdout_kept_clean() as stdout:
-        files = shops.patterns(files, planned=only_planned)
+        files, left_aside = shops.meant(files, planned=only_planned)
+        files = tuple(dict.fromkeys([*files, *(one for folder in plans_in for one in shops.lost_plans(folder))]))
         if outputs:
             for file in files:
                 refuse_overwriting(outputs, shops.read_for(file))
@@ -228,7 +229,13 @@ def check(
                     with contextlib.redirect_stdout(stdout):
                         emit(live[0].each(told, live[1]), None)
                 results.append(told if kept_whole else told.counted())
-    report = Report(files=tuple(results), rules=shops.rules(files), fail_on=Severity(fail_on), partial=partial)
+    report = Report(
+        files=tuple(results),
+        rules=shops.rules(files),
+        fail_on=Severity(fail_on),
+        partial=partial,
+        left_aside=left_aside,
+    )
     kept: list[tuple[str, str | None]] = []
     if record is not None:
         report, text = _against_record(report, record, old)
@@ -571,23 +578,6 @@ def _request(reading: dict[str, Any]) -> Request:
 
     paths = {key: reading.get(key) for key in ("plan", "before")}
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
-
-
-@contextlib.contextmanager
-def _asked_to_stop() -> Iterator[None]:
-    """Take SIGTERM as Ctrl-C is taken; only the main thread may say so."""
-
-    def stop(number: int, frame: object) -> NoReturn:
-        raise _Stopped(number)
-
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGTERM, stop)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
 
 
 @contextlib.contextmanager

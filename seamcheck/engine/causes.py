@@ -64,6 +64,11 @@ class Cause:
         return self.head.accepted
 
     @property
+    def counts(self) -> bool:
+        """Whether it is to be put right: nobody accepted it, and no record knows it."""
+        return self.head.counts
+
+    @property
     def kind(self) -> str:
         """What went wrong, in a stable word."""
         if self.broken_size:
@@ -90,7 +95,7 @@ class Cause:
 
 
 def causes_of(file: FileResult) -> tuple[Cause, ...]:
-    """The causes of all that was found in a file, the worst first, those that the shop accepts last."""
+    """The causes of all that was found in a file, the worst first, those that do not count last."""
     groups = fold(file)
     causes = _joined(groups)
     if len(file.sizes) >= RUN:
@@ -99,14 +104,15 @@ def causes_of(file: FileResult) -> tuple[Cause, ...]:
 
 
 def _order(cause: Cause) -> tuple[bool, int, tuple[int, float]]:
-    return cause.accepted is not None, cause.severity.rank, weight(cause.worst)
+    return not cause.counts, cause.severity.rank, weight(cause.worst)
 
 
 def _joined(groups: Sequence[Group]) -> list[Cause]:
     """Groups put together whose findings are signs of the same."""
-    sets: list[tuple[set[str], list[Group]]] = []
+    sets: list[tuple[set[tuple[bool, str]], list[Group]]] = []
     for group in groups:
-        keys = {finding.cause for finding in group.findings if finding.accepted is None} - {""}
+        # What is known is no sign of what is new, nor the other way round.
+        keys = {(one.known, one.cause) for one in group.findings if one.accepted is None and one.cause}
         mine, others = [group], []
         for known, members in sets:
             if keys & known:
@@ -132,7 +138,7 @@ def _by_broken_size(causes: Sequence[Cause], sizes: Sequence[str]) -> list[Cause
     alone: dict[str, list[Cause]] = {size: [] for size in sizes}
     for cause in causes:
         of_sizes = {size for group in cause.groups for size in group.sizes}
-        if cause.accepted is None and len(of_sizes) == 1:
+        if cause.counts and len(of_sizes) == 1:
             alone.setdefault(of_sizes.pop(), []).append(cause)
     heads: list[Cause] = []
     taken: set[int] = set()

@@ -56,6 +56,11 @@ class Group:
         return self.worst.accepted
 
     @property
+    def counts(self) -> bool:
+        """Whether it is to be put right: nobody accepted it, and no record knows it."""
+        return self.worst.counts
+
+    @property
     def sizes(self) -> tuple[str, ...]:
         """The sizes it was found in, in the file's order."""
         return tuple(dict.fromkeys(finding.size for finding in self.places[0]))
@@ -81,13 +86,13 @@ def weight(finding: Finding) -> tuple[int, float]:
 
 
 def fold(file: FileResult) -> tuple[Group, ...]:
-    """The findings of a file in groups, the worst first, those that the shop accepts last."""
+    """The findings of a file in groups, the worst first, those that do not count last."""
     return tuple(sorted(_repeated(_over_sizes(file.findings, file.sizes), file.pieces), key=order))
 
 
 def order(group: Group) -> tuple[bool, int, tuple[int, float]]:
-    """Sorts the worst group first, those that the shop accepts last."""
-    return group.accepted is not None, group.severity.rank, weight(group.worst)
+    """Sorts the worst group first, those that do not count last."""
+    return not group.counts, group.severity.rank, weight(group.worst)
 
 
 # One finding in several sizes
@@ -101,7 +106,15 @@ def _over_sizes(findings: Sequence[Finding], sizes: Sequence[str]) -> list[Occur
     """
     kinds: dict[object, list[Finding]] = {}
     for finding in findings:
-        kind = (finding.check, finding.code, finding.seam, finding.pieces, finding.edges, finding.accepted)
+        kind = (
+            finding.check,
+            finding.code,
+            finding.seam,
+            finding.pieces,
+            finding.edges,
+            finding.accepted,
+            finding.known,
+        )
         kinds.setdefault(kind, []).append(finding)
     rank = {size: k for k, size in enumerate(sizes)}
     places: list[Occurrence] = []
@@ -130,7 +143,8 @@ def _repeated(places: Iterable[Occurrence], names: Sequence[str]) -> list[Group]
     alike: dict[object, list[list[Occurrence]]] = {}
     for place in sorted(places, key=lambda place: min(map(weight, place))):
         told = [
-            (one.severity, one.size, one.accepted, len(one.pieces), form(one, {*names, *one.pieces})) for one in place
+            (one.severity, one.size, one.accepted, one.known, len(one.pieces), form(one, {*names, *one.pieces}))
+            for one in place
         ]
         groups = alike.setdefault(tuple(told), [])
         for group in groups:

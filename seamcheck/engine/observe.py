@@ -12,6 +12,7 @@ from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.junctions import UNPAIRED
 
 NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
+OURS = ("", "builtin")  # the plugins that seamcheck itself brings
 SAW_NOTHING = "saw nothing here to judge"
 
 
@@ -37,14 +38,20 @@ def _run(check: Check, context: Context, plugin: str) -> Ran:
     ran = Ran(check=check, plugin=plugin, size=context.size)
     if context.inferred and check.name == PLAN_CHECK:
         return replace(ran, skips=(Skip(reason="inferred", why=NO_PLAN),))
+    if plugin not in OURS and _is_off(check, context):
+        return ran  # what a plugin brings is not run at all; what comes along is evidence for other checks
     try:
         seen = [_declared(one, check) for one in check.run(context)]
-    except Exception as error:
+    except (Exception, SystemExit) as error:  # a plugin must not end the run as if all were good
         return failed(ran, context.pattern.path, error)
     # Silence must mean looked at: who looked and found all as it should be says so.
     seen = seen or [Skip(reason="saw-nothing", why=SAW_NOTHING)]
     skips = tuple(_told_once(one, context) for one in seen if isinstance(one, Skip))
     return replace(ran, observations=tuple(one for one in seen if not isinstance(one, Skip | LookedAt)), skips=skips)
+
+
+def _is_off(check: Check, context: Context) -> bool:
+    return all(context.settings.severity(check.name, code.name) == "off" for code in check.codes)
 
 
 def _declared(seen: Observation | LookedAt | Skip, check: Check) -> Observation | LookedAt | Skip:
@@ -55,7 +62,7 @@ def _declared(seen: Observation | LookedAt | Skip, check: Check) -> Observation 
     return seen
 
 
-def failed(ran: Ran, path: str, error: Exception) -> Ran:
+def failed(ran: Ran, path: str, error: BaseException) -> Ran:
     """A run that came to nothing. Say options of a plugin that cannot be used are told in its words; a house check may raise anything."""
     bare = replace(ran, observations=(), skips=())
     if isinstance(error, SeamcheckError):
@@ -63,7 +70,7 @@ def failed(ran: Ran, path: str, error: Exception) -> Ran:
     return replace(bare, failure=_crashed(path, ran.check, ran.plugin, ran.size, error), crashed=True)
 
 
-def _crashed(path: str, check: Check, plugin: str, size: str, error: Exception) -> Failure:
+def _crashed(path: str, check: Check, plugin: str, size: str, error: BaseException) -> Failure:
     import logging
     import traceback
 

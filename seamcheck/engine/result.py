@@ -57,7 +57,7 @@ class Finding:
 
     `fault` says what is wrong and `remedy` what to do; both are phrases, whose facts stay facts until a report writes them.
     `uncertainty` is by how much `measured` may be off, and every band wider. `clauses` are those of the code that `fault` holds beyond its message. `subject` is the thing that it is about. `place` is where the file draws what it is about, None where it is about no one thing that is drawn.
-    `cause` names what it is a sign of, "" where it stands by itself; the head of a cause holds its `recipe`.
+    A `known` one is in the record that the run is held against, no more and no less grave. `cause` names what it is a sign of, "" where it stands by itself; the head of a cause holds its `recipe`.
     """
 
     check: str
@@ -77,11 +77,17 @@ class Finding:
     uncertainty: float = 0.0
     at: complex | None = None
     accepted: str | None = None
+    known: bool = False
     plugin: str = ""
     place: Place | None = None
     subject: Subject = PATTERN
     cause: str = ""
     recipe: Recipe | None = None
+
+    @property
+    def counts(self) -> bool:
+        """Whether it is to be put right: nobody accepted it, and no record knows it."""
+        return self.accepted is None and not self.known
 
     @property
     def facts(self) -> Mapping[str, Fact]:
@@ -232,7 +238,8 @@ class FileResult:
     """All that was found in one file. `failures` tell what could not be judged; `geometry` is kept where it is asked for.
 
     `planned` are the seams that were to be walked, `open_edges` the edges that are in no seam, not unsewn and no fold:
-    nobody looked at what they are sewn to. `plugin_files` are the plain files that were run as plugins for it.
+    nobody looked at what they are sewn to. `recorded_as` is the name that a record of known findings has for a file that was renamed.
+    `plugin_files` are the plain files that were run as plugins for it.
     """
 
     path: str
@@ -251,6 +258,7 @@ class FileResult:
     skipped: tuple[Skipped, ...] = ()
     findings: tuple[Finding, ...] = ()
     failures: tuple[Failure, ...] = ()
+    recorded_as: str | None = None
     plugin_files: tuple[str, ...] = ()
     geometry: FileGeometry | None = field(default=None, compare=False, repr=False)
 
@@ -274,8 +282,9 @@ class FileResult:
 
     @property
     def is_lax(self) -> bool:
-        """Whether settings or a plan weigh something less, or allow more, than is usual."""
-        return any(row.milder or row.widened for row in self.in_force)
+        """Whether settings or a plan weigh something less, or allow more, than is usual, or accept a finding."""
+        accepted = any(finding.accepted is not None for finding in self.findings)
+        return accepted or any(row.milder or row.widened for row in self.in_force)
 
     def counted(self) -> FileResult:
         """What a run counts of it once all of it is told: whether it was judged, which codes were found, how much was skipped."""
@@ -286,7 +295,8 @@ class FileResult:
             open_edges=self.open_edges[:1],
             skipped=tuple(_counted_skip(one.check) for one in self.skipped),
             findings=tuple(
-                _counted_finding(one.check, one.code, one.severity, one.accepted is not None) for one in self.findings
+                _counted_finding(one.check, one.code, one.severity, one.accepted is not None, one.known)
+                for one in self.findings
             ),
             failures=self.failures,
             plugin_files=self.plugin_files,
@@ -304,11 +314,20 @@ class FileResult:
 
 
 @lru_cache(maxsize=4096)
-def _counted_finding(check: str, code: str, severity: Severity, accepted: bool) -> Finding:
+def _counted_finding(check: str, code: str, severity: Severity, accepted: bool, known: bool) -> Finding:
     """A finding of which nothing is left but what is counted: one stands for all that are alike."""
     nothing = phrase("")
     reason = "" if accepted else None
-    return Finding(check=check, code=code, severity=severity, size="", fault=nothing, remedy=nothing, accepted=reason)
+    return Finding(
+        check=check,
+        code=code,
+        severity=severity,
+        size="",
+        fault=nothing,
+        remedy=nothing,
+        accepted=reason,
+        known=known,
+    )
 
 
 @lru_cache(maxsize=4096)
@@ -342,13 +361,14 @@ class Report:
     """The result of a run over files, in the order they were named.
 
     `rules` are those that could have found something; `fail_on` is the least finding that the run is not good with.
-    With `partial` it may be good although edges were not looked at for want of a plan.
+    `left_aside` are the drawings in its folders that no plan says anything of: they were not judged. With `partial` it may be good although edges were not looked at for want of a plan.
     """
 
     files: tuple[FileResult, ...]
     rules: tuple[CheckCode, ...] = ()
     fail_on: Severity = Severity.WARNING
     partial: bool = False
+    left_aside: tuple[str, ...] = ()
 
     def __repr__(self) -> str:
         """Return one line."""
@@ -358,17 +378,19 @@ class Report:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """All findings that nobody has accepted."""
-        return tuple(f for file in self.files for f in file.findings if f.accepted is None)
+        """All findings that are to be put right: those that nobody accepted and no record knows."""
+        return tuple(f for file in self.files for f in file.findings if f.counts)
 
     @property
     def summary(self) -> Mapping[str, int]:
-        """Counts of findings by severity, of accepted ones and of skipped checks."""
+        """Counts of findings by severity, of accepted and known ones, of drawings left aside, and of skipped checks."""
         counts = {str(severity): 0 for severity in Severity}
         for finding in self.findings:
             counts[finding.severity] += 1
-        every = sum(len(file.findings) for file in self.files)
-        counts["accepted"] = every - len(self.findings)
+        every = [finding for file in self.files for finding in file.findings]
+        counts["accepted"] = sum(finding.accepted is not None for finding in every)
+        counts["known"] = sum(finding.known for finding in every)
+        counts["without_plan"] = len(self.left_aside)
         counts["skipped"] = sum(len(file.skipped) for file in self.files)
         return counts
 
@@ -379,7 +401,7 @@ class Report:
 
     def fails(self, finding: Finding) -> bool:
         """Whether the run is not good with this finding."""
-        return finding.accepted is None and finding.severity.rank <= self.fail_on.rank
+        return finding.counts and finding.severity.rank <= self.fail_on.rank
 
     @property
     def exit_code(self) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import os
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -114,33 +115,54 @@ class Shops:
                 found.append(path)
         return found
 
-    def patterns(self, named: Sequence[str], *, planned: bool = False) -> tuple[str, ...]:
-        """The patterns that are meant by files and folders, each once, in order.
+    def meant(self, named: Sequence[str], *, planned: bool = False) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """The patterns that are meant by files and folders, each once, in order; and the drawings that are left aside.
 
         A plan stands for the patterns of its name beside it, a folder for those of all plans in it and below. With
-        `planned` a pattern without a plan beside it is left aside. InputError for a plan or a folder without any pattern.
+        `planned` a pattern without a plan beside it is left aside, as is one in a folder. A plan without a pattern, and a folder
+        without a plan or that cannot be read, stand for themselves: what is wrong with them is told when they are judged.
         """
         found: dict[str, None] = {}
+        aside: dict[str, None] = {}
         for name in named:
             path = Path(name)
             if path.is_dir():
-                plans = sorted(plan for plan in path.rglob(f"*{SUFFIX}") if not _hidden(plan.relative_to(path)))
-                below = [str(pattern) for plan in plans for pattern in self.beside(plan)]
-                if not below:
-                    raise InputError(
-                        "no pattern in this folder has a seam plan of its name beside it",
-                        path=name,
-                        remedy="name the patterns themselves, or write a plan for each",
-                    )
-                found |= dict.fromkeys(below)
+                below, unplanned = self._below(path)
+                found |= dict.fromkeys(below or [name])
+                aside |= dict.fromkeys(unplanned)
             elif name.endswith(SUFFIX) and path.is_file():
-                beside = self.beside(path)
-                if not beside and not planned:
-                    raise InputError("no pattern of this name lies beside the plan", path=name, remedy="put it there")
-                found |= dict.fromkeys(str(pattern) for pattern in beside)
+                found |= dict.fromkeys(self._of_plan(path))
             elif not planned or has_plan(name):
                 found[name] = None
-        return tuple(found)
+            elif path.exists():
+                aside[name] = None
+        return tuple(found), tuple(name for name in aside if name not in found)
+
+    def lost_plans(self, folder: str) -> list[str]:
+        """The plans in a folder and below that have no pattern beside them, and the folders that cannot be read."""
+        return [one for one in self._below(Path(folder))[0] if one.endswith(SUFFIX) or Path(one).is_dir()]
+
+    def _of_plan(self, plan: Path) -> list[str]:
+        return [str(pattern) for pattern in self.beside(plan)] or [str(plan)]
+
+    def _below(self, folder: Path) -> tuple[list[str], list[str]]:
+        """What the plans in a folder and below stand for, with each folder that cannot be read; and the drawings without a plan."""
+        below, unplanned = [], []
+
+        def unread(error: OSError) -> None:
+            below.append(str(Path(error.filename)))
+
+        for parent, folders, files in os.walk(folder, onerror=unread):
+            folders[:] = sorted(one for one in folders if not one.startswith("."))
+            plans = {one.removesuffix(SUFFIX) for one in files if one.endswith(SUFFIX) and not one.startswith(".")}
+            for stem in plans:
+                below += self._of_plan(Path(parent, f"{stem}{SUFFIX}"))
+            for one in map(Path, files):
+                # What pair draws of a plan is no pattern.
+                stem = one.stem.removesuffix(".pairs") if one.suffix == ".svg" else one.stem
+                if one.suffix.lower() in DRAWINGS and not one.name.startswith(".") and stem not in plans:
+                    unplanned.append(str(Path(parent, one)))
+        return sorted(below), sorted(unplanned)
 
     def read_for(self, path: str, plan: Path | None = None) -> list[Path]:
         """The files that judging a pattern reads, as far as they are known before: pattern, plan, rule tables, settings."""
@@ -161,6 +183,7 @@ class Shops:
         from seamcheck.engine.result import FileResult
 
         try:
+            _refuse_no_pattern(Path(path))
             settings, registry = self.tolerant(path)
             result = judge.check_file(path, request, registry, settings, self.recipes)
             return replace(
@@ -173,5 +196,19 @@ class Shops:
             return FileResult(path=path, failures=(internal_error(error, path),))
 
 
-def _hidden(path: Path) -> bool:
-    return any(part.startswith(".") for part in path.parts)
+def _refuse_no_pattern(path: Path) -> None:
+    """Raise for a plan that lies there without a pattern, and for a folder that no pattern was found in."""
+    if path.is_dir():
+        try:
+            os.scandir(path).close()
+        except OSError as error:
+            why = (error.strerror or str(error)).lower()
+            raise InputError(f"this folder cannot be read ({why})", path=str(path)) from None
+        raise InputError(
+            "no pattern in this folder has a seam plan of its name beside it",
+            path=str(path),
+            remedy="name the patterns themselves, or write a plan for each",
+        )
+    if path.name.endswith(SUFFIX) and path.is_file():
+        remedy = "put it there, or delete the plan with it"
+        raise InputError("no pattern of this name lies beside the plan", path=str(path), remedy=remedy)

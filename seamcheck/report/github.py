@@ -45,13 +45,13 @@ def render(report: Report, options: RenderOptions) -> str:
             _command("notice", f"{', '.join(parts)} more than can be shown here; {where}", {"title": "seamcheck"})
         )
     lines += [_log(f"seamcheck: {file.path}: {telling.verdict(file, _counted(file))[0]}") for file in report.files]
-    if len(report.files) > 1:
+    if len(report.files) > 1 or report.left_aside:
         lines.append(_log(f"seamcheck: {telling.sum_of(report)}"))
     return "".join(f"{line}\n" for line in lines)
 
 
 def _counted(file: FileResult) -> list[Cause]:
-    return [cause for cause in causes_of(file) if cause.accepted is None]
+    return [cause for cause in causes_of(file) if cause.counts]
 
 
 def _not_judged(file: FileResult, failure: Failure) -> str:

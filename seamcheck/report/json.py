@@ -73,6 +73,7 @@ def file_json(file: FileResult) -> dict[str, object]:
         "laxer": telling.laxer(file),
         "plugin_files": file.plugin_files,
         "failures": file.failures,
+        "recorded_as": file.recorded_as,
         "notes": [{"code": note.code, "message": note.message} for note in file.notes],
         "planned": file.planned,
         "seams": [_seam(seam) for seam in file.seams],
@@ -81,7 +82,7 @@ def file_json(file: FileResult) -> dict[str, object]:
         "skipped": [_skipped(skipped) for skipped in file.skipped],
         "findings": [_finding(finding) for finding in file.findings],
         "groups": [_group(cause.head, file, cause.signs) for cause in causes_of(file)],
-        "causes": [_cause(cause, file) for cause in causes_of(file) if cause.accepted is None],
+        "causes": [_cause(cause, file) for cause in causes_of(file) if cause.counts],
     }
 
 
@@ -153,6 +154,7 @@ def _finding(finding: Finding) -> dict[str, object]:
         "message": finding.message,
         "advice": finding.advice,
         "accepted": finding.accepted,
+        "known": finding.known,
         "plugin": finding.plugin,
         "place": _place(finding.place),
     }

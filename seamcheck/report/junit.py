@@ -43,6 +43,8 @@ def render(report: Report, options: RenderOptions) -> str:
     root = ElementTree.Element("testsuites", name="seamcheck")
     for file in report.files:
         root.append(_suite(file, report))
+    if report.left_aside:
+        root.append(_unplanned(report.left_aside))
     for key in ("tests", "failures", "errors"):
         root.set(key, str(sum(int(suite.get(key, "0")) for suite in root)))
     ElementTree.indent(root)
@@ -66,6 +68,17 @@ def _suite(file: FileResult, report: Report) -> ElementTree.Element:
     for name, value in facts.items():
         ElementTree.SubElement(properties, "property", name=name, value=in_xml(value))
     suite.extend(cases)
+    return suite
+
+
+def _unplanned(paths: tuple[str, ...]) -> ElementTree.Element:
+    """The drawings that were left aside: a skipped case each."""
+    count = str(len(paths))
+    name = "drawings without a plan"
+    suite = ElementTree.Element("testsuite", name=name, tests=count, failures="0", errors="0", skipped=count)
+    for path in paths:
+        case = ElementTree.SubElement(suite, "testcase", name=in_xml(path), classname=name)
+        _add(case, "skipped", "", message="no plan of its name lies beside it")
     return suite
 
 
@@ -150,6 +163,8 @@ def _described(finding: Finding) -> str:
         lines.append(f"Do: {telling.ended(finding.advice)}")
     if finding.accepted is not None:
         lines.append(f"Accepted, because: {telling.ended(finding.accepted)}")
+    if finding.known:
+        lines.append("It is known: the record has it.")
     return "\n".join(lines)
 
 

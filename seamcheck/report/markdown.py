@@ -31,7 +31,7 @@ _ENTITIES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", "@": "&#64;"}
 
 def render(report: Report, options: RenderOptions) -> str:
     """The whole run, the files in the order in which they were named."""
-    causes = [[cause for cause in causes_of(file) if cause.accepted is None] for file in report.files]
+    causes = [[cause for cause in causes_of(file) if cause.counts] for file in report.files]
     heads, tables, details = [], [], []
     for file, found in zip(report.files, causes, strict=True):
         verdict, kind = telling.verdict(file, found)
@@ -39,7 +39,7 @@ def render(report: Report, options: RenderOptions) -> str:
         tables.append(_table(file, found))
         details.append(_details(file, found))
     foot = "\n".join(["<sub>", *(text(caution) for caution in CAUTIONS), "</sub>\n"])
-    first = f"## seamcheck: {text(telling.sum_of(report))}\n" if len(report.files) != 1 else ""
+    first = f"## seamcheck: {text(telling.sum_of(report))}\n" if len(report.files) != 1 or report.left_aside else ""
     room = LIMIT - len(first) - len(foot) - 200  # for the last line
     kept, left = _fitting([heads, tables, details], room)
     parts = [first, *("\n".join(part for part in parts if part) for parts in kept)]

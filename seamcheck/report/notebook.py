@@ -35,7 +35,7 @@ def report_html(report: Report) -> str:
 
 
 def _file(file: FileResult) -> dict[str, Any]:
-    open_ones = [finding for finding in file.findings if finding.accepted is None]
+    open_ones = [finding for finding in file.findings if finding.counts]
     told = f"{len(open_ones)} finding{'' if len(open_ones) == 1 else 's'}" if open_ones else "nothing to put right"
     if file.failures:
         told = f"{told}, but not everything could be judged" if file.sizes else "could not be judged"

@@ -1,7 +1,8 @@
 """The report as SARIF 2.1.0 (OASIS Standard, 2020), which code hosts and editors show beside the file.
 
-Every finding is a result, those that the shop accepts are suppressed with the reason; sizes are not folded. What could not be judged
-is a notification of the run at level error, what was skipped one at level note.
+Every finding is a result; those that the shop accepts are suppressed with the reason, those that a record knows are unchanged
+against the baseline; sizes are not folded. What could not be judged
+is a result of the rule "not-judged" and a notification of the run at level error, what was skipped one at level note.
 
 A finding keeps its fingerprint when its file moves and its amount changes: it is made of pattern, check, code,
 size, seam, pieces and edges, numbered by where it lies.
@@ -36,13 +37,25 @@ EXITS = {
 }
 
 
+NOT_JUDGED: dict[str, object] = {
+    "id": "not-judged",
+    "shortDescription": {"text": "It could not be judged."},
+    "fullDescription": {"text": "Something could not be judged: a file, its plan, or what holds for them."},
+    "help": {"text": "What is wrong, where, and what to do stands in each result."},
+    "defaultConfiguration": {"level": "error"},
+}
+
+
 def render(report: Report, options: RenderOptions) -> str:
     """The whole run as one log."""
     rules = [_rule(rule) for rule in report.rules]
+    if any(file.failures for file in report.files):
+        rules.append(NOT_JUDGED)
     number = {str(rule["id"]): k for k, rule in enumerate(rules)}
     for finding in (finding for file in report.files for finding in file.findings):
         if number.setdefault(name := _id(finding), len(rules)) == len(rules):
             rules.append({"id": name})
+    compared = report.summary["known"] > 0
     run = {
         "tool": {"driver": {"name": "seamcheck", "version": __version__, "rules": rules}},
         "columnKind": "unicodeCodePoints",
@@ -53,11 +66,14 @@ def render(report: Report, options: RenderOptions) -> str:
                 "exitCodeDescription": EXITS[report.exit_code],
                 "toolExecutionNotifications": [
                     one for k, file in enumerate(report.files) for one in _notifications(file, k)
-                ],
+                ]
+                + [_unplanned(path) for path in report.left_aside],
             }
         ],
         "artifacts": [{"location": {"uri": uri(file.path)}, "roles": ["analysisTarget"]} for file in report.files],
-        "results": [one for k, file in enumerate(report.files) for one in _results(file, k, number)],
+        "results": [
+            one for k, file in enumerate(report.files) for one in _results(file, k, number, compared=compared)
+        ],
     }
     return dump({"$schema": SCHEMA, "version": "2.1.0", "runs": [run]})
 
@@ -100,9 +116,12 @@ def _rule(rule: CheckCode) -> dict[str, object]:
     }
 
 
-def _results(file: FileResult, number: int, rules: Mapping[str, int]) -> list[dict[str, object]]:
+def _results(file: FileResult, number: int, rules: Mapping[str, int], *, compared: bool) -> list[dict[str, object]]:
     prints = _fingerprints(file)
-    return [
+    here: dict[str, object] = {"artifactLocation": {"uri": uri(file.path), "index": number}}
+    unjudged = [_unjudged(failure, _failed_at(file, failure, here), rules) for failure in file.failures]
+    state = {"baselineState": "new"} if compared else {}
+    return [one | state for one in unjudged] + [
         {
             "ruleId": _id(finding),
             "ruleIndex": rules[_id(finding)],
@@ -110,6 +129,7 @@ def _results(file: FileResult, number: int, rules: Mapping[str, int]) -> list[di
             "message": {"text": _message(finding, file)},
             "locations": [_location(finding, file, number)],
             "partialFingerprints": {FINGERPRINT: fingerprint},
+            **({"baselineState": "unchanged" if finding.known else "new"} if compared else {}),
             "suppressions": []
             if finding.accepted is None
             else [{"kind": "external", "status": "accepted", "justification": finding.accepted}],
@@ -126,6 +146,30 @@ def _results(file: FileResult, number: int, rules: Mapping[str, int]) -> list[di
         }
         for finding, fingerprint in zip(file.findings, prints, strict=True)
     ]
+
+
+def _unjudged(failure: Failure, at: dict[str, object], rules: Mapping[str, int]) -> dict[str, object]:
+    """What could not be judged, as a result: who reads results alone must not take it for good."""
+    from hashlib import sha256
+
+    name = str(NOT_JUDGED["id"])
+    return {
+        "ruleId": name,
+        "ruleIndex": rules[name],
+        "level": "error",
+        "message": {"text": failure},
+        "locations": [{"physicalLocation": at}],
+        "partialFingerprints": {FINGERPRINT: sha256(f"{name} {failure}".encode()).hexdigest()[:32]},
+        "suppressions": [],
+    }
+
+
+def _unplanned(path: str) -> dict[str, object]:
+    return {
+        "level": "note",
+        "message": {"text": "No plan of its name lies beside this drawing, so it was not judged."},
+        "locations": [{"physicalLocation": {"artifactLocation": {"uri": uri(path)}}}],
+    }
 
 
 def _id(finding: Finding) -> str:

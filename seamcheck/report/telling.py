@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple, overload
 from seamcheck import amounts
 from seamcheck.amounts import Angle, Fact, Length, Name, Phrase, count, joined, opened, phrase
 from seamcheck.checks.base import NOT_ASKED
+from seamcheck.engine.causes import causes_of
 from seamcheck.engine.said import all_alike, names_said, tells
 from seamcheck.exact import steady
 
@@ -33,21 +34,33 @@ def sum_of(report: Report) -> str:
     """How many files are good, how many are not, and which could not be judged."""
     unjudged = [file for file in report.files if file.failures]
     worst = [
-        min((finding.severity.rank for finding in file.findings if finding.accepted is None), default=3)
+        min((finding.severity.rank for finding in file.findings if finding.counts), default=3)
         for file in report.files
     ]
     faulty = sum(rank < 2 for rank in worst)
-    parts = [f"{count(len(report.files), 'file')}", f"{faulty or 'none'} with something to put right"]
+    known = sum(any(finding.known for finding in file.findings) for file in report.files)
+    new = "new " if known else ""
+    parts = [f"{count(len(report.files), 'file')}", f"{faulty or 'none'} with something {new}to put right"]
+    if known:
+        parts.append(f"{known} with something known")
     lax = sum(file.is_lax for file in report.files)
     if lax:
         parts.append(f"{lax} judged less strictly than is usual")
     if unjudged:
         parts.append(f"{len(unjudged)} not judged or not whole ({_some([file.path for file in unjudged])})")
+    if report.left_aside:
+        parts.append(left_aside(report))
     return f"{parts[0]}: {', '.join(parts[1:])}."
 
 
+def left_aside(report: Report) -> str:
+    """How many drawings nobody judged, since no plan of their name lies beside them, and which."""
+    number = len(report.left_aside)
+    return f"{count(number, 'drawing')} without a plan left aside ({_some(report.left_aside)})"
+
+
 def verdict(file: FileResult, causes: Sequence[Cause]) -> tuple[str, str]:
-    """What a file comes to, by what nobody accepted of it; and its kind: a severity or "good"."""
+    """What a file comes to, by what counts of it; and its kind: a severity or "good"."""
     ranks = [cause.severity.value for cause in causes]
     faults, notes = len(ranks) - ranks.count("note"), ranks.count("note")
     if not file.sizes:
@@ -57,10 +70,21 @@ def verdict(file: FileResult, causes: Sequence[Cause]) -> tuple[str, str]:
         parts.append(f"{count(faults, 'thing')} to put right")
     if notes:
         parts.append(f"{count(notes, 'small thing')} to look at")
-    describe = " and ".join(parts) or "nothing to put right"
+    known = known_of(file)
+    describe = " and ".join(parts) or ("nothing new" if known else "nothing to put right")
     kind = min(ranks, key=["error", "warning", "note"].index, default="note" if file.looked_at_in_part else "good")
-    told = "; ".join([describe, coverage(file), *laxer(file)])
+    told = "; ".join([describe, *known, coverage(file), *laxer(file)])
     return (f"{told}; not everything could be judged", "error") if file.failures else (told, kind)
+
+
+def known_of(file: FileResult) -> list[str]:
+    """How much of what was found is in the record, by severity, and the name that the file has there; nothing where none is."""
+    severities = [cause.severity.value for cause in causes_of(file) if cause.worst.known]
+    if not severities:
+        return []
+    told = [count(severities.count(one), one) for one in dict.fromkeys(severities)]
+    renamed = f", recorded as {file.recorded_as}" if file.recorded_as else ""
+    return [f"{len(severities)} known{renamed}: {amounts.listed(told)}"]
 
 
 def coverage(file: FileResult) -> str:
@@ -82,7 +106,7 @@ def coverage(file: FileResult) -> str:
 
 
 def laxer(file: FileResult) -> list[str]:
-    """What is weighed less, or may be off by more, than is usual: a part for each way and for each file that says so, the shop's or the plan."""
+    """What is weighed less, may be off by more or is accepted, other than is usual: a part for each way and for each file that says so, the shop's or the plan."""
     rows: dict[str, list[InForce]] = {}
     for row in file.in_force:
         rows.setdefault(row.check, []).append(row)
@@ -98,7 +122,9 @@ def laxer(file: FileResult) -> list[str]:
                 at = f" at {amounts.listed(row.places)}" if row.places else ""
                 told = f"{_rules(row, alike=alike)} to {say(row.tolerance or 0.0)}{at}"
                 said.setdefault((RAISED, row.tolerance_from), {})[told] = None
-    return [way.format(what=amounts.listed(tuple(what)), by=by) for (way, by), what in said.items()]
+    parts = [way.format(what=amounts.listed(tuple(what)), by=by) for (way, by), what in said.items()]
+    accepted = sum(finding.accepted is not None for finding in file.findings)
+    return [*parts, f"{count(accepted, 'finding')} accepted by {file.plan or 'the plan'}"] if accepted else parts
 
 
 def _rules(row: InForce, *, alike: bool) -> str:

@@ -30,11 +30,12 @@ def render(report: Report, options: RenderOptions) -> str:
     With `verbose` what was skipped in all of several files is told once. With `quiet` only what is not good is named.
     """
     several = len(report.files) > 1
+    summed = several or bool(report.left_aside)
     # Of files that are equally bad the one that was named first comes first.
     files = sorted(report.files, key=_worst)
     if options.quiet:
         return "".join(
-            f"{line}\n" for line in [*_not_good(files, options), *([_sum(report, options)] if several else [])]
+            f"{line}\n" for line in [*_not_good(files, options), *([_sum(report, options)] if summed else [])]
         )
     parts, good = [], []
     shared = _shared(report) if options.verbose else []
@@ -47,10 +48,14 @@ def render(report: Report, options: RenderOptions) -> str:
         parts.append("\n\n".join(_file(file, options, shared, measures=measures)))
     if good:
         parts.append("\n".join(good))
-    if several:
+    if summed:
         if shared:
             parts.append("\n".join(["Skipped in every file:", *_skipped(shared, options)]))
-        parts.append("\n".join([_sum(report, options), *(f"  {line}" for line in _not_good(files, options))]))
+        parts.append(
+            "\n".join(
+                [_sum(report, options), *(f"  {line}" for line in (_not_good(files, options) if several else ()))]
+            )
+        )
     if any(file.sizes for file in report.files):  # where nothing was judged there is nothing to be cautious about
         parts.append("\n".join(wrap(one, options) for one in (CAUTIONS if options.verbose else (SHORT,))))
     return "\n\n".join(parts) + "\n"
@@ -60,12 +65,12 @@ def _worst(file: FileResult) -> int:
     """How bad a file is: what could not be judged before errors, warnings, notes and what is good."""
     if file.failures:
         return -1
-    ranks = [finding.severity.rank for finding in file.findings if finding.accepted is None]
+    ranks = [finding.severity.rank for finding in file.findings if finding.counts]
     return min(ranks, default=NOTE if file.looked_at_in_part else GOOD)
 
 
 def _headline(file: FileResult, options: RenderOptions) -> str:
-    verdict, kind = telling.verdict(file, [cause for cause in causes_of(file) if cause.accepted is None])
+    verdict, kind = telling.verdict(file, [cause for cause in causes_of(file) if cause.counts])
     return headline(f"{file.path}: {verdict}", kind, options)
 
 
@@ -90,7 +95,7 @@ def _skipped(sentences: Iterable[str], options: RenderOptions) -> list[str]:
 
 def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, measures: bool) -> Iterable[str]:
     causes = causes_of(file)
-    told = [cause for cause in causes if cause.accepted is None]
+    told = [cause for cause in causes if cause.counts]
     yield _headline(file, options)
     for failure in file.failures:
         yield wrap(f"Not judged: {failure.where_named(file.path)}", options, hanging="  ")
@@ -101,6 +106,9 @@ def _file(file: FileResult, options: RenderOptions, shared: Sequence[str], *, me
     accepted = [_accepted(cause.head, file, options) for cause in causes if cause.accepted is not None]
     if accepted:
         yield "\n".join(accepted)
+    known = [_known(cause.head, file, options) for cause in causes if cause.worst.known] if options.verbose else []
+    if known:
+        yield "\n".join(known)
     if file.sizes:
         brief = (telling.looked_at(file, named=options.verbose), "" if options.verbose else telling.left_out(file))
         yield "\n".join(wrap(line, options, hanging="  ") for line in brief if line)
@@ -183,6 +191,11 @@ def _accepted(group: Group, file: FileResult, options: RenderOptions) -> str:
     head = ", ".join(part for part in ("Accepted", telling.place(group, file)) if part)
     told = f"{head}: {telling.describe(group)} Because: {telling.ended(group.accepted or '')}"
     return wrap(told, options, hanging="  ")
+
+
+def _known(group: Group, file: FileResult, options: RenderOptions) -> str:
+    head = ", ".join(part for part in ("Known", telling.place(group, file)) if part)
+    return wrap(f"{head}: {telling.describe(group)} [{telling.rule(group.worst)}]", options, hanging="  ")
 
 
 REPORT = ReportFormat(

@@ -206,7 +206,7 @@ def test_lines_of_json_are_the_same_whether_they_stream_or_wait(run, tmp_path):
     assert streamed == (tmp_path / "lines.jsonl").read_text()
     assert [json.loads(line)["kind"] for line in streamed.splitlines()] == ["file", "file", "summary"]
     waiting = run("check", "warning.svg", "--format", "jsonl", "--record", "known.json").stdout
-    assert json.loads(waiting.splitlines()[0])["findings"][0]["accepted"]
+    assert json.loads(waiting.splitlines()[0])["findings"][0]["known"]
 
 
 def test_an_unforeseen_fault_is_ours_and_ends_no_other_file(run):

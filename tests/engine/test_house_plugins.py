@@ -102,6 +102,27 @@ def test_a_house_check_that_crashes_ends_no_other_and_gives_exit_code_2(shop, tm
     assert [(one["check"], one["code"]) for one in file["findings"]] == [("seam-length", "long")]
 
 
+def test_a_house_check_that_ends_the_program_is_a_crash_as_well(shop):
+    result = shop(CHECK.format(body="raise SystemExit(0)"))("check", "ferryhand-panels.svg")
+    assert result.exit_code == 2
+    assert "check hem-width of plugin our_rules crashed" in result.stderr
+
+
+@pytest.mark.parametrize("body", ["return 1 / len(context.size[:0])", "raise SystemExit(0)"])
+def test_a_house_check_that_crashes_is_stopped_by_turning_it_off(shop, tmp_path, body):
+    run = shop(CHECK.format(body=body))
+    assert run("check", "ferryhand-panels.svg").exit_code == 2
+    with (tmp_path / "seamcheck.toml").open("a") as settings:
+        settings.write('[severity]\nhem-width = "off"\n')
+    result = run("check", "ferryhand-panels.svg", "--format", "json")
+    assert result.exit_code == 0
+    assert "crashed" not in result.stderr
+    (file,) = json.loads(result.stdout)["files"]
+    skipped = [one["why"] for one in file["skipped"] if one["check"] == "hem-width"]
+    assert skipped == [f"turned off by {tmp_path / 'seamcheck.toml'}"]
+    assert "hem-width turned off" in " ".join(run("check", "ferryhand-panels.svg").stdout.split())
+
+
 def test_debug_shows_where_a_house_check_crashed(shop, caplog):
     run = shop(CHECK.format(body="return 1 / len(context.size[:0])"))
     with caplog.at_level("DEBUG", logger="seamcheck"):

@@ -78,6 +78,7 @@ def test_an_observation_becomes_a_finding():
         "tolerance": 2.0,
         "at": 1 + 2j,
         "accepted": None,
+        "known": False,
         "uncertainty": 0.0,
         "plugin": "ours",
         "place": None,
@@ -321,7 +322,15 @@ def test_an_accepted_finding_keeps_its_place_and_its_reason():
     assert (finding.check, finding.accepted) == ("seam-length", "stretched on with the iron")
     report = Report(files=(result,))
     assert report.findings == ()
-    assert report.summary == {"error": 0, "warning": 0, "note": 0, "accepted": 1, "skipped": len(result.skipped)}
+    assert report.summary == {
+        "error": 0,
+        "warning": 0,
+        "note": 0,
+        "accepted": 1,
+        "known": 0,
+        "without_plan": 0,
+        "skipped": len(result.skipped),
+    }
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ from click.testing import CliRunner
 from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
 from seamcheck.cli.main import main
-from seamcheck.engine.record import WHY, read_known, recorded
+from seamcheck.engine.record import read_known, recorded
 from seamcheck.engine.result import FileResult, Finding, Report
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.testing import FAULTS, good_draft
@@ -51,7 +51,9 @@ def test_what_is_recorded_does_not_count_and_is_told_as_known(known, tmp_path):
     record = known(finding(), finding("warning", seam="waist"))
     seen = record.set_aside(report(tmp_path, finding("warning", seam="waist"), finding()))
     assert seen.findings == ()
-    assert {one.accepted for file in seen.files for one in file.findings} == {WHY}
+    assert {(one.known, one.accepted) for file in seen.files for one in file.findings} == {(True, None)}
+    assert seen.summary["known"] == 2
+    assert seen.summary["accepted"] == 0
 
 
 @pytest.mark.parametrize(
@@ -145,18 +147,61 @@ class TestCommand:
         assert run("ferryhand-panels.svg").exit_code == 1
         first = run(".", "--record", "known.json")
         assert (first.exit_code, first.stderr) == (0, "")
-        assert "Because: known when it was recorded." in " ".join(first.stdout.split())
-        assert run(".", "--only-new", "known.json").exit_code == 0
+        assert "nothing new; 1 known: 1 error; " in " ".join(first.stdout.split())
+        second = run(".", "--only-new", "known.json")
+        assert second.exit_code == 0
+        assert second.stdout == first.stdout
+        for word in ("put right", "Accepted", "too short"):
+            assert word not in first.stdout
+        told = run(".", "--only-new", "known.json", "--verbose")
+        assert "Known, seam side: back.side is 6.4 mm (1/4 in) too short" in " ".join(told.stdout.split())
         self.path.write_text(FAULTS["moved-notch"].change(FAULTS["short-side"].change(good_draft())).svg())
         again = run(".", "--only-new", "known.json")
         assert again.exit_code == 1
-        assert "1 thing to put right" in again.stdout
-        kept = (tmp_path / "known.json").read_text()
+        assert "1 thing to put right; 1 known: 1 error;" in " ".join(again.stdout.split())
+        kept = json.loads((tmp_path / "known.json").read_text())["files"]
         assert run(".", "--record", "known.json").exit_code == 1
-        assert (tmp_path / "known.json").read_text() == kept
+        assert json.loads((tmp_path / "known.json").read_text())["files"] == kept
         self.path.write_text(good_draft().svg())
         assert run(".", "--record", "known.json").exit_code == 0
         assert json.loads((tmp_path / "known.json").read_text())["files"] == {}
+
+    def test_a_file_that_was_renamed_keeps_what_is_known_of_it(self, run, tmp_path):
+        run(".", "--record", "known.json")
+        plan = self.path.with_name(f"{self.path.stem}.seams.toml")
+        (tmp_path / "old").mkdir()
+        for new in ("renamed", "old/renamed"):
+            plan = plan.rename(tmp_path / f"{new}.seams.toml")
+            self.path = self.path.rename(tmp_path / f"{new}.svg")
+            moved = run(".", "--only-new", "known.json")
+            assert moved.exit_code == 0
+            assert "1 known, recorded as ferryhand-panels.svg: 1 error" in " ".join(moved.stdout.split())
+        self.path.write_text(self.path.read_text().replace("<svg", "<!-- another save --><svg"))
+        assert run(".", "--only-new", "known.json").exit_code == 0
+        assert run(".", "--record", "known.json").exit_code == 0
+        record = json.loads((tmp_path / "known.json").read_text())
+        assert [*record["files"]] == [*record["patterns"]] == ["old/renamed.svg"]
+        assert run(".", "--only-new", "known.json", "--format", "json").exit_code == 0
+        good = good_draft().save(tmp_path)
+        good.write_text(self.path.read_text())
+        assert run(".", "--only-new", "known.json").exit_code == 1  # a copy is new while the other is there
+
+    def test_formats_tell_what_is_known_as_known(self, run):
+        run(".", "--record", "known.json")
+
+        def told(name):
+            result = run(".", "--only-new", "known.json", "--format", name)
+            assert result.exit_code == 0
+            return result.stdout
+
+        finding = json.loads(told("json"))["files"][0]["findings"][0]
+        assert (finding["known"], finding["accepted"]) == (True, None)
+        sarif = json.loads(told("sarif"))["runs"][0]["results"][0]
+        # SARIF 2.1.0, section 3.27.24: "unchanged" is what was in the baseline run as well.
+        assert (sarif["baselineState"], sarif["suppressions"]) == ("unchanged", [])
+        assert "It is known: the record has it." in told("junit")
+        for name in ("markdown", "html", "github"):
+            assert "othing new; 1 known: 1 error" in told(name)
 
     def test_a_record_that_is_not_there_is_one_sentence(self, run):
         result = run("ferryhand-panels.svg", "--only-new", "known.json")
@@ -195,6 +240,8 @@ class TestWhatIsMeant:
         assert self.judged(run("logo.svg", "styles/ferryhand-panels.svg", "--only-planned")) == [
             "styles/ferryhand-panels.svg"
         ]
+        mixed = run("logo.svg", "styles/ferryhand-panels.svg", "--only-planned")
+        assert json.loads(mixed.stdout)["summary"]["without_plan"] == 1
         nothing = run("logo.svg", "--only-planned")
         assert nothing.exit_code == 0
         assert json.loads(nothing.stdout)["files"] == []
@@ -211,4 +258,46 @@ class TestWhatIsMeant:
         result = run("styles/ferryhand-panels.seams.toml")
         assert result.exit_code == 2
         assert "no pattern of this name lies beside the plan" in result.stderr
-        assert run("styles/ferryhand-panels.seams.toml", "--only-planned").exit_code == 0
+        assert run("styles/ferryhand-panels.seams.toml", "--only-planned").exit_code == 2
+        whole = run(".")  # the others are judged all the same
+        assert whole.exit_code == 2
+        files = json.loads(whole.stdout)["files"]
+        assert [(file["path"], len(file["failures"])) for file in files] == [
+            ("styles/ferryhand-panels.seams.toml", 1),
+            ("styles/old/ferryhand-panels.svg", 0),
+        ]
+
+    def test_an_empty_folder_does_not_stop_the_others(self, run, tmp_path):
+        (tmp_path / "empty").mkdir()
+        result = run("empty", "styles/old", "gone.svg")
+        assert result.exit_code == 2
+        assert self.judged(result) == ["empty", "styles/old/ferryhand-panels.svg", "gone.svg"]
+
+    def test_plans_whose_pattern_is_gone_are_looked_for_without_judging_the_others(self, run, tmp_path):
+        nothing = run("--plans-in", ".", "--only-planned")
+        assert (nothing.exit_code, self.judged(nothing)) == (0, [])
+        (tmp_path / "styles/ferryhand-panels.svg").unlink()
+        lost = run("--plans-in", ".", "--only-planned", "styles/old/ferryhand-panels.svg")
+        assert lost.exit_code == 2
+        assert self.judged(lost) == ["styles/old/ferryhand-panels.svg", "styles/ferryhand-panels.seams.toml"]
+        assert run().exit_code == 2
+
+    @pytest.mark.parametrize(
+        ("name", "told"),
+        [
+            ("text", "2 files: none with something to put right, 1 drawing without a plan left aside (logo.svg)."),
+            ("markdown", "1 drawing without a plan left aside (logo.svg)"),
+            ("github", "1 drawing without a plan left aside (logo.svg)"),
+            ("html", "1 drawing without a plan left aside (logo.svg)"),
+            ("json", '"without_plan": 1'),
+            ("jsonl", '"without_plan": 1'),
+            ("junit", '<testcase name="logo.svg" classname="drawings without a plan">'),
+            ("sarif", "No plan of its name lies beside this drawing"),
+        ],
+    )
+    @pytest.mark.usefixtures("run")
+    def test_every_format_tells_of_drawings_without_a_plan(self, tmp_path, name, told):
+        (tmp_path / "styles/ferryhand-panels.pairs.svg").touch()  # the picture of a plan is none
+        result = CliRunner().invoke(main, ["check", ".", "--format", name])
+        assert result.exit_code == 0
+        assert told in " ".join(result.stdout.split())

@@ -12,7 +12,7 @@ FILE = {"path", "pattern", "units", "plan", "sizes", "notes", "seams", "junction
 SEAM = {"name", "size", "inferred", "confidence", "first", "second", "difference", "allowed"}
 FINDING = {
     *("check", "code", "severity", "size", "seam", "pieces", "edges", "measured", "allowed", "tolerance", "at"),
-    *("message", "advice", "accepted"),
+    *("message", "advice", "accepted", "known"),
 }
 
 
@@ -38,7 +38,15 @@ def test_all_keys_are_there(judged, finding):
     assert (first["severity"], first["measured"], first["at"]) == ("error", -6.35, [12.0, 34.0])
     assert (first["allowed"], first["tolerance"], first["accepted"]) == ([0.0, 0.0], 1.6, None)
     assert second["accepted"] == "known"
-    assert report["summary"] == {"error": 1, "warning": 0, "note": 0, "accepted": 1, "skipped": 2}
+    assert report["summary"] == {
+        "error": 1,
+        "warning": 0,
+        "note": 0,
+        "accepted": 1,
+        "known": 0,
+        "without_plan": 0,
+        "skipped": 2,
+    }
 
 
 def test_what_is_not_known_is_null(judged, finding):

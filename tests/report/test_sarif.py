@@ -42,13 +42,19 @@ def test_a_real_run_is_valid_and_holds_every_finding(run_of_all_kinds):
     log = run(run_of_all_kinds)
     findings = [finding for file in run_of_all_kinds.files for finding in file.findings]
     rules = log["tool"]["driver"]["rules"]
-    assert len(log["results"]) == len(findings) > 1
-    for result, finding in zip(log["results"], findings, strict=True):
+    results = [result for result in log["results"] if result["ruleId"] != "not-judged"]
+    failures = [failure for file in run_of_all_kinds.files for failure in file.failures]
+    unjudged = [result["message"]["text"] for result in log["results"] if result["ruleId"] == "not-judged"]
+    assert unjudged == failures != []
+    assert len(results) == len(findings) > 1
+    for result, finding in zip(results, findings, strict=True):
         assert rules[result["ruleIndex"]]["id"] == result["ruleId"] == f"{finding.check}/{finding.code}"
         assert finding.message in result["message"]["text"]
     assert len({rule["id"] for rule in rules}) == len(rules)
-    assert all(rule["help"]["text"].startswith("Holds when ") for rule in rules)
-    assert len({result["partialFingerprints"][FINGERPRINT] for result in log["results"]}) == len(findings)
+    assert all(rule["help"]["text"].startswith("Holds when ") for rule in rules if rule["id"] != "not-judged")
+    assert len({result["partialFingerprints"][FINGERPRINT] for result in log["results"]}) == len(findings) + len(
+        failures
+    )
 
 
 def test_the_schema_finds_what_is_not_so(run_of_all_kinds):
@@ -133,6 +139,11 @@ def test_what_could_not_be_judged_has_the_region_that_is_known(failure, location
     (invocation,) = run(Report(files=(FileResult(path="cut.dxf", failures=(failure,)),)))["invocations"]
     (told,) = invocation["toolExecutionNotifications"]
     assert told["locations"] == [{"physicalLocation": location}]
+    # SARIF 2.1.0, section 3.27.5 and 3.52.3: a result names a rule of the driver.
+    log = run(Report(files=(FileResult(path="cut.dxf", failures=(failure,)),)))
+    (result,) = log["results"]
+    assert (result["level"], result["message"]["text"], result["locations"]) == ("error", failure, told["locations"])
+    assert log["tool"]["driver"]["rules"][result["ruleIndex"]]["id"] == result["ruleId"] == "not-judged"
     assert told["message"]["text"] == failure
 
 

@@ -49,7 +49,8 @@ TRUED = (
 RECORD = (
     "A shop with many old patterns begins with a record of what is known, and keeps it in its repository. For every file, way "
     "of failing and seam (else edges, else pieces) it holds how grave the findings are that were there. As long as there are no "
-    "more of them and none became graver, they are told as known; otherwise all of that kind and seam count."
+    "more of them and none became graver, they are known, which is told in a line and does not count; --verbose tells each. Otherwise all of that kind and seam count. A "
+    "file that was renamed is found again by its bytes, or by its pieces and seams, while the old name is gone."
 )
 RECORDING = """\
 seamcheck check styles --record known.json      # the first time: exit code 0

@@ -29,14 +29,14 @@ TRUST = (
     "until then the usual ones hold. A plugin file never lies outside the folder of its settings, by a link neither.",
     "Every run says on stderr which plugin files were run. Installed plugins are run always, for you have installed them.",
     "For the rest a folder's settings and plans hold whoever wrote them, and what they make laxer is said in the verdict of every "
-    'report: "turned off by FILE", "tolerance raised by FILE". In JUnit it is a case that is skipped. What makes a check stricter, or names '
+    'report: "turned off by FILE", "tolerance raised by FILE", "accepted by FILE". In JUnit it is a case that is skipped. What makes a check stricter, or names '
     "layers and units, is said with --verbose only.",
 )
 TABLES = (declared.SETTINGS, *(table for table in declared.TABLES if table not in (MEASURES, RULE)))
 KNOWN = "Layers and labels that are called so, in English, German, French, Spanish, Italian or Dutch, are known without it."
 CLOSING = (
     "What one check says, another does not repeat. With seam-length turned off, or given a wide tolerance, seam-span speaks "
-    "of the stretch that is off.",
+    "of the stretch that is off. A check of a plugin that is wholly turned off is not run at all.",
     '"seamcheck plugins" lists what is loaded and from where. "seamcheck --no-plugins check FILE" judges by the built-in '
     "checks alone.",
     "[measures] and [[rules]] are a shop's own rules: seamcheck explain rules",

@@ -115,7 +115,7 @@ def junction_figure(file: FileResult, junction: int) -> Figure:
     told = file.junctions[junction]
     geometry = geometry_of(file)
     grade = worst(found_at(file, junction))
-    missed = worst(found for found in file.findings if found.accepted is None and misses_at(file, junction, found))
+    missed = worst(found for found in file.findings if found.counts and misses_at(file, junction, found))
     laid = _laid(told, geometry.junctions[junction], pieces_in(file, told.size), geometry.plan, grade)
     drawing = _Drawing()
     drawing.draw(laid)
@@ -136,7 +136,7 @@ def found_at(file: FileResult, junction: int) -> list[Finding]:
     return [
         found
         for found in file.findings
-        if found.accepted is None
+        if found.counts
         and found.unit == "degrees"
         # Other things may be found at the same corner; of the sum is also what is found of a dart that is closed there.
         and found.subject.kind in (("junction", "mouth") if closes_dart else ("junction",))

@@ -103,7 +103,7 @@ def _piece(file: FileResult, name: str) -> Figure:
 
 def _on_piece(file: FileResult, name: str, size: str) -> list[tuple[Finding, Marked]]:
     """What was found that is marked on a piece, with the marks."""
-    found = ((one, marked(file, one)) for one in file.findings if one.size == size and one.accepted is None)
+    found = ((one, marked(file, one)) for one in file.findings if one.size == size and one.counts)
     return [(one, at[1]) for one, at in found if at is not None and at[0] == name]
 
 

@@ -66,7 +66,7 @@ def found_in_seam(file: FileResult, seam: str, size: str) -> tuple[Finding, ...]
     return tuple(
         finding
         for finding in file.findings
-        if finding.seam == seam and finding.size == size and finding.accepted is None and finding.unit != "degrees"
+        if finding.seam == seam and finding.size == size and finding.counts and finding.unit != "degrees"
     )
 
 

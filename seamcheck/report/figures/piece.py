@@ -148,7 +148,7 @@ def _found_edges(file: FileResult, piece: str, size: str) -> set[str]:
     return {
         edge.removeprefix(f"{piece}.")
         for found in file.findings
-        if found.size == size and found.accepted is None
+        if found.size == size and found.counts
         for edge in found.edges
         if edge.startswith(f"{piece}.")
     }

@@ -96,7 +96,7 @@ def _name(file: FileResult) -> str:
 
 
 def _causes(file: FileResult) -> list[Cause]:
-    return [cause for cause in causes_of(file) if cause.accepted is None]
+    return [cause for cause in causes_of(file) if cause.counts]
 
 
 def _described(file: FileResult) -> str:

@@ -121,7 +121,7 @@ def view_of(file: FileResult, prefix: str, level: int) -> View:
     """The view of a file."""
     causes = causes_of(file)
     view = View(file, prefix, level, accepted=tuple(cause.head for cause in causes if cause.accepted is not None))
-    view.told = tuple(_numbered(cause for cause in causes if cause.accepted is None))
+    view.told = tuple(_numbered(cause for cause in causes if cause.counts))
     view.marks = tuple(mark for told in view.every() for mark in _marks(file, told))
     for told in view.every():
         for key in view.figures(told):

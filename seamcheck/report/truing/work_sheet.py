@@ -176,7 +176,7 @@ def _table(write: Writing, table: Table) -> None:
 
 
 def _left(truing: Truing) -> list[Finding]:
-    return [finding for finding in truing.left.findings if finding.accepted is None]
+    return [finding for finding in truing.left.findings if finding.counts]
 
 
 def work_sheet(sizes: Sequence[Truing], heading: str, paper: str) -> list[Page]:
