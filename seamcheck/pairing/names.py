@@ -185,7 +185,7 @@ _FOLDED = re.compile(
     re.IGNORECASE,
 )
 _COUNT = re.compile(
-    r"(?:\b(?:cut|schneiden|zuschneiden|couper|cortar|tagliare|knip|knippen)\s*:?\s*(\d+))|\b(\d+)\s*[x×]|[x×]\s*(\d+)\b",
+    r"(?:\b(?:cut|schneiden|zuschneiden|couper|cortar|tagliare|knip|knippen)\s*:?\s*(\d{1,4}))(?!\d)|\b(\d{1,4})\s*[x×]|[x×]\s*(\d{1,4})\b",
     re.IGNORECASE,
 )
 
@@ -245,7 +245,7 @@ def words_of(name: str, texts: Iterable[str], labels: Mapping[str, str]) -> Name
         if match and copies is None:
             copies = int(next(group for group in match.groups() if group))
     quantity = labels.get("quantity", "")
-    if (match := re.fullmatch(r"\s*(\d+)\s*,\s*(\d+)\s*", quantity)) is not None:  # as drawn, mirrored
+    if (match := re.fullmatch(r"\s*(\d{1,4})\s*,\s*(\d{1,4})\s*", quantity)) is not None:  # as drawn, mirrored
         drawn, mirrored = int(match[1]), int(match[2])
         copies, paired = drawn + mirrored, paired or (match if drawn and mirrored else None)
     return NameWords(kind, qualities, frozenset(tokens), copies, paired is not None, folded is not None)
