@@ -78,6 +78,8 @@ def begin():
             stderr=subprocess.PIPE,
             text=True,
             start_new_session=True,
+            # What is started in the background of a shell is told to ignore Ctrl-C, and hands that on.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )
         begun.append(run)
         return run
