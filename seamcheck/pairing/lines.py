@@ -54,7 +54,6 @@ class Line:
     middle: complex
     chord: complex
     slant: float | None
-    rise: float | None  # the share of its chord that goes up the sheet, where the grain does too; None elsewhere
     level: float | None = None  # where its middle lies on the piece along the grain, 0 and 1 at the ends
     fold: bool = False
     darts: int = 0
@@ -102,7 +101,6 @@ class Part:
     lines: tuple[int, ...]
     darts: tuple[DrawnDart, ...]
     mirror: dict[int, int] = field(default_factory=dict)
-    twin: bool = False  # a mirrored or further copy is cut
 
     @property
     def name(self) -> str:
@@ -131,7 +129,6 @@ def survey(pieces: Sequence[Piece]) -> tuple[tuple[Part, ...], tuple[Line, ...]]
                 lines=tuple(line.index for line in own),
                 darts=darts,
                 mirror=mirror,
-                twin=words.copies is None or words.copies > 1 or words.paired,
             )
         )
     return tuple(parts), tuple(lines)
@@ -206,7 +203,6 @@ def _line(index: int, number: int, piece: Piece, own: Sequence[int]) -> Line:
         middle=edges[len(edges) // 2].point(edges[len(edges) // 2].length / 2),
         chord=chord,
         slant=_slant(chord, piece),
-        rise=_rise(chord, piece),
         level=_level(edges[len(edges) // 2].point(edges[len(edges) // 2].length / 2), piece),
         fold=fold,
         darts=len(edges) - 1,
@@ -245,12 +241,6 @@ def _slant(chord: complex, piece: Piece) -> float | None:
         return None
     turn = snapped(abs(float(np.degrees(np.angle(chord / grain)))))
     return min(turn, 180.0 - turn)
-
-
-def _rise(chord: complex, piece: Piece) -> float | None:
-    if not piece.grainlines or abs(chord) < 1e-6 or min(abs(piece.grainlines[0].angle - 90.0), 180.0) > 20.0:
-        return None
-    return (-chord.imag if piece.y_down else chord.imag) / abs(chord)
 
 
 def _level(at: complex, piece: Piece) -> float | None:
@@ -296,17 +286,6 @@ def alike(a: Line, b: Line, *, flipped: bool, notched: bool) -> bool:
     return all(abs(s - t) < 1.6 and c == d for (s, c), (t, d) in zip(mine, theirs, strict=True))
 
 
-def _near(a: Line, b: Line, *, flipped: bool) -> bool:
-    """Whether two lines are about one another's copy, as after an alteration at one end."""
-    if any(line.fold for line in (a, b)):
-        return False
-    angles = b.angles[::-1] if flipped else b.angles
-    return (
-        abs(a.length - b.length) <= max(0.06 * a.length, 16.0)
-        and max(abs(x - y) for x, y in zip(a.angles, angles, strict=True)) < 12.0
-    )
-
-
 def _mirrored(own: Sequence[Line]) -> dict[int, int]:
     """Which line of a symmetric piece is which other's mirror image; empty when the piece is not symmetric."""
     matches = correspondences(own, own, flipped=True, notched=False)
@@ -314,12 +293,9 @@ def _mirrored(own: Sequence[Line]) -> dict[int, int]:
 
 
 def correspondences(
-    mine: Sequence[Line], theirs: Sequence[Line], *, flipped: bool, notched: bool, but: int = 0
+    mine: Sequence[Line], theirs: Sequence[Line], *, flipped: bool, notched: bool
 ) -> list[dict[int, int]]:
-    """All ways in which one piece's lines are another's, going round (back if `flipped`), by line index.
-
-    `but` lines may differ somewhat: a copy of which one edge was altered is still a copy.
-    """
+    """All ways in which one piece's lines are another's, going round (back if `flipped`), by line index."""
     count = len(mine)
     if count != len(theirs):
         return []
@@ -327,10 +303,6 @@ def correspondences(
     for turn in range(count):
         order = [(turn - k) % count if flipped else (turn + k) % count for k in range(count)]
         same = [alike(mine[k], theirs[order[k]], flipped=flipped, notched=notched) for k in range(count)]
-        if not all(same) and but and count > 3:
-            equal = [abs(mine[k].length - theirs[order[k]].length) < 0.8 for k in range(count)]
-            if sum(equal) >= count - but:
-                same = [_near(mine[k], theirs[order[k]], flipped=flipped) for k in range(count)]
         if all(same):
             found.append({mine[k].index: theirs[order[k]].index for k in range(count)})
     return found
@@ -420,8 +392,3 @@ def atoms(use: Use, line: Line) -> frozenset[tuple[int, int]]:
     """The stretches between neighbouring marks that a use takes up."""
     high = len(line.marks) - 1 if use.high == -1 else use.high
     return frozenset((line.index, k) for k in range(use.low, high))
-
-
-def corner_at(use: Use, line: Line, *, last: bool) -> tuple[int, str]:
-    """The corner (piece number, name) at which a use of a whole line starts, or ends if `last`."""
-    return line.piece, (line.end if last != use.backwards else line.start)

@@ -12,12 +12,10 @@ from pairing_truth import FOUND, Truth, opened, true_seams
 
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import Candidate, Kind, Rows, simple
+from seamcheck.pairing.candidates import Candidate, Rows, simple
 from seamcheck.pairing.features import Measures, Table
 from seamcheck.pairing.lines import survey
 from seamcheck.pieces.build import build_pattern
-
-LINKS = False
 
 
 @dataclass
@@ -51,8 +49,6 @@ def of_classes(name: str, family: str, design: str, classes: Classes, truth: Tru
     measures = Measures(classes)
     first = simple(classes)
     likely = scorer.links(measures.table(first))
-    if LINKS:
-        likely = np.array([float(bool(h)) for h in truth.hits([one.seam for one in first])])
     candidates = [*first, *Rows(classes, first, likely).candidates()]
     table = measures.table(candidates, likely)
     hits = truth.hits([one.seam for one in candidates])
@@ -158,6 +154,3 @@ class Tally:
             f"F1 {self.f1:.3f} recall {self.recall:.3f} precision {self.precision:.3f} "
             f"sure {self.sure} wrong {self.sure_wrong} whole {self.whole}/{self.patterns} (seams {self.seams})"
         )
-
-
-__all__ = ["Example", "Kind", "Tally", "composed_example", "example", "of_classes"]
