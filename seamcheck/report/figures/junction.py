@@ -475,7 +475,7 @@ def _ray_name(laid: _Laid, ray: Ray) -> str:
     """What a line at the point is, by the name of its seam or of its edge."""
     for join in laid.junction.joins:
         if ray in (join.first, join.second):
-            return f"seam {join.seam}" if join.seam else "dart, closed"
+            return f"seam {join.seam}" if join.seam else "dart or pleat, closed"
     edge = edge_at(laid.pieces[ray[0]], ray)
     if edge is None:
         return ""
