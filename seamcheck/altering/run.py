@@ -332,6 +332,4 @@ def with_spots(step: Step, placed: Callable[[Spot], Spot]) -> Step:
         return replace(step, start=placed(step.start), peak=placed(step.peak), end=end)
     if isinstance(step, Wedge):
         return replace(step, start=placed(step.start))
-    if isinstance(step, DartMove):
-        return replace(step, into=None if step.into is None else placed(step.into))
     return step
