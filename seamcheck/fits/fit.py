@@ -52,7 +52,7 @@ class Sign:
 class Fit:
     """A named alteration of one piece, and where `also` names more, of each of these by the same amount.
 
-    `role` is the piece that it works on: "back", "front", "waistband". `seen` are sentences, one a sign: where folds lie, which way
+    `role` is the piece that it works on: "back", "front", "waistband", "back waistband". `seen` are sentences, one a sign: where folds lie, which way
     they point, loose or tight, what sitting does. `alike` pairs the name of a fit that looks like it with how to tell. `done` are
     sentences: where it is cut, what opens, what turns. `first` and `most` are amounts in mm: the usual first one, and the most that is
     sensible; `amount` says what an amount is the measure of, and `minus` what one below nought does, "" where that makes no sense.
