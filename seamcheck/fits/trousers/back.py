@@ -131,7 +131,7 @@ FLAT_SEAT = Fit(
     done=(
         "Take the amount off the end of the back crotch seam, and redraw the inseam from there, running out to nothing at the knee.",
     ),
-    given_back=("Nothing: the inseam changes by a fraction of a mm, and is trued so that it still meets the front.",),
+    given_back=("Nothing. The inseam changes by a fraction of a mm, and is trued so that it still meets the front.",),
     followed=("The thigh loses the amount at its top: walk the inseam against the front from the hem up.",),
     warnings=(
         "It takes in a wide thigh as well: where the thigh is right already, stop when it becomes tight.",
@@ -182,7 +182,7 @@ LOW_SEAT = Fit(
     most=HALF,
     amount="how much deeper the crotch curve is at its deepest",
     done=("Scoop the back crotch curve deeper, from its straight part back to the very same point of the inseam.",),
-    given_back=("Nothing: both ends of the curve stay, so inseam and centre back keep their lengths.",),
+    given_back=("Nothing. Both ends of the curve stay, so inseam and centre back keep their lengths.",),
     followed=(
         "The crotch seam becomes longer; it is sewn to its own twin, so both sides stay alike.",
         "The corner at the inseam must stay square: the curve runs on into the front crotch.",
@@ -232,7 +232,7 @@ DEEP_TORSO = Fit(
     most=19.05,
     amount="what is added to the end of the crotch seam",
     done=("Add the amount to the end of the back crotch seam, and blend the inseam from there, down to the knee.",),
-    given_back=("Nothing: the inseam changes by a fraction of a mm, and is trued so that it still meets the front.",),
+    given_back=("Nothing. The inseam changes by a fraction of a mm, and is trued so that it still meets the front.",),
     followed=("The thigh gains the amount at its top: walk the inseam against the front from the hem up.",),
     warnings=("It may need the scoop of a low seat as well: make one change, look, and then the other.",),
     signs=(
@@ -281,7 +281,7 @@ FULL_SEAT = Fit(
         "spread the centre back.",
         "Redraw the centre back in one line over the gap.",
     ),
-    given_back=("Nothing: the outseam keeps its length, since the hinge lies on its sew line.",),
+    given_back=("Nothing. The outseam keeps its length, since the hinge lies on its sew line.",),
     followed=(
         "All above the cut turns: waist, darts, and the grain there. The grain is ruled anew through the leg.",
         "The centre back seam gains the amount, and so does a lining.",

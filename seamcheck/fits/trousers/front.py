@@ -42,7 +42,7 @@ FULL_TUMMY = Fit(
         "spread the centre front.",
         "Redraw the centre front in one line over the gap.",
     ),
-    given_back=("Nothing: the outseam keeps its length, since the hinge lies on its sew line.",),
+    given_back=("Nothing. The outseam keeps its length, since the hinge lies on its sew line.",),
     followed=(
         "The centre front gains the amount: so do the fly, its shield and facing, and the zip, which may have to be longer.",
         "Pockets that the cut runs through are drawn anew; the centre front must meet the waist square again.",
@@ -66,7 +66,7 @@ FULL_TUMMY = Fit(
 
 FRONT_CROTCH = Fit(
     name="front-crotch",
-    title="Tight front crotch",
+    title="Front crotch",
     role="front",
     seen=(
         "Folds that fan out from where the legs begin, up and out across the front, like whiskers.",
@@ -84,7 +84,7 @@ FRONT_CROTCH = Fit(
     amount="what is added to the end of the front crotch seam",
     minus="takes as much off: for upright folds at the front that hang loose below the fly, where there is more cloth than body",
     done=("Add the amount to the end of the front crotch seam, and blend the inseam from there, down to the knee.",),
-    given_back=("Nothing: the inseam changes by a fraction of a mm, and is trued so that it still meets the back.",),
+    given_back=("Nothing. The inseam changes by a fraction of a mm, and is trued so that it still meets the back.",),
     followed=("The front thigh gains the amount at its top: walk the inseam against the back from the hem up.",),
     warnings=("The corner at the inseam must stay square: the curve runs on into the back crotch.",),
     signs=(
@@ -92,9 +92,9 @@ FRONT_CROTCH = Fit(
         Sign(PLACE, "thigh", 0.5),
         Sign(PLACE, "tummy", 0.5),
         Sign(FOLDS, "radiating", 3.0),
-        Sign(FOLDS, "upright", 2.0, "upright folds there that hang loose ask for less: give the amount a minus"),
+        Sign(FOLDS, "upright", 2.0, "upright folds there that hang loose ask for less cloth", minus=True),
         Sign(CLOTH, "tight", 2.0),
-        Sign(CLOTH, "loose", 1.0, "where it is loose take off instead of adding: give the amount a minus"),
+        Sign(CLOTH, "loose", 1.0, "where it is loose, take off instead of adding", minus=True),
         Sign(SITTING, "stays", 1.0),
         Sign(SIDE, "even", 0.5),
         Sign(CROTCH, "right", 0.5),

@@ -62,7 +62,7 @@ KNOCK_KNEES = Fit(
     done=(
         "Cut straight across just below the knee, from the inseam to a hinge on the outseam, and spread the inseam.",
     ),
-    given_back=("Nothing: the outseams keep their length, and both inseams gain the amount alike.",),
+    given_back=("Nothing. The outseams keep their length, and both inseams gain the amount alike.",),
     followed=_AT_KNEE,
     signs=(
         Sign(PLACE, "knee", 4.0),
@@ -93,7 +93,7 @@ BOW_LEGS = Fit(
     done=(
         "Cut straight across just below the knee, from the outseam to a hinge on the inseam, and spread the outseam.",
     ),
-    given_back=("Nothing: the inseams keep their length, and both outseams gain the amount alike.",),
+    given_back=("Nothing. The inseams keep their length, and both outseams gain the amount alike.",),
     followed=_AT_KNEE,
     signs=(
         Sign(PLACE, "knee", 4.0),
@@ -143,7 +143,7 @@ FULL_THIGH = Fit(
     done=(
         "Set out the outseam of front and back at the fullest of the thigh, running out to nothing at the hip and at the knee.",
     ),
-    given_back=("Nothing: the outseam gains a fraction of a mm, on front and back alike.",),
+    given_back=("Nothing. The outseam gains a fraction of a mm, on front and back alike.",),
     followed=("A pocket in the side seam below the hip is drawn anew along the new line.",),
     warnings=(
         "Where the inside of the thigh is what is full, add to the ends of both crotch seams instead: deep-torso and front-crotch.",
@@ -153,7 +153,7 @@ FULL_THIGH = Fit(
         Sign(PLACE, "under-seat", 0.5),
         Sign(FOLDS, "level", 2.0),
         Sign(CLOTH, "tight", 2.0),
-        Sign(CLOTH, "loose", -0.5, "where it is loose the thigh is too wide: give the amount a minus"),
+        Sign(CLOTH, "loose", 0.5, "where it is loose the thigh of the trousers is too wide", minus=True),
         Sign(SITTING, "stays", 1.0),
         Sign(CROTCH, "right", 1.0),
     ),
@@ -198,7 +198,7 @@ CROTCH_DEPTH = Fit(
         "Cut front and back straight across between waist and crotch, both at the same level, and part them by the amount, along "
         "the grain.",
     ),
-    given_back=("Nothing: both outseams and both rises gain the amount alike, and the inseams keep their length.",),
+    given_back=("Nothing. Both outseams and both rises gain the amount alike, and the inseams keep their length.",),
     followed=(
         "Fly, zip and pockets that the cut runs through gain the amount; the hip notches go along on front and back alike.",
         "Where the seam leans, it is left with a jog: blend it.",
@@ -211,7 +211,7 @@ CROTCH_DEPTH = Fit(
         Sign(PLACE, "crotch", 4.0),
         Sign(PLACE, "front-crotch", 0.5),
         Sign(CROTCH, "high", 3.0),
-        Sign(CROTCH, "low", 2.5, "where it hangs low take out instead of adding: give the amount a minus"),
+        Sign(CROTCH, "low", 2.5, "where it hangs low, take out instead of adding", minus=True),
         Sign(CROTCH, "right", -3.0, "the crotch lies where it should", decides=True),
         Sign(SITTING, "all-down", 3.0),
         Sign(CLOTH, "tight", 1.0),
@@ -257,7 +257,7 @@ LEG_LENGTH = Fit(
         "Cut front and back straight across, half-way between knee and hem and both at the same line, and part them by the amount, "
         "along the grain.",
     ),
-    given_back=("Nothing: all four leg seams gain the amount alike.",),
+    given_back=("Nothing. All four leg seams gain the amount alike.",),
     followed=(
         "Use the same line on front and back. The knee stays where it is; the leg tapers anew between cut and hem.",
     ),
@@ -265,7 +265,7 @@ LEG_LENGTH = Fit(
     signs=(
         Sign(PLACE, "hem", 4.0),
         Sign(LENGTH, "short", 3.0),
-        Sign(LENGTH, "long", 2.5, "where it ends too low take out instead of adding: give the amount a minus"),
+        Sign(LENGTH, "long", 2.5, "where it ends too low, take out instead of adding", minus=True),
         Sign(LENGTH, "right", -3.0, "the hem ends where it should", decides=True),
         Sign(FOLDS, "none", 1.0),
         Sign(CROTCH, "right", 1.0),

@@ -1,10 +1,11 @@
-"""What is drawn of each fault of trousers and of each cut: folds on the garment, and lines on its right leg."""
+"""What is drawn of each fault of trousers, as folds on the garment, and of each fit, as cuts and lines on its piece."""
 
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Literal
 
-from seamcheck.fits.sketch import LANDMARKS, Crease, Cut, Sketch
+from seamcheck.fits.sketch import Crease, Cut, Sketch
 
 
 def _tight(*points: complex, both: bool = True) -> Crease:
@@ -36,9 +37,9 @@ LEVEL = Sketch(
 TURNED = Sketch(
     view="back",
     creases=(
-        _tight(3.4 + 33.0j, 6.0 + 35.2j, 15.0 + 35.2j, 18.4 + 32.6j),
-        _tight(3.8 + 36.2j, 6.4 + 38.2j, 15.0 + 38.2j, 18.6 + 35.8j),
-        _tight(4.4 + 43.6j, 6.6 + 41.2j, 15.0 + 41.2j, 18.0 + 43.8j),
+        _tight(3.6 + 32.4j, 4.8 + 34.6j, 7.0 + 35.2j, 11.0 + 35.2j, 15.0 + 35.2j, 17.2 + 34.6j, 18.6 + 32.4j),
+        _tight(4.0 + 36.0j, 5.2 + 37.8j, 7.2 + 38.4j, 11.0 + 38.4j, 15.0 + 38.4j, 17.2 + 37.8j, 18.6 + 36.0j),
+        _tight(4.6 + 44.4j, 5.6 + 42.2j, 7.6 + 41.6j, 11.0 + 41.6j, 15.0 + 41.6j, 17.0 + 42.2j, 18.2 + 44.4j),
     ),
 )
 SLANTING_UP = Sketch(
@@ -104,35 +105,51 @@ UPRIGHT = Sketch(
 )
 HEM = Sketch(view="back")
 
-_HIP, _SIDE = LANDMARKS["hip"], LANDMARKS["side waist"]
-_KNEE_OUT, _KNEE_IN = LANDMARKS["knee outside"], LANDMARKS["knee inside"]
-_CROTCH = LANDMARKS["crotch"]
+
+def _done(seen: Sketch, piece: Literal["back", "front", "back waistband"], *cuts: Cut) -> Sketch:
+    return replace(seen, piece=piece, cuts=cuts)
 
 
-def _cut(seen: Sketch, *cuts: Cut) -> Sketch:
-    return replace(seen, cuts=cuts)
+def _slash(opens: complex, hinge: complex, how: Literal["spread", "overlap"] | None) -> Cut:
+    return Cut((opens, hinge), "slash", how)
 
 
-CALF = _cut(
+def _line(*points: complex) -> Cut:
+    return Cut(points, "line")
+
+
+CALF = _done(
     DOWN_THE_LEG,
-    Cut((18.5 + 69j, 5.4 + 58j), "slash", "overlap"),
-    Cut((12.0 + 63.5j, 0.4 + 26j), "slash", "spread"),
+    "back",
+    _slash(14.0 + 70.3j, -10.0 + 62.0j, "overlap"),
+    _slash(2.0 + 66.1j, -10.5 + 18.8j, None),
 )
-SWAY = _cut(POOLED, Cut((0.0 + 15j, 20.6 + 11j), "slash", "overlap"))
-QUICK = _cut(
+SWAY = _done(POOLED, "back", _slash(-9.0 + 14.2j, 17.9 + 10.0j, "overlap"))
+QUICK = _done(
     POOLED_AND_GAPING,
-    Cut((0.0 + 15j, 1.2 + 0j), "line"),
-    Cut((7.4 + 0j, 8.5 + 10j, 9.6 + 0j), "line"),
+    "back",
+    _line(-8.4 + 12.0j, -3.0 - 0.9j),
+    _line(4.4 + 0.2j, 4.3 + 11.5j),
+    _line(8.2 + 0.7j, 4.3 + 11.5j),
 )
-BAND = _cut(GAPING, Cut((6.0 - 4j, 6.2 + 0j), "slash", "overlap"), Cut((11.6 - 4j, 11.8 + 0j), "slash", "overlap"))
-FLAT = _cut(SLANTING_UP, Cut((1.9 + 31.6j, 4.4 + 42j, _KNEE_IN), "line"))
-LOW = _cut(LEVEL, Cut((0.0 + 17j, 1.2 + 27j, _CROTCH), "line"))
-DEEP = _cut(TURNED, Cut((-1.9 + 31.4j, 1.4 + 42j, _KNEE_IN), "line"))
-FULL = _cut(RAYS_BEHIND, Cut((0.0 + 19j, _HIP + 2j), "slash", "spread"))
-TUMMY = _cut(RAYS_BEFORE, Cut((0.0 + 9j, 20.0 + 9j), "slash", "spread"))
-FRONT_CROTCH = _cut(WHISKERS, Cut((-1.7 + 31.4j, 1.4 + 42j, _KNEE_IN), "line"))
-KNOCK = _cut(KNEES_IN, Cut((_KNEE_IN, _KNEE_OUT), "slash", "spread"))
-BOW = _cut(KNEES_OUT, Cut((_KNEE_OUT, _KNEE_IN), "slash", "spread"))
-THIGH = _cut(ROUND_THE_THIGH, Cut((_HIP, 22.4 + 38j, _KNEE_OUT), "line"))
-DEPTH = _cut(CUTS_IN, Cut((0.0 + 23j, 21.4 + 23j), "across", "spread"))
-LEG = _cut(HEM, Cut((5.9 + 80j, 18.0 + 80j), "across", "spread"))
+BAND = _done(
+    GAPING,
+    "back waistband",
+    _slash(-4.8 + 42.4j, -4.2 + 49.4j, "overlap"),
+    _slash(5.0 + 41.0j, 6.0 + 48.2j, "overlap"),
+)
+FLAT = _done(SLANTING_UP, "back", _line(-16.2 + 24.4j, -13.4 + 36j, -11.4 + 47j, -10.0 + 58j))
+LOW = _done(LEVEL, "back", _line(-8.7 + 13.0j, -9.5 + 18.4j, -11.3 + 22.5j, -14.4 + 24.4j, -17.9 + 24.7j))
+DEEP = _done(
+    TURNED, "back", _line(-17.9 + 24.7j, -19.9 + 24.9j), _line(-19.9 + 24.9j, -16.0 + 36j, -12.6 + 47j, -10.0 + 58j)
+)
+FULL = _done(RAYS_BEHIND, "back", _slash(-8.8 + 13.4j, 18.3 + 13.4j, "spread"))
+TUMMY = _done(RAYS_BEFORE, "front", _slash(9.9 + 8.8j, -14.5 + 8.8j, "spread"))
+FRONT_CROTCH = _done(
+    WHISKERS, "front", _line(15.2 + 24j, 17.0 + 24.6j), _line(17.0 + 24.6j, 14.6 + 36j, 12.4 + 47j, 11.0 + 58j)
+)
+KNOCK = _done(KNEES_IN, "back", _slash(-10.0 + 60.6j, 14.0 + 60.6j, "spread"))
+BOW = _done(KNEES_OUT, "back", _slash(14.0 + 60.6j, -10.0 + 60.6j, "spread"))
+THIGH = _done(ROUND_THE_THIGH, "back", _line(18.4 + 15.5j, 19.8 + 27j, 18.6 + 38j, 14.0 + 58j))
+DEPTH = _done(CUTS_IN, "back", Cut((-8.6 + 12.8j, 18.2 + 12.8j), "across", "spread"))
+LEG = _done(HEM, "back", Cut((-10.0 + 80j, 14.0 + 80j), "across", "spread"))

@@ -42,7 +42,7 @@ SWAY_BACK = Fit(
         "Redraw the centre back in one line across the overlap.",
     ),
     given_back=(
-        "Nothing: the outseam keeps its length, and the waist too. The centre back seam is shorter by the amount.",
+        "Nothing. The outseam keeps its length, and the waist too. The centre back seam is shorter by the amount.",
     ),
     followed=(
         "All above the cut turns: waist, darts, and the grain there. The grain is ruled anew through the leg.",
@@ -188,7 +188,7 @@ GAPING_WAISTBAND = Fit(
         "Cut the band from its upper edge to a hinge on its lower edge in two places, where it curves most, and overlap a little at "
         "each. In more places where more must go: less at each keeps the curve smooth.",
     ),
-    given_back=("Nothing: the lower edge, which is sewn to the trousers, keeps its length.",),
+    given_back=("Nothing. The lower edge, which is sewn to the trousers, keeps its length.",),
     followed=("The facing of the band is cut and overlapped in the same places.",),
     warnings=("A straight band folded over has no upper edge to shorten: it must become a shaped band first.",),
     signs=(
