@@ -97,10 +97,8 @@ def alter(
     from seamcheck.altering.rehearse import rehearsed
     from seamcheck.altering.run import alter_file
     from seamcheck.altering.writing import write_altered
-    from seamcheck.report.altering import picture as drawn
-    from seamcheck.report.altering.told import render_json, render_text
+    from seamcheck.report.altering.forms import RENDERERS
 
-    renderers = {"text": render_text, "json": render_json, "svg": drawn.render_svg}
     recipe = _recipe(what, piece, amount, steps)
     beside: tuple[str, ...] = ()
     with stdout_kept_clean(), faults_named(file):
@@ -112,10 +110,10 @@ def alter(
             _, others_written = write_altered(altered, output, request, registry, settings, force=force)
             beside = (output, *others_written)
         texts: list[tuple[str, str | None]] = [
-            (renderers[format_name](rehearsal, render_options(None), beside), None)
+            (RENDERERS[format_name](rehearsal, render_options(None), beside), None)
         ]
         if picture is not None:
-            texts.append((drawn.render_svg(rehearsal, render_options(picture), beside), picture))
+            texts.append((RENDERERS["svg"](rehearsal, render_options(picture), beside), picture))
     for failure in altered.trued.failures:
         warn(failure)
     emit_all(texts)

@@ -3,4 +3,5 @@
 steps     the moves in words
 told      what is done, what comes of it, what must follow, what is beyond sense
 picture   before and after, with the cuts
+forms     all of these, by the word that asks for each
 """
