@@ -49,7 +49,7 @@ from seamcheck.cli.shop import (
     shops_of_run,
     tell_plugin_files,
 )
-from seamcheck.cli.stopping import asked_to_stop, exit_code_of
+from seamcheck.cli.stopping import asked_to_stop, ended_by_hand, exit_code_of
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 from seamcheck.version import __version__
 
@@ -453,6 +453,33 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], ask: boo
         if path not in outputs:
             emit(content, path)
             click.echo(f"seamcheck: {path} is written beside it, to confirm the plan by", err=True)
+    return JUDGED
+
+
+@main.command(short_help="Show the pattern in the browser, judged at every save; pair and true it there.")
+@click.argument("files", nargs=-1, required=True, type=click.Path(), metavar="FILE...")
+@reading_options
+@click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
+@click.option("--no-browser", is_flag=True, help="Open no browser; the address is printed in any case.")
+@click.option(
+    "--port", type=click.IntRange(1, 65535), metavar="N", help="The port to use. Default: one that is free."
+)
+def watch(files: tuple[str, ...], no_browser: bool, port: int | None, **reading: Any) -> int:
+    """Show FILE on a table in the browser, and judge it at every save of it, of its plan or of the settings.
+
+    There one looks at it beside the drawing program, says what is sewn to what, and takes lines that are drawn anew. FILE may be a
+    plan or a folder, too. The plan is written to its file at each step, the trued pattern beside the original. The
+    address is one of this machine alone, and its last part is the key: who has it may do the same. Nothing leaves the machine.
+
+    Ctrl-C ends it, with exit code 0.
+    """
+    from seamcheck.cli.watching import serve
+
+    shops = shops_of_run()
+    for file in files:
+        shops.tolerant(file)[1].require_all(trusted=False)
+    with ended_by_hand():
+        serve(files, _request(reading), shops, port=port or 0, browser=not no_browser)
     return JUDGED
 
 
