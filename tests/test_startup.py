@@ -56,6 +56,8 @@ def imported(*arguments: str) -> set[str]:
         ["explain", "--help"],
         ["explain"],
         ["explain", "seam-length"],
+        ["explain", "full-seat"],
+        ["explain", "fits"],
         ["explain", "plan"],
         ["explain", "rules"],
         ["explain", "words"],

@@ -1,27 +1,53 @@
-"""The server of `seamcheck watch`, started and ended: nothing is imported for it before it is asked for."""
+"""The command `watch`: its server started and ended. Nothing is imported for it before it is asked for."""
 
 from __future__ import annotations
 
 import os
-import socket
-import tempfile
-import webbrowser
 from collections.abc import Iterator
 from contextlib import contextmanager
-from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from seamcheck.cli.options import reading_options
 from seamcheck.cli.output import emit
+from seamcheck.cli.shop import request_of, require_all, shops_of_run
+from seamcheck.cli.stopping import ended_by_hand
 from seamcheck.errors import SeamcheckError
 
 if TYPE_CHECKING:
+    import socket
+
     from seamcheck.engine.read import Request
     from seamcheck.engine.workspace import Shops
 
 LETTING_GO = 1  # seconds that pages are given when it ends
+
+
+@click.command(short_help="Show the pattern in the browser, judged at every save; sew and true it there.")
+@click.argument("files", nargs=-1, required=True, type=click.Path(), metavar="FILE...")
+@reading_options
+@click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
+@click.option("--no-browser", is_flag=True, help="Open no browser; the address is printed in any case.")
+@click.option(
+    "--port", type=click.IntRange(1, 65535), metavar="N", help="The port to use. Default: one that is free."
+)
+def watch(files: tuple[str, ...], no_browser: bool, port: int | None, **reading: Any) -> int:
+    """Show FILE on a table in the browser, and judge it at every save of it, of its plan or of the settings.
+
+    There one looks at it beside the drawing program, says what is sewn to what, and takes lines that are drawn anew. FILE may be
+    a plan or a folder, too. The plan is written to its file at each step, the trued pattern beside the original. The address is
+    one of this machine alone, and its last part is the key: who has it may do the same. Nothing leaves the machine.
+
+    Ctrl-C ends it, with exit code 0.
+    """
+    shops = shops_of_run()
+    for file in files:
+        require_all(shops.tolerant(file)[1])
+    with ended_by_hand():
+        serve(files, request_of(reading), shops, port=port or 0, browser=not no_browser)
+    return 0
 
 
 def serve(named: tuple[str, ...], request: Request, shops: Shops, *, port: int, browser: bool) -> None:
@@ -58,6 +84,8 @@ def serve(named: tuple[str, ...], request: Request, shops: Shops, *, port: int, 
 
 @contextmanager
 def _bound(host: str, port: int) -> Iterator[socket.socket]:
+    import socket
+
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listening:
         if os.name == "posix":
             listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -77,6 +105,10 @@ def _opened(address: str, *, wanted: bool) -> Iterator[None]:
     if not wanted:
         yield
         return
+    import tempfile
+    import webbrowser
+    from html import escape
+
     with tempfile.TemporaryDirectory(prefix="seamcheck-") as folder:
         page = Path(folder) / "table.html"
         page.touch(0o600)

@@ -16,7 +16,6 @@ from typing import Any, NamedTuple
 import uvicorn
 
 import seamcheck
-
 from seamcheck.engine.read import Request
 from seamcheck.engine.workspace import Shops
 from seamcheck.truing.recipes import with_recipes

@@ -27,7 +27,9 @@ def test_the_page_is_told_to_the_one_with_the_word(served):
     assert served.ask("", host=f"localhost:{served.port}").status == 200
 
 
-@pytest.mark.parametrize("path", ["", "state", "news", "report", "picture.svg", "tiles.pdf", "truing", "mates?edge=x"])
+@pytest.mark.parametrize(
+    "path", ["", "state", "news", "report", "picture.svg", "tiles.pdf", "truing", "mates?edge=x"]
+)
 @pytest.mark.parametrize("token", ["", "wrong", "a-word-for-tests-alon", "a-word-for-tests-alonee", "..%2f"])
 def test_without_the_word_nothing_is_told(served, path, token):
     answer = served.ask(path, token=token)
@@ -42,7 +44,12 @@ def test_a_name_that_was_made_to_lead_here_is_not_answered(served):
 
 def test_a_page_from_elsewhere_may_neither_read_nor_write(served):
     body = {"base": "", "text": "format = 1\n", "refused": [], "unknown": []}
-    for origin in ("http://example.org", "null", f"https://127.0.0.1:{served.port}", f"http://127.0.0.1:{served.port + 1}"):
+    for origin in (
+        "http://example.org",
+        "null",
+        f"https://127.0.0.1:{served.port}",
+        f"http://127.0.0.1:{served.port + 1}",
+    ):
         assert served.ask("state", origin=origin).status == 403, origin
         assert served.post("plan?file=0", body, origin=origin).status == 403, origin
     assert served.post("plan?file=0", body, origin="").status == 403  # whoever writes says where it comes from
@@ -58,7 +65,13 @@ def test_what_a_form_of_another_page_could_send_is_not_taken(served):
 
 
 def test_what_is_sent_is_a_step_of_the_plan_and_nothing_else(served):
-    for body in ([], "text", {}, {"text": "format = 1"}, {"base": "", "text": "format = 1\n", "refused": [1], "unknown": []}):
+    for body in (
+        [],
+        "text",
+        {},
+        {"text": "format = 1"},
+        {"base": "", "text": "format = 1\n", "refused": [1], "unknown": []},
+    ):
         answer = served.post("plan?file=0", body)
         assert answer.status == 400, body
         assert answer.data["said"]

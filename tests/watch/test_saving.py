@@ -159,7 +159,9 @@ def test_without_a_plan_one_is_written_at_the_first_step_and_each_answer_is_solv
         sewn = {seam.name for seam in parse_plan(state["text"]).seams}
         one = state["proposals"][0]
         use = [[("-" if use["back"] else "") + use["edge"] for use in side] for side in one["sides"]]
-        text = f'{state["text"]}\n[[seams]]\nname = "{one["name"]}"\nsew = {[side[0] for side in use]!r}\n'.replace("'", '"')
+        text = f'{state["text"]}\n[[seams]]\nname = "{one["name"]}"\nsew = {[side[0] for side in use]!r}\n'.replace(
+            "'", '"'
+        )
         answer = served.step(state, text)
         assert answer.status == 200
         assert {seam.name for seam in parse_plan(plan.read_text(encoding="utf-8")).seams} == sewn | {one["name"]}
