@@ -38,7 +38,8 @@ class Question:
 class Sign:
     """An answer that speaks for a fit, by a positive weight, or against it, by a negative one.
 
-    `why` tells it: "tight folds are none of this: here the cloth hangs loose". With `decides` a sign against the fit rules it out.
+    `why` tells it: "tight folds are none of this: here the cloth hangs loose". With `decides` a sign against the fit rules it out; with `minus` one
+    for it speaks for less instead of more: for an amount below nought.
     """
 
     question: Question
@@ -46,6 +47,7 @@ class Sign:
     weight: float
     why: str = ""
     decides: bool = False
+    minus: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,12 +25,16 @@ Answers = Mapping[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """What an answer says of a fit: for it by positive points, against it by negative ones; `why` is "" where nothing more is to be said."""
+    """What an answer says of a fit: for it by positive points, against it by negative ones; `why` is "" where nothing more is to be said.
+
+    With `minus` it speaks for an amount below nought.
+    """
 
     question: Question
     answer: Answer
     points: float
     why: str = ""
+    minus: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +45,11 @@ class Ranked:
     points: float
     reasons: tuple[Reason, ...]
     out: Reason | None = None
+
+    @property
+    def minus(self) -> bool:
+        """Whether what was seen asks for an amount below nought."""
+        return any(one.minus for one in self.reasons)
 
     @property
     def speaks_for(self) -> tuple[Reason, ...]:
@@ -111,15 +120,16 @@ def contenders(told: Sequence[Ranked]) -> tuple[Ranked, ...]:
 
 
 def differences(one: Fit, other: Fit, answers: Answers) -> tuple[Difference, ...]:
-    """The questions that are not answered yet and tell two fits apart."""
+    """The questions that are not answered yet and tell two fits apart, the one that does so best first."""
     found = []
     for question in questions((one, other)):
         if answers.get(question.name, UNSURE) != UNSURE:
             continue
         best = [_best(question, fit) for fit in (one, other)]
-        if best[0] and best[1] and best[0].name != best[1].name and _apart(question, one, other):
-            found.append(Difference(question, best[0], best[1]))
-    return tuple(found)
+        apart = _apart(question, one, other)
+        if best[0] and best[1] and best[0].name != best[1].name and apart:
+            found.append((apart, Difference(question, best[0], best[1])))
+    return tuple(each for _, each in sorted(found, key=lambda pair: -round(pair[0], 6)))
 
 
 def own_answers(fit: Fit) -> dict[str, str]:
@@ -135,7 +145,9 @@ def _weighed(fit: Fit, answers: Answers) -> Ranked:
         if answer is None:
             continue
         sign = _sign(question, answer.name, fit)
-        reason = Reason(question, answer, _points(question, answer.name, fit), sign.why if sign else "")
+        reason = Reason(
+            question, answer, _points(question, answer.name, fit), *((sign.why, sign.minus) if sign else ())
+        )
         reasons.append(reason)
         if sign is not None and sign.decides and sign.weight < 0:
             out = out or reason

@@ -66,7 +66,7 @@ FULL_TUMMY = Fit(
 
 FRONT_CROTCH = Fit(
     name="front-crotch",
-    title="Tight front crotch",
+    title="Front crotch",
     role="front",
     seen=(
         "Folds that fan out from where the legs begin, up and out across the front, like whiskers.",
@@ -92,9 +92,9 @@ FRONT_CROTCH = Fit(
         Sign(PLACE, "thigh", 0.5),
         Sign(PLACE, "tummy", 0.5),
         Sign(FOLDS, "radiating", 3.0),
-        Sign(FOLDS, "upright", 2.0, "upright folds there that hang loose ask for less: give the amount a minus"),
+        Sign(FOLDS, "upright", 2.0, "upright folds there that hang loose ask for less cloth", minus=True),
         Sign(CLOTH, "tight", 2.0),
-        Sign(CLOTH, "loose", 1.0, "where it is loose take off instead of adding: give the amount a minus"),
+        Sign(CLOTH, "loose", 1.0, "where it is loose, take off instead of adding", minus=True),
         Sign(SITTING, "stays", 1.0),
         Sign(SIDE, "even", 0.5),
         Sign(CROTCH, "right", 0.5),
