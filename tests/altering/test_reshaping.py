@@ -162,7 +162,9 @@ def test_the_legs_of_a_dart_stay_as_long_as_one_another():
         depths = [abs(dart.points[1] - (dart.points[0] + dart.points[2]) / 2) for dart in (old, new)]
         assert depths[1] - depths[0] == pytest.approx(step.longer, abs=0.4)
         if step.moved:
-            assert abs(new.points[1] - old.points[1]) == pytest.approx(15.0, abs=1.0 if step.piece == "panel" else 12.0)
+            assert abs(new.points[1] - old.points[1]) == pytest.approx(
+                15.0, abs=1.0 if step.piece == "panel" else 12.0
+            )
 
 
 def test_a_moved_dart_lies_to_its_edge_as_it_lay():
