@@ -11,6 +11,8 @@ from seamcheck.pattern.model import InsideLine
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.truing.state import ON_LINE, State, moved_notch
 
+SAME_CORNER = 1.5  # mm
+
 
 def carried(state: State, name: str, cutting: Cutting) -> State:
     """The pattern with one piece in parts that moved, taped down; nothing is blended.
@@ -31,7 +33,7 @@ def carried(state: State, name: str, cutting: Cutting) -> State:
     new = replace(
         shape,
         outline=outline,
-        corners=tuple(sorted({taped.now_at(s) for s in shape.corners if taped.is_kept(s)})),
+        corners=_corner_stations(state, name, taped),
         turn_points=tuple(there(point) for point in shape.turn_points),
         notches=tuple(_notch(notch, taped) for notch in shape.notches),
         stray_notches=tuple(there(at) for at in shape.stray_notches),
@@ -42,6 +44,14 @@ def carried(state: State, name: str, cutting: Cutting) -> State:
         chords=None,
     )
     return state.laid_anew(name, new, _corners(state, name, taped, cutting), taped.now_at)
+
+
+def _corner_stations(state: State, name: str, taped: Taped) -> tuple[float, ...]:
+    """Where corners are on the new outline; with those that the plan names on a smooth line, which no kink beside them may stand for."""
+    old = state.shapes[name]
+    named = [corner.station % old.outline.length for corner in state.pieces[name].corners if corner.named]
+    stations = [*old.corners, *(one for one in named if all(abs(one - other) > SAME_CORNER for other in old.corners))]
+    return tuple(sorted({taped.now_at(one) for one in stations if taped.is_kept(one)}))
 
 
 def _corners(state: State, name: str, taped: Taped, cutting: Cutting) -> Mapping[str, complex]:
