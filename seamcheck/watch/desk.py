@@ -55,6 +55,8 @@ class Desk:
 
     def close(self) -> None:
         """Let whoever listens go, and end what still runs."""
+        for task in self._resting.values():
+            task.cancel()
         for queue in self._listeners:
             queue.put_nowait(None)
         for executor in (self._judging, self._pairing):

@@ -8,6 +8,7 @@ import json
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
+import uvicorn
 from starlette.applications import Starlette
 from starlette.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
@@ -19,8 +20,12 @@ from seamcheck.watch.guard import Guard
 from seamcheck.watch.saving import AGAIN, saves, whole
 
 if TYPE_CHECKING:
+    import socket
+
     from starlette.requests import Request
     from starlette.types import ASGIApp
+
+LETTING_GO = 1  # seconds that pages are given when it ends
 
 Answer = Callable[["Request"], Awaitable[Response]]
 DRAWING_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
@@ -65,6 +70,31 @@ def _said(answer: Answer) -> Answer:
     return told
 
 
+class Server(uvicorn.Server):
+    """The running server of a desk. Pages that wait for news are let go before it waits for them."""
+
+    def __init__(self, desk: Desk, *, token: str, port: int) -> None:
+        """Not yet running."""
+        app = application(desk, token=token, port=port)
+        config = uvicorn.Config(
+            app,
+            log_config=None,
+            access_log=False,
+            http="h11",
+            ws="none",
+            server_header=False,
+            date_header=False,
+            timeout_graceful_shutdown=LETTING_GO,
+        )
+        super().__init__(config)
+        self.desk = desk
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """End."""
+        self.desk.close()
+        await super().shutdown(sockets)
+
+
 class _Ways:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
@@ -77,7 +107,6 @@ class _Ways:
         watching = asyncio.create_task(self._watch())
         yield
         self.stop.set()
-        self.desk.close()
         watching.cancel()
         with contextlib.suppress(asyncio.CancelledError):
             await watching

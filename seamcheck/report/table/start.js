@@ -136,6 +136,7 @@ press("smaller", () => zoomBy(0.8));
 press("larger", () => zoomBy(1.25));
 press("whole", () => show(wholeView(), true));
 press("yes-all", () => apply(() => allConfirmed(state, LIKELY)));
+press("rest-free", () => apply(() => allFree(state, openEdges())));
 press("take-all", takeAll);
 press("take-back", takeBack);
 document.querySelectorAll("#tools-nav button").forEach((one) => one.addEventListener("click", () => setTool(one.dataset.tool)));
