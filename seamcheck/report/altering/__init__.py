@@ -1,0 +1,1 @@
+"""An alteration told: what it does, its steps on paper, its pieces drawn."""
