@@ -237,26 +237,31 @@ class _Run:
             raise NoSpotError(
                 f'there is no fit "{step.fit}"; {nearest(step.fit, known, "fit") if known else "no plugin brings any"}'
             )
-        pieces = tuple(self.state.pieces.values())
-        seen = FitPiece(self._of_role(fit, step.piece), fit.role, pieces)
         amount = fit.first if step.amount is None else step.amount
-        for move in fit.steps(seen, amount):
-            yield replace(move, place=step.place), fit.name, amount
+        if amount < 0.0 and not fit.minus:
+            raise CannotCutError(
+                f"{fit.name} by less than nothing makes no sense; what is done the other way is another fit"
+            )
+        for role, name in ((fit.role, step.piece), *((one, "") for one in fit.also)):
+            # Each piece as those before have left the pattern.
+            seen = FitPiece(self._of_role(fit, role, name), role, tuple(self.state.pieces.values()))
+            for move in fit.steps(seen, amount):
+                yield replace(move, place=step.place), fit.name, amount
 
     def _piece(self, name: str) -> Piece:
         if name not in self.state.pieces:
             raise NoSpotError(f'there is no piece "{name}"; {nearest(name, sorted(self.state.pieces), "piece")}')
         return self.state.pieces[name]
 
-    def _of_role(self, fit: Fit, name: str) -> Piece:
+    def _of_role(self, fit: Fit, role: str, name: str) -> Piece:
         if name:
             return self._piece(name)
-        pieces = [piece for piece in self.state.pieces.values() if is_in_role(piece, fit.role)]
+        pieces = [piece for piece in self.state.pieces.values() if is_in_role(piece, role)]
         if len(pieces) != 1:
             told = f"{len(pieces)} pieces are" if pieces else "no piece is"
             names = ", ".join(piece.name for piece in pieces) or ", ".join(sorted(self.state.pieces))
             raise LacksRoleError(
-                f"{told} called a {fit.role}, on which {fit.name} is made; name it with --piece: {names}"
+                f"{told} called a {role}, on which {fit.name} is made; name it with --piece: {names}"
             )
         return pieces[0]
 

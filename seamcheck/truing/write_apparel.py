@@ -31,6 +31,7 @@ from seamcheck.truing.write_dxf import OLD_LAYER, Handles, add_layers, add_table
 
 STEP = 10.0  # mm between curve points on a stretch that became a curve
 SAME = 2e-5  # mm: a vertex that moves less stays as it is written
+ON_VERTEX = 1e-3  # mm: a notch this near to a vertex is on it
 SMOOTH = 0.3  # degrees: a vertex that turns less is no corner any more, if it was one only for its kink
 KINK = 0.5
 STRAIGHT = 1e-3  # mm
@@ -112,7 +113,25 @@ def _outlines(pairs: Pairs, path: str, factor: float, before: State, after: Stat
             )
         points = [complex(float(r.text(10)), float(r.text(20))) * factor for r in vertices]
         stations = [moved(curves[0].nearest(point).station) for point in points]
+        if curves[0] is old.outline and curves[1] is not old.outline:
+            stations = _with_notches(points, stations, old, after.shapes[name])
         yield _Outline(*curves, place, records, points, stations)
+
+
+def _with_notches(points: Sequence[complex], stations: Sequence[float], old: Shape, new: Shape) -> list[float]:
+    """Stations of vertices, those that bear a notch where that is now: in a nest the notches of all sizes are known by their vertices.
+
+    A notch that was moved past another vertex leaves its own behind.
+    """
+    found, total = list(stations), new.outline.length
+    for before, after in zip(old.notches, new.notches, strict=True):
+        at = old.outline.point(before.station)
+        k = min(range(len(points)), key=lambda k: abs(points[k] - at))
+        beside = [(found[(k + step) % len(found)] - found[k] + total / 2) % total - total / 2 for step in (-1, 1)]
+        way = (after.station - found[k] + total / 2) % total - total / 2
+        if abs(points[k] - at) < ON_VERTEX and min(beside) + 1.0 < way < max(beside) - 1.0:
+            found[k] = after.station
+    return found
 
 
 _Drawn = tuple[tuple[Curve, Curve], Sequence[LineMark], Callable[[float], float]]

@@ -8,6 +8,7 @@ from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
+from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.recipe import (
     AlongCut,
     AtCorner,
@@ -24,7 +25,7 @@ from seamcheck.pattern.recipe import (
 from seamcheck.pattern.spots import OnEdge, found
 
 if TYPE_CHECKING:
-    from seamcheck.geometry.curve import Curve
+    from seamcheck.altering.run import DoneStep
     from seamcheck.pattern.model import Piece
 
 AT = 0.5  # mm: a place this near to a corner or a notch is that
@@ -38,6 +39,16 @@ class Mark:
     letter: str
     at: complex
     words: str
+
+
+def cuts_of(done: DoneStep, ring: float) -> Iterator[Curve]:
+    """The cuts of a step, on the piece as it is before it, in the axes of the file; with a ring of this radius round every hinge."""
+    if done.turned is None:
+        return
+    for cut in (done.turned.cut, *done.turned.reliefs):
+        yield cut
+        if isinstance(done.step, Hinge):
+            yield Curve.arc(cut.end, ring)
 
 
 def marks(step: Step, piece: Piece, cut: Curve | None, reliefs: Sequence[Curve]) -> tuple[Mark, ...]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, NamedTuple
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.curve import Affine
 from seamcheck.pattern.junction_layout import upright
 from seamcheck.pattern.model import UNSIZED
-from seamcheck.report.altering.marks import Mark, marks
+from seamcheck.report.altering.marks import Mark, cuts_of, marks
+from seamcheck.report.altering.picture import altered_subjects
 from seamcheck.report.altering.step_words import lines, title
 from seamcheck.report.cautions import OF_FITS
 from seamcheck.report.figures.drawn import Line, keep_off, lines_to_cut
@@ -25,21 +26,8 @@ if TYPE_CHECKING:
 WIDE, HIGH = 52.0, 92.0  # mm: the drawing beside a step
 BESIDE = 6.0  # mm between the words and the drawing
 ROOM = 9.0  # mm round a piece for its letters
-HINGE = 3.0  # mm: the ring round a hinge, on a print at true scale
-SMALL_HINGE = 1.3
+HINGE = 1.3  # mm: the ring round a hinge
 LETTER = 4.0  # mm: heights of the letters of marks
-
-
-class OnPiece(NamedTuple):
-    """What is drawn on a piece for a step, in the axes of the file: the cuts, and the hinges that they end at."""
-
-    cuts: tuple[Curve, ...]
-    hinges: tuple[complex, ...]
-
-    def drawn(self, ring: float) -> Iterator[Line]:
-        """The lines, with a ring of this radius round every hinge."""
-        yield from (Line(cut, Kind.SLASH) for cut in self.cuts)
-        yield from (Line(_circle(at, ring), Kind.NOTCH) for at in self.hinges)
 
 
 def work_sheet(altered: AlteredFile, heading: str, paper: str) -> list[Page]:
@@ -67,28 +55,8 @@ def work_sheet(altered: AlteredFile, heading: str, paper: str) -> list[Page]:
 
 
 def sheets(altered: AlteredFile) -> Sheets:
-    """What a print of an alteration tells: this sheet, and the cuts on its pieces."""
-    return Sheets(lambda heading, paper: work_sheet(altered, heading, paper), on_pieces(altered))
-
-
-def on_pieces(altered: AlteredFile) -> Mapping[tuple[str, str], tuple[Line, ...]]:
-    """For each size and piece the cuts of the first step on it, which are made on the piece as it was."""
-    found: dict[tuple[str, str], tuple[Line, ...]] = {}
-    for size in altered.sizes:
-        for done in size.steps:
-            where = size.size, done.step.piece
-            if where not in found:
-                found[where] = tuple(on_piece(done).drawn(HINGE))
-    return found
-
-
-def on_piece(done: DoneStep) -> OnPiece:
-    """What is drawn on its piece for a step."""
-    if done.turned is None:
-        return OnPiece((), ())
-    cuts = (done.turned.cut, *done.turned.reliefs)
-    hinged = len(done.turned.turns) > 0
-    return OnPiece(cuts, tuple(cut.end for cut in cuts) if hinged else ())
+    """What a print of an alteration holds: this sheet, and the pieces that changed with the cuts on them."""
+    return Sheets(lambda heading, paper: work_sheet(altered, heading, paper), altered_subjects(altered))
 
 
 def _size(write: Writing, altered: AlteredFile, size: AlteredSize) -> None:
@@ -160,7 +128,7 @@ def _drawing(page: Page, at: complex, done: DoneStep, places: tuple[Mark, ...]) 
     corner = complex(x0, y0)
     move = Affine.translation(at + ROOM * (1 + 1j)) @ Affine.scaling(scale) @ Affine.translation(-corner) @ up
     drawn = [line.transformed(move) for line in lines_to_cut(piece, 1.0 / scale)]
-    cuts = [line.transformed(move) for line in on_piece(done).drawn(SMALL_HINGE / scale)]
+    cuts = [Line(cut.transformed(move), Kind.SLASH) for cut in cuts_of(done, HINGE / scale)]
     new = [] if done.turned is not None else [Line(after.outline.transformed(move), Kind.OUGHT)]
     page.lines += [*drawn, *cuts, *new]
     labels = Labels()
@@ -172,7 +140,3 @@ def _drawing(page: Page, at: complex, done: DoneStep, places: tuple[Mark, ...]) 
         where = label.at if label is not None else spot + 3.0
         page.words.append(PageWords(where + 0.35j * LETTER, mark.letter, LETTER, bold=True))
     return at.imag + 2 * ROOM + scale * (y1 - y0)
-
-
-def _circle(at: complex, radius: float) -> Curve:
-    return Curve.arc(at, radius)

@@ -127,7 +127,7 @@ class Trims:
 class Subject:
     """What one panel shows: a piece before and after, and what was drawn anew on it, if anything.
 
-    `title` is its name, `below` are the lines that stand under it. `cuts` are lines on the piece before, in the axes of the file.
+    `title` is its name, `below` are the lines that stand under it. `cuts` are where the piece before was cut.
     """
 
     before: State
@@ -136,7 +136,7 @@ class Subject:
     change: TruedPiece | None
     title: str
     below: tuple[str, ...] = ()
-    cuts: tuple[Line, ...] = ()
+    cuts: tuple[Curve, ...] = ()
 
     @property
     def piece(self) -> Piece:
@@ -332,7 +332,7 @@ def _lines(shown: Subject, paper: float) -> Iterator[Line]:
         for seam_end in _seam_ends(shown.after, change):
             yield from _laid(shown.after, new, *seam_end)
     yield from lines_to_cut(new, paper)
-    yield from shown.cuts
+    yield from (Line(cut, Kind.SLASH) for cut in shown.cuts)
 
 
 def _marks(shown: Subject) -> Iterator[tuple[complex, str]]:

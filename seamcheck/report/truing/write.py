@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,9 +16,7 @@ from seamcheck.truing.run import TruedFile
 from seamcheck.truing.writing import free
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
-
-    from seamcheck.report.figures.drawn import Line
+    from collections.abc import Callable
     from seamcheck.report.truing.pages import Page
     from seamcheck.report.truing.picture import Subject
 
@@ -25,16 +24,10 @@ Shown = Literal["changed", "all"]
 
 
 class Sheets(NamedTuple):
-    """What a print of something else than a truing tells: its work sheet, by heading and paper, and the cuts by size and piece."""
+    """What a print of something else than a truing holds: its work sheet, by heading and paper, and its pieces."""
 
     work_sheet: Callable[[str, str], list[Page]]
-    cuts: Mapping[tuple[str, str], tuple[Line, ...]]
-
-
-WRITING = 3.0  # mm on paper
-TRUE_WRITING = 4.0  # mm at true scale, where it is read on a table
-MOST_LETTERS = 12  # that are told of those in no font
-FITTED = 260.0  # mm on paper of a picture whose scale is not told
+    subjects: Sequence[Subject]
 
 
 def draw_picture(
@@ -49,8 +42,7 @@ def draw_picture(
 
     `scale` is mm on paper for a mm of cloth. An SVG without one is fitted to a page; a PDF is at true scale.
     """
-    from seamcheck.report.truing.picture import picture, subjects
-    from seamcheck.report.truing.picture_svg import svg
+    from seamcheck.report.truing.picture import subjects
 
     if not trued.changes and shown == "changed":
         raise SeamcheckError(
@@ -58,15 +50,22 @@ def draw_picture(
         )
     pieces = subjects(trued.sizes, trued.changes, every=shown == "all")
     if sheets is not None:
-        pieces = [replace(one, cuts=sheets.cuts.get((one.after.size, one.name), ())) for one in pieces]
+        pieces = list(sheets.subjects)
     if suffix == ".pdf":
         return _print(trued, scale or 1.0, paper, pieces, sheets)
+    return as_svg(pieces, scale).encode(), ""
+
+
+def as_svg(pieces: Sequence[Subject], scale: float | None) -> str:
+    """The picture of some pieces as SVG, fitted to a page where no scale is told."""
+    from seamcheck.report.truing.picture import picture
+    from seamcheck.report.truing.picture_svg import svg
+
     if scale is None:
         rough = picture(pieces, squares=False, text=20.0)
         scale = FITTED / max(rough.width, rough.height)
     text = (TRUE_WRITING if scale >= 0.99 else WRITING) / scale
-    drawn = picture(pieces, squares=abs(scale - 1.0) < 1e-9, text=text)
-    return svg(drawn, scale, text).encode(), ""
+    return svg(picture(pieces, squares=abs(scale - 1.0) < 1e-9, text=text), scale, text)
 
 
 def _print(
