@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from seamcheck import amounts
-from seamcheck.pattern.recipe import DartMove, Extend, Hinge, Parallel, Scoop, Taper, Wedge
+from seamcheck.pattern.recipe import AtCorner, DartMove, Extend, Hinge, Parallel, Scoop, Taper, Wedge
 from seamcheck.report.altering.marks import Mark
 
 if TYPE_CHECKING:
@@ -38,7 +38,16 @@ def title(done: DoneStep) -> str:
         how = "add a wedge outside" if step.amount > 0 else "take a wedge off"
         return f"{piece}: {how} {step.edge}, nothing at A and {amount} at B"
     assert isinstance(step, DartMove)
-    return f"{piece}: change the dart at {step.dart}"
+    told = [
+        f"{amounts.length(abs(by))} {words[by < 0]}"
+        for by, words in (
+            (step.deeper, ("deeper", "less deep")),
+            (step.longer, ("longer", "shorter")),
+            (step.moved, (f"nearer to {step.towards}", f"farther from {step.towards}")),
+        )
+        if by
+    ]
+    return f"{piece}: draw the dart of {step.dart} {amounts.listed(told)}"
 
 
 def lines(done: DoneStep, marks: Sequence[Mark]) -> Iterator[str]:
@@ -157,8 +166,12 @@ def _extend(step: Extend, marks: Sequence[Mark]) -> Iterator[str]:
 
 def _taper(step: Taper) -> str:
     amount, way = amounts.length(abs(step.amount)), "out of" if step.amount > 0 else "into"
-    end = "to nothing again at C" if step.end is not None else "and keep that to the end of the edge"
-    return f"Draw {step.edge} anew: from nothing at A to {amount} {way} the piece at B, {end}."
+    end = ""
+    if step.end is not None:
+        end = ", and to nothing again at C"
+    elif not isinstance(step.peak, AtCorner):
+        end = ", and as much from there to the end of the edge"
+    return f"Draw {step.edge} anew: from nothing at A to {amount} {way} the piece at B{end}."
 
 
 def _dart(step: DartMove) -> Iterator[str]:

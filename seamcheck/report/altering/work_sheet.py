@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from seamcheck.geometry.curve import Affine
+from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.junction_layout import upright
 from seamcheck.pattern.model import UNSIZED
+from seamcheck.pattern.recipe import Extend
 from seamcheck.report.altering.marks import Mark, cuts_of, marks
 from seamcheck.report.altering.picture import altered_subjects
 from seamcheck.report.altering.step_words import lines, title
 from seamcheck.report.cautions import OF_FITS
 from seamcheck.report.figures.drawn import Line, keep_off, lines_to_cut
 from seamcheck.report.figures.looks import Kind
+from seamcheck.report.figures.marks import leaving
 from seamcheck.report.lettering import Labels
 from seamcheck.report.truing.pages import MARGIN, Page, PageWords, Writing
 from seamcheck.report.truing.work_sheet import SIZE, Table, change_lines, steps, write_end, write_line, write_steps
@@ -22,12 +25,14 @@ from seamcheck.truing.changes import changes
 
 if TYPE_CHECKING:
     from seamcheck.altering.run import AlteredFile, AlteredSize, DoneStep
+    from seamcheck.fits.fit import Fit
 
 WIDE, HIGH = 52.0, 92.0  # mm: the drawing beside a step
 BESIDE = 6.0  # mm between the words and the drawing
 ROOM = 9.0  # mm round a piece for its letters
 HINGE = 1.3  # mm: the ring round a hinge
-LETTER = 4.0  # mm: heights of the letters of marks
+LETTER = 3.4  # mm: heights of the letters of marks
+SEEN = 0.15  # mm of paper: what a new line leaves the old one by to be drawn
 
 
 def work_sheet(altered: AlteredFile, heading: str, paper: str) -> list[Page]:
@@ -60,17 +65,18 @@ def sheets(altered: AlteredFile) -> Sheets:
 
 
 def _size(write: Writing, altered: AlteredFile, size: AlteredSize) -> None:
-    number = 1
+    number, said = 1, ""
     for done in size.steps:
-        _step(write, done, number, altered)
-        number += 1
+        fit = altered.fits.get(done.fit)
+        _step(write, done, number, fit if fit and fit.name != said else None)
+        number, said = number + 1, done.fit
     if size.truing is not None and size.truing.proposals:
         number = write_steps(write, steps(size.truing), number)
     trued = next(one for one in altered.trued.sizes if one.before.size == size.size)
     write_end(write, trued)
 
 
-def _step(write: Writing, done: DoneStep, number: int, altered: AlteredFile) -> None:
+def _step(write: Writing, done: DoneStep, number: int, fit: Fit | None) -> None:
     turned = done.turned
     piece = done.before.pieces[done.step.piece]
     places = marks(done.step, piece, turned.cut if turned else None, turned.reliefs if turned else ())
@@ -82,10 +88,9 @@ def _step(write: Writing, done: DoneStep, number: int, altered: AlteredFile) -> 
     beside = _Beside(write, page, bottom)
     with beside:
         write.say(title(done) + ".", SIZE + 0.2, bold=True, indent=7, mark=f"{number}.", keep=1)
-    fit = altered.fits.get(done.fit)
     if fit is not None:
         with beside:
-            write.say(f"{fit.title}, {fit.name}: {' '.join(fit.done)}", SIZE, indent=7)
+            write.say(f"{fit.title} ({fit.name}). {' '.join(fit.done)}", SIZE, indent=7)
     for told in (*lines(done, places), *_redrawn(done)):
         if isinstance(told, Table) and write.page is page:
             write.y = max(write.y, bottom)
@@ -114,8 +119,11 @@ def _redrawn(done: DoneStep) -> Iterator[str | Table]:
     old, new = (done.before if done.turned is None else done.laid), done.after
     redrawn = list(changes(old, new))
     if redrawn and done.turned is not None:
-        yield "Then draw anew what the cut has bent, and give back what it took; the old line is the one just taped."
+        back = ", and give back what it took" if done.given else ""
+        yield f"Then draw anew what the cut has bent{back}; the old line is the one just taped."
     for change in redrawn:
+        if isinstance(done.step, Extend):  # whose own sentence says where the corner goes
+            change = replace(change, corners=())
         yield from change_lines(old.pieces, new.pieces, change)
 
 
@@ -129,14 +137,16 @@ def _drawing(page: Page, at: complex, done: DoneStep, places: tuple[Mark, ...]) 
     move = Affine.translation(at + ROOM * (1 + 1j)) @ Affine.scaling(scale) @ Affine.translation(-corner) @ up
     drawn = [line.transformed(move) for line in lines_to_cut(piece, 1.0 / scale)]
     cuts = [Line(cut.transformed(move), Kind.SLASH) for cut in cuts_of(done, HINGE / scale)]
-    new = [] if done.turned is not None else [Line(after.outline.transformed(move), Kind.OUGHT)]
+    ought = () if done.turned is not None else leaving([after.outline], piece.outline, SEEN / scale)
+    new = [Line(part.transformed(move), Kind.OUGHT) for part in ought]
     page.lines += [*drawn, *cuts, *new]
     labels = Labels()
-    keep_off(labels, [*drawn, *cuts])
+    keep_off(labels, [*drawn, *cuts, *new])
     middle = complex(move.apply(complex(piece.outline.polygon(1.0).mean())))
     for mark in places:
         spot = complex(move.apply(mark.at))
-        label = labels.beside(spot, mark.letter, spot - middle)
-        where = label.at if label is not None else spot + 3.0
-        page.words.append(PageWords(where + 0.35j * LETTER, mark.letter, LETTER, bold=True))
+        label = labels.led(spot, mark.letter, spot - middle)
+        page.words.append(PageWords(label.at + 0.35j * LETTER, mark.letter, LETTER, bold=True))
+        if label.leader is not None:
+            page.lines.append(Line(Curve.line(*label.leader), Kind.FINE))
     return at.imag + 2 * ROOM + scale * (y1 - y0)

@@ -17,10 +17,15 @@ from seamcheck.truing.writing import free
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
     from seamcheck.report.truing.pages import Page
     from seamcheck.report.truing.picture import Subject
 
 Shown = Literal["changed", "all"]
+WRITING = 3.0  # mm on paper
+TRUE_WRITING = 4.0  # mm at true scale, where it is read on a table
+MOST_LETTERS = 12  # that are told of those in no font
+FITTED = 260.0  # mm on paper of a picture whose scale is not told
 
 
 class Sheets(NamedTuple):
