@@ -1,7 +1,7 @@
 """A dart made deeper, longer, or moved along its edge; drawn as part of the outline, or by lines within the piece.
 
-Both legs stay as long as one another. The line that closes over the mouth keeps its form: where a dart is moved, what lay before its
-mouth is turned about its tip by what the dart takes up, and lies behind it then.
+Both legs stay as long as one another. The edge that it opens on stays as long as it was but for what the mouth takes up; where a dart is
+moved along a bent edge, to within half a mm.
 """
 
 from __future__ import annotations
@@ -9,8 +9,6 @@ from __future__ import annotations
 import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-
-import numpy as np
 
 from seamcheck.altering.cutting import CannotCutError
 from seamcheck.altering.redrawing import TIP, TOUCHES, spanned
@@ -20,6 +18,8 @@ from seamcheck.pattern.model import Dart, Edge, Piece
 from seamcheck.pattern.recipe import DartMove
 from seamcheck.pattern.spots import NoSpotError
 from seamcheck.spelling import UnknownNameError
+from seamcheck.truing.lines import End, Rod
+from seamcheck.truing.redraw import NEAR
 from seamcheck.truing.state import Replacement, State
 from seamcheck.truing.stray import led_on
 
@@ -155,29 +155,45 @@ class _Mouth:
         back = (towards == self.edge.start) == self.edge.forward  # against the clock
         back = back if amount > 0 else not back
         amount, room = abs(amount), self._room()
-        if amount >= room[0 if back else 1] - LEAST_MOUTH:
+        if amount + TIP >= room[0 if back else 1]:
             raise CannotCutError(
                 f"there is no room on {self.edge.name} to move the dart by {amount:.1f} mm towards {towards}"
             )
         self._no_notch(*((amount, 0.0) if back else (0.0, amount)), amount)
-        bit = self._before(amount) if back else self._behind(amount)
+        return self._slid(-amount if back else amount) if not self.drawn else self._shifted(amount, room, back=back)
+
+    def _shifted(self, amount: float, room: tuple[float, float], *, back: bool) -> State:
+        """A dart that the outline is drawn round, moved as it is: `back` is against the clock.
+
+        It lies to the edge as it lay. What it passes is turned about its tip, from before its mouth to behind it, and run on into what
+        lies there, up to the next mark.
+        """
         here, there = (self.at.first, self.at.last) if back else (self.at.last, self.at.first)
-        turn = float(np.degrees(np.angle((there - self.at.tip) / (here - self.at.tip))))
-        if not self.drawn:
-            return self._slid(-amount if back else amount)
-        beyond = bit.transformed(Affine.rotation(turn, about=self.at.tip))
-        beyond = beyond.transformed(Affine.translation(there - beyond.end))
-        reach = (
-            [min(amount + TIP, room[0]), min(TIP, room[1])]
-            if back
-            else [min(TIP, room[0]), min(amount + TIP, room[1])]
-        )
-        ends = [self._before(reach[0]), self._behind(reach[1])]
-        k, j = (0, 1) if back else (1, 0)
-        ends[k] = ends[k].between(0.0, ends[k].length - amount)
-        ends[j] = Curve.join([ends[j], beyond.reversed()])
-        one, two = ends[0].end, ends[1].end
-        return self._laid(ends[0], ends[1], _Places(one, self._tip_over(one, two), two), reach)
+        ahead = self._before(amount) if back else self._behind(amount)
+        rest = min(room[1] if back else room[0], self._mark_behind(back=back))
+        behind = self._behind(rest) if back else self._before(rest)
+        lean = ahead.tangent(0.0) / ahead.tangent(ahead.length, -1)
+        goes = Affine(lean, 0j, ahead.start - lean * here)
+        tip, far = complex(goes.apply(self.at.tip)), complex(goes.apply(there))
+        turn = (far - tip) / (ahead.start - tip)
+        passed = ahead.transformed(Affine(turn, 0j, tip - turn * tip))
+        passed = passed.transformed(Affine.translation(there - passed.end))
+        line = Curve.join([behind, passed.reversed()])
+        led = Curve(Rod(line).bent(End(line.start), End(far)))
+        reach = [amount + TIP, rest] if back else [rest, amount + TIP]
+        short = self._before(reach[0]) if back else self._behind(reach[1])
+        kept = short.between(0.0, short.length - amount)
+        if back:
+            return self._laid(kept, led, _Places(kept.end, tip, far), reach)
+        return self._laid(led, kept, _Places(far, tip, kept.end), reach)
+
+    def _mark_behind(self, *, back: bool) -> float:
+        """How far it is from the mouth to the next notch, on the side that a dart moves away from."""
+        away = [
+            ((notch.station - self.stations[2]) if back else (self.stations[0] - notch.station)) % self.total
+            for notch in self.state.shapes[self.name].notches
+        ]
+        return min((one for one in away if one >= NEAR), default=self.total)
 
     def _slid(self, along: float) -> State:
         one, two = (self.ring.point((self.stations[k] + along) % self.total) for k in (0, 2))

@@ -22,9 +22,7 @@ from seamcheck.truing.propose import Alternative
 
 SEEN = 0.05  # mm
 TURN_SEEN = 0.05  # degrees
-NEAR_NOTCH = (
-    12.7  # mm: a cut that ends nearer to a notch than half an inch moves it oddly; common practice, no source
-)
+NEAR_NOTCH = 6.4  # mm: a cut that ends nearer to a notch than a quarter inch blends the line under it; common practice, no source
 SQUARE = 90.0
 OFF_SQUARE = 3.0  # degrees: a crotch corner that was square, and is off by more (I5 of the trade's invariants)
 NARROWER = (

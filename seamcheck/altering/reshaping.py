@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from seamcheck.altering.cutting import CannotCutError
 from seamcheck.altering.redrawing import (
+    TIP,
     SideOfPiece,
     corner_edges,
     drawn,
@@ -196,7 +197,11 @@ def wedged(state: State, step: Wedge) -> State:
     line = turned(turn)
     stop = line.drawn_on.nearest(new.end).station - line.reach
     laid = led_on(line.line, stop - line.length)
-    rows = laid.segments.copy()
-    rows[0, 0], rows[-1, 3] = centre, new.end
-    edge_line = SideOfPiece(first, last, curve, backwards).replaced_by(Curve(rows))
-    return drawn(state, step.piece, [edge_line, bit.replaced_by(new)])
+    # What lies on it stays where it is on it; only its last bit is trimmed or led on.
+    kept = min(stop, curve.length) - TIP
+    between = (first + (-kept if backwards else kept)) % total
+    whole, tip = laid.between(0.0, kept).segments.copy(), laid.between(kept, laid.length).segments.copy()
+    whole[0, 0], tip[0, 0], tip[-1, 3] = centre, whole[-1, 3], new.end
+    turned_part = SideOfPiece(first, between, curve, backwards).replaced_by(Curve(whole))
+    trimmed = SideOfPiece(between, last, curve, backwards).replaced_by(Curve(tip))
+    return drawn(state, step.piece, [turned_part, trimmed, bit.replaced_by(new)])

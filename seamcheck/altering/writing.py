@@ -56,12 +56,26 @@ def write_altered(
         if mine or find_plan(output) is not None
         else plan_after(altered, read_text(source, SeamcheckError, "plan"))
     )
-    result = write_trued(altered.trued, output, request, registry, settings, force=force)
+    if new_plan is not None:  # first, since what is written is judged by it
+        write_text(new_plan, str(plan_path))
+    try:
+        result = write_trued(
+            altered.trued,
+            output,
+            request,
+            registry,
+            settings,
+            force=force,
+            plan=None if new_plan is None else plan_path,
+        )
+    except SeamcheckError:
+        if new_plan is not None:
+            plan_path.unlink(missing_ok=True)
+        raise
     later = Path(output).read_bytes()
     beside = [str(recipe_path)]
     write_text(_with_undo(altered.recipe, Path(altered.path).name, later, earlier), str(recipe_path))
     if new_plan is not None:
-        write_text(new_plan, str(plan_path))
         beside.append(str(plan_path))
     return result, tuple(beside)
 

@@ -133,12 +133,10 @@ def alter(
     from seamcheck.altering.rehearse import rehearsed
     from seamcheck.altering.run import alter_file
     from seamcheck.altering.writing import write_altered
-    from seamcheck.report.altering import picture as drawn
-    from seamcheck.report.altering.told import render_json, render_text
+    from seamcheck.report.altering.forms import RENDERERS
     from seamcheck.report.altering.work_sheet import sheets
     from seamcheck.report.truing.write import write_picture
 
-    renderers = {"text": render_text, "json": render_json, "svg": drawn.render_svg}
     recipe = _recipe(what, piece, amount, steps)
     beside: tuple[str, ...] = ()
     said: tuple[str, ...] = ()
@@ -151,12 +149,12 @@ def alter(
             _, others_written = write_altered(altered, output, request, registry, settings, force=force)
             beside = (output, *others_written)
         texts: list[tuple[str, str | None]] = [
-            (renderers[format_name](rehearsal, render_options(None), beside), None)
+            (RENDERERS[format_name](rehearsal, render_options(None), beside), None)
         ]
         if picture is not None and picture.lower().endswith(".pdf"):
             said = write_picture(altered.trued, picture, None, paper, force=force, sheets=sheets(altered))
         elif picture is not None:
-            texts.append((drawn.render_svg(rehearsal, render_options(picture), beside), picture))
+            texts.append((RENDERERS["svg"](rehearsal, render_options(picture), beside), picture))
     for sentence in (*altered.trued.failures, *said):
         warn(sentence)
     emit_all(texts)

@@ -78,7 +78,8 @@ def parse_recipe(text: str, path: str = "") -> Recipe:
 
 def parse_step(text: str) -> Step:
     """One step as it is written on a command line: the keys of a `[[steps]]` with commas between; RecipeError where it cannot be used."""
-    inside = text.strip().removeprefix("{").removesuffix("}")
+    inside = text.strip()
+    inside = inside[1:-1] if inside.startswith("{") and inside.endswith("}") else inside
     top = parse(f"steps = [{{ {inside} }}]", "--step", RecipeError)
     (step,) = (_step(table) for table in top.tables("steps"))
     return step

@@ -14,10 +14,12 @@ RECIPE = TableKeys(
         "name": Key('"Ferryhand, second fitting"', "What the alteration is called."),
     },
 )
-_PIECE = Key('"back"', "The piece, as the plan calls it.")
-EVERY = {
-    "piece": _PIECE,
+_WHERE = {
+    "piece": Key('"back"', "The piece, as the plan calls it."),
     "sizes": Key('["38", "40"]', "In which sizes. Without it in all, each place at the same share of its edge."),
+}
+EVERY = {
+    **_WHERE,
     "give-back": Key(
         '{ edge = "outseam", end = "side-waist" }',
         "An edge that gets back what the move took from it, or loses what it gained, and at which of its ends; in square brackets, several.",
@@ -29,7 +31,7 @@ FIT = TableKeys(
     {
         "fit": Key('"prominent-calf"', "Its name: seamcheck explain lists those that there are."),
         "amount": Key('"1/4 in"', "How much of it. Without it, the usual first amount."),
-        **EVERY,
+        **_WHERE,
     },
 )
 _SPREAD = {

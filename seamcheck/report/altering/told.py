@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from seamcheck.amounts import angle, count, length, listed, millimetres
 from seamcheck.config.recipe_file import format_recipe
 from seamcheck.report.altering.steps import move, outcome
-from seamcheck.report.cautions import CAUTIONS
+from seamcheck.report.cautions import OF_FITS, SHORT
 from seamcheck.report.json import dump
 from seamcheck.report.layout import headline, wrap
 
@@ -50,12 +50,7 @@ def _paragraphs(rehearsal: Rehearsal, options: RenderOptions, written: Sequence[
             options,
             hanging="  ",
         )
-    else:
-        yield wrap(
-            "Cloth is not paper: change one thing at a time, a little, and try it in cheap cloth before the next.",
-            options,
-        )
-    yield "\n".join(wrap(caution, options) for caution in CAUTIONS)
+    yield "\n".join(wrap(caution, options) for caution in (*OF_FITS, SHORT))
 
 
 def _titles(rehearsal: Rehearsal) -> str:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from seamcheck.amounts import listed
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.errors import SeamcheckError
-from seamcheck.report.explain import changes, checks, drawing, fits, formats, plan, rules, settings, words
+from seamcheck.report.explain import alter, changes, checks, drawing, fits, formats, plan, rules, settings, words
 from seamcheck.report.explain.laid_out import rows
 from seamcheck.report.layout import wrap
 from seamcheck.spelling import nearest
@@ -33,6 +33,7 @@ class Topic(NamedTuple):
 TOPICS = {
     "checks": Topic("every check, with its tolerance", checks.overview),
     "fits": Topic("alterations by name: what is seen in the cloth, and what is done for it", fits.tell),
+    "alter": Topic("an alteration rehearsed and carried out: moves, places, every key of a recipe", alter.tell),
     "drawing": Topic("how to draw so that it is read", drawing.tell),
     "plan": Topic("the seam plan: every key that it may hold", plan.tell),
     "settings": Topic("a shop's own tolerances, severities, layers, limits and plugins", settings.tell),
