@@ -18,9 +18,12 @@ HEAVY = {
     "networkx",
     "numpy",
     "reportlab",
+    "starlette",
     "svgelements",
     "tinycss2",
     "uharfbuzz",
+    "uvicorn",
+    "watchfiles",
 }
 
 
@@ -49,6 +52,7 @@ def imported(*arguments: str) -> set[str]:
         ["--version"],
         ["check", "--help"],
         ["pieces", "--help"],
+        ["watch", "--help"],
         ["explain", "--help"],
         ["explain"],
         ["explain", "seam-length"],

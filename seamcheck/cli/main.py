@@ -48,6 +48,7 @@ from seamcheck.cli.shop import (
     tell_plugin_files,
 )
 from seamcheck.cli.stopping import asked_to_stop, exit_code_of
+from seamcheck.cli.watching import watch
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 from seamcheck.version import __version__
 
@@ -117,6 +118,7 @@ def main(debug: bool, no_plugins: bool) -> None:
 
 main.add_command(check)
 main.add_command(alter)
+main.add_command(watch)
 
 
 @main.command(short_help="Show what was read of a file, piece by piece.")
