@@ -12,7 +12,19 @@ from typing import TYPE_CHECKING, NamedTuple
 from seamcheck.amounts import listed
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.errors import SeamcheckError
-from seamcheck.report.explain import alter, changes, checks, drawing, fits, formats, plan, rules, settings, words
+from seamcheck.report.explain import (
+    alter,
+    changes,
+    checks,
+    drawing,
+    fits,
+    formats,
+    plan,
+    rules,
+    runs,
+    settings,
+    words,
+)
 from seamcheck.report.explain.laid_out import rows
 from seamcheck.report.layout import wrap
 from seamcheck.spelling import nearest
@@ -38,6 +50,7 @@ TOPICS = {
     "plan": Topic("the seam plan: every key that it may hold", plan.tell),
     "settings": Topic("a shop's own tolerances, severities, layers, limits and plugins", settings.tell),
     "rules": Topic("rules of your own, without programming", rules.tell),
+    "runs": Topic("a run over many files: which are judged, by what, and what is kept", runs.tell),
     "formats": Topic("what is read and what is written, and what of it never changes", formats.tell, whole=True),
     "words": Topic("the words that messages use", words.tell),
     "changes": Topic("what each version brought, and what stays as it is", changes.tell),
