@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from seamcheck.cli.options import reading_options, result_options, second_reading_option
+from seamcheck.cli.options import reading_options, result_options, second_reading_option, stdin_option
 from seamcheck.cli.output import (
     each_with_progress,
     emit,
@@ -21,7 +21,7 @@ from seamcheck.cli.output import (
     wanted_reports,
     warn,
 )
-from seamcheck.cli.shop import request_of, shops_of_run, tell_plugin_files
+from seamcheck.cli.shop import STDIN, from_stdin, request_of, shops_of_run, tell_plugin_files
 
 if TYPE_CHECKING:
     from seamcheck.engine.record import Known
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 @click.command(short_help="Check pattern files: do their seams still true?")
 @click.argument("files", nargs=-1, type=click.Path())
 @reading_options
+@stdin_option
 @second_reading_option
 @result_options(
     None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings."
@@ -96,6 +97,7 @@ if TYPE_CHECKING:
 )
 def check(
     files: tuple[str, ...],
+    stdin_name: str | None,
     formats: tuple[str, ...],
     outputs: tuple[str, ...],
     fail_on: str,
@@ -118,7 +120,8 @@ def check(
     """Check pattern FILEs: do their seams still true?
 
     A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it, a name
-    with * in quotes for what it matches, ** for folders in folders; how many drawings have no plan is told.
+    with * in quotes for what it matches, ** for folders in folders, and - for what comes by stdin. How many drawings
+    have no plan is told.
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
     """
@@ -137,10 +140,11 @@ def check(
     shops = shops_of_run()
     old = None if only_new is None else _known(Path(only_new))
     with stdout_kept_clean() as stdout:
+        given = from_stdin(files, stdin_name)
         search = Search(tuple(mask.rstrip("/") for mask in exclude))
-        files, left_aside = shops.meant(files, planned=only_planned, search=search)
+        files, left_aside = shops.meant([one for one in files if one != STDIN], planned=only_planned, search=search)
         lost = (one for folder in plans_in for one in shops.lost_plans(folder, search))
-        files = tuple(dict.fromkeys([*files, *lost]))
+        files = tuple(dict.fromkeys([*files, *lost, *([given[0]] if given else [])]))
         if outputs:
             for file in files:
                 refuse_overwriting(outputs, shops.read_for(file))
@@ -152,7 +156,7 @@ def check(
         refuse_only(only, [one for one, _, _ in wanted], files)
         refuse_unknown([*select, *ignore], shops.rules(files or ["."]))
         request = replace(
-            request_of(reading),
+            request_of(reading, given),
             geometry=any(one.geometry for one, _, _ in wanted),
             guesses=guess,
             select=select,

@@ -157,11 +157,12 @@ def test_whatever_is_asked_for_tells_a_result_from_others():
         "sizes": ("40",),
     }
     keys = {key(request=Request())}
-    for field in dataclasses.fields(Request):
+    asked = [field for field in dataclasses.fields(Request) if field.name != "given"]
+    for field in asked:
         value = other.get(field.name, "other")
         keys.add(key(request=Request(**{field.name: value})))
     assert None not in keys
-    assert len(keys) == 1 + len(dataclasses.fields(Request))
+    assert len(keys) == 1 + len(asked)
     others = {key(request=Request(), shops=shops) for shops in (Shops(plugins=False), Shops(recipes=with_recipes))}
     assert len(keys | others) == len(keys) + 2
 

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 FILES = (
     "A file stands for itself, a plan for the patterns of its name beside it, a folder for those of all plans in it and below. A name "
     "with * in quotes stands for what it matches, and ** for folders in folders: seamcheck check 'styles/**/*.svg'",
+    "A minus stands for what comes by stdin; --stdin-name is the name under which it is told, and by which its plan and settings are "
+    "found: draw | seamcheck check - --stdin-name styles/skirt.svg",
     "Hidden folders are not looked into, nor are build, dist, node_modules, site-packages, __pycache__, venv and environments of Python; to "
     "name such a folder is to have it checked. --exclude NAME leaves out files and folders of that name, with / in it of that "
     "path, and * is allowed. But for what is hidden, a sentence on stderr says what was left out.",
