@@ -69,6 +69,11 @@ if TYPE_CHECKING:
     help="Judge every file anew, also one that is as it was at the last run; keep nothing.",
 )
 @click.option("-q", "--quiet", is_flag=True, help="As text: name only the files that are not good.")
+@click.option(
+    "--statistics",
+    is_flag=True,
+    help="As text: how much was found, by check, by file and by cause, and no file by itself.",
+)
 @click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
 @click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
 @click.option(
@@ -108,6 +113,7 @@ def check(
     jobs: int | None,
     no_cache: bool,
     quiet: bool,
+    statistics: bool,
     verbose: bool,
     only: str | None,
     exclude: tuple[str, ...],
@@ -150,10 +156,16 @@ def check(
                 refuse_overwriting(outputs, shops.read_for(file))
         # All plugins first: what --format may be depends on them.
         wanted = [
-            (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
+            (
+                one,
+                output,
+                replace(render_options(output), verbose=verbose, quiet=quiet, statistics=statistics, only=only),
+            )
             for one, output in wanted_reports(formats, outputs, shops.formats(files or ["."]))
         ]
         refuse_only(only, [one for one, _, _ in wanted], files)
+        if statistics and not any(one.name == "text" for one, _, _ in wanted):
+            raise click.UsageError("--statistics are told as text; add --format text", click.get_current_context())
         refuse_unknown([*select, *ignore], shops.rules(files or ["."]))
         request = replace(
             request_of(reading, given),

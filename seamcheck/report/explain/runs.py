@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from seamcheck.report.explain.laid_out import titled, topic
+from seamcheck.report.explain.laid_out import block, titled, topic
 from seamcheck.report.layout import wrap
 
 if TYPE_CHECKING:
@@ -27,6 +27,18 @@ BY = (
     "what seamcheck true proposes, which goes by all checks. What is selected is looked at also where a folder's settings turn it off.",
     "Other settings than those of the folder are named with --settings FILE: seamcheck explain settings",
 )
+TOLD = (
+    "-q tells only the files that are not good, a line each. --statistics tells how much was found of what, by check, by file and by "
+    "cause. For programs: seamcheck explain formats",
+    "The shell completes commands, options and names of files, once it is told so. In bash, in ~/.bashrc:",
+)
+COMPLETION = """\
+eval "$(_SEAMCHECK_COMPLETE=bash_source seamcheck)"
+"""
+SHELLS = (
+    "In zsh likewise with zsh_source, in ~/.zshrc. In fish, in ~/.config/fish/completions/seamcheck.fish: "
+    "_SEAMCHECK_COMPLETE=fish_source seamcheck | source"
+)
 KEPT = (
     "What check finds in a pattern is kept. At the next run it is told again without judging anew, as long as nothing has changed "
     "of what it was made from: the bytes of the pattern, its plan, its rule tables, the earlier file and the settings, what was "
@@ -42,8 +54,16 @@ KEPT = (
 
 def tell(registry: Registry, settings: Settings, options: RenderOptions) -> str:
     """All of it."""
-    parts = {"Which files:": FILES, "By which checks:": BY, "What is kept of a run:": KEPT}
-    return topic([_told(title, told, options) for title, told in parts.items()])
+    return topic(
+        [
+            _told("Which files:", FILES, options),
+            _told("By which checks:", BY, options),
+            _told("How it is told:", TOLD, options),
+            block(COMPLETION),
+            wrap(SHELLS, options, indent="  "),
+            _told("What is kept of a run:", KEPT, options),
+        ]
+    )
 
 
 def _told(title: str, parts: tuple[str, ...], options: RenderOptions) -> str:
