@@ -303,7 +303,7 @@ def test_what_was_used_longest_ago_goes_first(styles, tmp_path):
     size = max(file.stat().st_size for file in files)
     for k, file in enumerate(files):
         os.utime(file, (k, k))
-    cache.most_bytes = 5 * size
+    cache.most_bytes = round(5.4 * size)  # of which four are left, though they differ by some bytes
     assert judged_anew(cache, styles / "short.svg") == 1
     left = list(cache.folder.glob("??/*"))
     assert len(left) == 4
