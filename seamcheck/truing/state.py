@@ -76,7 +76,8 @@ class State:
     @cached_property
     def judged(self) -> FileResult:
         """What all checks say."""
-        return judge(self.pattern, self.judges.plan, self.judges.checks, self.judges.settings)
+        by = self.judges
+        return judge(self.pattern, by.plan, by.checks, by.settings, walked={self.size: (self.graph, self.walks)})
 
     def with_lines(self, name: str, replacements: Sequence[Replacement]) -> State:
         """The pattern with stretches of one piece's outline redrawn; what is on them goes along.
