@@ -144,7 +144,15 @@ def judge(
     known: dict[object, object] = {}
     contexts = [
         _laid_out(
-            pattern, size, plan, settings, before, known, sizes, (walked or {}).get(size), inferred=inferred is not None
+            pattern,
+            size,
+            plan,
+            settings,
+            before,
+            known,
+            sizes,
+            (walked or {}).get(size),
+            inferred=inferred is not None,
         )
         for size in sizes
     ]

@@ -13,7 +13,8 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine.judge import judge
 from seamcheck.engine.result import FileResult
 from seamcheck.exact import least
-from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.curve import Affine, Curve, Nearest
+from seamcheck.geometry.kept import kept
 from seamcheck.pattern.model import Grainline, Pattern, Piece
 from seamcheck.pattern.plan import PiecePlan, Plan
 from seamcheck.pattern.seam_graph import SeamGraph, build_graph
@@ -95,7 +96,7 @@ class State:
 
         def along(point: complex) -> complex:
             """Where a point of the old line is on the new one."""
-            near = shape.outline.nearest(point)
+            near = _near(shape.outline, point)
             return point + (outline.point(moved(near.station)) - near.point)
 
         cut = self.cuts[name].beside(shape.outline, outline, moved) if name in self.cuts else None
@@ -106,12 +107,12 @@ class State:
             outline=outline,
             other=shape.other if cut is None else cut.curve,
             corners=tuple(sorted(moved(s) for s in shape.corners if not within(s))),
-            turn_points=tuple(along(p) for p in shape.turn_points if not within(shape.outline.nearest(p).station)),
+            turn_points=tuple(along(p) for p in shape.turn_points if not within(_near(shape.outline, p).station)),
             notches=tuple(moved_notch(n, shape.outline, outline, moved(n.station)) for n in shape.notches),
             chords=None,
         )
         corners = {
-            corner: along(at) if shape.outline.nearest(at).distance < ON_LINE else at
+            corner: along(at) if _near(shape.outline, at).distance < ON_LINE else at
             for corner, at in plan.corners.items()
         }
         before = self.trails.get(name)
@@ -156,6 +157,12 @@ class State:
             shapes={**self.shapes, name: shape},
             plans={**self.plans, name: plan},
         )
+
+
+@kept
+def _near(outline: Curve, at: complex) -> Nearest:
+    """The point of an outline that lies nearest to a corner of the plan, which every trial asks for."""
+    return outline.nearest(at)
 
 
 def moved_notch(notch: ShapeNotch, old: Curve, new: Curve, station: float) -> ShapeNotch:
