@@ -6,9 +6,11 @@ import math
 import re
 
 import pytest
-from carried_out import FITS, carried_out
+from carried_out import FERRYHAND, FITS, carried_out
+from click.testing import CliRunner
 from pypdf import PdfReader
 
+from seamcheck.cli.main import main
 from seamcheck.pattern.recipe import Hinge
 from seamcheck.report.altering.marks import cuts_of, marks
 from seamcheck.report.altering.step_words import lines, title
@@ -214,3 +216,16 @@ def test_the_same_alteration_gives_the_same_bytes():
     whole = altered("sway-back")
     first, second = (draw_picture(whole.trued, ".pdf", None, "letter", sheets=sheets(whole))[0] for _ in range(2))
     assert first == second
+
+
+def test_the_command_prints_it(tmp_path):
+    path = tmp_path / "sheet.pdf"
+    result = CliRunner().invoke(
+        main, ["alter", str(FERRYHAND / "ferryhand.svg"), "full-seat", "--picture", str(path)]
+    )
+    assert result.exit_code == 0, result.output
+    assert "rehearsed: nothing is written" in " ".join(result.stdout.split())
+    assert "Work sheet" in PdfReader(path).pages[1].extract_text()
+    again = CliRunner().invoke(main, ["alter", str(FERRYHAND / "ferryhand.svg"), "full-seat", "--picture", str(path)])
+    assert again.exit_code == 2
+    assert "the file exists already" in again.stderr
