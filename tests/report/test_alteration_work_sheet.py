@@ -195,7 +195,7 @@ def test_each_step_stands_beside_its_piece():
     letters = sorted(words.text for words in page.words if not words.left)
     assert letters == [mark.letter for mark in places(done)]
     slashes = [line for line in page.lines if line.kind is Kind.SLASH]
-    assert len(slashes) == 2  # the cut, and the ring round its hinge
+    assert len(slashes) == 1
 
 
 def test_the_print_is_at_true_scale_with_the_cut_on_the_piece():
