@@ -114,11 +114,16 @@ class State:
         return self.laid_anew(name, new_shape, corners, moved)
 
     def laid_anew(
-        self, name: str, shape: Shape, corners: Mapping[str, complex], moved: Callable[[float], float]
+        self,
+        name: str,
+        shape: Shape,
+        corners: Mapping[str, complex],
+        moved: Callable[[float], float],
+        edges: Mapping[str, tuple[str, ...]] | None = None,
     ) -> State:
         """The pattern with another shape of one piece; `moved` tells where a station of the old outline is on the new one.
 
-        The cut line is drawn round it where there is one that follows. ValueError where that cannot be.
+        `edges` are given where they run past other corners than before.         The cut line is drawn round it where there is one that follows. ValueError where that cannot be.
         """
         old = self.shapes[name]
         cut = self.cuts[name].beside(old.outline, shape.outline, moved) if name in self.cuts else None
@@ -128,7 +133,8 @@ class State:
             shape = replace(shape, other=cut.curve)
         before = self.trails.get(name)
         trail = moved if before is None else lambda station: moved(before(station))
-        drawn = self._with(name, shape, replace(self.plans[name], corners=corners))
+        plan = replace(self.plans[name], corners=corners)
+        drawn = self._with(name, shape, plan if edges is None else replace(plan, edges=edges))
         cuts = self.cuts if cut is None else {**self.cuts, name: cut}
         return replace(drawn, trails={**self.trails, name: trail}, cuts=cuts)
 
