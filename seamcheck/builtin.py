@@ -43,7 +43,7 @@ IMPORTERS = (
     ("plain-dxf", "a DXF drawing", "dxf.plain", (*DIGITS, b"AutoCAD Binary DXF")),
 )
 ROOMS = {"html": "html.page"}  # where a report lies that has a room of its own
-REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown")
+REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown", "table")
 
 
 def seamcheck_register_checks(register: Callable[[Check], None]) -> None:
