@@ -1,4 +1,7 @@
-"""Files that are written whole or not at all: by way of a temporary one beside them, which takes their place."""
+"""Files that are written whole or not at all: by way of a temporary one beside them, which takes their place.
+
+And where a file lies that another machine names.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,7 @@ import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 
 from seamcheck.errors import SeamcheckError
@@ -13,6 +17,28 @@ from seamcheck.errors import SeamcheckError
 REMEDY = "choose another place"
 NOT_A_FILE = "this is a device or a pipe, not a file"
 COPY_IT = "copy what it holds into a file, and name that"
+
+_elsewhere: ContextVar[tuple[Path, Path] | None] = ContextVar("elsewhere", default=None)
+
+
+def at(name: str | Path) -> Path:
+    """Where a file of this name lies: for names of another machine (`named_in`) where they lie on this one."""
+    found = _elsewhere.get()
+    if found is None:
+        return Path(name)
+    folder, below = found
+    absolute = Path(os.path.normpath(folder / name))
+    return below / absolute.relative_to(absolute.anchor)
+
+
+@contextmanager
+def named_in(folder: str, below: str = os.sep) -> Iterator[None]:
+    """Take names as a machine gives them that works in `folder`; its files lie in `below` under their whole names."""
+    token = _elsewhere.set((Path(folder), Path(below)))
+    try:
+        yield
+    finally:
+        _elsewhere.reset(token)
 
 
 def write_text(text: str, path: str, *, remedy: str = REMEDY) -> None:

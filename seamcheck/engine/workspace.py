@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
+from seamcheck.files import at
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -52,6 +53,18 @@ class Shops:
     def afresh(self) -> Shops:
         """The same with nothing loaded, for another process."""
         return Shops(settings=self.settings, plugins=self.plugins, recipes=self.recipes)
+
+    def sent(self, paths: Sequence[str]) -> Shops:
+        """The same for another machine: with the settings of these files as they hold here, and nothing of its own.
+
+        Of the code that they name only what lies here now is run there. SeamcheckError where a shop cannot be used.
+        """
+        from seamcheck.config.settings import pinned
+
+        there = self.afresh()
+        there.settings = self.settings
+        there._settings = {Path(path).parent: pinned(self.tolerant(path)[0]) for path in paths}
+        return there
 
     def of(self, path: str) -> tuple[Settings, Registry]:
         """Settings and registry for a file; SeamcheckError when either cannot be used, or a plugin fails."""
@@ -183,7 +196,7 @@ class Shops:
         from seamcheck.engine.result import FileResult
 
         try:
-            _refuse_no_pattern(Path(path))
+            _refuse_no_pattern(path)
             settings, registry = self.tolerant(path)
             result = judge.check_file(path, request, registry, settings, self.recipes)
             return replace(
@@ -196,19 +209,20 @@ class Shops:
             return FileResult(path=path, failures=(internal_error(error, path),))
 
 
-def _refuse_no_pattern(path: Path) -> None:
+def _refuse_no_pattern(name: str) -> None:
     """Raise for a plan that lies there without a pattern, and for a folder that no pattern was found in."""
+    path = at(name)
     if path.is_dir():
         try:
             os.scandir(path).close()
         except OSError as error:
             why = (error.strerror or str(error)).lower()
-            raise InputError(f"this folder cannot be read ({why})", path=str(path)) from None
+            raise InputError(f"this folder cannot be read ({why})", path=name) from None
         raise InputError(
             "no pattern in this folder has a seam plan of its name beside it",
-            path=str(path),
+            path=name,
             remedy="name the patterns themselves, or write a plan for each",
         )
     if path.name.endswith(SUFFIX) and path.is_file():
         remedy = "put it there, or delete the plan with it"
-        raise InputError("no pattern of this name lies beside the plan", path=str(path), remedy=remedy)
+        raise InputError("no pattern of this name lies beside the plan", path=name, remedy=remedy)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.config.limits import Limits, ReadOptions
 from seamcheck.errors import InputError
-from seamcheck.files import COPY_IT, NOT_A_FILE, is_endless
+from seamcheck.files import COPY_IT, NOT_A_FILE, at, is_endless
 
 if TYPE_CHECKING:
     from seamcheck.pattern.drawing import Drawing
@@ -50,7 +50,7 @@ class Importer:
 def read_source(path: str, options: ReadOptions | None = None) -> Source:
     """Read a file whole; InputError when it is missing, unreadable, empty or over `limits.bytes`."""
     options = options or ReadOptions()
-    file = Path(path)
+    file = at(path)
     try:
         if file.is_dir():
             raise InputError("this is a folder", path=path, remedy="name a DXF or SVG file in it")
