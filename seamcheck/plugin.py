@@ -27,6 +27,9 @@ A reader      Importer, Source, Drawing, LineMark, PointMark, TextMark, Role, Pl
               for what cannot be read; builtin_importer gives a reader that is there, to build on
 A report      ReportFormat, RenderOptions; Report, FileResult, Finding, Failure, Skipped, WalkedSeam
 A hint        PairingHint
+A fit         Fit, Question and Sign for what tells it in the cloth; FitPiece, LacksRoleError for the piece that its steps are made for;
+              Hinge with Relief, Parallel, Scoop, Extend, Taper, DartMove, Wedge, with GiveBack: its steps; AtCorner, AlongEdge,
+              AtNotch, AlongCut: each a Spot of a piece that they are made at; Step, any of them
 Any           hookimpl, a mark that a hook may bear; `seamcheck.hooks` says which hooks there are, when each is called and how often
 
 Lengths are mm, angles degrees, points complex numbers in the axes of the file. What tests of a plugin need is in
@@ -75,12 +78,31 @@ if TYPE_CHECKING:
     from seamcheck.engine.report_format import RenderOptions, ReportFormat
     from seamcheck.engine.result import FileResult, Finding, Report, Skipped, WalkedSeam
     from seamcheck.errors import Failure, InputError, SeamcheckError
+    from seamcheck.fits.fit import Fit, Question, Sign
+    from seamcheck.fits.piece import FitPiece, LacksRoleError
     from seamcheck.geometry.curve import Affine, Curve
     from seamcheck.pairing.hints import PairingHint
     from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Note, Place, PointMark, Role, TextMark
     from seamcheck.pattern.junctions import Junction
     from seamcheck.pattern.model import Corner, Dart, Edge, Grainline, Notch, Pattern, Piece, Pleat
     from seamcheck.pattern.plan import Plan
+    from seamcheck.pattern.recipe import (
+        AlongCut,
+        AlongEdge,
+        AtCorner,
+        AtNotch,
+        DartMove,
+        Extend,
+        GiveBack,
+        Hinge,
+        Parallel,
+        Relief,
+        Scoop,
+        Spot,
+        Step,
+        Taper,
+        Wedge,
+    )
     from seamcheck.pattern.seam_graph import SeamGraph
     from seamcheck.pattern.seams import Seam, Side
     from seamcheck.pattern.subject import Subject
@@ -89,7 +111,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Affine",
+    "AlongCut",
+    "AlongEdge",
     "Angle",
+    "AtCorner",
+    "AtNotch",
     "Check",
     "Code",
     "Comparison",
@@ -97,15 +123,22 @@ __all__ = [
     "Corner",
     "Curve",
     "Dart",
+    "DartMove",
     "Drawing",
     "Edge",
+    "Extend",
     "Failure",
     "FileResult",
     "Finding",
+    "Fit",
+    "FitPiece",
+    "GiveBack",
     "Grainline",
+    "Hinge",
     "Importer",
     "InputError",
     "Junction",
+    "LacksRoleError",
     "Ledger",
     "Length",
     "LineMark",
@@ -117,6 +150,7 @@ __all__ = [
     "Number",
     "Observation",
     "PairingHint",
+    "Parallel",
     "Pattern",
     "Phrase",
     "Piece",
@@ -126,11 +160,14 @@ __all__ = [
     "Plan",
     "Pleat",
     "PointMark",
+    "Question",
+    "Relief",
     "RenderOptions",
     "Repetition",
     "Report",
     "ReportFormat",
     "Role",
+    "Scoop",
     "Seam",
     "SeamGraph",
     "SeamcheckError",
@@ -138,16 +175,21 @@ __all__ = [
     "Severity",
     "Share",
     "Side",
+    "Sign",
     "Skip",
     "Skipped",
     "Source",
+    "Spot",
+    "Step",
     "Subject",
     "Table",
+    "Taper",
     "TextMark",
     "Tolerance",
     "Unit",
     "Walk",
     "WalkedSeam",
+    "Wedge",
     "builtin_importer",
     "hookimpl",
     "phrase",
@@ -189,6 +231,32 @@ __getattr__, __dir__ = handed_on(
         "seamcheck.engine.report_format": ("RenderOptions", "ReportFormat"),
         "seamcheck.engine.result": ("FileResult", "Finding", "Report", "Skipped", "WalkedSeam"),
         "seamcheck.errors": ("Failure", "InputError", "SeamcheckError"),
+        "seamcheck.fits.fit": (
+            "Fit",
+            "Question",
+            "Sign",
+        ),
+        "seamcheck.fits.piece": (
+            "FitPiece",
+            "LacksRoleError",
+        ),
+        "seamcheck.pattern.recipe": (
+            "AlongCut",
+            "AlongEdge",
+            "AtCorner",
+            "AtNotch",
+            "DartMove",
+            "Extend",
+            "GiveBack",
+            "Hinge",
+            "Parallel",
+            "Relief",
+            "Scoop",
+            "Spot",
+            "Step",
+            "Taper",
+            "Wedge",
+        ),
         "seamcheck.geometry.curve": ("Affine", "Curve"),
         "seamcheck.pairing.hints": ("PairingHint",),
         "seamcheck.pattern.drawing": (

@@ -13,10 +13,11 @@ import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NoReturn
+from typing import Any, Literal, NoReturn
 
 import click
 
+from seamcheck.cli.checking import check
 from seamcheck.cli.options import (
     a_number,
     choices_of,
@@ -27,36 +28,28 @@ from seamcheck.cli.options import (
 )
 from seamcheck.cli.output import (
     destinations,
-    each_with_progress,
     emit,
     emit_all,
     prepare_streams,
-    refuse_only,
     refuse_overwriting,
     render_options,
     silence,
     stdout_kept_clean,
-    wanted_reports,
     warn,
 )
 from seamcheck.cli.shop import (
     LEFT_OUT,
     plugins_wanted,
     read_for,
+    request_of,
     require_all,
     settings_here,
     shop_of,
-    shops_of_run,
     tell_plugin_files,
 )
 from seamcheck.cli.stopping import asked_to_stop, exit_code_of
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 from seamcheck.version import __version__
-
-if TYPE_CHECKING:
-    from seamcheck.engine.read import Request
-    from seamcheck.engine.record import Known
-    from seamcheck.engine.result import Report
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
 OBJECTS = 200_000  # that are made before the garbage collector looks for cycles among them: more than most files need
@@ -122,135 +115,7 @@ def main(debug: bool, no_plugins: bool) -> None:
         logger.addHandler(logging.NullHandler())
 
 
-@main.command(short_help="Check pattern files: do their seams still true?")
-@click.argument("files", nargs=-1, type=click.Path())
-@reading_options
-@second_reading_option
-@result_options(
-    None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings."
-)
-@click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
-@click.option(
-    "--fail-on",
-    type=click.Choice(["error", "warning", "note"]),
-    default="warning",
-    show_default=True,
-    help="The least finding that makes the exit code 1.",
-)
-@click.option(
-    "--partial",
-    is_flag=True,
-    help="Without a plan: let the exit code be 0 or 1 although edges were not looked at.",
-)
-@click.option("--guess", is_flag=True, help="Without a plan: judge the best guesses too, and say which they are.")
-@click.option(
-    "--jobs",
-    type=click.IntRange(1),
-    metavar="N",
-    help="How many processes judge the files. Default: as many as pay.",
-)
-@click.option("-q", "--quiet", is_flag=True, help="As text: name only the files that are not good.")
-@click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
-@click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
-@click.option("--only-planned", is_flag=True, help="Leave aside files that have no plan of their name beside them.")
-@click.option(
-    "--plans-in",
-    multiple=True,
-    type=click.Path(),
-    metavar="FOLDER",
-    help="Look also for plans in this folder whose pattern is gone; may be repeated.",
-)
-@click.option(
-    "--only-new", type=click.Path(), metavar="RECORD", help="Let only what is not in this record of findings count."
-)
-@click.option(
-    "--record",
-    type=click.Path(),
-    metavar="RECORD",
-    help="Write what is found to a record; one that exists only shrinks, and only what is not in it counts.",
-)
-def check(
-    files: tuple[str, ...],
-    formats: tuple[str, ...],
-    outputs: tuple[str, ...],
-    fail_on: str,
-    partial: bool,
-    guess: bool,
-    jobs: int | None,
-    quiet: bool,
-    verbose: bool,
-    only: str | None,
-    only_planned: bool,
-    plans_in: tuple[str, ...],
-    only_new: str | None,
-    record: str | None,
-    **reading: Any,
-) -> int:
-    """Check pattern FILEs: do their seams still true?
-
-    A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it; how many
-    drawings in it have no plan is told.
-    Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
-    judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
-    """
-    if not files and not plans_in:
-        raise click.UsageError("missing argument 'FILES...'", click.get_current_context())
-    refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
-    from dataclasses import replace
-
-    from seamcheck.checks.base import Severity
-    from seamcheck.engine.jobs import judge_files
-    from seamcheck.engine.result import Report
-
-    shops = shops_of_run()
-    old = None if only_new is None else _known(Path(only_new))
-    with stdout_kept_clean() as stdout:
-        files, left_aside = shops.meant(files, planned=only_planned)
-        files = tuple(dict.fromkeys([*files, *(one for folder in plans_in for one in shops.lost_plans(folder))]))
-        if outputs:
-            for file in files:
-                refuse_overwriting(outputs, shops.read_for(file))
-        # All plugins first: what --format may be depends on them.
-        wanted = [
-            (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
-            for one, output in wanted_reports(formats, outputs, shops.formats(files or ["."]))
-        ]
-        refuse_only(only, [one for one, _, _ in wanted], files)
-        request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted), guesses=guess)
-        # What a record says of a file is known when all files are judged, and nothing can be told before.
-        live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
-        kept_whole = live is None or len(wanted) > 1
-        results = []
-        # Closed, so that its processes end as soon as this is interrupted.
-        with contextlib.closing(judge_files(files, request, shops=shops, jobs=jobs)) as judged:
-            for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
-                told = result if old is None or record else old.of_file(result)
-                if live and live[0].each:
-                    with contextlib.redirect_stdout(stdout):
-                        emit(live[0].each(told, live[1]), None)
-                results.append(told if kept_whole else told.counted())
-    report = Report(
-        files=tuple(results),
-        rules=shops.rules(files),
-        fail_on=Severity(fail_on),
-        partial=partial,
-        left_aside=left_aside,
-    )
-    kept: list[tuple[str, str | None]] = []
-    if record is not None:
-        report, text = _against_record(report, record, old)
-        kept.append((text, record))
-    if not files:
-        warn("no file has a plan of its name beside it, so nothing was judged")
-    tell_plugin_files(one for file in report.files for one in file.plugin_files)
-    for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
-        warn(failure)
-    tell = [
-        (one.last if live and one is live[0] and output is None else None) or one.render for one, output, _ in wanted
-    ]
-    texts = [(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)]
-    emit_all([*texts, *kept])
-    return report.exit_code
+main.add_command(check)
 
 
 @main.command(short_help="Show what was read of a file, piece by piece.")
@@ -268,7 +133,7 @@ def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **read
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
     with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
-        pattern, _ = read(file, _request(reading), registry, settings)
+        pattern, _ = read(file, request_of(reading), registry, settings)
         results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
     emit_all(results)
     if not pattern.pieces:
@@ -301,7 +166,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
     with stdout_kept_clean(), _named(new):
         settings, registry = shop_of(new)
-        read, comparison = read_both(old, new, _request(reading), registry, settings)
+        read, comparison = read_both(old, new, request_of(reading), registry, settings)
         if not comparison.pieces:
             raise InputError(
                 "none of its pieces is found in the earlier file",
@@ -396,7 +261,7 @@ def true_command(
 
     with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
-        request = _request(reading)
+        request = request_of(reading)
         wishes = Wishes(choices=choices_of(choose))
         trued = true_file(file, request, registry, settings, wishes, before or None)
         said = write_picture(trued, picture, scale, paper, force=force, shown=shown) if picture is not None else ()
@@ -440,7 +305,7 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], ask: boo
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with stdout_kept_clean(), _named(file):
         settings, registry = shop_of(file)
-        request = _request(reading)
+        request = request_of(reading)
         proposal = propose_seams(file, request, registry, settings, ask_on_terminal if ask else None)
         plan = plan_for(file, request)
         results = [(files.rendered(proposal, name, file, plan), output) for name, output in wanted]
@@ -556,28 +421,6 @@ def trust(folder: str, forget: bool) -> int:
 def _ended(code: int | None, **_: Any) -> int:
     """The exit code: what was told although a plugin is not trusted is not all that was asked for."""
     return NOT_JUDGED if click.get_current_context().meta.get(LEFT_OUT) else code or JUDGED
-
-
-def _known(path: Path) -> Known:
-    from seamcheck.engine.record import read_known
-
-    return read_known(path)
-
-
-def _against_record(report: Report, record: str, old: Known | None) -> tuple[Report, str]:
-    """The report with what is known set aside, by the record or by an `old` one; and the record to write, made or shrunk."""
-    from seamcheck.engine.record import read_known, recorded
-
-    path = Path(record)
-    earlier = read_known(path) if path.exists() else recorded(path, report)
-    return (old or earlier).set_aside(report), earlier.shrunk(report).text()
-
-
-def _request(reading: dict[str, Any]) -> Request:
-    from seamcheck.engine.read import Request
-
-    paths = {key: reading.get(key) for key in ("plan", "before")}
-    return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
 
 
 @contextlib.contextmanager

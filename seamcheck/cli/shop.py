@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,6 +14,7 @@ from seamcheck.cli.output import stdout_kept_clean, warn
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
+    from seamcheck.engine.read import Request
     from seamcheck.engine.workspace import Shops
 
 LEFT_OUT = "seamcheck.left-out"  # where the context of a run keeps that a plugin was not trusted
@@ -71,3 +72,11 @@ def read_for(*files: str) -> list[Path]:
     with stdout_kept_clean():
         shops = shops_of_run()
         return [one for file in files for one in shops.read_for(file)]
+
+
+def request_of(reading: dict[str, Any]) -> Request:
+    """What the options of `reading_options` ask for."""
+    from seamcheck.engine.read import Request
+
+    paths = {key: reading.get(key) for key in ("plan", "before")}
+    return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
