@@ -266,9 +266,7 @@ def check(
     names = _names(paths)
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
     shops = Shops(settings=_named(settings), plugins=plugins, recipes=with_recipes)
-    judged = judge_files(
-        names, request, shops=shops, jobs=jobs, executor=executor, scheduler=scheduler, send=send
-    )
+    judged = judge_files(names, request, shops=shops, jobs=jobs, executor=executor, scheduler=scheduler, send=send)
     files = tuple(judged)
     return WritableReport(files=files, rules=shops.rules(names), settings=shops.settings, plugins=plugins)
 

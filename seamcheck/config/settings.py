@@ -245,7 +245,9 @@ def pinned(settings: Settings) -> Settings:
     files = [plugin for plugin in settings.plugins if plugin.endswith(".py")]
     if settings.trusted is not None or not files:
         return settings
-    return replace(settings, trusted={file: trust.digest(Path(file).read_bytes()) for file in files if Path(file).is_file()})
+    return replace(
+        settings, trusted={file: trust.digest(Path(file).read_bytes()) for file in files if Path(file).is_file()}
+    )
 
 
 def _name(file: Path, folder: Path) -> str:

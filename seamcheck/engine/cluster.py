@@ -2,7 +2,8 @@
 
 Files go out in batches, the first of one file and the later ones larger, so that results come soon and what a batch loads (settings,
 plugins) pays. Results come in the order in which the files were named. What a worker takes with it when it is lost is judged by
-another; where a batch loses several workers its files are tried one by one, and only the one that loses them again is named.
+another; where a batch loses several workers its files are tried one by one, with nothing else on the cluster, and only the one that loses
+them again is named.
 
 What a worker judges by comes from the one who runs the program: settings and trust are settled here and sent, of plugin files only
 those bytes are run that lie here, and a worker with another seamcheck or other installed plugins refuses. It reads
@@ -18,8 +19,8 @@ import pickle
 import tempfile
 import warnings
 from collections import deque
-from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -90,24 +91,26 @@ def _connected(scheduler: str) -> Iterator[Any]:
     import logging
 
     # The library tells programmers of every worker that comes and goes.
-    logger = logging.getLogger("distributed")
-    level = logger.level
-    logger.setLevel(logging.CRITICAL + 1)
+    levels = {logger: logger.level for logger in map(logging.getLogger, ("distributed", "distributed.client"))}
+    for logger in levels:
+        logger.setLevel(logging.CRITICAL + 1)
+    client: Any = None
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # what differs and matters here is told by the workers
-            client = distributed.Client(scheduler, timeout=CONNECT, set_as_default=False, name="seamcheck")
-    except (OSError, ValueError, TypeError) as error:
-        logger.setLevel(level)
-        raise SeamcheckError(
-            f"no scheduler answers at {scheduler} ({type(error).__name__})",
-            remedy='look at the address, say "tcp://10.0.0.5:8786", and whether the scheduler runs',
-        ) from None
-    try:
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")  # what differs and matters here is told by the workers
+                client = distributed.Client(scheduler, timeout=CONNECT, set_as_default=False, name="seamcheck")
+        except (OSError, ValueError, TypeError) as error:
+            raise SeamcheckError(
+                f"no scheduler answers at {scheduler} ({type(error).__name__})",
+                remedy='look at the address, say "tcp://10.0.0.5:8786", and whether the scheduler runs',
+            ) from None
         yield client
     finally:
-        client.close()  # what has not begun is not begun any more
-        logger.setLevel(level)
+        if client is not None:
+            client.close()  # what has not begun is not begun any more
+        for logger, level in levels.items():
+            logger.setLevel(level)
 
 
 class _Cluster:
@@ -120,6 +123,7 @@ class _Cluster:
         self.shops = shops
         self.send = send
         self.lost = ""  # why nothing more is to be had
+        self._gone = f"the scheduler at {scheduler} was lost, so it was not judged"
 
     def results(self, paths: Sequence[str]) -> Iterator[FileResult]:
         """The results of all files, in their order."""
@@ -130,7 +134,7 @@ class _Cluster:
             while rest and len(under_way) < AHEAD * max(threads, 1):
                 under_way.append(self._begin([rest.popleft() for _ in range(min(size, len(rest)))]))
                 size = min(2 * size, most)
-            yield from self._results_of(under_way.popleft())
+            yield from self._results_of(under_way.popleft(), under_way)
 
     def _threads(self) -> int:
         """How many batches the workers judge at once, as far as that can be known."""
@@ -164,8 +168,14 @@ class _Cluster:
             folder=str(Path.cwd()),
             held=held if self.send == "bytes" else None,
         )
-        # What it gives depends on files, so that it is never to be taken from an earlier run.
-        return _Begun(tuple(paths), here, self.client.submit(judge_batch, batch, pure=False))
+        task = None
+        if not self.lost:
+            try:
+                # What it gives depends on files, so that it is never to be taken from an earlier run.
+                task = self.client.submit(judge_batch, batch, pure=False)
+            except Exception:  # the library has one of its own for each way in which a scheduler is gone
+                self.lost = self._gone
+        return _Begun(tuple(paths), here, task)
 
     def _bytes_of(self, path: str) -> dict[str, bytes]:
         """All that judging a file reads, by whole name."""
@@ -175,7 +185,7 @@ class _Cluster:
             files += self.shops.read_for(str(self.request.before))
         files += [Path(plugin) for plugin in self.shops.tolerant(path)[0].plugins if plugin.endswith(".py")]
         pattern = Path(path)
-        found = {}
+        found: dict[Path, bytes] = {}
         for file in dict.fromkeys(files):
             if file == pattern or (file.is_file() and not _is_of_another(file, found.get(pattern, b""))):
                 # One byte more than may be read: the worker refuses it as it would be refused here.
@@ -183,28 +193,30 @@ class _Cluster:
                     found[file] = stream.read(limit + 1)
         return {os.path.normpath(file.absolute()): data for file, data in found.items()}
 
-    def _results_of(self, begun: _Begun) -> Iterator[FileResult]:
-        there: dict[str, FileResult] = {}
-        sent = [path for path in begun.paths if path not in begun.here]
-        told: Callable[[str], Failure] | None = None
-        if begun.task is not None:
+    def _results_of(self, begun: _Begun, others: Iterable[_Begun]) -> Iterator[FileResult]:
+        found = dict(begun.here)
+        sent = [path for path in begun.paths if path not in found]
+        if sent:
             try:
-                there = dict(zip(sent, self._answer(begun.task), strict=True))
-            except _LostError as error:
-                if len(sent) > 1 and not self.lost:
-                    for path in begun.paths:
-                        if path in begun.here:
-                            yield begun.here[path]
-                        else:
-                            yield from self._results_of(self._begin([path]))
-                    return
-                why = str(error)
-                told = lambda path: Failure(why, path)  # noqa: E731
-        for path in begun.paths:
-            if told is not None and path in sent:
-                yield FileResult(path=path, failures=(told(path),))
-            else:
-                yield begun.here[path] if path in begun.here else there[path]
+                found |= zip(sent, self._answer(begun.task), strict=True)
+            except _LostError:
+                # One by one and with nothing else on the cluster, so that what only suffered from another is judged in peace.
+                for other in others:
+                    self._wait(other.task)
+                found |= {path: self._alone(path) for path in sent}
+        yield from (found[path] for path in begun.paths)
+
+    def _alone(self, path: str) -> FileResult:
+        begun = self._begin([path])
+        try:
+            return begun.here.get(path) or self._answer(begun.task)[0]
+        except _LostError as error:
+            return FileResult(path=path, failures=(Failure(str(error), path),))
+
+    def _wait(self, task: Any) -> None:
+        with contextlib.suppress(_LostError):
+            if task is not None:
+                self._answer(task)
 
     def _answer(self, task: Any) -> list[FileResult]:
         """The results of a task; _LostError, with why, where there will be none."""
@@ -224,7 +236,7 @@ class _Cluster:
             except KilledWorker:
                 raise _LostError("the workers that judged it were lost, one after another") from None
             except CancelledError:
-                self.lost = f"the scheduler at {self.scheduler} was lost, so it was not judged"
+                self.lost = self._gone
             except Exception as error:
                 reason = " ".join(f"{type(error).__name__}: {error}".split())
                 raise _LostError(
@@ -249,7 +261,10 @@ def _flat(data: bytes) -> bytes:
 
 def _installed(registry: Registry) -> tuple[tuple[str, str, str], ...]:
     """The plugins that are installed as packages, with their versions."""
-    return tuple(sorted((one.name, one.package, one.version) for one in registry.plugins if one.package))
+    from seamcheck.engine.plugins import BUILTIN
+
+    others = (one for one in registry.plugins if one.package and one.name != BUILTIN)
+    return tuple(sorted((one.name, one.package, one.version) for one in others))
 
 
 # On a worker
@@ -258,7 +273,9 @@ def _installed(registry: Registry) -> tuple[tuple[str, str, str], ...]:
 def judge_batch(batch: Batch) -> list[bytes]:
     """Judge a batch wherever this is, and give each result pickled, so that one that cannot be is a failure of its file alone."""
     if batch.version != __version__:
-        return [_refused(path, f"a worker has seamcheck {__version__} and not {batch.version}") for path in batch.paths]
+        return [
+            _refused(path, f"a worker has seamcheck {__version__} and not {batch.version}") for path in batch.paths
+        ]
     with contextlib.ExitStack() as stack:
         below = os.sep
         if batch.held is not None:
@@ -276,7 +293,9 @@ def _judged(path: str, batch: Batch) -> bytes:
             return _refused(path, f"a worker has not the same plugins installed ({', '.join(names)})")
     if batch.held is None and not at(path).is_file():
         remedy = "share its folder with all workers under the same name, or send the files with --send bytes"
-        return pickle.dumps(FileResult(path=path, failures=(Failure(f"a worker does not see this file; {remedy}", path),)))
+        return pickle.dumps(
+            FileResult(path=path, failures=(Failure(f"a worker does not see this file; {remedy}", path),))
+        )
     result = batch.shops.judge(path, batch.request)
     try:
         return pickle.dumps(result)
