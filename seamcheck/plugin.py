@@ -27,9 +27,10 @@ A reader      Importer, Source, Drawing, LineMark, PointMark, TextMark, Role, Pl
               for what cannot be read; builtin_importer gives a reader that is there, to build on
 A report      ReportFormat, RenderOptions; Report, FileResult, Finding, Failure, Skipped, WalkedSeam
 A hint        PairingHint
-A fit         Fit, Question and Sign for what tells it in the cloth; FitPiece, LacksRoleError for the piece that its steps are made for;
-              Hinge with Relief, Parallel, Scoop, Extend, Taper, DartMove, Wedge, with GiveBack: its steps; AtCorner, AlongEdge,
-              AtNotch, AlongCut: each a Spot of a piece that they are made at; Step, any of them
+A fit         Fit; Question, Answer and Sign for what tells it in the cloth; Sketch with Crease and Cut for a small drawing of it;
+              FitPiece, LacksRoleError for the piece that its steps are made for; Hinge with Relief, Parallel, Scoop, Extend, Taper,
+              DartMove, Wedge, with GiveBack: its steps; AtCorner, AlongEdge, AtNotch, AlongCut: each a Spot of a piece that they are
+              made at; Step, any of them
 Any           hookimpl, a mark that a hook may bear; `seamcheck.hooks` says which hooks there are, when each is called and how often
 
 Lengths are mm, angles degrees, points complex numbers in the axes of the file. What tests of a plugin need is in
@@ -78,8 +79,9 @@ if TYPE_CHECKING:
     from seamcheck.engine.report_format import RenderOptions, ReportFormat
     from seamcheck.engine.result import FileResult, Finding, Report, Skipped, WalkedSeam
     from seamcheck.errors import Failure, InputError, SeamcheckError
-    from seamcheck.fits.fit import Fit, Question, Sign
+    from seamcheck.fits.fit import Answer, Fit, Question, Sign
     from seamcheck.fits.piece import FitPiece, LacksRoleError
+    from seamcheck.fits.sketch import Crease, Cut, Sketch
     from seamcheck.geometry.curve import Affine, Curve
     from seamcheck.pairing.hints import PairingHint
     from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Note, Place, PointMark, Role, TextMark
@@ -114,6 +116,7 @@ __all__ = [
     "AlongCut",
     "AlongEdge",
     "Angle",
+    "Answer",
     "AtCorner",
     "AtNotch",
     "Check",
@@ -121,7 +124,9 @@ __all__ = [
     "Comparison",
     "Context",
     "Corner",
+    "Crease",
     "Curve",
+    "Cut",
     "Dart",
     "DartMove",
     "Drawing",
@@ -176,6 +181,7 @@ __all__ = [
     "Share",
     "Side",
     "Sign",
+    "Sketch",
     "Skip",
     "Skipped",
     "Source",
@@ -232,6 +238,7 @@ __getattr__, __dir__ = handed_on(
         "seamcheck.engine.result": ("FileResult", "Finding", "Report", "Skipped", "WalkedSeam"),
         "seamcheck.errors": ("Failure", "InputError", "SeamcheckError"),
         "seamcheck.fits.fit": (
+            "Answer",
             "Fit",
             "Question",
             "Sign",
@@ -257,6 +264,7 @@ __getattr__, __dir__ = handed_on(
             "Taper",
             "Wedge",
         ),
+        "seamcheck.fits.sketch": ("Crease", "Cut", "Sketch"),
         "seamcheck.geometry.curve": ("Affine", "Curve"),
         "seamcheck.pairing.hints": ("PairingHint",),
         "seamcheck.pattern.drawing": (

@@ -48,6 +48,7 @@ from seamcheck.cli.shop import (
     tell_plugin_files,
 )
 from seamcheck.cli.stopping import asked_to_stop, exit_code_of
+from seamcheck.cli.watching import watch
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 from seamcheck.version import __version__
 
@@ -116,6 +117,7 @@ def main(debug: bool, no_plugins: bool) -> None:
 
 
 main.add_command(check)
+main.add_command(watch)
 
 
 @main.command(short_help="Show what was read of a file, piece by piece.")
@@ -339,22 +341,27 @@ def demo(folder: str) -> int:
     return NOT_JUDGED if failures else JUDGED
 
 
-@main.command(short_help="Tell what a check means, how to put it right; or of a topic.")
-@click.argument("name", metavar="[CHECK|TOPIC]", required=False)
+@main.command(short_help="Tell what a check or a fit means, how to put it right; or of a topic.")
+@click.argument("name", metavar="[CHECK|FIT|TOPIC]", required=False)
+@click.option(
+    "--picture", type=click.Path(), metavar="P.svg", help="Of a fit: draw what is seen, and where it is cut."
+)
 @settings_option
-def explain(name: str | None) -> int:
+def explain(name: str | None, picture: str | None) -> int:
     """Tell what a CHECK means, why it matters at the machine, and how to put it right; or all there is of a TOPIC.
 
+    Of a FIT, an alteration by name: what is seen in the cloth, what looks like it, and what is done on the paper.
     Without a name all checks and topics are listed, a line each.
     """
     from seamcheck.engine import plugins
-    from seamcheck.report.explain import explained, wants_all
+    from seamcheck.report.explain import drawn, explained, wants_all
 
     with stdout_kept_clean():
         settings = settings_here()
         registry = plugins.load_tolerant(settings, checks_only=not wants_all(name), plugins=plugins_wanted())
         require_all(registry)
-    emit(explained(name, registry, settings, render_options(None)), None)
+    told = [(explained(name, registry, settings, render_options(None)), None)]
+    emit_all(told if picture is None else [*told, (drawn(name, registry), picture)])
     return JUDGED
 
 

@@ -63,6 +63,8 @@ _BRINGS: Mapping[str, type[Any]] = {
     "seamcheck_register_alterations": Fit,
 }
 
+_TOLD = ("seamcheck_register_checks", "seamcheck_register_alterations")  # what is explained, and loads nothing heavy
+
 
 class _Manager(pluggy.PluginManager):
     """A plugin manager that takes every function `seamcheck_...` for a hook, so that a forgotten mark is no trap."""
@@ -92,7 +94,7 @@ def load_tolerant(settings: Settings, *, checks_only: bool = False, plugins: boo
     manager = _Manager(PROJECT)
     manager.add_hookspecs(hookspecs)
     found: dict[str, dict[str, tuple[Any, str]]] = {hook: {} for hook in _BRINGS}
-    hooks = [hook for hook in _BRINGS if not (checks_only and hook != "seamcheck_register_checks")]
+    hooks = [hook for hook in _BRINGS if not checks_only or hook in _TOLD]
     infos = []
     for info, get in _candidates(settings, plugins=plugins):
         try:

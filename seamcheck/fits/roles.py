@@ -58,15 +58,18 @@ def edges_in_role(piece: Piece, role: str) -> tuple[Edge, ...]:
 
 
 def is_in_role(piece: Piece, role: str) -> bool:
-    """Whether a piece is a "back", a "front", a "waistband" ..., by the words in its names."""
+    """Whether a piece is a "back", a "front", a "waistband" ..., by the words in its names.
+
+    A "back waistband" is one that is said to be of the back, or that goes all round and is said to be of neither.
+    """
+    side, _, of = role.rpartition(" ")
     for name in (piece.name, piece.in_file):
         words = words_of(name, (), {})
         if role in ("front", "back") and words.kind in ("", "body"):
             if role in words.qualities:
                 return True
-        elif role == "waistband":
-            if words.kind == "band":
+        elif {"waistband": "band"}.get(of, of) == words.kind and words.kind:
+            sides = words.qualities & {"front", "back"}
+            if not side or side in sides or not sides:
                 return True
-        elif role == words.kind:
-            return True
     return False

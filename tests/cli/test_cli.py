@@ -494,8 +494,8 @@ class TestShop:
     @pytest.mark.parametrize(
         ("name", "said"),
         [
-            ("loop-cuont", 'there is no check or topic "loop-cuont"; the nearest name is "loop-count"'),
-            ("formast", 'there is no check or topic "formast"; the nearest name is "formats"'),
+            ("loop-cuont", 'there is no check, fit or topic "loop-cuont"; the nearest name is "loop-count"'),
+            ("formast", 'there is no check, fit or topic "formast"; the nearest name is "formats"'),
             ("loop-count/fwe", 'the check "loop-count" has no code "fwe"; the nearest code is "few"'),
             ("loop-count/", 'the check "loop-count" has no code ""'),
         ],

@@ -49,12 +49,13 @@ def test_pieces_are_known_by_their_words():
     pattern, _ = opened(FERRYHAND / "ferryhand.svg")
     roles = {
         role: [piece.name for piece in pattern.pieces if is_in_role(piece, role)]
-        for role in ("back", "front", "waistband", "facing")
+        for role in ("back", "front", "waistband", "back waistband", "facing")
     }
     assert roles == {
         "back": ["back"],
         "front": ["front"],
         "waistband": ["band-front", "band-back"],
+        "back waistband": ["band-back"],
         "facing": ["facing-front", "facing-back"],
     }
 

@@ -117,11 +117,17 @@ class Browser:
         return taken
 
     def open(self, page: Path) -> None:
+        self.go(page.as_uri())
+
+    def go(self, address: str) -> None:
         self.errors.clear()
         self.requests.clear()
         self._events.clear()
-        self.call("Page.navigate", url=page.as_uri())
+        self.call("Page.navigate", url=address)
         self._loaded()
+
+    def picture(self, path: Path) -> None:
+        path.write_bytes(base64.b64decode(self.call("Page.captureScreenshot")["data"]))
 
     def reload(self) -> None:
         self._events.clear()

@@ -21,7 +21,8 @@ INTRODUCTION = (
     "notches, corners, curves, grain and the words on the pieces, weighed as was learned from drafted patterns whose seams "
     'are known. What is sure stands in it as a seam; a best guess, and what is less likely, as a question behind "#". With '
     '"--ask" it asks on the terminal what single edges are sewn to: each answer bears on the rest. Beside the plan lies a '
-    "page on which two clicks sew two edges together or part them. To write one by hand, see what was read first: "
+    'page on which two clicks sew two edges together; "seamcheck watch NAME.svg" shows the same page with seamcheck behind it, '
+    "which solves again with each answer and writes the plan at each step. To write one by hand, see what was read first: "
     '"seamcheck pieces NAME.svg".',
 )
 SHORTEST = """\

@@ -89,9 +89,11 @@ class DrawnEdge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnPiece:
-    """A piece on the sheet; `lines` are all others than its edges, by kind."""
+    """A piece on the sheet; `lines` are all others than its edges, by kind. `move` takes the file's axes to the sheet."""
 
     name: str
+    move: Affine
+    box: tuple[float, float, float, float]  # left, top, right, bottom
     outline: str
     edges: tuple[DrawnEdge, ...]
     corners: tuple[tuple[complex, Label], ...]
@@ -134,11 +136,12 @@ def shown_size(pattern: Pattern) -> str:
     return pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
 
 
-def lay_out(proposal: Proposal) -> PairingSheet:
-    """The proposal's pieces in one size on the smallest sheet on which all but a few names have free places."""
+def lay_out(proposal: Proposal, size: str | None = None) -> PairingSheet:
+    """The proposal's pieces in one size, the middle one where none is told, on the smallest sheet on which all but a few names have free places."""
     best: PairingSheet | None = None
+    size = shown_size(proposal.pattern) if size is None else size
     for width, height in SHEETS:
-        sheet = _on_paper(proposal, width, height)
+        sheet = _on_paper(proposal, size, width, height)
         if best is None or sheet.crowded < best.crowded:
             best = sheet
         if sheet.crowded <= CROWDED * sum(2 + len(piece.edges) + len(piece.corners) for piece in sheet.pieces):
@@ -147,8 +150,7 @@ def lay_out(proposal: Proposal) -> PairingSheet:
     return best
 
 
-def _on_paper(proposal: Proposal, width: float, height: float) -> PairingSheet:
-    size = shown_size(proposal.pattern)
+def _on_paper(proposal: Proposal, size: str, width: float, height: float) -> PairingSheet:
     pieces = [piece for piece in proposal.pattern.in_size(size) if piece.outline.length > 0]
     boxes = [_box(piece) for piece in pieces]
     scale, places, reach = _scale(boxes, width, height)
@@ -315,8 +317,11 @@ class _Sketch:
             for line in self.lines
             if line.kind is not Kind.OUTLINE and (not line.edge or line.kind is Kind.NOTCH)
         ]
+        left, top = float(self.outline.real.min()), float(self.outline.imag.min())
         return DrawnPiece(
             name=self.piece.name,
+            move=self.move,
+            box=(left, top, float(self.outline.real.max()), float(self.outline.imag.max())),
             outline=pen.polyline(self.outline, closed=True),
             edges=edges,
             corners=tuple(corners),

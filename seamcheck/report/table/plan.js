@@ -18,6 +18,18 @@ function seamText(seam) {
   return lines.join("\n");
 }
 
+/* A seam with one of its other keys written anew, or without it where the text is null. */
+function withRest(seam, key, text) {
+  const others = seam.rest.filter(([name]) => name !== key);
+  return { rest: text === null ? others : [...others, [key, `${key} = ${text}`]] };
+}
+
+/* What a seam says under one of its other keys, as it is written; "" where it says nothing. */
+function restOf(seam, key) {
+  const found = seam.rest.find(([name]) => name === key);
+  return found ? found[1].slice(found[1].indexOf("=") + 1).trim() : "";
+}
+
 function figure(value) {
   return String(value === 0 ? 0 : value);
 }
@@ -220,8 +232,8 @@ function planText(doc, seams, pieces) {
     }
     last = out.length;
   }
-  const fresh = seams.filter((seam) => !placed.has(seam.id));
-  const told = fresh.map((seam) => (seam.asked ? "# Is this a seam?\n" + commented(seamText(seam)) : seamText(seam)));
+  // What is only proposed is written when somebody says that it is sewn.
+  const told = seams.filter((seam) => !placed.has(seam.id) && !seam.asked).map(seamText);
   if (last < 0) {
     const end = out.join("").replace(/\n*$/, "\n");
     return told.length ? `${end}\n${told.join("\n\n")}\n` : end;

@@ -1,17 +1,53 @@
 // What a person has decided so far, and the ways to change it. Nothing here touches the page.
 
-/* `data` is what the page was made from; `state` is {base, doc, seams, pieces}. Every change gives a new state and a
-   sentence that says what was done, or an `Refusal` that says why not. */
+/* `data` is what the page was made from; `state` is {base, doc, seams, pieces, refused, unknown}: a text, its parts, what is sewn or asked,
+   what the pieces say of their edges; and beyond the plan the sides that are no seam, and the edges that nobody knows anything of.
+   Every change gives a new state and a sentence that says what was done, or a `Refusal` that says why not. */
 
 class Refusal extends Error {}
 
-function stateOf(base, numbers) {
+function stateOf(base, numbers, refused = [], unknown = []) {
   const doc = planDocument(base);
   let next = 1 + Math.max(0, ...Object.values(numbers));
   const numbered = (seam, asked) => ({ ...seam, asked, id: numbers[seam.origin] ?? next++ });
   const seams = [...doc.seams.map((seam) => numbered(seam, false)), ...doc.questions.map((seam) => numbered(seam, true))];
   seams.sort((a, b) => a.id - b.id);
-  return { base, doc, seams, pieces: structuredClone(doc.pieces) };
+  return { base, doc, seams, pieces: structuredClone(doc.pieces), refused, unknown };
+}
+
+/* The numbers of all seams that the plan has, by name, so that they keep them when its text is read again. */
+function numbersOf(state) {
+  return Object.fromEntries(state.seams.map((seam) => [seam.name, seam.id]));
+}
+
+function sidesKey(sides) {
+  return sides.map((side) => side.map((use) => use.edge).sort().join(" + ")).sort().join(" to ");
+}
+
+/* The state with other proposals in the stead of those that the plan does not have itself. */
+function withProposals(state, proposals) {
+  const kept = state.seams.filter((seam) => !seam.asked || seam.origin !== null);
+  const before = new Map(state.seams.map((seam) => [sidesKey(seam.sides), seam]));
+  const there = new Set(kept.map((seam) => sidesKey(seam.sides))), names = new Set(kept.map((seam) => seam.name));
+  let next = 1 + Math.max(0, ...state.seams.map((seam) => seam.id));
+  const fresh = [];
+  for (const one of proposals) {
+    const key = sidesKey(one.sides);
+    if (there.has(key)) continue;
+    let name = one.name;
+    for (let number = 2; names.has(name); number += 1) name = `${one.name} ${number}`;
+    names.add(name);
+    fresh.push({
+      origin: null, name, sides: one.sides, ease: one.ease, ratio: one.ratio, tolerance: null, rest: [], asked: true,
+      id: before.get(key)?.id ?? next++, likely: one.confidence, reasons: one.reasons, runnerUp: one.runnerUp,
+    });
+  }
+  return { ...state, seams: [...kept, ...fresh] };
+}
+
+/* Seams without the proposals that an edge of `taken` would be in: it is sewn now, or stays free. */
+function withoutProposals(seams, taken) {
+  return seams.filter((seam) => !seam.asked || seam.origin !== null || !seam.sides.flat().some((use) => taken.has(use.edge)));
 }
 
 function textOf(state) {
@@ -20,12 +56,12 @@ function textOf(state) {
 
 /* A state as it is kept from one visit to the next, and back. */
 function stored(state) {
-  return JSON.stringify({ base: state.base, seams: state.seams, pieces: state.pieces });
+  return JSON.stringify({ base: state.base, seams: state.seams, pieces: state.pieces, refused: state.refused, unknown: state.unknown });
 }
 
 function restored(text) {
-  const { base, seams, pieces } = JSON.parse(text);
-  return { base, doc: planDocument(base), seams, pieces };
+  const { base, seams, pieces, refused, unknown } = JSON.parse(text);
+  return { base, doc: planDocument(base), seams, pieces, refused, unknown };
 }
 
 function keyParts(key) {
@@ -103,31 +139,44 @@ function walksBack(data, state, first, second) {
   return a.forward === b.forward;
 }
 
-/* Two edges were chosen one after the other: pair them, part them, or say yes to the question that joins them. */
-function joined(data, state, first, second) {
-  const both = seamsWith(state, first).filter((seam) =>
+/* The seams in which two edges lie across from each other. */
+function seamsBetween(state, first, second) {
+  return seamsWith(state, first).filter((seam) =>
     [0, 1].some((k) => seam.sides[k].some((use) => use.edge === first) && seam.sides[1 - k].some((use) => use.edge === second)));
-  const plain = both.find((seam) => seam.sides.every((side) => side.length === 1));
-  if (plain && plain.asked) return { ...confirmed(state, plain.id), chosen: plain.id };
-  if (plain) return parted(state, plain.id);
+}
+
+/* Two edges were chosen one after the other: sew them, or say yes to the question that joins them. It never parts anything. */
+function joined(data, state, first, second) {
+  const both = seamsBetween(state, first, second), plain = both.find((seam) => seam.sides.every((side) => side.length === 1));
+  if (plain && plain.asked) return confirmed(state, plain.id);
+  if (plain) return { state, chosen: plain.id, said: `${first} and ${second} are sewn already: seam ${plain.id}, ${plain.name}. Part it below if it is none.` };
   if (both.length) {
     return {
       state, chosen: both[0].id,
-      said: `${first} and ${second} meet in seam ${both[0].id}, ${both[0].name}, together with other edges. Change that seam below.`,
+      said: `${first} and ${second} meet in ${both[0].asked ? "question" : "seam"} ${both[0].id}, ${both[0].name}, together with other edges. Change that seam below.`,
     };
   }
-  const id = 1 + Math.max(0, data.highest, ...state.seams.map((seam) => seam.id));
-  const [, a] = keyParts(first), [, b] = keyParts(second);
+  const row = rowFor(data, state, first, second), other = row ? null : rowFor(data, state, second, first);
+  if (row) return added(data, state, row.id, row.side, first);
+  if (other) return added(data, state, other.id, other.side, second);
+  return sewn(data, state, [[{ edge: first, back: false }], [{ edge: second, back: walksBack(data, state, first, second) }]]);
+}
+
+/* Two sides sewn together: a new seam. */
+function sewn(data, state, sides, more = {}) {
+  const there = state.seams.find((seam) => sidesKey(seam.sides) === sidesKey(sides));
+  if (there?.asked) return confirmed(state, there.id);
+  if (there) return { state, chosen: there.id, said: `That is seam ${there.id}, ${there.name}, already.` };
+  const id = 1 + Math.max(0, data.highest, ...state.seams.map((seam) => seam.id)), edges = [...new Set(sides.flat().map((use) => use.edge))];
+  const [first, second] = sides.map((side) => side.map((use) => use.edge).join(" + ")), [a, b] = sides.map((side) => keyParts(side[0].edge)[1]);
   const seam = {
-    id, origin: null, name: freeName(state, a === b || first === second ? a : `${a} to ${b}`),
-    sides: [[{ edge: first, back: false }], [{ edge: second, back: walksBack(data, state, first, second) }]],
-    ease: null, ratio: null, tolerance: null, rest: [], asked: false,
+    id, origin: null, name: freeName(state, more.name ?? (a === b || first === second ? a : `${a} to ${b}`)), sides,
+    ease: more.ease ?? null, ratio: more.ratio ?? null, tolerance: null, rest: [], asked: false,
   };
-  const pieces = structuredClone(state.pieces);
-  const freed = [...new Set([first, second])].filter((key) => freeEdge(pieces, key));
+  const pieces = structuredClone(state.pieces), freed = edges.filter((key) => freeEdge(pieces, key));
   return {
-    state: { ...state, pieces, seams: [...state.seams, seam] }, chosen: id,
-    said: (first === second ? `${first} is sewn to itself: ` : `${first} and ${second} are paired: `)
+    state: { ...state, pieces, seams: [...withoutProposals(state.seams, new Set(edges)), seam] }, chosen: null, did: id,
+    said: (first === second ? `${first} is sewn to itself: ` : `${first} and ${second} are sewn together: `)
       + `seam ${id}, ${seam.name}.` + (freed.length ? ` ${freed.join(" and ")} no longer stays free.` : ""),
   };
 }
@@ -150,33 +199,67 @@ function unfold(piece) {
 function parted(state, id) {
   const seam = state.seams.find((one) => one.id === id);
   return {
-    state: { ...state, seams: state.seams.filter((one) => one.id !== id) }, chosen: null,
+    state: { ...state, seams: state.seams.filter((one) => one.id !== id), refused: [...state.refused, seam.sides] }, chosen: null,
     said: seam.asked ? `Question ${id}, ${seam.name}, is dropped.` : `Seam ${id}, ${seam.name}, is parted.`,
   };
 }
 
 function confirmed(state, id) {
-  const seam = state.seams.find((one) => one.id === id);
-  const pieces = structuredClone(state.pieces);
-  seam.sides.flat().forEach((use) => freeEdge(pieces, use.edge));
-  return { state: { ...changed(state, id, { asked: false }), pieces }, chosen: id, said: `Yes: ${seam.name} is seam ${id}.` };
+  const seam = state.seams.find((one) => one.id === id), pieces = structuredClone(state.pieces);
+  const taken = new Set(seam.sides.flat().map((use) => use.edge));
+  taken.forEach((key) => freeEdge(pieces, key));
+  const seams = withoutProposals(changed(state, id, { asked: false }).seams, taken);
+  return { state: { ...state, pieces, seams }, chosen: null, did: id, said: `Yes: ${seam.name} is seam ${id}.` };
+}
+
+/* Yes to all proposals that are likelier than not, the likeliest first, as far as they leave each other their edges. */
+function allConfirmed(state, least) {
+  let now = state, count = 0;
+  for (const { id } of state.seams.filter((seam) => seam.asked && (seam.likely ?? 0) >= least)) {
+    if (!now.seams.some((seam) => seam.id === id)) continue;
+    now = confirmed(now, id).state;
+    count += 1;
+  }
+  return { state: now, chosen: null, said: `Yes to ${count} proposals: they are seams now.` };
+}
+
+/* Nobody knows what an edge is sewn to: it is not asked of again. */
+function leftOpen(state, key) {
+  return { state: { ...state, unknown: [...state.unknown, key] }, chosen: null, said: `${key} is not asked of again. It stays open.` };
+}
+
+/* An edge put into a row at the end where a corner or a seam says that it goes on; behind the last one where nothing tells. */
+function inRow(data, state, uses, key) {
+  const met = metCorners(data, state), meets = (one, other) => one === other || met.has(`${one} ${other}`);
+  const last = uses[uses.length - 1], end = useEnds(data, last)[1], begin = useEnds(data, uses[0])[0];
+  const [start, stop] = useEnds(data, { edge: key, back: false });
+  if (meets(start, end) !== meets(stop, end)) return [...uses, { edge: key, back: meets(stop, end) }];
+  if (meets(start, begin) !== meets(stop, begin)) return [{ edge: key, back: meets(start, begin) }, ...uses];
+  const same = data.edges[last.edge]?.forward === data.edges[key]?.forward;
+  return [...uses, { edge: key, back: last.back === same }];
 }
 
 function added(data, state, id, side, key) {
   const seam = state.seams.find((one) => one.id === id);
-  const last = seam.sides[side][seam.sides[side].length - 1], from = useEnds(data, last)[1];
-  const [start, end] = useEnds(data, { edge: key, back: false });
-  // It goes on from where the row ends, if a corner or a seam says where that is; else round its piece as the last one.
-  const met = metCorners(data, state), meets = (corner) => corner === from || met.has(`${from} ${corner}`);
-  const same = data.edges[last.edge]?.forward === data.edges[key]?.forward;
-  const back = meets(start) !== meets(end) ? meets(end) : last.back === same;
-  const sides = seam.sides.map((uses, k) => (k === side ? [...uses, { edge: key, back }] : uses));
+  const sides = seam.sides.map((uses, k) => (k === side ? inRow(data, state, uses, key) : uses));
   const pieces = structuredClone(state.pieces);
   freeEdge(pieces, key);
+  const with_it = changed(state, id, { sides });
   return {
-    state: { ...changed(state, id, { sides }), pieces }, chosen: id,
+    state: { ...with_it, seams: withoutProposals(with_it.seams, new Set([key])), pieces }, chosen: id, did: id,
     said: `${key} is added to the ${side ? "second" : "first"} side of seam ${id}, ${seam.name}.`,
   };
+}
+
+/* The side of a seam that an edge belongs to as one more of a row: where the other edge is sewn already, and with it the lengths come nearer. */
+function rowFor(data, state, key, other) {
+  for (const seam of seamsWith(state, other)) {
+    if (seam.asked || isTwin(seam) || seam.ratio || seam.sides.flat().some((use) => use.edge === key)) continue;
+    const side = seam.sides[0].some((use) => use.edge === other) ? 1 : 0; // across from the other edge
+    const [own, mate] = [side, 1 - side].map((k) => sideLength(data, seam.sides[k])), more = data.edges[key]?.length ?? NaN;
+    if (Math.abs(own + more - mate) < Math.abs(own - mate) - 1) return { id: seam.id, side };
+  }
+  return null;
 }
 
 /* `step` is what to do with one edge in a row: "turn", "earlier", "later" or "remove"; "turn-all" turns the whole side. */
@@ -251,7 +334,35 @@ function marked(state, key, role) {
     if (piece.cut === "one") piece.cut = "fold";
   }
   const instead = role === "fold" && before && before !== edge ? ` It takes the place of ${name}.${before}.` : "";
-  return { state: { ...state, pieces }, said: role === "fold" ? `${key} is the fold of ${name}.${instead}` : `${key} stays unsewn.` };
+  const seams = withoutProposals(state.seams, new Set([key]));
+  return { state: { ...state, pieces, seams }, said: role === "fold" ? `${key} is the fold of ${name}.${instead}` : `${key} stays unsewn.` };
+}
+
+/* How a piece is cut: "one", "pair" or a number of copies; on the fold by its fold edge alone. */
+function cutAs(state, name, cut) {
+  const pieces = structuredClone(state.pieces), piece = pieces[name];
+  if (cut === "fold" && !piece.fold) throw new Refusal("Choose the edge that is the fold first, and press The fold there.");
+  if (typeof cut === "number" && !(Number.isInteger(cut) && cut >= 1 && cut <= 1000)) throw new Refusal("Write how many copies are cut, 1 or more.");
+  piece.cut = cut;
+  const told = { one: "once", pair: "as a mirrored pair", fold: "on the fold" }[cut] ?? `${cut} times`;
+  return { state: { ...state, pieces }, said: `${name} is cut ${told}.` };
+}
+
+/* One of the other things that a plan says of a seam: its tolerance, its master, where its ease lies. An empty text takes it out. */
+function restSet(state, id, key, typed) {
+  const seam = state.seams.find((one) => one.id === id);
+  if (!typed.trim()) {
+    return { state: changed(state, id, { ...withRest(seam, key, null), ...(key === "tolerance" ? { tolerance: null } : {}) }), chosen: id, said: `Seam ${id}: nothing is said of ${key} any more.` };
+  }
+  if (key === "master") return { state: changed(state, id, withRest(seam, key, quoted(typed))), chosen: id, said: `Seam ${id}: the ${typed} side is right as it is.` };
+  const numbers = typed.split(/\s+to\s+/).map((part) => amount(part, "ease"));
+  if (key === "tolerance") {
+    if (numbers.length !== 1 || numbers[0] <= 0) throw new Refusal("A tolerance is one number above 0.");
+    return { state: changed(state, id, { ...withRest(seam, key, figure(numbers[0])), tolerance: numbers[0] }), chosen: id, said: `Seam ${id} may be off by ${numbers[0]}.` };
+  }
+  if (!seam.ease) throw new Refusal("Say first how much ease there is; then where it lies.");
+  if (numbers.length !== 2 || numbers[0] < 0 || numbers[0] >= numbers[1]) throw new Refusal('Write two distances along the second side, such as "85 to 400".');
+  return { state: changed(state, id, withRest(seam, key, `[${numbers.map(figure).join(", ")}]`)), chosen: id, said: `Seam ${id}: all ease lies between ${numbers[0]} and ${numbers[1]}.` };
 }
 
 /* A saved plan opened again: its seams and questions on this drawing. */

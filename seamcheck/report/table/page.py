@@ -1,15 +1,7 @@
-"""The page on which a person confirms a proposal: one HTML file that needs no network and no server.
+"""The page of a proposal, from a file alone: it keeps what is done in the browser, and gives the plan out to be saved.
 
-Two clicks pair two edges or part a pair; ease, ratio, names, unsewn edges and folds are set beside the picture; the
-plan's text follows. Its parts lie beside this module and are put into one file here.
-
-`page.html` and `.css`, and five scripts in this order, each knowing only those before it: `toml.js` reads TOML with
-the place of every key, `plan.js` turns a plan's text into parts and back, so that what nobody touched stays to the
-letter, `state.js` is what a person decided and the ways to change it, `page.js` is the picture and `panel.js` the
-rest. They do no geometry: the places of plates, bands and ends are worked out in `sheet`, for the picture and the
-page alike. `tests/report/test_pairing_page.py` clicks and types in a Chromium, which it talks to over its debugging
-port (`tests/report/browser.py`), and skips where there is none. What the page says the plan is, is read there by
-`config/plan_file.py`.
+`tests/report/test_pairing_page.py` clicks and types in a Chromium, which it talks to over its debugging port
+(`tests/report/browser.py`), and skips where there is none. What the page says the plan is, is read there by `config/plan_file.py`.
 """
 
 from __future__ import annotations
@@ -23,18 +15,16 @@ from dataclasses import replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
-from seamcheck.amounts import UNITS
 from seamcheck.config.plan_file import SUFFIX, format_plan, parse_plan
 from seamcheck.errors import PlanError
-from seamcheck.exact import steady
 from seamcheck.pairing.text import OPEN
 from seamcheck.pattern.plan import Plan, SeamPlan
 from seamcheck.report import paper
+from seamcheck.report.figures.looks import rules
 from seamcheck.report.layout import printable
-from seamcheck.report.pairing.marks import ARROW, ARROW_AT, DASHES, HUES, HUES_ON_DARK, SHAPES, plate
-from seamcheck.report.pairing.sheet import PLATE, REPEATED_AT, DrawnEdge, PairingSheet, PlatePlace, lay_out
-from seamcheck.report.pairing.svg import DRAWING_STYLE, drawing_of, drawn_as, heading
-from seamcheck.report.pen import number
+from seamcheck.report.pairing.marks import ARROW, HUES, HUES_ON_DARK, plate
+from seamcheck.report.pairing.svg import DRAWING_STYLE, heading
+from seamcheck.report.table import told
 from seamcheck.report.templates import environment, trusted
 
 if TYPE_CHECKING:
@@ -42,9 +32,11 @@ if TYPE_CHECKING:
 
     from seamcheck.pairing.proposal import Proposal, ProposedSeam
 
-SCRIPTS = ("pairing/toml.js", "pairing/plan.js", "pairing/state.js", "pairing/page.js", "pairing/panel.js")
-LEGIBLE = 3.6  # CSS pixels for a mm of paper, from which the names can be read
-DIGITS = 2
+PARTS = (
+    *("toml", "plan", "state", "structure", "words", "host", "desk", "picture", "strip", "panel", "look"),
+    *("truing", "start"),
+)
+SCRIPTS = tuple(f"table/{part}.js" for part in PARTS)
 
 _HUES = tuple(f"var(--hue-{i})" for i in range(len(HUES)))  # as the page sets them for light and dark
 
@@ -56,23 +48,24 @@ def pairing_page(proposal: Proposal, plan_text: str | None = None) -> str:
     of. Without it, or when it is not the plan of this proposal, the text is written from the proposal. PlanError when the
     proposal's own plan cannot stand in a file, for a name with a dot in it say.
     """
-    sheet = lay_out(proposal)
-    data = _data(proposal, sheet, _text(proposal, plan_text))
-    told = json.dumps(data, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
-    data["key"] = hashlib.sha256(told.encode("utf-8", "surrogatepass")).hexdigest()[:32]
+    data = _data(proposal, _text(proposal, plan_text))
+    as_text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+    data["key"] = hashlib.sha256(as_text.encode("utf-8", "surrogatepass")).hexdigest()[:32]
+    return page_of(data, heading(proposal))
+
+
+def page_of(data: dict[str, Any], title: str, *, connects: bool = False) -> str:
+    """The page that shows some data; with `connects` it may ask the server that it came from, and nothing else."""
     script, script_hash = paper.script_of(*SCRIPTS)
     return (
         environment()
-        .get_template("pairing/page.html")
+        .get_template("table/table.html")
         .render(
-            title=heading(proposal),
-            about=drawn_as(sheet),
+            title=title,
             style=_style(),
             script=script,
             script_hash=script_hash,
-            width=number(sheet.width),
-            height=number(sheet.height),
-            drawing=trusted(drawing_of(sheet, for_choosing=True)),
+            connects=connects,
             plate=trusted(plate(0, question=False, hues=_HUES)),
             question=trusted(plate(1, question=True, hues=_HUES)),
             arrow={"style": f"fill:{_HUES[0]}", "d": ARROW},
@@ -84,73 +77,31 @@ def pairing_page(proposal: Proposal, plan_text: str | None = None) -> str:
 def _style() -> Markup:
     hues = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES))
     dark = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES_ON_DARK))
-    more = f":root{{{hues}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n{DRAWING_STYLE}"
-    return paper.style_of("page.css", "pairing/page.css", more=more)
+    more = (
+        f":root{{{hues}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n{rules('.over')}\n{DRAWING_STYLE}"
+    )
+    return paper.style_of("page.css", "table/table.css", more=more)
 
 
-def _data(proposal: Proposal, sheet: PairingSheet, text: str) -> dict[str, Any]:
-    plan = proposal.plan
-    drawn = {edge.key: _edge(edge) for edge in sheet.edges()}
-    named = [f"{piece.name}.{edge}" for piece in plan.pieces for edge in piece.edges]
-    numbers = {seam.seam.name: i for i, seam in enumerate(proposal.seams, 1)}
+def _data(proposal: Proposal, text: str) -> dict[str, Any]:
+    picture, _ = told.picture(proposal)
+    numbers = told.numbered(proposal)
     return {
-        "file": PurePath(proposal.pattern.path).stem + SUFFIX,
-        "text": text,
-        "units": plan.units,
-        "unit": UNITS[plan.units],
-        "tolerance": plan.tolerance / UNITS[plan.units],
-        "width": round(steady(sheet.width), DIGITS),
-        "height": round(steady(sheet.height), DIGITS),
-        "legible": LEGIBLE,
-        "edges": drawn,
-        "order": list(drawn),
-        "planned": {piece.name: list(piece.edges) for piece in plan.pieces},
-        "lost": [key for key in named if key not in drawn],
+        **picture,
+        **told.of_plan(proposal.plan, text, PurePath(proposal.pattern.path).stem + SUFFIX),
+        "host": "file",
+        "title": printable(heading(proposal)),
         "numbers": numbers,
         "highest": len(numbers),
-        "seams": {seam.seam.name: _evidence(seam) for seam in proposal.seams},
-        "style": {
-            "shapes": SHAPES,
-            "dashes": DASHES,
-            "hues": HUES,
-            "arrow": ARROW,
-            "arrowAt": ARROW_AT,
-            "plate": PLATE,
-            "repeated": REPEATED_AT,
-        },
+        "seams": {seam.seam.name: told.evidence(seam) for seam in proposal.seams},
+        "style": told.style(),
     }
 
 
-def _edge(edge: DrawnEdge) -> dict[str, Any]:
-    return {
-        "name": printable(edge.name),
-        "start": edge.start,
-        "end": edge.end,
-        "length": round(steady(edge.length), 4),
-        "drawn": round(steady(edge.drawn_length), DIGITS),
-        "forward": edge.forward,
-        "bands": edge.bands,
-        "track": [_place(place) for place in edge.track],
-        "stack": [_place(place) for place in edge.stack],
-        "ends": [[round(steady(end.real), DIGITS), round(steady(end.imag), DIGITS)] for end in edge.ends],
-    }
-
-
-def _place(place: PlatePlace) -> list[float]:
-    numbers = (place.at.real, place.at.imag, place.foot.real, place.foot.imag, place.angle)
-    return [round(steady(value), DIGITS) + 0.0 for value in numbers]
-
-
-def _evidence(seam: ProposedSeam) -> dict[str, Any]:
-    return {
-        "confidence": round(steady(seam.confidence), 4),
-        "reasons": [
-            f"{'Against: ' if reason.weight < 0 else ''}{printable(reason.words)}"
-            for reason in seam.reasons
-            if reason.words
-        ],
-        "runnerUp": printable(seam.runner_up),
-    }
+def proposed_text(proposal: Proposal) -> str:
+    """The text of a plan with all that is sure or written in a proposal, and without its questions."""
+    sure = [seam for seam in proposal.seams if seam.standing not in OPEN]
+    return _completed(format_plan(replace(proposal.plan, seams=())), sure, [], proposal.plan.units)
 
 
 def _text(proposal: Proposal, plan_text: str | None) -> str:

@@ -1,0 +1,189 @@
+"""The ways in: the page, what it shows, the news, the plan, new lines, and what is printed and sent."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from typing import TYPE_CHECKING, Any
+
+from starlette.applications import Starlette
+from starlette.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
+from starlette.routing import Route
+
+from seamcheck.errors import SeamcheckError, internal_error
+from seamcheck.watch import printing
+from seamcheck.watch.desk import Desk, NotThereError
+from seamcheck.watch.guard import Guard
+from seamcheck.watch.saving import AGAIN, saves, whole
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+    from starlette.types import ASGIApp
+
+Answer = Callable[["Request"], Awaitable[Response]]
+DRAWING_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+
+
+def application(desk: Desk, *, token: str, port: int) -> ASGIApp:
+    """The server of a run, guarded."""
+    ways = _Ways(desk)
+    app = Starlette(
+        routes=[
+            Route("/", ways.page),
+            Route("/state", _said(ways.state)),
+            Route("/news", ways.news),
+            Route("/mates", _said(ways.mates)),
+            Route("/plan", _said(ways.plan), methods=["POST"]),
+            Route("/truing", _said(ways.truing)),
+            Route("/take", _said(ways.take), methods=["POST"]),
+            Route("/back", _said(ways.back), methods=["POST"]),
+            Route("/report", _said(ways.report)),
+            Route("/picture.svg", _said(ways.picture)),
+            Route("/tiles.pdf", _said(ways.tiles)),
+        ],
+        lifespan=ways.lifespan,
+    )
+    return Guard(app, token=token, port=port)
+
+
+def _said(answer: Answer) -> Answer:
+    """An answer that says in one sentence what went wrong."""
+
+    async def told(request: Request) -> Response:
+        try:
+            return await answer(request)
+        except NotThereError:
+            return JSONResponse({"said": "This is no file of this run."}, 404)
+        except SeamcheckError as error:
+            return JSONResponse({"said": str(error)}, 422)
+        except (KeyError, TypeError, ValueError, AttributeError) as error:
+            internal_error(error)
+            return JSONResponse({"said": "This cannot be asked in this form."}, 400)
+
+    return told
+
+
+class _Ways:
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.stop = asyncio.Event()
+
+    @contextlib.asynccontextmanager
+    async def lifespan(self, app: Starlette) -> AsyncIterator[None]:
+        """Judge at every save while the server runs."""
+        self.stop = asyncio.Event()
+        watching = asyncio.create_task(self._watch())
+        yield
+        self.stop.set()
+        self.desk.close()
+        watching.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await watching
+
+    async def _watch(self) -> None:
+        await self.desk.table(0)
+        reads = self.desk.reads()
+        async for saved in saves(reads, self.stop):
+            for number in sorted({number for path in saved for number in reads[path]}):
+                if number in self.desk.tables:
+                    table = await self.desk.judge(number)
+                    if table.trouble:  # perhaps it was half saved
+                        await asyncio.sleep(AGAIN)
+                        await whole(saved)
+                        await self.desk.judge(number)
+
+    async def page(self, request: Request) -> Response:
+        """The page, with what it shows first."""
+        from seamcheck.report.table.page import page_of
+        from seamcheck.report.table.told import style
+
+        data = await self.desk.told(0)
+        title = self.desk.jobs[0].path.stem if not data.get("title") else data["title"]
+        tool = "sew" if data["proposals"] or data["question"] or not data["base"] else "look"
+        text = page_of(
+            {**data, "host": "server", "style": style(), "numbers": {}, "highest": 0, "tool": tool},
+            title,
+            connects=True,
+        )
+        return HTMLResponse(text)
+
+    async def state(self, request: Request) -> Response:
+        """What is shown now, in a size."""
+        return JSONResponse(await self.desk.told(_number(request), request.query_params.get("size")))
+
+    async def news(self, request: Request) -> Response:
+        """News as they come: server-sent events (HTML, section 9.2)."""
+
+        async def lines() -> AsyncIterator[str]:
+            async with contextlib.aclosing(self.desk.news()) as news:
+                async for one in news:
+                    yield ": still here\n\n" if one is None else f"event: news\ndata: {json.dumps(one)}\n\n"
+
+        return StreamingResponse(lines(), media_type="text/event-stream")
+
+    async def mates(self, request: Request) -> Response:
+        """What an edge may be sewn to."""
+        return JSONResponse({"mates": await self.desk.mates(_number(request), request.query_params["edge"])})
+
+    async def plan(self, request: Request) -> Response:
+        """A step of the plan, written; 409 and what stands in the file where that is another by now."""
+        told, done = await self.desk.write(_number(request), await _body(request))
+        return JSONResponse(told, 200 if done else 409)
+
+    async def truing(self, request: Request) -> Response:
+        """What may be drawn anew."""
+        size = request.query_params.get("size", "")
+        return JSONResponse(
+            await self.desk.truing(_number(request), size, lambda one, moves: one.proposals(size, moves))
+        )
+
+    async def take(self, request: Request) -> Response:
+        """Take one way of one proposal, or the first of each."""
+        body = await _body(request)
+        size = str(body.get("size", ""))
+        if body.get("all"):
+            return JSONResponse(
+                await self.desk.truing(_number(request), size, lambda one, moves: one.take_all(size, moves))
+            )
+        finding, which = int(body["finding"]), str(body["letter"])
+        return JSONResponse(
+            await self.desk.truing(_number(request), size, lambda one, moves: one.take(size, finding, which, moves))
+        )
+
+    async def back(self, request: Request) -> Response:
+        """Take back what was taken last."""
+        size = str((await _body(request)).get("size", ""))
+        return JSONResponse(
+            await self.desk.truing(_number(request), size, lambda one, moves: one.take_back(size, moves))
+        )
+
+    async def report(self, request: Request) -> Response:
+        """The report as one page."""
+        return HTMLResponse(await self.desk.printed(_number(request), printing.report))
+
+    async def picture(self, request: Request) -> Response:
+        """The picture of the pieces and their seams."""
+        text = await self.desk.printed(_number(request), printing.picture)
+        return Response(text, media_type="image/svg+xml", headers={"content-security-policy": DRAWING_POLICY})
+
+    async def tiles(self, request: Request) -> Response:
+        """The pattern in tiles, with what was taken."""
+        number = _number(request)
+        data = await self.desk.truing(number, "", lambda one, moves: {"pdf": printing.tiles(one.trued())})
+        name = f"{self.desk.job(number).path.stem}.pdf".encode("ascii", "replace").decode().replace('"', "_")
+        return Response(
+            data["pdf"], media_type="application/pdf", headers={"content-disposition": f'inline; filename="{name}"'}
+        )
+
+
+def _number(request: Request) -> int:
+    return int(request.query_params.get("file", "0"))
+
+
+async def _body(request: Request) -> Mapping[str, Any]:
+    body = json.loads(await request.body())
+    if not isinstance(body, dict):
+        raise TypeError
+    return body
