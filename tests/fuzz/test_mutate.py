@@ -14,7 +14,7 @@ from spoil import SPOIL
 FILES = [path for path in mutate.sources() if mutate.CHECKOUT in path.parents]
 
 
-@pytest.mark.parametrize("seed", range(150))
+@pytest.mark.parametrize("seed", range(400))
 def test_whatever_is_spoiled_ends_in_a_result_or_one_sentence(seed, tmp_path):
     """Processor time is no part of it: a test asserts no time."""
     outcome = mutate.run(mutate.spoiled(seed, FILES, tmp_path), seed)
