@@ -18,6 +18,7 @@ import multiprocessing
 import os
 import random
 import re
+import resource
 import shutil
 import sys
 import tempfile
@@ -46,7 +47,8 @@ FOLDERS = (
 SLOW = 5.0  # s of processor time
 LARGE = 500  # MB
 COUNTED = 1_000_000  # bytes: what is larger may take longer
-STUCK = 60.0  # s on the clock, after which a worker is ended
+STUCK = 60  # s of processor time, after which a worker is ended
+ASLEEP = 3600.0  # s on the clock, after which it is
 KINDS = ("faults", "warnings", "slow", "large")
 
 
@@ -350,6 +352,8 @@ def _work(pipe: Connection) -> None:
     with tempfile.TemporaryDirectory() as folder:
         files = sources()
         while (seed := pipe.recv()) is not None:
+            most = resource.getrlimit(resource.RLIMIT_CPU)[1]
+            resource.setrlimit(resource.RLIMIT_CPU, (int(time.process_time()) + STUCK, most))  # SIGXCPU ends it
             pipe.send(run(spoiled(seed, files, Path(folder)), seed))
 
 
@@ -367,7 +371,7 @@ class Worker:
         """The outcome of a seed, or None when it does not come to an end or the process dies of it."""
         self.pipe.send(seed)
         try:
-            if self.pipe.poll(STUCK):
+            if self.pipe.poll(ASLEEP):
                 outcome: Outcome = self.pipe.recv()
                 return outcome
         except EOFError:
@@ -402,7 +406,7 @@ def fuzz(count: int, seed: int, *, told: Callable[[str], object] = print) -> dic
     for number in range(seed * 1_000_000, seed * 1_000_000 + count):
         outcome = worker.take(number)
         if outcome is None:
-            told(f"seed {number}: no end within {STUCK:.0f} s, or the process died")
+            told(f"seed {number}: no end within {STUCK} s of processor time, or the process died")
             failed["slow"].append(number)
             worker = Worker()
             continue
