@@ -184,7 +184,9 @@ class Shops:
         file, read = Path(path), [Path(path)]
         read += [one for one in (plan or find_plan(path),) if one is not None]
         with contextlib.suppress(OSError):
-            read += sorted(one for one in file.parent.iterdir() if one.suffix.lower() == ".rul")
+            # Names alone: in a folder of a thousand styles this is asked a thousand times.
+            names = sorted(os.listdir(file.parent))  # noqa: PTH208
+            read += [file.with_name(name) for name in names if name.lower().endswith(".rul")]
         with contextlib.suppress(SeamcheckError):  # what is wrong with settings is told when the file is judged
             settings = self.tolerant(path)[0]
             read += [Path(settings.path)] if settings.path else []
