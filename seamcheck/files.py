@@ -63,6 +63,11 @@ def is_endless(path: Path) -> bool:
     return path.exists() and not path.is_file() and not path.is_dir()
 
 
+def is_seen(path: Path) -> bool:
+    """Whether a file is there; `Path.is_file` raises where its folder may not be looked into."""
+    return os.path.isfile(path)  # noqa: PTH113
+
+
 @contextmanager
 def replacing(target: Path, data: bytes | Iterable[bytes]) -> Iterator[Path]:
     """A temporary file beside the target, which takes its place when all within went well; OSError when it cannot."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -25,7 +26,7 @@ from seamcheck.cli.shop import request_of, shops_of_run, tell_plugin_files
 
 if TYPE_CHECKING:
     from seamcheck.engine.record import Known
-    from seamcheck.engine.result import Report
+    from seamcheck.engine.result import CheckCode, Report
 
 
 @click.command(short_help="Check pattern files: do their seams still true?")
@@ -51,15 +52,34 @@ if TYPE_CHECKING:
 )
 @click.option("--guess", is_flag=True, help="Without a plan: judge the best guesses too, and say which they are.")
 @click.option(
+    "--select",
+    multiple=True,
+    metavar="CHECK",
+    help="Judge by this check alone, or by this code of one: CHECK/CODE; may be repeated. The verdict tells what was turned off.",
+)
+@click.option("--ignore", multiple=True, metavar="CHECK", help="Do not judge by this check or code; may be repeated.")
+@click.option(
     "--jobs",
     type=click.IntRange(1),
     metavar="N",
     help="How many processes judge the files. Default: as many as pay.",
 )
 @cluster_options
+@click.option(
+    "--no-cache",
+    is_flag=True,
+    help="Judge every file anew, also one that is as it was at the last run; keep nothing.",
+)
 @click.option("-q", "--quiet", is_flag=True, help="As text: name only the files that are not good.")
 @click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
 @click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
+@click.option(
+    "--exclude",
+    multiple=True,
+    metavar="NAME",
+    help="Leave out files and folders of this name or path, * allowed; may be repeated. Hidden folders, build, dist, "
+    "node_modules and environments of Python are left out unless they are named.",
+)
 @click.option("--only-planned", is_flag=True, help="Leave aside files that have no plan of their name beside them.")
 @click.option(
     "--plans-in",
@@ -84,12 +104,16 @@ def check(
     fail_on: str,
     partial: bool,
     guess: bool,
+    select: tuple[str, ...],
+    ignore: tuple[str, ...],
     jobs: int | None,
     scheduler: str | None,
     send: Literal["bytes", "paths"],
+    no_cache: bool,
     quiet: bool,
     verbose: bool,
     only: str | None,
+    exclude: tuple[str, ...],
     only_planned: bool,
     plans_in: tuple[str, ...],
     only_new: str | None,
@@ -98,8 +122,8 @@ def check(
 ) -> int:
     """Check pattern FILEs: do their seams still true?
 
-    A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it; how many
-    drawings in it have no plan is told.
+    A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it, a name
+    with * in quotes for what it matches, ** for folders in folders; how many drawings have no plan is told.
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
     """
@@ -109,16 +133,21 @@ def check(
         raise click.UsageError("--jobs is for this machine and --scheduler for a cluster; give one of them")
     refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
     from dataclasses import replace
+    from functools import partial as with_given
 
     from seamcheck.checks.base import Severity
+    from seamcheck.engine.cache import Cache
     from seamcheck.engine.jobs import judge_files
     from seamcheck.engine.result import Report
+    from seamcheck.engine.searching import Search, shown
 
     shops = shops_of_run()
     old = None if only_new is None else _known(Path(only_new))
     with stdout_kept_clean() as stdout:
-        files, left_aside = shops.meant(files, planned=only_planned)
-        files = tuple(dict.fromkeys([*files, *(one for folder in plans_in for one in shops.lost_plans(folder))]))
+        search = Search(tuple(mask.rstrip("/") for mask in exclude))
+        files, left_aside = shops.meant(files, planned=only_planned, search=search)
+        lost = (one for folder in plans_in for one in shops.lost_plans(folder, search))
+        files = tuple(dict.fromkeys([*files, *lost]))
         if outputs:
             for file in files:
                 refuse_overwriting(outputs, shops.read_for(file))
@@ -128,7 +157,14 @@ def check(
             for one, output in wanted_reports(formats, outputs, shops.formats(files or ["."]))
         ]
         refuse_only(only, [one for one, _, _ in wanted], files)
-        request = replace(request_of(reading), geometry=any(one.geometry for one, _, _ in wanted), guesses=guess)
+        refuse_unknown([*select, *ignore], shops.rules(files or ["."]))
+        request = replace(
+            request_of(reading),
+            geometry=any(one.geometry for one, _, _ in wanted),
+            guesses=guess,
+            select=select,
+            ignore=ignore,
+        )
         # What a record says of a file is known when all files are judged, and nothing can be told before.
         live = {
             k: Live(form, options, output)
@@ -141,8 +177,9 @@ def check(
         kept_whole = len(live) < len(wanted)
         results = []
         # Closed, so that its processes end as soon as this is interrupted.
-        judging = judge_files(files, request, shops=shops, jobs=jobs, scheduler=scheduler, send=send)
-        with contextlib.closing(judging) as judged:
+        judge = with_given(judge_files, request=request, shops=shops, jobs=jobs, scheduler=scheduler, send=send)
+        each = judge(files) if no_cache else Cache().judged(files, request, shops, judge)
+        with contextlib.closing(each) as judged:
             for _, result in zip(each_with_progress(files, quiet=at_once), judged, strict=True):
                 told = result if old is None or record else old.of_file(result)
                 for one in live.values():
@@ -163,6 +200,8 @@ def check(
         kept.append((text, record))
     if not files:
         warn("no file has a plan of its name beside it, so nothing was judged")
+    if search.left_out:
+        warn(f"not looked into: {shown(tuple(search.left_out))}")
     tell_plugin_files(one for file in report.files for one in file.plugin_files)
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         warn(failure)
@@ -172,6 +211,26 @@ def check(
     ]
     emit_all([*texts, *kept])
     return report.exit_code
+
+
+def refuse_unknown(names: Sequence[str], rules: Sequence[CheckCode]) -> None:
+    """Raise for the name of a check or code that no shop of these files has."""
+    from seamcheck.spelling import nearest
+
+    codes = {f"{rule.check}/{rule.code}" for rule in rules}
+    checks = {rule.check for rule in rules}
+    for name in names if rules else ():  # else what is wrong with the shop is told when its files are judged
+        if name not in codes | checks:
+            of, slash, code = name.partition("/")
+            if slash and of in checks:
+                known = sorted(one.rpartition("/")[2] for one in codes if one.startswith(f"{of}/"))
+                raise click.UsageError(
+                    f'the check "{of}" has no code "{code}"; {nearest(code, known, "code")}',
+                    click.get_current_context(),
+                )
+            raise click.UsageError(
+                f'there is no check "{of}"; {nearest(of, sorted(checks), "check")}', click.get_current_context()
+            )
 
 
 def _known(path: Path) -> Known:

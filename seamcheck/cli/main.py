@@ -7,16 +7,15 @@ looked at for want of a plan; 128 and the number of the signal that stopped it.
 from __future__ import annotations
 
 import atexit
-import contextlib
 import gc
 import os
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Literal, NoReturn
 
 import click
 
+from seamcheck.cli.altering import alter
 from seamcheck.cli.checking import check
 from seamcheck.cli.options import (
     a_number,
@@ -39,6 +38,7 @@ from seamcheck.cli.output import (
 )
 from seamcheck.cli.shop import (
     LEFT_OUT,
+    faults_named,
     plugins_wanted,
     read_for,
     request_of,
@@ -117,6 +117,7 @@ def main(debug: bool, no_plugins: bool) -> None:
 
 
 main.add_command(check)
+main.add_command(alter)
 main.add_command(watch)
 
 
@@ -133,7 +134,7 @@ def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **read
     from seamcheck.report.pieces import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
-    with stdout_kept_clean(), _named(file):
+    with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
         pattern, _ = read(file, request_of(reading), registry, settings)
         results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
@@ -166,7 +167,7 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     from seamcheck.report.comparison.told import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
-    with stdout_kept_clean(), _named(new):
+    with stdout_kept_clean(), faults_named(new):
         settings, registry = shop_of(new)
         read, comparison = read_both(old, new, request_of(reading), registry, settings)
         if not comparison.pieces:
@@ -261,7 +262,7 @@ def true_command(
     from seamcheck.truing.run import true_file
     from seamcheck.truing.writing import write_trued
 
-    with stdout_kept_clean(), _named(file):
+    with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
         request = request_of(reading)
         wishes = Wishes(choices=choices_of(choose))
@@ -305,7 +306,7 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], ask: boo
         beside_it = find_plan(file)  # which is added to, not replaced
         refuse_overwriting(outputs, [one for one in read_for(file) if one != beside_it])
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
-    with stdout_kept_clean(), _named(file):
+    with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
         request = request_of(reading)
         proposal = propose_seams(file, request, registry, settings, ask_on_terminal if ask else None)
@@ -428,14 +429,3 @@ def trust(folder: str, forget: bool) -> int:
 def _ended(code: int | None, **_: Any) -> int:
     """The exit code: what was told although a plugin is not trusted is not all that was asked for."""
     return NOT_JUDGED if click.get_current_context().meta.get(LEFT_OUT) else code or JUDGED
-
-
-@contextlib.contextmanager
-def _named(path: str) -> Iterator[None]:
-    """Name the file in the sentence about an exception that nobody foresaw."""
-    try:
-        yield
-    except (SeamcheckError, click.ClickException, BrokenPipeError):
-        raise
-    except Exception as error:
-        raise SeamcheckError(internal_error(error, path)) from None

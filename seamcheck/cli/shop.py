@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import contextlib
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +11,7 @@ import click
 
 from seamcheck.cli.options import SETTINGS
 from seamcheck.cli.output import stdout_kept_clean, warn
+from seamcheck.errors import SeamcheckError, internal_error
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -80,3 +82,14 @@ def request_of(reading: dict[str, Any]) -> Request:
 
     paths = {key: reading.get(key) for key in ("plan", "before")}
     return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
+
+
+@contextlib.contextmanager
+def faults_named(path: str) -> Iterator[None]:
+    """Name the file in the sentence about an exception that nobody foresaw."""
+    try:
+        yield
+    except (SeamcheckError, click.ClickException, BrokenPipeError):
+        raise
+    except Exception as error:
+        raise SeamcheckError(internal_error(error, path)) from None

@@ -76,6 +76,8 @@ def judge_on(
 
     SeamcheckError when nobody answers there, or the extra is not installed. What cannot be judged is a failure of its file alone.
     """
+    if not paths:
+        return
     with _connected(scheduler) as client:
         yield from _Cluster(client, scheduler, request, shops, send).results(paths)
 

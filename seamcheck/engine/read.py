@@ -26,7 +26,7 @@ class Request:
 
     With `geometry` the result keeps the curves that were judged, for formats that draw. With `second_reading` the file is read once
     more by a library that shares no code with the reader here. With `guesses` the best guesses of a pattern without a plan
-    are judged too.
+    are judged too. `select` are the checks and codes that it is judged by alone, all where none is named; `ignore` those that are left out.
     """
 
     plan: Path | None = None
@@ -40,6 +40,8 @@ class Request:
     geometry: bool = False
     second_reading: bool = False
     guesses: bool = False
+    select: tuple[str, ...] = ()
+    ignore: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

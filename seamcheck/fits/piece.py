@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from seamcheck.fits.roles import CENTRE, edges_in_role
+from seamcheck.fits.roles import CENTRE, edges_in_role, is_in_role
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.model import Dart, Edge, Notch, Piece
 from seamcheck.pattern.recipe import AlongEdge, AtNotch, Spot
@@ -28,6 +28,15 @@ class FitPiece:
 
     piece: Piece
     role: str
+    among: tuple[Piece, ...] = ()  # all pieces of its size
+
+    def other(self, role: str) -> FitPiece:
+        """Another piece of the size, as the front is to a back; LacksRoleError where there is none, or several."""
+        pieces = [piece for piece in self.among if is_in_role(piece, role) and piece.name != self.piece.name]
+        if len(pieces) != 1:
+            told = f"{len(pieces)} pieces are" if pieces else "no other piece is"
+            raise LacksRoleError(f"{told} called a {role}, which goes along with {self.piece.name}")
+        return FitPiece(pieces[0], role, self.among)
 
     def has(self, role: str) -> bool:
         """Whether the piece has an edge in that role, and one alone."""

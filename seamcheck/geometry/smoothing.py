@@ -179,7 +179,7 @@ def _directions(rows: Points, spread: Reals, stations: Reals, before: Reals) -> 
     variance += (angles - mean[:, None]) ** 2
     chords = rows[:, 1] - rows[:, 0]
     headings = chords / np.abs(chords) * np.exp(1j * mean)
-    errors = np.degrees(np.sqrt((fitted.weights * variance).sum(axis=1)))
+    errors = np.degrees(np.sqrt(np.maximum((fitted.weights * variance).sum(axis=1), 0.0)))
     return [
         Direction(heading, snapped(error)) for heading, error in zip(headings.tolist(), errors.tolist(), strict=True)
     ]

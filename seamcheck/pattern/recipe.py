@@ -171,7 +171,7 @@ class Taper(Step):
 class DartMove(Step):
     """A dart, named by its tip or one of its mouth corners, changed in one way or more, in this order.
 
-    `deeper`: its mouth so many mm wider, half on either leg. `longer`: its tip so many mm farther from the mouth. `moved`: so many
+    `deeper`: its mouth so many mm wider, its legs as long as one another. `longer`: its tip so many mm farther from the mouth. `moved`: so many
     mm along its edge towards the corner `towards`. `into`: this `share` of it closed, and a new mouth opened at that spot.
     """
 
@@ -180,8 +180,6 @@ class DartMove(Step):
     longer: float = 0.0
     moved: float = 0.0
     towards: str = ""
-    into: Spot | None = None
-    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -117,5 +117,5 @@ REPORT = ReportFormat(
     each=each,
     last=last,
     details='Every row has all columns, so that a library for tables reads it at once, say pandas.read_json("styles.ndjson", lines=True). "kind" '
-    "is seam, junction, finding, or failure for what could not be judged. The columns: seamcheck schema table.",
+    "is seam, junction, finding, laxer for what was judged less strictly than usual, or failure for what could not be judged. The columns: seamcheck schema table.",
 )

@@ -14,7 +14,7 @@ from seamcheck.engine.judge import judge
 from seamcheck.engine.result import FileResult
 from seamcheck.exact import least
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pattern.model import Grainline, Pattern, Piece
+from seamcheck.pattern.model import Grainline, InsideLine, Pattern, Piece
 from seamcheck.pattern.plan import PiecePlan, Plan
 from seamcheck.pattern.seam_graph import SeamGraph, build_graph
 from seamcheck.pattern.walk import Walk, walk_seams
@@ -97,27 +97,37 @@ class State:
             near = shape.outline.nearest(point)
             return point + (outline.point(moved(near.station)) - near.point)
 
-        cut = self.cuts[name].beside(shape.outline, outline, moved) if name in self.cuts else None
-        if cut is None and name in self.cuts:
-            raise ValueError("the cut line cannot be drawn round the new sew line")
         new_shape = replace(
             shape,
             outline=outline,
-            other=shape.other if cut is None else cut.curve,
             corners=tuple(sorted(moved(s) for s in shape.corners if not within(s))),
             turn_points=tuple(along(p) for p in shape.turn_points if not within(shape.outline.nearest(p).station)),
             notches=tuple(moved_notch(n, shape.outline, outline, moved(n.station)) for n in shape.notches),
             chords=None,
         )
-        if plan is not None:
-            corners = {
-                corner: along(at) if shape.outline.nearest(at).distance < ON_LINE else at
-                for corner, at in plan.corners.items()
-            }
-            plan = replace(plan, corners=corners)
+        corners = {
+            corner: along(at) if shape.outline.nearest(at).distance < ON_LINE else at
+            for corner, at in (plan.corners if plan is not None else {}).items()
+        }
+        return self.laid_anew(name, new_shape, corners, moved)
+
+    def laid_anew(
+        self, name: str, shape: Shape, corners: Mapping[str, complex], moved: Callable[[float], float]
+    ) -> State:
+        """The pattern with another shape of one piece; `moved` tells where a station of the old outline is on the new one.
+
+        The cut line is drawn round it where there is one that follows. ValueError where that cannot be.
+        """
+        old = self.shapes[name]
+        cut = self.cuts[name].beside(old.outline, shape.outline, moved) if name in self.cuts else None
+        if cut is None and name in self.cuts:
+            raise ValueError("the cut line cannot be drawn round the new sew line")
+        if cut is not None:
+            shape = replace(shape, other=cut.curve)
         before = self.trails.get(name)
         trail = moved if before is None else lambda station: moved(before(station))
-        drawn = self._with(name, new_shape, plan)
+        plan = self.plans.get(name)
+        drawn = self._with(name, shape, None if plan is None else replace(plan, corners=corners))
         cuts = self.cuts if cut is None else {**self.cuts, name: cut}
         return replace(drawn, trails={**self.trails, name: trail}, cuts=cuts)
 
@@ -143,6 +153,11 @@ class State:
     def with_grain(self, name: str, grainlines: tuple[Grainline, ...]) -> State:
         """The pattern with other grain arrows on one piece."""
         return self._with(name, replace(self.shapes[name], grainlines=grainlines), self.plans.get(name))
+
+    def with_inside(self, name: str, lines: tuple[InsideLine, ...]) -> State:
+        """The pattern with other lines within one piece."""
+        shape = self.shapes[name]
+        return self if lines == shape.inside else self._with(name, replace(shape, inside=lines), self.plans.get(name))
 
     def _with(self, name: str, shape: Shape, plan: PiecePlan | None) -> State:
         darts = [dart for dart in self.judges.plan.darts if dart.piece == name]

@@ -93,11 +93,21 @@ def _written(old: bytes, like: LineMark, news: Sequence[tuple[Curve, LineMark]],
     assert like.frame is not None
     scale = like.frame.scale
     kept = _style_of(old, _width(like.stroke, scale))
+    if like.label_is_id and like.label and b"data-name" not in kept:
+        kept += (
+            b' data-name="' + _escaped(like.label) + b'"'
+        )  # an id is one element's own; as a name it says what the line is
     paths = b"".join(
         b"<" + prefix + b'path d="' + path_data(curve, mark).encode() + b'"' + kept + b"/>" for curve, mark in news
     )
     dashes = f' stroke-dasharray="{" ".join(_number(part / scale) for part in DASHES)}"'
     return group(OLD_LINES, old, dashes) + (group(NEW_LINES, paths) if paths else b"")
+
+
+def _escaped(text: str) -> bytes:
+    for sign, name in (("&", "&amp;"), ("<", "&lt;"), ('"', "&quot;")):
+        text = text.replace(sign, name)
+    return text.encode("ascii", errors="xmlcharrefreplace")
 
 
 def _width(stroke: float, scale: float) -> str:

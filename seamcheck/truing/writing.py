@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import UNITS
 from seamcheck.engine import judge
-from seamcheck.engine.result import FileResult
+from seamcheck.engine.result import FileResult, Finding
 from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.files import replacing, unwritten
 from seamcheck.truing.edits import Edit, edits
 from seamcheck.truing.run import TruedFile
 from seamcheck.truing.weigh import raised
+
+SIZE_RUN = "size-run"  # the check that looks from size to size
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -23,9 +25,16 @@ if TYPE_CHECKING:
 
 
 def write_trued(
-    trued: TruedFile, output: str, request: Request, registry: Registry, settings: Settings, *, force: bool
+    trued: TruedFile,
+    output: str,
+    request: Request,
+    registry: Registry,
+    settings: Settings,
+    *,
+    force: bool,
+    plan: Path | None = None,
 ) -> FileResult:
-    """Write the trued pattern in the form of the file that was read, and check what was written.
+    """Write the trued pattern in the form of the file that was read, and check what was written, by the plan that it was read by or another.
 
     By way of a temporary file beside it. SeamcheckError when the file exists and `force` is not set, when the form
     cannot be written, or when what was written does not read back as it was drawn.
@@ -41,7 +50,7 @@ def write_trued(
     new = _writer(trued.reading.drawing.format)(data, trued)
     assert trued.reading.plan is not None
     # Companions, such as a rule table, are found beside the file that was read.
-    again = replace(request, plan=Path(trued.reading.plan.path))
+    again = replace(request, plan=plan or Path(trued.reading.plan.path))
     try:
         with replacing(target, new) as part:
             result = judge.check_file(str(part), again, registry, settings)
@@ -71,7 +80,7 @@ def _same_as_drawn(trued: TruedFile, result: FileResult, part: str) -> None:
         )
     for truing in trued.sizes:
         size = truing.after.size
-        mine = replace(result, findings=tuple(f for f in result.findings if f.size == size))
+        mine = replace(result, findings=tuple(f for f in result.findings if f.size == size and _is_of(f, trued)))
         worse = raised(truing.left, mine)
         if worse is not None:
             raise SeamcheckError(
@@ -79,6 +88,11 @@ def _same_as_drawn(trued: TruedFile, result: FileResult, part: str) -> None:
                 path=trued.path,
                 remedy="nothing was written; please report it",
             )
+
+
+def _is_of(finding: Finding, trued: TruedFile) -> bool:
+    """Whether a finding says something of the sizes that were trued, and nothing of those beside them that were left out."""
+    return finding.check != SIZE_RUN or len(trued.reading.pattern.sizes) == len(trued.reading.sheet.sizes)
 
 
 Writer = Callable[[bytes, TruedFile], bytes]

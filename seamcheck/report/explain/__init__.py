@@ -12,7 +12,19 @@ from typing import TYPE_CHECKING, NamedTuple
 from seamcheck.amounts import listed
 from seamcheck.engine.report_format import RenderOptions
 from seamcheck.errors import SeamcheckError
-from seamcheck.report.explain import changes, checks, drawing, fits, formats, plan, rules, settings, words
+from seamcheck.report.explain import (
+    alter,
+    changes,
+    checks,
+    drawing,
+    fits,
+    formats,
+    plan,
+    rules,
+    runs,
+    settings,
+    words,
+)
 from seamcheck.report.explain.laid_out import rows
 from seamcheck.report.layout import wrap
 from seamcheck.spelling import nearest
@@ -33,10 +45,12 @@ class Topic(NamedTuple):
 TOPICS = {
     "checks": Topic("every check, with its tolerance", checks.overview),
     "fits": Topic("alterations by name: what is seen in the cloth, and what is done for it", fits.tell),
+    "alter": Topic("an alteration rehearsed and carried out: moves, places, every key of a recipe", alter.tell),
     "drawing": Topic("how to draw so that it is read", drawing.tell),
     "plan": Topic("the seam plan: every key that it may hold", plan.tell),
     "settings": Topic("a shop's own tolerances, severities, layers, limits and plugins", settings.tell),
     "rules": Topic("rules of your own, without programming", rules.tell),
+    "runs": Topic("a run over many files: which are judged, by what, and what is kept", runs.tell),
     "formats": Topic("what is read and what is written, and what of it never changes", formats.tell, whole=True),
     "words": Topic("the words that messages use", words.tell),
     "changes": Topic("what each version brought, and what stays as it is", changes.tell),

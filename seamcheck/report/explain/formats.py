@@ -112,6 +112,7 @@ def _reports(registry: Registry, options: RenderOptions) -> list[str]:
 
 def _of_commands() -> list[tuple[str, str]]:
     from seamcheck.report import pieces, plugins
+    from seamcheck.report.altering.forms import RENDERERS as ALTERED
     from seamcheck.report.comparison import told as comparison
     from seamcheck.report.pairing.files import FORMATS
     from seamcheck.report.truing import told as truing
@@ -121,6 +122,7 @@ def _of_commands() -> list[tuple[str, str]]:
         "pair": FORMATS,
         "compare": comparison.RENDERERS,
         "true": truing.RENDERERS,
+        "alter": ALTERED,
         "plugins": plugins.RENDERERS,
     }
     return [(f"seamcheck {command}", ", ".join(names)) for command, names in formats.items()]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -31,8 +32,7 @@ def draw_picture(
 
     `scale` is mm on paper for a mm of cloth. An SVG without one is fitted to a page; a PDF is at true scale.
     """
-    from seamcheck.report.truing.picture import picture, subjects
-    from seamcheck.report.truing.picture_svg import svg
+    from seamcheck.report.truing.picture import subjects
 
     if not trued.changes and shown == "changed":
         raise SeamcheckError(
@@ -41,12 +41,19 @@ def draw_picture(
     pieces = subjects(trued.sizes, trued.changes, every=shown == "all")
     if suffix == ".pdf":
         return _print(trued, scale or 1.0, paper, pieces)
+    return as_svg(pieces, scale).encode(), ""
+
+
+def as_svg(pieces: Sequence[Subject], scale: float | None) -> str:
+    """The picture of some pieces as SVG, fitted to a page where no scale is told."""
+    from seamcheck.report.truing.picture import picture
+    from seamcheck.report.truing.picture_svg import svg
+
     if scale is None:
         rough = picture(pieces, squares=False, text=20.0)
         scale = FITTED / max(rough.width, rough.height)
     text = (TRUE_WRITING if scale >= 0.99 else WRITING) / scale
-    drawn = picture(pieces, squares=abs(scale - 1.0) < 1e-9, text=text)
-    return svg(drawn, scale, text).encode(), ""
+    return svg(picture(pieces, squares=abs(scale - 1.0) < 1e-9, text=text), scale, text)
 
 
 def _print(trued: TruedFile, scale: float, paper: str, pieces: list[Subject]) -> tuple[bytes, str]:
