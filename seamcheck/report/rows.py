@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
+from seamcheck.report import telling
 from seamcheck.report.json import line
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def render(report: Report, options: RenderOptions) -> str:
 
 
 def each(file: FileResult, options: RenderOptions) -> str:
-    """The rows of one file: its seams, its junctions, its findings, and why it could not be judged whole."""
+    """The rows of one file: its seams, junctions and findings, what was judged less strictly than usual, and why it could not be judged whole."""
     of_file = {"schema": SCHEMA, "path": file.path, "pattern": file.pattern}
     return "".join(line({**COLUMNS, **of_file, **row}) for row in _rows(file))
 
@@ -49,6 +50,8 @@ def _rows(file: FileResult) -> Iterator[dict[str, object]]:
     yield from map(_seam, file.seams)
     yield from map(_junction, file.junctions)
     yield from map(_finding, file.findings)
+    for sentence in telling.laxer(file):
+        yield {"kind": "laxer", "message": sentence}
     for failure in file.failures:
         yield {"kind": "failure", "line": failure.at.line, "message": failure.where_named(file.path)}
 
