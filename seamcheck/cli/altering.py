@@ -9,7 +9,15 @@ import click
 
 from seamcheck.cli.options import reading_options
 from seamcheck.cli.output import emit, emit_all, refuse_overwriting, render_options, stdout_kept_clean, warn
-from seamcheck.cli.shop import faults_named, read_for, request_of, shop_of
+from seamcheck.cli.shop import (
+    faults_named,
+    plugins_wanted,
+    read_for,
+    request_of,
+    require_all,
+    settings_here,
+    shop_of,
+)
 
 if TYPE_CHECKING:
     from seamcheck.pattern.recipe import Recipe
@@ -18,7 +26,7 @@ JUDGED, FOUND = 0, 1
 
 
 @click.command(short_help="Rehearse an alteration of a piece, carry it out, or undo it.")
-@click.argument("file", type=click.Path())
+@click.argument("file", type=click.Path(), required=False)
 @click.argument("what", metavar="[FIT|RECIPE]", required=False)
 @reading_options
 @click.option(
@@ -52,7 +60,25 @@ JUDGED, FOUND = 0, 1
     help="Take out what the recipe beside FILE says; with --output, write the pattern before it.",
 )
 @click.option("--force", is_flag=True, help="Replace files that are there already.")
-@click.option("--picture", type=click.Path(), metavar="P.svg", help="Draw before and after, with the cuts.")
+@click.option(
+    "--picture",
+    type=click.Path(),
+    metavar="P",
+    help="Draw before and after, with the cuts: P.svg, or P.pdf to print at true scale, with a work sheet of the steps.",
+)
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Sheets of the PDF."
+)
+@click.option(
+    "--which", is_flag=True, help="Ask what is seen in the cloth, and tell which fit it is; no FILE is needed."
+)
+@click.option(
+    "--answer",
+    "answers",
+    multiple=True,
+    metavar="QUESTION=ANSWER",
+    help="With --which: what was seen, instead of being asked; may be repeated.",
+)
 @click.option(
     "--format",
     "format_name",
@@ -62,7 +88,7 @@ JUDGED, FOUND = 0, 1
     help="How to tell it.",
 )
 def alter(
-    file: str,
+    file: str | None,
     what: str | None,
     piece: str,
     amount: str | None,
@@ -72,6 +98,9 @@ def alter(
     undo: bool,
     force: bool,
     picture: str | None,
+    paper: str,
+    which: bool,
+    answers: tuple[str, ...],
     format_name: str,
     **reading: Any,
 ) -> int:
@@ -85,8 +114,15 @@ def alter(
     the marks that stay; what was taken is given back where the step says so; then the pattern is trued. In a nest every size is
     altered, at the same share of its edges.
 
+    --which asks what you see in the cloth, one question at a time, and says which fit it is likely to be and how to rule the others
+    out. With --answer, or as JSON, nothing is asked.
+
     Exit code 0: done, and nothing is left to put right. 1: something is. 2: it cannot be done, or not written.
     """
+    if which or answers:
+        return _which(answers, format_name)
+    if file is None:
+        raise click.UsageError("missing argument 'FILE'", click.get_current_context())
     if undo:
         return _undo(file, output, force=force)
     if what is None and not steps:
@@ -98,9 +134,12 @@ def alter(
     from seamcheck.altering.run import alter_file
     from seamcheck.altering.writing import write_altered
     from seamcheck.report.altering.forms import RENDERERS
+    from seamcheck.report.altering.work_sheet import sheets
+    from seamcheck.report.truing.write import write_picture
 
     recipe = _recipe(what, piece, amount, steps)
     beside: tuple[str, ...] = ()
+    said: tuple[str, ...] = ()
     with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
         request = request_of(reading)
@@ -112,13 +151,33 @@ def alter(
         texts: list[tuple[str, str | None]] = [
             (RENDERERS[format_name](rehearsal, render_options(None), beside), None)
         ]
-        if picture is not None:
+        if picture is not None and picture.lower().endswith(".pdf"):
+            said = write_picture(altered.trued, picture, None, paper, force=force, sheets=sheets(altered))
+        elif picture is not None:
             texts.append((RENDERERS["svg"](rehearsal, render_options(picture), beside), picture))
-    for failure in altered.trued.failures:
-        warn(failure)
+    for sentence in (*altered.trued.failures, *said):
+        warn(sentence)
     emit_all(texts)
     left = [one for size in rehearsal.sizes for one in size.left if one.severity != "note"]
     return FOUND if left and not leave else JUDGED
+
+
+def _which(given: tuple[str, ...], format_name: str) -> int:
+    """Tell which fit it is, by what is answered on the terminal or was given."""
+    from seamcheck.cli.choosing import answers_of, ask
+    from seamcheck.engine import plugins
+    from seamcheck.report.which import RENDERERS
+
+    if format_name not in RENDERERS:
+        raise click.UsageError("--which is told as text or json", click.get_current_context())
+    with stdout_kept_clean():
+        registry = plugins.load_tolerant(settings_here(), checks_only=True, plugins=plugins_wanted())
+        require_all(registry)
+        answers = answers_of(registry.fits, given)
+        if not given and format_name == "text":
+            answers = ask(registry.fits, answers)
+    emit(RENDERERS[format_name](registry.fits, answers, render_options(None)), None)
+    return JUDGED
 
 
 def _recipe(what: str | None, piece: str, amount: str | None, steps: tuple[str, ...]) -> Recipe:

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from seamcheck.cli.output import render_options
 from seamcheck.fits.which import UNSURE, checked, next_question
 from seamcheck.report.cautions import OF_FITS
+from seamcheck.report.layout import wrap
 
 if TYPE_CHECKING:
     from seamcheck.fits.fit import Fit, Question
@@ -32,7 +34,7 @@ def answers_of(fits: Sequence[Fit], words: Sequence[str]) -> dict[str, str]:
 def ask(fits: Sequence[Fit], answers: dict[str, str]) -> dict[str, str]:
     """The answers with those that are given to further questions on the terminal, until none is left that tells more."""
     for caution in OF_FITS:
-        click.echo(caution, err=True)
+        click.echo(wrap(caution, render_options(None)), err=True)
     while (question := next_question(fits, answers)) is not None:
         answer = _ask(question)
         if answer is None:
@@ -43,9 +45,10 @@ def ask(fits: Sequence[Fit], answers: dict[str, str]) -> dict[str, str]:
 
 def _ask(question: Question) -> str | None:
     """Show a question on stderr, its answers numbered, and read one; None when there is to be no further one."""
-    click.echo(f"\n{question.asks}", err=True)
+    options = render_options(None)
+    click.echo(f"\n{wrap(question.asks, options)}", err=True)
     for number, one in enumerate(question.answers, 1):
-        click.echo(f"  {number:>2}  {one.words}", err=True)
+        click.echo(wrap(f"{number:>2}  {one.words}", options, indent="  ", hanging="      "), err=True)
     click.echo("   ?  I do not know    d  done, tell what it may be", err=True)
     numbers = [str(number) for number in range(1, len(question.answers) + 1)]
     try:

@@ -22,8 +22,6 @@ if TYPE_CHECKING:
     from seamcheck.engine.read import Request
     from seamcheck.engine.workspace import Shops
 
-LETTING_GO = 1  # seconds that pages are given when it ends
-
 
 @click.command(short_help="Show the pattern in the browser, judged at every save; sew and true it there.")
 @click.argument("files", nargs=-1, required=True, type=click.Path(), metavar="FILE...")
@@ -52,34 +50,21 @@ def watch(files: tuple[str, ...], no_browser: bool, port: int | None, **reading:
 
 def serve(named: tuple[str, ...], request: Request, shops: Shops, *, port: int, browser: bool) -> None:
     """Watch patterns until Ctrl-C, and show them on an address of this machine alone, which is told on stdout."""
-    import uvicorn
-
     from seamcheck.watch.desk import Desk
     from seamcheck.watch.guard import HOST, word
     from seamcheck.watch.job import jobs_for
-    from seamcheck.watch.server import application
+    from seamcheck.watch.server import Server
 
     jobs = jobs_for(named, request, shops)
     token = word()
     with _bound(HOST, port) as listening:
         port = listening.getsockname()[1]
-        app = application(Desk(jobs, shops), token=token, port=port)
-        config = uvicorn.Config(
-            app,
-            log_config=None,
-            access_log=False,
-            http="h11",
-            ws="none",
-            server_header=False,
-            date_header=False,
-            timeout_graceful_shutdown=LETTING_GO,
-        )
         address = f"http://{HOST}:{port}/{token}/"
         emit(f"{address}\n", None)
         files = f"{jobs[0].path.name}" if len(jobs) == 1 else f"{len(jobs)} patterns"
         click.echo(f"seamcheck: {files} lies on the table at that address; Ctrl-C ends it", err=True)
         with _opened(address, wanted=browser):
-            uvicorn.Server(config).run(sockets=[listening])
+            Server(Desk(jobs, shops), token=token, port=port).run(sockets=[listening])
 
 
 @contextmanager

@@ -324,9 +324,10 @@ def _dart(table: Table, common: dict[str, Any]) -> Step:
     deeper, longer, moved = (
         _length(table, key) if key in table.values else 0.0 for key in ("deeper", "longer", "moved")
     )
-    if not (deeper or longer or moved):
+    if not (deeper or longer or moved or "into" in table.values):
         raise table.wrong(
-            "the dart is neither deeper nor longer nor moved", remedy='write one of them, as deeper = "1/4 in"'
+            "the dart is neither deeper nor longer nor moved nor closed into another place",
+            remedy='write one of them, as deeper = "1/4 in"',
         )
     if moved:
         table.need("towards", 'towards = "side-waist"')
@@ -336,6 +337,8 @@ def _dart(table: Table, common: dict[str, Any]) -> Step:
         longer=longer,
         moved=moved,
         towards=table.text("towards") or "",
+        into=_spot(table, "into") if "into" in table.values else None,
+        stays=table.text("stays") or "",
         **common,
     )
 
@@ -432,7 +435,9 @@ def _own_keys(step: Step) -> dict[str, str]:
             for key, value in (("deeper", step.deeper), ("longer", step.longer), ("moved", step.moved))
             if value
         }
-        return found | ({"towards": _quoted(step.towards)} if step.towards else {})
+        found |= {"towards": _quoted(step.towards)} if step.towards else {}
+        found |= {} if step.into is None else {"into": _spot_text(step.into)}
+        return found | ({"stays": _quoted(step.stays)} if step.stays else {})
     assert isinstance(step, Wedge)
     found = {
         "move": '"wedge"',

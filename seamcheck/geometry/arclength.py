@@ -109,7 +109,8 @@ class LengthTable:
         index, stations = self._index[low:high] - i, self._stations[low : high + 1] - a
         stations[0], stations[-1] = 0.0, b - a
         from_, to = self._start[low:high], self._end[low:high]
-        if (t > 0 or u < 1) and high - low > j + 1 - i:  # a segment of one panel is one whatever is cut off
+        # A segment that had one panel has one, whatever is cut off; one that is left with one of several has to be told so.
+        if (t > 0 or u < 1) and (high - low > j + 1 - i or from_[0] > 0 or to[-1] < 1):
             from_, to = from_.copy(), to.copy()
             for row, before, after in ((0, t, u if i == j else 1.0), (j - i, t if i == j else 0.0, u)):
                 mine = index == row

@@ -174,7 +174,7 @@ def _uses(solution: Solution, drawn: Pattern, pattern: Pattern) -> Iterator[tupl
             continue
         ends = [(line, _ends(line, part, places)) for line in (solution.lines[k] for k in part.lines)]
         for edge in piece.edges:
-            found = _use(edge, piece, ends)
+            found = _use(edge, piece, ends) if edge.runs else None
             if found is not None:
                 yield f"{piece.name}.{edge.name}", found
 

@@ -112,11 +112,16 @@ class State:
         return self.laid_anew(name, new_shape, corners, moved)
 
     def laid_anew(
-        self, name: str, shape: Shape, corners: Mapping[str, complex], moved: Callable[[float], float]
+        self,
+        name: str,
+        shape: Shape,
+        corners: Mapping[str, complex],
+        moved: Callable[[float], float],
+        edges: Mapping[str, tuple[str, ...]] | None = None,
     ) -> State:
         """The pattern with another shape of one piece; `moved` tells where a station of the old outline is on the new one.
 
-        The cut line is drawn round it where there is one that follows. ValueError where that cannot be.
+        `edges` are given where they run past other corners than before.         The cut line is drawn round it where there is one that follows. ValueError where that cannot be.
         """
         old = self.shapes[name]
         cut = self.cuts[name].beside(old.outline, shape.outline, moved) if name in self.cuts else None
@@ -127,7 +132,9 @@ class State:
         before = self.trails.get(name)
         trail = moved if before is None else lambda station: moved(before(station))
         plan = self.plans.get(name)
-        drawn = self._with(name, shape, None if plan is None else replace(plan, corners=corners))
+        if plan is not None:
+            plan = replace(plan, corners=corners, edges=plan.edges if edges is None else edges)
+        drawn = self._with(name, shape, plan)
         cuts = self.cuts if cut is None else {**self.cuts, name: cut}
         return replace(drawn, trails={**self.trails, name: trail}, cuts=cuts)
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import AsyncGenerator, Callable, Mapping
+from collections.abc import AsyncGenerator, Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from seamcheck.errors import SeamcheckError
-from seamcheck.pattern.plan import EdgeUse
+from seamcheck.errors import SeamcheckError, internal_error
 from seamcheck.watch import table as tables
 from seamcheck.watch.job import content, digest
 from seamcheck.watch.judging import is_open, judged, paired
@@ -32,6 +31,31 @@ KEPT_PICTURES = 4
 
 class NotThereError(Exception):
     """A file, a size or an edge that is asked for is none of this run."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlanStep:
+    """A plan as a page writes it: its text, the digest of the file that the page has seen, and what it knows beyond the plan.
+
+    With `aside` what is written over is kept in a file of its own.
+    """
+
+    text: str
+    base: str
+    refused: tuple[Sides, ...] = ()
+    unknown: tuple[str, ...] = ()
+    aside: bool = False
+
+
+@contextlib.contextmanager
+def told_only() -> Iterator[None]:
+    """Go on after what goes wrong: with --debug it is told on the terminal."""
+    try:
+        yield
+    except SeamcheckError:
+        pass
+    except Exception as error:
+        internal_error(error)
 
 
 class Desk:
@@ -55,6 +79,8 @@ class Desk:
 
     def close(self) -> None:
         """Let whoever listens go, and end what still runs."""
+        for task in self._resting.values():
+            task.cancel()
         for queue in self._listeners:
             queue.put_nowait(None)
         for executor in (self._judging, self._pairing):
@@ -131,13 +157,16 @@ class Desk:
                 return before
             self.shops = self.shops.afresh()
             table = await self._judge_in(judged, job, self.shops, before, self._next())
+            if self.tables.get(number) is not before:  # a step was written meanwhile, and is judged when at rest
+                return self.tables[number]
             self._settings[number] = now
             self._tell(number, table)
             if not table.trouble and is_open(table) and (before is None or table.solved is not before.solved):
-                with contextlib.suppress(SeamcheckError):
+                with told_only():
                     pairs = await self._pairs_of(number)
-                    table = await self._pair_in(paired, job, replace(table, version=self._next()), pairs)
-                    self._tell(number, table)
+                    more = await self._pair_in(paired, job, replace(table, version=self._next()), pairs)
+                    if self.tables[number] is table:
+                        self._tell(number, more)
         return self.tables[number]
 
     def _state_of(self, job: Job) -> tuple[str, ...]:
@@ -158,7 +187,8 @@ class Desk:
         async def rest() -> None:
             await asyncio.sleep(AT_REST)
             del self._resting[number]
-            await self.judge(number)
+            with told_only():
+                await self.judge(number)
 
         self._resting[number] = asyncio.create_task(rest())
 
@@ -186,7 +216,7 @@ class Desk:
                 self._moves.clear()
             self._moves[key] = {piece.name: piece.move for piece in sheet.pieces}
             self._pictures[key] = tables.told(table, drawn, found, sheet.size)
-        return {**self._pictures[key], **tables.solved(table), "base": table.base, "text": table.text}
+        return self._pictures[key]
 
     @staticmethod
     def _size(table: Table, size: str | None) -> str:
@@ -201,28 +231,28 @@ class Desk:
         pairs = await self._pairs_of(number)
         return tables.mates(await self._pair_in(pairs.mates, table.shown.plan, edge))
 
-    async def write(self, number: int, body: Mapping[str, Any]) -> tuple[dict[str, Any], bool]:
+    async def write(self, number: int, step: PlanStep) -> tuple[dict[str, Any], bool]:
         """Write a step of the plan; what follows from it, and whether it was written: it is not where the file is another by now."""
         job, table = self.job(number), await self.table(number)
-        refused, unknown = tuple(map(_sides, body["refused"])), tuple(map(str, body["unknown"]))
-        done = write_plan(job.plan, str(body["text"]), str(body["base"]), aside=bool(body.get("aside")))
+        done = write_plan(job.plan, step.text, step.base, aside=step.aside)
         if isinstance(done, Conflict):
             return {"text": done.text, "base": done.base}, False
         solved = Solved()
-        with contextlib.suppress(SeamcheckError):  # a drawing that cannot be read just now
+        with told_only():  # the step stands, whatever becomes of what follows from it
             pairs = await self._pairs_of(number)
-            solved = await self._pair_in(pairs.solved, done.plan, refused, unknown)
+            solved = await self._pair_in(pairs.solved, done.plan, step.refused, step.unknown)
         table = replace(
             self.tables.get(number, table),
+            version=self._next(),
             base=done.base,
-            text=str(body["text"]),
+            text=step.text,
             solved=solved,
-            refused=refused,
-            unknown=unknown,
+            refused=step.refused,
+            unknown=step.unknown,
         )
         self.tables[number] = table
         self._judge_when_at_rest(number)
-        return {"base": done.base, **tables.solved(table)}, True
+        return {"base": done.base, "version": table.version, **tables.solved(table)}, True
 
     # Lines drawn anew
 
@@ -270,13 +300,3 @@ def _first_size(table: Table) -> str:
     causes = [cause for cause in causes_of(table.result) if cause.counts] if table.result is not None else []
     worst = causes[0].worst.size if causes else ""
     return worst if worst in table.shown.pattern.sizes else shown_size(table.shown.pattern)
-
-
-def _sides(both: list[list[dict[str, Any]]]) -> Sides:
-    first, second = (tuple(_use(str(use["edge"]), bool(use["back"])) for use in side) for side in both)
-    return first, second
-
-
-def _use(name: str, backwards: bool) -> EdgeUse:
-    piece, _, edge = name.partition(".")
-    return EdgeUse(piece, edge, backwards)

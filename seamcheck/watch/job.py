@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from seamcheck.engine.workspace import Shops
 
 
+SETTINGS = "seamcheck.toml"
+
+
 @dataclass(frozen=True, slots=True)
 class Job:
     """One pattern: its file, and what its user asked for on top of it."""
@@ -29,9 +32,10 @@ class Job:
         return self.request.plan or find_plan(self.path) or self.path.with_name(self.path.stem + SUFFIX)
 
     def reads(self, shops: Shops) -> list[Path]:
-        """All files that judging it reads, and its plan also where that is not there yet."""
+        """All files that judging it reads, and its plan and the settings of its folder also where they are not there yet."""
         before = [] if self.request.before is None else [self.request.before]
-        return list(dict.fromkeys([*shops.read_for(str(self.path), self.request.plan), self.plan, *before]))
+        settings = self.path.with_name(SETTINGS)
+        return list(dict.fromkeys([*shops.read_for(str(self.path), self.request.plan), self.plan, settings, *before]))
 
 
 def jobs_for(named: Sequence[str], request: Request, shops: Shops) -> tuple[Job, ...]:

@@ -5,25 +5,37 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from collections.abc import AsyncIterator, Awaitable, Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
+import uvicorn
 from starlette.applications import Starlette
 from starlette.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from seamcheck.errors import SeamcheckError, internal_error
+from seamcheck.pattern.plan import EdgeUse
 from seamcheck.watch import printing
-from seamcheck.watch.desk import Desk, NotThereError
+from seamcheck.watch.desk import Desk, NotThereError, PlanStep, told_only
 from seamcheck.watch.guard import Guard
 from seamcheck.watch.saving import AGAIN, saves, whole
 
 if TYPE_CHECKING:
+    import socket
+
     from starlette.requests import Request
     from starlette.types import ASGIApp
 
+    from seamcheck.pairing.again import Sides
+
+LETTING_GO = 1  # seconds that pages are given when it ends
+
 Answer = Callable[["Request"], Awaitable[Response]]
 DRAWING_POLICY = "default-src 'none'; style-src 'unsafe-inline'"
+
+
+class BadlyAskedError(Exception):
+    """What no page of ours asks."""
 
 
 def application(desk: Desk, *, token: str, port: int) -> ASGIApp:
@@ -58,11 +70,37 @@ def _said(answer: Answer) -> Answer:
             return JSONResponse({"said": "This is no file of this run."}, 404)
         except SeamcheckError as error:
             return JSONResponse({"said": str(error)}, 422)
-        except (KeyError, TypeError, ValueError, AttributeError) as error:
-            internal_error(error)
+        except BadlyAskedError:
             return JSONResponse({"said": "This cannot be asked in this form."}, 400)
+        except Exception as error:
+            return JSONResponse({"said": str(internal_error(error))}, 500)
 
     return told
+
+
+class Server(uvicorn.Server):
+    """The running server of a desk. Pages that wait for news are let go before it waits for them."""
+
+    def __init__(self, desk: Desk, *, token: str, port: int) -> None:
+        """Not yet running."""
+        app = application(desk, token=token, port=port)
+        config = uvicorn.Config(
+            app,
+            log_config=None,
+            access_log=False,
+            http="h11",
+            ws="none",
+            server_header=False,
+            date_header=False,
+            timeout_graceful_shutdown=LETTING_GO,
+        )
+        super().__init__(config)
+        self.desk = desk
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """End."""
+        self.desk.close()
+        await super().shutdown(sockets)
 
 
 class _Ways:
@@ -77,7 +115,6 @@ class _Ways:
         watching = asyncio.create_task(self._watch())
         yield
         self.stop.set()
-        self.desk.close()
         watching.cancel()
         with contextlib.suppress(asyncio.CancelledError):
             await watching
@@ -87,7 +124,9 @@ class _Ways:
         reads = self.desk.reads()
         async for saved in saves(reads, self.stop):
             for number in sorted({number for path in saved for number in reads[path]}):
-                if number in self.desk.tables:
+                if number not in self.desk.tables:
+                    continue
+                with told_only():
                     table = await self.desk.judge(number)
                     if table.trouble:  # perhaps it was half saved
                         await asyncio.sleep(AGAIN)
@@ -125,11 +164,11 @@ class _Ways:
 
     async def mates(self, request: Request) -> Response:
         """What an edge may be sewn to."""
-        return JSONResponse({"mates": await self.desk.mates(_number(request), request.query_params["edge"])})
+        return JSONResponse({"mates": await self.desk.mates(_number(request), request.query_params.get("edge", ""))})
 
     async def plan(self, request: Request) -> Response:
         """A step of the plan, written; 409 and what stands in the file where that is another by now."""
-        told, done = await self.desk.write(_number(request), await _body(request))
+        told, done = await self.desk.write(_number(request), _step(await _body(request)))
         return JSONResponse(told, 200 if done else 409)
 
     async def truing(self, request: Request) -> Response:
@@ -147,7 +186,8 @@ class _Ways:
             return JSONResponse(
                 await self.desk.truing(_number(request), size, lambda one, moves: one.take_all(size, moves))
             )
-        finding, which = int(body["finding"]), str(body["letter"])
+        with _asked():
+            finding, which = int(body["finding"]), str(body["letter"])
         return JSONResponse(
             await self.desk.truing(_number(request), size, lambda one, moves: one.take(size, finding, which, moves))
         )
@@ -178,12 +218,43 @@ class _Ways:
         )
 
 
+@contextlib.contextmanager
+def _asked() -> Iterator[None]:
+    try:
+        yield
+    except (KeyError, TypeError, ValueError) as error:
+        raise BadlyAskedError from error
+
+
 def _number(request: Request) -> int:
-    return int(request.query_params.get("file", "0"))
+    with _asked():
+        return int(request.query_params.get("file", "0"))
 
 
 async def _body(request: Request) -> Mapping[str, Any]:
-    body = json.loads(await request.body())
-    if not isinstance(body, dict):
-        raise TypeError
-    return body
+    with _asked():
+        body = json.loads(await request.body())
+        if not isinstance(body, dict):
+            raise TypeError
+        return body
+
+
+def _step(body: Mapping[str, Any]) -> PlanStep:
+    with _asked():
+        return PlanStep(
+            text=str(body["text"]),
+            base=str(body["base"]),
+            refused=tuple(map(_sides, body["refused"])),
+            unknown=tuple(map(str, body["unknown"])),
+            aside=bool(body.get("aside")),
+        )
+
+
+def _sides(both: list[list[dict[str, Any]]]) -> Sides:
+    first, second = (tuple(_use(use) for use in side) for side in both)
+    return first, second
+
+
+def _use(use: Mapping[str, Any]) -> EdgeUse:
+    piece, _, edge = str(use["edge"]).partition(".")
+    return EdgeUse(piece, edge, bool(use["back"]))

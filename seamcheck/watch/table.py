@@ -73,6 +73,8 @@ def _is_same(one: Edge, other: Edge) -> bool:
     """Whether two edges are alike but for where they lie: same lines from their start, same notches."""
     if len(one.runs) != len(other.runs) or len(one.notches) != len(other.notches):
         return False
+    if not one.runs:
+        return True
     starts = one.runs[0].start, other.runs[0].start
     for a, b in zip(one.runs, other.runs, strict=True):
         if a.segments.shape != b.segments.shape:

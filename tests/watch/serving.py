@@ -13,8 +13,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, NamedTuple
 
-import uvicorn
-
 import seamcheck
 from seamcheck.engine.read import Request
 from seamcheck.engine.workspace import Shops
@@ -22,7 +20,7 @@ from seamcheck.truing.recipes import with_recipes
 from seamcheck.watch.desk import Desk
 from seamcheck.watch.guard import HOST
 from seamcheck.watch.job import jobs_for
-from seamcheck.watch.server import application
+from seamcheck.watch.server import Server
 
 DEMO = Path(seamcheck.__file__).parent / "demo"
 TOKEN = "a-word-for-tests-alone"
@@ -93,10 +91,7 @@ def serving(*named: Path, **asked: Any) -> Iterator[Served]:
     with socket.socket() as listening:
         listening.bind((HOST, 0))
         port = listening.getsockname()[1]
-        config = uvicorn.Config(
-            application(desk, token=TOKEN, port=port), log_config=None, access_log=False, timeout_graceful_shutdown=1
-        )
-        server = uvicorn.Server(config)
+        server = Server(desk, token=TOKEN, port=port)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listening]}, daemon=True)
         thread.start()
         try:

@@ -5,6 +5,9 @@ questions   what is asked of one who looks at the cloth
 sketches    what is drawn of each
 back, waist, front, legs   the fits, by where the cloth looks wrong
 
+They come in by the door of plugins, from `builtin` and not from the package `plugins/trousers`: whoever installs seamcheck has them,
+while the checks of that package are for a shop that wants them.
+
 The facts are common practice of the trade, without a published source, where a fit's own `source` names none.
 """
 

@@ -131,7 +131,9 @@ FLAT_SEAT = Fit(
     done=(
         "Take the amount off the end of the back crotch seam, and redraw the inseam from there, running out to nothing at the knee.",
     ),
-    given_back=("Nothing. The inseam changes by a fraction of a mm, and is trued so that it still meets the front.",),
+    given_back=(
+        "Nothing. The inseam changes by a fraction of a mm at most; walk it, so that it still meets the front.",
+    ),
     followed=("The thigh loses the amount at its top: walk the inseam against the front from the hem up.",),
     warnings=(
         "It takes in a wide thigh as well: where the thigh is right already, stop when it becomes tight.",
@@ -232,7 +234,9 @@ DEEP_TORSO = Fit(
     most=19.05,
     amount="what is added to the end of the crotch seam",
     done=("Add the amount to the end of the back crotch seam, and blend the inseam from there, down to the knee.",),
-    given_back=("Nothing. The inseam changes by a fraction of a mm, and is trued so that it still meets the front.",),
+    given_back=(
+        "Nothing. The inseam changes by a fraction of a mm at most; walk it, so that it still meets the front.",
+    ),
     followed=("The thigh gains the amount at its top: walk the inseam against the front from the hem up.",),
     warnings=("It may need the scoop of a low seat as well: make one change, look, and then the other.",),
     signs=(

@@ -84,7 +84,9 @@ FRONT_CROTCH = Fit(
     amount="what is added to the end of the front crotch seam",
     minus="takes as much off: for upright folds at the front that hang loose below the fly, where there is more cloth than body",
     done=("Add the amount to the end of the front crotch seam, and blend the inseam from there, down to the knee.",),
-    given_back=("Nothing. The inseam changes by a fraction of a mm, and is trued so that it still meets the back.",),
+    given_back=(
+        "Nothing. The inseam changes by a fraction of a mm at most; walk it, so that it still meets the back.",
+    ),
     followed=("The front thigh gains the amount at its top: walk the inseam against the back from the hem up.",),
     warnings=("The corner at the inseam must stay square: the curve runs on into the back crotch.",),
     signs=(

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamcheck.errors import SeamcheckError
+from seamcheck.report.altering.marks import cuts_of
 from seamcheck.report.truing.picture import Subject, subjects
 from seamcheck.report.truing.write import as_svg
 
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     from seamcheck.altering.run import AlteredFile
     from seamcheck.engine.report_format import RenderOptions
 
+RING = 4.0  # mm of cloth: the radius of the ring round a hinge
+
 
 def altered_subjects(altered: AlteredFile) -> list[Subject]:
     """The pieces that changed, size by size, each with the cuts that were made in it."""
@@ -22,12 +25,7 @@ def altered_subjects(altered: AlteredFile) -> list[Subject]:
     found = []
     for one in subjects(trued.sizes, trued.changes, every=False):
         size = next(size for size in altered.sizes if size.size == one.before.size)
-        cuts = [
-            cut
-            for done in size.steps
-            if done.step.piece == one.name and done.turned is not None
-            for cut in (done.turned.cut, *done.turned.reliefs)
-        ]
+        cuts = [cut for done in size.steps if done.step.piece == one.name for cut in cuts_of(done, RING)]
         found.append(replace(one, cuts=tuple(cuts)))
     return found
 

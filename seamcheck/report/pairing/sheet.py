@@ -259,7 +259,8 @@ class _Sketch:
         self.lines = [line.transformed(self.move) for line in lines(piece, scale, self.roles)]
         self.outline = self._line(piece.outline)
         named = set(plan.edges) if plan else set()
-        self.edges = tuple(self._edge(edge) for edge in piece.edges if edge.name in named)
+        # Of an edge that a pleat takes up whole nothing is left to be drawn.
+        self.edges = tuple(self._edge(edge) for edge in piece.edges if edge.name in named and edge.runs)
 
     def _line(self, curve: Curve) -> Points:
         return thinned(curve.transformed(self.move).polygon(FINE))

@@ -112,8 +112,12 @@ function choose(what) {
   if (edge && tool === "sew" && !what.settled) findMates(edge);
 }
 
+let seeking = 0; // how often mates are asked for just now
+
 async function findMates(edge) {
+  seeking += 1;
   const found = (await host.mates(edge).catch(() => null)) ?? alike(edge);
+  seeking -= 1;
   if (chosen?.edge !== edge) return;
   mates = found;
   render();

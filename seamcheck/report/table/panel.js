@@ -94,7 +94,7 @@ function drawLists() {
   const asked = state.seams.filter((seam) => seam.asked), sewn = state.seams.filter((seam) => !seam.asked);
   reconcile($("questions"), [...asked].sort((a, b) => likelyOf(b) - likelyOf(a) || a.id - b.id).map(row));
   reconcile($("seams"), sewn.map(row));
-  const open = Object.keys(data.edges).filter((key) => roleOf(state, key) === "open");
+  const open = openEdges();
   reconcile($("open-edges"), open.map((key) => ({
     key, signature: key,
     build: () => h("li", {}, button(`${key}, ${mm(data.edges[key].length)}`, `open ${key}`, () => { showEdges([key]); chooseEdge(key); })),
@@ -102,12 +102,18 @@ function drawLists() {
   const ready = asked.filter((seam) => likelyOf(seam) >= LIKELY).length;
   $("yes-all").hidden = ready < 2;
   $("yes-all").textContent = `Yes to all ${ready} likely ones`;
+  $("rest-free").hidden = open.length < 2;
+  $("rest-free").textContent = `These ${open.length} stay free`;
   $("no-questions").hidden = asked.length > 0;
   $("minus").hidden = !sewn.some((seam) => seam.sides.flat().some((use) => use.back));
   $("no-seams").hidden = sewn.length > 0;
   $("no-open").hidden = open.length > 0;
   $("lost").textContent = data.lost.length ? `The plan names edges that were not found in the drawing: ${data.lost.join(", ")}.` : "";
   $("counts").textContent = `${counted(sewn.length, "seam")}, ${counted(asked.length, "question")}, ${counted(open.length, "open edge")}`;
+}
+
+function openEdges() {
+  return Object.keys(data.edges).filter((key) => roleOf(state, key) === "open" && state.pieces[keyParts(key)[0]]);
 }
 
 function seamRow(seam) {

@@ -45,14 +45,14 @@ function recall() {
 
 /* --- the server ------------------------------------------------------------------------------------------------- */
 
-let version = data.version ?? 0, fetching = null;
+let version = data.version ?? 0, missed = 0, fetching = null;
 
 async function refresh() {
   if (fetching || host.busy) return;
   fetching = host.state(data.size);
   try {
     const fresh = await fetching;
-    if (host.busy) return; // what was done here meanwhile is newer
+    if (host.busy || fresh.version < version) return; // what was done here meanwhile is newer
     version = fresh.version;
     takeOver(fresh);
     if (tool === "true" && fresh.readAnew) openTruing();
@@ -61,10 +61,11 @@ async function refresh() {
   } finally {
     fetching = null;
   }
+  if (missed > version && !host.busy) refresh(); // what came while this was asked for
 }
 
 function listenToServer() {
-  host.onnews = (news) => { if (news.version !== version && news.number === data.number) refresh(); };
+  host.onnews = (news) => { if (news.number === data.number) missed = Math.max(missed, news.version); if (news.version > version && news.number === data.number) refresh(); };
   host.onsilence = (silent) => { $("silence").hidden = !silent; };
   host.ontrouble = (error) => {
     if (!(error instanceof Refusal)) { $("silence").hidden = false; return; }
@@ -77,10 +78,12 @@ function listenToServer() {
     render();
   };
   host.onsolved = (answer) => {
+    version = Math.max(version, answer.version);
     data = { ...data, question: answer.question, text: textOf(state), base: answer.base };
     state = withProposals(state, answer.proposals);
     $("kept").textContent = `Written to ${data.file}.`;
     render();
+    if (missed > version) setTimeout(refresh);
   };
   host.onconflict = (answer, mine) => {
     $("choice").hidden = false;
@@ -136,6 +139,7 @@ press("smaller", () => zoomBy(0.8));
 press("larger", () => zoomBy(1.25));
 press("whole", () => show(wholeView(), true));
 press("yes-all", () => apply(() => allConfirmed(state, LIKELY)));
+press("rest-free", () => apply(() => allFree(state, openEdges())));
 press("take-all", takeAll);
 press("take-back", takeBack);
 document.querySelectorAll("#tools-nav button").forEach((one) => one.addEventListener("click", () => setTool(one.dataset.tool)));

@@ -223,6 +223,13 @@ function allConfirmed(state, least) {
   return { state: now, chosen: null, said: `Yes to ${count} proposals: they are seams now.` };
 }
 
+/* All these edges stay free. */
+function allFree(state, keys) {
+  const pieces = structuredClone(state.pieces);
+  for (const key of keys) { const [piece, edge] = keyParts(key); pieces[piece].unsewn.push(edge); }
+  return { state: { ...state, pieces, seams: withoutProposals(state.seams, new Set(keys)) }, chosen: null, said: `${keys.length} edges stay unsewn.` };
+}
+
 /* Nobody knows what an edge is sewn to: it is not asked of again. */
 function leftOpen(state, key) {
   return { state: { ...state, unknown: [...state.unknown, key] }, chosen: null, said: `${key} is not asked of again. It stays open.` };

@@ -53,7 +53,7 @@ LEGEND = (
 MORE_LEGEND = (
     (Kind.SEW, "sew line, inside its cut line"),
     (Kind.INNER, "drawn within the piece"),
-    (Kind.SLASH, "where it is cut"),
+    (Kind.SLASH, "where it is cut, with a ring round the hinge"),
 )
 
 
@@ -374,7 +374,7 @@ def _amounts(shown: Subject) -> Iterator[tuple[complex, str]]:
         if abs(by) > 0.05:
             parts.append(f"{amounts.length(abs(by))} {'longer' if by > 0 else 'shorter'}")
         yield line.point(line.length / 2), f"{edge.name} {', '.join(parts)}"
-        if edge.stray.most > BESIDE:
+        if edge.stray.most > BESIDE and not shown.cuts:  # a part that was cut off goes as a whole and does not stray
             yield edge.stray.at, f"{edge.name} strays {amounts.length(edge.stray.most)}"
     for notch in change.notches:
         if notch.moved > NOTCH_MOVED:
