@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from seamcheck.cli.options import cluster_options, reading_options, result_options, second_reading_option
+from seamcheck.cli.options import (
+    cluster_options,
+    reading_options,
+    result_options,
+    second_reading_option,
+    stdin_option,
+)
 from seamcheck.cli.output import (
     Live,
     each_with_progress,
@@ -22,7 +28,7 @@ from seamcheck.cli.output import (
     wanted_reports,
     warn,
 )
-from seamcheck.cli.shop import request_of, shops_of_run, tell_plugin_files
+from seamcheck.cli.shop import STDIN, from_stdin, request_of, shops_of_run, tell_plugin_files
 
 if TYPE_CHECKING:
     from seamcheck.engine.record import Known
@@ -32,6 +38,7 @@ if TYPE_CHECKING:
 @click.command(short_help="Check pattern files: do their seams still true?")
 @click.argument("files", nargs=-1, type=click.Path())
 @reading_options
+@stdin_option
 @second_reading_option
 @result_options(
     None,
@@ -71,6 +78,11 @@ if TYPE_CHECKING:
     help="Judge every file anew, also one that is as it was at the last run; keep nothing.",
 )
 @click.option("-q", "--quiet", is_flag=True, help="As text: name only the files that are not good.")
+@click.option(
+    "--statistics",
+    is_flag=True,
+    help="As text: how much was found, by check, by file and by cause, and no file by itself.",
+)
 @click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
 @click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
 @click.option(
@@ -99,6 +111,7 @@ if TYPE_CHECKING:
 )
 def check(
     files: tuple[str, ...],
+    stdin_name: str | None,
     formats: tuple[str, ...],
     outputs: tuple[str, ...],
     fail_on: str,
@@ -111,6 +124,7 @@ def check(
     send: Literal["bytes", "paths"],
     no_cache: bool,
     quiet: bool,
+    statistics: bool,
     verbose: bool,
     only: str | None,
     exclude: tuple[str, ...],
@@ -123,7 +137,8 @@ def check(
     """Check pattern FILEs: do their seams still true?
 
     A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it, a name
-    with * in quotes for what it matches, ** for folders in folders; how many drawings have no plan is told.
+    with * in quotes for what it matches, ** for folders in folders, and - for what comes by stdin. How many drawings
+    have no plan is told.
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
     """
@@ -144,22 +159,29 @@ def check(
     shops = shops_of_run()
     old = None if only_new is None else _known(Path(only_new))
     with stdout_kept_clean() as stdout:
+        given = from_stdin(files, stdin_name)
         search = Search(tuple(mask.rstrip("/") for mask in exclude))
-        files, left_aside = shops.meant(files, planned=only_planned, search=search)
+        files, left_aside = shops.meant([one for one in files if one != STDIN], planned=only_planned, search=search)
         lost = (one for folder in plans_in for one in shops.lost_plans(folder, search))
-        files = tuple(dict.fromkeys([*files, *lost]))
+        files = tuple(dict.fromkeys([*files, *lost, *([given[0]] if given else [])]))
         if outputs:
             for file in files:
                 refuse_overwriting(outputs, shops.read_for(file))
         # All plugins first: what --format may be depends on them.
         wanted = [
-            (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
+            (
+                one,
+                output,
+                replace(render_options(output), verbose=verbose, quiet=quiet, statistics=statistics, only=only),
+            )
             for one, output in wanted_reports(formats, outputs, shops.formats(files or ["."]))
         ]
         refuse_only(only, [one for one, _, _ in wanted], files)
+        if statistics and not any(one.name == "text" for one, _, _ in wanted):
+            raise click.UsageError("--statistics are told as text; add --format text", click.get_current_context())
         refuse_unknown([*select, *ignore], shops.rules(files or ["."]))
         request = replace(
-            request_of(reading),
+            request_of(reading, given),
             geometry=any(one.geometry for one, _, _ in wanted),
             guesses=guess,
             select=select,

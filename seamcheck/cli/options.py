@@ -91,6 +91,11 @@ def cluster_options(command: Callable[..., Any]) -> Callable[..., Any]:
     )(command)
 
 
+stdin_option = click.option(
+    "--stdin-name",
+    metavar="NAME",
+    help="Where FILE is -, and the pattern comes by stdin: its name, by which it is told and its plan and settings are found.",
+)
 second_reading_option = click.option(
     "--second-reading",
     is_flag=True,

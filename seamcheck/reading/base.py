@@ -47,8 +47,18 @@ class Importer:
 
 
 def read_source(path: str, options: ReadOptions | None = None) -> Source:
-    """Read a file whole; InputError when it is missing, unreadable, empty or over `limits.bytes`."""
+    """Read a file whole, or take what is handed over of it; InputError when it is missing, unreadable, empty or over `limits.bytes`."""
     options = options or ReadOptions()
+    handed = options.given is not None and options.given[0] == path
+    data = options.given[1] if options.given and handed else _on_disk(path, options)
+    options.limits.check("bytes", len(data), "bytes", path=path)
+    if not data.strip(b"\x00 \t\r\n"):
+        remedy = "see what writes it" if handed else "save the pattern again from the drawing program"
+        raise InputError("nothing was handed over" if handed else "the file is empty", path=path, remedy=remedy)
+    return Source(path, data, options)
+
+
+def _on_disk(path: str, options: ReadOptions) -> bytes:
     file = at(path)
     try:
         if file.is_dir():
@@ -58,7 +68,7 @@ def read_source(path: str, options: ReadOptions | None = None) -> Source:
         # The size is asked first, so that an endless or huge file never comes into memory.
         options.limits.check("bytes", file.stat().st_size, "bytes", path=path)
         with file.open("rb") as stream:
-            data = stream.read(options.limits.bytes + 1)
+            return stream.read(options.limits.bytes + 1)
     except FileNotFoundError:
         raise InputError("there is no such file", path=path, remedy="check the name and the folder") from None
     except (OSError, ValueError) as error:
@@ -66,7 +76,3 @@ def read_source(path: str, options: ReadOptions | None = None) -> Source:
         raise InputError(
             f"the file cannot be opened ({reason.lower()})", path=path, remedy="check its name and its rights"
         ) from None
-    options.limits.check("bytes", len(data), "bytes", path=path)
-    if not data.strip(b"\x00 \t\r\n"):
-        raise InputError("the file is empty", path=path, remedy="save the pattern again from the drawing program")
-    return Source(path, data, options)
