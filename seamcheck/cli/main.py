@@ -264,18 +264,22 @@ def true_command(
         others = [one for one in read_for(file) if one != Path(file)]
         refuse_overwriting(written, [reading["plan"], before, *others])
     from seamcheck.report.truing.told import RENDERERS
-    from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
     from seamcheck.truing.run import true_file
-    from seamcheck.truing.writing import write_trued
 
     with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
         request = request_of(reading)
         wishes = Wishes(choices=choices_of(choose))
         trued = true_file(file, request, registry, settings, wishes, before or None)
-        said = write_picture(trued, picture, scale, paper, force=force, shown=shown) if picture is not None else ()
+        said: tuple[str, ...] = ()
+        if picture is not None:
+            from seamcheck.report.truing.write import write_picture
+
+            said = write_picture(trued, picture, scale, paper, force=force, shown=shown)
         if output is not None:
+            from seamcheck.truing.writing import write_trued
+
             write_trued(trued, output, request, registry, settings, force=force)
         text = RENDERERS[format_name](trued, render_options(None), output)
     for sentence in (*trued.failures, *said):

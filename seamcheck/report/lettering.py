@@ -80,6 +80,7 @@ class Labels:
         self._width, self._height = width, height
         self._taken: list[Points] = []
         self._cloud: Points | None = None
+        self._x = self._y = np.zeros(0)
         self.crowded = 0
 
     def avoid(self, line: Points) -> None:
@@ -105,8 +106,12 @@ class Labels:
     def _covered(self, at: complex, width: float, height: float, turn: complex) -> int:
         if self._cloud is None:
             self._cloud = np.concatenate(self._taken) if self._taken else np.zeros(0, dtype=np.complex128)
-        local = (self._cloud - at) * turn.conjugate()
-        hits = int(np.count_nonzero((np.abs(local.real) < width / 2) & (np.abs(local.imag) < height / 2)))
+            # Each by itself, since this is asked of thousands of places.
+            self._x, self._y = self._cloud.real.copy(), self._cloud.imag.copy()
+        x, y = self._x - at.real, self._y - at.imag
+        if turn != 1:
+            x, y = x * turn.real + y * turn.imag, y * turn.real - x * turn.imag
+        hits = int(np.count_nonzero((np.abs(x) < width / 2) & (np.abs(y) < height / 2)))
         reach = (abs(turn.real) * width + abs(turn.imag) * height) / 2
         rise = (abs(turn.imag) * width + abs(turn.real) * height) / 2
         outside = at.real - reach < 0 or at.real + reach > self._width

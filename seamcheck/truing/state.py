@@ -13,7 +13,8 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine.judge import judge
 from seamcheck.engine.result import FileResult
 from seamcheck.exact import least
-from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.curve import Affine, Curve, Nearest
+from seamcheck.geometry.kept import kept
 from seamcheck.pattern.model import Grainline, InsideLine, Pattern, Piece
 from seamcheck.pattern.plan import PiecePlan, Plan
 from seamcheck.pattern.seam_graph import SeamGraph, build_graph
@@ -76,7 +77,8 @@ class State:
     @cached_property
     def judged(self) -> FileResult:
         """What all checks say."""
-        return judge(self.pattern, self.judges.plan, self.judges.checks, self.judges.settings)
+        by = self.judges
+        return judge(self.pattern, by.plan, by.checks, by.settings, walked={self.size: (self.graph, self.walks)})
 
     def with_lines(self, name: str, replacements: Sequence[Replacement]) -> State:
         """The pattern with stretches of one piece's outline redrawn; what is on them goes along.
@@ -94,19 +96,19 @@ class State:
 
         def along(point: complex) -> complex:
             """Where a point of the old line is on the new one."""
-            near = shape.outline.nearest(point)
+            near = _near(shape.outline, point)
             return point + (outline.point(moved(near.station)) - near.point)
 
         new_shape = replace(
             shape,
             outline=outline,
             corners=tuple(sorted(moved(s) for s in shape.corners if not within(s))),
-            turn_points=tuple(along(p) for p in shape.turn_points if not within(shape.outline.nearest(p).station)),
+            turn_points=tuple(along(p) for p in shape.turn_points if not within(_near(shape.outline, p).station)),
             notches=tuple(moved_notch(n, shape.outline, outline, moved(n.station)) for n in shape.notches),
             chords=None,
         )
         corners = {
-            corner: along(at) if shape.outline.nearest(at).distance < ON_LINE else at
+            corner: along(at) if _near(shape.outline, at).distance < ON_LINE else at
             for corner, at in plan.corners.items()
         }
         return self.laid_anew(name, new_shape, corners, moved)
@@ -177,6 +179,12 @@ class State:
             shapes={**self.shapes, name: shape},
             plans={**self.plans, name: plan},
         )
+
+
+@kept
+def _near(outline: Curve, at: complex) -> Nearest:
+    """The point of an outline that lies nearest to a corner of the plan, which every trial asks for."""
+    return outline.nearest(at)
 
 
 def moved_notch(notch: ShapeNotch, old: Curve, new: Curve, station: float) -> ShapeNotch:

@@ -71,6 +71,23 @@ def test_left_as_taped_and_as_json(demo):
     assert {one["check"] for one in facts["sizes"][0]["left"]} >= {"seam-length", "grain-straight"}
 
 
+def test_one_side_alone_is_altered_and_what_that_leaves_between_the_two_is_told(demo):
+    code, told, _ = alter(demo, "full-seat", "--amount", "1/2 in", "--only-left")
+    told = " ".join(told.split())
+    assert code == 0
+    assert "for the left side alone, the right is cut from" in told
+    assert (
+        "crotch-back: back.crotch of the left becomes 12.7 mm (1/2 in) longer than that of the right, to which it is sewn"
+        in told
+    )
+    _, told, _ = alter(demo, "gaping-waistband", "--only-right")
+    assert (
+        "band-back and facing-back are cut on a fold: cut in one, drawn whole, altered on the right half alone"
+        in " ".join(told.split())
+    )
+    assert "Between the two sides" not in alter(demo, "full-seat")[1]
+
+
 def test_a_picture_of_before_and_after(demo):
     picture = demo.with_name("p.svg")
     code, _, _ = alter(demo, "full-seat", "--picture", picture)
@@ -94,7 +111,7 @@ def test_a_picture_of_before_and_after(demo):
         (("--step", SCOOP.replace('"crotch"', '"croch"')), 'piece back has no edge "croch"; the nearest edge is "crotch"'),
         (("full-seat", "--piece", "frnt"), 'there is no piece "frnt"; the nearest piece is "front"'),
         (("--undo",), "no recipe lies beside it, so nothing says how it was altered"),
-        (("full-seat", "--output", "new.dxf"), "the trued pattern is written in the form of the file read"),
+        (("full-seat", "--output", "new.dxf"), "the pattern is written in the form of the file read"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_done_is_one_sentence(demo, words, told):
