@@ -109,6 +109,8 @@ def _length(one: LengthChange) -> str:
         return (
             f"{name} {_changed(one.before, one.left)} by the moves; in the end it is {millimetres(one.after)} again."
         )
+    if abs(one.left - one.before) <= SEEN:
+        return f"{name} {_changed(one.before, one.after)}, once it is trued."
     return f"{name} {_changed(one.before, one.left)} by the moves, and {millimetres(one.after)} in the end."
 
 
