@@ -70,6 +70,7 @@ class Desk:
         self._pairs: dict[int, tuple[str, Pairs]] = {}
         self._trying: dict[int, Trying] = {}
         self._pictures: dict[tuple[int, int, str], dict[str, Any]] = {}
+        self._papers: dict[int, int] = {}  # the sheets that were large enough, so that pieces stay where they lay
         self._moves: dict[tuple[int, int, str], Moves] = {}
         self._settings: dict[int, tuple[str, ...]] = {}
         self._judging = ThreadPoolExecutor(1, "judging")
@@ -210,7 +211,8 @@ class Desk:
         wanted = self._size(table, size)
         key = number, table.version, wanted
         if key not in self._pictures:
-            drawn, sheet = picture(table.shown, wanted)
+            drawn, sheet = picture(table.shown, wanted, self._papers.get(number, 0))
+            self._papers[number] = sheet.paper
             found = None if table.result is None else verdict(table.result, sheet)
             if len(self._pictures) >= KEPT_PICTURES:
                 self._pictures.clear()
