@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Literal
 
 from seamcheck.altering.run import AlteredFile, AlteredSize, DoneStep
 from seamcheck.amounts import Fact
@@ -86,6 +87,15 @@ class SeamNeed:
 
 
 @dataclass(frozen=True, slots=True)
+class TwinNeed:
+    """A seam of a piece to its own twin, where one of the two alone is altered: the edge, how much longer it becomes than the other's, in mm."""
+
+    seam: str
+    edge: str
+    longer: float
+
+
+@dataclass(frozen=True, slots=True)
 class Warned:
     """Something beyond sense: a stable code, the piece, and facts for whoever tells it."""
 
@@ -121,21 +131,47 @@ class SizeFacts:
     trued: tuple[Alternative, ...]
     left: tuple[Finding, ...]
     warnings: tuple[Warned, ...]
+    twins: tuple[TwinNeed, ...] = ()
+    halves: tuple[str, ...] = ()  # pieces that change and are cut on a fold, so that both of their halves would
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rehearsal:
-    """What an alteration does, size by size; `left` tells that pieces stay as they were taped."""
+    """What an alteration does, size by size; `left` tells that pieces stay as they were taped, `only` that one side alone is altered."""
 
     altered: AlteredFile
     sizes: tuple[SizeFacts, ...]
     left: bool
+    only: Literal["", "left", "right"] = ""
 
 
-def rehearsed(altered: AlteredFile) -> Rehearsal:
-    """The facts of an alteration that was carried out in memory."""
+def rehearsed(altered: AlteredFile, only: Literal["", "left", "right"] = "") -> Rehearsal:
+    """The facts of an alteration that was carried out in memory; of one side alone, also what it leaves between the two sides."""
     sizes = tuple(_size(altered, size) for size in altered.sizes if size.steps)
-    return Rehearsal(altered=altered, sizes=sizes, left=all(size.truing is None for size in altered.sizes))
+    if only:
+        sizes = tuple(
+            replace(facts, twins=tuple(_twins(size)), halves=tuple(_halves(size)))
+            for facts, size in zip(sizes, (one for one in altered.sizes if one.steps), strict=True)
+        )
+    return Rehearsal(altered=altered, sizes=sizes, left=all(size.truing is None for size in altered.sizes), only=only)
+
+
+def _twins(size: AlteredSize) -> Iterator[TwinNeed]:
+    for seam in size.before.judges.plan.seams:
+        if seam.sides[0] != seam.sides[1]:
+            continue
+        for use in seam.sides[0]:
+            old, new = (state.pieces.get(use.piece) for state in (size.before, size.after))
+            if old is not None and new is not None and old is not new:
+                longer = new.edge(use.edge).length - old.edge(use.edge).length
+                if abs(longer) > SEEN:
+                    yield TwinNeed(seam.name, use.name, longer)
+
+
+def _halves(size: AlteredSize) -> Iterator[str]:
+    for name, plan in size.after.plans.items():
+        if plan.fold and size.after.pieces[name] is not size.before.pieces[name]:
+            yield name
 
 
 def _size(altered: AlteredFile, size: AlteredSize) -> SizeFacts:

@@ -69,6 +69,11 @@ def extended(state: State, step: Extend) -> State:
     """The pattern with a corner moved on the line of one of its edges, or square out of it, and what meets there blended to it."""
     piece = state.pieces[step.piece]
     own, other = corner_edges(piece, step.corner, step.along)
+    plan = state.plans.get(step.piece)
+    if plan is not None and plan.fold in {other.name, own.name if step.square else other.name}:
+        raise CannotCutError(
+            f"{piece.name}.{plan.fold} lies on the fold and stays straight, so {step.corner} moves on its line alone"
+        )
     if step.square:
         return _out_of(state, step, piece, own, other)
     bit, new = led(piece, own, step.corner, step.amount)

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from seamcheck.altering.closing import reopened
 from seamcheck.altering.cutting import CannotCutError
 from seamcheck.altering.darts import darted
 from seamcheck.altering.finishing import Given, blended, given_back, ruled_grain
@@ -317,7 +318,8 @@ def _reshaped(state: State, step: Step) -> State:
     if isinstance(step, Wedge):
         return wedged(state, step)
     if isinstance(step, DartMove):
-        return darted(state, step)
+        changed = darted(state, step)
+        return changed if step.into is None else reopened(changed, step)
     raise TypeError(f"a {type(step).__name__} is no move")
 
 
@@ -337,4 +339,6 @@ def with_spots(step: Step, placed: Callable[[Spot], Spot]) -> Step:
         return replace(step, start=placed(step.start), peak=placed(step.peak), end=end)
     if isinstance(step, Wedge):
         return replace(step, start=placed(step.start))
+    if isinstance(step, DartMove) and step.into is not None:
+        return replace(step, into=placed(step.into))
     return step

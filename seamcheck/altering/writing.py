@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck.altering.run import AlteredFile
 from seamcheck.altering.undo import PatchError, digest, patch, undone
 from seamcheck.amounts import UNITS
-from seamcheck.config.plan_file import find_plan, parse_plan
+from seamcheck.config.plan_file import find_plan, format_plan, parse_plan
 from seamcheck.config.recipe_file import SUFFIX, format_recipe, parse_recipe
 from seamcheck.config.toml import key_lines, parse, read_text
 from seamcheck.errors import RecipeError, SeamcheckError
 from seamcheck.exact import steady
 from seamcheck.files import replacing, unwritten, write_text
-from seamcheck.pattern.plan import PiecePlan
+from seamcheck.pattern.plan import PiecePlan, Plan
 from seamcheck.pattern.recipe import Recipe
 from seamcheck.truing.writing import free, write_trued
 
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult
 
 PLAN_SUFFIX = ".seams.toml"
+APPAREL = "apparel dxf"
 SAME = 0.5  # mm: a size whose corners are this near to those of the plan is the one that it was written for
 
 
@@ -47,15 +49,20 @@ def write_altered(
     recipe_path = recipe_beside(output)
     if recipe_path.exists() and not force:
         free(str(recipe_path), force=force)
+    if altered.reading.drawing.format.casefold() == APPAREL and any(
+        _ways(altered, piece) != piece.edges for piece in altered.reading.plan.pieces
+    ):
+        raise SeamcheckError(
+            "a dart that is closed into another place cannot be written into apparel DXF, whose vertices keep their number and order",
+            path=altered.path,
+            remedy="alter the pattern as a CAD drawing or an SVG",
+        )
     earlier = Path(altered.path).read_bytes()
     source = Path(altered.reading.plan.path)
     mine = Path(altered.path).resolve() == Path(output).resolve()
     plan_path = Path(output).with_name(Path(output).stem + PLAN_SUFFIX)
-    new_plan = (
-        None
-        if mine or find_plan(output) is not None
-        else plan_after(altered, read_text(source, SeamcheckError, "plan"))
-    )
+    kept = find_plan(output) is not None and not force
+    new_plan = None if mine or kept else plan_after(altered, read_text(source, SeamcheckError, "plan"))
     if new_plan is not None:  # first, since what is written is judged by it
         write_text(new_plan, str(plan_path))
     try:
@@ -68,7 +75,7 @@ def write_altered(
             force=force,
             plan=None if new_plan is None else plan_path,
         )
-    except SeamcheckError:
+    except BaseException:
         if new_plan is not None:
             plan_path.unlink(missing_ok=True)
         raise
@@ -161,6 +168,8 @@ def plan_after(altered: AlteredFile, text: str) -> str:
     """The text of the plan with the corners of altered pieces where they are now; all else to the letter."""
     plan = altered.reading.plan
     assert plan is not None
+    if any(_ways(altered, piece) != piece.edges for piece in plan.pieces):
+        return format_plan(_with_ways(altered, plan))
     unit = UNITS[plan.units]
     lines = text.splitlines(keepends=True)
     where = key_lines(text)
@@ -184,6 +193,30 @@ def plan_after(altered: AlteredFile, text: str) -> str:
     new = "".join(lines)
     parse_plan(new, plan.path)
     return new
+
+
+def _ways(altered: AlteredFile, piece: PiecePlan) -> Mapping[str, tuple[str, ...]]:
+    """The ways of the edges of a piece as they are now: a dart that was closed into another place lies on another one."""
+    plans = altered.sizes[0].after.plans
+    return plans[piece.name].edges if piece.name in plans else piece.edges
+
+
+def _with_ways(altered: AlteredFile, plan: Plan) -> Plan:
+    """The plan written anew: with the ways of edges as they are, and the corners where they are."""
+    pieces = []
+    for piece in plan.pieces:
+        size = next((one for one in altered.sizes if _is_meant(piece, one.before.plans)), None)
+        pieces.append(
+            piece
+            if size is None
+            else replace(piece, corners=_rounded(size.after.plans[piece.name].corners), edges=_ways(altered, piece))
+        )
+    return replace(plan, pieces=tuple(pieces))
+
+
+def _rounded(corners: Mapping[str, complex]) -> dict[str, complex]:
+    """Corners to a thousandth of a mm."""
+    return {name: complex(round(steady(at.real), 3), round(steady(at.imag), 3)) for name, at in corners.items()}
 
 
 def _is_meant(piece: PiecePlan, plans: Mapping[str, PiecePlan]) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
@@ -55,6 +55,13 @@ JUDGED, FOUND = 0, 1
     "--leave", is_flag=True, help="Leave the pieces as they are taped: nothing blended, given back or trued."
 )
 @click.option(
+    "--only-left",
+    "only",
+    flag_value="left",
+    help="Alter the left side alone: NEW is its pattern, the right is cut from FILE.",
+)
+@click.option("--only-right", "only", flag_value="right", help="The same for the right side.")
+@click.option(
     "--undo",
     is_flag=True,
     help="Take out what the recipe beside FILE says; with --output, write the pattern before it.",
@@ -95,6 +102,7 @@ def alter(
     steps: tuple[str, ...],
     output: str | None,
     leave: bool,
+    only: Literal["left", "right"] | None,
     undo: bool,
     force: bool,
     picture: str | None,
@@ -144,7 +152,7 @@ def alter(
         settings, registry = shop_of(file)
         request = request_of(reading)
         altered = alter_file(file, recipe, request, registry, settings, leave=leave)
-        rehearsal = rehearsed(altered)
+        rehearsal = rehearsed(altered, only or "")
         if output is not None:
             _, others_written = write_altered(altered, output, request, registry, settings, force=force)
             beside = (output, *others_written)

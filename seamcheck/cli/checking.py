@@ -5,12 +5,19 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from seamcheck.cli.options import reading_options, result_options, second_reading_option
+from seamcheck.cli.options import (
+    cluster_options,
+    reading_options,
+    result_options,
+    second_reading_option,
+    stdin_option,
+)
 from seamcheck.cli.output import (
+    Live,
     each_with_progress,
     emit,
     emit_all,
@@ -21,7 +28,7 @@ from seamcheck.cli.output import (
     wanted_reports,
     warn,
 )
-from seamcheck.cli.shop import request_of, shops_of_run, tell_plugin_files
+from seamcheck.cli.shop import STDIN, from_stdin, request_of, shops_of_run, tell_plugin_files
 
 if TYPE_CHECKING:
     from seamcheck.engine.record import Known
@@ -31,9 +38,11 @@ if TYPE_CHECKING:
 @click.command(short_help="Check pattern files: do their seams still true?")
 @click.argument("files", nargs=-1, type=click.Path())
 @reading_options
+@stdin_option
 @second_reading_option
 @result_options(
-    None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings."
+    None,
+    "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, table, or one that a plugin brings.",
 )
 @click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
 @click.option(
@@ -62,12 +71,18 @@ if TYPE_CHECKING:
     metavar="N",
     help="How many processes judge the files. Default: as many as pay.",
 )
+@cluster_options
 @click.option(
     "--no-cache",
     is_flag=True,
     help="Judge every file anew, also one that is as it was at the last run; keep nothing.",
 )
 @click.option("-q", "--quiet", is_flag=True, help="As text: name only the files that are not good.")
+@click.option(
+    "--statistics",
+    is_flag=True,
+    help="As text: how much was found, by check, by file and by cause, and no file by itself.",
+)
 @click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
 @click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
 @click.option(
@@ -96,6 +111,7 @@ if TYPE_CHECKING:
 )
 def check(
     files: tuple[str, ...],
+    stdin_name: str | None,
     formats: tuple[str, ...],
     outputs: tuple[str, ...],
     fail_on: str,
@@ -104,8 +120,11 @@ def check(
     select: tuple[str, ...],
     ignore: tuple[str, ...],
     jobs: int | None,
+    scheduler: str | None,
+    send: Literal["bytes", "paths"],
     no_cache: bool,
     quiet: bool,
+    statistics: bool,
     verbose: bool,
     only: str | None,
     exclude: tuple[str, ...],
@@ -118,12 +137,15 @@ def check(
     """Check pattern FILEs: do their seams still true?
 
     A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it, a name
-    with * in quotes for what it matches, ** for folders in folders; how many drawings have no plan is told.
+    with * in quotes for what it matches, ** for folders in folders, and - for what comes by stdin. How many drawings
+    have no plan is told.
     Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
     judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
     """
     if not files and not plans_in:
         raise click.UsageError("missing argument 'FILES...'", click.get_current_context())
+    if jobs is not None and scheduler is not None:
+        raise click.UsageError("--jobs is for this machine and --scheduler for a cluster; give one of them")
     refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
     from dataclasses import replace
     from functools import partial as with_given
@@ -137,40 +159,55 @@ def check(
     shops = shops_of_run()
     old = None if only_new is None else _known(Path(only_new))
     with stdout_kept_clean() as stdout:
+        given = from_stdin(files, stdin_name)
         search = Search(tuple(mask.rstrip("/") for mask in exclude))
-        files, left_aside = shops.meant(files, planned=only_planned, search=search)
+        files, left_aside = shops.meant([one for one in files if one != STDIN], planned=only_planned, search=search)
         lost = (one for folder in plans_in for one in shops.lost_plans(folder, search))
-        files = tuple(dict.fromkeys([*files, *lost]))
+        files = tuple(dict.fromkeys([*files, *lost, *([given[0]] if given else [])]))
         if outputs:
             for file in files:
                 refuse_overwriting(outputs, shops.read_for(file))
         # All plugins first: what --format may be depends on them.
         wanted = [
-            (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
+            (
+                one,
+                output,
+                replace(render_options(output), verbose=verbose, quiet=quiet, statistics=statistics, only=only),
+            )
             for one, output in wanted_reports(formats, outputs, shops.formats(files or ["."]))
         ]
         refuse_only(only, [one for one, _, _ in wanted], files)
+        if statistics and not any(one.name == "text" for one, _, _ in wanted):
+            raise click.UsageError("--statistics are told as text; add --format text", click.get_current_context())
         refuse_unknown([*select, *ignore], shops.rules(files or ["."]))
         request = replace(
-            request_of(reading),
+            request_of(reading, given),
             geometry=any(one.geometry for one, _, _ in wanted),
             guesses=guess,
             select=select,
             ignore=ignore,
         )
         # What a record says of a file is known when all files are judged, and nothing can be told before.
-        live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
-        kept_whole = live is None or len(wanted) > 1
+        live = {
+            k: Live(form, options, output)
+            for k, (form, output, options) in enumerate(wanted)
+            if form.each and not record
+        }
+        for one in live.values():
+            click.get_current_context().call_on_close(one.close)
+        at_once = any(one.output is None for one in live.values())
+        kept_whole = len(live) < len(wanted)
         results = []
         # Closed, so that its processes end as soon as this is interrupted.
-        judge = with_given(judge_files, request=request, shops=shops, jobs=jobs)
+        judge = with_given(judge_files, request=request, shops=shops, jobs=jobs, scheduler=scheduler, send=send)
         each = judge(files) if no_cache else Cache().judged(files, request, shops, judge)
         with contextlib.closing(each) as judged:
-            for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
+            for _, result in zip(each_with_progress(files, quiet=at_once), judged, strict=True):
                 told = result if old is None or record else old.of_file(result)
-                if live and live[0].each:
-                    with contextlib.redirect_stdout(stdout):
-                        emit(live[0].each(told, live[1]), None)
+                for one in live.values():
+                    if text := one.text_of(told):
+                        with contextlib.redirect_stdout(stdout):
+                            emit(text, None)
                 results.append(told if kept_whole else told.counted())
     report = Report(
         files=tuple(results),
@@ -190,10 +227,10 @@ def check(
     tell_plugin_files(one for file in report.files for one in file.plugin_files)
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         warn(failure)
-    tell = [
-        (one.last if live and one is live[0] and output is None else None) or one.render for one, output, _ in wanted
+    texts = [
+        (live[k].rest(report) if k in live else form.render(report, options), output)
+        for k, (form, output, options) in enumerate(wanted)
     ]
-    texts = [(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)]
     emit_all([*texts, *kept])
     return report.exit_code
 

@@ -24,6 +24,7 @@ from seamcheck.cli.options import (
     result_options,
     second_reading_option,
     settings_option,
+    stdin_option,
 )
 from seamcheck.cli.output import (
     destinations,
@@ -39,6 +40,7 @@ from seamcheck.cli.output import (
 from seamcheck.cli.shop import (
     LEFT_OUT,
     faults_named,
+    from_stdin,
     plugins_wanted,
     read_for,
     request_of,
@@ -124,10 +126,15 @@ main.add_command(watch)
 @main.command(short_help="Show what was read of a file, piece by piece.")
 @click.argument("file", type=click.Path())
 @reading_options
+@stdin_option
 @second_reading_option
 @result_options(["text", "json", "svg"], "text (default), json, or svg: the pieces drawn.")
-def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
+def pieces(
+    file: str, stdin_name: str | None, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any
+) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
+    if given := from_stdin([file], stdin_name):
+        file, _ = given
     if outputs:
         refuse_overwriting(outputs, [reading["plan"], *read_for(file)])
     from seamcheck.engine.read import read
@@ -136,7 +143,7 @@ def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **read
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
     with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
-        pattern, _ = read(file, request_of(reading), registry, settings)
+        pattern, _ = read(file, request_of(reading, given), registry, settings)
         results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
     emit_all(results)
     if not pattern.pieces:
@@ -257,18 +264,22 @@ def true_command(
         others = [one for one in read_for(file) if one != Path(file)]
         refuse_overwriting(written, [reading["plan"], before, *others])
     from seamcheck.report.truing.told import RENDERERS
-    from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
     from seamcheck.truing.run import true_file
-    from seamcheck.truing.writing import write_trued
 
     with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
         request = request_of(reading)
         wishes = Wishes(choices=choices_of(choose))
         trued = true_file(file, request, registry, settings, wishes, before or None)
-        said = write_picture(trued, picture, scale, paper, force=force, shown=shown) if picture is not None else ()
+        said: tuple[str, ...] = ()
+        if picture is not None:
+            from seamcheck.report.truing.write import write_picture
+
+            said = write_picture(trued, picture, scale, paper, force=force, shown=shown)
         if output is not None:
+            from seamcheck.truing.writing import write_trued
+
             write_trued(trued, output, request, registry, settings, force=force)
         text = RENDERERS[format_name](trued, render_options(None), output)
     for sentence in (*trued.failures, *said):
@@ -282,6 +293,7 @@ def true_command(
 @main.command(short_help="Propose a seam plan, and the picture to confirm it by.")
 @click.argument("file", type=click.Path())
 @reading_options
+@stdin_option
 @result_options(
     ["toml", "json", "svg", "html"],
     "toml: a plan file (default); svg: its picture; html: a page to confirm it on; json: for other programs.",
@@ -289,7 +301,9 @@ def true_command(
 @click.option(
     "--ask", is_flag=True, help="Ask, on the terminal, what single edges are sewn to: a few answers settle the rest."
 )
-def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], ask: bool, **reading: Any) -> int:
+def pair(
+    file: str, stdin_name: str | None, formats: tuple[str, ...], outputs: tuple[str, ...], ask: bool, **reading: Any
+) -> int:
     """Propose which edges of FILE are sewn together.
 
     The plan tells what each seam rests on; what is not sure stands in it as a question. With --output the picture and
@@ -302,13 +316,15 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], ask: boo
     from seamcheck.engine.read import plan_for
     from seamcheck.report.pairing import files
 
+    if given := from_stdin([file], stdin_name):
+        file, _ = given
     if outputs:
         beside_it = find_plan(file)  # which is added to, not replaced
         refuse_overwriting(outputs, [one for one in read_for(file) if one != beside_it])
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
-        request = request_of(reading)
+        request = request_of(reading, given)
         proposal = propose_seams(file, request, registry, settings, ask_on_terminal if ask else None)
         plan = plan_for(file, request)
         results = [(files.rendered(proposal, name, file, plan), output) for name, output in wanted]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterable, Iterator
+import sys
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ import click
 
 from seamcheck.cli.options import SETTINGS
 from seamcheck.cli.output import stdout_kept_clean, warn
+from seamcheck.config.limits import Limits
 from seamcheck.errors import SeamcheckError, internal_error
 
 if TYPE_CHECKING:
@@ -76,12 +78,13 @@ def read_for(*files: str) -> list[Path]:
         return [one for file in files for one in shops.read_for(file)]
 
 
-def request_of(reading: dict[str, Any]) -> Request:
-    """What the options of `reading_options` ask for."""
+def request_of(reading: dict[str, Any], given: tuple[str, bytes] | None = None) -> Request:
+    """What the options of `reading_options` ask for; `given` is what came by stdin."""
     from seamcheck.engine.read import Request
 
     paths = {key: reading.get(key) for key in ("plan", "before")}
-    return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
+    named = {key: None if path is None else Path(path) for key, path in paths.items()}
+    return Request(**{**reading, **named, "given": given})
 
 
 @contextlib.contextmanager
@@ -93,3 +96,21 @@ def faults_named(path: str) -> Iterator[None]:
         raise
     except Exception as error:
         raise SeamcheckError(internal_error(error, path)) from None
+
+
+STDIN = "-"
+
+
+def from_stdin(named: Sequence[str], name: str | None) -> tuple[str, bytes] | None:
+    """What comes by stdin, with its name, where it is among the files; None where it is not."""
+    context = click.get_current_context()
+    if STDIN not in named:
+        if name is not None:
+            raise click.UsageError("--stdin-name is the name of what comes by stdin; give - as the file", context)
+        return None
+    name = name or STDIN
+    try:
+        most = shops_of_run().tolerant(name)[0].limits.bytes
+    except SeamcheckError:  # what is wrong with the shop is told when the file is judged
+        most = Limits().bytes
+    return name, sys.stdin.buffer.read(most + 1)

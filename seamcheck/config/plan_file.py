@@ -19,6 +19,7 @@ from seamcheck.config import plan_keys as keys
 from seamcheck.config.keys import TableKeys
 from seamcheck.config.toml import Table, parse, read_text
 from seamcheck.errors import PlanError
+from seamcheck.files import at
 from seamcheck.pattern.plan import (
     DEFAULT_TOLERANCE,
     AcceptedPlan,
@@ -47,7 +48,7 @@ def find_plan(pattern_path: str | Path) -> Path | None:
     """The plan that lies beside a pattern file, if there is one."""
     path = Path(pattern_path)
     beside = path.with_name(path.stem + SUFFIX)
-    return beside if beside.is_file() else None
+    return beside if at(beside).is_file() else None
 
 
 def read_plan(path: str | Path) -> Plan:

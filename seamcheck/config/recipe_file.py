@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,7 @@ from seamcheck.pattern.recipe import (
     Taper,
     Wedge,
 )
+from seamcheck.places import NOWHERE
 from seamcheck.spelling import nearest
 
 SUFFIX = ".alter.toml"
@@ -82,7 +84,7 @@ def parse_step(text: str) -> Step:
     inside = inside[1:-1] if inside.startswith("{") and inside.endswith("}") else inside
     top = parse(f"steps = [{{ {inside} }}]", "--step", RecipeError)
     (step,) = (_step(table) for table in top.tables("steps"))
-    return step
+    return replace(step, place=NOWHERE)  # it stands in no file
 
 
 def written_length(text: str) -> float | None:
@@ -324,9 +326,10 @@ def _dart(table: Table, common: dict[str, Any]) -> Step:
     deeper, longer, moved = (
         _length(table, key) if key in table.values else 0.0 for key in ("deeper", "longer", "moved")
     )
-    if not (deeper or longer or moved):
+    if not (deeper or longer or moved or "into" in table.values):
         raise table.wrong(
-            "the dart is neither deeper nor longer nor moved", remedy='write one of them, as deeper = "1/4 in"'
+            "the dart is neither deeper nor longer nor moved nor closed into another place",
+            remedy='write one of them, as deeper = "1/4 in"',
         )
     if moved:
         table.need("towards", 'towards = "side-waist"')
@@ -336,6 +339,8 @@ def _dart(table: Table, common: dict[str, Any]) -> Step:
         longer=longer,
         moved=moved,
         towards=table.text("towards") or "",
+        into=_spot(table, "into") if "into" in table.values else None,
+        stays=table.text("stays") or "",
         **common,
     )
 
@@ -432,7 +437,9 @@ def _own_keys(step: Step) -> dict[str, str]:
             for key, value in (("deeper", step.deeper), ("longer", step.longer), ("moved", step.moved))
             if value
         }
-        return found | ({"towards": _quoted(step.towards)} if step.towards else {})
+        found |= {"towards": _quoted(step.towards)} if step.towards else {}
+        found |= {} if step.into is None else {"into": _spot_text(step.into)}
+        return found | ({"stays": _quoted(step.stays)} if step.stays else {})
     assert isinstance(step, Wedge)
     found = {
         "move": '"wedge"',

@@ -111,13 +111,15 @@ MOVES: Mapping[str, TableKeys] = {
     ),
     "dart": TableKeys(
         "[[steps]]",
-        "a dart deeper, longer or moved",
+        "a dart deeper, longer, moved, or closed into another place",
         {
             "dart": Key('"dart-tip"', "The dart, by one of its corners."),
             "deeper": Key('"1/4 in"', "So much wider its mouth; negative makes it narrower."),
             "longer": Key('"1/2 in"', "So much farther its tip from the mouth; negative makes it shorter."),
             "moved": Key('"3/8 in"', "So far along its edge."),
             "towards": Key('"side-waist"', "Towards which end of that edge it is moved."),
+            "into": Key('"outseam 80 mm from side-waist"', "It is closed, and opened there, about the same tip."),
+            "stays": _STAYS,
         },
     ),
     "wedge": TableKeys(

@@ -97,7 +97,7 @@ class Cache:
         """The digest of all that a result is made from; None where it can be known by none."""
         try:
             settings, registry = shops.tolerant(path)
-            if registry.failures:
+            if registry.failures or (request.given is not None and request.given[0] == path):
                 return None
             files = shops.read_for(path, request.plan)
             if request.before is not None:

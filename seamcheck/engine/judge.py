@@ -135,18 +135,30 @@ def judge(
     before: Comparison | None = None,
     inferred: Mapping[str, float] | None = None,
     geometry: bool = False,
+    walked: Mapping[str, tuple[SeamGraph, tuple[Walk, ...]]] | None = None,
 ) -> FileResult:
     """Run every check on every size of a pattern, or on those of `sizes`; InputError for one that it does not have.
 
     `before` is what changed in it against an earlier file. `inferred` gives the confidence of each seam, by its name, where the
-    plan was not written but inferred. With `geometry` the result keeps what was judged.
+    plan was not written but inferred. With `geometry` the result keeps what was judged. `walked` are the seams of sizes that
+    are laid together and walked already.
     """
     judged = in_sizes(pattern, sizes)
     # A pattern without any piece still has its outlines judged, in the sizes that they name.
     sizes = judged.sizes or tuple(dict.fromkeys(line.size for line in judged.open_outlines))
     known: dict[object, object] = {}
     contexts = [
-        _laid_out(pattern, size, plan, settings, before, known, sizes, inferred=inferred is not None)
+        _laid_out(
+            pattern,
+            size,
+            plan,
+            settings,
+            before,
+            known,
+            sizes,
+            (walked or {}).get(size),
+            inferred=inferred is not None,
+        )
         for size in sizes
     ]
     ran = [one for context in contexts for one in explain(context, observe(context, checks, plugin_of or {}))]
@@ -199,6 +211,7 @@ def _laid_out(
     before: Comparison | None,
     known: dict[object, object],
     together: tuple[str, ...],
+    walked: tuple[SeamGraph, tuple[Walk, ...]] | None,
     *,
     inferred: bool,
 ) -> Context:
@@ -207,14 +220,14 @@ def _laid_out(
     from seamcheck.pattern.walk import walk_seams
 
     pieces = {piece.name: piece for piece in pattern.in_size(size)}
-    graph = build_graph(pieces, plan)
+    graph, walks = walked or (build_graph(pieces, plan), None)
     return Context(
         pattern=pattern,
         size=size,
         pieces=pieces,
         plan=plan,
         graph=graph,
-        walks=walk_seams(graph),
+        walks=walk_seams(graph) if walks is None else walks,
         settings=settings,
         before=before,
         inferred=inferred,

@@ -180,6 +180,8 @@ class DartMove(Step):
     longer: float = 0.0
     moved: float = 0.0
     towards: str = ""
+    into: Spot | None = None
+    stays: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -109,7 +109,7 @@ def _outlines(pairs: Pairs, path: str, factor: float, before: State, after: Stat
                 f"{name}: the outline is not one closed polyline",
                 path=path,
                 place=place,
-                remedy="join its lines in the drawing program, then true it again",
+                remedy="join its lines in the drawing program, then try again",
             )
         points = [complex(float(r.text(10)), float(r.text(20))) * factor for r in vertices]
         stations = [moved(curves[0].nearest(point).station) for point in points]

@@ -114,6 +114,23 @@ def test_a_nest_is_altered_at_the_same_share_in_every_size():
     assert "What each size gained in the end" in RENDERERS["text"](rehearsed(made), OPTIONS, ())
 
 
+@pytest.mark.parametrize("form", ["curves", "digitised", "cad"])
+def test_a_dart_closed_into_another_edge_takes_its_plan_along(form, tmp_path):
+    made = altered(form, DartMove(piece="back", dart="dart-tip", into=AlongEdge("outseam", 90.0, "side-waist")))
+    target, result, _ = written(made, tmp_path, form)
+    assert [one.check for one in result.findings if one.severity != "note"] == []
+    pattern, plan = read(str(target), Request(), registry(), SETTINGS)
+    assert plan.piece("back").edges["outseam"] == ("side-waist", "dart-in", "dart-tip", "dart-out", "side-hem")
+    assert len(pattern.piece("back").edge("outseam").breaks) == 1
+    assert undo(str(target))[0] == FORMS[form].read_bytes()
+
+
+def test_in_apparel_dxf_a_dart_stays_on_its_edge(tmp_path):
+    made = altered("apparel", DartMove(piece="back", dart="dart-tip", into=AlongEdge("outseam", 90.0, "side-waist")))
+    with pytest.raises(SeamcheckError, match="alter the pattern as a CAD drawing or an SVG"):
+        written(made, tmp_path, "apparel")
+
+
 def test_a_step_can_be_for_some_sizes_alone():
     from dataclasses import replace
 

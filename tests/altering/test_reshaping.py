@@ -6,9 +6,12 @@ it is blended, its directions kept at both ends, the line is a cubic and that is
 
 import math
 
+import numpy as np
 import pytest
+import shapely
 from patterns import demo, panel
 
+from seamcheck.altering.closing import reopened
 from seamcheck.altering.cutting import CannotCutError
 from seamcheck.altering.darts import darted
 from seamcheck.altering.reshaping import extended, scooped, tapered, wedged
@@ -176,6 +179,38 @@ def test_a_moved_dart_lies_to_its_edge_as_it_lay():
 
 
 @pytest.mark.parametrize(
+    ("into", "edge"),
+    [
+        (AlongEdge("outseam", 90.0, "side-waist"), "outseam"),
+        (AlongEdge("crotch", 90.0, "cb-waist"), "crotch"),
+        (AlongEdge("waist", 40.0, "side-waist"), "waist"),
+    ],
+)
+def test_a_dart_is_closed_and_opened_elsewhere_and_no_sewn_line_changes(into, edge):
+    before, after = demo(), reopened(demo(), DartMove(piece="back", dart="dart-tip", into=into, stays="hem"))
+    assert changes(before, after, "back") == pytest.approx(
+        dict.fromkeys(("waist", "outseam", "hem", "inseam", "crotch"), 0.0), abs=1e-6
+    )
+    old, new = before.pieces["back"].darts[0], after.pieces["back"].darts[0]
+    assert new.points[1] == pytest.approx(old.points[1])
+    assert new.legs[0].length == pytest.approx(new.legs[1].length, abs=1e-9)
+    # The angle at the tip is what a dart takes up, wherever it opens.
+    angles = [
+        abs(np.angle((dart.points[0] - dart.points[1]) / (dart.points[2] - dart.points[1]))) for dart in (old, new)
+    ]
+    assert angles[1] == pytest.approx(angles[0], abs=1e-9)
+    assert [one.name for one in after.pieces["back"].edges if one.breaks] == [edge]
+    area = [abs(one.pieces["back"].outline.signed_area()) for one in (before, after)]
+    polygons = [
+        shapely.Polygon([(p.real, p.imag) for p in one.pieces["back"].outline.polygon(0.0005)])
+        for one in (before, after)
+    ]
+    # The cloth is the same: what was cut out of it at the waist is cut out of it there, about as much.
+    assert polygons[1].is_valid
+    assert area[1] == pytest.approx(area[0], abs=1.0)
+
+
+@pytest.mark.parametrize(
     ("make", "step", "told"),
     [
         (scooped, Scoop(piece="back", edge="waist", start=AlongEdge("waist", 20, "cb-waist"), end=AlongEdge("waist", 20, "side-waist"), amount=4.0), "a dart or pleat opens on"),
@@ -188,6 +223,9 @@ def test_a_moved_dart_lies_to_its_edge_as_it_lay():
         (wedged, Wedge(piece="back", edge="waist", start=AtCorner("cb-waist"), corner="cb-waist", amount=4.0), "too near"),
         (wedged, Wedge(piece="back", edge="waist", start=AtCorner("side-waist"), corner="side-hem", amount=4.0), "runs from"),
         (darted, DartMove(piece="back", dart="dart-top", deeper=4.0), 'no dart "dart-top"; the nearest dart is "dart-tip"'),
+        (reopened, DartMove(piece="back", dart="dart-tip", into=AtCorner("side-waist")), "a cut opens on an edge"),
+        (reopened, DartMove(piece="back", dart="dart-tip", into=AlongEdge("waist", 96.0, "cb-waist")), "too near to where the dart opens"),
+        (reopened, DartMove(piece="back", dart="dart-tip", into=AlongEdge("inseam", 300.0, "inseam-hem"), stays="inseam"), "does not lie on one side"),
         (darted, DartMove(piece="back", dart="dart-tip", deeper=-30.0), "cannot be made 30.0 mm less deep"),
         (darted, DartMove(piece="back", dart="dart-tip", longer=-130.0), "cannot be made 130.0 mm shorter"),
         (darted, DartMove(piece="back", dart="dart-tip", moved=300.0, towards="cb-waist"), "no room"),

@@ -1,10 +1,13 @@
 """Questions of the cloth on the terminal, and answers that are given on the command line."""
 
+import json
+
 import click
 import pytest
 from click.testing import CliRunner
 
 from seamcheck.cli.choosing import answers_of, ask
+from seamcheck.cli.main import main
 from seamcheck.config.settings import Settings
 from seamcheck.engine.plugins import load
 from seamcheck.fits.which import own_answers, questions, ranked
@@ -88,3 +91,41 @@ class TestGiven:
         with pytest.raises(click.UsageError) as error:
             answers_of(FITS, [word])
         assert message in error.value.format_message()
+
+
+class TestCommand:
+    """`alter --which`: the whole way."""
+
+    def run(self, *words: str, said: str = ""):
+        return CliRunner().invoke(main, ["alter", "--which", *words], input=said)
+
+    def test_it_asks_and_tells(self):
+        result = self.run(said=f"{NUMBERS['place']['under-seat']}\n{NUMBERS['folds']['radiating']}\nd\n")
+        assert result.exit_code == 0
+        assert "Likeliest: full-seat (Full seat)" in result.stdout
+        assert "Where does the cloth look wrong?" in result.stderr
+        assert "Where does the cloth look wrong?" not in result.stdout
+
+    def test_answers_that_are_given_are_not_asked_for(self):
+        result = self.run("--answer", "place=under-seat", "--answer", "folds=level", "--answer", "cloth=tight")
+        assert result.exit_code == 0
+        assert "Likeliest: low-seat" in result.stdout
+        assert result.stderr == ""
+
+    def test_as_json_nothing_is_asked(self):
+        result = self.run("--format", "json")
+        assert result.exit_code == 0
+        assert json.loads(result.stdout)["next"] == "place"
+        assert result.stderr == ""
+
+    def test_a_wrong_answer_is_refused_in_one_sentence(self):
+        result = self.run("--answer", "cloth=tigth")
+        assert result.exit_code == 2
+        assert result.stdout == ""
+        (line,) = result.stderr.splitlines()
+        assert 'the question "cloth" has no answer "tigth"; the nearest answer is "tight"' in line
+
+    def test_it_is_no_picture(self):
+        result = self.run("--format", "svg")
+        assert result.exit_code == 2
+        assert "--which is told as text or json" in result.stderr

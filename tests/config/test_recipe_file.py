@@ -44,6 +44,7 @@ STEPS = (
     Extend(piece="back", corner="crotch-point", along="inseam", amount=5.0, square=True),
     Taper(piece="back", edge="outseam", start=AtNotch("outseam", 1), peak=AlongEdge("outseam", 300.0, "side-waist"), amount=8.0, end=AtCorner("side-hem")),
     DartMove(piece="back", dart="dart-tip", deeper=6.0, longer=-12.0, moved=9.0, towards="side-waist"),
+    DartMove(piece="back", dart="dart-tip", into=AlongEdge("outseam", 90.0, "side-waist"), stays="hem"),
     Wedge(piece="back", edge="waist", start=AtCorner("side-waist"), corner="cb-waist", amount=-9.0,
           give_back=(GiveBack("waist", "side-waist"), GiveBack("crotch", "cb-waist"))),
 )  # fmt: skip

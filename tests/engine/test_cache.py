@@ -157,11 +157,12 @@ def test_whatever_is_asked_for_tells_a_result_from_others():
         "sizes": ("40",),
     }
     keys = {key(request=Request())}
-    for field in dataclasses.fields(Request):
+    asked = [field for field in dataclasses.fields(Request) if field.name != "given"]
+    for field in asked:
         value = other.get(field.name, "other")
         keys.add(key(request=Request(**{field.name: value})))
     assert None not in keys
-    assert len(keys) == 1 + len(dataclasses.fields(Request))
+    assert len(keys) == 1 + len(asked)
     others = {key(request=Request(), shops=shops) for shops in (Shops(plugins=False), Shops(recipes=with_recipes))}
     assert len(keys | others) == len(keys) + 2
 
@@ -302,7 +303,7 @@ def test_what_was_used_longest_ago_goes_first(styles, tmp_path):
     size = max(file.stat().st_size for file in files)
     for k, file in enumerate(files):
         os.utime(file, (k, k))
-    cache.most_bytes = 5 * size
+    cache.most_bytes = round(5.4 * size)  # of which four are left, though they differ by some bytes
     assert judged_anew(cache, styles / "short.svg") == 1
     left = list(cache.folder.glob("??/*"))
     assert len(left) == 4

@@ -38,3 +38,11 @@ def test_carried_out_and_left_comparing_names_the_move(fit, form, tmp_path):
             # What is cut later is cut where the first cut has left it; comparing tells of the piece as it was.
             assert errors.hinge is None or errors.hinge <= WITHIN[form] or done.step.piece in cut
             cut.add(done.step.piece)
+
+
+@pytest.mark.parametrize("fit", FITS)
+def test_so_it_is_by_the_most_that_is_sensible_and_by_less_than_nothing(fit):
+    told = FITS[fit]
+    for amount in (told.most, *((-told.first,) if told.minus else ())):
+        (size,) = carried_out(fit, "svg", leave=False, amount=amount).sizes
+        assert [finding.message for finding in size.truing.left.findings if finding.counts] == []

@@ -6,9 +6,11 @@ import math
 import re
 
 import pytest
-from carried_out import FITS, carried_out
+from carried_out import FERRYHAND, FITS, carried_out
+from click.testing import CliRunner
 from pypdf import PdfReader
 
+from seamcheck.cli.main import main
 from seamcheck.pattern.recipe import Hinge
 from seamcheck.report.altering.marks import cuts_of, marks
 from seamcheck.report.altering.step_words import lines, title
@@ -193,7 +195,7 @@ def test_each_step_stands_beside_its_piece():
     letters = sorted(words.text for words in page.words if not words.left)
     assert letters == [mark.letter for mark in places(done)]
     slashes = [line for line in page.lines if line.kind is Kind.SLASH]
-    assert len(slashes) == 2  # the cut, and the ring round its hinge
+    assert len(slashes) == 1
 
 
 def test_the_print_is_at_true_scale_with_the_cut_on_the_piece():
@@ -214,3 +216,16 @@ def test_the_same_alteration_gives_the_same_bytes():
     whole = altered("sway-back")
     first, second = (draw_picture(whole.trued, ".pdf", None, "letter", sheets=sheets(whole))[0] for _ in range(2))
     assert first == second
+
+
+def test_the_command_prints_it(tmp_path):
+    path = tmp_path / "sheet.pdf"
+    result = CliRunner().invoke(
+        main, ["alter", str(FERRYHAND / "ferryhand.svg"), "full-seat", "--picture", str(path)]
+    )
+    assert result.exit_code == 0, result.output
+    assert "rehearsed: nothing is written" in " ".join(result.stdout.split())
+    assert "Work sheet" in PdfReader(path).pages[1].extract_text()
+    again = CliRunner().invoke(main, ["alter", str(FERRYHAND / "ferryhand.svg"), "full-seat", "--picture", str(path)])
+    assert again.exit_code == 2
+    assert "the file exists already" in again.stderr

@@ -167,7 +167,7 @@ def _crotch_depth(piece: FitPiece, amount: float) -> tuple[Step, ...]:
     return (
         Parallel(
             piece=piece.piece.name,
-            cut=places.across(piece, 0.55),
+            cut=places.across_both(piece, 0.5),
             amount=amount,
             by_grain=True,
             stays=piece.edge("hem").name,

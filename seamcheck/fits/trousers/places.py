@@ -6,6 +6,8 @@ knee   the knee notches, or what is usual where there are none
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from seamcheck.pattern.recipe import AlongEdge, AtCorner
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
 
 KNEE = 0.56  # of the inseam, from the hem: half of it and two inches more on a leg of usual length; common practice, no source
 NEAR = 0.08  # of the inseam: a notch that near to there is the knee's
+MARGIN = 25.0  # mm: a cut ends so far from the ends of an edge, which leaves room to blend it
 CLEAR = 8.0  # mm: a cut passes below the tip of a dart by as much, so that the dart stays whole
 
 
@@ -29,25 +32,33 @@ def below_waist(piece: FitPiece, share: float) -> AlongEdge:
 
 
 def across(piece: FitPiece, share: float) -> tuple[AlongEdge, AlongEdge]:
-    """The ends of a level cut at a share of the rise below the waist, or just below the darts: on the centre, and on the outseam."""
-    lowest = round(share * rise(piece))
-    while True:
-        side = piece.along("outseam", lowest, "waist")
-        centre = _centre_level_with(piece, side)
-        if _clears_darts(piece, piece.at(centre), piece.at(side)):
-            return centre, side
-        lowest += 1
+    """The ends of a level cut at a share of the rise below the waist, on the centre and on the outseam.
+
+    It lies lower where it would run through a dart, or end beside the end of an edge.
+    """
+    return _level(piece, _clear_depth((piece,), share))
+
+
+def across_both(piece: FitPiece, share: float) -> tuple[AlongEdge, AlongEdge]:
+    """The same at one level on the front and the back of a leg, clear on both."""
+    from seamcheck.fits.piece import LacksRoleError
+
+    pieces = [piece]
+    with suppress(LacksRoleError):
+        pieces.append(piece.other("front" if piece.role == "back" else "back"))
+    return _level(piece, _clear_depth(pieces, share))
 
 
 def slanting(piece: FitPiece, at_centre: float, at_side: float) -> tuple[AlongEdge, AlongEdge]:
-    """The ends of a cut so far below the waist, as shares of the rise along each edge: lower at the centre where darts ask for it."""
-    side = below_waist(piece, at_side)
-    start = round(at_centre * rise(piece))
-    for lower in range(start, int(piece.length("centre"))):
-        centre = piece.along("centre", lower, "waist")
+    """The ends of a cut so far below the waist, as shares of the rise along each edge; both lower where darts ask for it."""
+    ends = [round(share * rise(piece)) for share in (at_centre, at_side)]
+    for lower in range(max(0, round(rise(piece) - MARGIN) - max(ends))):
+        centre, side = (
+            piece.along(role, end + lower, "waist") for role, end in zip(("centre", "outseam"), ends, strict=True)
+        )
         if _clears_darts(piece, piece.at(centre), piece.at(side)):
             return centre, side
-    return piece.along("centre", start, "waist"), side
+    return piece.along("centre", ends[0], "waist"), piece.along("outseam", ends[1], "waist")
 
 
 def above_hem(piece: FitPiece, role: str, share: float) -> AlongEdge:
@@ -68,6 +79,25 @@ def knee_height(piece: FitPiece) -> float:
 def crotch_point(piece: FitPiece) -> AtCorner:
     """Where crotch and inseam meet."""
     return AtCorner(piece.corner("crotch", "inseam"))
+
+
+def _clear_depth(pieces: Sequence[FitPiece], share: float) -> int:
+    """How far below the waist a level cut lies, along the outseam in mm: at a share of the first piece's rise, or as little lower as can be."""
+    first = round(share * rise(pieces[0]))
+    lowest = round(rise(pieces[0]) - MARGIN)
+    return next((deep for deep in range(first, lowest) if all(_is_clear(piece, deep) for piece in pieces)), first)
+
+
+def _is_clear(piece: FitPiece, deep: int) -> bool:
+    centre, side = _level(piece, deep)
+    edge = next(edge for edge in piece.piece.edges if edge.name == centre.edge)
+    inside = MARGIN <= centre.amount <= edge.length - MARGIN
+    return inside and _clears_darts(piece, piece.at(centre), piece.at(side))
+
+
+def _level(piece: FitPiece, deep: int) -> tuple[AlongEdge, AlongEdge]:
+    side = piece.along("outseam", deep, "waist")
+    return _centre_level_with(piece, side), side
 
 
 def _centre_level_with(piece: FitPiece, side: AlongEdge) -> AlongEdge:

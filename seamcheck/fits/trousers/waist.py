@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def _sway_back(piece: FitPiece, amount: float) -> tuple[Step, ...]:
-    centre, side = places.slanting(piece, 0.52, 0.4)
+    centre, side = places.slanting(piece, 0.6, 0.33)
     return (Hinge(piece=piece.piece.name, opens=centre, hinge=side, amount=-amount, stays=piece.edge("hem").name),)
 
 

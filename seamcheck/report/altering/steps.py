@@ -102,7 +102,12 @@ def _dart(step: DartMove) -> str:
         told.append(f"{length(abs(step.longer))} {'longer' if step.longer > 0 else 'shorter'}")
     if step.moved:
         told.append(f"moved {length(abs(step.moved))} {'towards' if step.moved > 0 else 'away from'} {step.towards}")
-    return f"draw the dart {step.dart} {', '.join(told)}."
+    drawn = [f"draw the dart {step.dart} {', '.join(told)}"] if told else []
+    if step.into is not None:
+        drawn.append(
+            f"cut from {place(step.into)}, to its tip, and close the dart {step.dart}, so that it opens there"
+        )
+    return "; ".join(drawn) + "."
 
 
 def _wedge(step: Wedge) -> str:

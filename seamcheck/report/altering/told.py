@@ -33,6 +33,9 @@ def _paragraphs(rehearsal: Rehearsal, options: RenderOptions, written: Sequence[
     left = sum(len(size.left) for size in rehearsal.sizes)
     verdict = f"{altered.path}: {_titles(rehearsal)}{count(moves, 'move')} on {listed(altered.pieces)}"
     verdict += ", carried out" if written else ", rehearsed: nothing is written"
+    if rehearsal.only:
+        other = "right" if rehearsal.only == "left" else "left"
+        verdict += f"; for the {rehearsal.only} side alone, the {other} is cut from {altered.path} as it is"
     if rehearsal.left:
         verdict += "; left as it is taped"
     verdict += f"; {count(left, 'finding')} left" if left else "; all seams true"
@@ -41,7 +44,7 @@ def _paragraphs(rehearsal: Rehearsal, options: RenderOptions, written: Sequence[
     for size in rehearsal.sizes:
         if several:
             yield headline(f"Size {size.size}", "strong", options)
-        yield from _size(size, options, first=size is rehearsal.sizes[0])
+        yield from _size(size, options, rehearsal.only, first=size is rehearsal.sizes[0])
     if several:
         yield _gains(rehearsal, options)
     if written:
@@ -63,7 +66,7 @@ def _titles(rehearsal: Rehearsal) -> str:
     return f"{listed(list(told))}, " if told else ""
 
 
-def _size(size: SizeFacts, options: RenderOptions, *, first: bool) -> Iterator[str]:
+def _size(size: SizeFacts, options: RenderOptions, only: str, *, first: bool) -> Iterator[str]:
     if first:
         lines = []
         for number, step in enumerate(size.steps, 1):
@@ -74,6 +77,7 @@ def _size(size: SizeFacts, options: RenderOptions, *, first: bool) -> Iterator[s
         ("What changes:", [*map(length_told, size.lengths), *map(_grain, size.grain), *_darts(size)]),
         ("What it is sewn to, as the moves leave it:", list(map(seam_told, size.seams))),
         ("What follows, so that it trues again:", [f"{one.what}." for one in size.trued]),
+        ("Between the two sides:", list(_sides(size, only))),
         ("Beyond sense:", [warning(one) for one in size.warnings]),
         ("Left:", [f"{one.message} [{one.check}/{one.code}]" for one in size.left]),
     )
@@ -86,6 +90,17 @@ def _size(size: SizeFacts, options: RenderOptions, *, first: bool) -> Iterator[s
             yield "\n".join([wrap(head, options), *shown])
 
 
+def _sides(size: SizeFacts, only: str) -> Iterator[str]:
+    """What is between a side that is altered and the other one, which is cut as it was."""
+    other = {"left": "right", "right": "left"}.get(only, "")
+    for twin in size.twins:
+        way = "longer" if twin.longer > 0 else "shorter"
+        yield f"{twin.seam}: {twin.edge} of the {only} becomes {length(abs(twin.longer))} {way} than that of the {other}, to which it is sewn."
+    if size.halves:
+        both = "is" if len(size.halves) == 1 else "are"
+        yield f"{listed(size.halves)} {both} cut on a fold: cut in one, drawn whole, altered on the {only} half alone."
+
+
 def length_told(one: LengthChange) -> str:
     """How an edge changes, by the moves and in the end."""
     name = f"{one.piece}.{one.edge}"
@@ -95,6 +110,8 @@ def length_told(one: LengthChange) -> str:
         return (
             f"{name} {_changed(one.before, one.left)} by the moves; in the end it is {millimetres(one.after)} again."
         )
+    if abs(one.left - one.before) <= SEEN:
+        return f"{name} {_changed(one.before, one.after)}, once it is trued."
     return f"{name} {_changed(one.before, one.left)} by the moves, and {millimetres(one.after)} in the end."
 
 
@@ -218,6 +235,7 @@ def render_json(rehearsal: Rehearsal, options: RenderOptions, written: Sequence[
             "written": written[0] if written else None,
             "beside": list(written[1:]),
             "left_as_taped": rehearsal.left,
+            "only": rehearsal.only or None,
             "base_size": altered.base,
             "recipe": format_recipe(altered.recipe),
             "sizes": [_size_json(size) for size in rehearsal.sizes],
@@ -283,6 +301,8 @@ def _size_json(size: SizeFacts) -> dict[str, object]:
             }
             for one in size.seams
         ],
+        "twins": [{"seam": one.seam, "edge": one.edge, "longer": float(one.longer)} for one in size.twins],
+        "on_fold": list(size.halves),
         "followed": [{"what": one.what, "pieces": list(one.pieces)} for one in size.trued],
         "left": [_finding(one) for one in size.left],
         "warnings": [{"code": one.code, "piece": one.piece, "message": warning(one)} for one in size.warnings],

@@ -26,6 +26,7 @@ from seamcheck.truing.changes import changes
 if TYPE_CHECKING:
     from seamcheck.altering.run import AlteredFile, AlteredSize, DoneStep
     from seamcheck.fits.fit import Fit
+    from seamcheck.pattern.model import Piece
 
 WIDE, HIGH = 52.0, 92.0  # mm: the drawing beside a step
 BESIDE = 6.0  # mm between the words and the drawing
@@ -81,7 +82,7 @@ def _step(write: Writing, done: DoneStep, number: int, fit: Fit | None) -> None:
     piece = done.before.pieces[done.step.piece]
     places = marks(done.step, piece, turned.cut if turned else None, turned.reliefs if turned else ())
     write.gap(3.5)
-    if write.left < HIGH:
+    if write.left < _high(piece):
         write.turn()
     page = write.page
     bottom = _drawing(page, complex(write.width - MARGIN - WIDE, write.y), done, places)
@@ -131,12 +132,15 @@ def _drawing(page: Page, at: complex, done: DoneStep, places: tuple[Mark, ...]) 
     """The piece before the step, with its cuts and lettered marks, and the new line where one is drawn; how far down it reaches."""
     piece, after = (state.pieces[done.step.piece] for state in (done.before, done.after))
     up = upright(piece)
-    x0, y0, x1, y1 = piece.drawn.transformed(up).bounds()
-    scale = min((WIDE - 2 * ROOM) / (x1 - x0), (HIGH - 2 * ROOM) / (y1 - y0))
+    x0, y0, _, _ = piece.drawn.transformed(up).bounds()
+    scale = _scale(piece)
     corner = complex(x0, y0)
     move = Affine.translation(at + ROOM * (1 + 1j)) @ Affine.scaling(scale) @ Affine.translation(-corner) @ up
     drawn = [line.transformed(move) for line in lines_to_cut(piece, 1.0 / scale)]
-    cuts = [Line(cut.transformed(move), Kind.SLASH) for cut in cuts_of(done, HINGE / scale)]
+    cuts = [
+        Line(cut.transformed(move), Kind.NOTCH if cut.is_closed else Kind.SLASH)
+        for cut in cuts_of(done, HINGE / scale)
+    ]
     ought = () if done.turned is not None else leaving([after.outline], piece.outline, SEEN / scale)
     new = [Line(part.transformed(move), Kind.OUGHT) for part in ought]
     page.lines += [*drawn, *cuts, *new]
@@ -149,4 +153,16 @@ def _drawing(page: Page, at: complex, done: DoneStep, places: tuple[Mark, ...]) 
         page.words.append(PageWords(label.at + 0.35j * LETTER, mark.letter, LETTER, bold=True))
         if label.leader is not None:
             page.lines.append(Line(Curve.line(*label.leader), Kind.FINE))
-    return at.imag + 2 * ROOM + scale * (y1 - y0)
+    return at.imag + _high(piece)
+
+
+def _scale(piece: Piece) -> float:
+    """How many mm of paper a mm of cloth is in the drawing beside a step."""
+    x0, y0, x1, y1 = piece.drawn.bounds()
+    return min((WIDE - 2 * ROOM) / (x1 - x0), (HIGH - 2 * ROOM) / (y1 - y0))
+
+
+def _high(piece: Piece) -> float:
+    """The height of that drawing, with the room round it."""
+    _, y0, _, y1 = piece.drawn.bounds()
+    return 2 * ROOM + _scale(piece) * (y1 - y0)

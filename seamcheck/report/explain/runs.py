@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from seamcheck.report.explain.laid_out import titled, topic
+from seamcheck.report.explain.laid_out import block, titled, topic
 from seamcheck.report.layout import wrap
 
 if TYPE_CHECKING:
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 FILES = (
     "A file stands for itself, a plan for the patterns of its name beside it, a folder for those of all plans in it and below. A name "
     "with * in quotes stands for what it matches, and ** for folders in folders: seamcheck check 'styles/**/*.svg'",
+    "A minus stands for what comes by stdin; --stdin-name is the name under which it is told, and by which its plan and settings are "
+    "found: draw | seamcheck check - --stdin-name styles/skirt.svg",
     "Hidden folders are not looked into, nor are build, dist, node_modules, site-packages, __pycache__, venv and environments of Python; to "
     "name such a folder is to have it checked. --exclude NAME leaves out files and folders of that name, with / in it of that "
     "path, and * is allowed. But for what is hidden, a sentence on stderr says what was left out.",
@@ -24,6 +26,18 @@ BY = (
     'Silence must mean looked at: the verdict of every format says "turned off by --select" or "--ignore", and how a cause is put right is '
     "what seamcheck true proposes, which goes by all checks. What is selected is looked at also where a folder's settings turn it off.",
     "Other settings than those of the folder are named with --settings FILE: seamcheck explain settings",
+)
+TOLD = (
+    "-q tells only the files that are not good, a line each. --statistics tells how much was found of what, by check, by file and by "
+    "cause. For programs: seamcheck explain formats",
+    "The shell completes commands, options and names of files, once it is told so. In bash, in ~/.bashrc:",
+)
+COMPLETION = """\
+eval "$(_SEAMCHECK_COMPLETE=bash_source seamcheck)"
+"""
+SHELLS = (
+    "In zsh likewise with zsh_source, in ~/.zshrc. In fish, in ~/.config/fish/completions/seamcheck.fish: "
+    "_SEAMCHECK_COMPLETE=fish_source seamcheck | source"
 )
 KEPT = (
     "What check finds in a pattern is kept. At the next run it is told again without judging anew, as long as nothing has changed "
@@ -40,8 +54,16 @@ KEPT = (
 
 def tell(registry: Registry, settings: Settings, options: RenderOptions) -> str:
     """All of it."""
-    parts = {"Which files:": FILES, "By which checks:": BY, "What is kept of a run:": KEPT}
-    return topic([_told(title, told, options) for title, told in parts.items()])
+    return topic(
+        [
+            _told("Which files:", FILES, options),
+            _told("By which checks:", BY, options),
+            _told("How it is told:", TOLD, options),
+            block(COMPLETION),
+            wrap(SHELLS, options, indent="  "),
+            _told("What is kept of a run:", KEPT, options),
+        ]
+    )
 
 
 def _told(title: str, parts: tuple[str, ...], options: RenderOptions) -> str:
