@@ -219,12 +219,15 @@ def check(
     plugins: bool = True,
     jobs: int | None = 1,
     executor: Executor | None = None,
+    scheduler: str | None = None,
+    send: Literal["bytes", "paths"] = "bytes",
     geometry: bool = True,
 ) -> WritableReport:
     """Walk every seam of one file or of several, in every size, and say what no longer trues.
 
     `jobs` is how many processes judge the files, None as many as pay; or give any `executor` of `concurrent.futures`, which is
-    left open: the results come in the order of `paths` either way. What could not be judged raises nothing: it is in the
+    left open; or the address of the `scheduler` of a cluster of dask.distributed (extra `cluster`), to which files are sent as bytes, or by their paths
+    where all machines share them (`send`): the results come in the order of `paths` anyway. What could not be judged raises nothing: it is in the
     report, `report.failed` and the `failures` of its file. With `geometry` the curves that were judged are kept, which
     formats that draw need; without it thousands of files take less memory. The other arguments are those of `read`.
 
@@ -265,7 +268,8 @@ def check(
     names = _names(paths)
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
     shops = Shops(settings=_named(settings), plugins=plugins, recipes=with_recipes)
-    files = tuple(judge_files(names, request, shops=shops, jobs=jobs, executor=executor))
+    judged = judge_files(names, request, shops=shops, jobs=jobs, executor=executor, scheduler=scheduler, send=send)
+    files = tuple(judged)
     return WritableReport(files=files, rules=shops.rules(names), settings=shops.settings, plugins=plugins)
 
 
@@ -281,6 +285,8 @@ def check_each(
     plugins: bool = True,
     jobs: int | None = 1,
     executor: Executor | None = None,
+    scheduler: str | None = None,
+    send: Literal["bytes", "paths"] = "bytes",
     geometry: bool = False,
 ) -> Iterator[FileResult]:
     """Check files and give the result of each as soon as it and those before it are judged, in the order of `paths`.
@@ -299,7 +305,9 @@ def check_each(
 
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
     shops = Shops(settings=_named(settings), plugins=plugins)
-    return judge_files(_names(paths), request, shops=shops, jobs=jobs, executor=executor)
+    return judge_files(
+        _names(paths), request, shops=shops, jobs=jobs, executor=executor, scheduler=scheduler, send=send
+    )
 
 
 def compare(

@@ -14,8 +14,8 @@ import pytest
 
 import seamcheck
 from seamcheck import api
-from seamcheck.cli import main as command_line
 from seamcheck.cli.main import main
+from seamcheck.cli.output import Live
 from seamcheck.comparison import compare
 from seamcheck.config.settings import Settings
 from seamcheck.engine.plugins import load
@@ -105,9 +105,11 @@ def test_memory_does_not_grow_with_the_number_of_files(tmp_path, by, monkeypatch
                 assert file.findings
                 look()
         else:
-            monkeypatch.setattr(command_line, "emit", look)
+            tell = Live.text_of
+            monkeypatch.setattr(Live, "text_of", lambda one, file: look() or tell(one, file))
+            rows = str(tmp_path / "rows.ndjson")
             with pytest.raises(SystemExit):
-                main(["check", *map(str, files), "--plan", str(plan), "--format", "jsonl", "--jobs", "1"])
+                main(["check", *map(str, files), "--plan", str(plan), "--output", rows, "--jobs", "1"])
         before = tracemalloc.get_traced_memory()[0]
         whole = seamcheck.check(files[:3], plan=plan, geometry=False)
         gc.collect()
