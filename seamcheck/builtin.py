@@ -43,9 +43,9 @@ IMPORTERS = (
     ("apparel-dxf", "a DXF of the apparel interchange", "dxf.apparel", DIGITS),
     ("plain-dxf", "a DXF drawing", "dxf.plain", (*DIGITS, b"AutoCAD Binary DXF")),
 )
-ROOMS = {"html": "html.page"}  # where a report lies that has a room of its own
+ROOMS = {"html": "html.page", "table": "rows"}  # where a report lies that is not called as it is
 FITS = ("trousers",)
-REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown")
+REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown", "table")
 
 
 def seamcheck_register_checks(register: Callable[[Check], None]) -> None:

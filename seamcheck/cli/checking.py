@@ -5,12 +5,19 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import click
 
-from seamcheck.cli.options import reading_options, result_options, second_reading_option, stdin_option
+from seamcheck.cli.options import (
+    cluster_options,
+    reading_options,
+    result_options,
+    second_reading_option,
+    stdin_option,
+)
 from seamcheck.cli.output import (
+    Live,
     each_with_progress,
     emit,
     emit_all,
@@ -34,7 +41,8 @@ if TYPE_CHECKING:
 @stdin_option
 @second_reading_option
 @result_options(
-    None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings."
+    None,
+    "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, table, or one that a plugin brings.",
 )
 @click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
 @click.option(
@@ -63,6 +71,7 @@ if TYPE_CHECKING:
     metavar="N",
     help="How many processes judge the files. Default: as many as pay.",
 )
+@cluster_options
 @click.option(
     "--no-cache",
     is_flag=True,
@@ -111,6 +120,8 @@ def check(
     select: tuple[str, ...],
     ignore: tuple[str, ...],
     jobs: int | None,
+    scheduler: str | None,
+    send: Literal["bytes", "paths"],
     no_cache: bool,
     quiet: bool,
     statistics: bool,
@@ -133,6 +144,8 @@ def check(
     """
     if not files and not plans_in:
         raise click.UsageError("missing argument 'FILES...'", click.get_current_context())
+    if jobs is not None and scheduler is not None:
+        raise click.UsageError("--jobs is for this machine and --scheduler for a cluster; give one of them")
     refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
     from dataclasses import replace
     from functools import partial as with_given
@@ -175,18 +188,26 @@ def check(
             ignore=ignore,
         )
         # What a record says of a file is known when all files are judged, and nothing can be told before.
-        live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
-        kept_whole = live is None or len(wanted) > 1
+        live = {
+            k: Live(form, options, output)
+            for k, (form, output, options) in enumerate(wanted)
+            if form.each and not record
+        }
+        for one in live.values():
+            click.get_current_context().call_on_close(one.close)
+        at_once = any(one.output is None for one in live.values())
+        kept_whole = len(live) < len(wanted)
         results = []
         # Closed, so that its processes end as soon as this is interrupted.
-        judge = with_given(judge_files, request=request, shops=shops, jobs=jobs)
+        judge = with_given(judge_files, request=request, shops=shops, jobs=jobs, scheduler=scheduler, send=send)
         each = judge(files) if no_cache else Cache().judged(files, request, shops, judge)
         with contextlib.closing(each) as judged:
-            for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
+            for _, result in zip(each_with_progress(files, quiet=at_once), judged, strict=True):
                 told = result if old is None or record else old.of_file(result)
-                if live and live[0].each:
-                    with contextlib.redirect_stdout(stdout):
-                        emit(live[0].each(told, live[1]), None)
+                for one in live.values():
+                    if text := one.text_of(told):
+                        with contextlib.redirect_stdout(stdout):
+                            emit(text, None)
                 results.append(told if kept_whole else told.counted())
     report = Report(
         files=tuple(results),
@@ -206,10 +227,10 @@ def check(
     tell_plugin_files(one for file in report.files for one in file.plugin_files)
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         warn(failure)
-    tell = [
-        (one.last if live and one is live[0] and output is None else None) or one.render for one, output, _ in wanted
+    texts = [
+        (live[k].rest(report) if k in live else form.render(report, options), output)
+        for k, (form, output, options) in enumerate(wanted)
     ]
-    texts = [(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)]
     emit_all([*texts, *kept])
     return report.exit_code
 

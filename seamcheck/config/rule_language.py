@@ -124,7 +124,7 @@ _TOKEN = re.compile(
     r"""\s*(?:
       (?P<fraction>(?:\d+\s+)?\d+/\d+(?=\s*(?:mm|cm|in)\b))
     | (?P<number>\d+(?:\.\d+)?(?:(?![\w.])|(?=(?:mm|cm|in|degrees)\b)))
-    | (?P<quoted>'[^']*'|"[^"]*")
+    | (?P<quoted>'[^'\n\r]*'|"[^"\n\r]*")
     | (?P<name>[^\W\d]\w*(?:-\w+)*)
     | (?P<sign><=|>=|==|!=|[-+*/().,=<>%])
     )""",

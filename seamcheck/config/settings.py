@@ -268,6 +268,18 @@ def to_trust(settings: Settings) -> Trusted:
     return found
 
 
+def pinned(settings: Settings) -> Settings:
+    """The same for another machine: of the plugin files that may be run here, none may be run there that is another than here."""
+    from seamcheck.config import trust
+
+    files = [plugin for plugin in settings.plugins if plugin.endswith(".py")]
+    if settings.trusted is not None or not files:
+        return settings
+    return replace(
+        settings, trusted={file: trust.digest(Path(file).read_bytes()) for file in files if Path(file).is_file()}
+    )
+
+
 def _name(file: Path, folder: Path) -> str:
     return str(file.relative_to(folder)) if file.is_relative_to(folder) else str(file)
 

@@ -33,6 +33,7 @@ from seamcheck.engine import hookspecs
 from seamcheck.engine.hookspecs import PROJECT
 from seamcheck.engine.report_format import ReportFormat
 from seamcheck.errors import Failure, PluginError, SettingsError, UntrustedError
+from seamcheck.files import at
 from seamcheck.fits.fit import Fit
 from seamcheck.pairing.hints import PairingHint
 from seamcheck.places import Place
@@ -249,7 +250,7 @@ def _how_to_trust(settings: Settings) -> str:
 def _file_module(file: Path, settings: Settings) -> ModuleType:
     """Run a plain .py file that settings name; UntrustedError where nobody who runs the program has trusted it as it is now."""
     with _blame(file.stem, str(file), "cannot be read"):
-        data = file.read_bytes()
+        data = at(file).read_bytes()
     if settings.trusted is not None:
         known = settings.trusted.get(str(file))
         if known != digest(data):

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 # A suffix that is a format's name means that format; these mean one as well.
-SUFFIXES = {"txt": "text", "htm": "html", "md": "markdown", "xml": "junit", "sarif.json": "sarif"}
+SUFFIXES = {"txt": "text", "htm": "html", "md": "markdown", "xml": "junit", "sarif.json": "sarif", "ndjson": "table"}
 
 
 def format_of(path: str, known: Sequence[str]) -> str | None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.engine.searching import Search, is_mask
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
+from seamcheck.files import at
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -54,6 +55,18 @@ class Shops:
     def afresh(self) -> Shops:
         """The same with nothing loaded, for another process."""
         return Shops(settings=self.settings, plugins=self.plugins, recipes=self.recipes)
+
+    def sent(self, paths: Sequence[str]) -> Shops:
+        """The same for another machine: with the settings of these files as they hold here, and nothing of its own.
+
+        Of the code that they name only what lies here now is run there. SeamcheckError where a shop cannot be used.
+        """
+        from seamcheck.config.settings import pinned
+
+        there = self.afresh()
+        there.settings = self.settings
+        there._settings = {Path(path).parent: pinned(self.tolerant(path)[0]) for path in paths}
+        return there
 
     def of(self, path: str) -> tuple[Settings, Registry]:
         """Settings and registry for a file; SeamcheckError when either cannot be used, or a plugin fails."""
@@ -196,7 +209,7 @@ class Shops:
         from seamcheck.engine.result import FileResult
 
         try:
-            _refuse_no_pattern(Path(path))
+            _refuse_no_pattern(path)
             settings, registry = self.tolerant(path)
             result = judge.check_file(path, request, registry, settings, self.recipes)
             return replace(
@@ -216,21 +229,22 @@ def _each(name: str, search: Search) -> list[str]:
     return [name] if search.takes(name) else []
 
 
-def _refuse_no_pattern(path: Path) -> None:
+def _refuse_no_pattern(name: str) -> None:
     """Raise for a plan that lies there without a pattern, for a folder that no pattern was found in, and for a name with * that matches nothing."""
-    if is_mask(str(path)):
-        raise InputError("no file has a name like this", path=str(path), remedy="check the name and the folder")
+    if is_mask(name):
+        raise InputError("no file has a name like this", path=name, remedy="check the name and the folder")
+    path = at(name)
     if path.is_dir():
         try:
             os.scandir(path).close()
         except OSError as error:
             why = (error.strerror or str(error)).lower()
-            raise InputError(f"this folder cannot be read ({why})", path=str(path)) from None
+            raise InputError(f"this folder cannot be read ({why})", path=name) from None
         raise InputError(
             "no pattern in this folder has a seam plan of its name beside it",
-            path=str(path),
+            path=name,
             remedy="name the patterns themselves, or write a plan for each",
         )
     if path.name.endswith(SUFFIX) and path.is_file():
         remedy = "put it there, or delete the plan with it"
-        raise InputError("no pattern of this name lies beside the plan", path=str(path), remedy=remedy)
+        raise InputError("no pattern of this name lies beside the plan", path=name, remedy=remedy)

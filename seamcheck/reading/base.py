@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck.config.limits import Limits, ReadOptions
 from seamcheck.errors import InputError
-from seamcheck.files import COPY_IT, NOT_A_FILE, is_endless
+from seamcheck.files import COPY_IT, NOT_A_FILE, at, is_endless
 
 if TYPE_CHECKING:
     from seamcheck.pattern.drawing import Drawing
@@ -60,7 +59,7 @@ def read_source(path: str, options: ReadOptions | None = None) -> Source:
 
 
 def _on_disk(path: str, options: ReadOptions) -> bytes:
-    file = Path(path)
+    file = at(path)
     try:
         if file.is_dir():
             raise InputError("this is a folder", path=path, remedy="name a DXF or SVG file in it")

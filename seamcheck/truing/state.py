@@ -45,7 +45,7 @@ class Replacement:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class State:
-    """One size of a pattern. `shapes` and `plans` go by the plan's names of the pieces."""
+    """One size of a pattern. `shapes` and `plans` go by the names of the pieces; one that the plan does not name has no plan."""
 
     pattern: Pattern
     size: str
@@ -85,7 +85,7 @@ class State:
 
         ValueError where new lines do not join, or where a cut line cannot be drawn round them.
         """
-        shape, plan = self.shapes[name], self.plans[name]
+        shape, plan = self.shapes[name], self.plans.get(name)
         outline, moved = spliced(shape.outline, replacements)
         inside = [(new.start, shape.outline.length, new) for new in replacements]
 
@@ -109,7 +109,7 @@ class State:
         )
         corners = {
             corner: along(at) if _near(shape.outline, at).distance < ON_LINE else at
-            for corner, at in plan.corners.items()
+            for corner, at in (plan.corners if plan is not None else {}).items()
         }
         return self.laid_anew(name, new_shape, corners, moved)
 
@@ -133,8 +133,10 @@ class State:
             shape = replace(shape, other=cut.curve)
         before = self.trails.get(name)
         trail = moved if before is None else lambda station: moved(before(station))
-        plan = replace(self.plans[name], corners=corners)
-        drawn = self._with(name, shape, plan if edges is None else replace(plan, edges=edges))
+        plan = self.plans.get(name)
+        if plan is not None:
+            plan = replace(plan, corners=corners, edges=plan.edges if edges is None else edges)
+        drawn = self._with(name, shape, plan)
         cuts = self.cuts if cut is None else {**self.cuts, name: cut}
         return replace(drawn, trails={**self.trails, name: trail}, cuts=cuts)
 
@@ -146,7 +148,7 @@ class State:
         for notch in shape.notches:
             to = next((new for old, new in moves.items() if abs(old - notch.station) < 1e-6), notch.station)
             notches.append(moved_notch(notch, outline, outline, to % outline.length))
-        return self._with(name, replace(shape, notches=tuple(notches)), self.plans[name])
+        return self._with(name, replace(shape, notches=tuple(notches)), self.plans.get(name))
 
     def with_notch_turned(self, name: str, at: complex, degrees: float) -> State:
         """The pattern with the strokes of the notch of one piece that is nearest to a point turned where it stands."""
@@ -155,29 +157,29 @@ class State:
         turn = Affine.rotation(degrees, about=nearest.at)
         ticks = tuple((complex(turn.apply(a)), complex(turn.apply(b))) for a, b in nearest.ticks)
         notches = tuple(replace(notch, ticks=ticks) if notch is nearest else notch for notch in shape.notches)
-        return self._with(name, replace(shape, notches=notches), self.plans[name])
+        return self._with(name, replace(shape, notches=notches), self.plans.get(name))
 
     def with_grain(self, name: str, grainlines: tuple[Grainline, ...]) -> State:
         """The pattern with other grain arrows on one piece."""
-        return self._with(name, replace(self.shapes[name], grainlines=grainlines), self.plans[name])
+        return self._with(name, replace(self.shapes[name], grainlines=grainlines), self.plans.get(name))
 
     def with_inside(self, name: str, lines: tuple[InsideLine, ...]) -> State:
         """The pattern with other lines within one piece."""
         shape = self.shapes[name]
-        return self if lines == shape.inside else self._with(name, replace(shape, inside=lines), self.plans[name])
+        return self if lines == shape.inside else self._with(name, replace(shape, inside=lines), self.plans.get(name))
 
-    def _with(self, name: str, shape: Shape, plan: PiecePlan) -> State:
+    def _with(self, name: str, shape: Shape, plan: PiecePlan | None) -> State:
         darts = [dart for dart in self.judges.plan.darts if dart.piece == name]
         pleats = [pleat for pleat in self.judges.plan.pleats if pleat.piece == name]
         new = build_piece(Order(shape, plan, darts, pleats))
         old = self.pieces[name]
-        new = replace(new, line=old.line, notes=old.notes)
+        new = replace(new, name=name, line=old.line, notes=old.notes)
         pieces = tuple(new if piece.name == name else piece for piece in self.pattern.pieces)
         return replace(
             self,
             pattern=replace(self.pattern, pieces=pieces),
             shapes={**self.shapes, name: shape},
-            plans={**self.plans, name: plan},
+            plans=self.plans if plan is None else {**self.plans, name: plan},
         )
 
 

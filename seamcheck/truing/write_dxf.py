@@ -50,7 +50,7 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
                     f"{edit.piece}: a line to be redrawn is in a block that is drawn in several places",
                     path=path,
                     place=mark.place,
-                    remedy="explode the block in the drawing program, then true it again",
+                    remedy="explode the block in the drawing program, then try again",
                 )
             unit = mark.frame.scale
         at = {id(mark): pairs.entity(mark.place) for mark in edit.old}

@@ -43,7 +43,7 @@ def write_svg(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     packed = data.startswith(GZIP)
     text = gzip.decompress(data) if packed else data
     if text[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\x00" in text[:64]:
-        raise InputError("the file is in UTF-16", path=path, remedy="save it as UTF-8, then true it again")
+        raise InputError("the file is in UTF-16", path=path, remedy="save it as UTF-8, then try again")
     changed: dict[tuple[int, int], list[tuple[LineMark, list[tuple[Curve, LineMark]]]]] = {}
     for edit in edits:
         for number, mark in enumerate(edit.old):
@@ -53,7 +53,7 @@ def write_svg(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
                     f"{edit.piece}: a line to be redrawn is {what}",
                     path=path,
                     place=mark.place,
-                    remedy=f"{remedy}, then true it again",
+                    remedy=f"{remedy}, then try again",
                 )
             news = [(curve, like) for curve, like in edit.new if like is mark]
             if number == 0:

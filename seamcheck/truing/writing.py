@@ -42,7 +42,7 @@ def write_trued(
     target = free(output, force=force)
     if target.suffix.lower() != Path(trued.path).suffix.lower():
         raise SeamcheckError(
-            f"the trued pattern is written in the form of the file read, {Path(trued.path).suffix}",
+            f"the pattern is written in the form of the file read, {Path(trued.path).suffix}",
             path=output,
             remedy=f"name a file that ends in {Path(trued.path).suffix}",
         )
@@ -74,7 +74,7 @@ def _same_as_drawn(trued: TruedFile, result: FileResult, part: str) -> None:
     """Refuse a file that reads back with findings which the corrected pattern has not."""
     if result.failures and not trued.failures:
         raise SeamcheckError(
-            f"the trued file would not read back ({result.failures[0].where_named(part)})",
+            f"what would be written does not read back ({result.failures[0].where_named(part)})",
             path=trued.path,
             remedy="nothing was written; please report it",
         )
@@ -84,7 +84,7 @@ def _same_as_drawn(trued: TruedFile, result: FileResult, part: str) -> None:
         worse = raised(truing.left, mine)
         if worse is not None:
             raise SeamcheckError(
-                f"the trued file would read back with a finding that the correction does not have ({worse.message})",
+                f"what would be written reads back with a finding that is not meant ({worse.message})",
                 path=trued.path,
                 remedy="nothing was written; please report it",
             )
@@ -102,7 +102,7 @@ def _writer(form: str) -> Writer:
     writers: dict[str, Writer] = {"svg": _svg, "dxf": _dxf, "apparel dxf": _apparel}
     form = form.casefold()
     if form not in writers:
-        raise InputError(f"a trued {form} cannot be written yet", remedy="save the pattern as SVG or DXF")
+        raise InputError(f"a {form} cannot be written yet", remedy="save the pattern as SVG or DXF")
     return writers[form]
 
 

@@ -111,7 +111,7 @@ def test_a_picture_of_before_and_after(demo):
         (("--step", SCOOP.replace('"crotch"', '"croch"')), 'piece back has no edge "croch"; the nearest edge is "crotch"'),
         (("full-seat", "--piece", "frnt"), 'there is no piece "frnt"; the nearest piece is "front"'),
         (("--undo",), "no recipe lies beside it, so nothing says how it was altered"),
-        (("full-seat", "--output", "new.dxf"), "the trued pattern is written in the form of the file read"),
+        (("full-seat", "--output", "new.dxf"), "the pattern is written in the form of the file read"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_done_is_one_sentence(demo, words, told):

@@ -150,6 +150,7 @@ def test_what_is_compared_is_known_from_the_rule_alone(text, kind):
         ("front.hem = 3 feet", 14, '"feet" is no unit', "mm, cm, in"),
         ("front.hem = 3ft", 12, '"3ft" is neither a number nor a name', "mm, cm, in"),
         ("front.hem = 'back", 12, "quotes are not closed", "close them"),
+        ("front.'he\nm' = 3 mm", 6, "quotes are not closed", "close them"),
         ("front.hem = 3 mm; import os", 16, '";" means nothing', "the signs are"),
         ("front.hem = 3 mm / 0", 19, "divides by 0", ""),
         ("front.hem = 1/0 in", 12, "divides by 0", ""),
