@@ -34,9 +34,10 @@ if TYPE_CHECKING:
 def watch(files: tuple[str, ...], no_browser: bool, port: int | None, **reading: Any) -> int:
     """Show FILE on a table in the browser, and judge it at every save of it, of its plan or of the settings.
 
-    There one looks at it beside the drawing program, says what is sewn to what, and takes lines that are drawn anew. FILE may be
-    a plan or a folder, too. The plan is written to its file at each step, the trued pattern beside the original. The address is
-    one of this machine alone, and its last part is the key: who has it may do the same. Nothing leaves the machine.
+    There one looks at it beside the drawing program, says what is sewn to what, takes lines that are drawn anew, and rehearses
+    alterations. FILE may be a plan or a folder, too. The plan is written to its file at each step, the trued or altered pattern
+    beside the original. The address is one of this machine alone, and its last part is the key: who has it may do the same.
+    Nothing leaves the machine.
 
     Ctrl-C ends it, with exit code 0.
     """

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,7 @@ from seamcheck.pattern.recipe import (
     Taper,
     Wedge,
 )
+from seamcheck.places import NOWHERE
 from seamcheck.spelling import nearest
 
 SUFFIX = ".alter.toml"
@@ -82,7 +84,7 @@ def parse_step(text: str) -> Step:
     inside = inside[1:-1] if inside.startswith("{") and inside.endswith("}") else inside
     top = parse(f"steps = [{{ {inside} }}]", "--step", RecipeError)
     (step,) = (_step(table) for table in top.tables("steps"))
-    return step
+    return replace(step, place=NOWHERE)  # it stands in no file
 
 
 def written_length(text: str) -> float | None:

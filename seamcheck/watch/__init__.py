@@ -6,6 +6,8 @@ judging    from the files to a new table
 pairs      what follows from a plan so far: the pairing solved again
 plan_edit  a plan written at each step, if nobody else wrote it meanwhile
 trying     lines drawn anew, tried and shown before they are taken; written beside the original, and taken back
+altering   a fit rehearsed while its amount is moved, and carried out beside the original
+printing   what is printed and sent
 saving     files that were saved, and whether they are whole
 desk       all of that for the run, a step after the other, and the news of it
 guard      who may ask: this machine, with the word of this run, from the page itself

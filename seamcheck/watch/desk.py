@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from seamcheck.errors import SeamcheckError, internal_error
 from seamcheck.watch import table as tables
+from seamcheck.watch.altering import Altering
 from seamcheck.watch.job import content, digest
 from seamcheck.watch.judging import is_open, judged, paired
 from seamcheck.watch.pairs import Pairs
@@ -69,6 +70,7 @@ class Desk:
         self._pairs: dict[int, tuple[str, Pairs]] = {}
         self._trying: dict[int, Trying] = {}
         self._pictures: dict[tuple[int, int, str], dict[str, Any]] = {}
+        self._papers: dict[int, int] = {}  # the sheets that were large enough, so that pieces stay where they lay
         self._moves: dict[tuple[int, int, str], Moves] = {}
         self._settings: dict[int, tuple[str, ...]] = {}
         self._judging = ThreadPoolExecutor(1, "judging")
@@ -209,7 +211,8 @@ class Desk:
         wanted = self._size(table, size)
         key = number, table.version, wanted
         if key not in self._pictures:
-            drawn, sheet = picture(table.shown, wanted)
+            drawn, sheet = picture(table.shown, wanted, self._papers.get(number, 0))
+            self._papers[number] = sheet.paper
             found = None if table.result is None else verdict(table.result, sheet)
             if len(self._pictures) >= KEPT_PICTURES:
                 self._pictures.clear()
@@ -268,6 +271,18 @@ class Desk:
         return await self._judge_in(
             act, self._trying[number], self._moves[number, table.version, self._size(table, size)]
         )
+
+    async def altering(
+        self, number: int, size: str, act: Callable[[Altering, str, Moves], dict[str, Any]]
+    ) -> dict[str, Any]:
+        """Ask what fits there are, rehearse one in a size, or carry one out."""
+        table = await self.table(number)
+        if table.shown is None or table.trouble:
+            raise SeamcheckError("nothing is read that could be altered", path=str(self.job(number).path))
+        await self._judge_in(self._told, number, table, size)
+        shown = self._size(table, size)
+        moves = self._moves[number, table.version, shown]
+        return await self._judge_in(act, Altering(self.job(number), self.shops), shown, moves)
 
     async def printed(self, number: int, made: Callable[[Table], str]) -> str:
         """What is made of a table to be sent."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import json
+import math
 from collections.abc import AsyncIterator, Awaitable, Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ from starlette.routing import Route
 from seamcheck.errors import SeamcheckError, internal_error
 from seamcheck.pattern.plan import EdgeUse
 from seamcheck.watch import printing
+from seamcheck.watch.altering import Wish
 from seamcheck.watch.desk import Desk, NotThereError, PlanStep, told_only
 from seamcheck.watch.guard import Guard
 from seamcheck.watch.saving import AGAIN, saves, whole
@@ -51,6 +53,9 @@ def application(desk: Desk, *, token: str, port: int) -> ASGIApp:
             Route("/truing", _said(ways.truing)),
             Route("/take", _said(ways.take), methods=["POST"]),
             Route("/back", _said(ways.back), methods=["POST"]),
+            Route("/fits", _said(ways.fits)),
+            Route("/rehearse", _said(ways.rehearse), methods=["POST"]),
+            Route("/alter", _said(ways.alter), methods=["POST"]),
             Route("/report", _said(ways.report)),
             Route("/picture.svg", _said(ways.picture)),
             Route("/tiles.pdf", _said(ways.tiles)),
@@ -199,6 +204,31 @@ class _Ways:
             await self.desk.truing(_number(request), size, lambda one, moves: one.take_back(size, moves))
         )
 
+    async def fits(self, request: Request) -> Response:
+        """The fits that can be made on a piece of the pattern."""
+        size = request.query_params.get("size", "")
+        return JSONResponse(await self.desk.altering(_number(request), size, lambda one, size, _: one.fits(size)))
+
+    async def rehearse(self, request: Request) -> Response:
+        """What a fit would do."""
+        body = await _body(request)
+        wish, whole = _wish(body), bool(body.get("whole"))
+        return JSONResponse(
+            await self.desk.altering(
+                _number(request),
+                str(body.get("size", "")),
+                lambda one, size, moves: one.rehearse(wish, size, moves, whole=whole),
+            )
+        )
+
+    async def alter(self, request: Request) -> Response:
+        """Carry a fit out, and write the altered pattern beside the original."""
+        body = await _body(request)
+        wish = _wish(body)
+        return JSONResponse(
+            await self.desk.altering(_number(request), str(body.get("size", "")), lambda one, _, __: one.write(wish))
+        )
+
     async def report(self, request: Request) -> Response:
         """The report as one page."""
         return HTMLResponse(await self.desk.printed(_number(request), printing.report))
@@ -237,6 +267,14 @@ async def _body(request: Request) -> Mapping[str, Any]:
         if not isinstance(body, dict):
             raise TypeError
         return body
+
+
+def _wish(body: Mapping[str, Any]) -> Wish:
+    with _asked():
+        amount = float(body["amount"])
+        if not math.isfinite(amount):
+            raise ValueError
+        return Wish(fit=str(body["fit"]), piece=str(body["piece"]), amount=amount)
 
 
 def _step(body: Mapping[str, Any]) -> PlanStep:

@@ -4,6 +4,8 @@
 degrees and mm it misses turn, amount and hinge; and of the same, trued, whether `check` has anything left. A line for each that is
 missed or not quiet, then a table by move. `--form` curves, cad or digitised; `--patterns` names some alone. What paper does not
 allow (a cut across a dart, an edge too short) is drawn anew and counted.
+`bench_altering.py --what fits`: every named fit on the demo in its four forms and all sizes: by how much `compare` misses the first
+move of it, whether all is quiet once it is trued, and how far truing strays at most past what it is asked for.
 """
 
 from __future__ import annotations
@@ -32,7 +34,19 @@ from seamcheck.engine import plugins  # noqa: E402
 from seamcheck.engine.read import Request, read_both, read_whole  # noqa: E402
 from seamcheck.errors import SeamcheckError  # noqa: E402
 from seamcheck.pattern.model import Edge, Piece  # noqa: E402
-from seamcheck.pattern.recipe import AlongEdge, AtCorner, Extend, Hinge, Parallel, Recipe, Scoop, Step, Taper, Wedge  # noqa: E402
+from seamcheck.pattern.recipe import (  # noqa: E402
+    AlongEdge,
+    AtCorner,
+    Extend,
+    FitStep,
+    Hinge,
+    Parallel,
+    Recipe,
+    Scoop,
+    Step,
+    Taper,
+    Wedge,
+)
 
 NAMES = (*MAKERS, *OTHERS)
 SHORTEST = 60.0  # mm: no move is made on a shorter edge
@@ -255,6 +269,53 @@ def run(count: int, seed: int, form: str, names: Sequence[str] = NAMES) -> Itera
             yield tried(names[number % len(names)], form, dice, Path(folder))
 
 
+DEMO = ROOT / "fixtures" / "ferryhand"
+DEMO_FORMS = {
+    "curves": "ferryhand.svg",
+    "digitised": "ferryhand-digitised.svg",
+    "cad": "ferryhand-cad.dxf",
+    "apparel": "ferryhand-nest.dxf",
+}
+
+
+def fits() -> None:
+    """A line a fit and form."""
+    with tempfile.TemporaryDirectory() as folder:
+        for fit in registry().fits:
+            for form, name in DEMO_FORMS.items():
+                tell(_of_fit(fit.name, form, DEMO / name, Path(folder)))
+
+
+def _of_fit(fit: str, form: str, path: Path, folder: Path) -> str:
+    recipe = Recipe(steps=(FitStep(piece="", fit=fit),))
+    plan = path.with_suffix(".seams.toml")
+    left = alter_file(str(path), recipe, Request(plan=plan), registry(), Settings(), leave=True)
+    first = left.sizes[0].steps[0]
+    one = Tried(fit, first.step)
+    output = folder / f"{fit}-{form}{path.suffix}"
+    try:
+        write_altered(left, str(output), Request(plan=plan), registry(), Settings(), force=True)
+        _, comparison = read_both(str(path), str(output), Request(), registry(), Settings())
+        change = comparison.piece(first.step.piece, left.sizes[0].size)
+        if change is None or type(first.step) not in _RECOVERED:
+            one.found = False
+        else:
+            _RECOVERED[type(first.step)](one, change, left)
+    except SeamcheckError as error:
+        one.found, one.stopped = False, str(error)
+    trued = alter_file(str(path), recipe, Request(plan=plan), registry(), Settings())
+    noise = [f"{f.check}/{f.code}" for f in trued.trued.left if f.severity != "note"]
+    proposals = [p for size in trued.sizes if size.truing is not None for p in size.truing.proposals]
+    stray = max((p.alternatives[p.taken].beyond for p in proposals), default=0.0)
+    missed = " ".join(
+        f"{key} {getattr(one, key):.4f}" for key in ("turn", "amount", "hinge") if getattr(one, key) is not None
+    )
+    what = (
+        f"{one.move}: {missed or 'changed as a line'}" if one.found else f"{one.move}: not told apart {one.stopped}"
+    )
+    return f"{fit:18} {form:10} {len(trued.sizes)} sizes  {what:60} {'quiet' if not noise else ', '.join(noise)}  strays {stray:.2f} mm"
+
+
 def tell(line: str) -> None:
     sys.stdout.write(line + "\n")
     sys.stdout.flush()
@@ -266,7 +327,11 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--form", choices=list(LOOSE), default="curves")
     parser.add_argument("--patterns", nargs="*", default=list(NAMES))
+    parser.add_argument("--what", choices=["random", "fits"], default="random")
     asked = parser.parse_args()
+    if asked.what == "fits":
+        fits()
+        return
     results, refused = [], 0
     for one, before in run(asked.count, asked.seed, asked.form, asked.patterns):
         results.append(one)

@@ -1,17 +1,17 @@
 import cmath
-import itertools
 import math
 import random
 from itertools import pairwise
 
-import networkx as nx
+import networkx
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from pattern_making import line_mark, loop, rounded
 
-from seamcheck.geometry import loops
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.loops import JOINING_TOLERANCES, close_loops, open_chains
+from seamcheck.geometry.loops import JOINING_TOLERANCES, _Knots, close_loops, open_chains
 
 SQUARE = [0j, 100 + 0j, 100 + 80j, 80j]
 
@@ -307,25 +307,19 @@ def test_a_chord_shorter_than_what_would_be_cut_back_is_not_turned_round():
     assert at == pytest.approx(-0.45j, abs=1e-9)
 
 
-@pytest.mark.parametrize("seed", range(20))
-def test_ends_lie_together_as_all_pairs_of_them_say(seed):
-    """Many ends on few points, short lines among them whose two ends are not one; the reference looks at every pair."""
-    rng = random.Random(seed)
-    spots = [complex(rng.randrange(4), rng.randrange(4)) * 0.3 + rng.choice((0, 0.01)) for _ in range(6)]
-    lines = [Curve.line(rng.choice(spots), rng.choice((*spots, 50 + 50j)) + 1e-9) for _ in range(40)]
-    knots = loops._Knots(lines, range(40), 0.5)
-    near = nx.Graph()
-    ends = {(i, side): line.end if side else line.start for i, line in enumerate(lines) for side in (0, 1)}
-    near.add_nodes_from(ends)
-    for (one, at), (other, there) in itertools.combinations(ends.items(), 2):
-        if abs(at - there) <= 0.5 and not (one[0] == other[0] and lines[one[0]].length <= 2.0):
-            near.add_edge(one, other)
-    found = {frozenset(end for end in ends if knots.of[end] == knot) for knot in set(knots.of.values())}
-    assert found == set(map(frozenset, nx.connected_components(near)))
-
-
-def test_lines_that_all_begin_on_one_point_are_joined_in_as_many_steps():
-    """Six thousand rays from one point: pair by pair that were eighteen million looks."""
-    rays = [Curve.line(0j, complex(100 + k, 100)) for k in range(6_000)]
-    knots = loops._Knots(rays, range(len(rays)), 0.5)
-    assert len({knots.of[k, 0] for k in range(len(rays))}) == 1
+@settings(max_examples=60)
+@given(st.lists(st.tuples(*[st.integers(0, 3)] * 4), min_size=1, max_size=14), st.sampled_from([0.5, 1.0, 1.5]))
+def test_ends_lie_together_as_if_each_was_held_against_each(corners, tolerance):
+    curves = [Curve.line(complex(a, b), complex(c, d)) for a, b, c, d in corners if (a, b) != (c, d)]
+    found = _Knots(curves, range(len(curves)), tolerance)
+    ends = [(i, side) for i in range(len(curves)) for side in (0, 1)]
+    at = {(i, side): curves[i].end if side else curves[i].start for i, side in ends}
+    together = networkx.Graph()
+    together.add_nodes_from(ends)
+    for one in ends:
+        for other in ends:
+            short = one[0] == other[0] and curves[one[0]].length <= 4 * tolerance
+            if abs(at[one] - at[other]) <= tolerance and not short:
+                together.add_edge(one, other)
+    groups = {frozenset(group) for group in networkx.connected_components(together)}
+    assert {frozenset(group) for group in found.reached.values()} == groups

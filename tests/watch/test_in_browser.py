@@ -306,6 +306,25 @@ def test_a_proposal_is_drawn_taken_and_taken_back(window, tmp_path):
         assert window.errors == []
 
 
+def test_a_fit_is_dragged_and_what_the_mates_need_moves_with_it(window, tmp_path):
+    with serving(demo_in(tmp_path)) as served:
+        open_at(window, served)
+        window.click("[data-tool=alter]")
+        window.wait("rehearsal?.whole && !rehearsing")
+        window.js("document.querySelector('[data-focus=\"fit name\"]').value = 'prominent-calf'")
+        window.js("document.querySelector('[data-focus=\"fit name\"]').dispatchEvent(new Event('change'))")
+        window.wait("wished.name === 'prominent-calf' && !rehearsing && rehearsal.whole")
+        first = window.js("document.querySelector('[data-seam-of=outseam]').textContent")
+        window.js("document.getElementById('fit-amount').focus()")
+        for _ in range(4):
+            window.key("ArrowRight")
+        window.wait("!rehearsing")
+        assert window.js("document.querySelector('[data-seam-of=outseam]').textContent") != first
+        assert window.js("document.querySelectorAll('#over .ought').length") == 1
+        assert [path.name for path in tmp_path.glob("*altered*")] == []
+        assert window.errors == []
+
+
 @pytest.mark.skipif(AXE is None, reason="no axe-core is there to look for barriers with")
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1400, 380])
@@ -315,11 +334,18 @@ def test_nobody_is_shut_out(window, tmp_path, scheme, width):
         window.click("[data-focus='cause 1']")
         time.sleep(0.1)
         assert window.barriers(AXE) == []
-        for tool, more in (("sew", "chooseEdge('front.inseam'), pointAt('back.hem')"), ("true", "0"), ("send", "0")):
+        for tool, more in (
+            ("sew", "chooseEdge('front.inseam'), pointAt('back.hem')"),
+            ("true", "0"),
+            ("alter", "0"),
+            ("send", "0"),
+        ):
             window.click(f"[data-tool={tool}]")
             window.js(more)
             if tool == "true":
                 window.wait("truing !== null && !asking")
+            if tool == "alter":
+                window.wait("rehearsal !== null && !rehearsing")
             window.js("document.querySelectorAll('#side details').forEach((one) => { one.open = true; })")
             assert window.barriers(AXE) == [], tool
         assert window.errors == []

@@ -186,3 +186,45 @@ def test_against_an_earlier_file_what_was_left_behind_is_told(tmp_path):
     before = DEMO / "ferryhand.svg"
     with serving(drawing, before=before, plan=tmp_path / "ferryhand.seams.toml") as served:
         assert served.state()["verdict"]["kind"] == "error"
+
+
+def test_a_file_that_cannot_be_read_at_first_is_shown_once_it_can(tmp_path):
+    drawing = demo_in(tmp_path)
+    good = drawing.read_text(encoding="utf-8")
+    drawing.write_text(good[:500], encoding="utf-8")
+    with serving(drawing) as served:
+        assert served.ask("").status == 200
+        state = served.state()
+        assert "ferryhand.svg" in state["trouble"]
+        assert state["drawing"] == ""
+        drawing.write_text(good, encoding="utf-8")
+        assert served.until(lambda one: not one["trouble"])["verdict"]["kind"] == "good"
+
+
+def test_of_a_folder_each_pattern_is_there_and_judged_at_its_own_saves(tmp_path):
+    demo_in(tmp_path)
+    for name in ("ferryhand.svg", "ferryhand.seams.toml"):
+        (tmp_path / name.replace("ferryhand", "second")).write_bytes((tmp_path / name).read_bytes())
+    with serving(tmp_path) as served:
+        assert served.state()["files"] == ["ferryhand.svg", "second.svg"]
+        assert served.ask("state?file=1").data["verdict"]["kind"] == "good"
+        (tmp_path / "second.svg").write_text(ALTERED, encoding="utf-8")
+        end = time.monotonic() + 30
+        while served.ask("state?file=1").data["verdict"]["kind"] != "error":
+            assert time.monotonic() < end
+            time.sleep(0.05)
+        assert served.state()["verdict"]["kind"] == "good"
+
+
+def test_save_after_save_is_shown_and_the_last_one_stays(tmp_path):
+    drawing = demo_in(tmp_path)
+    good = drawing.read_text(encoding="utf-8")
+    with serving(drawing) as served:
+        served.state()
+        for k in range(8):  # faster than they can be judged
+            drawing.write_text((ALTERED, good)[k % 2].replace("</svg>", f"<!-- {k} --></svg>"), encoding="utf-8")
+            time.sleep(0.03)
+        drawing.write_text(ALTERED, encoding="utf-8")
+        served.until(lambda one: one["verdict"]["kind"] == "error")
+        time.sleep(0.5)
+        assert served.state()["verdict"]["kind"] == "error"

@@ -74,8 +74,8 @@ def _size(size: SizeFacts, options: RenderOptions, only: str, *, first: bool) ->
             lines.append(wrap(f"{number}. {sentence}", options, indent="  ", hanging="     "))
         yield "\n".join([wrap("What is done:", options), *lines])
     groups = (
-        ("What changes:", [*map(_length, size.lengths), *map(_grain, size.grain), *_darts(size)]),
-        ("What it is sewn to, as the moves leave it:", list(map(_seam, size.seams))),
+        ("What changes:", [*map(length_told, size.lengths), *map(_grain, size.grain), *_darts(size)]),
+        ("What it is sewn to, as the moves leave it:", list(map(seam_told, size.seams))),
         ("What follows, so that it trues again:", [f"{one.what}." for one in size.trued]),
         ("Between the two sides:", list(_sides(size, only))),
         ("Beyond sense:", [warning(one) for one in size.warnings]),
@@ -101,7 +101,8 @@ def _sides(size: SizeFacts, only: str) -> Iterator[str]:
         yield f"{listed(size.halves)} {both} cut on a fold: cut in one, drawn whole, altered on the {only} half alone."
 
 
-def _length(one: LengthChange) -> str:
+def length_told(one: LengthChange) -> str:
+    """How an edge changes, by the moves and in the end."""
     name = f"{one.piece}.{one.edge}"
     if abs(one.after - one.left) <= SEEN:
         return f"{name} {_changed(one.before, one.after)}."
@@ -109,6 +110,8 @@ def _length(one: LengthChange) -> str:
         return (
             f"{name} {_changed(one.before, one.left)} by the moves; in the end it is {millimetres(one.after)} again."
         )
+    if abs(one.left - one.before) <= SEEN:
+        return f"{name} {_changed(one.before, one.after)}, once it is trued."
     return f"{name} {_changed(one.before, one.left)} by the moves, and {millimetres(one.after)} in the end."
 
 
@@ -142,20 +145,27 @@ def _darts(size: SizeFacts) -> Iterator[str]:
         yield f"the dart {one.tip} of {one.piece} {', '.join(parts)}."
 
 
-def _seam(one: SeamNeed) -> str:
-    off = length(abs(one.left))
+def seam_told(one: SeamNeed) -> str:
+    """By how much a seam is off, what its mates would need, and whether it trues in the end."""
     if one.is_true:
-        return f"{one.seam}: off by {off}, which is within its tolerance."
-    need = ""
-    if one.mates:
-        way = "longer" if one.need > 0 else "shorter"
-        need = f"; {listed(one.mates)} would have to be {length(abs(one.need))} {way} to be sewn to it"
+        return f"{need_told(one)}."
     after = (
         "in the end it trues"
         if abs(one.after) <= one.tolerance / 2
         else f"in the end it is off by {length(abs(one.after))}"
     )
-    return f"{one.seam}: off by {off}{need}; {after}."
+    return f"{need_told(one)}; {after}."
+
+
+def need_told(one: SeamNeed) -> str:
+    """By how much a seam is off as the moves leave it, and what its mates would need."""
+    off = length(abs(one.left))
+    if one.is_true:
+        return f"{one.seam}: off by {off}, which is within its tolerance"
+    if not one.mates:
+        return f"{one.seam}: off by {off}"
+    way = "longer" if one.need > 0 else "shorter"
+    return f"{one.seam}: off by {off}; {listed(one.mates)} would have to be {length(abs(one.need))} {way} to be sewn to it"
 
 
 _WARNINGS: Mapping[str, Callable[[str, Mapping[str, Any]], str]] = {

@@ -54,6 +54,8 @@ CLOSING = (
     "The plan goes on serving the pattern after an alteration. Corners are found again when they moved, and when the piece "
     "was moved, turned, mirrored or digitised. A corner that is not sure is reported, never guessed. In a graded nest the "
     "corners are given in one size, and the others follow.",
+    f"A plan has {plan_keys.MOST_PIECES} pieces at most, each with {plan_keys.MOST_CORNERS} corners and as many edges, and "
+    f"{plan_keys.MOST_SEAMS} seams with {plan_keys.MOST_IN_A_ROW} edges in a row on a side. One with more is refused: part it.",
 )
 
 

@@ -112,6 +112,7 @@ class PairingSheet:
     size: str
     pieces: tuple[DrawnPiece, ...]
     crowded: int  # names that found no free place, and plates that lie on each other, threefold
+    paper: int = 0  # the number of the sheet
 
     def edges(self) -> Iterator[DrawnEdge]:
         """All edges, piece by piece."""
@@ -136,12 +137,15 @@ def shown_size(pattern: Pattern) -> str:
     return pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
 
 
-def lay_out(proposal: Proposal, size: str | None = None) -> PairingSheet:
-    """The proposal's pieces in one size, the middle one where none is told, on the smallest sheet on which all but a few names have free places."""
+def lay_out(proposal: Proposal, size: str | None = None, smallest: int = 0) -> PairingSheet:
+    """The proposal's pieces in one size, the middle one where none is told, on the smallest sheet on which all but a few names have free places.
+
+    `smallest` is the number of the sheet that is tried first: that of the last time, so that pieces stay where they lay.
+    """
     best: PairingSheet | None = None
     size = shown_size(proposal.pattern) if size is None else size
-    for width, height in SHEETS:
-        sheet = _on_paper(proposal, size, width, height)
+    for paper in range(smallest, len(SHEETS)):
+        sheet = _on_paper(proposal, size, paper)
         if best is None or sheet.crowded < best.crowded:
             best = sheet
         if sheet.crowded <= CROWDED * sum(2 + len(piece.edges) + len(piece.corners) for piece in sheet.pieces):
@@ -150,7 +154,8 @@ def lay_out(proposal: Proposal, size: str | None = None) -> PairingSheet:
     return best
 
 
-def _on_paper(proposal: Proposal, size: str, width: float, height: float) -> PairingSheet:
+def _on_paper(proposal: Proposal, size: str, paper: int) -> PairingSheet:
+    width, height = SHEETS[paper]
     pieces = [piece for piece in proposal.pattern.in_size(size) if piece.outline.length > 0]
     boxes = [_box(piece) for piece in pieces]
     scale, places, reach = _scale(boxes, width, height)
@@ -178,7 +183,9 @@ def _on_paper(proposal: Proposal, size: str, width: float, height: float) -> Pai
     # A name that a line must lead to is as one that found no free place.
     each = (one for piece in drawn for one in (*(e.label for e in piece.edges), *(name for _, name in piece.corners)))
     labels.crowded += sum(one.of is not None for one in each)
-    return PairingSheet(width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded)
+    return PairingSheet(
+        width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded, paper=paper
+    )
 
 
 def _box(piece: Piece) -> tuple[float, float, float, float]:

@@ -19,6 +19,7 @@ strip.js      two sides laid beside each other
 panel.js      what is chosen, the question, the lists
 look.js       the verdict and its causes, sizes, search
 truing.js     proposals of lines drawn anew
+altering.js   a fit rehearsed while its amount is moved, and written
 start.js      listens, and shows all for the first time
 
 They do no geometry: the places of plates, bands and ends are worked out in `pairing/sheet`, for the picture and the page alike.

@@ -81,6 +81,9 @@ function serverHost(data) {
     take(size, finding, letter) { return send("take", { size, finding, letter }); },
     takeAll(size) { return send("take", { size, all: true }); },
     takeBack(size) { return send("back", { size }); },
+    fits(size) { return ask("fits", { size }); },
+    rehearse(wish) { return send("rehearse", wish); },
+    alter(wish) { return send("alter", wish); },
     listen() {
       const news = new EventSource("news");
       news.addEventListener("news", (event) => host.onnews(JSON.parse(event.data)));

@@ -71,9 +71,9 @@ async function chooseCause(number) {
 
 /* The marks of what was found: a numbered ring where it lies, the stretch that differs, the new line of the recipe. */
 function drawFound() {
-  if (data.host !== "server" || tool === "true") { $("found").replaceChildren(); return; }
+  if (data.host !== "server" || tool !== "look") { $("found").replaceChildren(); return; }
   const size = plateSize(), marks = [];
-  for (const one of tool === "look" ? causesNow() : []) {
+  for (const one of causesNow()) {
     if (!one.at) continue;
     if (cause === one.number) {
       if (one.stretch) marks.push(h("path", { class: `stretch ${one.severity}`, d: one.stretch }));

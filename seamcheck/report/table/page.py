@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 
 PARTS = (
     *("toml", "plan", "state", "structure", "words", "host", "desk", "picture", "strip", "panel", "look"),
-    *("truing", "start"),
+    *("truing", "altering", "start"),
 )
 SCRIPTS = tuple(f"table/{part}.js" for part in PARTS)
 

@@ -19,6 +19,7 @@ function render() {
   drawLists();
   drawLook();
   drawTruing();
+  drawAltering();
   tellReadout();
   const text = textOf(state);
   if ($("plan").value !== text) $("plan").value = text;
@@ -45,7 +46,8 @@ function setTool(next) {
   choose(null);
   gesture = did = lit = null;
   if (next === "true") openTruing();
-  say({ look: "Look: point at an edge, or choose what was found.", sew: "Sew: choose an edge, then the edge it is sewn to.", true: "True: new lines are proposed and drawn before anything is taken.", send: "Print and send." }[next]);
+  if (next === "alter") openAltering();
+  say({ look: "Look: point at an edge, or choose what was found.", sew: "Sew: choose an edge, then the edge it is sewn to.", true: "True: new lines are proposed and drawn before anything is taken.", alter: "Alter: rehearse a fit; nothing is written before you say so.", send: "Print and send." }[next]);
   render();
 }
 

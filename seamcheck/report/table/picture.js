@@ -256,7 +256,7 @@ function mark(seam, use, [x, y, , , angle]) {
 
 function drawSeams() {
   const uses = new Map();
-  for (const seam of tool === "true" ? [] : state.seams) {
+  for (const seam of ["true", "alter"].includes(tool) ? [] : state.seams) {
     seam.sides.forEach((side, k) => side.forEach((use) => {
       if (!uses.has(use.edge)) uses.set(use.edge, []);
       const here = uses.get(use.edge);

@@ -55,7 +55,8 @@ async function refresh() {
     if (host.busy || fresh.version < version) return; // what was done here meanwhile is newer
     version = fresh.version;
     takeOver(fresh);
-    if (tool === "true" && fresh.readAnew) openTruing();
+    if (tool === "true") openTruing();
+    if (tool === "alter") openAltering();
   } catch (error) {
     host.ontrouble(error);
   } finally {
@@ -142,6 +143,7 @@ press("yes-all", () => apply(() => allConfirmed(state, LIKELY)));
 press("rest-free", () => apply(() => allFree(state, openEdges())));
 press("take-all", takeAll);
 press("take-back", takeBack);
+press("write-altered", writeAltered);
 document.querySelectorAll("#tools-nav button").forEach((one) => one.addEventListener("click", () => setTool(one.dataset.tool)));
 $("size").addEventListener("change", (event) => changeSize(event.target.value));
 $("file").addEventListener("change", (event) => changeFile(Number(event.target.value)));

@@ -43,9 +43,9 @@ def style() -> dict[str, Any]:
     }
 
 
-def picture(proposal: Proposal, size: str | None = None) -> tuple[dict[str, Any], PairingSheet]:
-    """The pieces of one size as they lie on the table, and the sheet that they are drawn on."""
-    sheet = lay_out(proposal, size)
+def picture(proposal: Proposal, size: str | None = None, smallest: int = 0) -> tuple[dict[str, Any], PairingSheet]:
+    """The pieces of one size as they lie on the table, and the sheet that they are drawn on; `smallest` is that of the last time."""
+    sheet = lay_out(proposal, size, smallest)
     pieces = {piece.name: piece for piece in proposal.pattern.in_size(sheet.size)}
     edges = {f"{piece.name}.{edge.name}": (piece, edge) for piece in pieces.values() for edge in piece.edges}
     told = {edge.key: _edge(edge, *edges[edge.key]) for edge in sheet.edges()}

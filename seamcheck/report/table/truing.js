@@ -22,7 +22,7 @@ async function openTruing() {
 }
 
 function drawTruing() {
-  if (data.host !== "server" || tool !== "true") { $("over").replaceChildren(); return; }
+  if (data.host !== "server" || tool !== "true") { if (tool !== "alter") $("over").replaceChildren(); return; }
   $("truing-said").textContent = asking ? "New lines are tried and judged ..." : truing?.said ?? "";
   const proposals = truing?.proposals ?? [];
   reconcile($("truing"), proposals.map((one, i) => ({ key: `${i}`, signature: JSON.stringify([one, shownWay]), build: () => proposalRow(one, i) })));
