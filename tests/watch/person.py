@@ -16,7 +16,7 @@ from seamcheck.pattern.model import Edge
 
 NEAR = 3.0  # mm by which the ends of an edge may lie apart in two plans of one drawing
 MOST = 200  # acts, after which it is no use any more
-PATIENCE = 60.0
+PATIENCE = 120.0
 
 Sides = frozenset[frozenset[str]]
 

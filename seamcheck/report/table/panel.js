@@ -45,6 +45,7 @@ function setTool(next) {
   tool = next;
   choose(null);
   gesture = did = lit = null;
+  pointAt(null);
   if (next === "true") openTruing();
   if (next === "alter") openAltering();
   say({ look: "Look: point at an edge, or choose what was found.", sew: "Sew: choose an edge, then the edge it is sewn to.", true: "True: new lines are proposed and drawn before anything is taken.", alter: "Alter: rehearse a fit; nothing is written before you say so.", send: "Print and send." }[next]);
