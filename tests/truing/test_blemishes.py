@@ -14,12 +14,12 @@ from seamcheck.truing.mends import _in_words
         (
             "kink",
             {"distance": Length(50.0), "end": Name("side-waist")},
-            "the kink 50 mm (1 15/16 in) from side-waist",
+            "the kink 50.0 mm (1 15/16 in) from side-waist",
         ),
         (
             "step",
             {"distance": Length(50.0), "end": Name("side-waist")},
-            "the step 50 mm (1 15/16 in) from side-waist",
+            "the step 50.0 mm (1 15/16 in) from side-waist",
         ),
         ("corner", {"corner": Name("pocket.top-right")}, "the kink at pocket.top-right"),
     ],
