@@ -25,6 +25,7 @@ class Limits:
     commands: int = _limit(1_000_000, "numbers in path data, vertices of polylines")
     line: int = _limit(20_000, "vertices of one line of a DXF, segments of one path of an SVG")
     pieces: int = _limit(2_000, "pieces, each size of one counted")
+    overlaps: int = _limit(250_000, "pairs of segments of closed lines that lie over one another")
     corners: int = _limit(500, "corners of one piece")
     degree: int = _limit(25, "degree of a spline")
     tags: int = _limit(4_000_000, "pairs of group code and value in a DXF")

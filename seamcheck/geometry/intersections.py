@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from seamcheck.geometry import bezier
@@ -89,21 +91,43 @@ def _near_pairs(first: Points, second: Points) -> tuple[Indices, Indices]:
     return np.concatenate(rows), np.concatenate(columns)
 
 
+def overlapping(segments: Points, most: int) -> int:
+    """How many pairs of segments lie in boxes that meet, without those that follow each other; it counts little further than `most`."""
+    found = 0
+    for one, other in _box_pairs(segments):
+        found += int(np.count_nonzero(np.abs(one - other) > 1))
+        if found > most:
+            break
+    return found
+
+
 def _pairs_within(segments: Points) -> tuple[Indices, Indices]:
-    """The pairs (i, j), i < j, of segments whose boxes meet, found in the order of their least x."""
+    """The pairs (i, j), i < j, of segments whose boxes meet."""
+    found = list(_box_pairs(segments))
+    one, other = (np.concatenate([np.empty(0, dtype=np.intp), *(pair[k] for pair in found)]) for k in (0, 1))
+    i, j = np.minimum(one, other), np.maximum(one, other)
+    order = np.lexsort((j, i))
+    return i[order], j[order]
+
+
+def _box_pairs(segments: Points) -> Iterator[tuple[Indices, Indices]]:
+    """The pairs of segments whose boxes meet, found in the order of their least x, some at a time so that memory stays small."""
     some = np.flatnonzero((bezier.clean_steps(segments) != 0).any(axis=1))
     left, low, right, high = bezier.boxes(segments[some])
     order = np.argsort(left, kind="stable")
     reach = np.searchsorted(left[order], right[order] + _MEETING, side="right")
     count = reach - np.arange(len(order)) - 1
-    first = np.repeat(np.arange(len(order)), count)
-    second = first + 1 + np.arange(len(first)) - np.repeat(np.cumsum(count) - count, count)
-    one, other = order[first], order[second]
-    meet = (low[one] <= high[other] + _MEETING) & (low[other] <= high[one] + _MEETING)
-    one, other = some[one[meet]], some[other[meet]]
-    i, j = np.minimum(one, other), np.maximum(one, other)
-    order = np.lexsort((j, i))
-    return i[order], j[order]
+    before = np.cumsum(count) - count
+    start = 0
+    while start < len(order):
+        stop = max(start + 1, int(np.searchsorted(before, before[start] + _CHUNK)))
+        rows = np.arange(start, stop)
+        first = np.repeat(rows, count[rows])
+        second = first + 1 + np.arange(len(first)) - np.repeat(before[rows] - before[start], count[rows])
+        one, other = order[first], order[second]
+        meet = (low[one] <= high[other] + _MEETING) & (low[other] <= high[one] + _MEETING)
+        yield some[one[meet]], some[other[meet]]
+        start = stop
 
 
 def _boxes_meet(first: Points, second: Points) -> bezier.Flags:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from seamcheck.config.limits import Limits
 from seamcheck.exact import most
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.intersections import overlapping
 from seamcheck.geometry.loops import close_loops, open_chains
 from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import (
@@ -75,6 +76,7 @@ from seamcheck.pieces.whole_sheet import (
 )
 from seamcheck.places import NOWHERE, Place
 
+FEW = 100  # segments of a line that are not counted against one another, since it would cost no time
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close
 _OF_PIECES = (Role.GRAIN, Role.NOTCH, Role.DRILL, Role.DART)
 
@@ -145,7 +147,8 @@ def assemble(drawing: Drawing, limits: Limits | None = None) -> Sheet:
     drawing = with_corners_of_the_sample(drawing)
     whole = Group()
     for block, lines, points, texts in _groups(drawing):
-        group = _assemble_group(drawing, block, lines, points, texts, limits)
+        group = _assemble_group(drawing, block, lines, points, texts, limits, whole.overlaps)
+        whole.overlaps = group.overlaps
         whole.made += group.made
         whole.opened += group.opened
         whole.notes += group.notes
@@ -174,6 +177,15 @@ def assemble(drawing: Drawing, limits: Limits | None = None) -> Sheet:
         ledger_of(drawing, whole.used, [*whole.aside, *((one, Role.TEST_SQUARE.value) for one in whole.squares)]),
         unused(drawing, whole.used | squares, whole.aside, [(made.shape.name, made.line) for made in whole.made]),
     )
+
+
+def _overlaps(lines: Sequence[ClosedLine], most: int) -> int:
+    """How many pairs of segments of the same closed line lie over one another: what a scribble costs, wherever its crossings are sought."""
+    found = 0
+    for line in lines:
+        if len(line.curve.segments) > FEW and found <= most:
+            found += overlapping(line.curve.segments, most - found)
+    return found
 
 
 def _sides(drawing: Drawing, shapes: Sequence[Shape]) -> list[float]:
@@ -212,6 +224,7 @@ def _assemble_group(
     points: Sequence[PointMark],
     texts: Sequence[TextMark],
     limits: Limits,
+    overlaps: int,
 ) -> Group:
     group = Group()
     drawn = [line for line in lines if not line.hidden and line.role is not Role.OLD]
@@ -225,6 +238,8 @@ def _assemble_group(
         candidates, loose, signs = without_block_arrows(candidates, loose)
         _find_marks(candidates, loose, points)
         group.squares = _find_squares(candidates, texts)
+    group.overlaps = overlaps + _overlaps(candidates, limits.overlaps - overlaps)
+    limits.check("overlaps", group.overlaps, "pairs of segments that lie over one another", path=drawing.path)
     # Counted before it is asked of each which of the others it lies in; a piece may have a cut line and a sew line.
     large = sum(line.area >= SMALLEST_PIECE for line in candidates)
     if large > 2 * limits.pieces:

@@ -36,6 +36,7 @@ class Group:
     opened: list[OpenOutline] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)
     used: set[int] = field(default_factory=set)  # marks that went into shapes or open outlines, by identity
+    overlaps: int = 0  # pairs of segments of the same line that lie over one another, in all groups so far
     aside: list[tuple[ClosedLine, str]] = field(default_factory=list)
     squares: list[ClosedLine] = field(default_factory=list)  # test squares that are drawn of loose lines
 

@@ -1,5 +1,7 @@
 """Small files that ask for much work: each is refused in one sentence, by what the work would be, before it is begun."""
 
+import cmath
+import math
 import os
 from itertools import pairwise
 
@@ -17,6 +19,7 @@ from seamcheck.config.settings import parse_settings
 from seamcheck.engine.record import read_known
 from seamcheck.errors import InputError, PlanError, SeamcheckError, SettingsError, internal_error
 from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.intersections import overlapping
 from seamcheck.pieces.corners import detect_corners
 from seamcheck.pieces.outline import assemble
 from seamcheck.reading.base import read_source
@@ -206,6 +209,20 @@ def test_corners_that_lie_near_one_another_are_found_in_order():
     found = detect_corners(Curve.polyline([*teeth, 1600 - 300j, 0 - 300j, teeth[0]]))
     assert len(found) > 50
     assert all(one < other for one, other in pairwise(found))
+
+
+def test_a_scribble_is_counted_before_its_crossings_are_sought():
+    drawing = make.read(inserted(light(MANY), 3, 3))
+    with pytest.raises(InputError, match=r"\d+ pairs of segments that lie over one another .* limits\.overlaps"):
+        assemble(drawing)
+
+
+def test_a_long_outline_that_runs_on_is_no_scribble():
+    """A circle of 5,000 chords and two sides of 5,000 chords each above one another: nothing lies over anything."""
+    ring = [1000 * cmath.rect(1, 2 * math.pi * k / 5000) for k in range(5000)]
+    sides = [0.1j * k for k in range(5000)] + [0.05 * math.sin(k) + 50 + 0.1j * (5000 - k) for k in range(5000)]
+    for points in (ring, sides):
+        assert overlapping(Curve.polyline([*points, points[0]]).segments, 250_000) < 10_000
 
 
 def test_a_pipe_is_refused(tmp_path):
