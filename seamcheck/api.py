@@ -1,4 +1,4 @@
-"""What a program of your own calls: read a pattern, check patterns, compare two, pair edges, true a pattern, explain a check.
+"""What a program of your own calls: read a pattern, check patterns, compare two, pair edges, alter and true a pattern, explain a check.
 
 They judge by the same settings and plugins as the command line: those of the folder that a file lies in, as far as the user
 trusts them, or those that you name. What they give
@@ -25,6 +25,8 @@ from seamcheck.spelling import nearest
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
+    from seamcheck.altering.rehearse import Rehearsal
+    from seamcheck.altering.run import AlteredFile
     from seamcheck.comparison import Comparison
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
@@ -217,12 +219,15 @@ def check(
     plugins: bool = True,
     jobs: int | None = 1,
     executor: Executor | None = None,
+    scheduler: str | None = None,
+    send: Literal["bytes", "paths"] = "bytes",
     geometry: bool = True,
 ) -> WritableReport:
     """Walk every seam of one file or of several, in every size, and say what no longer trues.
 
     `jobs` is how many processes judge the files, None as many as pay; or give any `executor` of `concurrent.futures`, which is
-    left open: the results come in the order of `paths` either way. What could not be judged raises nothing: it is in the
+    left open; or the address of the `scheduler` of a cluster of dask.distributed (extra `cluster`), to which files are sent as bytes, or by their paths
+    where all machines share them (`send`): the results come in the order of `paths` anyway. What could not be judged raises nothing: it is in the
     report, `report.failed` and the `failures` of its file. With `geometry` the curves that were judged are kept, which
     formats that draw need; without it thousands of files take less memory. The other arguments are those of `read`.
 
@@ -263,7 +268,8 @@ def check(
     names = _names(paths)
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
     shops = Shops(settings=_named(settings), plugins=plugins, recipes=with_recipes)
-    files = tuple(judge_files(names, request, shops=shops, jobs=jobs, executor=executor))
+    judged = judge_files(names, request, shops=shops, jobs=jobs, executor=executor, scheduler=scheduler, send=send)
+    files = tuple(judged)
     return WritableReport(files=files, rules=shops.rules(names), settings=shops.settings, plugins=plugins)
 
 
@@ -279,6 +285,8 @@ def check_each(
     plugins: bool = True,
     jobs: int | None = 1,
     executor: Executor | None = None,
+    scheduler: str | None = None,
+    send: Literal["bytes", "paths"] = "bytes",
     geometry: bool = False,
 ) -> Iterator[FileResult]:
     """Check files and give the result of each as soon as it and those before it are judged, in the order of `paths`.
@@ -297,7 +305,9 @@ def check_each(
 
     request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance, geometry=geometry)
     shops = Shops(settings=_named(settings), plugins=plugins)
-    return judge_files(_names(paths), request, shops=shops, jobs=jobs, executor=executor)
+    return judge_files(
+        _names(paths), request, shops=shops, jobs=jobs, executor=executor, scheduler=scheduler, send=send
+    )
 
 
 def compare(
@@ -419,6 +429,86 @@ def true(
     earlier = fspath(before) if before else None
     trued = true_file(name, request, registry, shop, Wishes(choices=choices(choose)), earlier)
     return TruedPattern(file=trued, request=request, settings=shop, registry=registry)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlteredPattern:
+    """An alteration carried out in memory: what it does, and what is left to put right."""
+
+    file: AlteredFile
+    rehearsal: Rehearsal
+    request: Request = field(repr=False)
+    settings: Settings = field(repr=False)
+    registry: Registry = field(repr=False)
+
+    def __repr__(self) -> str:
+        """Return one line."""
+        return f"<Altered {self.file.path}: {', '.join(self.file.pieces)}>"
+
+    @property
+    def left(self) -> tuple[Finding, ...]:
+        """The findings that remain and that nobody has accepted."""
+        return self.file.trued.left
+
+    def render(self, format: str = "text", *, width: int = 80) -> str:
+        """What it does as "text", as "json", or as "svg": before and after, with the cuts."""
+        from seamcheck.report.altering.forms import RENDERERS
+
+        return RENDERERS[_known_format(format, RENDERERS)](self.rehearsal, RenderOptions(width=width), ())
+
+    def write(self, path: FilePath, *, replace: bool = False) -> FileResult:
+        """Write the altered pattern in the form of the file that was read, its recipe and its plan beside it; give what check says of it.
+
+        SeamcheckError when a file is there already and `replace` is not set, or when it cannot be written as it was meant.
+        """
+        from seamcheck.altering.writing import write_altered
+
+        return write_altered(self.file, fspath(path), self.request, self.registry, self.settings, force=replace)[0]
+
+
+def alter(
+    path: FilePath,
+    recipe: str | FilePath,
+    *,
+    amount: float | None = None,
+    piece: str = "",
+    leave: bool = False,
+    plan: FilePath | None = None,
+    sizes: Iterable[str] = (),
+    units: UnitWord | None = None,
+    line: LineWord | None = None,
+    allowance: float | None = None,
+    settings: FilePath | None = None,
+    plugins: bool = True,
+) -> AlteredPattern:
+    """Carry out an alteration in memory: a fit by name, of which `amount` is mm, or a recipe, by the path of its file (.toml) or as its text.
+
+    With `leave` pieces stay as they are taped. The other arguments are those of `read`. SeamcheckError when it cannot be done.
+
+    >>> import seamcheck
+    >>> altered = seamcheck.alter("ferryhand.svg", "full-seat", amount=12.7)
+    >>> [(one.edge, round(one.after - one.before, 1)) for one in altered.rehearsal.sizes[0].lengths], altered.left
+    ([('crotch', 12.7)], ())
+    """
+    from seamcheck.altering.rehearse import rehearsed
+    from seamcheck.altering.run import alter_file
+    from seamcheck.config.recipe_file import parse_recipe, read_recipe
+    from seamcheck.engine.workspace import Shops
+    from seamcheck.pattern.recipe import FitStep, Recipe
+
+    name, said = fspath(path), fspath(recipe)
+    shop, registry = Shops(settings=_named(settings), plugins=plugins).of(name)
+    request = _request(plan=plan, sizes=sizes, units=units, line=line, allowance=allowance)
+    if "\n" in said:
+        what = parse_recipe(said)
+    elif said.endswith(".toml"):
+        what = read_recipe(said)
+    else:
+        what = Recipe(steps=(FitStep(piece=piece, fit=said, amount=amount),))
+    altered = alter_file(name, what, request, registry, shop, leave=leave)
+    return AlteredPattern(
+        file=altered, rehearsal=rehearsed(altered), request=request, settings=shop, registry=registry
+    )
 
 
 def explain(

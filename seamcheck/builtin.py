@@ -12,6 +12,7 @@ from seamcheck.spelling import by_name
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
     from seamcheck.engine.report_format import ReportFormat
+    from seamcheck.fits.fit import Fit
     from seamcheck.pattern.drawing import Drawing
     from seamcheck.reading.base import Importer, Source
 
@@ -42,8 +43,9 @@ IMPORTERS = (
     ("apparel-dxf", "a DXF of the apparel interchange", "dxf.apparel", DIGITS),
     ("plain-dxf", "a DXF drawing", "dxf.plain", (*DIGITS, b"AutoCAD Binary DXF")),
 )
-ROOMS = {"html": "html.page"}  # where a report lies that has a room of its own
-REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown")
+ROOMS = {"html": "html.page", "table": "rows"}  # where a report lies that is not called as it is
+FITS = ("trousers",)
+REPORTS = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown", "table")
 
 
 def seamcheck_register_checks(register: Callable[[Check], None]) -> None:
@@ -80,6 +82,13 @@ def seamcheck_register_reports(register: Callable[[ReportFormat], None]) -> None
     """Register the report formats."""
     for module in REPORTS:
         register(import_module(f"seamcheck.report.{ROOMS.get(module, module)}").REPORT)
+
+
+def seamcheck_register_alterations(register: Callable[[Fit], None]) -> None:
+    """Register the fits of every garment."""
+    for module in FITS:
+        for fit in import_module(f"seamcheck.fits.{module}").all_fits():
+            register(fit)
 
 
 def builtin_importer(name: str) -> Importer:

@@ -3,6 +3,7 @@
     SeamcheckError
       InputError      a pattern file cannot be read
       PlanError       a seam plan cannot be used
+      RecipeError     the recipe of an alteration cannot be used
       SettingsError   the shop settings cannot be used
       PluginError     a plugin cannot be loaded or crashed
         UntrustedError  a plugin was not loaded, since nobody who runs the program has trusted it
@@ -76,6 +77,10 @@ class InputError(SeamcheckError):
 
 class PlanError(SeamcheckError):
     """A seam plan that cannot be used."""
+
+
+class RecipeError(SeamcheckError):
+    """A recipe of an alteration that cannot be used."""
 
 
 class SettingsError(SeamcheckError):

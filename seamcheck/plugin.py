@@ -27,6 +27,10 @@ A reader      Importer, Source, Drawing, LineMark, PointMark, TextMark, Role, Pl
               for what cannot be read; builtin_importer gives a reader that is there, to build on
 A report      ReportFormat, RenderOptions; Report, FileResult, Finding, Failure, Skipped, WalkedSeam
 A hint        PairingHint
+A fit         Fit; Question, Answer and Sign for what tells it in the cloth; Sketch with Crease and Cut for a small drawing of it;
+              FitPiece, LacksRoleError for the piece that its steps are made for; Hinge with Relief, Parallel, Scoop, Extend, Taper,
+              DartMove, Wedge, with GiveBack: its steps; AtCorner, AlongEdge, AtNotch, AlongCut: each a Spot of a piece that they are
+              made at; Step, any of them
 Any           hookimpl, a mark that a hook may bear; `seamcheck.hooks` says which hooks there are, when each is called and how often
 
 Lengths are mm, angles degrees, points complex numbers in the axes of the file. What tests of a plugin need is in
@@ -75,12 +79,32 @@ if TYPE_CHECKING:
     from seamcheck.engine.report_format import RenderOptions, ReportFormat
     from seamcheck.engine.result import FileResult, Finding, Report, Skipped, WalkedSeam
     from seamcheck.errors import Failure, InputError, SeamcheckError
+    from seamcheck.fits.fit import Answer, Fit, Question, Sign
+    from seamcheck.fits.piece import FitPiece, LacksRoleError
+    from seamcheck.fits.sketch import Crease, Cut, Sketch
     from seamcheck.geometry.curve import Affine, Curve
     from seamcheck.pairing.hints import PairingHint
     from seamcheck.pattern.drawing import Drawing, Ledger, LineMark, Note, Place, PointMark, Role, TextMark
     from seamcheck.pattern.junctions import Junction
     from seamcheck.pattern.model import Corner, Dart, Edge, Grainline, Notch, Pattern, Piece, Pleat
     from seamcheck.pattern.plan import Plan
+    from seamcheck.pattern.recipe import (
+        AlongCut,
+        AlongEdge,
+        AtCorner,
+        AtNotch,
+        DartMove,
+        Extend,
+        GiveBack,
+        Hinge,
+        Parallel,
+        Relief,
+        Scoop,
+        Spot,
+        Step,
+        Taper,
+        Wedge,
+    )
     from seamcheck.pattern.seam_graph import SeamGraph
     from seamcheck.pattern.seams import Seam, Side
     from seamcheck.pattern.subject import Subject
@@ -89,23 +113,37 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Affine",
+    "AlongCut",
+    "AlongEdge",
     "Angle",
+    "Answer",
+    "AtCorner",
+    "AtNotch",
     "Check",
     "Code",
     "Comparison",
     "Context",
     "Corner",
+    "Crease",
     "Curve",
+    "Cut",
     "Dart",
+    "DartMove",
     "Drawing",
     "Edge",
+    "Extend",
     "Failure",
     "FileResult",
     "Finding",
+    "Fit",
+    "FitPiece",
+    "GiveBack",
     "Grainline",
+    "Hinge",
     "Importer",
     "InputError",
     "Junction",
+    "LacksRoleError",
     "Ledger",
     "Length",
     "LineMark",
@@ -117,6 +155,7 @@ __all__ = [
     "Number",
     "Observation",
     "PairingHint",
+    "Parallel",
     "Pattern",
     "Phrase",
     "Piece",
@@ -126,11 +165,14 @@ __all__ = [
     "Plan",
     "Pleat",
     "PointMark",
+    "Question",
+    "Relief",
     "RenderOptions",
     "Repetition",
     "Report",
     "ReportFormat",
     "Role",
+    "Scoop",
     "Seam",
     "SeamGraph",
     "SeamcheckError",
@@ -138,16 +180,22 @@ __all__ = [
     "Severity",
     "Share",
     "Side",
+    "Sign",
+    "Sketch",
     "Skip",
     "Skipped",
     "Source",
+    "Spot",
+    "Step",
     "Subject",
     "Table",
+    "Taper",
     "TextMark",
     "Tolerance",
     "Unit",
     "Walk",
     "WalkedSeam",
+    "Wedge",
     "builtin_importer",
     "hookimpl",
     "phrase",
@@ -189,6 +237,34 @@ __getattr__, __dir__ = handed_on(
         "seamcheck.engine.report_format": ("RenderOptions", "ReportFormat"),
         "seamcheck.engine.result": ("FileResult", "Finding", "Report", "Skipped", "WalkedSeam"),
         "seamcheck.errors": ("Failure", "InputError", "SeamcheckError"),
+        "seamcheck.fits.fit": (
+            "Answer",
+            "Fit",
+            "Question",
+            "Sign",
+        ),
+        "seamcheck.fits.piece": (
+            "FitPiece",
+            "LacksRoleError",
+        ),
+        "seamcheck.pattern.recipe": (
+            "AlongCut",
+            "AlongEdge",
+            "AtCorner",
+            "AtNotch",
+            "DartMove",
+            "Extend",
+            "GiveBack",
+            "Hinge",
+            "Parallel",
+            "Relief",
+            "Scoop",
+            "Spot",
+            "Step",
+            "Taper",
+            "Wedge",
+        ),
+        "seamcheck.fits.sketch": ("Crease", "Cut", "Sketch"),
         "seamcheck.geometry.curve": ("Affine", "Curve"),
         "seamcheck.pairing.hints": ("PairingHint",),
         "seamcheck.pattern.drawing": (

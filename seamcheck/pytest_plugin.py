@@ -37,6 +37,7 @@ SUFFIX = ".seams.toml"
 SEVERITIES = ("error", "warning", "note")
 PIECES = "pieces"
 # Families whose findings are about one seam or about edges in it; what others say is told for all pieces together.
+PLUGIN_FILE = "seamcheck plugin file"
 SEAM_FAMILIES = ("edges", "junctions", "seams")
 
 
@@ -59,6 +60,14 @@ def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Col
         return None
     plan: PlanFile = PlanFile.from_parent(parent, path=file_path)
     return plan
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say of which plugin files code was run, as every run of seamcheck does."""
+    reports = (one for these in terminalreporter.stats.values() for one in these)
+    told = [value for one in reports for key, value in getattr(one, "user_properties", ()) if key == PLUGIN_FILE]
+    for file in dict.fromkeys(map(str, told)):
+        terminalreporter.write_line(f"seamcheck: the plugin file {file} was run")
 
 
 def fail_on(config: pytest.Config) -> str:
@@ -215,6 +224,9 @@ class JudgedItem(_Item):
 
     def runtest(self) -> None:
         """Fail with the sentences about what could not be judged."""
+        if isinstance(self.parent, PatternNode):
+            # A property of the report comes along from a worker of xdist, too, and into JUnit.
+            self.user_properties += [(PLUGIN_FILE, file) for file in self.parent.result.plugin_files]
         if failures := self.failures():
             raise UntrueError("\n".join(failures))
 

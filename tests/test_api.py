@@ -14,8 +14,8 @@ import pytest
 
 import seamcheck
 from seamcheck import api
-from seamcheck.cli import main as command_line
 from seamcheck.cli.main import main
+from seamcheck.cli.output import Live
 from seamcheck.comparison import compare
 from seamcheck.config.settings import Settings
 from seamcheck.engine.plugins import load
@@ -25,7 +25,7 @@ CHECKOUT = Path(seamcheck.__file__).parents[1]
 DEMO = CHECKOUT / "fixtures" / "ferryhand"
 
 
-@pytest.mark.parametrize("function", ["read", "check", "check_each", "compare", "pair", "true", "explain"])
+@pytest.mark.parametrize("function", ["read", "check", "check_each", "compare", "pair", "alter", "true", "explain"])
 def test_the_examples_run(function, monkeypatch):
     monkeypatch.chdir(DEMO)
     (test,) = doctest.DocTestFinder(recurse=False).find(getattr(api, function), function, globs={})
@@ -38,7 +38,7 @@ def test_the_examples_run(function, monkeypatch):
 def test_what_a_program_calls_is_there_and_nothing_else_is_loaded_for_it():
     code = (
         "import sys, seamcheck\n"
-        "assert {'read', 'check', 'check_each', 'compare', 'pair', 'true', 'explain', 'SeamcheckError'} <= set(dir(seamcheck))\n"
+        "assert {'read', 'check', 'check_each', 'compare', 'pair', 'alter', 'true', 'explain', 'SeamcheckError'} <= set(dir(seamcheck))\n"
         "assert not {'numpy', 'networkx', 'ezdxf', 'click', 'pluggy'} & set(sys.modules)\n"
         "from seamcheck import read\n"
         "assert read is seamcheck.read\n"
@@ -105,9 +105,11 @@ def test_memory_does_not_grow_with_the_number_of_files(tmp_path, by, monkeypatch
                 assert file.findings
                 look()
         else:
-            monkeypatch.setattr(command_line, "emit", look)
+            tell = Live.text_of
+            monkeypatch.setattr(Live, "text_of", lambda one, file: look() or tell(one, file))
+            rows = str(tmp_path / "rows.ndjson")
             with pytest.raises(SystemExit):
-                main(["check", *map(str, files), "--plan", str(plan), "--format", "jsonl", "--jobs", "1"])
+                main(["check", *map(str, files), "--plan", str(plan), "--output", rows, "--jobs", "1"])
         before = tracemalloc.get_traced_memory()[0]
         whole = seamcheck.check(files[:3], plan=plan, geometry=False)
         gc.collect()
@@ -356,3 +358,21 @@ class TestNotebook:
     def test_a_good_report_says_so(self):
         text = seamcheck.check(DEMO / "ferryhand.svg")._repr_html_()
         assert "nothing to put right" in text
+
+
+def test_an_alteration_from_a_program_is_that_of_the_command_line(tmp_path):
+    pattern = DEMO / "ferryhand.svg"
+    altered = seamcheck.alter(pattern, "full-seat", amount=6.35, plugins=False)
+    result = altered.write(tmp_path / "new.svg")
+    assert result.findings == altered.left == ()
+    again = seamcheck.alter(pattern, tmp_path / "new.alter.toml", plugins=False)
+    text = (tmp_path / "new.alter.toml").read_text()
+    assert again.render("json") == seamcheck.alter(pattern, text, plugins=False).render("json")
+    assert "full-seat by 6.4 mm" in " ".join(altered.render().split())
+    assert repr(altered).endswith("ferryhand.svg: back>")
+    with pytest.raises(seamcheck.SeamcheckError, match="the file exists already"):
+        altered.write(tmp_path / "new.svg")
+    assert altered.write(tmp_path / "new.svg", replace=True).findings == ()
+    assert altered.render("svg").startswith("<?xml")
+    taped = seamcheck.alter(pattern, "prominent-calf", leave=True, plugins=False)
+    assert {one.check for one in taped.left} >= {"seam-length"}

@@ -11,7 +11,7 @@ import draft_corpus
 import drafted
 import pytest
 from corpus_drafting.draw import uses
-from corpus_drafting.list import FOURTH, HELD_OUT, PATTERNS, UNSEEN
+from corpus_drafting.list import FIFTH, FOURTH, HELD_OUT, PATTERNS, UNSEEN
 from drafting.shapes import Arc, Line
 from golden import assert_told_as_committed
 from scipy.integrate import quad
@@ -33,15 +33,17 @@ MANIFEST = {slug: entry for entries in MANIFESTS.values() for slug, entry in ent
 FILES = ("whole", "plan", "bare", "bare-plan", "altered")
 EXACT = 0.01  # mm: how true a drafted seam must be
 CHORDS = 0.15  # mm: what chords and sparse curve points may lose of a difference
-# Of the set held out, of the unseen one and of the fourth every third pattern is judged whole and every third one
+# Of the set held out, of the unseen one, of the fourth and of the fifth every third pattern is judged whole and every third one
 # altered; all of them where this is set.
 EVERY = "SEAMCHECK_EVERY_PATTERN" in os.environ
-IN_TURN = [sorted(MANIFESTS[folder]) for folder in ("heldout", "unseen", "fourth")]
+IN_TURN = [sorted(MANIFESTS[folder]) for folder in ("heldout", "unseen", "fourth", "fifth")]
 WHOLE = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else slugs[2::3]))]
 BARE = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else ()))]
 ALTERED = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else slugs[::3]))]
 
-DRAFTS = {pattern.slug: pattern for pattern in (make() for make, _ in (*PATTERNS, *HELD_OUT, *UNSEEN, *FOURTH))}
+DRAFTS = {
+    pattern.slug: pattern for pattern in (make() for make, _ in (*PATTERNS, *HELD_OUT, *UNSEEN, *FOURTH, *FIFTH))
+}
 
 
 @pytest.fixture(scope="module")
@@ -133,7 +135,9 @@ def test_the_files_are_written_into_the_folder_that_is_named(two_files, tmp_path
     assert drafted.read(tmp_path / "here" / "corpus") == two_files
 
 
-@pytest.mark.parametrize(("folder", "least"), [("corpus", 24), ("heldout", 24), ("unseen", 20), ("fourth", 30)])
+@pytest.mark.parametrize(
+    ("folder", "least"), [("corpus", 24), ("heldout", 24), ("unseen", 20), ("fourth", 30), ("fifth", 20)]
+)
 def test_the_manifest_lists_every_file_once(folder, least):
     listed = [entry[which] for entry in MANIFESTS[folder].values() for which in FILES]
     assert sorted([*listed, "manifest.toml"]) == sorted(path.name for path in drafted.drafted(folder).iterdir())
@@ -152,6 +156,7 @@ def test_the_halves_alternate_in_alphabetical_order():
     assert {entry["half"] for entry in MANIFESTS["heldout"].values()} == {"held out"}
     assert {entry["half"] for entry in MANIFESTS["unseen"].values()} == {"unseen"}
     assert {entry["half"] for entry in MANIFESTS["fourth"].values()} == {"fourth"}
+    assert {entry["half"] for entry in MANIFESTS["fifth"].values()} == {"fifth"}
 
 
 @pytest.mark.parametrize("slug", MANIFEST)

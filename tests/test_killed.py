@@ -298,9 +298,9 @@ import contextlib, io, logging, os, sys
 import seamcheck.engine.record
 from seamcheck.cli.main import main
 
-for name in ("text", "json"):
+for options in (["--format", "text", "--no-cache"], ["--format", "json", "--no-cache"], []):
     with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):
-        main(["check", sys.argv[1], "--format", name])
+        main(["check", sys.argv[1], *options])
 with contextlib.redirect_stderr(io.StringIO()), contextlib.suppress(SystemExit):
     main(["check", "no such file", "--format", "json", "--output", "/nowhere/at/all"])
 if os.geteuid() == 0:

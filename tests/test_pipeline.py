@@ -84,12 +84,28 @@ def test_hooks_are_not_called_for_other_files():
     assert not re.search(wanted, "styles/notes.svg.txt")
 
 
+def step(name: str) -> str:
+    """What a step of the action runs."""
+    return textwrap.dedent(re.search(rf"name: {name}\n(?:.*\n)*?      run: \|\n((?: {{8}}.*\n)+)", ACTION)[1])
+
+
 @pytest.mark.parametrize(
     ("patterns", "arguments", "exit_code"),
-    [("good", "", 0), (". ", "", 1), ("short", "--format sarif --output more.sarif", 1), ("gone", "", 2)],
+    [
+        ("good", "", 0),
+        (". ", "", 1),
+        ('"our own" good', "", 1),
+        ("*/*.svg", "", 1),
+        ("short", "--format sarif --output more.sarif", 1),
+        ("gone", "", 2),
+    ],
 )
 def test_the_step_of_the_action(repository, patterns, arguments, exit_code):
-    script = textwrap.dedent(re.search(r"run: \|\n((?: {8}.*\n)+)", ACTION)[1])
+    short = "short"
+    if "our own" in patterns:
+        short = "our own"
+        (repository / "short").rename(repository / short)
+    script = step("Check")
     tools = repository / "bin"
     tools.mkdir()
     (tools / "seamcheck").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m seamcheck "$@"\n')
@@ -113,9 +129,65 @@ def test_the_step_of_the_action(repository, patterns, arguments, exit_code):
     if "gone" in patterns:
         assert "::error file=gone,title=not judged::there is no such file" in run.stdout
     else:
-        assert ("::error file=short/ferryhand-panels.svg,line=" in run.stdout) == ("good" not in patterns)
-        assert (" error |" in summary) == ("good" not in patterns)
+        assert (f"::error file={short}/ferryhand-panels.svg,line=" in run.stdout) == (exit_code > 0)
+        assert (" error |" in summary) == (exit_code > 0)
     assert (repository / "more.sarif").exists() == ("sarif" in arguments)
+
+
+NAMES = [
+    ("", []),
+    ("a  b\n c ", ["a", "b", "c"]),
+    ('"our styles" \'men "s\'', ["our styles", 'men "s']),
+    ('"men\'s trousers"\nb', ["men's trousers", "b"]),
+    ("$(touch ran) `touch ran` ; *.svg", ["$(touch", "ran)", "`touch", "ran`", ";", "*.svg"]),
+]
+
+
+@pytest.mark.parametrize(("given", "names"), NAMES, ids=range(len(NAMES)))
+@pytest.mark.parametrize(("step_name", "tool", "before"), [("Check", "seamcheck", 1), ("Install", "python", 5)])
+def test_an_input_may_hold_names_with_spaces_and_nothing_of_it_is_run(
+    tmp_path, given, names, step_name, tool, before
+):
+    (tmp_path / tool).write_text('#!/bin/sh\nfor word in "$@"; do echo "[$word]"; done\n')
+    (tmp_path / tool).chmod(0o755)
+    (tmp_path / "there.svg").write_text("")
+    inputs = {"PATTERNS": given, "PLUGINS": given, "ARGUMENTS": "", "FORMAT": "github", "GITHUB_ACTION_PATH": "."}
+    run = subprocess.run(
+        ["bash", "--noprofile", "--norc", "-eo", "pipefail", "-c", step(step_name)],  # as a runner calls it
+        capture_output=True,
+        encoding="utf-8",
+        cwd=tmp_path,
+        env={**os.environ, **inputs, "RUNNER_TEMP": "tmp", "PATH": f"{tmp_path}{os.pathsep}{os.environ['PATH']}"},
+        check=False,
+        timeout=60,
+    )
+    assert run.returncode == 0, run.stderr
+    words = re.findall(r"\[(.*)\]", run.stdout)
+    assert words[before : before + len(names)] == names
+    assert len(words) == before + len(names) + (6 if step_name == "Check" else 0)
+    assert not (tmp_path / "ran").exists()
+
+
+def test_quotes_that_are_not_closed_fail(tmp_path):
+    inputs = {"PATTERNS": "men's", "ARGUMENTS": "", "FORMAT": "github", "RUNNER_TEMP": "tmp"}
+    run = subprocess.run(
+        ["bash", "-eo", "pipefail", "-c", step("Check")],
+        env={**os.environ, **inputs},
+        capture_output=True,
+        check=False,
+    )
+    assert run.returncode == 2
+
+
+def test_the_hook_can_be_widened_for_the_files_of_a_plugin():
+    """A shop's own `files` goes before that of the hook (https://pre-commit.com/#config-files)."""
+    widened = re.search(r"files: '(.*)'", RECIPES)[1]
+    usual = hook("seamcheck")["files"].strip("'")
+    for name in ("a.svg", "a.svgz", "a.dxf", "a.seams.toml"):
+        assert re.search(usual, name)
+        assert re.search(widened, name)
+    assert re.search(widened, "a.our")
+    assert not re.search(usual, "a.our")
 
 
 def test_every_input_of_the_action_is_used():

@@ -162,3 +162,24 @@ def test_nothing_heavy_is_loaded_where_no_pattern_is_collected(run, tmp_path):
     )
     process, cases = run()
     assert (process.returncode, len(cases)) == (0, 1), process.stdout
+
+
+@pytest.mark.parametrize("options", [[], ["-n", "1"]], ids=["alone", "xdist"])
+def test_it_says_which_plugin_files_were_run(run, tmp_path, monkeypatch, options):
+    good_draft().save(tmp_path)
+    (tmp_path / "house.py").write_text(
+        "from seamcheck.plugin import Check, Code, LookedAt, Severity\n"
+        "CODE = Code(name='few', meaning='few', message='few', advice='more', severity=Severity.NOTE)\n"
+        "def seamcheck_register_checks(register):\n"
+        "    register(Check(name='loops', family='house', meaning='m', why='w', remedy='r', source='house rule',\n"
+        "                   codes=(CODE,), run=lambda context: [LookedAt()]))\n"
+    )
+    settings = tmp_path / "ours.toml"
+    settings.write_text('plugins = ["house.py"]\n')
+    monkeypatch.setenv("SEAMCHECK_SETTINGS", str(settings))
+    if options:
+        pytest.importorskip("xdist")
+    process, _ = run(*options)
+    assert process.stdout.count(f"seamcheck: the plugin file {tmp_path / 'house.py'} was run") == 1
+    monkeypatch.delenv("SEAMCHECK_SETTINGS")
+    assert "was run" not in run()[0].stdout

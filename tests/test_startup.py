@@ -18,9 +18,12 @@ HEAVY = {
     "networkx",
     "numpy",
     "reportlab",
+    "starlette",
     "svgelements",
     "tinycss2",
     "uharfbuzz",
+    "uvicorn",
+    "watchfiles",
 }
 
 
@@ -49,9 +52,12 @@ def imported(*arguments: str) -> set[str]:
         ["--version"],
         ["check", "--help"],
         ["pieces", "--help"],
+        ["watch", "--help"],
         ["explain", "--help"],
         ["explain"],
         ["explain", "seam-length"],
+        ["explain", "full-seat"],
+        ["explain", "fits"],
         ["explain", "plan"],
         ["explain", "rules"],
         ["explain", "words"],

@@ -13,7 +13,7 @@ from click.testing import CliRunner
 
 import seamcheck
 from seamcheck.cli.main import main
-from seamcheck.config import trust
+from seamcheck.config import trust, user_folders
 from seamcheck.config.limits import Limits
 from seamcheck.config.settings import VARIABLE, Settings, load_settings, named_settings
 from seamcheck.engine import plugins
@@ -303,15 +303,20 @@ def test_a_spoiled_record_of_trust_is_one_sentence_and_trusts_nothing(supplier, 
     assert not ran()
 
 
-def test_the_configuration_folder_is_that_of_the_platform(home):
+def test_the_folders_of_the_user_are_those_of_the_platform(home):
     # Source: XDG Base Directory Specification 0.8: $XDG_CONFIG_HOME, else $HOME/.config; a relative path is to be ignored.
-    at = trust.configuration_folder
+    at = user_folders.configuration_folder
     assert at({"XDG_CONFIG_HOME": "/etc/own"}, "linux") == Path("/etc/own/seamcheck")
     assert at({"XDG_CONFIG_HOME": "own"}, "linux") == home / ".config" / "seamcheck"
     assert at({}, "linux") == at({"XDG_CONFIG_HOME": ""}, "linux") == home / ".config" / "seamcheck"
     # Source: Apple's File System Programming Guide, and Microsoft's FOLDERID_RoamingAppData, both from memory.
     assert at({}, "darwin") == home / "Library" / "Application Support" / "seamcheck"
     assert at({"APPDATA": "/roaming"}, "win32") == Path("/roaming/seamcheck")
+    at = user_folders.cache_folder
+    assert at({"XDG_CACHE_HOME": "/var/own"}, "linux") == Path("/var/own/seamcheck")
+    assert at({"XDG_CACHE_HOME": "own"}, "linux") == at({}, "linux") == home / ".cache" / "seamcheck"
+    assert at({}, "darwin") == home / "Library" / "Caches" / "seamcheck"
+    assert at({"LOCALAPPDATA": "/local"}, "win32") == Path("/local/Cache/seamcheck")
 
 
 # limits

@@ -7,7 +7,7 @@ for itself, so that a hem that only leans is found too.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -28,6 +28,7 @@ CORNER = 1.2  # allowances from a corner on, the neighbour's cut line is farther
 INLAY = 15.0  # mm: a straight taper that ends this wide is cloth to let out
 FELLED = 1.9  # times as wide as its mate is an allowance that is folded over it
 HEM = 20.0  # mm: from here on an allowance of a free edge is turned up and sewn down
+RUNS_ON = 135.0  # degrees: from here on the line of a corner all but runs on
 STRAIGHT = 1.0  # mm: a hem that bows more is eased in
 NARROW = 3.2  # mm (1/8 in) that a hem may fall short of what it is sewn against
 EASED = 0.02  # of its width that a hem may jut out beyond what it is sewn against
@@ -293,7 +294,7 @@ def _hem_turn_up(context: Context) -> Iterator[Observation | Skip]:
         for edge in piece.edges:
             if edge.name not in plan.unsewn or len(edge.runs) != 1 or edge.inside:
                 continue
-            found = _turned_up(context, piece, edge)
+            found = _turned_up(context, piece, edge, plan.unsewn)
             if isinstance(found, Skip):
                 yield found
             elif found is not None:
@@ -306,7 +307,7 @@ def _hem_turn_up(context: Context) -> Iterator[Observation | Skip]:
         )
 
 
-def _turned_up(context: Context, piece: Piece, edge: Edge) -> Observation | Skip | None:
+def _turned_up(context: Context, piece: Piece, edge: Edge, unsewn: Collection[str]) -> Observation | Skip | None:
     """How much wider or narrower the allowance of a hem is at its cut edge than the piece it is folded up against."""
     from seamcheck.checks.edges import bow
     from seamcheck.geometry.curve import Affine
@@ -338,9 +339,19 @@ def _turned_up(context: Context, piece: Piece, edge: Edge) -> Observation | Skip
         return Skip(
             reason="shorter-than-hem", why="the piece is shorter than its hem", piece=piece.name, edge=edge.name
         )
+    sides = _sides(piece, edge, unsewn)
+    if not any(sides):
+        return Skip(
+            reason="no-side",
+            why="at neither end does a side of the piece run up from it",
+            piece=piece.name,
+            edge=edge.name,
+        )
     width = above[1] - above[0]
     # Folded up, each end of the cut edge falls short of its side or juts out beyond it.
-    ends = below[0] - above[0], above[1] - below[1]
+    ends = tuple(
+        end if side else 0.0 for end, side in zip((below[0] - above[0], above[1] - below[1]), sides, strict=True)
+    )
     short, out = sum(max(end, 0.0) for end in ends), sum(max(-end, 0.0) for end in ends)
     eased, most = max(out - EASED * width, 0.0), max(NARROW, 2 * EASED * width)
     narrow = short / NARROW >= eased / most
@@ -361,6 +372,24 @@ def _turned_up(context: Context, piece: Piece, edge: Edge) -> Observation | Skip
             "amount": Length(short if narrow else out),
         },
     )
+
+
+def _sides(piece: Piece, edge: Edge, unsewn: Collection[str]) -> tuple[bool, bool]:
+    """Whether a side that the hem is folded up along runs up from its start, and from its end.
+
+    None does where the line all but runs on, as from the edge of a vent into the side above it, or where the next edge is turned in
+    as well: there the corner is mitred.
+    """
+    angles = {corner.name: corner.angle for corner in piece.corners}
+    turned_in = {
+        name
+        for other in piece.edges
+        if other is not edge and not other.inside and other.name in unsewn
+        if not isinstance(along := _along(piece, other), Reason) and along.middle >= HEM - EXACT
+        for name in (other.start, other.end)
+    }
+    start, end = (angles.get(name, 0.0) < RUNS_ON and name not in turned_in for name in (edge.start, edge.end))
+    return start, end
 
 
 def _well_inside(piece: Piece, hem: Curve) -> complex:

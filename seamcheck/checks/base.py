@@ -83,6 +83,7 @@ class Code:
 # Where a tolerance comes from that no file states.
 DEFAULT = "default"
 NOT_ASKED = "not-asked"  # the reason of a check that runs only where it is asked for
+TURNED_OFF = "turned-off"  # the reason of one that somebody does not want to be told of, which the verdict says
 ROUNDED = "rounded grade rules"
 OWN = "the check itself, by what it measures there"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
-from math import hypot
+from math import cos, radians, sin
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Listed, Name, PlainAngle, Unit, phrase
@@ -39,7 +39,8 @@ def _grain_present(context: Context) -> Iterator[Observation | LookedAt]:
             )
             continue
         x0, y0, x1, y1 = piece.outline.bounds()
-        along = hypot(x1 - x0, y1 - y0)  # no piece is longer than its box is across
+        # No piece reaches further in the direction of its arrow than its box does.
+        along = (x1 - x0) * abs(cos(radians(grain.angle))) + (y1 - y0) * abs(sin(radians(grain.angle)))
         if grain.length < SHORTEST_SHARE * along:
             along = _room_along(piece.outline, (grain.points[0] + grain.points[-1]) / 2, grain.angle)
         if grain.length < SHORTEST_SHARE * along:

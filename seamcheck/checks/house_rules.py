@@ -2,30 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Number, Phrase, Reason, Unit, phrase, worded
+from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Number, Phrase, Reason, Unit, count, phrase, worded
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
-from seamcheck.config.rule_keys import ERROR, FACTS, MISSING
-from seamcheck.config.rule_language import (
+from seamcheck.config.rule_expressions import (
     Amount,
     Binary,
     Call,
     Expression,
     NamedPart,
     Negated,
+    Relation,
     ValueKind,
-    places,
 )
+from seamcheck.config.rule_keys import EACH, ERROR, FACTS, MISSING
+from seamcheck.config.rule_language import named
 from seamcheck.spelling import UnknownNameError, nearest
 
 if TYPE_CHECKING:
     from seamcheck.config.rules import Rule
     from seamcheck.pattern.model import Corner, Edge, Piece
     from seamcheck.pattern.seam_graph import SeamGraph
+    from seamcheck.pattern.seams import Seam, Side
 
 FAMILY = "rules of the shop"
 NOTHING = 1e-6  # mm or degrees: what is smaller is the last bits of a float
@@ -33,6 +36,7 @@ _UNITS = {ValueKind.LENGTH: Unit.LENGTH, ValueKind.ANGLE: Unit.ANGLE, ValueKind.
 # Where the right side is measured too, its amount is told; where it is a fixed amount, it stands in the rule.
 _FIXED = "{left} measures {measured}, {amount} {than} {right}."
 _COMPUTED = "{left} measures {measured} and {right} comes to {wanted}: {amount} {too}."
+_BECAUSE = "The rule stands because: {because}"
 _NAME = "Put the name right in {path}, or give it to what it means in the plan."
 _ADVICE = "Measure again and redraw what was altered, so that this holds: {rule}."
 
@@ -53,7 +57,9 @@ class MissingNameError(NotMeasuredError):
 def rule_check(rule: Rule, path: str) -> Check:
     """The check of a rule that stands in the settings file `path`."""
     kind = rule.holds.kind
-    figures = _COMPUTED if any(_places_of_right(rule)) else _FIXED
+    figures = _COMPUTED if any(replace(rule.holds, left=Amount(0.0, kind)).places) else _FIXED
+    clauses = {"figures": figures} if rule.message else {}
+    clauses |= {"because": _BECAUSE} if rule.why else {}
 
     def code(name: str) -> Code:
         return Code(
@@ -61,8 +67,8 @@ def rule_check(rule: Rule, path: str) -> Check:
             meaning=f"the left side is {name} than it should be",
             message=rule.message or figures,
             advice=rule.advice or _ADVICE,
-            clauses={"figures": figures} if rule.message else {},
-            facts=(*FACTS, "rule", "than", "too"),
+            clauses=clauses,
+            facts=(*FACTS, "rule", "than", "too", *(["because"] if rule.why else [])),
             severity=Severity.WARNING if kind is ValueKind.NUMBER else None,
         )
 
@@ -78,7 +84,7 @@ def rule_check(rule: Rule, path: str) -> Check:
     return Check(
         name=rule.name,
         family=FAMILY,
-        meaning=f"{rule.holds.text}{f' (in size {_either(rule.sizes)})' if rule.sizes else ''}",
+        meaning=_meaning(rule),
         why=rule.why or "The shop wants it so.",
         remedy=rule.advice if rule.advice and "{" not in rule.advice else _ADVICE.format(rule=rule.holds.text),
         source=f"house rule, {path}{f', {rule.place}' if rule.place else ''}",
@@ -87,6 +93,17 @@ def rule_check(rule: Rule, path: str) -> Check:
         codes=(*codes, missing) if rule.missing == ERROR else codes,
         run=lambda context: _run(rule, context, path),
     )
+
+
+def _meaning(rule: Rule) -> str:
+    """What holds, for which of them, where and in which size."""
+    parts = [rule.holds.text]
+    if rule.each:
+        like = f" called {_either(rule.matches)}" if rule.matches else ""
+        parts.append(f"for each {rule.each}{like}")
+    parts += [f"where {rule.when.text}"] if rule.when else []
+    size = f" (in size {_either(rule.sizes)})" if rule.sizes else ""
+    return f"{', '.join(parts)}{size}"
 
 
 def _either(names: tuple[str, ...]) -> Listed:
@@ -103,59 +120,119 @@ def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Look
             yield Skip(reason="size-missing", why=why)
         return
     try:
-        yield from _observed(rule, context)
+        each = list(_each(rule, context)) if rule.each else [()]
     except MissingNameError as error:
-        if rule.missing != ERROR:
-            yield Skip(reason=error.reason.code, why=error.reason.words)
-            return
-        spoken = [place.names[0] for place in _places_of(rule) if place.of != "seam"]
-        stands = phrase("{path}, {place}", path=path, place=str(rule.place)) if rule.place else path
-        yield Observation(
-            code=MISSING,
-            pieces=tuple(dict.fromkeys(name for name in spoken if name in context.pieces)),
-            facts={"rule": phrase('"{rule}"', rule=rule.holds.text), "why": error.reason.words, "path": stands},
-        )
+        yield _missed(rule, error, context, path)
+        return
+    for names in each:
+        yield from _held_against(rule, names, context, path)
+
+
+def _each(rule: Rule, context: Context) -> Iterator[tuple[str, ...]]:
+    """The names of every seam, piece or edge that the rule is for; MissingNameError where there is none."""
+    called: dict[tuple[str, ...], tuple[str, ...]] = {}
+    if rule.each == "seam":
+        called = {(name,): (name,) for name in (*(seam.name for seam in context.graph.seams), *context.graph.lost)}
+    for name, piece in context.pieces.items() if rule.each != "seam" else ():
+        if rule.each == "piece":
+            called[name,] = (name, piece.in_file)
+        else:
+            edges = dict.fromkeys((*(edge.name for edge in piece.edges), *piece.lost_edges))
+            called |= {(name, edge): (f"{name}.{edge}",) for edge in edges}
+    found = [one for one, names in called.items() if not rule.matches or _is_like(names, rule.matches)]
+    if not found and rule.matches:
+        known = [names[0] for names in called.values()]
+        raise _missing(f"no {rule.each} has a name like", rule.matches[0], known, rule.each)
+    if not found:
+        raise MissingNameError(f"{rule.each}-missing", f"the pattern has no {rule.each}")
+    yield from found
+
+
+def _is_like(names: Collection[str], masks: Collection[str]) -> bool:
+    return any(fnmatchcase(name.casefold(), mask.casefold()) for name in names for mask in masks)
+
+
+def _held_against(rule: Rule, names: tuple[str, ...], context: Context, path: str) -> Iterator[Observation | Skip]:
+    """Hold a rule against the pattern, or against the seam, piece or edge of these names."""
+    when = rule.when.filled(names) if rule.when is not None else None
+    one = replace(rule, holds=rule.holds.filled(names), when=when)
+    try:
+        if when is None or abs(_compared(when, context)[0]) <= NOTHING:
+            yield from _observed(one, ".".join(names), context)
+    except MissingNameError as error:
+        yield _missed(one, error, context, path, names)
     except NotMeasuredError as error:
-        yield Skip(reason=error.reason.code, why=error.reason.words)
+        yield _unmeasured(error, rule.each, names)
+
+
+def _unmeasured(error: NotMeasuredError, each: str, names: tuple[str, ...]) -> Skip:
+    """Why a rule cannot be measured, of the seam, piece or edge of these names where it is for each of them."""
+    seam, piece, edge = (".".join(names) if each == of and names else None for of in EACH)
+    return Skip(reason=error.reason.code, why=error.reason.words, seam=seam, piece=piece, edge=edge)
+
+
+def _missed(
+    rule: Rule, error: MissingNameError, context: Context, path: str, names: tuple[str, ...] = ()
+) -> Observation | Skip:
+    if rule.missing != ERROR:
+        return _unmeasured(error, rule.each, names)
+    spoken = [place.names[0] for place in rule.holds.places if place.of != "seam"]
+    stands = phrase("{path}, {place}", path=path, place=str(rule.place)) if rule.place else path
+    return Observation(
+        code=MISSING,
+        pieces=tuple(dict.fromkeys(name for name in spoken if name in context.pieces)),
+        facts={"rule": phrase('"{rule}"', rule=rule.holds.text), "why": error.reason.words, "path": stands},
+    )
 
 
 def _is_about(rule: Rule, context: Context) -> bool:
     names = [context.pattern.name, PurePath(context.pattern.path).name]
     names += [context.plan.name] if context.plan else []
-    return any(fnmatchcase(name.casefold(), mask.casefold()) for name in names for mask in rule.patterns)
+    return _is_like(names, rule.patterns)
 
 
-def _observed(rule: Rule, context: Context) -> Iterator[Observation]:
-    holds = rule.holds
-    left = measure(holds.left, context.pieces, context.graph)
-    right = measure(holds.right, context.pieces, context.graph)
+def _compared(holds: Relation, context: Context) -> tuple[float, float, tuple[float, float]]:
+    """By how much a comparison is missed, what its left side comes to, and the least and the most that it may."""
+    left, right = (measure(one, context.pieces, context.graph) for one in (holds.left, holds.right))
     upto = right if holds.upto is None else measure(holds.upto, context.pieces, context.graph)
     low = float("-inf") if holds.sign == "<=" else right
     high = float("inf") if holds.sign == ">=" else upto
     deviation = left - low if left < low else left - high if left > high else 0.0
+    return deviation, left, (low, high)
+
+
+def _observed(rule: Rule, at_hand: str, context: Context) -> Iterator[Observation]:
+    holds = rule.holds
+    deviation, left, (low, high) = _compared(holds, context)
     if holds.kind is ValueKind.NUMBER and abs(deviation) <= rule.tolerance + 1e-9:
         return
     missed, text = (low, holds.right_text) if deviation < 0 else (high, holds.upto_text or holds.right_text)
-    mentioned = _places_of(rule)
+    mentioned = holds.places
+
+    def told(text: str) -> str:
+        return named(text, rule.each, at_hand) if rule.each else text
+
     facts: dict[str, Fact] = {
-        "rule": holds.text,
-        "left": holds.left_text,
-        "right": text,
+        "rule": told(holds.text),
+        "left": told(holds.left_text),
+        "right": told(text),
         "measured": _said(left, holds.kind),
         "wanted": _said(missed, holds.kind),
         "amount": _said(abs(deviation), holds.kind),
         "than": "less than" if deviation < 0 else "more than",
         "too": "too little" if deviation < 0 else "too much",
     }
+    if rule.why:
+        facts["because"] = rule.why if rule.why.endswith((".", "!", "?")) else f"{rule.why}."
     yield Observation(
         code="less" if deviation < 0 else "more",
         deviation=None if holds.kind is ValueKind.NUMBER else deviation,
         allowed=None if holds.kind is ValueKind.NUMBER or holds.sign != "between" else (low, high),
-        at=next((_point(place, context.pieces) for place in mentioned if place.of != "seam"), None),
+        at=next((_point(place, context) for place in mentioned), None),
         pieces=tuple(dict.fromkeys(place.names[0] for place in mentioned if place.of != "seam")),
         edges=tuple(str(place) for place in mentioned if place.of == "edge"),
         seam=next((place.names[0] for place in mentioned if place.of == "seam"), None),
-        clauses=("figures",) if rule.message else (),
+        clauses=(*(["figures"] if rule.message else []), *(["because"] if rule.why else [])),
         facts=facts,
     )
 
@@ -164,16 +241,6 @@ def _said(value: float, kind: ValueKind) -> Fact:
     if kind is ValueKind.LENGTH:
         return Length(value)
     return Angle(value) if kind is ValueKind.ANGLE else Number(value)
-
-
-def _places_of(rule: Rule) -> list[NamedPart]:
-    return list(dict.fromkeys((*places(rule.holds.left), *_places_of_right(rule))))
-
-
-def _places_of_right(rule: Rule) -> Iterator[NamedPart]:
-    yield from places(rule.holds.right)
-    if rule.holds.upto is not None:
-        yield from places(rule.holds.upto)
 
 
 def measure(expression: Expression, pieces: Mapping[str, Piece], graph: SeamGraph) -> float:
@@ -185,14 +252,14 @@ def measure(expression: Expression, pieces: Mapping[str, Piece], graph: SeamGrap
     if isinstance(expression, Binary):
         left, right = measure(expression.left, pieces, graph), measure(expression.right, pieces, graph)
         return _joined(expression.sign, left, right)
-    if expression.arguments:
-        values = [measure(one, pieces, graph) for one in expression.arguments]
-        return (
-            abs(values[0]) if expression.function == "abs" else {"min": min, "max": max}[expression.function](values)
-        )
-    if expression.function == "difference":
-        return _difference(expression.places[0], graph)
-    return _measured(expression, pieces)
+    values = [measure(one, pieces, graph) for one in expression.arguments]
+    if expression.function == "abs":
+        return abs(values[0])
+    if not expression.places:
+        return {"min": min, "max": max}[expression.function](values)
+    if expression.places[0].of == "seam":
+        return _of_seam(expression, _seam(expression.places[0], graph), values)
+    return _measured(expression, pieces, values)
 
 
 def _joined(sign: str, left: float, right: float) -> float:
@@ -207,15 +274,42 @@ def _joined(sign: str, left: float, right: float) -> float:
     return left / right
 
 
-def _difference(place: NamedPart, graph: SeamGraph) -> float:
+def _seam(place: NamedPart, graph: SeamGraph) -> Seam:
     name = place.names[0]
     for seam in graph.seams:
         if seam.name == name:
-            return seam.first.length - seam.second.length
+            return seam
     if name in graph.lost:
         lost = graph.lost[name]
         raise NotMeasuredError(lost.code, phrase("seam {seam}: {why}", seam=Name(name), why=lost.words))
     raise _missing("there is no seam", name, [seam.name for seam in graph.seams], "seam")
+
+
+def _of_seam(call: Call, seam: Seam, values: Sequence[float]) -> float:
+    sides = seam.first, seam.second
+    if call.function == "length":
+        return min(side.length for side in sides)
+    if call.function == "notches":
+        return min(_counted(_stations(side), side.length, call, values) for side in sides)
+    return seam.first.length - seam.second.length
+
+
+def _stations(side: Side) -> list[float]:
+    """How far along a side of a seam its notches lie, in mm."""
+    return [
+        offset + (edge.length - notch.station if use.backwards else notch.station)
+        for use, edge, offset in zip(side.uses, side.edges, side.offsets, strict=True)
+        for notch in edge.notches
+    ]
+
+
+def _counted(stations: Sequence[float], length: float, call: Call, values: Sequence[float]) -> int:
+    """How many notches lie between two shares of the length, or two lengths; all where none are given."""
+    if not values:
+        return len(stations)
+    unit = length if call.arguments[0].kind is call.arguments[1].kind is ValueKind.NUMBER else 1.0
+    low, high = (value * unit for value in values)
+    return sum(low - NOTHING <= station <= high + NOTHING for station in stations)
 
 
 def _missing(what: str, name: str, known: Collection[str], kind: str, **facts: Fact) -> MissingNameError:
@@ -224,11 +318,14 @@ def _missing(what: str, name: str, known: Collection[str], kind: str, **facts: F
     return MissingNameError(f"{kind}-missing", why)
 
 
-def _measured(call: Call, pieces: Mapping[str, Piece]) -> float:
+def _measured(call: Call, pieces: Mapping[str, Piece], values: Sequence[float]) -> float:
     piece = _piece(call.places[0], pieces)
-    if call.function in ("length", "notches"):
+    if call.function in ("length", "notches", "notch"):
         edge = _edge(call.places[0], pieces)
-        return edge.length if call.function == "length" else len(edge.notches)
+        stations = sorted(notch.station for notch in edge.notches)
+        if call.function == "notch":
+            return _station(stations, int(values[0]), call.places[0])
+        return edge.length if call.function == "length" else _counted(stations, edge.length, call, values)
     if call.function == "distance":
         first, second = (_corner(place, pieces).at for place in call.places)
         return abs(first - second)
@@ -239,6 +336,14 @@ def _measured(call: Call, pieces: Mapping[str, Piece]) -> float:
             raise NotMeasuredError("no-dart", phrase("piece {piece} has no dart", piece=Name(piece.name)))
         return sum(dart.intake for dart in piece.darts)
     return _extent(piece, along=call.function == "height")
+
+
+def _station(stations: Sequence[float], number: int, place: NamedPart) -> float:
+    if number > len(stations):
+        has = count(len(stations), "notch", "notches") if stations else "no notch"
+        why = phrase("edge {edge} has {has}, so none is number {number}", edge=Name(place), has=has, number=number)
+        raise MissingNameError("notch-missing", why)
+    return stations[number - 1]
 
 
 def _extent(piece: Piece, *, along: bool) -> float:
@@ -281,12 +386,15 @@ def _corner(place: NamedPart, pieces: Mapping[str, Piece]) -> Corner:
         raise _missing("piece {piece} has no corner", name, known, "corner", piece=Name(piece.name)) from None
 
 
-def _point(place: NamedPart, pieces: Mapping[str, Piece]) -> complex:
-    """Where a person finds a place in the drawing: the middle of an edge, a corner, the middle of a piece."""
+def _point(place: NamedPart, context: Context) -> complex:
+    """Where a person finds a place in the drawing: the middle of an edge or a seam, a corner, the middle of a piece."""
+    if place.of == "seam":
+        side = _seam(place, context.graph).first
+        return side.place(side.length / 2)
     if place.of == "edge":
-        edge = _edge(place, pieces)
+        edge = _edge(place, context.pieces)
         return edge.point(edge.length / 2)
     if place.of == "corner":
-        return _corner(place, pieces).at
-    x0, y0, x1, y1 = _piece(place, pieces).outline.bounds()
+        return _corner(place, context.pieces).at
+    x0, y0, x1, y1 = _piece(place, context.pieces).outline.bounds()
     return complex((x0 + x1) / 2, (y0 + y1) / 2)

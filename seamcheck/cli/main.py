@@ -7,16 +7,16 @@ looked at for want of a plan; 128 and the number of the signal that stopped it.
 from __future__ import annotations
 
 import atexit
-import contextlib
 import gc
 import os
 import sys
-from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal, NoReturn
+from typing import Any, Literal, NoReturn
 
 import click
 
+from seamcheck.cli.altering import alter
+from seamcheck.cli.checking import check
 from seamcheck.cli.options import (
     a_number,
     choices_of,
@@ -24,39 +24,35 @@ from seamcheck.cli.options import (
     result_options,
     second_reading_option,
     settings_option,
+    stdin_option,
 )
 from seamcheck.cli.output import (
     destinations,
-    each_with_progress,
     emit,
     emit_all,
     prepare_streams,
-    refuse_only,
     refuse_overwriting,
     render_options,
     silence,
     stdout_kept_clean,
-    wanted_reports,
     warn,
 )
 from seamcheck.cli.shop import (
     LEFT_OUT,
+    faults_named,
+    from_stdin,
     plugins_wanted,
     read_for,
+    request_of,
     require_all,
     settings_here,
     shop_of,
-    shops_of_run,
     tell_plugin_files,
 )
 from seamcheck.cli.stopping import asked_to_stop, exit_code_of
+from seamcheck.cli.watching import watch
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
 from seamcheck.version import __version__
-
-if TYPE_CHECKING:
-    from seamcheck.engine.read import Request
-    from seamcheck.engine.record import Known
-    from seamcheck.engine.result import Report
 
 JUDGED, FOUND, NOT_JUDGED = 0, 1, 2
 OBJECTS = 200_000  # that are made before the garbage collector looks for cycles among them: more than most files need
@@ -122,153 +118,32 @@ def main(debug: bool, no_plugins: bool) -> None:
         logger.addHandler(logging.NullHandler())
 
 
-@main.command(short_help="Check pattern files: do their seams still true?")
-@click.argument("files", nargs=-1, type=click.Path())
-@reading_options
-@second_reading_option
-@result_options(
-    None, "text (default), json, jsonl, html, svg, junit, sarif, github, markdown, or one that a plugin brings."
-)
-@click.option("--before", type=click.Path(), metavar="OLD", help="The pattern as it was before it was altered.")
-@click.option(
-    "--fail-on",
-    type=click.Choice(["error", "warning", "note"]),
-    default="warning",
-    show_default=True,
-    help="The least finding that makes the exit code 1.",
-)
-@click.option(
-    "--partial",
-    is_flag=True,
-    help="Without a plan: let the exit code be 0 or 1 although edges were not looked at.",
-)
-@click.option("--guess", is_flag=True, help="Without a plan: judge the best guesses too, and say which they are.")
-@click.option(
-    "--jobs",
-    type=click.IntRange(1),
-    metavar="N",
-    help="How many processes judge the files. Default: as many as pay.",
-)
-@click.option("-q", "--quiet", is_flag=True, help="As text: name only the files that are not good.")
-@click.option("-v", "--verbose", is_flag=True, help="Tell every seam, and the tolerances and severities in force.")
-@click.option("--only", metavar="NAME", help="With --format svg: draw this seam, piece or corner alone.")
-@click.option("--only-planned", is_flag=True, help="Leave aside files that have no plan of their name beside them.")
-@click.option(
-    "--plans-in",
-    multiple=True,
-    type=click.Path(),
-    metavar="FOLDER",
-    help="Look also for plans in this folder whose pattern is gone; may be repeated.",
-)
-@click.option(
-    "--only-new", type=click.Path(), metavar="RECORD", help="Let only what is not in this record of findings count."
-)
-@click.option(
-    "--record",
-    type=click.Path(),
-    metavar="RECORD",
-    help="Write what is found to a record; one that exists only shrinks, and only what is not in it counts.",
-)
-def check(
-    files: tuple[str, ...],
-    formats: tuple[str, ...],
-    outputs: tuple[str, ...],
-    fail_on: str,
-    partial: bool,
-    guess: bool,
-    jobs: int | None,
-    quiet: bool,
-    verbose: bool,
-    only: str | None,
-    only_planned: bool,
-    plans_in: tuple[str, ...],
-    only_new: str | None,
-    record: str | None,
-    **reading: Any,
-) -> int:
-    """Check pattern FILEs: do their seams still true?
-
-    A plan among the FILES stands for the patterns of its name beside it, a folder for those of all plans in it; how many
-    drawings in it have no plan is told.
-    Exit code 0: all was judged, nothing found at or above --fail-on. 1: something was. 2: something could not be
-    judged, or edges were not looked at since no plan says what they are sewn to (see --partial).
-    """
-    if not files and not plans_in:
-        raise click.UsageError("missing argument 'FILES...'", click.get_current_context())
-    refuse_overwriting(outputs, [*files, reading["plan"], reading["before"], record, only_new])
-    from dataclasses import replace
-
-    from seamcheck.checks.base import Severity
-    from seamcheck.engine.jobs import judge_files
-    from seamcheck.engine.result import Report
-
-    shops = shops_of_run()
-    old = None if only_new is None else _known(Path(only_new))
-    with stdout_kept_clean() as stdout:
-        files, left_aside = shops.meant(files, planned=only_planned)
-        files = tuple(dict.fromkeys([*files, *(one for folder in plans_in for one in shops.lost_plans(folder))]))
-        if outputs:
-            for file in files:
-                refuse_overwriting(outputs, shops.read_for(file))
-        # All plugins first: what --format may be depends on them.
-        wanted = [
-            (one, output, replace(render_options(output), verbose=verbose, quiet=quiet, only=only))
-            for one, output in wanted_reports(formats, outputs, shops.formats(files or ["."]))
-        ]
-        refuse_only(only, [one for one, _, _ in wanted], files)
-        request = replace(_request(reading), geometry=any(one.geometry for one, _, _ in wanted), guesses=guess)
-        # What a record says of a file is known when all files are judged, and nothing can be told before.
-        live = next(((one, told) for one, output, told in wanted if output is None and one.each and not record), None)
-        kept_whole = live is None or len(wanted) > 1
-        results = []
-        # Closed, so that its processes end as soon as this is interrupted.
-        with contextlib.closing(judge_files(files, request, shops=shops, jobs=jobs)) as judged:
-            for _, result in zip(each_with_progress(files, quiet=live is not None), judged, strict=True):
-                told = result if old is None or record else old.of_file(result)
-                if live and live[0].each:
-                    with contextlib.redirect_stdout(stdout):
-                        emit(live[0].each(told, live[1]), None)
-                results.append(told if kept_whole else told.counted())
-    report = Report(
-        files=tuple(results),
-        rules=shops.rules(files),
-        fail_on=Severity(fail_on),
-        partial=partial,
-        left_aside=left_aside,
-    )
-    kept: list[tuple[str, str | None]] = []
-    if record is not None:
-        report, text = _against_record(report, record, old)
-        kept.append((text, record))
-    if not files:
-        warn("no file has a plan of its name beside it, so nothing was judged")
-    tell_plugin_files(one for file in report.files for one in file.plugin_files)
-    for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
-        warn(failure)
-    tell = [
-        (one.last if live and one is live[0] and output is None else None) or one.render for one, output, _ in wanted
-    ]
-    texts = [(render(report, told), output) for render, (_, output, told) in zip(tell, wanted, strict=True)]
-    emit_all([*texts, *kept])
-    return report.exit_code
+main.add_command(check)
+main.add_command(alter)
+main.add_command(watch)
 
 
 @main.command(short_help="Show what was read of a file, piece by piece.")
 @click.argument("file", type=click.Path())
 @reading_options
+@stdin_option
 @second_reading_option
 @result_options(["text", "json", "svg"], "text (default), json, or svg: the pieces drawn.")
-def pieces(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any) -> int:
+def pieces(
+    file: str, stdin_name: str | None, formats: tuple[str, ...], outputs: tuple[str, ...], **reading: Any
+) -> int:
     """Show what was read of FILE: pieces, sizes, edges with lengths, corners with angles, notches, grain."""
+    if given := from_stdin([file], stdin_name):
+        file, _ = given
     if outputs:
         refuse_overwriting(outputs, [reading["plan"], *read_for(file)])
     from seamcheck.engine.read import read
     from seamcheck.report.pieces import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
-    with stdout_kept_clean(), _named(file):
+    with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
-        pattern, _ = read(file, _request(reading), registry, settings)
+        pattern, _ = read(file, request_of(reading, given), registry, settings)
         results = [(RENDERERS[name](pattern, render_options(output)), output) for name, output in wanted]
     emit_all(results)
     if not pattern.pieces:
@@ -299,9 +174,9 @@ def compare(old: str, new: str, formats: tuple[str, ...], outputs: tuple[str, ..
     from seamcheck.report.comparison.told import RENDERERS
 
     wanted = destinations(formats, outputs, list(RENDERERS), "text")
-    with stdout_kept_clean(), _named(new):
+    with stdout_kept_clean(), faults_named(new):
         settings, registry = shop_of(new)
-        read, comparison = read_both(old, new, _request(reading), registry, settings)
+        read, comparison = read_both(old, new, request_of(reading), registry, settings)
         if not comparison.pieces:
             raise InputError(
                 "none of its pieces is found in the earlier file",
@@ -389,18 +264,22 @@ def true_command(
         others = [one for one in read_for(file) if one != Path(file)]
         refuse_overwriting(written, [reading["plan"], before, *others])
     from seamcheck.report.truing.told import RENDERERS
-    from seamcheck.report.truing.write import write_picture
     from seamcheck.truing.propose import Wishes
     from seamcheck.truing.run import true_file
-    from seamcheck.truing.writing import write_trued
 
-    with stdout_kept_clean(), _named(file):
+    with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
-        request = _request(reading)
+        request = request_of(reading)
         wishes = Wishes(choices=choices_of(choose))
         trued = true_file(file, request, registry, settings, wishes, before or None)
-        said = write_picture(trued, picture, scale, paper, force=force, shown=shown) if picture is not None else ()
+        said: tuple[str, ...] = ()
+        if picture is not None:
+            from seamcheck.report.truing.write import write_picture
+
+            said = write_picture(trued, picture, scale, paper, force=force, shown=shown)
         if output is not None:
+            from seamcheck.truing.writing import write_trued
+
             write_trued(trued, output, request, registry, settings, force=force)
         text = RENDERERS[format_name](trued, render_options(None), output)
     for sentence in (*trued.failures, *said):
@@ -414,6 +293,7 @@ def true_command(
 @main.command(short_help="Propose a seam plan, and the picture to confirm it by.")
 @click.argument("file", type=click.Path())
 @reading_options
+@stdin_option
 @result_options(
     ["toml", "json", "svg", "html"],
     "toml: a plan file (default); svg: its picture; html: a page to confirm it on; json: for other programs.",
@@ -421,7 +301,9 @@ def true_command(
 @click.option(
     "--ask", is_flag=True, help="Ask, on the terminal, what single edges are sewn to: a few answers settle the rest."
 )
-def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], ask: bool, **reading: Any) -> int:
+def pair(
+    file: str, stdin_name: str | None, formats: tuple[str, ...], outputs: tuple[str, ...], ask: bool, **reading: Any
+) -> int:
     """Propose which edges of FILE are sewn together.
 
     The plan tells what each seam rests on; what is not sure stands in it as a question. With --output the picture and
@@ -434,13 +316,15 @@ def pair(file: str, formats: tuple[str, ...], outputs: tuple[str, ...], ask: boo
     from seamcheck.engine.read import plan_for
     from seamcheck.report.pairing import files
 
+    if given := from_stdin([file], stdin_name):
+        file, _ = given
     if outputs:
         beside_it = find_plan(file)  # which is added to, not replaced
         refuse_overwriting(outputs, [one for one in read_for(file) if one != beside_it])
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
-    with stdout_kept_clean(), _named(file):
+    with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
-        request = _request(reading)
+        request = request_of(reading, given)
         proposal = propose_seams(file, request, registry, settings, ask_on_terminal if ask else None)
         plan = plan_for(file, request)
         results = [(files.rendered(proposal, name, file, plan), output) for name, output in wanted]
@@ -474,22 +358,27 @@ def demo(folder: str) -> int:
     return NOT_JUDGED if failures else JUDGED
 
 
-@main.command(short_help="Tell what a check means, how to put it right; or of a topic.")
-@click.argument("name", metavar="[CHECK|TOPIC]", required=False)
+@main.command(short_help="Tell what a check or a fit means, how to put it right; or of a topic.")
+@click.argument("name", metavar="[CHECK|FIT|TOPIC]", required=False)
+@click.option(
+    "--picture", type=click.Path(), metavar="P.svg", help="Of a fit: draw what is seen, and where it is cut."
+)
 @settings_option
-def explain(name: str | None) -> int:
+def explain(name: str | None, picture: str | None) -> int:
     """Tell what a CHECK means, why it matters at the machine, and how to put it right; or all there is of a TOPIC.
 
+    Of a FIT, an alteration by name: what is seen in the cloth, what looks like it, and what is done on the paper.
     Without a name all checks and topics are listed, a line each.
     """
     from seamcheck.engine import plugins
-    from seamcheck.report.explain import explained, wants_all
+    from seamcheck.report.explain import drawn, explained, wants_all
 
     with stdout_kept_clean():
         settings = settings_here()
         registry = plugins.load_tolerant(settings, checks_only=not wants_all(name), plugins=plugins_wanted())
         require_all(registry)
-    emit(explained(name, registry, settings, render_options(None)), None)
+    told = [(explained(name, registry, settings, render_options(None)), None)]
+    emit_all(told if picture is None else [*told, (drawn(name, registry), picture)])
     return JUDGED
 
 
@@ -556,36 +445,3 @@ def trust(folder: str, forget: bool) -> int:
 def _ended(code: int | None, **_: Any) -> int:
     """The exit code: what was told although a plugin is not trusted is not all that was asked for."""
     return NOT_JUDGED if click.get_current_context().meta.get(LEFT_OUT) else code or JUDGED
-
-
-def _known(path: Path) -> Known:
-    from seamcheck.engine.record import read_known
-
-    return read_known(path)
-
-
-def _against_record(report: Report, record: str, old: Known | None) -> tuple[Report, str]:
-    """The report with what is known set aside, by the record or by an `old` one; and the record to write, made or shrunk."""
-    from seamcheck.engine.record import read_known, recorded
-
-    path = Path(record)
-    earlier = read_known(path) if path.exists() else recorded(path, report)
-    return (old or earlier).set_aside(report), earlier.shrunk(report).text()
-
-
-def _request(reading: dict[str, Any]) -> Request:
-    from seamcheck.engine.read import Request
-
-    paths = {key: reading.get(key) for key in ("plan", "before")}
-    return Request(**{**reading, **{key: None if path is None else Path(path) for key, path in paths.items()}})
-
-
-@contextlib.contextmanager
-def _named(path: str) -> Iterator[None]:
-    """Name the file in the sentence about an exception that nobody foresaw."""
-    try:
-        yield
-    except (SeamcheckError, click.ClickException, BrokenPipeError):
-        raise
-    except Exception as error:
-        raise SeamcheckError(internal_error(error, path)) from None

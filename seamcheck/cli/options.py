@@ -75,6 +75,27 @@ def reading_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
+def cluster_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options for a run that is spread over more than one machine."""
+    command = click.option(
+        "--send",
+        type=click.Choice(["bytes", "paths"]),
+        default="bytes",
+        show_default=True,
+        help="What a cluster is sent: the bytes of the files, or their paths where all machines share them.",
+    )(command)
+    return click.option(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="Judge on a cluster that you trust: the address of its dask scheduler, such as tcp://10.0.0.5:8786.",
+    )(command)
+
+
+stdin_option = click.option(
+    "--stdin-name",
+    metavar="NAME",
+    help="Where FILE is -, and the pattern comes by stdin: its name, by which it is told and its plan and settings are found.",
+)
 second_reading_option = click.option(
     "--second-reading",
     is_flag=True,

@@ -6,7 +6,9 @@ import contextlib
 import os
 import shutil
 import sys
+import tempfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -18,6 +20,7 @@ from seamcheck.files import unwritten, write_text
 
 if TYPE_CHECKING:
     from seamcheck.engine.report_format import ReportFormat
+    from seamcheck.engine.result import FileResult, Report
 
 LARGE = 100_000  # bytes
 
@@ -106,6 +109,42 @@ def _usage(sentence: str) -> click.UsageError:
     return click.UsageError(sentence, click.get_current_context(silent=True))
 
 
+class Live:
+    """A result that is told file by file while a run goes on: on stdout at once; for a file it waits on disk, so that none is written by half."""
+
+    def __init__(self, form: ReportFormat, options: RenderOptions, output: str | None) -> None:
+        """Nothing is told yet."""
+        self.form = form
+        self.options = options
+        self.output = output
+        self._waiting: TextIO | None = None
+        if output is not None:
+            self._waiting = tempfile.TemporaryFile(  # noqa: SIM115  it is closed with the run
+                "w+", encoding="utf-8", errors="backslashreplace", newline=""
+            )
+
+    def text_of(self, file: FileResult) -> str:
+        """What is to be told of a file now; nothing where it waits."""
+        text = self.form.each(file, self.options) if self.form.each else ""
+        if self._waiting is None:
+            return text
+        self._waiting.write(text)
+        return ""
+
+    def rest(self, report: Report) -> Iterator[str]:
+        """What is still to be told when all files are judged."""
+        if self._waiting is not None:
+            self._waiting.seek(0)
+            yield from iter(partial(self._waiting.read, LARGE), "")
+        if self.form.last:
+            yield self.form.last(report, self.options)
+
+    def close(self) -> None:
+        """Let go of what waits."""
+        if self._waiting is not None:
+            self._waiting.close()
+
+
 def wanted_reports(
     formats: Sequence[str], outputs: Sequence[str], reports: Sequence[ReportFormat]
 ) -> list[tuple[ReportFormat, str | None]]:
@@ -133,7 +172,7 @@ def refuse_only(only: str | None, wanted: Sequence[ReportFormat], files: Sequenc
         raise click.UsageError("--only is for pictures; add --format svg", click.get_current_context())
 
 
-def emit_all(results: Iterable[tuple[str, str | None]]) -> None:
+def emit_all(results: Iterable[tuple[str | Iterable[str], str | None]]) -> None:
     """Write every text to its place, also after one that cannot be written; SeamcheckError for the first of those."""
     failed: list[SeamcheckError] = []
     for text, output in results:
@@ -145,13 +184,14 @@ def emit_all(results: Iterable[tuple[str, str | None]]) -> None:
         raise failed[0]
 
 
-def emit(text: str, output: str | None) -> None:
+def emit(text: str | Iterable[str], output: str | None) -> None:
     """Write a result to stdout, or to a file by way of a temporary one beside it.
 
     SeamcheckError when it cannot be written. A reader that has heard enough (a closed pipe) is no error.
     """
     if output is None:
-        _print(text)
+        for part in (text,) if isinstance(text, str) else text:
+            _print(part)
         return
     write_text(text, output, remedy=ELSEWHERE)
 

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import contextlib
+import sys
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from seamcheck.cli.options import SETTINGS
 from seamcheck.cli.output import stdout_kept_clean, warn
+from seamcheck.config.limits import Limits
+from seamcheck.errors import SeamcheckError, internal_error
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
+    from seamcheck.engine.read import Request
     from seamcheck.engine.workspace import Shops
 
 LEFT_OUT = "seamcheck.left-out"  # where the context of a run keeps that a plugin was not trusted
@@ -71,3 +76,41 @@ def read_for(*files: str) -> list[Path]:
     with stdout_kept_clean():
         shops = shops_of_run()
         return [one for file in files for one in shops.read_for(file)]
+
+
+def request_of(reading: dict[str, Any], given: tuple[str, bytes] | None = None) -> Request:
+    """What the options of `reading_options` ask for; `given` is what came by stdin."""
+    from seamcheck.engine.read import Request
+
+    paths = {key: reading.get(key) for key in ("plan", "before")}
+    named = {key: None if path is None else Path(path) for key, path in paths.items()}
+    return Request(**{**reading, **named, "given": given})
+
+
+@contextlib.contextmanager
+def faults_named(path: str) -> Iterator[None]:
+    """Name the file in the sentence about an exception that nobody foresaw."""
+    try:
+        yield
+    except (SeamcheckError, click.ClickException, BrokenPipeError):
+        raise
+    except Exception as error:
+        raise SeamcheckError(internal_error(error, path)) from None
+
+
+STDIN = "-"
+
+
+def from_stdin(named: Sequence[str], name: str | None) -> tuple[str, bytes] | None:
+    """What comes by stdin, with its name, where it is among the files; None where it is not."""
+    context = click.get_current_context()
+    if STDIN not in named:
+        if name is not None:
+            raise click.UsageError("--stdin-name is the name of what comes by stdin; give - as the file", context)
+        return None
+    name = name or STDIN
+    try:
+        most = shops_of_run().tolerant(name)[0].limits.bytes
+    except SeamcheckError:  # what is wrong with the shop is told when the file is judged
+        most = Limits().bytes
+    return name, sys.stdin.buffer.read(most + 1)

@@ -36,6 +36,16 @@ def asked_to_stop() -> Iterator[None]:
         signal.signal(signal.SIGTERM, before)
 
 
+@contextmanager
+def ended_by_hand() -> Iterator[None]:
+    """Take Ctrl-C as the end of what runs until somebody ends it; what else stops a program stops it as ever."""
+    try:
+        yield
+    except KeyboardInterrupt as error:
+        if exit_code_of(error) != STOPPED + signal.SIGINT:
+            raise
+
+
 def exit_code_of(error: BaseException) -> int:
     """The exit code of a program that was stopped, by the exception that ended it or the cause of that."""
     for one in (error, error.__cause__):

@@ -55,12 +55,31 @@ class Target:
         self._room: Reals = np.empty((max(1, ROOM // len(laid)), len(laid)))
 
     def feet(self, points: Points) -> Feet:
-        """The nearest place of the curve to each point.
+        """The nearest place of the curve to each point."""
+        which, t, _ = self._found(points)
+        segments = self.curve.segments
+        places = bezier.evaluate(segments[which], t)
+        stations = self.curve.stations_of(which, t)
+        directions = bezier.derivative(segments[which], t)
+        still = np.abs(directions) <= 1e-9
+        if still.any():
+            directions[still] = self.curve.tangents(stations[still])
+        directions = directions / np.abs(directions)
+        gaps = points - places
+        side = np.where((gaps * directions.conjugate()).imag < 0, -1.0, 1.0)
+        return Feet(stations, places, directions, np.abs(gaps) * side)
+
+    def distances(self, points: Points) -> Reals:
+        """How far from the curve each point lies, in mm."""
+        return self._found(points)[2]
+
+    def _found(self, points: Points) -> tuple[bezier.Indices, Reals, Reals]:
+        """The segment and the parameter of the nearest place to each point, and how far away it is.
 
         The search begins at the nearest of the laid out points, on its segment and on the segments beside it.
         """
         nearest = self._nearest(points)
-        which, segments, count = self._index[nearest], self.curve.segments, len(self.curve.segments)
+        which, count = self._index[nearest], len(self.curve.segments)
         t, apart = self._on(which, points, self._t[nearest])
         before, behind = which - 1, which + 1
         if self.curve.is_closed:
@@ -74,16 +93,7 @@ class Target:
             nearer = distances < apart[rows] - ALIKE
             rows = rows[nearer]
             which[rows], t[rows], apart[rows] = beside[rows], other[nearer], distances[nearer]
-        places = bezier.evaluate(segments[which], t)
-        stations = self.curve.stations_of(which, t)
-        directions = bezier.derivative(segments[which], t)
-        still = np.abs(directions) <= 1e-9
-        if still.any():
-            directions[still] = self.curve.tangents(stations[still])
-        directions = directions / np.abs(directions)
-        gaps = points - places
-        side = np.where((gaps * directions.conjugate()).imag < 0, -1.0, 1.0)
-        return Feet(stations, places, directions, np.abs(gaps) * side)
+        return which, t, apart
 
     def _nearest(self, points: Points) -> bezier.Indices:
         """Which of the laid out points is nearest to each point."""

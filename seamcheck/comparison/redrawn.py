@@ -17,6 +17,7 @@ from seamcheck.geometry.bezier import Reals
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import most_at
+from seamcheck.geometry.short_arrays import each_once
 
 STEP = 2.0  # mm between the places from which the greatest distance is sought
 CHORD = 12.0  # mm: straight lines up to this long are taken for chords ...
@@ -202,7 +203,7 @@ def _deepest(old: Curve, new: Curve) -> tuple[float, float, float]:
         return np.where(sides < 0, -square, square)
 
     count = max(8, int(old.length / STEP))
-    stations = np.unique(np.concatenate([np.linspace(0.0, old.length, count + 1), old.joint_stations]))
+    stations = each_once(np.concatenate([np.linspace(0.0, old.length, count + 1), old.joint_stations]))
     found = distances(stations)
     best = most_at(np.abs(found))
     low, high = float(stations[max(best - 1, 0)]), float(stations[min(best + 1, len(stations) - 1)])

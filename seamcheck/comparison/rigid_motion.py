@@ -12,7 +12,7 @@ never makes a part alone, and behind a hinge it is held by going on at the same 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -23,6 +23,7 @@ from seamcheck.geometry.bezier import Flags, Points, Reals
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.end_directions import arriving, leaving
 from seamcheck.geometry.exact_arrays import median_of
+from seamcheck.geometry.short_arrays import each_once
 
 LOOSEST = 0.5  # mm: lines further apart than this are not the same line, however they were digitised
 CLOSEST = 0.05  # mm: lines this close are the same line
@@ -68,13 +69,17 @@ class Guess:
     anchor: tuple[float, float] | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Rigid:
-    """A motion and the runs that it explains; `noise` is the median distance in mm that it leaves there."""
+    """A motion and the runs that it explains; `noise` is the median distance in mm that it leaves there.
+
+    `directions` are those of the new line at the feet of all places that are followed.
+    """
 
     motion: Affine
     runs: tuple[RigidRun, ...]
     noise: float
+    directions: Points
 
     @property
     def length(self) -> float:
@@ -98,7 +103,7 @@ class Search:
         even = np.arange(count) * (self.total / count)
         joints = old.joint_stations[:-1] if len(old.segments) <= FEW else even[:1]
         named = np.array([pair[0] for pair in self.corners])
-        self.stations: Reals = np.unique(np.round(np.concatenate([even, joints, named]) % self.total, 9))
+        self.stations: Reals = each_once(np.round(np.concatenate([even, joints, named]) % self.total, 9))
         close = np.flatnonzero(np.diff(self.stations) < 0.2)
         self.stations = np.delete(self.stations, close + 1)
         self.nodes: Points = old.points(self.stations)
@@ -134,7 +139,7 @@ class Search:
         best = best or self._best(guesses, explained)
         while best is not None:
             runs = self._fresh_runs(best, ~explained)
-            parts.append(Rigid(best.motion, runs, best.noise))
+            parts.append(replace(best, runs=runs))
             explained |= self._covered(runs)
             if float(self.weights[~explained].sum()) < SHORTEST:
                 break
@@ -146,7 +151,8 @@ class Search:
         """No motion, where the line is drawn again to the last bit, as most of an altered file is: nothing needs to be searched."""
         if self.old != self.new:
             return None
-        whole = Rigid(Affine.identity(), (RigidRun(0.0, self.total, 0.0, self.new_total),), 0.0)
+        runs = (RigidRun(0.0, self.total, 0.0, self.new_total),)
+        whole = Rigid(Affine.identity(), runs, 0.0, self.old.tangents(self.stations))
         return whole if self._trusted(whole, ~explained) else None
 
     # Guesses
@@ -191,6 +197,7 @@ class Search:
     def _best(self, guesses: Iterable[Guess], explained: Flags, every: int = 1) -> Rigid | None:
         """The motion that explains most of what is not explained yet, if it explains enough."""
         fresh = ~explained
+        chosen = np.flatnonzero(fresh)[::every]
         best: Rigid | None = None
         most = 0.0
         ranked: list[tuple[float, int, Guess]] = []
@@ -199,10 +206,8 @@ class Search:
             if any(self._alike(guess.motion, other) for other in seen):
                 continue
             seen.append(guess.motion)
-            close = np.zeros(len(self.stations), dtype=bool)
-            chosen = np.flatnonzero(fresh)[::every]
-            feet = self.target.feet(guess.motion.apply(self.nodes[chosen]))
-            close[chosen] = np.abs(feet.distances) <= 4 * max(self.tolerance, CLOSEST)
+            apart = self.target.distances(guess.motion.apply(self.nodes[chosen]))
+            close = chosen[apart <= 4 * max(self.tolerance, CLOSEST)]
             ranked.append((-round(float(self.weights[close].sum()), 3), len(ranked), guess))
         for share, _, guess in sorted(ranked, key=lambda item: item[:2])[:12]:
             if share == 0.0 or -share * every < most / 4:
@@ -229,7 +234,7 @@ class Search:
     def _bettered(self, guess: Guess) -> Rigid | None:
         """The motion after least squares on the distances along its own runs, and those runs."""
         free = self._settled(guess.motion, None)
-        if free is None or guess.anchor is None or self._held(free) >= HELD:
+        if free is None or guess.anchor is None or self._held(free, free.runs) >= HELD:
             return free
         # Arcs and straight lines slide along themselves, so that only the hinge tells where they are.
         return self._settled(guess.motion, guess.anchor)
@@ -249,7 +254,8 @@ class Search:
         runs = self._runs(feet, self.tolerance)
         if not runs:
             return None
-        return Rigid(motion, runs, median_of(np.abs(feet.distances[self._covered(runs)])))
+        noise = median_of(np.abs(feet.distances[self._covered(runs)]))
+        return Rigid(motion, runs, noise, feet.directions)
 
     def _correction(
         self, motion: Affine, feet: Feet, runs: Sequence[RigidRun], anchor: tuple[float, float] | None
@@ -281,10 +287,10 @@ class Search:
         gaps = (abs((end - station + self.total / 2) % self.total - self.total / 2) for end in (run.start, run.stop))
         return min(gaps) <= 2 * SHORTEST
 
-    def _held(self, rigid: Rigid) -> float:
-        """How many mm of line hold a part against sliding in the direction in which it slides most easily."""
-        inside = self._covered(rigid.runs)
-        normals = 1j * self.target.feet(rigid.motion.apply(self.nodes[inside])).directions
+    def _held(self, rigid: Rigid, runs: Iterable[RigidRun]) -> float:
+        """How many mm of some runs hold a part against sliding in the direction in which it slides most easily."""
+        inside = self._covered(runs)
+        normals = 1j * rigid.directions[inside]
         weights = self.weights[inside]
         squares = float((weights * normals.real**2).sum()), float((weights * normals.imag**2).sum())
         mixed = float((weights * normals.real * normals.imag).sum())
@@ -295,6 +301,8 @@ class Search:
 
         A run may reach a little into its neighbour, since near a hinge both fit.
         """
+        if fresh.all() and [run.length for run in rigid.runs] == [self.total]:
+            return rigid.runs
         found = []
         for run in rigid.runs:
             ahead = (self.stations - run.start + EXACT) % self.total - EXACT
@@ -317,7 +325,7 @@ class Search:
             return False
         # The first, by which it is told how alike the lines are, is only held as a narrow band's short end can hold it.
         loose = 1.0 if self.tolerance >= LOOSEST and not self.noise else max(1.0, np.sqrt(self.tolerance / CLOSEST))
-        if self._held(Rigid(rigid.motion, runs, 0.0)) >= HELD * loose:
+        if self._held(rigid, runs) >= HELD * loose:
             return True
         starts = np.array([pair[0] for pair in self.corners])
         lines = {

@@ -52,7 +52,8 @@ class ReadOptions:
 
     `units` ("mm", "cm" or "in") overrides what a DXF states; `dpi` is the number of px per inch of an SVG;
     `encoding` is that of the texts of a DXF; `layers` maps role words ("sew line", "notch" ...) to the layer
-    or label patterns (`*` allowed, case ignored) that the shop draws them on.
+    or label patterns (`*` allowed, case ignored) that the shop draws them on. `given` is a file that is handed over and not read
+    from disk: its path and its bytes.
     """
 
     units: str | None = None
@@ -60,3 +61,4 @@ class ReadOptions:
     encoding: str | None = None
     layers: Mapping[str, Sequence[str]] = field(default_factory=dict)
     limits: Limits = field(default_factory=Limits)
+    given: tuple[str, bytes] | None = field(default=None, repr=False)

@@ -19,6 +19,7 @@ from seamcheck.config import plan_keys as keys
 from seamcheck.config.keys import TableKeys
 from seamcheck.config.toml import Table, parse, read_text
 from seamcheck.errors import PlanError
+from seamcheck.files import at
 from seamcheck.pattern.plan import (
     DEFAULT_TOLERANCE,
     AcceptedPlan,
@@ -37,17 +38,13 @@ from seamcheck.spelling import nearest, unturned
 SUFFIX = ".seams.toml"
 
 # How much of a plan is read: far more than a pattern has, and few enough to be judged.
-MOST_PIECES = 1_000
-MOST_CORNERS = 500  # of one piece, and as many edges
-MOST_SEAMS = 2_000
-MOST_IN_A_ROW = 200  # edges on one side of a seam
 
 
 def find_plan(pattern_path: str | Path) -> Path | None:
     """The plan that lies beside a pattern file, if there is one."""
     path = Path(pattern_path)
     beside = path.with_name(path.stem + SUFFIX)
-    return beside if beside.is_file() else None
+    return beside if at(beside).is_file() else None
 
 
 def read_plan(path: str | Path) -> Plan:
@@ -65,10 +62,10 @@ def parse_plan(text: str, path: str = "") -> Plan:
     units = top.choice("units", UNITS) or "mm"
     unit = UNITS[units]
     tolerance = _tolerance(top, unit)
-    top.at_most(MOST_PIECES, len(top.table("pieces").values), "pieces", "pieces")
+    top.at_most(keys.MOST_PIECES, len(top.table("pieces").values), "pieces", "pieces")
     seams_listed = top.values.get("seams")
     if isinstance(seams_listed, list):
-        top.at_most(MOST_SEAMS, len(seams_listed), "seams", "seams", MOST_SEAMS)
+        top.at_most(keys.MOST_SEAMS, len(seams_listed), "seams", "seams", keys.MOST_SEAMS)
     pieces = {name: _piece(name, table, unit) for name, table in top.table("pieces").subtables()}
     seams: dict[str, SeamPlan] = {}
     for table in top.tables("seams"):
@@ -122,8 +119,8 @@ def _piece(name: str, table: Table, unit: float) -> PiecePlan:
     table.only(*keys.PIECE.keys, *keys.IN_PIECE)
     _check_name(table, name, "piece")
     corner_table = table.table("corners")
-    table.at_most(MOST_CORNERS, len(corner_table.values), f'corners of the piece "{name}"', "corners")
-    table.at_most(MOST_CORNERS, len(table.table("edges").values), f'edges of the piece "{name}"', "edges")
+    table.at_most(keys.MOST_CORNERS, len(corner_table.values), f'corners of the piece "{name}"', "corners")
+    table.at_most(keys.MOST_CORNERS, len(table.table("edges").values), f'edges of the piece "{name}"', "edges")
     corners: dict[str, complex] = {}
     for corner in corner_table.values:
         x, y = corner_table.numbers(corner, 2, "a point [x, y]") or (0.0, 0.0)
@@ -347,7 +344,7 @@ def _side(table: Table, seam: str, side: int, pieces: Mapping[str, PiecePlan]) -
     words = value if isinstance(value, list) else [value]
     if not words:
         raise table.wrong(f'one side of the seam "{seam}" is empty', "sew", side, remedy="name its edges")
-    table.at_most(MOST_IN_A_ROW, len(words), f'edges in a row of the seam "{seam}"', "sew", side)
+    table.at_most(keys.MOST_IN_A_ROW, len(words), f'edges in a row of the seam "{seam}"', "sew", side)
     known = [f"{one.name}.{other}" for one in pieces.values() for other in one.edges]
     uses = []
     for index, word in enumerate(words):

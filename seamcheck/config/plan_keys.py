@@ -4,6 +4,12 @@ from __future__ import annotations
 
 from seamcheck.config.keys import Key, TableKeys, below
 
+# So much can be judged in time; a plan with more is refused.
+MOST_PIECES = 1_000
+MOST_CORNERS = 500  # of one piece, and as many edges
+MOST_SEAMS = 2_000
+MOST_IN_A_ROW = 200  # edges on one side of a seam
+
 PLAN = TableKeys(
     "",
     "the top of the file",

@@ -11,6 +11,8 @@ LENGTH_TOLERANCE = 1.6  # mm, as between two sides of a seam
 ANGLE_TOLERANCE = 3.5  # degrees, as at a junction
 NUMBER_TOLERANCE = 0.0
 
+EACH = ("seam", "piece", "edge")  # what a rule may be for each of
+
 MEASURES = TableKeys(
     "[measures]",
     "names for what rules speak of again and again",
@@ -23,6 +25,14 @@ RULE = TableKeys(
     {
         "name": Key('"room-for-a-boot"', 'The name of the check: small letters and digits, "-" between words.'),
         "holds": Key('"hem.width >= 480 mm"', "What must hold."),
+        "for-each": Key(
+            '"seam"',
+            'The rule is held against each of them: "seam", "piece" or "edge". That word then stands for the one at hand.',
+        ),
+        "matches": Key(
+            '["side*"]', "With for-each: only those of such a name, or of a name in the file; of an edge piece.edge."
+        ),
+        "when": Key('"length(seam) >= 600 mm"', "Only where this holds; it is written as the rule is."),
         "tolerance": Key(
             "1.6",
             "In the units of the settings, degrees or plain numbers. Up to half of it nothing is said, up to all of it is "
@@ -42,6 +52,9 @@ RULE = TableKeys(
             f"Said before the figures. It may speak of {', '.join(f'{{{fact}}}' for fact in FACTS)}.",
         ),
         "advice": Key('"Widen both hems by {amount} together."', "What to do; it may speak of the same."),
-        "why": Key('"The crew wears boots on the slip."', "Why it matters; told by `seamcheck explain`."),
+        "why": Key(
+            '"The crew wears boots on the slip."',
+            "Why it matters; told with the finding, and by `seamcheck explain`.",
+        ),
     },
 )

@@ -11,10 +11,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass
-from enum import Enum
 from typing import NamedTuple
 
+from seamcheck.config.rule_expressions import (
+    UNITS,
+    Amount,
+    Binary,
+    Call,
+    Expression,
+    NamedPart,
+    Negated,
+    Relation,
+    ValueKind,
+    is_nought,
+)
 from seamcheck.config.toml import LARGEST_NUMBER
 from seamcheck.spelling import nearest
 
@@ -34,23 +44,6 @@ name      = letters, digits and "_", with "-" between them | anything in quotes
 """
 
 
-class ValueKind(Enum):
-    """What an expression measures."""
-
-    LENGTH = "a length"
-    ANGLE = "an angle"
-    NUMBER = "a plain number"
-
-
-UNITS: Mapping[str, tuple[ValueKind, float]] = {
-    "mm": (ValueKind.LENGTH, 1.0),
-    "cm": (ValueKind.LENGTH, 10.0),
-    "in": (ValueKind.LENGTH, 25.4),
-    "degrees": (ValueKind.ANGLE, 1.0),
-    "%": (ValueKind.NUMBER, 0.01),
-}
-
-
 class RuleSyntaxError(ValueError):
     """What is wrong with a rule, at which letter of it (from 0), and what to do."""
 
@@ -62,102 +55,30 @@ class RuleSyntaxError(ValueError):
         super().__init__(what)
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
-    """A number as it stands in the rule, in mm or degrees where it has a unit."""
-
-    value: float
-    kind: ValueKind
-    unit: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class NamedPart:
-    """Something in the pattern that is measured: an edge or corner of a piece, a piece, or a seam."""
-
-    of: str  # "edge", "corner", "piece" or "seam"
-    names: tuple[str, ...]
-
-    def __str__(self) -> str:
-        """The name as it is written."""
-        return ".".join(self.names)
-
-
-@dataclass(frozen=True, slots=True)
-class Call:
-    """A function of the language, applied to places or to expressions."""
-
-    function: str
-    places: tuple[NamedPart, ...]
-    arguments: tuple[Expression, ...]
-    kind: ValueKind
-
-
-@dataclass(frozen=True, slots=True)
-class Binary:
-    """Two expressions and the sign between them."""
-
-    sign: str
-    left: Expression
-    right: Expression
-    kind: ValueKind
-
-
-@dataclass(frozen=True, slots=True)
-class Negated:
-    """An expression with a minus before it."""
-
-    inner: Expression
-    kind: ValueKind
-
-
-Expression = Amount | Call | Binary | Negated
-
-
-@dataclass(frozen=True, slots=True)
-class Relation:
-    """A whole rule: `left` compared with `right`, or with the range from `right` to `upto`; the texts as written."""
-
-    text: str
-    sign: str  # "=", "<=", ">=" or "between"
-    left: Expression
-    left_text: str
-    right: Expression
-    right_text: str
-    upto: Expression | None = None
-    upto_text: str = ""
-
-    @property
-    def kind(self) -> ValueKind:
-        """What is compared."""
-        for part in (self.left, self.right, self.upto):
-            if part is not None and not _is_nought(part):
-                return part.kind
-        return self.left.kind
-
-
 Define = Callable[[str, int], Expression | None]
 
 
 class Function(NamedTuple):
     """What a function takes and gives, and what it means with an example.
 
-    "edge", "corner", "piece" and "seam" are places, "any" is an expression. What gives None gives what it was given.
+    "edge", "corner", "piece" and "seam" are places, "line" an edge or the seam at hand, "any" is an expression and "which" a whole
+    number from 1 on. What gives None gives what it was given. What it `may` take besides, it takes all or none of.
     """
 
     takes: tuple[str, ...]
     gives: ValueKind | None
     example: str
     meaning: str
+    may: tuple[str, ...] = ()
 
 
 FUNCTIONS: Mapping[str, Function] = {
     "length": Function(
-        ("edge",),
+        ("line",),
         ValueKind.LENGTH,
         "length(front.waist)",
         'of an edge that is sewn, darts closed, as drawn: a half on the fold is a half. "front.waist" alone and '
-        '"waist of front" mean the same',
+        '"waist of front" mean the same. Of a seam that of its shorter side, as it is when sewn',
     ),
     "distance": Function(
         ("corner", "corner"),
@@ -169,7 +90,20 @@ FUNCTIONS: Mapping[str, Function] = {
     "width": Function(("piece",), ValueKind.LENGTH, "width(front)", "of a piece, across its grain arrow"),
     "height": Function(("piece",), ValueKind.LENGTH, "height(front)", "of a piece, along its grain arrow"),
     "intake": Function(("piece",), ValueKind.LENGTH, "intake(back)", "what all darts of a piece take in"),
-    "notches": Function(("edge",), ValueKind.NUMBER, "notches(front.outseam)", "how many notches an edge has"),
+    "notch": Function(
+        ("edge", "which"),
+        ValueKind.LENGTH,
+        "notch(front.outseam, 1)",
+        "the station of a notch: how far along the edge it lies from where the edge begins, the first notch being 1",
+    ),
+    "notches": Function(
+        ("line",),
+        ValueKind.NUMBER,
+        "notches(front.outseam)",
+        "how many notches an edge has; of a seam how many both its sides have. notches(front.outseam, 1/3, 2/3) counts those in "
+        "the middle third, notches(front.outseam, 0 mm, 50 mm) those near the beginning",
+        ("any", "any"),
+    ),
     "difference": Function(
         ("seam",), ValueKind.LENGTH, "difference(outseam)", "the first side of a seam minus the second"
     ),
@@ -190,7 +124,7 @@ _TOKEN = re.compile(
     r"""\s*(?:
       (?P<fraction>(?:\d+\s+)?\d+/\d+(?=\s*(?:mm|cm|in)\b))
     | (?P<number>\d+(?:\.\d+)?(?:(?![\w.])|(?=(?:mm|cm|in|degrees)\b)))
-    | (?P<quoted>'[^']*'|"[^"]*")
+    | (?P<quoted>'[^'\n\r]*'|"[^"\n\r]*")
     | (?P<name>[^\W\d]\w*(?:-\w+)*)
     | (?P<sign><=|>=|==|!=|[-+*/().,=<>%])
     )""",
@@ -228,12 +162,25 @@ _RELATIONS = ("=", "<=", ">=")
 _COMPARE = "write =, <=, >= or: between A and B"
 
 
-def parse_rule(text: str, define: Define | None = None) -> Relation:
-    """Read a whole rule; `define` gives the shop's measure of a name, at a letter, or None. RuleSyntaxError when it is none."""
-    parser = _Parser(text, define)
+def parse_rule(text: str, define: Define | None = None, at_hand: str = "") -> Relation:
+    """Read a whole rule; `define` gives the shop's measure of a name, at a letter, or None. RuleSyntaxError when it is none.
+
+    In a rule for each seam, piece or edge that word, `at_hand`, means the one that the rule is held against.
+    """
+    parser = _Parser(text, define, at_hand)
     relation = parser.relation()
     parser.finish()
     return relation
+
+
+def named(text: str, at_hand: str, name: str) -> str:
+    """A part of a rule for each `at_hand` as it is told of the one of that name."""
+    parser = _Parser(text, None, at_hand)
+    for number in range(len(parser.tokens) - 1, -1, -1):
+        if parser.means_the_one_at_hand(number):
+            token = parser.tokens[number]
+            text = text[: token.at] + name + text[token.end :]
+    return text
 
 
 def parse_expression(text: str, define: Define | None = None) -> Expression:
@@ -245,11 +192,12 @@ def parse_expression(text: str, define: Define | None = None) -> Expression:
 
 
 class _Parser:
-    def __init__(self, text: str, define: Define | None) -> None:
+    def __init__(self, text: str, define: Define | None, at_hand: str = "") -> None:
         if len(text) > LONGEST:
             raise RuleSyntaxError(f"this is longer than {LONGEST} letters", LONGEST, "split it in two")
         self.text = text
         self.define = define
+        self.at_hand = at_hand
         self.tokens = list(_tokens(text))
         self.number = 0
         self.depth = 0
@@ -272,6 +220,15 @@ class _Parser:
     def _raw(self, token: _Token) -> str:
         """A word as it stands: one in quotes is none of the language's own."""
         return self.text[token.at : token.end]
+
+    def means_the_one_at_hand(self, number: int) -> bool:
+        """Whether a word stands for the seam, piece or edge that the rule is held against, and is no name."""
+        token, after = self.tokens[number], self.tokens[number + 1 :][:1]
+        if not self.at_hand or self._raw(token) != self.at_hand or (after and after[0].text == "("):
+            return False
+        before = self.tokens[number - 1].text if number else ""
+        # An edge may be called "seam": front.seam, seam of front.
+        return before != "." and not (after and after[0].text == "of" and self.at_hand != "edge")
 
     def wrong(self, token: _Token, wanted: str, remedy: str = "") -> RuleSyntaxError:
         found = f'"{self._raw(token)}"' if token.kind != "end" else "the end of the rule"
@@ -337,9 +294,9 @@ class _Parser:
         return expression, self.text[start : self.tokens[self.number - 1].end], start
 
     def alike(self, left: Expression, right: Expression, left_at: int, right_at: int) -> ValueKind:
-        if left.kind is right.kind or _is_nought(right):
+        if left.kind is right.kind or is_nought(right):
             return left.kind
-        if _is_nought(left):
+        if is_nought(left):
             return right.kind
         at, other = (right_at, left.kind) if right.kind is ValueKind.NUMBER else (left_at, right.kind)
         remedy = ""
@@ -433,6 +390,11 @@ class _Parser:
         return Amount(value * factor, kind, unit.text if unit else None)
 
     def named(self) -> Expression:
+        at_hand = self.means_the_one_at_hand(self.number)
+        if at_hand and self.at_hand != "piece":
+            return Call("length", (self.place("line"),), (), ValueKind.LENGTH)
+        if at_hand or (self.tokens[self.number + 1 :][:1] and self._piece_at_hand_follows()):
+            return Call("length", (self.place("edge"),), (), ValueKind.LENGTH)
         token = self.step()
         if self.next.text == "(" and self.next.kind == "sign":
             return self.call(token)
@@ -458,6 +420,16 @@ class _Parser:
             raise self.wrong(self.next, wanted, 'put a name that holds spaces or begins with a digit in "quotes"')
         return self.step()
 
+    def _piece_at_hand_follows(self) -> bool:
+        """Whether the next words are "EDGE of piece", of the piece at hand."""
+        number = self.number + 1
+        return (
+            self.tokens[number].text == "of"
+            and number + 1 < len(self.tokens)
+            and self.at_hand == "piece"
+            and self.means_the_one_at_hand(number + 1)
+        )
+
     def call(self, token: _Token) -> Expression:
         if token.text not in FUNCTIONS:
             raise RuleSyntaxError(
@@ -465,30 +437,56 @@ class _Parser:
             )
         opening = self.step()
         self.calls += 1
-        wanted, kind = FUNCTIONS[token.text].takes, FUNCTIONS[token.text].gives
+        function = FUNCTIONS[token.text]
+        wanted, kind = function.takes, function.gives
         places: list[NamedPart] = []
         arguments: list[Expression] = []
-        for number, what in enumerate(wanted):
-            if number and not self.take(","):
-                self._too_few(token, wanted)
-            if self.next.text == ")":
-                self._too_few(token, wanted)
-            if what == "any":
-                at = self.next.at
+
+        def take(what: str) -> None:
+            nonlocal kind
+            at = self.next.at
+            if what == "which":
+                arguments.append(self.which(token))
+            elif what == "any":
                 arguments.append(self.sum())
-                if number:
-                    kind = self.alike(arguments[0], arguments[-1], at, at)
+                if len(arguments) > 1:
+                    alike = self.alike(arguments[0], arguments[-1], at, at)
+                    kind = function.gives or alike
             else:
                 places.append(self.place(what))
+
+        for number, what in enumerate(wanted):
+            if (number and not self.take(",")) or self.next.text == ")":
+                self._too_few(token, wanted)
+            take(what)
+        if function.may and self.next.text == ",":
+            for what in function.may:
+                if not self.take(",") or self.next.text == ")":
+                    self._too_few(token, (*wanted, *function.may))
+                at = self.next.at
+                take(what)
+                if arguments[-1].kind is ValueKind.ANGLE:
+                    raise RuleSyntaxError(
+                        f"{token.text}() counts from one share or length to another", at, "write 1/3 or 200 mm"
+                    )
         while wanted == ("any", "any") and self.take(","):
-            at = self.next.at
-            arguments.append(self.sum())
-            kind = self.alike(arguments[0], arguments[-1], at, at)
+            take("any")
         if self.next.text == ",":
-            self._too_few(token, wanted)
+            self._too_few(token, (*wanted, *function.may))
         self.close(opening)
         self.calls -= 1
         return Call(token.text, tuple(places), tuple(arguments), kind or arguments[0].kind)
+
+    def which(self, function: _Token) -> Amount:
+        """A whole number from 1 on."""
+        token = self.next
+        if token.kind != "number" or not token.text.isdigit() or int(token.text) < 1:
+            raise RuleSyntaxError(
+                f'"{self._raw(token)}" stands where the number of a notch belongs',
+                token.at,
+                f"count them from 1 on: {FUNCTIONS[function.text].example}",
+            )
+        return self.amount()
 
     def _too_few(self, token: _Token, wanted: Collection[str]) -> None:
         shown = ", ".join(_SHOWN[what] for what in wanted)
@@ -499,26 +497,38 @@ class _Parser:
         )
 
     def place(self, of: str) -> NamedPart:
-        first = self.name(f"the name of {'an' if of == 'edge' else 'a'} {of}")
+        at_hand = self.at_hand if self.means_the_one_at_hand(self.number) else ""
+        if of == "line":
+            of = "seam" if at_hand == "seam" else "edge"
+        article = "an" if of == "edge" else "a"
+        first = self.name(f"the name of {article} {of}")
+        if at_hand == of:
+            return NamedPart(of, ("",) * (2 if of == "edge" else 1), at_hand)
         if of in ("piece", "seam"):
             return NamedPart(of, (first.text,))
         if self.take("of"):
-            return NamedPart(of, (self.name("the name of a piece").text, first.text))
+            whole = self.at_hand if self.means_the_one_at_hand(self.number) else ""
+            piece = self.name("the name of a piece").text
+            return NamedPart(of, ("" if whole else piece, first.text), whole if whole == "piece" else "")
         if not self.take("."):
             raise self.wrong(self.next, '"."', f'write "piece.{of}"')
-        return NamedPart(of, (first.text, self.name(f"the name of {'an' if of == 'edge' else 'a'} {of}").text))
+        second = self.name(f"the name of {article} {of}").text
+        return NamedPart(of, ("" if at_hand else first.text, second), at_hand if at_hand == "piece" else "")
 
 
-_SHOWN = {"edge": "piece.edge", "corner": "piece.corner", "piece": "piece", "seam": "seam", "any": "amount"}
+_SHOWN = {
+    "line": "piece.edge",
+    "which": "1",
+    "edge": "piece.edge",
+    "corner": "piece.corner",
+    "piece": "piece",
+    "seam": "seam",
+    "any": "amount",
+}
 
 
 def _length(piece: str, edge: str) -> Call:
     return Call("length", (NamedPart("edge", (piece, edge)),), (), ValueKind.LENGTH)
-
-
-def _is_nought(expression: Expression) -> bool:
-    """Whether it is a plain 0, which is no length, no angle and nothing in number alike."""
-    return isinstance(expression, Amount) and expression.value == 0 and expression.unit is None
 
 
 def _fixed(amount: Amount | Negated) -> float:
@@ -535,16 +545,3 @@ def _with_unit_of(low: Expression, text: str, high: Expression) -> tuple[Express
         return low, text
     kind, factor = UNITS[top.unit]
     return Amount(sign * amount.value * factor, kind, top.unit), f"{text} {top.unit}"
-
-
-def places(expression: Expression) -> Iterator[NamedPart]:
-    """Every place that an expression measures, in the order in which it is written."""
-    if isinstance(expression, Call):
-        yield from expression.places
-        for argument in expression.arguments:
-            yield from places(argument)
-    elif isinstance(expression, Binary):
-        yield from places(expression.left)
-        yield from places(expression.right)
-    elif isinstance(expression, Negated):
-        yield from places(expression.inner)

@@ -12,8 +12,10 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.amounts import UNITS, facts_in
+from seamcheck.config.rule_expressions import Expression, Relation, ValueKind
 from seamcheck.config.rule_keys import (
     ANGLE_TOLERANCE,
+    EACH,
     ERROR,
     FACTS,
     LENGTH_TOLERANCE,
@@ -21,14 +23,7 @@ from seamcheck.config.rule_keys import (
     RULE,
     SKIP,
 )
-from seamcheck.config.rule_language import (
-    Expression,
-    Relation,
-    RuleSyntaxError,
-    ValueKind,
-    parse_expression,
-    parse_rule,
-)
+from seamcheck.config.rule_language import RuleSyntaxError, parse_expression, parse_rule
 from seamcheck.places import Place
 
 if TYPE_CHECKING:
@@ -36,6 +31,7 @@ if TYPE_CHECKING:
     from seamcheck.errors import SeamcheckError
 
 NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+EXAMPLES = {"seam": "length(seam)", "piece": "height(piece)", "edge": "length(edge)"}
 DEEPEST = 20  # measures defined by measures
 DEFAULT_TOLERANCES: Mapping[ValueKind, float] = {
     ValueKind.LENGTH: LENGTH_TOLERANCE,
@@ -49,7 +45,8 @@ class Rule:
     """One rule: what holds, and what is said when it does not. `tolerance` is in mm, degrees or as a plain number.
 
     `severity` is None where the bands decide. Empty `sizes` or `patterns` are all. `missing` is what becomes of it where
-    a pattern does not have what it names: "skip" or "error".
+    a pattern does not have what it names: "skip" or "error". With `each` it is held against every seam, piece or edge, or those whose name
+    is like one of `matches`; `when` says where it holds.
     """
 
     name: str
@@ -58,6 +55,9 @@ class Rule:
     severity: str | None = None
     sizes: tuple[str, ...] = ()
     patterns: tuple[str, ...] = ()
+    each: str = ""
+    matches: tuple[str, ...] = ()
+    when: Relation | None = None
     missing: str = SKIP
     message: str = ""
     advice: str = ""
@@ -145,7 +145,19 @@ def _rule(table: Table, measures: _Measures, unit: float, severities: tuple[str,
         raise table.wrong(
             f'"{name}" is no name for a rule', "name", remedy="use small letters and digits, with - between words"
         )
-    holds: Relation = _parsed(table, "holds", lambda text: parse_rule(text, measures.define))
+    each = table.choice("for-each", EACH) or ""
+    if not each and "matches" in table.values:
+        remedy = 'write for-each = "piece" with it; which patterns the rule is for, "patterns" says'
+        raise table.wrong('"matches" has nothing to match', "matches", remedy=remedy)
+
+    def relation(key: str) -> Relation:
+        read: Relation = _parsed(table, key, lambda text: parse_rule(text, measures.define, each))
+        return read
+
+    holds = relation("holds")
+    if each and not any(place.at_hand for place in holds.places):
+        remedy = f"write {each} where the name of one would stand, such as {EXAMPLES[each]}"
+        raise table.wrong(f"the rule is for each {each} and does not speak of it", "holds", remedy=remedy)
     tolerance = table.number("tolerance")
     if tolerance is not None and (tolerance < 0 or (tolerance == 0 and holds.kind is not ValueKind.NUMBER)):
         raise table.wrong(
@@ -162,6 +174,9 @@ def _rule(table: Table, measures: _Measures, unit: float, severities: tuple[str,
         severity=table.choice("severity", severities),
         sizes=table.texts("sizes"),
         patterns=table.texts("patterns"),
+        each=each,
+        matches=table.texts("matches"),
+        when=relation("when") if "when" in table.values else None,
         missing=table.choice("missing", (SKIP, ERROR)) or SKIP,
         message=_template(table, "message"),
         advice=_template(table, "advice"),

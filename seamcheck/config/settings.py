@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 FILE_NAME = "seamcheck.toml"
 VARIABLE = "SEAMCHECK_SETTINGS"  # names the settings as `--settings` does
 SEVERITIES = ("error", "warning", "note", "off")
+USUAL = "usual"  # a severity that an option gives back: what holds where no file says another
 SETTINGS = TableKeys(
     "",
     "the top of the file",
@@ -98,6 +99,7 @@ class Settings:
     go by check or "check/code". `layers` maps role words, lower case with spaces ("sew line"), to patterns.
     Plugins that are files are absolute paths. `trusted` are the digests of those that may be run, by path, and None where all
     may be: the one who runs the program has named these settings. `held` are the limits that they raise and nobody trusts.
+    `turned_off` names the option of a run that has turned a "check/code" off, where one has.
     """
 
     path: str = ""
@@ -112,6 +114,7 @@ class Settings:
     options: Mapping[str, Table] = field(default_factory=dict)
     trusted: Trusted | None = field(default=None, compare=False)
     held: tuple[str, ...] = ()
+    turned_off: Mapping[str, str] = field(default_factory=dict)
     places: Mapping[tuple[str, str], Place] = field(default_factory=dict, compare=False)
 
     def tolerance(self, check: str, unit: Literal["mm", "degrees"]) -> float | None:
@@ -123,7 +126,34 @@ class Settings:
 
     def severity(self, check: str, code: str) -> str | None:
         """The severity the shop gives one way a check can fail, or the whole check; None when it gives none."""
-        return self.severities.get(f"{check}/{code}", self.severities.get(check))
+        given = self.severities.get(f"{check}/{code}", self.severities.get(check))
+        return None if given == USUAL else given
+
+    def severity_from(self, check: str, code: str) -> str:
+        """Who gives that severity: the settings file, or an option of the run."""
+        return self.turned_off.get(f"{check}/{code}", self.path)
+
+    def narrowed(
+        self, codes: Mapping[str, Collection[str]], select: Sequence[str], ignore: Sequence[str]
+    ) -> Settings:
+        """The same for a run that asks for the checks and codes in `select` alone, all where it is empty, and for none in `ignore`.
+
+        `codes` are those of every check. What is asked for by name is looked at, also where the file turns it off.
+        """
+        if not select and not ignore:
+            return self
+        severities, turned_off = dict(self.severities), {}
+        for check, code in ((check, code) for check, those in codes.items() for code in those):
+            name, given = f"{check}/{code}", self.severity(check, code)
+            if ignore and not {check, name}.isdisjoint(ignore):
+                severities[name], turned_off[name] = "off", "--ignore"
+            elif select and {check, name}.isdisjoint(select):
+                severities[name], turned_off[name] = "off", "--select"
+            elif given == "off" and select:
+                severities[name] = USUAL
+            elif given:
+                severities[name] = given
+        return replace(self, severities=severities, turned_off=turned_off)
 
     def options_of(self, plugin: str) -> Table:
         """The options of a plugin, an empty table where there are none: its getters say what is wrong, with the line."""
@@ -236,6 +266,18 @@ def to_trust(settings: Settings) -> Trusted:
     if any(getattr(settings.limits, name) > limit for name, limit in _each(Limits())):
         found[trust.LIMITS] = trust.digest_of_limits(settings.limits)
     return found
+
+
+def pinned(settings: Settings) -> Settings:
+    """The same for another machine: of the plugin files that may be run here, none may be run there that is another than here."""
+    from seamcheck.config import trust
+
+    files = [plugin for plugin in settings.plugins if plugin.endswith(".py")]
+    if settings.trusted is not None or not files:
+        return settings
+    return replace(
+        settings, trusted={file: trust.digest(Path(file).read_bytes()) for file in files if Path(file).is_file()}
+    )
 
 
 def _name(file: Path, folder: Path) -> str:

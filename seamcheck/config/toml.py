@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from seamcheck.errors import SeamcheckError
-from seamcheck.files import COPY_IT, NOT_A_FILE, is_endless
+from seamcheck.files import COPY_IT, NOT_A_FILE, at, is_endless
 from seamcheck.places import Place
 from seamcheck.spelling import nearest
 
@@ -366,7 +366,7 @@ def _kind(value: object) -> str:
 
 def read_text(path: Path, error: type[SeamcheckError], kind: str) -> str:
     """The text of a file; a missing, oversized or unreadable one is raised as `error`."""
-    name = str(path)
+    name, path = str(path), at(path)
     try:
         if path.is_dir():
             raise error(f"this is a folder, not a {kind}", path=name, remedy="name the file itself")

@@ -8,13 +8,12 @@ configuration folder, as SHA-256 digests, so that a file that changes is asked f
 from __future__ import annotations
 
 import json
-import os
-import sys
 from collections.abc import Mapping
 from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from seamcheck.config.user_folders import configuration_folder
 from seamcheck.errors import SeamcheckError, SettingsError
 from seamcheck.files import write_text
 
@@ -23,21 +22,6 @@ if TYPE_CHECKING:
 
 LIMITS = "[limits]"  # no file of that name ends in .py
 Trusted = Mapping[str, str]
-
-
-def configuration_folder(environment: Mapping[str, str] = os.environ, platform: str = sys.platform) -> Path:
-    """The user's folder for seamcheck by the convention of the platform.
-
-    Source: XDG Base Directory Specification 0.8 ("basics": a relative path is ignored); Apple's File System Programming
-    Guide (Library/Application Support); Microsoft's known folder RoamingAppData.
-    """
-    if platform == "win32":
-        roaming = environment.get("APPDATA")
-        return (Path(roaming) if roaming else Path.home() / "AppData" / "Roaming") / "seamcheck"
-    if platform == "darwin":
-        return Path.home() / "Library" / "Application Support" / "seamcheck"
-    base = Path(environment.get("XDG_CONFIG_HOME", ""))
-    return (base if base.is_absolute() else Path.home() / ".config") / "seamcheck"
 
 
 def store() -> Path:

@@ -62,7 +62,7 @@ def in_force(check: Check, settings: Settings) -> Iterator[InForce]:
         )
         usual = BANDS if tolerance is not None else (code.severity or Severity.WARNING).value
         wanted = settings.severity(check.name, code.name)
-        severity, graded = (wanted, settings.path) if wanted else (usual, DEFAULT)
+        severity, graded = (wanted, settings.severity_from(check.name, code.name)) if wanted else (usual, DEFAULT)
         shared.setdefault((tolerance, default, severity, graded, usual), []).append(code.name)
     for (tolerance, default, severity, graded, usual), codes in shared.items():
         yield InForce(

@@ -14,6 +14,7 @@ import pluggy
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check
     from seamcheck.engine.report_format import ReportFormat
+    from seamcheck.fits.fit import Fit
     from seamcheck.pairing.hints import PairingHint
     from seamcheck.pattern.model import Pattern
     from seamcheck.reading.base import Importer
@@ -51,6 +52,15 @@ def seamcheck_register_reports(register: Callable[[ReportFormat], None]) -> None
 
     Called once per command, before any file is opened; not called by commands that open none. Its `render` is
     called once at the end of a run, with the results of all files.
+    """
+
+
+@hookspec
+def seamcheck_register_alterations(register: Callable[[Fit], None]) -> None:
+    """Register fits, which are alterations by name: call `register(fit)` once for each.
+
+    Called once per command, before any file is opened; not called by commands that open none. A fit's `steps` is called once
+    for each size of each piece that is altered by it.
     """
 
 

@@ -1,4 +1,4 @@
-"""Judging many files at once: over processes of our own, or by any executor of `concurrent.futures`.
+"""Judging many files at once: over processes of our own, on a cluster, or by any executor of `concurrent.futures`.
 
 Results come in the order in which the files were named, whoever finishes first, and are the same however many work. Each is let
 go of once it is given, and no more files are begun than keep the processes busy, so that memory does not grow with their number.
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor, Future
     from multiprocessing.connection import Connection
 
+    from seamcheck.engine.cluster import Send
     from seamcheck.engine.read import Request
 
 # A process of our own costs about as much as judging two small files, before it judges its first.
@@ -48,13 +49,21 @@ def judge_files(
     shops: Shops | None = None,
     jobs: int | None = None,
     executor: Executor | None = None,
+    scheduler: str | None = None,
+    send: Send = "bytes",
 ) -> Generator[FileResult, None, None]:
     """Judge files and give their results in the order of `paths`, each as soon as it and those before it are ready.
 
     `shops` is what this process has loaded already; others load the same for themselves. `jobs` is how many processes work; None takes as many as pay, which for a few small files is none but this one.
-    An `executor` is used as it is and left open. What cannot be judged is a failure of its file alone.
+    An `executor` is used as it is and left open. A `scheduler` is the address of that of a cluster, to which files are sent as bytes, or by
+    their paths. What cannot be judged is a failure of its file alone.
     """
     shops = shops or Shops()
+    if scheduler is not None:
+        from seamcheck.engine.cluster import judge_on
+
+        yield from judge_on(scheduler, paths, request, shops, send=send)
+        return
     if executor is not None:
         work = partial(judge_one, request=request, shops=shops.afresh())
         yield from _spread(executor, paths, work, ELSEWHERE)

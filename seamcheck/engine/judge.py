@@ -20,7 +20,7 @@ from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Listed, Name, Phrase, listed, phrase, worded
-from seamcheck.checks.base import Check, Context, Observation, Skip
+from seamcheck.checks.base import TURNED_OFF, Check, Context, Observation, Skip
 from seamcheck.engine.acceptance import Judged, accept
 from seamcheck.engine.evidence import explain
 from seamcheck.engine.grading import grade, in_force, own_tolerances, uncertain
@@ -62,7 +62,7 @@ def check_file(
 ) -> FileResult:
     """Judge one file; what stops the judging is in `failures`, one sentence each.
 
-    `recipes` says how every cause is put right; without it the advice of the checks stands.
+    `recipes` says how every cause is put right, as `true` does, which goes by all checks; without it the advice of the checks stands.
     """
     # The sizes that were not asked for are read all the same: they tell how those that were should run.
     whole = replace(request, sizes=())
@@ -80,7 +80,7 @@ def check_file(
             reading.pattern,
             reading.plan,
             registry.checks,
-            settings,
+            _narrowed(settings, request, registry),
             plugin_of=registry.plugin_of,
             sizes=request.sizes,
             before=before,
@@ -89,6 +89,11 @@ def check_file(
         return result if recipes is None else recipes(reading, result, before, registry, settings)
     except SeamcheckError as error:
         return FileResult(path=path, failures=(error.failure,))
+
+
+def _narrowed(settings: Settings, request: Request, registry: Registry) -> Settings:
+    codes = {check.name: [code.name for code in check.codes] for check in registry.checks}
+    return settings.narrowed(codes, request.select, request.ignore)
 
 
 def _judge_inferred(
@@ -108,7 +113,7 @@ def _judge_inferred(
         proposal.pattern,
         plan,
         registry.checks,
-        settings,
+        _narrowed(settings, request, registry),
         plugin_of=registry.plugin_of,
         sizes=request.sizes,
         inferred={one.seam.name: one.confidence for one in proposal.seams},
@@ -130,18 +135,30 @@ def judge(
     before: Comparison | None = None,
     inferred: Mapping[str, float] | None = None,
     geometry: bool = False,
+    walked: Mapping[str, tuple[SeamGraph, tuple[Walk, ...]]] | None = None,
 ) -> FileResult:
     """Run every check on every size of a pattern, or on those of `sizes`; InputError for one that it does not have.
 
     `before` is what changed in it against an earlier file. `inferred` gives the confidence of each seam, by its name, where the
-    plan was not written but inferred. With `geometry` the result keeps what was judged.
+    plan was not written but inferred. With `geometry` the result keeps what was judged. `walked` are the seams of sizes that
+    are laid together and walked already.
     """
     judged = in_sizes(pattern, sizes)
     # A pattern without any piece still has its outlines judged, in the sizes that they name.
     sizes = judged.sizes or tuple(dict.fromkeys(line.size for line in judged.open_outlines))
     known: dict[object, object] = {}
     contexts = [
-        _laid_out(pattern, size, plan, settings, before, known, sizes, inferred=inferred is not None)
+        _laid_out(
+            pattern,
+            size,
+            plan,
+            settings,
+            before,
+            known,
+            sizes,
+            (walked or {}).get(size),
+            inferred=inferred is not None,
+        )
         for size in sizes
     ]
     ran = [one for context in contexts for one in explain(context, observe(context, checks, plugin_of or {}))]
@@ -194,6 +211,7 @@ def _laid_out(
     before: Comparison | None,
     known: dict[object, object],
     together: tuple[str, ...],
+    walked: tuple[SeamGraph, tuple[Walk, ...]] | None,
     *,
     inferred: bool,
 ) -> Context:
@@ -202,14 +220,14 @@ def _laid_out(
     from seamcheck.pattern.walk import walk_seams
 
     pieces = {piece.name: piece for piece in pattern.in_size(size)}
-    graph = build_graph(pieces, plan)
+    graph, walks = walked or (build_graph(pieces, plan), None)
     return Context(
         pattern=pattern,
         size=size,
         pieces=pieces,
         plan=plan,
         graph=graph,
-        walks=walk_seams(graph),
+        walks=walk_seams(graph) if walks is None else walks,
         settings=settings,
         before=before,
         inferred=inferred,
@@ -243,12 +261,15 @@ def _in_force(checks: Iterable[Check], settings: Settings, graded: Iterable[Grad
 
 
 def _turned_off(check: Check, size: str, settings: Settings) -> Iterator[Skipped]:
-    """What the shop does not want to be told, although the check looked at it."""
-    off = [code.name for code in check.codes if settings.severity(check.name, code.name) == "off"]
-    if off:
-        words = "turned off by {by}" if len(off) == len(check.codes) else "{codes} turned off by {by}"
-        why = phrase(words, codes=Listed(tuple(map(Name, off))), by=Name(settings.path))
-        yield Skipped(check=check.name, size=size, reason="turned-off", why=why)
+    """What the shop, or who runs the program, does not want to be told, although the check looked at it."""
+    off: dict[str, list[str]] = {}
+    for code in check.codes:
+        if settings.severity(check.name, code.name) == "off":
+            off.setdefault(settings.severity_from(check.name, code.name), []).append(code.name)
+    for by, codes in off.items():
+        words = "turned off by {by}" if len(codes) == len(check.codes) else "{codes} turned off by {by}"
+        why = phrase(words, codes=Listed(tuple(map(Name, codes))), by=Name(by))
+        yield Skipped(check=check.name, size=size, reason=TURNED_OFF, why=why)
 
 
 def _open_edges(context: Context) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""How checks, importers and reports come in: the loading of plugins.
+"""How checks, importers, reports and fits come in: the loading of plugins.
 
 A plugin is a module that implements one or more of the hooks of `hookspecs`. It is found by entry point (group `seamcheck`), or is a plain .py file that the shop's settings name under `plugins`.
 The built-in parts come in by the same door. A file that settings name which were found in a folder is run only where the user trusts its very bytes.
@@ -33,6 +33,8 @@ from seamcheck.engine import hookspecs
 from seamcheck.engine.hookspecs import PROJECT
 from seamcheck.engine.report_format import ReportFormat
 from seamcheck.errors import Failure, PluginError, SettingsError, UntrustedError
+from seamcheck.files import at
+from seamcheck.fits.fit import Fit
 from seamcheck.pairing.hints import PairingHint
 from seamcheck.places import Place
 from seamcheck.reading.base import Importer
@@ -58,7 +60,10 @@ _BRINGS: Mapping[str, type[Any]] = {
     "seamcheck_register_checks": Check,
     "seamcheck_register_importers": Importer,
     "seamcheck_register_reports": ReportFormat,
+    "seamcheck_register_alterations": Fit,
 }
+
+_TOLD = ("seamcheck_register_checks", "seamcheck_register_alterations")  # what is explained, and loads nothing heavy
 
 
 class _Manager(pluggy.PluginManager):
@@ -89,7 +94,7 @@ def load_tolerant(settings: Settings, *, checks_only: bool = False, plugins: boo
     manager = _Manager(PROJECT)
     manager.add_hookspecs(hookspecs)
     found: dict[str, dict[str, tuple[Any, str]]] = {hook: {} for hook in _BRINGS}
-    hooks = [hook for hook in _BRINGS if not (checks_only and hook != "seamcheck_register_checks")]
+    hooks = [hook for hook in _BRINGS if not checks_only or hook in _TOLD]
     infos = []
     for info, get in _candidates(settings, plugins=plugins):
         try:
@@ -109,9 +114,10 @@ def load_tolerant(settings: Settings, *, checks_only: bool = False, plugins: boo
             found[hook] |= {thing.name: (thing, info.name) for thing in things}
         names = [tuple(sorted(thing.name for thing in brought.get(hook, ()))) for hook in _BRINGS]
         hints = _implements(manager, plugin, "seamcheck_pairing_hints")
-        infos.append(replace(named, checks=names[0], importers=names[1], reports=names[2], hints=hints))
+        brings = replace(named, checks=names[0], importers=names[1], reports=names[2], fits=names[3])
+        infos.append(replace(brings, hints=hints))
     _add_rules(settings, found["seamcheck_register_checks"])
-    checks, importers, reports = ([things[name] for name in sorted(things)] for things in found.values())
+    checks, importers, reports, fits = ([things[name] for name in sorted(things)] for things in found.values())
     if plugins and not any(info.error for info in infos):  # else a name may be that of a check that is missing now
         settings.validate_checks(
             {check.name: {c.name: check.measures(c) for c in check.codes} for check, _ in checks}
@@ -125,6 +131,7 @@ def load_tolerant(settings: Settings, *, checks_only: bool = False, plugins: boo
         checks=tuple(one for one, _ in checks),
         importers=tuple(one for one, _ in importers),
         reports=tuple(one for one, _ in reports),
+        fits=tuple(one for one, _ in fits),
         plugin_of={check.name: plugin for check, plugin in checks},
         pairing_hints=lambda pattern: _pairing_hints(manager, pattern),
         plugins=tuple(infos),
@@ -243,7 +250,7 @@ def _how_to_trust(settings: Settings) -> str:
 def _file_module(file: Path, settings: Settings) -> ModuleType:
     """Run a plain .py file that settings name; UntrustedError where nobody who runs the program has trusted it as it is now."""
     with _blame(file.stem, str(file), "cannot be read"):
-        data = file.read_bytes()
+        data = at(file).read_bytes()
     if settings.trusted is not None:
         known = settings.trusted.get(str(file))
         if known != digest(data):
@@ -386,6 +393,7 @@ class PluginInfo:
     checks: tuple[str, ...] = ()
     importers: tuple[str, ...] = ()
     reports: tuple[str, ...] = ()
+    fits: tuple[str, ...] = ()
     hints: bool = False
     error: PluginError | None = None
 
@@ -396,7 +404,7 @@ def _no_hints(_: Pattern) -> tuple[PairingHint, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Registry:
-    """All checks, importers and report formats, each sorted by name.
+    """All checks, importers, report formats and fits, each sorted by name.
 
     `plugin_of` says which plugin a check comes from. `pairing_hints` asks every plugin about one pattern and
     raises PluginError when one fails. `plugins` are all that were found; `failures` say, one sentence each, which
@@ -407,6 +415,7 @@ class Registry:
     checks: tuple[Check, ...]
     importers: tuple[Importer, ...]
     reports: tuple[ReportFormat, ...]
+    fits: tuple[Fit, ...] = ()
     plugin_of: Mapping[str, str] = field(default_factory=dict)
     pairing_hints: Callable[[Pattern], tuple[PairingHint, ...]] = _no_hints
     plugins: tuple[PluginInfo, ...] = ()

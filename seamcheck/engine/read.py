@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,7 +26,8 @@ class Request:
 
     With `geometry` the result keeps the curves that were judged, for formats that draw. With `second_reading` the file is read once
     more by a library that shares no code with the reader here. With `guesses` the best guesses of a pattern without a plan
-    are judged too.
+    are judged too. `select` are the checks and codes that it is judged by alone, all where none is named; `ignore` those that are left out. `given` is
+    a file whose bytes are handed over and not read from disk.
     """
 
     plan: Path | None = None
@@ -40,6 +41,9 @@ class Request:
     geometry: bool = False
     second_reading: bool = False
     guesses: bool = False
+    select: tuple[str, ...] = ()
+    ignore: tuple[str, ...] = ()
+    given: tuple[str, bytes] | None = field(default=None, repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,6 +166,7 @@ def read_options(request: Request, settings: Settings) -> ReadOptions:
         encoding=request.encoding,
         layers=settings.layers,
         limits=settings.limits,
+        given=request.given,
     )
 
 

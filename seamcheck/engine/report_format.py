@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 
 # A suffix that is a format's name means that format; these mean one as well.
-SUFFIXES = {"txt": "text", "htm": "html", "md": "markdown", "xml": "junit", "sarif.json": "sarif"}
+SUFFIXES = {"txt": "text", "htm": "html", "md": "markdown", "xml": "junit", "sarif.json": "sarif", "ndjson": "table"}
 
 
 def format_of(path: str, known: Sequence[str]) -> str | None:
@@ -30,13 +30,15 @@ class RenderOptions:
     """`width` is in characters; `colour` says whether terminal colour codes may be used.
 
     `verbose` asks for all that was looked at and by what measure, where a report is short otherwise. `only` is the one
-    seam, piece or corner to tell of, for formats that can. `quiet` asks for nothing but the names of what is not good.
+    seam, piece or corner to tell of, for formats that can. `quiet` asks for nothing but the names of what is not good,
+    `statistics` for how much was found of what.
     """
 
     width: int = 80
     colour: bool = False
     verbose: bool = False
     quiet: bool = False
+    statistics: bool = False
     only: str | None = None
 
 

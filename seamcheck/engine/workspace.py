@@ -9,7 +9,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from seamcheck.engine.searching import Search, is_mask
 from seamcheck.errors import InputError, SeamcheckError, internal_error, trace
+from seamcheck.files import at
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -48,10 +50,23 @@ class Shops:
         self.recipes = recipes
         self._settings: dict[Path, Settings] = {}
         self._registries: dict[str, Registry] = {}
+        self._tables: dict[tuple[Path, int], list[Path]] = {}
 
     def afresh(self) -> Shops:
         """The same with nothing loaded, for another process."""
         return Shops(settings=self.settings, plugins=self.plugins, recipes=self.recipes)
+
+    def sent(self, paths: Sequence[str]) -> Shops:
+        """The same for another machine: with the settings of these files as they hold here, and nothing of its own.
+
+        Of the code that they name only what lies here now is run there. SeamcheckError where a shop cannot be used.
+        """
+        from seamcheck.config.settings import pinned
+
+        there = self.afresh()
+        there.settings = self.settings
+        there._settings = {Path(path).parent: pinned(self.tolerant(path)[0]) for path in paths}
+        return there
 
     def of(self, path: str) -> tuple[Settings, Registry]:
         """Settings and registry for a file; SeamcheckError when either cannot be used, or a plugin fails."""
@@ -115,19 +130,23 @@ class Shops:
                 found.append(path)
         return found
 
-    def meant(self, named: Sequence[str], *, planned: bool = False) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    def meant(
+        self, named: Sequence[str], *, planned: bool = False, search: Search | None = None
+    ) -> tuple[tuple[str, ...], tuple[str, ...]]:
         """The patterns that are meant by files and folders, each once, in order; and the drawings that are left aside.
 
-        A plan stands for the patterns of its name beside it, a folder for those of all plans in it and below. With
-        `planned` a pattern without a plan beside it is left aside, as is one in a folder. A plan without a pattern, and a folder
-        without a plan or that cannot be read, stand for themselves: what is wrong with them is told when they are judged.
+        A plan stands for the patterns of its name beside it, a folder for those of all plans in it and below, a pattern with * for what it
+        matches. With `planned` a pattern without a plan beside it is left aside, as is one in a folder. A plan without a pattern, and a folder
+        without a plan or that cannot be read, stand for themselves: what is wrong with them is told when they are judged. `search` says what
+        is left out, and notes it.
         """
+        search = search or Search()
         found: dict[str, None] = {}
         aside: dict[str, None] = {}
-        for name in named:
+        for name in (one for given in named for one in _each(given, search)):
             path = Path(name)
             if path.is_dir():
-                below, unplanned = self._below(path)
+                below, unplanned = self._below(path, search)
                 found |= dict.fromkeys(below or [name])
                 aside |= dict.fromkeys(unplanned)
             elif name.endswith(SUFFIX) and path.is_file():
@@ -138,29 +157,29 @@ class Shops:
                 aside[name] = None
         return tuple(found), tuple(name for name in aside if name not in found)
 
-    def lost_plans(self, folder: str) -> list[str]:
+    def lost_plans(self, folder: str, search: Search | None = None) -> list[str]:
         """The plans in a folder and below that have no pattern beside them, and the folders that cannot be read."""
-        return [one for one in self._below(Path(folder))[0] if one.endswith(SUFFIX) or Path(one).is_dir()]
+        below, _ = self._below(Path(folder), search or Search())
+        return [one for one in below if one.endswith(SUFFIX) or Path(one).is_dir()]
 
     def _of_plan(self, plan: Path) -> list[str]:
         return [str(pattern) for pattern in self.beside(plan)] or [str(plan)]
 
-    def _below(self, folder: Path) -> tuple[list[str], list[str]]:
+    def _below(self, folder: Path, search: Search) -> tuple[list[str], list[str]]:
         """What the plans in a folder and below stand for, with each folder that cannot be read; and the drawings without a plan."""
         below, unplanned = [], []
 
         def unread(error: OSError) -> None:
             below.append(str(Path(error.filename)))
 
-        for parent, folders, files in os.walk(folder, onerror=unread):
-            folders[:] = sorted(one for one in folders if not one.startswith("."))
-            plans = {one.removesuffix(SUFFIX) for one in files if one.endswith(SUFFIX) and not one.startswith(".")}
+        for parent, files in search.walked(folder, unread):
+            plans = {one.removesuffix(SUFFIX) for one in files if one.endswith(SUFFIX)}
             for stem in plans:
-                below += self._of_plan(Path(parent, f"{stem}{SUFFIX}"))
+                below += [one for one in self._of_plan(Path(parent, f"{stem}{SUFFIX}")) if search.takes(one)]
             for one in map(Path, files):
                 # What pair draws of a plan is no pattern.
                 stem = one.stem.removesuffix(".pairs") if one.suffix == ".svg" else one.stem
-                if one.suffix.lower() in DRAWINGS and not one.name.startswith(".") and stem not in plans:
+                if one.suffix.lower() in DRAWINGS and stem not in plans:
                     unplanned.append(str(Path(parent, one)))
         return sorted(below), sorted(unplanned)
 
@@ -171,11 +190,18 @@ class Shops:
         file, read = Path(path), [Path(path)]
         read += [one for one in (plan or find_plan(path),) if one is not None]
         with contextlib.suppress(OSError):
-            read += sorted(one for one in file.parent.iterdir() if one.suffix.lower() == ".rul")
+            read += self._tables_in(file.parent)
         with contextlib.suppress(SeamcheckError):  # what is wrong with settings is told when the file is judged
             settings = self.tolerant(path)[0]
             read += [Path(settings.path)] if settings.path else []
         return read
+
+    def _tables_in(self, folder: Path) -> list[Path]:
+        """The rule tables in a folder, looked for again once something was added to it or taken out."""
+        state = folder, folder.stat().st_mtime_ns
+        if state not in self._tables:
+            self._tables[state] = sorted(one for one in folder.iterdir() if one.suffix.lower() == ".rul")
+        return self._tables[state]
 
     def judge(self, path: str, request: Request) -> FileResult:
         """Judge one file; whatever stops the judging is in its `failures`, one sentence each."""
@@ -183,7 +209,7 @@ class Shops:
         from seamcheck.engine.result import FileResult
 
         try:
-            _refuse_no_pattern(Path(path))
+            _refuse_no_pattern(path)
             settings, registry = self.tolerant(path)
             result = judge.check_file(path, request, registry, settings, self.recipes)
             return replace(
@@ -196,19 +222,29 @@ class Shops:
             return FileResult(path=path, failures=(internal_error(error, path),))
 
 
-def _refuse_no_pattern(path: Path) -> None:
-    """Raise for a plan that lies there without a pattern, and for a folder that no pattern was found in."""
+def _each(name: str, search: Search) -> list[str]:
+    """What a name stands for that may have * in it; one that matches nothing stands for itself."""
+    if is_mask(name):
+        return search.matching(name) or [name]
+    return [name] if search.takes(name) else []
+
+
+def _refuse_no_pattern(name: str) -> None:
+    """Raise for a plan that lies there without a pattern, for a folder that no pattern was found in, and for a name with * that matches nothing."""
+    if is_mask(name):
+        raise InputError("no file has a name like this", path=name, remedy="check the name and the folder")
+    path = at(name)
     if path.is_dir():
         try:
             os.scandir(path).close()
         except OSError as error:
             why = (error.strerror or str(error)).lower()
-            raise InputError(f"this folder cannot be read ({why})", path=str(path)) from None
+            raise InputError(f"this folder cannot be read ({why})", path=name) from None
         raise InputError(
             "no pattern in this folder has a seam plan of its name beside it",
-            path=str(path),
+            path=name,
             remedy="name the patterns themselves, or write a plan for each",
         )
     if path.name.endswith(SUFFIX) and path.is_file():
         remedy = "put it there, or delete the plan with it"
-        raise InputError("no pattern of this name lies beside the plan", path=str(path), remedy=remedy)
+        raise InputError("no pattern of this name lies beside the plan", path=name, remedy=remedy)

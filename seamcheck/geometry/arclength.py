@@ -10,6 +10,7 @@ not converged is halved. Tests hold it to 1e-9 relative or 1e-7 mm against scipy
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
@@ -51,6 +52,21 @@ def lengths(segments: npt.ArrayLike) -> Reals:
     return np.bincount(index, length, len(segments)).astype(np.float64)
 
 
+_numbers: Indices = np.arange(1 << 10)
+
+
+@lru_cache(maxsize=1 << 10)
+def _whole(count: int) -> tuple[Indices, Indices, Reals, Reals]:
+    """Of so many segments that are one panel each, as nearly all of a file are: the first panel of each, the segment of each panel, its start and its end.
+
+    All tables share them, since they would take four times the memory of what is measured.
+    """
+    global _numbers
+    if count >= len(_numbers):
+        _numbers = np.arange(2 * count)
+    return _numbers[: count + 1], _numbers[:count], np.broadcast_to(0.0, count), np.broadcast_to(1.0, count)
+
+
 class LengthTable:
     """The panels of a chain of segments in order, with the stations at which they begin."""
 
@@ -60,12 +76,14 @@ class LengthTable:
 
     def __init__(self, segments: Points, index: Indices, start: Reals, end: Reals, stations: Reals) -> None:
         """Keep panels of segments (n, 4) that are in order, and the stations of their ends, one more than panels."""
-        self._segments = segments
-        self._index, self._start, self._end, self._stations = index, start, end, stations
-        if len(index) == len(segments):
-            self._first, self.joints = np.arange(len(segments) + 1), stations
+        self._segments, self._stations = segments, stations
+        count = len(segments)
+        if len(index) == count:
+            self._first, self._index, self._start, self._end = _whole(count)
+            self.joints = stations
         else:
-            self._first = index.searchsorted(np.arange(len(segments) + 1))
+            self._index, self._start, self._end = index, start, end
+            self._first = index.searchsorted(np.arange(count + 1))
             self.joints = stations[self._first]
         self.joints.setflags(write=False)
         self.length = float(stations[-1])
@@ -109,7 +127,8 @@ class LengthTable:
         index, stations = self._index[low:high] - i, self._stations[low : high + 1] - a
         stations[0], stations[-1] = 0.0, b - a
         from_, to = self._start[low:high], self._end[low:high]
-        if (t > 0 or u < 1) and high - low > j + 1 - i:  # a segment of one panel is one whatever is cut off
+        # A segment that had one panel has one, whatever is cut off; one that is left with one of several has to be told so.
+        if (t > 0 or u < 1) and (high - low > j + 1 - i or from_[0] > 0 or to[-1] < 1):
             from_, to = from_.copy(), to.copy()
             for row, before, after in ((0, t, u if i == j else 1.0), (j - i, t if i == j else 0.0, u)):
                 mine = index == row

@@ -309,7 +309,8 @@ class Curve(Measured):
         """The segment's index and the parameter on it of one station."""
         return self._lengths.place(self._within(station))
 
-    def _locate(self, stations: npt.ArrayLike) -> tuple[Indices, Reals]:
+    def located(self, stations: npt.ArrayLike) -> tuple[Indices, Reals]:
+        """The segments' indices and the parameters on them, 0 to 1, of an array of stations."""
         return self._lengths.locate(self._on_curve(np.asarray(stations, dtype=np.float64)))
 
     def locate(self, station: float) -> tuple[int, float]:
@@ -328,7 +329,7 @@ class Curve(Measured):
 
     def points(self, stations: npt.ArrayLike) -> Points:
         """The points at an array of stations."""
-        index, t = self._locate(stations)
+        index, t = self.located(stations)
         return bezier.evaluate(self.segments[index], t)
 
     def point(self, station: float) -> complex:

@@ -106,18 +106,20 @@ class _Knots:
                 k = parent[k]
             return k
 
-        cells: dict[tuple[int, int], list[int]] = defaultdict(list)
+        cells: dict[tuple[int, int], dict[complex, list[int]]] = defaultdict(dict)
         for k, point in enumerate(points):
             x, y = math.floor(point.real / tolerance), math.floor(point.imag / tolerance)
+            short = lines[ends[k][0]].length <= 4 * tolerance
             for dx in (-1, 0, 1):
                 for dy in (-1, 0, 1):
-                    for other in cells.get((x + dx, y + dy), ()):
-                        same_line = ends[other][0] == ends[k][0]
-                        if abs(points[other] - point) <= tolerance and not (
-                            same_line and lines[ends[k][0]].length <= 4 * tolerance
-                        ):
-                            parent[root(k)] = root(other)
-            cells[x, y].append(k)
+                    for there, others in cells.get((x + dx, y + dy), {}).items():
+                        for other in others if abs(there - point) <= tolerance else ():
+                            if not short or ends[other][0] != ends[k][0]:
+                                parent[root(k)] = root(other)
+            # Of the ends at one very point two of different lines stand for all: where thousands meet, each is not held against each.
+            here = cells[x, y].setdefault(point, [])
+            if len(here) < 2 or root(k) != root(here[0]):
+                here.append(k)
         self.of = {end: root(k) for k, end in enumerate(ends)}
         self.reached: dict[int, list[tuple[int, int]]] = defaultdict(list)
         for end, knot in self.of.items():

@@ -20,7 +20,7 @@ from seamcheck.geometry.arclength import LengthTable
 from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at
 from seamcheck.geometry.intersections import crossings
-from seamcheck.geometry.short_arrays import differences
+from seamcheck.geometry.short_arrays import differences, each_once
 
 _PARALLEL = 1e-9  # radians; lines that differ by less never meet
 _NOTHING = 1e-9  # mm; a line that is left no longer than this is eaten
@@ -237,7 +237,7 @@ def _runs(rows: Points, index: Indices, table: LengthTable, distance: float, tol
     # Breaks as places on the chain, row + t: the kinks, and both ends of every stretch that is too tight.
     tight = _tight(rows, distance)
     total = float(len(rows))
-    edges = np.unique(np.concatenate([[0.0, total], 1.0 + np.flatnonzero(kinks), tight.ravel()]))
+    edges = each_once(np.concatenate([[0.0, total], 1.0 + np.flatnonzero(kinks), tight.ravel()]))
 
     def station(place: float) -> float:
         row = min(int(place), len(rows) - 1)
@@ -291,7 +291,7 @@ def _tight(rows: Points, distance: float) -> Reals:
     excess[:, :5] -= bezier.product(bend.astype(np.complex128), bend.astype(np.complex128)).real
     result = []
     for row, roots in zip(suspect.tolist(), bezier.real_roots(excess), strict=True):
-        edges = np.unique(np.concatenate([[0.0, 1.0], roots[~np.isnan(roots)]]))
+        edges = each_once(np.concatenate([[0.0, 1.0], roots[~np.isnan(roots)]]))
         middle = (edges[:-1] + edges[1:]) / 2
         velocity = bezier.derivative(rows[row], middle)
         cross = (velocity.conjugate() * bezier.second_derivative(rows[row], middle)).imag

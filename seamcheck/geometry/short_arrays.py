@@ -32,6 +32,12 @@ def largest(values: npt.NDArray[Number]) -> npt.NDArray[Number]:
     return np.asarray(reduce(np.maximum, [values[..., k] for k in range(values.shape[-1])]))
 
 
+def each_once(values: Reals) -> Reals:
+    """What `numpy.unique` tells of numbers, without all that it loads to ask whether some are masked."""
+    ordered = np.sort(values)
+    return np.concatenate([ordered[:1], ordered[1:][differences(ordered) > 0]])
+
+
 def rolled(values: npt.NDArray[Value]) -> npt.NDArray[Value]:
     """For each value of a ring the one behind it, as `numpy.roll` by -1 tells."""
     return np.concatenate((values[1:], values[:1]))

@@ -43,6 +43,7 @@ WITHIN_CHORD = (
 UNSTEADY = (
     0.15  # noise by chord length: beyond this directions of chords mean nothing, and means of vertices are taken
 )
+SLIVER = 1e-3  # of the usual chord: what is shorter tells no direction
 MOST_VALUES = 1 << 17  # that are solved for at a time
 OVERLAP = 12  # vertices by which the windows along a line overlap
 
@@ -104,9 +105,19 @@ def _merged(row: Points) -> Points:
     return np.concatenate([row[:1], inner, row[-1:]])
 
 
+def _apart(vertices: Points) -> Points:
+    """The vertices without those that all but fall on the one before them, as where a new line was let in beside a vertex.
+
+    The chord between two such goes anywhere, and is so short that nothing can be solved for beside it.
+    """
+    chords = np.abs(differences(vertices))
+    far = np.append(True, chords > SLIVER * median_of(chords))
+    return vertices if far.all() or far.sum() < FEWEST else vertices[far]
+
+
 def _steadied(vertices: Points, noise: float) -> tuple[Points, Reals]:
     """A line of which the chords tell something, and the noise of each of its vertices in mm."""
-    row, of = vertices, 1
+    row, of = _apart(vertices), 1
     while noise / of**0.5 > UNSTEADY * median_of(np.abs(differences(row))) and len(row) >= 4 * FEWEST:
         row, of = _merged(row), 2 * of
     spread = np.full(len(row), noise / of**0.5)
@@ -179,7 +190,7 @@ def _directions(rows: Points, spread: Reals, stations: Reals, before: Reals) -> 
     variance += (angles - mean[:, None]) ** 2
     chords = rows[:, 1] - rows[:, 0]
     headings = chords / np.abs(chords) * np.exp(1j * mean)
-    errors = np.degrees(np.sqrt((fitted.weights * variance).sum(axis=1)))
+    errors = np.degrees(np.sqrt(np.maximum((fitted.weights * variance).sum(axis=1), 0.0)))
     return [
         Direction(heading, snapped(error)) for heading, error in zip(headings.tolist(), errors.tolist(), strict=True)
     ]

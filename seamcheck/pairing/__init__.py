@@ -13,6 +13,7 @@ propose     what is taken: sure, a best guess, or only asked about; allowances t
 places      names for edges by where they lie
 reasons     what speaks for a seam and against it, in words
 plans       a solution as a `Proposal`, with a plan that names all; an older plan kept as it is
+again       solving again by what a plan says so far; what an edge of it may be sewn to
 text        what is written of a `proposal`: the plan file, JSON, the notes of a report
 
 What the network learns from is drafted by `fixtures/garments`; `tests/benchmarks/train_pairing.py` trains it anew.

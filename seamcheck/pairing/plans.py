@@ -77,10 +77,10 @@ def _plan_of(solution: Solution, drawn: Pattern) -> tuple[Plan, tuple[ProposedSe
     seams = []
     for one in sorted(solution.seams, key=lambda seam: ORDER.index(seam.standing)):
         planned = SeamPlan(
-            name=_unique(_seam_name(one, solution), taken),
+            name=unique(seam_name(one, solution), taken),
             sides=(names.side(one.first), names.side(one.second)),
-            ease=_ease(one, parts, lines),
-            ratio=_ratio(one),
+            ease=ease_of(one, parts, lines),
+            ratio=ratio_of(one),
         )
         seams.append(
             ProposedSeam(
@@ -172,7 +172,7 @@ def _behind(
         seams=(*written.seams, *(one.seam for one in new)),
     )
     kept = tuple(
-        ProposedSeam(seam=seam, standing=Standing.WRITTEN, confidence=1.0, lengths=_lengths(seam, pattern))
+        ProposedSeam(seam=seam, standing=Standing.WRITTEN, confidence=1.0, lengths=lengths_of(seam, pattern))
         for seam in written.seams
     )
     return kept, whole, tuple(new), tuple(unnamed)
@@ -194,7 +194,8 @@ def _where(one: ProposedSeam, plan: Plan) -> str:
     return " is sewn to ".join(sides) if sides[0] != sides[1] else f"{sides[0]} is sewn to its mirror twin"
 
 
-def _lengths(seam: SeamPlan, pattern: Pattern) -> tuple[float, float]:
+def lengths_of(seam: SeamPlan, pattern: Pattern) -> tuple[float, float]:
+    """The lengths of both sides in the middle one of the sizes, in mm."""
     size = pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
     edges = {(piece.name, edge.name): edge.length for piece in pattern.in_size(size) for edge in piece.edges}
     first, second = (sum(edges.get((use.piece, use.edge), 0.0) for use in side) for side in seam.sides)
@@ -267,11 +268,12 @@ def _keys(parts: Iterable[Part]) -> dict[int, str]:
     keys = {}
     for part in parts:
         key = "-".join(re.findall(r"\w+", part.name.casefold())) or "piece"
-        keys[part.index] = _unique(key, taken, "-")
+        keys[part.index] = unique(key, taken, "-")
     return keys
 
 
-def _unique(name: str, taken: dict[str, int], joint: str = " ") -> str:
+def unique(name: str, taken: dict[str, int], joint: str = " ") -> str:
+    """A name, with a number behind it where it was taken before."""
     taken[name] = taken.get(name, 0) + 1
     return name if taken[name] == 1 else f"{name}{joint}{taken[name]}"
 
@@ -345,7 +347,7 @@ def _corner_names(piece: PiecePlan, darts: Sequence[DartPlan], numbered: set[str
         two = sorted(dict.fromkeys(edges), key=lambda edge: (edge.partition("-")[0] in PLACES, edge))
         words.setdefault(corner, "-".join(two) or corner)
     taken = {corner: 1 for corner in piece.corners if corner not in numbered}
-    return {corner: _unique(words[corner], taken, "-") if corner in numbered else corner for corner in piece.corners}
+    return {corner: unique(words[corner], taken, "-") if corner in numbered else corner for corner in piece.corners}
 
 
 def _with_corners(piece: PiecePlan, called: Mapping[str, str]) -> PiecePlan:
@@ -387,7 +389,8 @@ def _cut(part: Part, fold: str | None) -> Cut:
     return words.copies if words.copies is not None and words.copies > 1 else "one"
 
 
-def _ease(seam: SolvedSeam, parts: Sequence[Part], lines: Sequence[Line]) -> tuple[float, float] | None:
+def ease_of(seam: SolvedSeam, parts: Sequence[Part], lines: Sequence[Line]) -> tuple[float, float] | None:
+    """The ease that a seam usually has: that of a sleeve's cap in its armhole."""
     kinds = [{parts[lines[use.line].piece].words.kind for use in side} for side in (seam.first, seam.second)]
     caps = [k for k, side in enumerate(kinds) if side == {"sleeve"}]
     bent = min(sum(lines[use.line].bend for use in side) for side in (seam.first, seam.second))
@@ -397,7 +400,8 @@ def _ease(seam: SolvedSeam, parts: Sequence[Part], lines: Sequence[Line]) -> tup
     return CAP_EASE if first_is_sleeve else (-CAP_EASE[1], 0.0)
 
 
-def _ratio(seam: SolvedSeam) -> tuple[float, float] | None:
+def ratio_of(seam: SolvedSeam) -> tuple[float, float] | None:
+    """The range of ratios about the one that was seen; None where neither side is gathered."""
     if seam.ratio is None:
         return None
     return (round(steady(seam.ratio - RATIO_BAND), 2), round(steady(seam.ratio + RATIO_BAND), 2))
@@ -511,7 +515,8 @@ def _touch(solution: Solution, line: Line, others: set[int]) -> bool:
     return bool({own[at - 1], own[(at + 1) % len(own)]} & others)
 
 
-def _seam_name(seam: SolvedSeam, solution: Solution) -> str:
+def seam_name(seam: SolvedSeam, solution: Solution) -> str:
+    """What a seam is called: by the trade's word, else by its pieces."""
     word = _trade_word(seam, solution)
     pieces = list(
         dict.fromkeys(

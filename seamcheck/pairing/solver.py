@@ -149,6 +149,31 @@ class Solver:
                 self.known[best] = 1
         self._solve()
 
+    def tell(
+        self,
+        seams: Iterable[tuple[tuple[Use, ...], tuple[Use, ...]]],
+        free: Iterable[int] = (),
+        unknown: Iterable[int] = (),
+        refused: Iterable[tuple[tuple[Use, ...], tuple[Use, ...]]] = (),
+    ) -> None:
+        """Forget all answers, take these instead and solve once: what is sewn, lines that stay free or are not known, seams that are none."""
+        told = [frozenset(map(self._taken, seam)) for seam in seams]
+        sewn = {atom[0] for sides in told for side in sides for atom in side}
+        self.free = {self.classes.root(line) for line in free} - sewn
+        settled = sewn | self.free
+        self.asked = settled | {self.classes.root(line) for line in unknown}
+        self.known[:] = NONE
+        refusals = {frozenset(map(self._taken, seam)) for seam in refused}
+        found: dict[frozenset[frozenset[tuple[int, int]]], int] = {}
+        for k, one in enumerate(self.candidates):
+            sides = frozenset(map(self._taken, one.seam))
+            if sides in refusals or any(atom[0] in settled for atom in one.atoms):
+                self.known[k] = 0
+            if sides in told and (sides not in found or self.likely[k] > self.likely[found[sides]]):
+                found[sides] = k
+        self.known[list(found.values())] = 1
+        self._solve()
+
     def _taken(self, side: Iterable[Use]) -> frozenset[tuple[int, int]]:
         return frozenset(atom for use in side for atom in class_atoms(self.classes, use))
 

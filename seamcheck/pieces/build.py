@@ -339,7 +339,7 @@ def _place_corners(
     inside = {
         name: hit
         for name, at in wanted.items()
-        if shape.outline.nearest(at).distance > OFF_OUTLINE and (hit := _on_inside_line(at, shape, ON_INSIDE_LINE))
+        if (hit := _on_inside_line(at, shape, ON_INSIDE_LINE)) and shape.outline.nearest(at).distance > OFF_OUTLINE
     }
     on_outline = {name: at for name, at in wanted.items() if name not in inside}
     corners = [*shape.corners, *_ends_on(shape)] if legs else shape.corners

@@ -311,8 +311,9 @@ def _closed_lines(
             members = tuple(marks[i] for i in loop.members)
             candidates.append(closed_line(loop.curve, _leader(members), members, loop.gaps, len(candidates)))
         rest: list[tuple[Curve, tuple[LineMark, ...]]] = []
+        chained: set[int] = set()
         for chain in open_chains([mark.curve for mark in marks], left):
-            left = [i for i in left if i not in chain.members]
+            chained.update(chain.members)
             members = tuple(marks[i] for i in chain.members)
             if role is Role.SEW or (role is None and not block and all(member.dashed for member in members)):
                 beside.append((chain.curve, members))
@@ -325,7 +326,7 @@ def _closed_lines(
             if number not in trimmed:
                 _sort_open(curve, members, block, group, loose)
         # Lines that lie on one another close nothing and lead nowhere: each is what it is by itself.
-        loose += [marks[i] for i in left]
+        loose += [marks[i] for i in left if i not in chained]
         loose += [mark for mark in marks if mark.curve.length == 0.0]
     sew_lines, taken, notes = open_sew_lines(beside, candidates)
     candidates += sew_lines

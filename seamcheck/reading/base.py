@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck.config.limits import Limits, ReadOptions
 from seamcheck.errors import InputError
-from seamcheck.files import COPY_IT, NOT_A_FILE, is_endless
+from seamcheck.files import COPY_IT, NOT_A_FILE, at, is_endless
 
 if TYPE_CHECKING:
     from seamcheck.pattern.drawing import Drawing
@@ -48,9 +47,19 @@ class Importer:
 
 
 def read_source(path: str, options: ReadOptions | None = None) -> Source:
-    """Read a file whole; InputError when it is missing, unreadable, empty or over `limits.bytes`."""
+    """Read a file whole, or take what is handed over of it; InputError when it is missing, unreadable, empty or over `limits.bytes`."""
     options = options or ReadOptions()
-    file = Path(path)
+    handed = options.given is not None and options.given[0] == path
+    data = options.given[1] if options.given and handed else _on_disk(path, options)
+    options.limits.check("bytes", len(data), "bytes", path=path)
+    if not data.strip(b"\x00 \t\r\n"):
+        remedy = "see what writes it" if handed else "save the pattern again from the drawing program"
+        raise InputError("nothing was handed over" if handed else "the file is empty", path=path, remedy=remedy)
+    return Source(path, data, options)
+
+
+def _on_disk(path: str, options: ReadOptions) -> bytes:
+    file = at(path)
     try:
         if file.is_dir():
             raise InputError("this is a folder", path=path, remedy="name a DXF or SVG file in it")
@@ -59,7 +68,7 @@ def read_source(path: str, options: ReadOptions | None = None) -> Source:
         # The size is asked first, so that an endless or huge file never comes into memory.
         options.limits.check("bytes", file.stat().st_size, "bytes", path=path)
         with file.open("rb") as stream:
-            data = stream.read(options.limits.bytes + 1)
+            return stream.read(options.limits.bytes + 1)
     except FileNotFoundError:
         raise InputError("there is no such file", path=path, remedy="check the name and the folder") from None
     except (OSError, ValueError) as error:
@@ -67,7 +76,3 @@ def read_source(path: str, options: ReadOptions | None = None) -> Source:
         raise InputError(
             f"the file cannot be opened ({reason.lower()})", path=path, remedy="check its name and its rights"
         ) from None
-    options.limits.check("bytes", len(data), "bytes", path=path)
-    if not data.strip(b"\x00 \t\r\n"):
-        raise InputError("the file is empty", path=path, remedy="save the pattern again from the drawing program")
-    return Source(path, data, options)

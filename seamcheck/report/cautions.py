@@ -12,3 +12,9 @@ SHORT = (
     "A pattern that trues may still not fit: make it up in cheap cloth first. "
     "Laws on children's nightwear and cords are not checked."
 )
+
+# What is said wherever a fit is chosen by what is seen.
+OF_FITS = (
+    "Reading cloth is no exact science: more than one cause can make the same fold. Make one change at a time, try it in cheap "
+    "cloth, and look at a photograph, which shows more than a mirror.",
+)

@@ -6,6 +6,7 @@ free place of a list is taken, or the least covered one when none is free.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -21,6 +22,7 @@ EDGE_TEXT = 2.7
 CORNER_TEXT = 2.3
 EM = 0.56  # the mean width of a letter in a plain sans face, generously
 CLEAR = 1.2  # mm that the name of a piece, which is bold, stays off all else
+CELL = 6.0  # mm: the side of a square of the sheet in which points are looked for
 STEP = 0.7  # how densely lines and boxes are covered with points
 OVER, ACROSS = 1000.0, 3.0  # mm that a name may rather be farther off than lie over a point, or lead across one
 GAPS = (0.8, 2.2, 4.0, 6.0, 9.0, 13.0, 18.0, 25.0)  # mm from a point to a name that a line leads to
@@ -72,6 +74,35 @@ class Label:
         return self.of, self.at + near
 
 
+class _Cloud:
+    """Points by the square cells in which they lie, so that those in a box are found without looking at all."""
+
+    def __init__(self) -> None:
+        self._cells: dict[tuple[int, int], list[Points]] = {}
+
+    def add(self, points: Points) -> None:
+        columns, rows = np.floor(points.real / CELL).astype(int), np.floor(points.imag / CELL).astype(int)
+        order = np.lexsort((rows, columns))
+        columns, rows, points = columns[order], rows[order], points[order]
+        breaks = np.flatnonzero((np.diff(columns) != 0) | (np.diff(rows) != 0)) + 1
+        for first, part in zip([0, *breaks.tolist()], np.split(points, breaks), strict=True):
+            if len(part):
+                self._cells.setdefault((int(columns[first]), int(rows[first])), []).append(part)
+
+    def within(self, left: float, top: float, right: float, bottom: float) -> Points:
+        """All points in a box, and some round it."""
+        found = []
+        for column in range(math.floor(left / CELL), math.floor(right / CELL) + 1):
+            for row in range(math.floor(top / CELL), math.floor(bottom / CELL) + 1):
+                parts = self._cells.get((column, row))
+                if parts is None:
+                    continue
+                if len(parts) > 1:
+                    parts[:] = [np.concatenate(parts)]
+                found.append(parts[0])
+        return np.concatenate(found) if found else np.zeros(0, dtype=np.complex128)
+
+
 class Labels:
     """The sheet as far as it is covered."""
 
@@ -79,7 +110,7 @@ class Labels:
         """Start with an empty sheet of this size in mm of paper; without a size it has no borders at all."""
         self._width, self._height = width, height
         self._taken: list[Points] = []
-        self._cloud: Points | None = None
+        self._cloud = _Cloud()
         self.crowded = 0
 
     def avoid(self, line: Points) -> None:
@@ -100,15 +131,14 @@ class Labels:
 
     def _add(self, points: Points) -> None:
         self._taken.append(points)
-        self._cloud = None
+        self._cloud.add(points)
 
     def _covered(self, at: complex, width: float, height: float, turn: complex) -> int:
-        if self._cloud is None:
-            self._cloud = np.concatenate(self._taken) if self._taken else np.zeros(0, dtype=np.complex128)
-        local = (self._cloud - at) * turn.conjugate()
-        hits = int(np.count_nonzero((np.abs(local.real) < width / 2) & (np.abs(local.imag) < height / 2)))
         reach = (abs(turn.real) * width + abs(turn.imag) * height) / 2
         rise = (abs(turn.imag) * width + abs(turn.real) * height) / 2
+        near = self._cloud.within(at.real - reach, at.imag - rise, at.real + reach, at.imag + rise)
+        local = (near - at) * turn.conjugate()
+        hits = int(np.count_nonzero((np.abs(local.real) < width / 2) & (np.abs(local.imag) < height / 2)))
         outside = at.real - reach < 0 or at.real + reach > self._width
         outside = outside or (np.isfinite(self._height) and not rise <= at.imag <= self._height - rise)
         return hits + (1000 if outside and np.isfinite(self._width) else 0)
@@ -199,9 +229,9 @@ class Labels:
 
     def _crossed(self, point: complex, at: complex) -> int:
         """How much of what is drawn lies on the way from a point to a place, but for what is at the point itself."""
-        if self._cloud is None:
-            return 0
-        local = (self._cloud - point) * (at - point).conjugate() / (abs(at - point) or 1.0)
+        xs, ys = sorted((point.real, at.real)), sorted((point.imag, at.imag))
+        near = self._cloud.within(xs[0] - STEP, ys[0] - STEP, xs[1] + STEP, ys[1] + STEP)
+        local = (near - point) * (at - point).conjugate() / (abs(at - point) or 1.0)
         return int(
             np.count_nonzero((np.abs(local.imag) < STEP) & (local.real > 1.0) & (local.real < abs(at - point)))
         )

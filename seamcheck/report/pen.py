@@ -17,8 +17,9 @@ if TYPE_CHECKING:
 
 def number(value: float, digits: int = 2) -> str:
     """A coordinate without needless noughts; never "-0"."""
-    text = f"{round(steady(value), digits) + 0.0:.{digits}f}"
-    return text.rstrip("0").rstrip(".") if digits else text
+    text = f"{steady(value):.{digits}f}"
+    text = text.rstrip("0").rstrip(".") if digits else text
+    return "0" if text == "-0" else text
 
 
 def point(at: complex, digits: int = 2) -> str:

@@ -40,6 +40,7 @@ def _paragraph(plugin: PluginInfo, settings: Settings, options: RenderOptions) -
         _named(plugin.checks, "check"),
         _named(plugin.importers, "reader"),
         _named(plugin.reports, "report"),
+        _named(plugin.fits, "fit"),
         "pairing hints" if plugin.hints else "",
     ]
     yield wrap(f"brings {'; '.join(part for part in brought if part)}", options, indent="  ", hanging="    ")
@@ -64,6 +65,7 @@ def json(registry: Registry, settings: Settings, options: RenderOptions) -> str:
             "checks": plugin.checks,
             "importers": plugin.importers,
             "reports": plugin.reports,
+            "fits": plugin.fits,
             "pairing_hints": plugin.hints,
             "error": None if plugin.error is None else str(plugin.error),
         }

@@ -15,7 +15,7 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
@@ -46,11 +46,22 @@ NOT_JUDGED: dict[str, object] = {
 }
 
 
+NOT_LOOKED_AT: dict[str, object] = {
+    "id": "not-looked-at",
+    "shortDescription": {"text": "Edges were not looked at."},
+    "fullDescription": {"text": "No plan says what some edges are sewn to, so nobody looked at those."},
+    "help": {"text": "Write a plan that says it: seamcheck pair FILE --output NAME.seams.toml"},
+    "defaultConfiguration": {"level": "warning"},
+}
+
+
 def render(report: Report, options: RenderOptions) -> str:
     """The whole run as one log."""
     rules = [_rule(rule) for rule in report.rules]
     if any(file.failures for file in report.files):
         rules.append(NOT_JUDGED)
+    if any(file.looked_at_in_part for file in report.files):
+        rules.append(NOT_LOOKED_AT)
     number = {str(rule["id"]): k for k, rule in enumerate(rules)}
     for finding in (finding for file in report.files for finding in file.findings):
         if number.setdefault(name := _id(finding), len(rules)) == len(rules):
@@ -119,7 +130,9 @@ def _rule(rule: CheckCode) -> dict[str, object]:
 def _results(file: FileResult, number: int, rules: Mapping[str, int], *, compared: bool) -> list[dict[str, object]]:
     prints = _fingerprints(file)
     here: dict[str, object] = {"artifactLocation": {"uri": uri(file.path), "index": number}}
-    unjudged = [_unjudged(failure, _failed_at(file, failure, here), rules) for failure in file.failures]
+    unjudged = [_unjudged(NOT_JUDGED, failure, _failed_at(file, failure, here), rules) for failure in file.failures]
+    if file.looked_at_in_part:
+        unjudged.append(_unjudged(NOT_LOOKED_AT, _opened(telling.coverage(file)), here, rules))
     state = {"baselineState": "new"} if compared else {}
     return [one | state for one in unjudged] + [
         {
@@ -148,18 +161,20 @@ def _results(file: FileResult, number: int, rules: Mapping[str, int], *, compare
     ]
 
 
-def _unjudged(failure: Failure, at: dict[str, object], rules: Mapping[str, int]) -> dict[str, object]:
-    """What could not be judged, as a result: who reads results alone must not take it for good."""
+def _unjudged(
+    rule: dict[str, Any], sentence: str, at: dict[str, object], rules: Mapping[str, int]
+) -> dict[str, object]:
+    """What could not be judged or was not looked at, as a result: who reads results alone must not take it for good."""
     from hashlib import sha256
 
-    name = str(NOT_JUDGED["id"])
+    name = str(rule["id"])
     return {
         "ruleId": name,
         "ruleIndex": rules[name],
-        "level": "error",
-        "message": {"text": failure},
+        "level": rule["defaultConfiguration"]["level"],
+        "message": {"text": sentence},
         "locations": [{"physicalLocation": at}],
-        "partialFingerprints": {FINGERPRINT: sha256(f"{name} {failure}".encode()).hexdigest()[:32]},
+        "partialFingerprints": {FINGERPRINT: sha256(f"{name} {sentence}".encode()).hexdigest()[:32]},
         "suppressions": [],
     }
 
@@ -260,6 +275,6 @@ REPORT = ReportFormat(
     "sarif",
     "SARIF 2.1.0 for code hosts and editors",
     render,
-    details="Every finding stands at its line, and so does what could not be judged, with the check's help. What is accepted is "
-    "told as suppressed.",
+    details="Every finding stands at its line, with the check's help; so does what could not be judged, and a file of which edges were "
+    "not looked at. What is accepted is told as suppressed.",
 )

@@ -6,7 +6,7 @@ import json
 from importlib import resources
 from typing import Any
 
-NAMES = ("compare", "known", "line", "pair", "pieces", "plugins", "report", "true")
+NAMES = ("alter", "compare", "known", "line", "pair", "pieces", "plugins", "report", "table", "true", "which")
 TITLED = "title"
 
 

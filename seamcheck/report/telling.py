@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple, overload
 
 from seamcheck import amounts
 from seamcheck.amounts import Angle, Fact, Length, Name, Phrase, count, joined, opened, phrase
-from seamcheck.checks.base import NOT_ASKED
+from seamcheck.checks.base import NOT_ASKED, TURNED_OFF
 from seamcheck.engine.causes import causes_of
 from seamcheck.engine.said import all_alike, names_said, tells
 from seamcheck.exact import steady
@@ -122,9 +122,13 @@ def laxer(file: FileResult) -> list[str]:
                 at = f" at {amounts.listed(row.places)}" if row.places else ""
                 told = f"{_rules(row, alike=alike)} to {say(row.tolerance or 0.0)}{at}"
                 said.setdefault((RAISED, row.tolerance_from), {})[told] = None
-    parts = [way.format(what=amounts.listed(tuple(what)), by=by) for (way, by), what in said.items()]
+    parts = [way.format(what=_checks(tuple(what)), by=by) for (way, by), what in said.items()]
     accepted = sum(finding.accepted is not None for finding in file.findings)
     return [*parts, f"{count(accepted, 'finding')} accepted by {file.plan or 'the plan'}"] if accepted else parts
+
+
+def _checks(told: Sequence[str]) -> str:
+    return amounts.listed(told) if len(told) <= MOST_NAMES else count(len(told), "check")
 
 
 def _rules(row: InForce, *, alike: bool) -> str:
@@ -348,7 +352,10 @@ def looked_at(file: FileResult, *, named: bool = True) -> str:
     if sizes:
         parts.append(say(sizes, "size"))
     skipped = len({one.check for one in _news(file)}) if named else 0
-    parts.append(count(len(file.checks), "check") + (f", {skipped} skipped in whole or in part" if skipped else ""))
+    parts.append(
+        count(len({*file.checks} - _turned_off(file)), "check")
+        + (f", {skipped} skipped in whole or in part" if skipped else "")
+    )
     parts.append(f"by the plan {file.plan}" if file.plan else "without a plan")
     return f"Looked at: {'; '.join(parts)}."
 
@@ -369,8 +376,15 @@ def left_out(file: FileResult, *, more: str = "--verbose tells which and why") -
 
 
 def _news(file: FileResult) -> Iterable[Skipped]:
-    """What was skipped of the checks that ran; what runs only where it is asked for, and was not, is no news."""
-    return (one for one in file.skipped if one.reason != NOT_ASKED and one.check in file.checks)
+    """What was skipped of the checks that ran; what runs only where it is asked for, and was not, is no news, nor is what was turned off."""
+    ran = {*file.checks} - _turned_off(file)
+    return (one for one in file.skipped if one.reason not in (NOT_ASKED, TURNED_OFF) and one.check in ran)
+
+
+def _turned_off(file: FileResult) -> set[str]:
+    """The checks of which nothing is told, whatever they find."""
+    told = {row.check for row in file.in_force if row.severity != "off"}
+    return {row.check for row in file.in_force} - told
 
 
 def _number(names: Sequence[str], noun: str) -> str:

@@ -27,8 +27,13 @@ MOST_SIGNS = 6  # of what comes of one cause, so many are told each
 def render(report: Report, options: RenderOptions) -> str:
     """All files, the worst first, those that are good a line each; their sum, what is not good once more, and the cautions.
 
-    With `verbose` what was skipped in all of several files is told once. With `quiet` only what is not good is named.
+    With `verbose` what was skipped in all of several files is told once. With `quiet` only what is not good is named, with
+    `statistics` no file is told of by itself.
     """
+    if options.statistics:
+        from seamcheck.report.statistics import statistics
+
+        return statistics(report, options)
     several = len(report.files) > 1
     summed = several or bool(report.left_aside)
     # Of files that are equally bad the one that was named first comes first.

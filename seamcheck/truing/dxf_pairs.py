@@ -88,9 +88,9 @@ class Pairs:
         """Take the file's bytes; InputError for a binary file or one in UTF-16."""
         if data.startswith(b"AutoCAD Binary") or data[:2] in (b"\xff\xfe", b"\xfe\xff"):
             raise InputError(
-                "a trued pattern is written into a DXF in text form only",
+                "a pattern is written into a DXF in text form only",
                 path=path,
-                remedy="save it as a text DXF, then true it again",
+                remedy="save it as a text DXF, then try again",
             )
         split = b"\n" if b"\n" in data else b"\r"
         lines = re.findall(rb"[^" + split + rb"]*" + split + rb"|[^" + split + rb"]+$", data)

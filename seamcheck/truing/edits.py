@@ -13,9 +13,10 @@ import numpy as np
 from seamcheck.exact import least, most
 from seamcheck.geometry import bezier
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pattern.drawing import LineMark, Role, drawn_marks
+from seamcheck.pattern.drawing import LineMark, PointMark, Role, drawn_marks
 from seamcheck.pattern.model import Grainline
 from seamcheck.pieces.outline import Shape
+from seamcheck.places import Place
 from seamcheck.truing.state import State
 
 SAME = 1e-5  # mm: what is moved by less has stayed
@@ -27,15 +28,16 @@ NOTCH_REACH = 9.0  # mm from a notch to its strokes, which stand side by side wh
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edit:
-    """Old lines of one piece and what to draw instead, with the old line that it looks like."""
+    """Old lines of one piece and what to draw instead, with the old line that it looks like; points, and where they go."""
 
     piece: str
     old: tuple[LineMark, ...]
     new: tuple[tuple[Curve, LineMark], ...]
+    points: tuple[tuple[PointMark, complex], ...] = ()
 
 
 def edits(before: State, after: State) -> Iterator[Edit]:
-    """The edits of one size, piece by piece: outline, then notches, then grain."""
+    """The edits of one size, piece by piece: outline, then notches, then grain, then what lies within."""
     for name, old in before.shapes.items():
         new = after.shapes[name]
         if new is old:
@@ -51,6 +53,7 @@ def edits(before: State, after: State) -> Iterator[Edit]:
         lines = [sew] if cut is None else [sew, cut] if old.other_members else [cut]
         yield from _notches(name, old, new, lines)
         yield from _grain(name, old, new)
+        yield from _within(name, old, new)
 
 
 def _outline(name: str, ring: Curve, outline: Curve, members: Sequence[LineMark]) -> Iterator[Edit]:
@@ -146,6 +149,40 @@ def _belongs(mark: LineMark, at: complex, places: Sequence[complex]) -> bool:
     if near > NOTCH_REACH:
         return False
     return all(near <= mark.curve.nearest(other).distance + 1e-9 for other in places)
+
+
+def lines_moved(old: Shape, new: Shape) -> Iterator[tuple[Place, Curve, Curve]]:
+    """The lines within a piece that are no longer where they were, folds too: the place in the file, the old line, the new one."""
+    for before, after in zip(old.inside, new.inside, strict=True):
+        if after.curve != before.curve:
+            yield before.place, before.curve, after.curve
+    for place, was, now in zip(old.fold_places, old.folds, new.folds, strict=False):
+        if now != was:
+            yield place, was, now
+
+
+def holes_moved(old: Shape, new: Shape) -> Iterator[tuple[Place, complex, complex]]:
+    """The drill holes that are no longer where they were: the place in the file, and where each was and is."""
+    for place, was, now in zip(old.hole_places, old.drill_holes, new.drill_holes, strict=False):
+        if abs(now - was) > SAME:
+            yield place, was, now
+
+
+def _within(name: str, old: Shape, new: Shape) -> Iterator[Edit]:
+    marks = {mark.place: mark for mark in reversed(old.marks)}
+    for place, _, now in lines_moved(old, new):
+        mark = marks.get(place)
+        if isinstance(mark, LineMark):
+            strokes = tuple(one for one in drawn_marks(mark) if isinstance(one, LineMark))
+            yield Edit(piece=name, old=strokes, new=((now, strokes[0]),))
+    for place, was, to in holes_moved(old, new):
+        mark = marks.get(place)
+        if isinstance(mark, LineMark):
+            move = Affine.translation(to - was)
+            strokes = tuple(one for one in drawn_marks(mark) if isinstance(one, LineMark))
+            yield Edit(piece=name, old=strokes, new=tuple((one.curve.transformed(move), one) for one in strokes))
+        elif isinstance(mark, PointMark):
+            yield Edit(piece=name, old=(), new=(), points=((mark, mark.at + to - was),))
 
 
 def _grain(name: str, old: Shape, new: Shape) -> Iterator[Edit]:

@@ -19,6 +19,7 @@ from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Points
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.end_directions import straight
+from seamcheck.geometry.short_arrays import differences
 
 FEWEST = 4  # segments that a bent line is made of, unless it is a row of chords
 SPLIT = 100.0  # mm: longer segments are cut, so that the bend follows the beam
@@ -99,18 +100,17 @@ def _level(angle: float) -> float:
 def _divided(curve: Curve) -> Curve:
     """The same line in enough segments to be bent along its length."""
     most = min(SPLIT, curve.length / FEWEST)
-    lengths = np.diff(curve.joint_stations)
-    parts = []
-    for row, length in zip(curve.segments, lengths.tolist(), strict=True):
-        count = max(1, int(np.ceil(length / most - 1e-9)))
-        one = Curve([row])
-        cuts = [one.locate(length * k / count)[1] for k in range(1, count)]
-        low = np.array([0.0, *cuts])
-        high = np.array([*cuts, 1.0])
-        parts.append(bezier.part(np.repeat(row[None, :], count, axis=0), low, high))
-    rows = np.concatenate(parts)
-    rows[1:, 0] = rows[:-1, 3]
-    return Curve(rows)
+    joints = curve.joint_stations
+    lengths = differences(joints)
+    counts = np.maximum(1, np.ceil(lengths / most - 1e-9)).astype(np.intp)
+    rows = np.repeat(np.arange(len(counts)), counts)
+    share = (np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[rows]
+    low, high = np.zeros(len(rows)), np.ones(len(rows))
+    inner = np.flatnonzero(share)
+    low[inner] = high[inner - 1] = curve.located(joints[rows] + lengths[rows] * share)[1][inner]
+    parts = bezier.part(curve.segments[rows], low, high)
+    parts[1:, 0] = parts[:-1, 3]
+    return Curve(parts)
 
 
 def unbent(curve: Curve, kinks: Sequence[tuple[float, float]]) -> Curve:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ from seamcheck.engine.read import read, read_whole
 from seamcheck.engine.result import Finding
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.drawing import Note
+from seamcheck.pieces.way_round import Ring, all_corners
 from seamcheck.truing.changes import TruedPiece, changes
 from seamcheck.truing.cut_lines import CutLine, on_sew_line, round_sew_line
 from seamcheck.truing.propose import Truing, Wishes, letter, true_up
@@ -149,9 +150,12 @@ def opened(
     cuts: dict[str, CutLine] = {}
     allowance = settings.allowance if allowance is None else allowance
     for piece in pieces:
-        sewn = _on_sew_line(reading, piece, shapes[piece.name], allowance) if piece.name in plans else None
+        shape = shapes[piece.name]
+        sewn = _on_sew_line(reading, piece, shape, allowance) if piece.name in plans else None
         if sewn is not None:
             shapes[piece.name], cuts[piece.name] = sewn
+        elif piece.outline is piece.drawn:
+            shapes[piece.name] = replace(shape, corners=_known(piece, shape.corners))
     return State(
         pattern=replace(reading.pattern, sizes=(size,), pieces=pieces),
         size=size,
@@ -160,6 +164,12 @@ def opened(
         judges=Judges(reading.plan, registry.checks, settings),
         cuts=cuts,
     )
+
+
+def _known(piece: Piece, detected: Sequence[float]) -> tuple[float, ...]:
+    """The corners of an outline with those that the plan names on smooth lines, so that no trial looks for them again."""
+    named = {corner.name: corner.station for corner in piece.corners if corner.named}
+    return tuple(sorted(all_corners(Ring(piece.outline), detected, named).values()))
 
 
 def _on_sew_line(

@@ -13,8 +13,9 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine.judge import judge
 from seamcheck.engine.result import FileResult
 from seamcheck.exact import least
-from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.pattern.model import Grainline, Pattern, Piece
+from seamcheck.geometry.curve import Affine, Curve, Nearest
+from seamcheck.geometry.kept import kept
+from seamcheck.pattern.model import Grainline, InsideLine, Pattern, Piece
 from seamcheck.pattern.plan import PiecePlan, Plan
 from seamcheck.pattern.seam_graph import SeamGraph, build_graph
 from seamcheck.pattern.walk import Walk, walk_seams
@@ -44,7 +45,7 @@ class Replacement:
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class State:
-    """One size of a pattern. `shapes` and `plans` go by the plan's names of the pieces."""
+    """One size of a pattern. `shapes` and `plans` go by the names of the pieces; one that the plan does not name has no plan."""
 
     pattern: Pattern
     size: str
@@ -76,14 +77,15 @@ class State:
     @cached_property
     def judged(self) -> FileResult:
         """What all checks say."""
-        return judge(self.pattern, self.judges.plan, self.judges.checks, self.judges.settings)
+        by = self.judges
+        return judge(self.pattern, by.plan, by.checks, by.settings, walked={self.size: (self.graph, self.walks)})
 
     def with_lines(self, name: str, replacements: Sequence[Replacement]) -> State:
         """The pattern with stretches of one piece's outline redrawn; what is on them goes along.
 
         ValueError where new lines do not join, or where a cut line cannot be drawn round them.
         """
-        shape, plan = self.shapes[name], self.plans[name]
+        shape, plan = self.shapes[name], self.plans.get(name)
         outline, moved = spliced(shape.outline, replacements)
         inside = [(new.start, shape.outline.length, new) for new in replacements]
 
@@ -94,28 +96,47 @@ class State:
 
         def along(point: complex) -> complex:
             """Where a point of the old line is on the new one."""
-            near = shape.outline.nearest(point)
+            near = _near(shape.outline, point)
             return point + (outline.point(moved(near.station)) - near.point)
 
-        cut = self.cuts[name].beside(shape.outline, outline, moved) if name in self.cuts else None
-        if cut is None and name in self.cuts:
-            raise ValueError("the cut line cannot be drawn round the new sew line")
         new_shape = replace(
             shape,
             outline=outline,
-            other=shape.other if cut is None else cut.curve,
             corners=tuple(sorted(moved(s) for s in shape.corners if not within(s))),
-            turn_points=tuple(along(p) for p in shape.turn_points if not within(shape.outline.nearest(p).station)),
+            turn_points=tuple(along(p) for p in shape.turn_points if not within(_near(shape.outline, p).station)),
             notches=tuple(moved_notch(n, shape.outline, outline, moved(n.station)) for n in shape.notches),
             chords=None,
         )
         corners = {
-            corner: along(at) if shape.outline.nearest(at).distance < ON_LINE else at
-            for corner, at in plan.corners.items()
+            corner: along(at) if _near(shape.outline, at).distance < ON_LINE else at
+            for corner, at in (plan.corners if plan is not None else {}).items()
         }
+        return self.laid_anew(name, new_shape, corners, moved)
+
+    def laid_anew(
+        self,
+        name: str,
+        shape: Shape,
+        corners: Mapping[str, complex],
+        moved: Callable[[float], float],
+        edges: Mapping[str, tuple[str, ...]] | None = None,
+    ) -> State:
+        """The pattern with another shape of one piece; `moved` tells where a station of the old outline is on the new one.
+
+        `edges` are given where they run past other corners than before.         The cut line is drawn round it where there is one that follows. ValueError where that cannot be.
+        """
+        old = self.shapes[name]
+        cut = self.cuts[name].beside(old.outline, shape.outline, moved) if name in self.cuts else None
+        if cut is None and name in self.cuts:
+            raise ValueError("the cut line cannot be drawn round the new sew line")
+        if cut is not None:
+            shape = replace(shape, other=cut.curve)
         before = self.trails.get(name)
         trail = moved if before is None else lambda station: moved(before(station))
-        drawn = self._with(name, new_shape, replace(plan, corners=corners))
+        plan = self.plans.get(name)
+        if plan is not None:
+            plan = replace(plan, corners=corners, edges=plan.edges if edges is None else edges)
+        drawn = self._with(name, shape, plan)
         cuts = self.cuts if cut is None else {**self.cuts, name: cut}
         return replace(drawn, trails={**self.trails, name: trail}, cuts=cuts)
 
@@ -127,7 +148,7 @@ class State:
         for notch in shape.notches:
             to = next((new for old, new in moves.items() if abs(old - notch.station) < 1e-6), notch.station)
             notches.append(moved_notch(notch, outline, outline, to % outline.length))
-        return self._with(name, replace(shape, notches=tuple(notches)), self.plans[name])
+        return self._with(name, replace(shape, notches=tuple(notches)), self.plans.get(name))
 
     def with_notch_turned(self, name: str, at: complex, degrees: float) -> State:
         """The pattern with the strokes of the notch of one piece that is nearest to a point turned where it stands."""
@@ -136,25 +157,36 @@ class State:
         turn = Affine.rotation(degrees, about=nearest.at)
         ticks = tuple((complex(turn.apply(a)), complex(turn.apply(b))) for a, b in nearest.ticks)
         notches = tuple(replace(notch, ticks=ticks) if notch is nearest else notch for notch in shape.notches)
-        return self._with(name, replace(shape, notches=notches), self.plans[name])
+        return self._with(name, replace(shape, notches=notches), self.plans.get(name))
 
     def with_grain(self, name: str, grainlines: tuple[Grainline, ...]) -> State:
         """The pattern with other grain arrows on one piece."""
-        return self._with(name, replace(self.shapes[name], grainlines=grainlines), self.plans[name])
+        return self._with(name, replace(self.shapes[name], grainlines=grainlines), self.plans.get(name))
 
-    def _with(self, name: str, shape: Shape, plan: PiecePlan) -> State:
+    def with_inside(self, name: str, lines: tuple[InsideLine, ...]) -> State:
+        """The pattern with other lines within one piece."""
+        shape = self.shapes[name]
+        return self if lines == shape.inside else self._with(name, replace(shape, inside=lines), self.plans.get(name))
+
+    def _with(self, name: str, shape: Shape, plan: PiecePlan | None) -> State:
         darts = [dart for dart in self.judges.plan.darts if dart.piece == name]
         pleats = [pleat for pleat in self.judges.plan.pleats if pleat.piece == name]
         new = build_piece(Order(shape, plan, darts, pleats))
         old = self.pieces[name]
-        new = replace(new, line=old.line, notes=old.notes)
+        new = replace(new, name=name, line=old.line, notes=old.notes)
         pieces = tuple(new if piece.name == name else piece for piece in self.pattern.pieces)
         return replace(
             self,
             pattern=replace(self.pattern, pieces=pieces),
             shapes={**self.shapes, name: shape},
-            plans={**self.plans, name: plan},
+            plans=self.plans if plan is None else {**self.plans, name: plan},
         )
+
+
+@kept
+def _near(outline: Curve, at: complex) -> Nearest:
+    """The point of an outline that lies nearest to a corner of the plan, which every trial asks for."""
+    return outline.nearest(at)
 
 
 def moved_notch(notch: ShapeNotch, old: Curve, new: Curve, station: float) -> ShapeNotch:

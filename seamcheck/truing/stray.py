@@ -79,6 +79,10 @@ def _is_same(was: Curve, now: Curve) -> bool:
 
 def stray_of(piece: str, old: Edge, new: Edge) -> Stray | None:
     """How far an edge strays that was drawn anew, run by run; None where it stayed as it was."""
+    if len(old.runs) != len(new.runs):  # a dart was closed on it, or opened
+        found = [(*min(farthest(run, was) for was in old.runs), run) for run in new.runs]
+        off, station, run = max(found, key=lambda one: round(one[0], 6))
+        return Stray(f"{piece}.{old.name}", off, off, run.point(station))
     most, ends, at, moved = 0.0, 0.0, new.runs[0].start, 0.0
     for was, now in zip(old.runs, new.runs, strict=True):  # a dart opens on it as before
         if _is_same(was, now):

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 
 import numpy as np
 
@@ -24,12 +25,13 @@ from seamcheck.places import Place
 from seamcheck.reading.dxf.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
 from seamcheck.truing.cut_lines import CutLine
 from seamcheck.truing.dxf_pairs import Pairs, Record, number
-from seamcheck.truing.edits import notch_moves
+from seamcheck.truing.edits import holes_moved, lines_moved, notch_moves
 from seamcheck.truing.state import State
 from seamcheck.truing.write_dxf import OLD_LAYER, Handles, add_layers, add_tables, is_modern
 
 STEP = 10.0  # mm between curve points on a stretch that became a curve
 SAME = 2e-5  # mm: a vertex that moves less stays as it is written
+ON_VERTEX = 1e-3  # mm: a notch this near to a vertex is on it
 SMOOTH = 0.3  # degrees: a vertex that turns less is no corner any more, if it was one only for its kink
 KINK = 0.5
 STRAIGHT = 1e-3  # mm
@@ -76,6 +78,7 @@ def write_apparel(data: bytes, path: str, factor: float, sizes: Sequence[tuple[S
                 block = _block(pairs, before.shapes[name].place)
                 _move_notches(block, before, after, name, factor, handles)
                 _redraw_grain(block, before.shapes[name], after.shapes[name], factor, handles)
+                _redraw_within(pairs, block, before.shapes[name], after.shapes[name], factor, handles)
     if names:
         # The layer of the old lines is dashed and thin, as far as the file can say so.
         add_layers(pairs, {OLD_LAYER: "1"}, handles, factor, modern=is_modern(pairs))
@@ -106,11 +109,29 @@ def _outlines(pairs: Pairs, path: str, factor: float, before: State, after: Stat
                 f"{name}: the outline is not one closed polyline",
                 path=path,
                 place=place,
-                remedy="join its lines in the drawing program, then true it again",
+                remedy="join its lines in the drawing program, then try again",
             )
         points = [complex(float(r.text(10)), float(r.text(20))) * factor for r in vertices]
         stations = [moved(curves[0].nearest(point).station) for point in points]
+        if curves[0] is old.outline and curves[1] is not old.outline:
+            stations = _with_notches(points, stations, old, after.shapes[name])
         yield _Outline(*curves, place, records, points, stations)
+
+
+def _with_notches(points: Sequence[complex], stations: Sequence[float], old: Shape, new: Shape) -> list[float]:
+    """Stations of vertices, those that bear a notch where that is now: in a nest the notches of all sizes are known by their vertices.
+
+    A notch that was moved past another vertex leaves its own behind.
+    """
+    found, total = list(stations), new.outline.length
+    for before, after in zip(old.notches, new.notches, strict=True):
+        at = old.outline.point(before.station)
+        k = min(range(len(points)), key=lambda k: abs(points[k] - at))
+        beside = [(found[(k + step) % len(found)] - found[k] + total / 2) % total - total / 2 for step in (-1, 1)]
+        way = (after.station - found[k] + total / 2) % total - total / 2
+        if abs(points[k] - at) < ON_VERTEX and min(beside) + 1.0 < way < max(beside) - 1.0:
+            found[k] = after.station
+    return found
 
 
 _Drawn = tuple[tuple[Curve, Curve], Sequence[LineMark], Callable[[float], float]]
@@ -333,7 +354,57 @@ def _redraw_grain(block: Sequence[Record], old: Shape, new: Shape, factor: float
         kept.put(8, OLD_LAYER)
         _own_handle(kept, handles)
         record.added.append(kept)
-        _put(record, grain.points[0] / factor)
-        _put(record, grain.points[-1] / factor, 11)
+        # An arrow that a cut has bent is a line for each of its parts.
+        more = [record.copy() for _ in grain.points[2:]]
+        for one, (tail, head) in zip([record, *more], pairwise(grain.points), strict=True):
+            _put(one, tail / factor)
+            _put(one, head / factor, 11)
+        for one in more:
+            _own_handle(one, handles)
+        record.added += more
     for record in records[len(new.grainlines) :]:
         record.put(8, OLD_LAYER)
+
+
+def _redraw_within(
+    pairs: Pairs, block: Sequence[Record], old: Shape, new: Shape, factor: float, handles: Handles
+) -> None:
+    """Lines and drill holes within a piece that went with their part of it."""
+    for place, was, now in lines_moved(old, new):
+        records = pairs.entity(place)
+        kept = [record.copy() for record in records]
+        for record in kept:
+            record.put(8, OLD_LAYER)
+            _own_handle(record, handles)
+        if records[0].kind == "LINE":
+            _put(records[0], now.start / factor)
+            _put(records[0], now.end / factor, 11)
+        else:
+            _put_vertices(block, records, was, now, factor, handles)
+        records[-1].added += kept
+    for place, at, to in holes_moved(old, new):
+        for record in pairs.entity(place)[:1]:
+            _put(record, complex(float(record.text(10)), float(record.text(20))) + (to - at) / factor)
+
+
+def _put_vertices(
+    block: Sequence[Record], records: Sequence[Record], was: Curve, now: Curve, factor: float, handles: Handles
+) -> None:
+    """The vertices of a line within a piece at their shares of the new line; where a cut bent it, with a vertex at each bend more."""
+    marks = _marks(block)
+    vertices = [record for record in records if record.kind == "VERTEX"]
+    points = [complex(float(record.text(10)), float(record.text(20))) * factor for record in vertices]
+    shares = [was.nearest(point).station / was.length for point in points]
+    for vertex, point, share in zip(vertices, points, shares, strict=True):
+        to = now.point(share * now.length) / factor
+        for record in (vertex, *marks.get(_key(point / factor), [])):
+            _put(record, to)
+    turns = np.abs(now.joint_turns())
+    bends = [
+        float(station) / now.length
+        for station, turn in zip(now.joint_stations[1:-1], turns, strict=False)
+        if turn > SMOOTH and all(abs(float(station) / now.length - share) * now.length > STRAIGHT for share in shares)
+    ]
+    for bend in sorted(bends, reverse=True):
+        before = max((k for k, share in enumerate(shares) if share < bend), key=lambda k: shares[k], default=0)
+        vertices[before].added.insert(0, _copied(vertices[before], now.point(bend * now.length) / factor, handles))

@@ -42,7 +42,7 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     modern = is_modern(pairs)
     handles = Handles(pairs)
     layers: dict[str, str] = {}
-    unit = 1.0  # mm in one of the file
+    unit = next((mark.frame.scale for mark in lines if mark.frame is not None), 1.0)  # mm in one of the file
     for edit in edits:
         for mark in edit.old:
             if mark.frame is None or drawn[mark.place] > 1:
@@ -50,7 +50,7 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
                     f"{edit.piece}: a line to be redrawn is in a block that is drawn in several places",
                     path=path,
                     place=mark.place,
-                    remedy="explode the block in the drawing program, then true it again",
+                    remedy="explode the block in the drawing program, then try again",
                 )
             unit = mark.frame.scale
         at = {id(mark): pairs.entity(mark.place) for mark in edit.old}
@@ -60,6 +60,16 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
             layers[f"{layer}-{NEW_LINES.upper()}"] = layer
             for tags in _entities(curve, like, modern=modern):
                 old[-1].added.append(_record(tags, old[0], f"{layer}-{NEW_LINES.upper()}", handles, modern=modern))
+        for point, to in edit.points:
+            (record,) = pairs.entity(point.place)
+            kept = record.copy()
+            kept.put(8, OLD_LAYER)
+            if kept.first(5) is not None:
+                kept.put(5, handles.next())
+            layers.setdefault(OLD_LAYER, record.text(8, "0"))
+            for code, by in ((10, to.real - point.at.real), (20, to.imag - point.at.imag)):
+                record.put(code, number(float(record.text(code)) + by / unit))
+            record.added.append(kept)
         for mark in edit.old:
             layers.setdefault(OLD_LAYER, at[id(mark)][0].text(8, "0"))
             for record in at[id(mark)]:

@@ -43,7 +43,7 @@ def write_svg(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     packed = data.startswith(GZIP)
     text = gzip.decompress(data) if packed else data
     if text[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\x00" in text[:64]:
-        raise InputError("the file is in UTF-16", path=path, remedy="save it as UTF-8, then true it again")
+        raise InputError("the file is in UTF-16", path=path, remedy="save it as UTF-8, then try again")
     changed: dict[tuple[int, int], list[tuple[LineMark, list[tuple[Curve, LineMark]]]]] = {}
     for edit in edits:
         for number, mark in enumerate(edit.old):
@@ -53,7 +53,7 @@ def write_svg(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
                     f"{edit.piece}: a line to be redrawn is {what}",
                     path=path,
                     place=mark.place,
-                    remedy=f"{remedy}, then true it again",
+                    remedy=f"{remedy}, then try again",
                 )
             news = [(curve, like) for curve, like in edit.new if like is mark]
             if number == 0:
@@ -93,11 +93,21 @@ def _written(old: bytes, like: LineMark, news: Sequence[tuple[Curve, LineMark]],
     assert like.frame is not None
     scale = like.frame.scale
     kept = _style_of(old, _width(like.stroke, scale))
+    if like.label_is_id and like.label and b"data-name" not in kept:
+        kept += (
+            b' data-name="' + _escaped(like.label) + b'"'
+        )  # an id is one element's own; as a name it says what the line is
     paths = b"".join(
         b"<" + prefix + b'path d="' + path_data(curve, mark).encode() + b'"' + kept + b"/>" for curve, mark in news
     )
     dashes = f' stroke-dasharray="{" ".join(_number(part / scale) for part in DASHES)}"'
     return group(OLD_LINES, old, dashes) + (group(NEW_LINES, paths) if paths else b"")
+
+
+def _escaped(text: str) -> bytes:
+    for sign, name in (("&", "&amp;"), ("<", "&lt;"), ('"', "&quot;")):
+        text = text.replace(sign, name)
+    return text.encode("ascii", errors="xmlcharrefreplace")
 
 
 def _width(stroke: float, scale: float) -> str:

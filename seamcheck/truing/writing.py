@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import UNITS
 from seamcheck.engine import judge
-from seamcheck.engine.result import FileResult
+from seamcheck.engine.result import FileResult, Finding
 from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.files import replacing, unwritten
 from seamcheck.truing.edits import Edit, edits
 from seamcheck.truing.run import TruedFile
 from seamcheck.truing.weigh import raised
+
+SIZE_RUN = "size-run"  # the check that looks from size to size
 
 if TYPE_CHECKING:
     from seamcheck.config.settings import Settings
@@ -23,9 +25,16 @@ if TYPE_CHECKING:
 
 
 def write_trued(
-    trued: TruedFile, output: str, request: Request, registry: Registry, settings: Settings, *, force: bool
+    trued: TruedFile,
+    output: str,
+    request: Request,
+    registry: Registry,
+    settings: Settings,
+    *,
+    force: bool,
+    plan: Path | None = None,
 ) -> FileResult:
-    """Write the trued pattern in the form of the file that was read, and check what was written.
+    """Write the trued pattern in the form of the file that was read, and check what was written, by the plan that it was read by or another.
 
     By way of a temporary file beside it. SeamcheckError when the file exists and `force` is not set, when the form
     cannot be written, or when what was written does not read back as it was drawn.
@@ -33,7 +42,7 @@ def write_trued(
     target = free(output, force=force)
     if target.suffix.lower() != Path(trued.path).suffix.lower():
         raise SeamcheckError(
-            f"the trued pattern is written in the form of the file read, {Path(trued.path).suffix}",
+            f"the pattern is written in the form of the file read, {Path(trued.path).suffix}",
             path=output,
             remedy=f"name a file that ends in {Path(trued.path).suffix}",
         )
@@ -41,7 +50,7 @@ def write_trued(
     new = _writer(trued.reading.drawing.format)(data, trued)
     assert trued.reading.plan is not None
     # Companions, such as a rule table, are found beside the file that was read.
-    again = replace(request, plan=Path(trued.reading.plan.path))
+    again = replace(request, plan=plan or Path(trued.reading.plan.path))
     try:
         with replacing(target, new) as part:
             result = judge.check_file(str(part), again, registry, settings)
@@ -65,20 +74,25 @@ def _same_as_drawn(trued: TruedFile, result: FileResult, part: str) -> None:
     """Refuse a file that reads back with findings which the corrected pattern has not."""
     if result.failures and not trued.failures:
         raise SeamcheckError(
-            f"the trued file would not read back ({result.failures[0].where_named(part)})",
+            f"what would be written does not read back ({result.failures[0].where_named(part)})",
             path=trued.path,
             remedy="nothing was written; please report it",
         )
     for truing in trued.sizes:
         size = truing.after.size
-        mine = replace(result, findings=tuple(f for f in result.findings if f.size == size))
+        mine = replace(result, findings=tuple(f for f in result.findings if f.size == size and _is_of(f, trued)))
         worse = raised(truing.left, mine)
         if worse is not None:
             raise SeamcheckError(
-                f"the trued file would read back with a finding that the correction does not have ({worse.message})",
+                f"what would be written reads back with a finding that is not meant ({worse.message})",
                 path=trued.path,
                 remedy="nothing was written; please report it",
             )
+
+
+def _is_of(finding: Finding, trued: TruedFile) -> bool:
+    """Whether a finding says something of the sizes that were trued, and nothing of those beside them that were left out."""
+    return finding.check != SIZE_RUN or len(trued.reading.pattern.sizes) == len(trued.reading.sheet.sizes)
 
 
 Writer = Callable[[bytes, TruedFile], bytes]
@@ -88,7 +102,7 @@ def _writer(form: str) -> Writer:
     writers: dict[str, Writer] = {"svg": _svg, "dxf": _dxf, "apparel dxf": _apparel}
     form = form.casefold()
     if form not in writers:
-        raise InputError(f"a trued {form} cannot be written yet", remedy="save the pattern as SVG or DXF")
+        raise InputError(f"a {form} cannot be written yet", remedy="save the pattern as SVG or DXF")
     return writers[form]
 
 

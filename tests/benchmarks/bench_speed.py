@@ -2,7 +2,8 @@
 
 Each figure is the processor time of a process of its own, the median of five, those of a ratio taken in turn; that of `--jobs` is
 time on the clock and wants two idle cores. What Python compiles is kept from a first run that does not count, whatever
-PYTHONDONTWRITEBYTECODE says: a library that pip has compiled is measured against a program that it has compiled too. The nests are those of the Ferryhand trousers, drafted in 28 sizes and as dense as said.
+PYTHONDONTWRITEBYTECODE says: a library that pip has compiled is measured against a program that it has compiled too. Nothing is
+taken from what earlier runs found (`--no-cache`); what that spares, `bench_cache.py` measures. The nests are those of the Ferryhand trousers, drafted in 28 sizes and as dense as said.
 
 Run by hand, some minutes: python tests/benchmarks/bench_speed.py [--runs 5] [--only WORD]
 """
@@ -77,7 +78,7 @@ def _planned(plan: str, copies: int) -> str:
 
 
 def check(*words: object) -> Command:
-    return [sys.executable, "-m", "seamcheck", "check", *map(str, words)]
+    return [sys.executable, "-m", "seamcheck", "check", "--no-cache", *map(str, words)]
 
 
 def python(code: str) -> Command:

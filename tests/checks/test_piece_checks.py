@@ -94,6 +94,42 @@ def test_a_hem_that_leans_as_a_whole_does_not_fit_either():
     assert abs(finding.measured) == pytest.approx(2 * 40 * math.tan(math.radians(4)), abs=0.1)
 
 
+def panel(corners, cut, plan):
+    lines = [
+        line_mark(loop(*corners.values()), Role.SEW, label="Panel", groups=("Panel",)),
+        line_mark(loop(*cut), Role.CUT, label="Panel cut", groups=("Panel",)),
+    ]
+    drawn = "".join(f"{name} = [{at.real}, {at.imag}]\n" for name, at in corners.items())
+    head, edges = plan.split("\n", 1)
+    return judged(
+        HEM_TURN_UP,
+        lines,
+        f'[pieces.panel]\nin-file = "Panel"\n{head}\n[pieces.panel.corners]\n{drawn}[pieces.panel.edges]\n{edges}',
+    )
+
+
+def test_a_vent_in_a_straight_side_is_folded_along_no_side_above():
+    """The vent's facing is as long as the vent, and not as the whole panel: the side runs on above it, the hem below is mitred."""
+    corners = {"a": 0j, "b": 200 + 0j, "slit": 200 + 300j, "c": 200 + 400j, "d": 400j}
+    cut = (-10 - 10j, 210 - 10j, 210 + 300j, 225 + 300j, 225 + 425j, -10 + 425j)
+    result = panel(
+        corners, cut, 'unsewn = ["vent", "hem"]\nside = ["b", "slit"]\nvent = ["slit", "c"]\nhem = ["c", "d"]\n'
+    )
+    assert result.findings == ()
+    assert [(one.edge, one.reason) for one in result.skipped] == [("vent", "no-side")]
+
+
+def test_a_hem_beside_a_vent_is_still_held_against_its_other_side():
+    corners = {"a": 0j, "b": 200 + 0j, "slit": 200 + 300j, "c": 200 + 400j, "d": 400j}
+    cut = (-10 - 10j, 210 - 10j, 210 + 300j, 225 + 300j, 225 + 425j, 2 + 425j, -10 + 400j)
+    result = panel(
+        corners, cut, 'unsewn = ["vent", "hem"]\nside = ["b", "slit"]\nvent = ["slit", "c"]\nhem = ["c", "d"]\n'
+    )
+    (finding,) = result.findings
+    assert (finding.edges, finding.code) == (("panel.hem",), "narrow")
+    assert finding.measured == pytest.approx(-12.0, abs=0.1)
+
+
 # Allowances
 
 

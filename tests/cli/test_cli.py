@@ -14,7 +14,7 @@ import seamcheck
 from seamcheck import builtin
 from seamcheck.amounts import phrase
 from seamcheck.checks.base import Severity
-from seamcheck.cli import main as main_module
+from seamcheck.cli import checking
 from seamcheck.cli.main import main
 from seamcheck.cli.output import emit, render_options
 from seamcheck.engine import judge as judge_module
@@ -195,7 +195,7 @@ def test_stdout_carries_the_result_alone(run):
 
 def test_lines_of_json_come_as_soon_as_a_file_is_judged(run, asked, monkeypatch):
     told = []
-    monkeypatch.setattr(main_module, "emit", lambda text, output: told.append((json.loads(text), len(asked))))
+    monkeypatch.setattr(checking, "emit", lambda text, output: told.append((json.loads(text), len(asked))))
     assert run("check", "good.svg", "warning.svg", "gone.svg", "--format", "jsonl").exit_code == 2
     assert [(line["kind"], judged) for line, judged in told] == [("file", 1), ("file", 2), ("file", 3)]
 
@@ -218,9 +218,7 @@ def test_an_unforeseen_fault_is_ours_and_ends_no_other_file(run):
 
 
 def test_debug_shows_where_a_fault_happened():
-    program = (
-        "import sys; from seamcheck.cli import main as cli; cli.refuse_overwriting = None; cli.main(sys.argv[1:])"
-    )
+    program = "import sys; from seamcheck.cli import checking, main; checking.refuse_overwriting = None; main.main(sys.argv[1:])"
     plain, debug = (python("-c", program, *options, "check", "x.svg") for options in ((), ("--debug",)))
     assert plain.returncode == debug.returncode == 2
     assert "Traceback" not in plain.stderr
@@ -496,8 +494,8 @@ class TestShop:
     @pytest.mark.parametrize(
         ("name", "said"),
         [
-            ("loop-cuont", 'there is no check or topic "loop-cuont"; the nearest name is "loop-count"'),
-            ("formast", 'there is no check or topic "formast"; the nearest name is "formats"'),
+            ("loop-cuont", 'there is no check, fit or topic "loop-cuont"; the nearest name is "loop-count"'),
+            ("formast", 'there is no check, fit or topic "formast"; the nearest name is "formats"'),
             ("loop-count/fwe", 'the check "loop-count" has no code "fwe"; the nearest code is "few"'),
             ("loop-count/", 'the check "loop-count" has no code ""'),
         ],

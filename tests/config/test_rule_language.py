@@ -4,7 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from seamcheck.config.rule_language import RuleSyntaxError, ValueKind, parse_expression, parse_rule, places
+from seamcheck.config.rule_expressions import ValueKind, places
+from seamcheck.config.rule_expressions import places as all_places
+from seamcheck.config.rule_language import RuleSyntaxError, named, parse_expression, parse_rule
 
 
 def value(text: str) -> float:
@@ -148,10 +150,18 @@ def test_what_is_compared_is_known_from_the_rule_alone(text, kind):
         ("front.hem = 3 feet", 14, '"feet" is no unit', "mm, cm, in"),
         ("front.hem = 3ft", 12, '"3ft" is neither a number nor a name', "mm, cm, in"),
         ("front.hem = 'back", 12, "quotes are not closed", "close them"),
+        ("front.'he\nm' = 3 mm", 6, "quotes are not closed", "close them"),
         ("front.hem = 3 mm; import os", 16, '";" means nothing', "the signs are"),
         ("front.hem = 3 mm / 0", 19, "divides by 0", ""),
         ("front.hem = 1/0 in", 12, "divides by 0", ""),
         ("front.hem = 99999999 mm", 12, "larger than any pattern", ""),
+        ("notch(front.side) = 3 mm", 0, "notch() takes 2 things", "write notch(piece.edge, 1)"),
+        ("notch(front.side, 1.5) = 3 mm", 18, '"1.5" stands where the number of a notch', "from 1 on"),
+        ("notch(front.side, front.hem) = 3 mm", 18, "the number of a notch", "notch(front.outseam, 1)"),
+        ("notches(front.side, 1/3) = 3", 0, "notches() takes 3 things", "notches(piece.edge, amount, amount)"),
+        ("notches(front.side, 1/3, 20 mm) = 3", 25, "a plain number and a length", "30 mm"),
+        ("notches(front.side, 1 degrees, 2 degrees) = 3", 20, "one share or length", "1/3 or 200 mm"),
+        ("length(seam) = 3 mm", 11, '")" stands where "."', "piece.edge"),
         ("front. = 3 mm", 7, "where the name of an edge belongs", "quotes"),
         ("front.hem = " + "(" * 60, 52, "nested too deeply", "measures"),
         ("front.hem = " + "1 mm + " * 200, 1000, "longer than 1000 letters", "split"),
@@ -170,3 +180,28 @@ def test_a_measure_of_the_shop_goes_before_an_edge():
     rule = parse_rule("hem.width >= 340 mm", lambda name, at: hem if name == "hem.width" else None)
     assert [str(place) for place in places(rule.left)] == ["front.hem", "back.hem"]
     assert rule.left_text == "hem.width"
+
+
+@pytest.mark.parametrize(
+    ("text", "at_hand", "places"),
+    [
+        ("length(seam) >= 1 mm", "seam", ["arm"]),
+        ("seam >= 1 mm", "seam", ["arm"]),
+        ("front.seam >= length(seam)", "seam", ["front.seam", "arm"]),
+        ("seam of front >= length(seam)", "seam", ["front.seam", "arm"]),
+        ("'seam'.hem >= length(seam)", "seam", ["seam.hem", "arm"]),
+        ("width(piece) >= piece.hem + hem of piece", "piece", ["arm", "arm.hem"]),
+        ("angle(piece.tip) = angle(tip of piece)", "piece", ["arm.tip"]),
+        ("front.piece >= width(piece)", "piece", ["front.piece", "arm"]),
+        ("edge >= notch(edge, 1)", "edge", ["arm"]),
+        ("piece.hem >= edge", "edge", ["piece.hem", "arm"]),
+    ],
+)
+def test_the_one_at_hand_is_told_from_a_name(text, at_hand, places):
+    rule = parse_rule(text, at_hand=at_hand)
+    assert [str(place) for place in rule.filled(("arm",)).places] == places
+    told = named(text, at_hand, "arm")
+    assert told.replace("arm", at_hand) == text
+    assert told.count("arm") == sum(
+        bool(place.at_hand) for part in (rule.left, rule.right) for place in all_places(part)
+    )

@@ -66,6 +66,126 @@ def test_a_rule_holds_or_tells_what_it_found(judged, holds, finding):
     assert_findings(judged(rule(holds)), *([f"house-rule/{finding}"] if finding else []))
 
 
+@pytest.mark.parametrize(
+    ("holds", "finding"),
+    [
+        ("notch(front.side, 1) = 130 mm", None),
+        ("notch(front.side, 2) = 300 mm", None),
+        ("notch(front.side, 2) - notch(front.side, 1) >= 180 mm", "less piece=front edge=front.side severity=error"),
+        ("notch(side of front, 1) <= 128.5 mm", "more edge=front.side severity=note"),
+        ("notches(front.side, 0, 1) = 2", None),
+        ("notches(front.side, 0, 1/2) = 1", None),
+        ("notches(front.side, 1/3, 2/3) >= 1", "less edge=front.side"),
+        ("notches(front.side, 0 mm, 130 mm) = 1", None),
+        ("notches(front.side, 5 in, 30 cm) = 2", None),
+        ("notches(front.side, 131 mm, length(front.side)) = 1", None),
+        ("notches(front.hem, 0, 1) = 0", None),
+    ],
+)
+def test_notches_are_found_by_their_stations(judged, holds, finding):
+    assert_findings(judged(rule(holds)), *([f"house-rule/{finding}"] if finding else []))
+
+
+def test_a_notch_that_is_not_there_is_a_missing_name(judged):
+    why = "edge front.side has 2 notches, so none is number 3"
+    (skipped,) = judged(rule("notch(front.side, 3) = 9 mm")).skipped
+    assert (skipped.reason, skipped.message) == ("notch-missing", why)
+    (finding,) = judged(rule("notch(front.hem, 1) = 9 mm", 'missing = "error"')).findings
+    assert (finding.code, finding.pieces) == ("missing", ("front",))
+    assert "edge front.hem has no notch, so none is number 1" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("each", "holds", "more", "findings"),
+    [
+        ("seam", "notches(seam, 1/3, 2/3) >= 1", ["when = 'length(seam) >= 600 mm'"], []),
+        ("seam", "notches(seam, 1/3, 2/3) >= 1", ["when = 'length(seam) >= 400 mm'"], ["less seam=side"]),
+        ("seam", "notches(seam, 1/3, 2/3) >= 1", ["matches = ['s*e']"], ["less seam=side"]),
+        ("seam", "notches(seam) = 2", [], []),
+        ("seam", "notches(seam, 0 mm, 135 mm) = 1", [], []),
+        ("seam", "seam <= 40 cm", [], ["more seam=side"]),
+        ("seam", "abs(difference(seam)) <= 3 mm", [], []),
+        ("piece", "height(piece) <= 390 mm", [], ["more piece=front", "more piece=back"]),
+        ("piece", "height(piece) <= 390 mm", ["matches = ['FRO*', 'yoke*']"], ["more piece=front"]),
+        ("piece", "piece.hem = hem of piece", [], []),
+        (
+            "piece",
+            "piece.hem <= waist of piece",
+            ["matches = 'back'"],
+            ["more piece=back edge=back.hem edge=back.waist"],
+        ),
+        ("piece", "angle(piece.centre-hem) = 90 degrees", [], []),
+        ("piece", "angle(piece.centre-hem) = 80 degrees", [], ["more piece=front", "more piece=back"]),
+        ("edge", "edge >= 190 mm", [], ["less edge=front.waist", "less edge=back.waist"]),
+        ("edge", "notches(edge) >= 1", ["matches = '*.side'"], []),
+        ("edge", "notch(edge, 1) >= 90 mm", ["when = 'notches(edge) >= 1'"], []),
+        (
+            "edge",
+            "notch(edge, 1) >= 140 mm",
+            ["when = 'notches(edge) >= 1'"],
+            ["less edge=front.side", "less edge=back.side"],
+        ),
+    ],
+)
+def test_a_rule_may_be_for_each_of_them(judged, each, holds, more, findings):
+    text = rule(
+        holds,
+        f'for-each = "{each}"',
+        *(line.replace("'back'", "['back']").replace("'*.side'", "['*.side']") for line in more),
+    )
+    assert_findings(judged(text), *(f"house-rule/{one}" for one in findings))
+
+
+def test_what_is_told_of_each_names_it(judged):
+    (finding,) = judged(rule("notches(seam, 1/3, 2/3) >= 1", 'for-each = "seam"')).findings
+    assert finding.message == "notches(side, 1/3, 2/3) measures 0, 1 less than 1."
+    assert finding.advice.endswith("so that this holds: notches(side, 1/3, 2/3) >= 1.")
+    assert finding.at is not None
+    _, front = judged(rule("hem of piece <= 0.5 * piece.hem", 'for-each = "piece"')).findings
+    assert front.message.startswith("hem of front measures 200 mm (7 7/8 in) and 0.5 * front.hem comes to 100 mm")
+    first = judged(rule("edge <= 1 mm", 'for-each = "edge"')).findings[0]
+    assert first.message.startswith(f"{first.edges[0]} measures ")
+
+
+def test_a_rule_for_some_names_says_where_none_is_like_them(judged):
+    text = rule("height(piece) <= 1 mm", 'for-each = "piece"', 'matches = ["*pocket*"]')
+    (skipped,) = judged(text).skipped
+    assert skipped.reason == "piece-missing"
+    assert skipped.message.startswith('no piece has a name like "*pocket*"; ')
+    (finding,) = judged(text + 'missing = "error"\n').findings
+    assert finding.code == "missing"
+
+
+def test_what_cannot_be_measured_of_one_is_skipped_for_that_one(judged):
+    result = judged(rule("notch(edge, 1) >= 1 mm", 'for-each = "edge"'))
+    assert not result.findings
+    assert {one.edge for one in result.skipped} == {
+        f"{piece}.{edge}" for piece in ("front", "back") for edge in ("waist", "hem", "centre")
+    }
+    (none,) = judged(rule("piece.yoke = 1 mm", 'for-each = "piece"', 'matches = ["front"]')).skipped
+    assert (none.piece, none.reason) == ("front", "edge-missing")
+
+
+def test_where_a_rule_holds_may_be_said_of_one_rule_too(judged):
+    holds = "front.hem >= 340 mm"
+    assert_findings(judged(rule(holds, 'when = "front.waist >= 181 mm"')))
+    assert_findings(
+        judged(rule(holds, 'when = "front.waist between 100 and 200 mm"')), "house-rule/less severity=error"
+    )
+
+
+def test_the_reason_of_a_rule_is_told_with_the_finding(judged):
+    text = rule("front.hem >= 340 mm", 'why = "The crew wears boots on the slip"')
+    (finding,) = judged(text).findings
+    assert finding.message == (
+        "front.hem measures 200 mm (7 7/8 in), 140 mm (5 1/2 in) less than 340 mm. "
+        "The rule stands because: The crew wears boots on the slip."
+    )
+    (own,) = judged(text + 'message = "Too narrow"\n').findings
+    assert own.message.startswith("Too narrow. front.hem measures 200 mm")
+    assert own.message.endswith("The rule stands because: The crew wears boots on the slip.")
+
+
 def test_the_message_gives_figures_and_the_rule(judged):
     (fixed,) = judged(rule("front.hem >= 340 mm")).findings
     assert fixed.message == "front.hem measures 200 mm (7 7/8 in), 140 mm (5 1/2 in) less than 340 mm."
@@ -231,6 +351,20 @@ def test_measures_may_be_named_in_any_order_and_spelling(judged):
         (rule("a.b = 3 mm", 'severity = "fatal"'), "line 4", '"fatal", which means nothing'),
         (rule("a.b = 3 mm", 'message = "by {much}"'), "line 4", '"{much}", which means nothing'),
         (rule("a.b = 3 mm", 'message = "by {"'), "line 4", "means nothing"),
+        (rule("a.b = 3 mm", 'for-each = "saem"'), "line 4", '"saem", which means nothing'),
+        (rule("a.b = 3 mm", 'for-each = "seam"'), "line 3", "is for each seam and does not speak of it"),
+        (rule("a.b = 3 mm", 'matches = ["x"]'), "line 4", '"matches" has nothing to match'),
+        (
+            rule("length(seam) = 3 mm", 'for-each = "seam"', 'when = "length(seam)"'),
+            "line 5, column 21",
+            "compares nothing",
+        ),
+        (
+            rule("length(seam) = 3 mm", 'for-each = "seam"', 'when = "lenght(seam) >= 3 mm"'),
+            "line 5, column 9",
+            "no function",
+        ),
+        (rule("notch(a.b, 0) = 3 mm"), "line 3, column 21", "the number of a notch"),
         (rule("a.b = 3 mm", 'message = "{amount.real}"'), "line 4", "means nothing"),
     ],
 )

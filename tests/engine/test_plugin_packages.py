@@ -34,6 +34,7 @@ def test_they_bring_what_they_say_and_clash_with_nothing(registry):
     assert len(brought["house-rules"].checks) == 3
     assert brought["house-rules"].importers == ("kit-layers",)
     assert brought["house-rules"].reports == ("ticket",)
+    assert brought["house-rules"].fits == ("room-for-boots",)
 
 
 @pytest.mark.parametrize("folder", PROJECTS)

@@ -341,6 +341,7 @@ def test_every_hook_says_when_it_is_called():
     specified = [getattr(hookspecs, name) for name in plugins._hooks()]
     assert [one.__name__ for one in specified] == [
         "seamcheck_pairing_hints",
+        "seamcheck_register_alterations",
         "seamcheck_register_checks",
         "seamcheck_register_importers",
         "seamcheck_register_reports",

@@ -278,6 +278,26 @@ def test_close_to_a_cusp_the_way_back_is_found():
         assert CUSP.station_of(*CUSP.locate(station)) == pytest.approx(station, abs=1e-12)
 
 
+@pytest.mark.parametrize("share", [0.1, 0.4, 0.6, 0.9])
+@pytest.mark.parametrize("before", [0, 1])
+def test_a_part_that_is_left_with_one_of_several_panels_knows_its_own_places(share, before):
+    # The lower edge of a pocket piece: bent so much that its length is added up in two panels.
+    row = [
+        1016.638213 + 1122.115597j,
+        1016.638213 + 1178.365956j,
+        885.654228 + 1132.115597j,
+        829.403868 + 1132.115597j,
+    ]
+    line = [Curve.line(row[0] - 50j, row[0])] * before
+    whole = Curve.join([*line, Curve.cubic(*row)])
+    station = share * whole.length
+    for part in (whole.between(station, whole.length), whole.between(0.0, station)):
+        fresh = Curve(part.segments.copy())
+        for along in (0.0, 10.0, part.length / 2, part.length):
+            assert part.point(along) == pytest.approx(fresh.point(along), abs=1e-9)
+    assert whole.between(station, whole.length).point(0.0) == pytest.approx(whole.point(station), abs=1e-9)
+
+
 def test_between_runs_on_through_the_start_of_a_closed_curve():
     through = SQUARE.between(350, 50)
     assert through.length == pytest.approx(100)

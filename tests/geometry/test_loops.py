@@ -3,12 +3,15 @@ import math
 import random
 from itertools import pairwise
 
+import networkx
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from pattern_making import line_mark, loop, rounded
 
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.loops import JOINING_TOLERANCES, close_loops, open_chains
+from seamcheck.geometry.loops import JOINING_TOLERANCES, _Knots, close_loops, open_chains
 
 SQUARE = [0j, 100 + 0j, 100 + 80j, 80j]
 
@@ -302,3 +305,21 @@ def test_a_chord_shorter_than_what_would_be_cut_back_is_not_turned_round():
     (found,) = close_loops([Curve.polyline(vertices)])[0]
     ((_, at),) = found.gaps
     assert at == pytest.approx(-0.45j, abs=1e-9)
+
+
+@settings(max_examples=60)
+@given(st.lists(st.tuples(*[st.integers(0, 3)] * 4), min_size=1, max_size=14), st.sampled_from([0.5, 1.0, 1.5]))
+def test_ends_lie_together_as_if_each_was_held_against_each(corners, tolerance):
+    curves = [Curve.line(complex(a, b), complex(c, d)) for a, b, c, d in corners if (a, b) != (c, d)]
+    found = _Knots(curves, range(len(curves)), tolerance)
+    ends = [(i, side) for i in range(len(curves)) for side in (0, 1)]
+    at = {(i, side): curves[i].end if side else curves[i].start for i, side in ends}
+    together = networkx.Graph()
+    together.add_nodes_from(ends)
+    for one in ends:
+        for other in ends:
+            short = one[0] == other[0] and curves[one[0]].length <= 4 * tolerance
+            if abs(at[one] - at[other]) <= tolerance and not short:
+                together.add_edge(one, other)
+    groups = {frozenset(group) for group in networkx.connected_components(together)}
+    assert {frozenset(group) for group in found.reached.values()} == groups

@@ -159,6 +159,18 @@ def test_a_line_that_bends_evenly_comes_back():
         assert smoothed_length(vertices, 0.2) == pytest.approx(np.abs(np.diff(vertices)).sum(), abs=1e-3)
 
 
+@pytest.mark.parametrize("beside", [1.5e-6, 1e-9, 0.0])
+def test_a_vertex_that_falls_on_another_changes_nothing(beside):
+    """As where a new line is let in next to a vertex: the chord between the two goes anywhere, and its error was no number."""
+    vertices = sampled(arc_from(3 + 4j, 25, 900, 120), 2.0, 0.002, 1)
+    doubled = np.insert(vertices, 16, vertices[15] + beside * np.exp(0.3j))
+    one, other = (direction_at(row, 0.002, 31.0) for row in (vertices, doubled))
+    assert other.heading == pytest.approx(one.heading, abs=1e-6)
+    assert 0 < one.error < 0.1
+    assert other.error == pytest.approx(one.error, rel=1e-3)
+    assert smoothed_length(doubled, 0.002) == pytest.approx(smoothed_length(vertices, 0.002), abs=1e-5)
+
+
 def test_a_line_that_bends_ever_more_is_no_rounded_corner():
     """The crotch of a front in chords of 5 mm, which turns 15 degrees in its last 8 mm before a right angle."""
     bend = Curve.cubic(-60 + 40j, -50 + 5j, -25 + 0j, 0j)

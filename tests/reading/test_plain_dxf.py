@@ -244,6 +244,13 @@ def test_leaders_are_notes_unless_they_are_grain():
     assert [(mark.role, mark.arrow) for mark in drawing.lines] == [(Role.FURNITURE, True), (Role.GRAIN, True)]
 
 
+@pytest.mark.parametrize("points", [(), (10, 5.0, 20, 5.0), (10, 5.0, 20, 5.0, 10, 5.0, 20, 5.0)])
+def test_a_leader_that_leads_nowhere_is_told_and_not_drawn(points):
+    drawing = make.read(make.plain(make.polyline("0", make.FRONT), make.pairs(0, "LEADER", 8, "Notes", *points)))
+    assert len(drawing.lines) == 1
+    assert any("LEADER on layer Notes that have no length" in str(note.message) for note in drawing.notes)
+
+
 def test_loose_lines_stay_loose_with_their_places():
     corners = [0j, 200 + 0j, 200 + 300j, 300j]
     sides = [make.line("0", a, b) for a, b in zip(corners, [*corners[1:], corners[0]], strict=True)]

@@ -16,7 +16,7 @@ import subprocess
 import tempfile
 import time
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from importlib.util import find_spec
 from pathlib import Path
@@ -117,11 +117,17 @@ class Browser:
         return taken
 
     def open(self, page: Path) -> None:
+        self.go(page.as_uri())
+
+    def go(self, address: str) -> None:
         self.errors.clear()
         self.requests.clear()
         self._events.clear()
-        self.call("Page.navigate", url=page.as_uri())
+        self.call("Page.navigate", url=address)
         self._loaded()
+
+    def picture(self, path: Path) -> None:
+        path.write_bytes(base64.b64decode(self.call("Page.captureScreenshot")["data"]))
 
     def reload(self) -> None:
         self._events.clear()
@@ -168,6 +174,9 @@ class Browser:
 
     def click(self, selector: str) -> None:
         """Click the middle of an element, which must lie open to the mouse."""
+        self._press(selector, self.click_at)
+
+    def _press(self, selector: str, press: Callable[[float, float], None]) -> None:
         spot = self.js(
             f"(() => {{ const e = document.querySelector({json.dumps(selector)}); if (!e) return null;"
             "e.scrollIntoView({block: 'center', inline: 'center', behavior: 'instant'});"
@@ -175,8 +184,30 @@ class Browser:
             "const hit = document.elementFromPoint(x, y);"
             "return e === hit || e.contains(hit) || hit?.contains(e) ? [x, y] : null; })()"
         )
-        assert spot, f"nothing to click at {selector}"
-        self.click_at(*spot)
+        assert spot, f"nothing to click at {selector}: {self.js('document.body.innerText')[-3000:]}"
+        press(*spot)
+
+    @contextmanager
+    def as_wide_as(self, width: int, *, touch: bool = False, scheme: str = "light") -> Iterator[None]:
+        """A window of that width, which may be touched, by day or by night."""
+        self.call("Emulation.setDeviceMetricsOverride", width=width, height=900, deviceScaleFactor=1, mobile=False)
+        self.call("Emulation.setTouchEmulationEnabled", enabled=touch)
+        features = [{"name": "prefers-color-scheme", "value": scheme}]
+        self.call("Emulation.setEmulatedMedia", media="", features=features)
+        try:
+            yield
+        finally:
+            self.call("Emulation.clearDeviceMetricsOverride")
+            self.call("Emulation.setTouchEmulationEnabled", enabled=False)
+            self.call("Emulation.setEmulatedMedia", media="", features=[])
+
+    def tap_at(self, x: float, y: float) -> None:
+        self.call("Input.dispatchTouchEvent", type="touchStart", touchPoints=[{"x": x, "y": y}])
+        self.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
+
+    def tap(self, selector: str) -> None:
+        """Tap the middle of an element, which must lie open to the finger."""
+        self._press(selector, self.tap_at)
 
     def key(self, key: str, *, shift: bool = False, control: bool = False) -> None:
         code, text = KEYS[key] if key in KEYS else (ord(key.upper()), "" if control else key)

@@ -16,7 +16,7 @@ ALLOWED = {
     "report/html/figures.py": "ids in SVG, which get their prefix where a figure is written",
     "report/layout.py": "where a line may be broken, and letters that steer a terminal or that XML cannot hold",
     "report/markdown.py": "letters that Markdown would read, and entities",
-    "report/pairing/page.py": "the tables in the text of a plan",
+    "report/table/page.py": "the tables in the text of a plan",
     "report/pairing/svg.py": "the colours in the style sheet of a page, for a drawing that stands alone",
     "report/sarif.py": "letters that Markdown would read",
     "report/truing/picture_pdf.py": "the dates in a PDF, which are left out of it",

@@ -18,7 +18,7 @@ from proposing import BAD, CORPUS, DEMO_TEXT, asking, corpus, demo, hostile, pro
 from seamcheck.config.plan_file import parse_plan
 from seamcheck.pairing.proposal import Proposal
 from seamcheck.pattern.plan import EdgeUse, Plan, SeamPlan
-from seamcheck.report.pairing.page import pairing_page
+from seamcheck.report.table.page import pairing_page
 
 EXECUTABLE = find_browser()
 AXE = find_axe()
@@ -104,6 +104,13 @@ class Desk:
         assert found == 1, f"{found} buttons are called {label}"
         self.window.click("[data-test]")
 
+    def chosen(self) -> list[str]:
+        """What is chosen: edges on the table, and the form of a seam."""
+        return self.window.js(
+            "[...document.querySelectorAll('[aria-selected=true], #chosen form, .rows li.chosen')]"
+            ".map((e) => e.dataset.edge ?? e.tagName)"
+        )
+
     def choose_seam(self, number: int, name: str) -> None:
         self.button(f"Seam {number}, {name}")
 
@@ -138,9 +145,12 @@ def test_the_page_opens_with_the_plan_as_it_was_given(desk):
 
 
 @needs_browser
-def test_two_clicks_part_a_pair_and_two_more_pair_it_again(desk):
+def test_two_clicks_sew_and_never_part_which_is_asked_for_in_words(desk):
     desk.edge("front.inseam")
     desk.edge("back.inseam")
+    assert "are sewn already: seam 2, inseam" in desk.said()
+    assert "inseam" in desk.names()
+    desk.button("Part this seam")
     assert desk.said() == "Seam 2, inseam, is parted."
     assert "inseam" not in desk.names()
     assert "front.inseam" in desk.window.js("document.getElementById('open-edges').textContent")
@@ -158,6 +168,8 @@ def test_a_new_pair_is_walked_from_ends_that_meet(desk):
     assert desk.sewn("opening to hem") == (["pocket.opening"], ["-back.hem"])
     assert "no longer stays free" in desk.said()
     assert desk.plan().piece("back").unsewn == ()
+    assert desk.chosen() == []  # nothing stays chosen by accident
+    desk.button("Change it")
     desk.button("Turn: back.hem")
     assert desk.sewn("opening to hem") == (["pocket.opening"], ["back.hem"])
     ends = desk.window.js("document.querySelector('.ends').textContent")
@@ -192,7 +204,7 @@ def test_edges_that_are_told_to_stay_free_one_after_the_other_are_not_sewn_toget
     desk.button("Part seam 1, outseam")
     for edge in ("front.outseam", "back.outseam"):
         desk.edge(edge)
-        desk.button("Unsewn")
+        desk.button("Stays free")
     assert "outseam" not in desk.names()
     for piece in ("front", "back"):
         assert "outseam" in desk.plan().piece(piece).unsewn
@@ -204,21 +216,21 @@ def test_edges_that_are_told_to_stay_free_one_after_the_other_are_not_sewn_toget
 @needs_browser
 def test_an_edge_stays_unsewn_or_is_the_fold_but_not_while_it_is_sewn(desk):
     desk.edge("facing-front.upper")
-    desk.button("Unsewn")
+    desk.button("Stays free")
     assert desk.said() == "facing-front.upper is in seam 8, band-upper-front. Part it first."
     desk.button("Part seam 8, band-upper-front")
     desk.edge("facing-front.upper")
-    desk.button("Unsewn")
+    desk.button("Stays free")
     assert desk.plan().piece("facing-front").unsewn == ("cf", "lower", "upper")
-    desk.button("Unsewn")
+    desk.button("Stays free")
     assert desk.plan().piece("facing-front").unsewn == ("cf", "lower")
-    desk.button("The fold")
+    desk.button("Lies on the fold")
     assert (desk.plan().piece("facing-front").fold, desk.plan().piece("facing-front").cut) == ("upper", "pair")
     desk.button("Let go")
     desk.edge("band-back.fold")
-    desk.button("The fold")
+    desk.button("Lies on the fold")
     assert (desk.plan().piece("band-back").fold, desk.plan().piece("band-back").cut) == (None, "one")
-    desk.button("The fold")
+    desk.button("Lies on the fold")
     assert desk.text().replace('fold = "upper"\n', "").count("fold = ") == DEMO_TEXT.count("fold = ")
 
 
@@ -256,6 +268,7 @@ def test_a_side_of_several_edges_in_a_row(desk):
     assert desk.sewn("waist-front")[0] == ["-front.waist", "-back.waist"]
     # Two clicks on edges of such a seam do not tear it apart.
     desk.button("Done")
+    assert desk.chosen() == []
     desk.edge("back.waist")
     desk.edge("band-front.lower")
     assert "together with other edges" in desk.said()
@@ -318,8 +331,7 @@ def test_a_button_that_is_clicked_straight_after_typing_is_not_lost(desk):
 @needs_browser
 def test_the_plan_is_saved_kept_and_opened_again(desk, tmp_path):
     untouched = desk.text()
-    desk.edge("front.inseam")
-    desk.edge("back.inseam")
+    desk.button("Part seam 2, inseam")
     desk.button("Yes, waist-back is a seam")
     desk.choose_seam(1, "outseam")
     desk.allow("ease", 1, least="2", most="3")
@@ -397,20 +409,26 @@ def test_keys_alone_do_everything(desk):
     assert "in seam 2, inseam" in window.js("document.activeElement.getAttribute('aria-label')")
     go("back.inseam")
     window.key(" ")
-    assert "inseam" not in desk.names()
-    window.key("z", control=True)
     assert "inseam" in desk.names()
-    go("front.hem")
-    window.key("Enter")
-    window.key("Escape")
-    assert desk.said() == "Nothing is chosen."
 
     def tab_to(expression):
-        for _ in range(80):
+        for _ in range(120):
             if window.js(expression):
                 return
             window.key("Tab")
         raise AssertionError(f"the Tab key does not reach {expression}")
+
+    tab_to("document.activeElement.dataset.focus === 'part-form 2'")
+    window.key("Enter")
+    assert "inseam" not in desk.names()
+    assert window.js("document.activeElement !== document.body")
+    window.key("z", control=True)
+    assert "inseam" in desk.names()
+    window.js("document.querySelector('[tabindex=\"0\"][data-edge]').focus()")
+    go("front.hem")
+    window.key("Enter")
+    window.key("Escape")
+    assert desk.said() == "Nothing is chosen."
 
     tab_to("document.activeElement.dataset.focus === 'yes 6'")
     window.key("Enter")
@@ -445,6 +463,7 @@ def test_where_the_browser_keeps_nothing_the_page_says_so_and_works(window, made
         assert "Save the plan" in window.js("document.getElementById('kept').textContent")
         desk.edge("front.inseam")
         desk.edge("back.inseam")
+        desk.button("Part this seam")
         assert "inseam" not in desk.names()
         assert window.errors == []
 

@@ -7,7 +7,7 @@ from proposing import DEMO_TEXT, asking, demo
 
 from seamcheck.config.plan_file import format_plan
 from seamcheck.pattern.plan import Plan
-from seamcheck.report.pairing.page import pairing_page
+from seamcheck.report.table.page import pairing_page
 
 
 def test_the_page_is_one_file_that_asks_for_nothing_and_is_the_same_every_time():

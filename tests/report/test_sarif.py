@@ -42,7 +42,7 @@ def test_a_real_run_is_valid_and_holds_every_finding(run_of_all_kinds):
     log = run(run_of_all_kinds)
     findings = [finding for file in run_of_all_kinds.files for finding in file.findings]
     rules = log["tool"]["driver"]["rules"]
-    results = [result for result in log["results"] if result["ruleId"] != "not-judged"]
+    results = [result for result in log["results"] if not result["ruleId"].startswith("not-")]
     failures = [failure for file in run_of_all_kinds.files for failure in file.failures]
     unjudged = [result["message"]["text"] for result in log["results"] if result["ruleId"] == "not-judged"]
     assert unjudged == failures != []
@@ -51,10 +51,23 @@ def test_a_real_run_is_valid_and_holds_every_finding(run_of_all_kinds):
         assert rules[result["ruleIndex"]]["id"] == result["ruleId"] == f"{finding.check}/{finding.code}"
         assert finding.message in result["message"]["text"]
     assert len({rule["id"] for rule in rules}) == len(rules)
-    assert all(rule["help"]["text"].startswith("Holds when ") for rule in rules if rule["id"] != "not-judged")
-    assert len({result["partialFingerprints"][FINGERPRINT] for result in log["results"]}) == len(findings) + len(
-        failures
-    )
+    assert all(rule["help"]["text"].startswith("Holds when ") for rule in rules if not rule["id"].startswith("not-"))
+    in_part = [file for file in run_of_all_kinds.files if file.looked_at_in_part]
+    assert len(in_part) == sum(result["ruleId"] == "not-looked-at" for result in log["results"]) > 0
+    prints = {result["partialFingerprints"][FINGERPRINT] for result in log["results"]}
+    assert len(prints) >= len(findings) + len(failures) + 1
+
+
+def test_edges_that_nobody_looked_at_are_a_result(tmp_path):
+    files = (FileResult(path="cut.dxf", sizes=("M",), pieces=("front",), open_edges=("front.hem", "front.side")),)
+    for partial in (False, True):
+        log = run(Report(files=files, partial=partial))
+        (result,) = log["results"]
+        assert result["message"]["text"].startswith("No seam judged, 2 edges not looked at")
+        assert (result["ruleId"], result["level"]) == ("not-looked-at", "warning")
+        assert log["tool"]["driver"]["rules"][result["ruleIndex"]]["id"] == "not-looked-at"
+    planned = FileResult(path="cut.dxf", plan="cut.seams.toml", sizes=("M",), open_edges=("front.hem",))
+    assert not run(Report(files=(planned,)))["results"]  # there it is a finding of its own
 
 
 def test_the_schema_finds_what_is_not_so(run_of_all_kinds):

@@ -92,6 +92,19 @@ def test_the_lines_of_a_run_are_what_the_schema_says():
     assert (values[2]["files"], values[2]["failed"], values[2]["summary"]) == (2, 1, whole["summary"])
 
 
+def test_the_rows_of_a_table_are_what_the_schema_says():
+    files = [CORPUS / "steward-waistcoat-altered.svg", FERRYHAND / "ferryhand-cad.dxf", FERRYHAND / "gone.svg"]
+    rows = [json.loads(line) for line in written("check", *files, "--format", "table").splitlines()]
+    assert {fault for row in rows for fault in faults("table", row)} == set()
+    columns = list(schema("table")["properties"])
+    assert all(list(row) == columns for row in rows)  # a library for tables may go by the first
+    told = json.loads(written("check", *files, "--format", "json"))["files"]
+    for kind in ("seam", "junction", "finding", "failure"):
+        assert sum(row["kind"] == kind for row in rows) == sum(len(file[f"{kind}s"]) for file in told) > 0
+    short = next(row for row in rows if row["kind"] == "finding" and row["check"] == "seam-length")
+    assert short == {**short, **{key: value for key, value in told[0]["findings"][0].items() if key in short}}
+
+
 def test_a_record_of_known_findings_is_what_the_schema_says(tmp_path):
     record = tmp_path / "known.json"
     written("check", ALTERED / "prominent-calf-left.svg", "--plan", PLAN, "--record", record)

@@ -29,7 +29,7 @@ from seamcheck.report.compiled import Compiled
 from seamcheck.report.html import page as html_page
 from seamcheck.report.html.page import render
 from seamcheck.report.notebook import report_html
-from seamcheck.report.pairing.page import pairing_page
+from seamcheck.report.table.page import pairing_page
 from seamcheck.report.templates import environment, finalized
 
 pytestmark = pytest.mark.usefixtures("read_once")
@@ -40,7 +40,7 @@ TEMPLATES = sorted(path for path in (ROOT / "report").rglob("*.html"))
 # Who may say that what it made needs no escaping, and what that is.
 TRUSTED = {
     "report/html/figures.py": "drawings, whose words are escaped by the pens that make them",
-    "report/pairing/page.py": "the drawing of the pieces and the plates of seams",
+    "report/table/page.py": "the drawing of the pieces and the plates of seams",
     "report/paper.py": "scripts, style sheets and data for scripts",
     "report/templates.py": "what has been escaped",
 }

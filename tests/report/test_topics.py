@@ -13,8 +13,9 @@ from seamcheck.cli.main import main
 from seamcheck.config import plan_keys, settings
 from seamcheck.config.keys import TableKeys
 from seamcheck.config.plan_file import parse_plan
+from seamcheck.config.rule_expressions import UNITS
 from seamcheck.config.rule_keys import MEASURES, RULE
-from seamcheck.config.rule_language import FUNCTIONS, UNITS, parse_expression, parse_rule
+from seamcheck.config.rule_language import FUNCTIONS, parse_expression, parse_rule
 from seamcheck.config.settings import Settings, parse_settings
 from seamcheck.engine import plugins
 from seamcheck.engine.judge import check_file
@@ -129,6 +130,9 @@ def test_every_key_of_settings_is_told(keys):
 
 def test_what_is_told_of_settings_is_all_that_is_taken_and_can_be_read(tmp_path):
     shown = as_written((settings.SETTINGS, *settings.TABLES))
+    shown = shown.replace(
+        '"hem.width >= 480 mm"', '"length(seam) <= 2 * hem.width"'
+    )  # a rule for each seam speaks of it
     (tmp_path / "house_checks.py").touch()
     read = parse_settings(shown, tmp_path / "seamcheck.toml")
     known = {one.name: {code.name: one.measures(code) for code in one.codes} for one in REGISTRY.checks}
@@ -165,7 +169,7 @@ def test_every_function_and_unit_of_the_rules_is_told_and_can_be_read():
 def test_the_example_rules_can_be_used_on_the_demo(tmp_path):
     example = tomllib.loads(rules_topic.EXAMPLE)
     for rule in example["rules"]:
-        parse_rule(rule["holds"].replace("hem.width", "front.hem"))
+        parse_rule(rule["holds"].replace("hem.width", "front.hem"), at_hand=rule.get("for-each", ""))
     shop = parse_settings(rules_topic.EXAMPLE, tmp_path / "seamcheck.toml")
     result = check_file(str(DEMO), Request(), plugins.load(shop, plugins=False), shop)
     assert [(finding.check, finding.code) for finding in result.findings] == [("room-for-a-boot", "less")]

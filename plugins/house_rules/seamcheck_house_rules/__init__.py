@@ -5,6 +5,7 @@
     templates.py    a check that compares sizes
     kit_layers.py   a reader for layer names of the shop's own
     ticket.py       a report
+    boots.py        a fit, which is an alteration by name
 
 This module is what the entry point names. Each function below is a hook: seamcheck calls it once when a command starts, and it
 registers what the package brings. Imports stand inside, so that a command that needs no reader loads none.
@@ -16,7 +17,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from seamcheck.plugin import Check, Importer, ReportFormat
+    from seamcheck.plugin import Check, Fit, Importer, ReportFormat
 
 __version__ = "0.1.0"
 
@@ -41,3 +42,10 @@ def seamcheck_register_reports(register: Callable[[ReportFormat], None]) -> None
     from seamcheck_house_rules.ticket import REPORT
 
     register(REPORT)
+
+
+def seamcheck_register_alterations(register: Callable[[Fit], None]) -> None:
+    """Register the fit."""
+    from seamcheck_house_rules.boots import BOOTS
+
+    register(BOOTS)

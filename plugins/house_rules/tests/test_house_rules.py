@@ -5,9 +5,11 @@ from dataclasses import replace
 
 import pytest
 from seamcheck_house_rules import (
+    boots,
     cloth,
     kit_layers,
     notched,
+    seamcheck_register_alterations,
     seamcheck_register_checks,
     seamcheck_register_importers,
     seamcheck_register_reports,
@@ -36,6 +38,7 @@ def test_every_part_is_registered():
         (seamcheck_register_checks, [notched.CHECK, cloth.CHECK, templates.CHECK]),
         (seamcheck_register_importers, [kit_layers.IMPORTER]),
         (seamcheck_register_reports, [ticket.REPORT]),
+        (seamcheck_register_alterations, [boots.BOOTS]),
     ):
         registered = []
         hook(registered.append)

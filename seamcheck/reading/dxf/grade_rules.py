@@ -14,6 +14,7 @@ from pathlib import Path
 
 from seamcheck.config.limits import ReadOptions
 from seamcheck.errors import InputError
+from seamcheck.files import at
 from seamcheck.pattern.drawing import Note
 from seamcheck.pattern.scale import FACTORS
 from seamcheck.places import Place
@@ -58,10 +59,10 @@ def find_companion(path: str, table: str) -> str | None:
         name = re.split(r"[\\/]", table.strip())[-1].casefold()
         wanted = [name, f"{name}.rul", *wanted] if name.endswith(".rul") else [f"{name}.rul", *wanted]
     try:
-        there = {file.name.casefold(): file for file in sorted(folder.iterdir()) if file.is_file()}
+        there = {file.name.casefold(): file for file in sorted(at(folder).iterdir()) if file.is_file()}
     except OSError:
         return None
-    return next((str(there[name]) for name in wanted if name in there), None)
+    return next((str(folder / there[name].name) for name in wanted if name in there), None)
 
 
 def read_rules(path: str, options: ReadOptions) -> GradeRules:

@@ -273,9 +273,10 @@ class _Sheet:
         if abs(abs(affine.a) - abs(affine.b)) <= _NOTHING * size or size <= 0:
             raise NotDrawableError("have no length")
         if entity.kind == "LEADER":
-            curve = Curve.polyline([point * size for point in entity.points(10)])
-            if curve.length == 0.0:
+            points = [point * size for point in entity.points(10)]
+            if len(set(points)) < 2:
                 raise NotDrawableError("have no length")
+            curve = Curve.polyline(points)
         else:
             curve = curve_of(entity, size)
         curve = curve.transformed(affine @ Affine.scaling(1.0 / size))

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 CHANGES = {
     "0.1.0": (
-        "The first version: check, pieces, pair, compare, true, explain, schema, plugins, trust and demo.",
+        "The first version: check, pieces, pair, watch, compare, true, alter, explain, schema, plugins, trust and demo.",
         "Reads SVG, DXF drawings and DXF of the apparel interchange.",
     ),
 }

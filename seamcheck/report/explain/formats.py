@@ -46,6 +46,18 @@ TRUED = (
     "paper pattern. Then come the pieces, on sheets that name their neighbours. The same file gives the same bytes: the day on "
     "the first sheet is that on which the file was saved, in UTC, or that of SOURCE_DATE_EPOCH where that is set.",
 )
+MANY = (
+    "Of thousands of styles no more is kept than of a few in the formats that are told file by file, jsonl and table. The files are judged by "
+    "as many processes as pay, or by --jobs N. On a cluster of dask (extra cluster) they are judged with --scheduler ADDRESS, "
+    "which sends the bytes of pattern, plan, rule tables and plugin files, or with --send paths their paths, where all machines share "
+    "them under the same names. They go in batches, the results come in the order of the files, and what a lost worker had is judged by "
+    "another. A cluster without any worker is waited for one minute.",
+    "A table of a whole corpus, and what a library makes of it:",
+)
+TABLE = """\
+seamcheck check styles --format table --output styles.ndjson
+>>> pandas.read_json("styles.ndjson", lines=True).groupby("check").size()
+"""
 RECORD = (
     "A shop with many old patterns begins with a record of what is known, and keeps it in its repository. For every file, way "
     "of failing and seam (else edges, else pieces) it holds how grave the findings are that were there. As long as there are no "
@@ -78,6 +90,8 @@ def tell(registry: Registry, settings: Settings, options: RenderOptions) -> str:
             titled(
                 "A suffix that is a format's name means that format; and so do:", rows(suffixes, options), options
             ),
+            *(wrap(part, options) for part in MANY),
+            block(TABLE),
             *(wrap(part, options) for part in TRUED),
             wrap(RECORD, options),
             block(RECORDING),
@@ -98,6 +112,7 @@ def _reports(registry: Registry, options: RenderOptions) -> list[str]:
 
 def _of_commands() -> list[tuple[str, str]]:
     from seamcheck.report import pieces, plugins
+    from seamcheck.report.altering.forms import RENDERERS as ALTERED
     from seamcheck.report.comparison import told as comparison
     from seamcheck.report.pairing.files import FORMATS
     from seamcheck.report.truing import told as truing
@@ -107,6 +122,7 @@ def _of_commands() -> list[tuple[str, str]]:
         "pair": FORMATS,
         "compare": comparison.RENDERERS,
         "true": truing.RENDERERS,
+        "alter": ALTERED,
         "plugins": plugins.RENDERERS,
     }
     return [(f"seamcheck {command}", ", ".join(names)) for command, names in formats.items()]

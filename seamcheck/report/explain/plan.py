@@ -21,7 +21,8 @@ INTRODUCTION = (
     "notches, corners, curves, grain and the words on the pieces, weighed as was learned from drafted patterns whose seams "
     'are known. What is sure stands in it as a seam; a best guess, and what is less likely, as a question behind "#". With '
     '"--ask" it asks on the terminal what single edges are sewn to: each answer bears on the rest. Beside the plan lies a '
-    "page on which two clicks sew two edges together or part them. To write one by hand, see what was read first: "
+    'page on which two clicks sew two edges together; "seamcheck watch NAME.svg" shows the same page with seamcheck behind it, '
+    "which solves again with each answer and writes the plan at each step. To write one by hand, see what was read first: "
     '"seamcheck pieces NAME.svg".',
 )
 SHORTEST = """\
@@ -53,6 +54,8 @@ CLOSING = (
     "The plan goes on serving the pattern after an alteration. Corners are found again when they moved, and when the piece "
     "was moved, turned, mirrored or digitised. A corner that is not sure is reported, never guessed. In a graded nest the "
     "corners are given in one size, and the others follow.",
+    f"A plan has {plan_keys.MOST_PIECES} pieces at most, each with {plan_keys.MOST_CORNERS} corners and as many edges, and "
+    f"{plan_keys.MOST_SEAMS} seams with {plan_keys.MOST_IN_A_ROW} edges in a row on a side. One with more is refused: part it.",
 )
 
 

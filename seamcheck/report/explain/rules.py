@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from seamcheck.config.rule_expressions import UNITS
 from seamcheck.config.rule_keys import MEASURES, RULE
-from seamcheck.config.rule_language import FUNCTIONS, GRAMMAR, UNITS
+from seamcheck.config.rule_language import FUNCTIONS, GRAMMAR
 from seamcheck.report.explain.laid_out import block, rows, table, titled, topic
 from seamcheck.report.layout import wrap
 
@@ -34,6 +35,19 @@ severity = "error"
 [[rules]]
 name = "inseam-ease"
 holds = "back.inseam - front.inseam between -6 and 0 mm"
+
+[[rules]]
+name = "long-seams-are-notched"
+for-each = "seam"
+when = "length(seam) >= 600 mm"
+holds = "notches(seam, 1/3, 2/3) >= 1"
+why = "Two of the crew sew one pair, each from her end."
+
+[[rules]]
+name = "bands-from-one-strip"
+for-each = "piece"
+matches = ["band-*"]
+holds = "piece.side <= 40 mm"
 """
 COMPARED = (
     ("A = B", "both are equal, within the tolerance"),
@@ -54,6 +68,11 @@ AMOUNTS = {
     "degrees": "90 degrees",
     "%": "5 %",
 }
+EACH = (
+    'With for-each = "seam" the word seam, where no name stands before it, means the seam that the rule is held against: '
+    '"length(seam)", or "seam" alone. So do piece and edge in theirs: "width(piece)", "piece.hem", "hem of piece", "notch(edge, 1)". A piece that is really '
+    "called so stands in quotes."
+)
 CLOSING = (
     "A length without a unit is refused, and so is a sum of a length and an angle. A mistake in a rule is one sentence with "
     "its line and column. A rule about pieces that a pattern does not have is listed as skipped, unless it says "
@@ -75,6 +94,7 @@ def tell(registry: Registry, settings: Settings, options: RenderOptions) -> str:
             titled("Amounts:", rows(amounts, options), options),
             titled("What is measured:", rows(functions, options), options),
             titled("Sums:", rows(SIGNS, options), options),
+            wrap(EACH, options),
             wrap(CLOSING, options),
             titled("The grammar, for who wants it exactly:", block(GRAMMAR).split("\n"), options),
         ]

@@ -27,7 +27,13 @@ TRUST = (
     '"seamcheck trust --forget FOLDER" takes it back. What such a file loads by itself is not watched. Elsewhere they are not run: a '
     "sentence says so, all else is judged, and the exit code is 2. Limits that a folder raises are trusted with its files, and "
     "until then the usual ones hold. A plugin file never lies outside the folder of its settings, by a link neither.",
+    "A cluster judges by the settings and plugin files that hold where the run was started, and runs no other bytes of them; a worker "
+    "with another seamcheck, or other installed plugins, refuses. The other way round there is no guard: name with --scheduler only a "
+    "cluster that you trust, for who owns its scheduler or a worker can run programs on your machine. An address that begins with "
+    "tls:// is reached with the certificates of dask's own configuration.",
     "Every run says on stderr which plugin files were run. Installed plugins are run always, for you have installed them.",
+    "Results that are kept from run to run lie in your own folder for caches, so that no folder can bring a verdict that nobody "
+    "judged: seamcheck explain runs",
     "For the rest a folder's settings and plans hold whoever wrote them, and what they make laxer is said in the verdict of every "
     'report: "turned off by FILE", "tolerance raised by FILE", "accepted by FILE". In JUnit it is a case that is skipped. What makes a check stricter, or names '
     "layers and units, is said with --verbose only.",

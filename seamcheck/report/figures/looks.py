@@ -53,6 +53,8 @@ class Kind(StrEnum):
     NOTCH = "notch"
     SLASH = "slash"  # where a piece was presumably opened or overlapped
     OUGHT = "ought"  # as it is once put right
+    TIGHT = "tight"  # a fold in cloth that is pulled
+    LOOSE = "loose"  # a fold in cloth that hangs
     FINE = "fine"  # leaders, scales, squares
     TRIM = "trim"  # where a sheet is cut
 
@@ -85,6 +87,8 @@ LOOKS: dict[Kind, Look] = {
     Kind.NOTCH: Look(0.5),
     Kind.SLASH: Look(0.5, (2.6, 1.3)),
     Kind.OUGHT: Look(0.45, (1.4, 0.9), Tone.ACCENT),
+    Kind.TIGHT: Look(0.4),
+    Kind.LOOSE: Look(1.1, tone=Tone.FAINT),
     Kind.FINE: Look(0.2, tone=Tone.FAINT),
     Kind.TRIM: Look(0.2, (0.35, 1.05), Tone.FAINT),
 }

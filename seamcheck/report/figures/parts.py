@@ -132,8 +132,8 @@ def thumbnail(piece: Piece, at: complex, width: float, height: float, edges: Seq
     Each edge comes with whether it is walked backwards.
     """
     move = fitted([piece], at, width, height)
-    drawn = stroke(pen.path(piece.outline.transformed(move), closed=True), "cloth")
-    drawn += stroke(pen.path(piece.outline.transformed(move), closed=True), "fine")
+    outline = pen.path(piece.outline.transformed(move), closed=True)
+    drawn = stroke(outline, "cloth") + stroke(outline, "fine")
     for edge, backwards in edges:
         name = pen.words(f"{piece.name}.{edge.name}")
         drawn += "".join(stroke(pen.path(run.transformed(move)), "sewn", f' data-use="{name}"') for run in edge.runs)

@@ -22,7 +22,7 @@ def rendered(proposal: Proposal, format_name: str, source: str, plan_path: Path 
     written = None if plan_path is None else plan_path.read_text(encoding="utf-8-sig")
     text = plan_text(proposal, Path(source).name, written)
     if format_name == "html":
-        from seamcheck.report.pairing.page import pairing_page
+        from seamcheck.report.table.page import pairing_page
 
         return pairing_page(proposal, text)
     return text
@@ -30,8 +30,8 @@ def rendered(proposal: Proposal, format_name: str, source: str, plan_path: Path 
 
 def beside(proposal: Proposal, text: str, output: str) -> dict[str, str]:
     """The picture and the page that go beside a plan file, by their paths."""
-    from seamcheck.report.pairing.page import pairing_page
     from seamcheck.report.pairing.svg import pairing_svg
+    from seamcheck.report.table.page import pairing_page
 
     path = Path(output)
     stem = path.name.removesuffix(".toml").removesuffix(".seams")

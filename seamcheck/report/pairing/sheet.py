@@ -89,9 +89,11 @@ class DrawnEdge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnPiece:
-    """A piece on the sheet; `lines` are all others than its edges, by kind."""
+    """A piece on the sheet; `lines` are all others than its edges, by kind. `move` takes the file's axes to the sheet."""
 
     name: str
+    move: Affine
+    box: tuple[float, float, float, float]  # left, top, right, bottom
     outline: str
     edges: tuple[DrawnEdge, ...]
     corners: tuple[tuple[complex, Label], ...]
@@ -110,6 +112,7 @@ class PairingSheet:
     size: str
     pieces: tuple[DrawnPiece, ...]
     crowded: int  # names that found no free place, and plates that lie on each other, threefold
+    paper: int = 0  # the number of the sheet
 
     def edges(self) -> Iterator[DrawnEdge]:
         """All edges, piece by piece."""
@@ -134,11 +137,15 @@ def shown_size(pattern: Pattern) -> str:
     return pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
 
 
-def lay_out(proposal: Proposal) -> PairingSheet:
-    """The proposal's pieces in one size on the smallest sheet on which all but a few names have free places."""
+def lay_out(proposal: Proposal, size: str | None = None, smallest: int = 0) -> PairingSheet:
+    """The proposal's pieces in one size, the middle one where none is told, on the smallest sheet on which all but a few names have free places.
+
+    `smallest` is the number of the sheet that is tried first: that of the last time, so that pieces stay where they lay.
+    """
     best: PairingSheet | None = None
-    for width, height in SHEETS:
-        sheet = _on_paper(proposal, width, height)
+    size = shown_size(proposal.pattern) if size is None else size
+    for paper in range(smallest, len(SHEETS)):
+        sheet = _on_paper(proposal, size, paper)
         if best is None or sheet.crowded < best.crowded:
             best = sheet
         if sheet.crowded <= CROWDED * sum(2 + len(piece.edges) + len(piece.corners) for piece in sheet.pieces):
@@ -147,8 +154,8 @@ def lay_out(proposal: Proposal) -> PairingSheet:
     return best
 
 
-def _on_paper(proposal: Proposal, width: float, height: float) -> PairingSheet:
-    size = shown_size(proposal.pattern)
+def _on_paper(proposal: Proposal, size: str, paper: int) -> PairingSheet:
+    width, height = SHEETS[paper]
     pieces = [piece for piece in proposal.pattern.in_size(size) if piece.outline.length > 0]
     boxes = [_box(piece) for piece in pieces]
     scale, places, reach = _scale(boxes, width, height)
@@ -176,7 +183,9 @@ def _on_paper(proposal: Proposal, width: float, height: float) -> PairingSheet:
     # A name that a line must lead to is as one that found no free place.
     each = (one for piece in drawn for one in (*(e.label for e in piece.edges), *(name for _, name in piece.corners)))
     labels.crowded += sum(one.of is not None for one in each)
-    return PairingSheet(width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded)
+    return PairingSheet(
+        width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded, paper=paper
+    )
 
 
 def _box(piece: Piece) -> tuple[float, float, float, float]:
@@ -257,7 +266,8 @@ class _Sketch:
         self.lines = [line.transformed(self.move) for line in lines(piece, scale, self.roles)]
         self.outline = self._line(piece.outline)
         named = set(plan.edges) if plan else set()
-        self.edges = tuple(self._edge(edge) for edge in piece.edges if edge.name in named)
+        # Of an edge that a pleat takes up whole nothing is left to be drawn.
+        self.edges = tuple(self._edge(edge) for edge in piece.edges if edge.name in named and edge.runs)
 
     def _line(self, curve: Curve) -> Points:
         return thinned(curve.transformed(self.move).polygon(FINE))
@@ -315,8 +325,11 @@ class _Sketch:
             for line in self.lines
             if line.kind is not Kind.OUTLINE and (not line.edge or line.kind is Kind.NOTCH)
         ]
+        left, top = float(self.outline.real.min()), float(self.outline.imag.min())
         return DrawnPiece(
             name=self.piece.name,
+            move=self.move,
+            box=(left, top, float(self.outline.real.max()), float(self.outline.imag.max())),
             outline=pen.polyline(self.outline, closed=True),
             edges=edges,
             corners=tuple(corners),

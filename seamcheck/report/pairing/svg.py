@@ -131,7 +131,7 @@ def _piece(piece: DrawnPiece, for_choosing: bool) -> str:
         )
     for at, name in piece.corners:
         parts.append(f'<circle class="corner" cx="{number(at.real)}" cy="{number(at.imag)}" r=".55"{hidden}/>')
-        parts.append(label(name, "quiet", hidden))
+        parts.append(label(name, "quiet corner-name", hidden))
     return "\n".join([*parts, "</g>"]) + "\n"
 
 

@@ -59,6 +59,7 @@ class Writing:
         self.width, self.height = PAPERS[paper]
         self.pages = [Page()]
         self.y = MARGIN
+        self.kept = 0.0  # mm at the right that are kept for a drawing
 
     @property
     def page(self) -> Page:
@@ -74,7 +75,7 @@ class Writing:
         self, text: str, size: float = 3.6, *, bold: bool = False, indent: float = 0.0, mark: str = "", keep: int = 0
     ) -> None:
         """Write a paragraph, its first line with a `mark` before it; a page that has no room for it and `keep` lines more is turned."""
-        lines = list(wrapped(text, self.width - 2 * MARGIN - indent, size, bold=bold))
+        lines = list(wrapped(text, self.width - 2 * MARGIN - indent - self.kept, size, bold=bold))
         if self.left < (min(len(lines), 12) + keep) * size * LEADING and self.y > MARGIN:
             self.turn()
         for number, line in enumerate(lines):

@@ -53,6 +53,7 @@ LEGEND = (
 MORE_LEGEND = (
     (Kind.SEW, "sew line, inside its cut line"),
     (Kind.INNER, "drawn within the piece"),
+    (Kind.SLASH, "where it is cut, with a ring round the hinge"),
 )
 
 
@@ -126,7 +127,7 @@ class Trims:
 class Subject:
     """What one panel shows: a piece before and after, and what was drawn anew on it, if anything.
 
-    `title` is its name, `below` are the lines that stand under it.
+    `title` is its name, `below` are the lines that stand under it. `cuts` are where the piece before was cut.
     """
 
     before: State
@@ -135,6 +136,7 @@ class Subject:
     change: TruedPiece | None
     title: str
     below: tuple[str, ...] = ()
+    cuts: tuple[Curve, ...] = ()
 
     @property
     def piece(self) -> Piece:
@@ -330,6 +332,7 @@ def _lines(shown: Subject, paper: float) -> Iterator[Line]:
         for seam_end in _seam_ends(shown.after, change):
             yield from _laid(shown.after, new, *seam_end)
     yield from lines_to_cut(new, paper)
+    yield from (Line(cut, Kind.SLASH) for cut in shown.cuts)
 
 
 def _marks(shown: Subject) -> Iterator[tuple[complex, str]]:
@@ -371,7 +374,7 @@ def _amounts(shown: Subject) -> Iterator[tuple[complex, str]]:
         if abs(by) > 0.05:
             parts.append(f"{amounts.length(abs(by))} {'longer' if by > 0 else 'shorter'}")
         yield line.point(line.length / 2), f"{edge.name} {', '.join(parts)}"
-        if edge.stray.most > BESIDE:
+        if edge.stray.most > BESIDE and not shown.cuts:  # a part that was cut off goes as a whole and does not stray
             yield edge.stray.at, f"{edge.name} strays {amounts.length(edge.stray.most)}"
     for notch in change.notches:
         if notch.moved > NOTCH_MOVED:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from seamcheck import amounts
@@ -46,13 +46,14 @@ def steps(truing: Truing) -> Iterator[Step]:
         lines = [
             line
             for change in changes(state, taken.state)
-            for line in _change(state.pieces, taken.state.pieces, change)
+            for line in change_lines(state.pieces, taken.state.pieces, change)
         ]
         yield Step(taken.what[:1].upper() + taken.what[1:] + ".", proposal.finding.message, tuple(lines))
         state = taken.state
 
 
-def _change(old: dict[str, Piece], new: dict[str, Piece], change: TruedPiece) -> Iterator[str | Table]:
+def change_lines(old: dict[str, Piece], new: dict[str, Piece], change: TruedPiece) -> Iterator[str | Table]:
+    """What to measure on a piece as it was to draw it as it is now: corners, lines, notches, the arrow."""
     was, now = old[change.piece], new[change.piece]
     for corner in change.corners:
         if abs(corner.after - corner.before) > STAYS:
@@ -160,7 +161,7 @@ def _table(write: Writing, table: Table) -> None:
     write.say(table.head, SIZE, indent=11, mark="-", keep=6)
     left = MARGIN + 11.0
     columns = len(table.marks) + 1
-    wide = min((write.width - MARGIN - left) / columns, 24.0)
+    wide = min((write.width - MARGIN - write.kept - left) / columns, 24.0)
     high = SMALL * LEADING
     top = write.y + 1.0
     for row, name in enumerate(ROWS):
@@ -177,6 +178,43 @@ def _table(write: Writing, table: Table) -> None:
 
 def _left(truing: Truing) -> list[Finding]:
     return [finding for finding in truing.left.findings if finding.counts]
+
+
+def write_steps(write: Writing, told: Iterable[Step], first: int) -> int:
+    """Write steps, numbered from one on; the number of the next."""
+    for step in told:
+        write.gap(2.5)
+        write.say(step.what, SIZE + 0.2, bold=True, indent=7, mark=f"{first}.", keep=1)
+        write.say(step.why, SIZE, indent=7)
+        for line in step.lines:
+            write_line(write, line)
+        first += 1
+    return first
+
+
+def write_line(write: Writing, line: str | Table) -> None:
+    """Write what is to be measured or drawn for a step."""
+    write.gap(0.6)
+    if isinstance(line, Table):
+        _table(write, line)
+    else:
+        write.say(line, SIZE, indent=11, mark="-")
+
+
+def write_end(write: Writing, truing: Truing) -> None:
+    """Write what to measure when all is drawn, and what is left."""
+    checks = list(_checks(truing))
+    if checks:
+        write.gap(2.5)
+        write.say("Then measure along the sew lines, walking each side on the other:", SIZE + 0.2, bold=True, keep=1)
+        for line in checks:
+            write.say(line, SIZE, indent=11, mark="-")
+    left = _left(truing)
+    if left:
+        write.gap(2.5)
+        write.say("Left, for these no line is redrawn here:", SIZE + 0.2, bold=True, keep=1)
+        for finding in left:
+            write.say(finding.message, SIZE, indent=11, mark="-")
 
 
 def work_sheet(sizes: Sequence[Truing], heading: str, paper: str) -> list[Page]:
@@ -200,28 +238,6 @@ def work_sheet(sizes: Sequence[Truing], heading: str, paper: str) -> list[Page]:
         if size != UNSIZED and len(sizes) > 1:
             write.gap(3)
             write.say(f"Size {size}", 4.6, bold=True, keep=3)
-        for number, step in enumerate(steps(truing), 1):
-            write.gap(2.5)
-            write.say(step.what, SIZE + 0.2, bold=True, indent=7, mark=f"{number}.", keep=1)
-            write.say(step.why, SIZE, indent=7)
-            for line in step.lines:
-                write.gap(0.6)
-                if isinstance(line, Table):
-                    _table(write, line)
-                else:
-                    write.say(line, SIZE, indent=11, mark="-")
-        checks = list(_checks(truing))
-        if checks:
-            write.gap(2.5)
-            write.say(
-                "Then measure along the sew lines, walking each side on the other:", SIZE + 0.2, bold=True, keep=1
-            )
-            for line in checks:
-                write.say(line, SIZE, indent=11, mark="-")
-        left = _left(truing)
-        if left:
-            write.gap(2.5)
-            write.say("Left, for these no line is redrawn here:", SIZE + 0.2, bold=True, keep=1)
-            for finding in left:
-                write.say(finding.message, SIZE, indent=11, mark="-")
+        write_steps(write, steps(truing), 1)
+        write_end(write, truing)
     return write.pages

@@ -1,0 +1,12 @@
+"""An alteration carried out on the exact lines: cut, turned, taped down, redrawn, given back, and what it leaves to be followed.
+
+solving    a number or a few numbers for which something comes out as wanted
+taping     an outline in parts that moved, taped into one line again: stubs across gaps, lines to where they cross
+cutting    a piece cut in two along a straight line, or in more with relief cuts: which part a place belongs to
+carry      a piece relaid: its outline, and all that lies on it, where its parts went
+turning    hinge and parallel
+reshaping  scoop, extend, taper, wedge
+darts      a dart deeper, longer, moved, closed into another place
+run        the steps of a recipe in order, each place found again after the one before; size by size
+rehearse   what an alteration does, as facts
+"""

@@ -1,0 +1,82 @@
+// Lines drawn anew: each proposal over the pattern before it is taken, with how far it strays and what follows; and taken back.
+
+let truing = null; // what the server proposes, null while nothing is known
+let shownWay = null; // {finding, letter}: the proposal that is drawn
+let asking = false;
+
+async function openTruing() {
+  if (asking) return;
+  asking = true;
+  drawTruing();
+  try {
+    truing = await host.truing(data.size);
+    shownWay = truing.proposals.length ? { finding: 0, letter: truing.proposals[0].ways[0].letter } : null;
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    truing = { proposals: [], taken: [], said: error.message };
+  } finally {
+    asking = false;
+  }
+  render();
+  showWay();
+}
+
+function drawTruing() {
+  if (data.host !== "server" || tool !== "true") { if (tool !== "alter") $("over").replaceChildren(); return; }
+  $("truing-said").textContent = asking ? "New lines are tried and judged ..." : truing?.said ?? "";
+  const proposals = truing?.proposals ?? [];
+  reconcile($("truing"), proposals.map((one, i) => ({ key: `${i}`, signature: JSON.stringify([one, shownWay]), build: () => proposalRow(one, i) })));
+  $("take-all").hidden = proposals.length < 1;
+  $("take-back").hidden = !(truing?.taken.length);
+  $("taken").textContent = truing?.taken.length ? `Written to ${truing.written}: ${truing.taken.join("; ")}.` : "";
+  drawOver();
+}
+
+function proposalRow(one, i) {
+  return h("li", { class: `cause ${one.severity}` }, h("p", {}, h("b", {}, one.title)), h("p", { class: "quiet" }, one.message),
+    h("ol", { class: "options" }, ...one.ways.map((way) => {
+      const shown = shownWay?.finding === i && shownWay.letter === way.letter;
+      return h("li", { class: shown ? "chosen" : null },
+        button(`${way.letter}. ${way.what}`, `way ${i} ${way.letter}`, () => { shownWay = { finding: i, letter: way.letter }; render(); showWay(); }, { class: "option", "aria-pressed": String(shown) }),
+        h("p", { class: "quiet" }, `${way.strays}${way.followers.length ? ` ${way.followers.join(" and ")} follows.` : ""}`),
+        shown ? h("div", { class: "small" }, button("Take this", `take ${i} ${way.letter}`, () => takeWay(one.finding, way.letter))) : null);
+    })));
+}
+
+function wayNow() {
+  const one = truing?.proposals[shownWay?.finding];
+  return one?.ways.find((way) => way.letter === shownWay.letter) ?? null;
+}
+
+function drawOver() {
+  const way = wayNow(), parts = [];
+  for (const d of truing?.old ?? []) parts.push(h("path", { class: "old", d }));
+  for (const d of truing?.now ?? []) parts.push(h("path", { class: "edge", d }));
+  if (way) {
+    for (const d of way.lines) parts.push(h("path", { class: "ought", d }));
+    for (const [x, y, label] of way.marks) parts.push(h("circle", { class: "spot", cx: x, cy: y, r: 1 }), h("text", { x: x + 2, y: y - 1, "font-size": 3 }, label));
+  }
+  $("over").replaceChildren(...parts);
+}
+
+function showWay() {
+  const box = wayNow()?.box;
+  if (box) goTo(box);
+}
+
+async function changedBy(act) {
+  try {
+    truing = await act();
+    shownWay = truing.proposals.length ? { finding: 0, letter: truing.proposals[0].ways[0].letter } : null;
+    say(truing.said);
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    say(error.message, true);
+  }
+  render();
+  showWay();
+}
+
+function takeWay(finding, letter) { return changedBy(() => host.take(data.size, finding, letter)); }
+function takeAll() { return changedBy(() => host.takeAll(data.size)); }
+function takeBack() { return changedBy(() => host.takeBack(data.size)); }

@@ -1,0 +1,66 @@
+"""A fit rehearsed in a size while its amount is moved, and carried out beside the original."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+import judging
+from serving import demo_in, serving
+
+
+def test_a_fit_is_rehearsed_and_its_mates_move_with_the_amount(tmp_path):
+    drawing = demo_in(tmp_path)
+    before = {path.name for path in tmp_path.iterdir()}
+    with serving(drawing) as served:
+        size = served.state()["size"]
+        fits = {one["name"]: one for one in served.ask(f"fits?size={size}").data["fits"]}
+        calf = fits["prominent-calf"]
+        assert calf["pieces"] == ["back"]
+        off = {}
+        for amount in (3.0, 6.35):
+            wish = {"fit": "prominent-calf", "piece": "back", "amount": amount, "size": size, "whole": False}
+            told = served.post("rehearse?file=0", wish).data
+            assert len(told["old"]) == len(told["new"]) == 1
+            assert told["cuts"]
+            off[amount] = {seam["seam"]: seam["off"] for seam in told["seams"]}
+        # What is taken out at one end is what the mate would need, whatever the amount.
+        assert [abs(off[amount]["outseam"]) for amount in off] == pytest.approx([3.0, 6.35], abs=0.2)
+        assert {path.name for path in tmp_path.iterdir()} == before
+
+
+def test_it_is_carried_out_trued_and_written_beside_under_a_free_name(tmp_path):
+    drawing = demo_in(tmp_path)
+    original = drawing.read_bytes()
+    theirs = tmp_path / "ferryhand-altered.svg"
+    theirs.write_text("somebody's", encoding="utf-8")
+    with serving(drawing) as served:
+        size = served.state()["size"]
+        wish = {"fit": "prominent-calf", "piece": "back", "amount": 6.35, "size": size}
+        written = served.post("alter?file=0", wish).data["written"]
+        assert written[:2] == ["ferryhand-altered-2.svg", "ferryhand-altered-2.alter.toml"]
+        assert drawing.read_bytes() == original
+        assert theirs.read_text(encoding="utf-8") == "somebody's"
+        result = judging.judged(
+            tmp_path / "ferryhand-altered-2.svg", plan=tmp_path / "ferryhand-altered-2.seams.toml"
+        )
+        assert "seam-length" not in {finding.check for finding in result.findings}
+
+
+def test_what_cannot_be_altered_is_said_in_a_sentence(tmp_path):
+    with serving(demo_in(tmp_path)) as served:
+        size = served.state()["size"]
+        wish = {"fit": "no-such-fit", "piece": "back", "amount": 6.35, "size": size}
+        answer = served.post("rehearse?file=0", wish)
+        assert answer.status == 422
+        assert "no-such-fit" in answer.data["said"]
+        for amount in ("much", None, float("inf")):
+            assert served.post("rehearse?file=0", wish | {"amount": amount}).status == 400
+
+
+def test_without_a_plan_it_is_said_what_to_do_first(tmp_path):
+    with serving(demo_in(tmp_path, plan=False)) as served:
+        served.state()
+        assert "sew its edges together first" in served.ask("fits?size=").data["said"]
