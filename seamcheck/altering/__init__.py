@@ -6,7 +6,10 @@ cutting    a piece cut in two along a straight line, or in more with relief cuts
 carry      a piece relaid: its outline, and all that lies on it, where its parts went
 turning    hinge and parallel
 reshaping  scoop, extend, taper, wedge
-darts      a dart deeper, longer, moved, closed into another place
+redrawing  stretches of an outline drawn anew between places that stay
+darts      a dart deeper, longer, moved; closing: closed, and opened in another place
+finishing  kinks blended, the grain ruled straight, what was taken given back
 run        the steps of a recipe in order, each place found again after the one before; size by size
 rehearse   what an alteration does, as facts
+writing    the altered pattern with its recipe and its plan beside it; undo: what gives back the one before it
 """

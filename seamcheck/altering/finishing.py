@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from seamcheck.altering.cutting import CannotCutError
 from seamcheck.altering.redrawing import corner_edges
 from seamcheck.altering.reshaping import extended
 from seamcheck.altering.turning import Turned
@@ -15,7 +14,7 @@ from seamcheck.pattern.recipe import Extend, Step
 from seamcheck.pattern.spots import edge_of
 from seamcheck.truing.correction import with_notches
 from seamcheck.truing.grain import through
-from seamcheck.truing.leading import KEPT, end_of, led, side_of, whole_end
+from seamcheck.truing.leading import end_of, led, side_of, whole_end
 from seamcheck.truing.redraw import BLEND, Change, redraw
 from seamcheck.truing.state import State
 
@@ -108,6 +107,7 @@ def given_back(before: State, state: State, step: Step) -> tuple[State, tuple[Gi
 
 
 def _led(state: State, piece: str, name: str, corner: str, amount: float) -> State:
+    """The pattern with an edge led on or cut back at a corner: as truing does it where it is sewn there, else as a corner is moved."""
     for walk in state.walks:
         for number in (0, 1):
             side = side_of(walk, number)
@@ -119,7 +119,4 @@ def _led(state: State, piece: str, name: str, corner: str, amount: float) -> Sta
                 made = with_notches(state, (piece,), made)
                 if made is not None:
                     return made[0]
-    edge = state.pieces[piece].edge(name)
-    if abs(amount) > KEPT or edge.length > 0.0:
-        return extended(state, Extend(piece=piece, corner=corner, along=name, amount=amount))
-    raise CannotCutError(f"{piece}.{name} cannot be given back {amount:.1f} mm at {corner}")
+    return extended(state, Extend(piece=piece, corner=corner, along=name, amount=amount))

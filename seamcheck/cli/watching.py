@@ -77,6 +77,7 @@ def _bound(host: str, port: int) -> Iterator[socket.socket]:
             listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listening.bind((host, port))
+            listening.listen()  # who comes before the server runs is answered as soon as it does
         except OSError as error:
             why = (error.strerror or str(error)).lower()
             raise SeamcheckError(

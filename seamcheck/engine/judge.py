@@ -161,7 +161,8 @@ def judge(
         )
         for size in sizes
     ]
-    ran = [one for context in contexts for one in explain(context, observe(context, checks, plugin_of or {}))]
+    # One size after the other, so that no more is held of one than what it amounts to.
+    ran = (one for context in contexts for one in explain(context, observe(context, checks, plugin_of or {})))
     graded = say_once([grade_run(one, pattern.path, settings) for one in ran])
     crashed = {one.ran.check.name for one in graded if one.ran.crashed}
     findings = [finding for one in graded for _, finding in one.findings]
@@ -237,7 +238,10 @@ def _laid_out(
 
 
 def grade_run(ran: Ran, path: str, settings: Settings) -> Graded:
-    """What the observations of one run amount to; none of them counts where one cannot be told."""
+    """What the observations of one run amount to; none of them counts where one cannot be told.
+
+    Of those that amount to nothing only the ones with a tolerance of their own are kept, since that is told.
+    """
     try:
         graded = [(one, grade(one, ran.check, ran.size, settings, ran.plugin)) for one in ran.observations]
     except Exception as error:
@@ -245,7 +249,9 @@ def grade_run(ran: Ran, path: str, settings: Settings) -> Graded:
     unsure = (uncertain(one, ran.check, settings) for one, finding in graded if finding is None and one.uncertainty)
     skips = (*ran.skips, *(skip for skip in unsure if skip is not None))
     return Graded(
-        ran=replace(ran, skips=skips),
+        ran=replace(
+            ran, skips=skips, observations=tuple(one for one in ran.observations if one.tolerance is not None)
+        ),
         findings=tuple((seen, finding) for seen, finding in graded if finding is not None),
     )
 

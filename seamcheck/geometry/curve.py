@@ -453,7 +453,7 @@ class Curve(Measured):
 
     def reversed(self) -> Curve:
         """The same curve from end to start."""
-        rows = np.ascontiguousarray(self.segments[::-1, ::-1])
+        rows = self.segments[::-1, ::-1]
         table = None if self._table is None else self._table.reversed(rows)
         return self._on_line_of(Curve._of(rows, table))
 

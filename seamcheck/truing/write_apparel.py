@@ -20,6 +20,7 @@ from seamcheck.errors import InputError
 from seamcheck.exact import steady
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import LineMark, PointMark, Role
+from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape
 from seamcheck.places import Place
 from seamcheck.reading.dxf.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
@@ -29,6 +30,7 @@ from seamcheck.truing.edits import holes_moved, lines_moved, notch_moves
 from seamcheck.truing.state import State
 from seamcheck.truing.write_dxf import OLD_LAYER, Handles, add_layers, add_tables, is_modern
 
+ROOM = 6.0  # times what a notch moves: how far vertices to both sides make room for it
 STEP = 10.0  # mm between curve points on a stretch that became a curve
 SAME = 2e-5  # mm: a vertex that moves less stays as it is written
 ON_VERTEX = 1e-3  # mm: a notch this near to a vertex is on it
@@ -121,17 +123,50 @@ def _outlines(pairs: Pairs, path: str, factor: float, before: State, after: Stat
 def _with_notches(points: Sequence[complex], stations: Sequence[float], old: Shape, new: Shape) -> list[float]:
     """Stations of vertices, those that bear a notch where that is now: in a nest the notches of all sizes are known by their vertices.
 
-    A notch that was moved past another vertex leaves its own behind.
+    Vertices that a notch would pass make room for it, up to the next one that bears a mark of its own; where that is too near, the
+    notch leaves its vertex behind.
     """
     found, total = list(stations), new.outline.length
-    for before, after in zip(old.notches, new.notches, strict=True):
-        at = old.outline.point(before.station)
-        k = min(range(len(points)), key=lambda k: abs(points[k] - at))
-        beside = [(found[(k + step) % len(found)] - found[k] + total / 2) % total - total / 2 for step in (-1, 1)]
-        way = (after.station - found[k] + total / 2) % total - total / 2
-        if abs(points[k] - at) < ON_VERTEX and min(beside) + 1.0 < way < max(beside) - 1.0:
-            found[k] = after.station
+    feet = [[_feet(notch, shape) for notch in shape.notches] for shape in (old, new)]
+    marks = [*(foot for each in feet[0] for foot in each), *(old.outline.point(station) for station in old.corners)]
+    bears = [min(abs(point - mark) for mark in marks) < ON_VERTEX for point in points] if marks else []
+    for was, now in zip(*feet, strict=True):
+        moves = {}  # of the vertices of one notch, which may be double: where each goes
+        for foot, to in zip(was, now, strict=False):
+            k = min(range(len(points)), key=lambda k: abs(points[k] - foot))
+            if abs(points[k] - foot) < ON_VERTEX:
+                moves[k] = new.outline.nearest(to).station
+        if not moves:
+            continue
+        first = next(iter(moves))
+        off = [_wrapped(station - found[first], total) for station in found]
+        low, high = (pick(off[k] for k in moves) for pick in (min, max))
+        beside = [d - min(max(d, low), high) for d in off]  # how far beyond the notch's own vertices
+        way = _wrapped(moves[first] - found[first], total)
+        others = [abs(beside[j]) for j in range(len(points)) if j not in moves and bears[j]]
+        reach = min([ROOM * abs(way), *others])
+        if reach < 2.0 * abs(way):
+            continue
+        ahead = [d for j, d in enumerate(beside) if j not in moves and d * way > 0.0]
+        if any(abs(d) < abs(way) + 1.0 for d in ahead):
+            for j, d in enumerate(beside):
+                if j not in moves and abs(d) < reach:
+                    found[j] = (found[j] + way * (1.0 - abs(d) / reach)) % total
+        for k, station in moves.items():
+            found[k] = station
     return found
+
+
+def _feet(notch: ShapeNotch, shape: Shape) -> list[complex]:
+    """Where the ticks of a notch stand on its outline; its own place where it is drawn as a point."""
+    near = shape.outline.nearest
+    ends = [min(tick, key=lambda end: near(end).distance) for tick in notch.ticks]
+    return ends or [shape.outline.point(notch.station)]
+
+
+def _wrapped(along: float, total: float) -> float:
+    """A way along a closed line, the shorter way round."""
+    return (along + total / 2) % total - total / 2
 
 
 _Drawn = tuple[tuple[Curve, Curve], Sequence[LineMark], Callable[[float], float]]
@@ -331,7 +366,10 @@ def _move_notches(
                 kept = record.copy()
                 kept.put(8, OLD_LAYER)
                 _own_handle(kept, handles)
-                _put(record, complex(move.apply(mark.at)) / factor)
+                to = complex(move.apply(mark.at))
+                if lines[0].nearest(mark.at).distance < ON_VERTEX:  # as its vertex does, by which other sizes know it
+                    to = lines[1].nearest(to).point
+                _put(record, to / factor)
                 if record.first(50) is not None:
                     record.put(50, number(steady(float(record.text(50)) + turn) % 360.0, DECIMALS))
                 record.added.append(kept)
@@ -355,8 +393,9 @@ def _redraw_grain(block: Sequence[Record], old: Shape, new: Shape, factor: float
         _own_handle(kept, handles)
         record.added.append(kept)
         # An arrow that a cut has bent is a line for each of its parts.
-        more = [record.copy() for _ in grain.points[2:]]
-        for one, (tail, head) in zip([record, *more], pairwise(grain.points), strict=True):
+        points = _bent(grain.points)
+        more = [record.copy() for _ in points[2:]]
+        for one, (tail, head) in zip([record, *more], pairwise(points), strict=True):
             _put(one, tail / factor)
             _put(one, head / factor, 11)
         for one in more:
@@ -364,6 +403,16 @@ def _redraw_grain(block: Sequence[Record], old: Shape, new: Shape, factor: float
         record.added += more
     for record in records[len(new.grainlines) :]:
         record.put(8, OLD_LAYER)
+
+
+def _bent(points: Sequence[complex]) -> list[complex]:
+    """The ends of an arrow, and the points at which it is bent."""
+    found = [points[0]]
+    for at, behind in pairwise(points[1:]):
+        way, on = at - found[-1], behind - at
+        if abs((on * way.conjugate()).imag) > STRAIGHT * abs(way) or (on * way.conjugate()).real < 0.0:
+            found.append(at)
+    return [*found, points[-1]]
 
 
 def _redraw_within(

@@ -277,6 +277,22 @@ def test_a_side_of_several_edges_in_a_row(desk):
 
 
 @needs_browser
+def test_what_was_sewn_as_a_further_layer_is_made_one_row_instead(desk):
+    desk.edge("pocket.opening")
+    desk.edge("back.hem")
+    desk.edge("front.hem")
+    desk.edge("back.hem")
+    assert (
+        len([seam for seam in desk.plan().seams if "back.hem" in [use.name for side in seam.sides for use in side]])
+        == 2
+    )
+    desk.button("One row with seam 11")
+    first, second = desk.sewn("opening to hem")
+    assert [edge.lstrip("-") for edge in first] == ["pocket.opening", "front.hem"]
+    assert second == ["-back.hem"]
+
+
+@needs_browser
 def test_an_edge_is_sewn_to_its_own_mirror_twin(desk):
     desk.edge("back.crotch")
     desk.button("Part seam 4, crotch-back")

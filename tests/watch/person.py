@@ -16,7 +16,7 @@ from seamcheck.pattern.model import Edge
 
 NEAR = 3.0  # mm by which the ends of an edge may lie apart in two plans of one drawing
 MOST = 200  # acts, after which it is no use any more
-PATIENCE = 60.0
+PATIENCE = 120.0
 
 Sides = frozenset[frozenset[str]]
 
@@ -180,10 +180,12 @@ class Person:
                     self._add(edge, k, lead, second[0])
 
     def _add(self, edge: str, side: int, first: str, second: str) -> None:
-        """Add an edge to its side of the seam of two others, where choosing it with one across does not do it by itself."""
-        across = second if side == 0 else first
+        """Sew a further edge of a row to one across; where the lengths do not tell that it is one row, say so."""
         self.edge(edge)
-        self.edge(across)
+        self.edge(second if side == 0 else first)
+        made = self.window.js("did !== null && rowWith(state, did) !== null ? did : null")
+        if made is not None:
+            self.press(f"row {made}")
 
     def pair_all(self) -> int:
         """Do the whole plan, the likeliest way first; how many acts it took."""

@@ -24,7 +24,7 @@ from seamcheck.watch.server import Server
 
 DEMO = Path(seamcheck.__file__).parent / "demo"
 TOKEN = "a-word-for-tests-alone"
-PATIENCE = 30.0
+PATIENCE = 120.0
 
 
 class Answer(NamedTuple):

@@ -38,12 +38,12 @@ PROMINENT_CALF = Fit(
     seen=(
         "Folds slant down the back of the leg, between seat and knee, from the inseam out and down to the outseam.",
         "The cloth there is loose, but it cannot fall: the leg of the trousers rests on the calf and is held back by it.",
-        "Pinch a strip of cloth at the outseam below the knee and lift it a little: the folds above go.",
+        "Pinch up a strip of cloth across the back of the leg, low down about the knee and deepest at the outseam: the folds go.",
     ),
     alike=(
         (
             "flat-seat",
-            "its folds lie right under the seat and slant up and outward; lifting cloth below the knee leaves them",
+            "its folds lie right under the seat and slant up and outward; a strip pinched up at the knee leaves them",
         ),
         ("low-seat", "its folds lie level right under the seat, and are tight"),
         (
@@ -68,12 +68,12 @@ PROMINENT_CALF = Fit(
         Sign(PLACE, "back-of-leg", 4.0),
         Sign(PLACE, "under-seat", 0.5),
         Sign(FOLDS, "slanting-down", 3.0),
-        Sign(LIFT, "goes", 3.0, "lifting a strip of cloth below the knee clears folds that the calf makes"),
+        Sign(LIFT, "goes", 3.0, "a strip pinched up about the knee clears folds that the calf makes"),
         Sign(
             LIFT,
             "stays",
             -4.0,
-            "folds that stay when cloth is lifted below the knee are not the calf's",
+            "folds that stay when a strip is pinched up about the knee are not the calf's",
             decides=True,
         ),
         Sign(CLOTH, "loose", 1.0),
@@ -190,7 +190,7 @@ LOW_SEAT = Fit(
         "The corner at the inseam must stay square: the curve runs on into the front crotch.",
     ),
     warnings=(
-        "A deeper scoop takes width from the back of the thigh. Pin it in cheap cloth first: the seam can be sewn deeper there and let "
+        "A deeper scoop takes width from the seat at that level. Try it in cheap cloth first: the seam can be sewn deeper there and let "
         "out again, until you cut.",
     ),
     signs=(

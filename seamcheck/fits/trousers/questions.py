@@ -68,7 +68,7 @@ BAND = Question(
 )
 LIFT = Question(
     name="lift",
-    asks="Let somebody pinch a strip of cloth at the back of the leg, below the knee, towards the outseam, and lift it a little. "
+    asks="Let somebody pinch up a strip of cloth across the back of the leg, low down about the knee and deepest at the outseam. "
     "Do the folds above go?",
     answers=(
         Answer("goes", "yes, they go", None),

@@ -166,7 +166,7 @@ def _measurable(texts: Iterable[str]) -> Reals | None:
 
 
 _PAIRS = 1 << 15  # pairs of which the numbers are read at a time
-_RUN = 1 << 18  # letters of a file that are taken apart at a time
+_RUN = 1 << 16  # letters of a file that are taken apart at a time
 
 
 def _in_runs(text: str, last: int) -> Iterator[list[str]]:

@@ -21,7 +21,10 @@ UNDER_THE_SEAT = (
     ("level and tight, their ends turned up or down", "deep-torso: the body is deeper than the crotch seam is long"),
     ("slanting up and outward, loose", "flat-seat: there is more cloth than the seat fills"),
     ("radiating from the middle of the seat, tight", "full-seat: there is less cloth than the seat fills"),
-    ("slanting down the leg, gone when cloth is lifted", "prominent-calf: the cause sits lower than the folds"),
+    (
+        "slanting down the leg, gone when it is pinched up at the knee",
+        "prominent-calf: the cause sits lower than the folds",
+    ),
 )
 
 

@@ -78,6 +78,7 @@ function apply(change) {
     future = [];
     state = result.state;
     did = result.did ?? null;
+    lit = null;
   }
   if (result.chosen !== undefined) choose(result.chosen === null ? null : { seam: result.chosen });
   const made = result.did ? seamOfId(result.did) : null, against = made ? warnings(data, state, ...made.sides) : [];

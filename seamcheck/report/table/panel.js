@@ -45,6 +45,7 @@ function setTool(next) {
   tool = next;
   choose(null);
   gesture = did = lit = null;
+  pointAt(null);
   if (next === "true") openTruing();
   if (next === "alter") openAltering();
   say({ look: "Look: point at an edge, or choose what was found.", sew: "Sew: choose an edge, then the edge it is sewn to.", true: "True: new lines are proposed and drawn before anything is taken.", alter: "Alter: rehearse a fit; nothing is written before you say so.", send: "Print and send." }[next]);
@@ -167,8 +168,10 @@ function drawChosen() {
 
 /* What was just sewn: nothing is chosen, but it is at hand. */
 function didCard(seam) {
+  const row = rowWith(state, seam.id);
   return h("div", {}, h("p", {}, h("b", {}, seam.name), `: ${sewnText(state, seam)}`), isTwin(seam) ? null : strip(...seam.sides),
-    h("div", { class: "small" }, button("Change it", `change ${seam.id}`, () => chooseSeam(seam.id)), button("Take it back", `back ${seam.id}`, undo)));
+    h("div", { class: "small" },
+      row ? button(`One row with seam ${row.id}`, `row ${seam.id}`, () => apply(() => madeRow(data, state, seam.id))) : null, button("Change it", `change ${seam.id}`, () => chooseSeam(seam.id)), button("Take it back", `back ${seam.id}`, undo)));
 }
 
 function edgeForm(key) {

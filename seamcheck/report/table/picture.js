@@ -61,6 +61,7 @@ function show(next, whole) {
   sheet.classList.toggle("far", scale < FAR);
   sheet.classList.toggle("near", scale > NEAR);
   drawTape();
+  if (tool === "true") drawOver();
   if (Math.abs(before - scale) > 1e-9) drawSeams();
 }
 

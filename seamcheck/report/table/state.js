@@ -181,6 +181,24 @@ function sewn(data, state, sides, more = {}) {
   };
 }
 
+/* The other seam that a new one shares an edge with, and could be one row with: {id, key, side}; null where there is none. */
+function rowWith(state, id) {
+  const seam = state.seams.find((one) => one.id === id);
+  if (!seam || seam.sides.some((side) => side.length !== 1) || isTwin(seam)) return null;
+  for (const k of [0, 1]) {
+    const [own, mate] = [seam.sides[k][0].edge, seam.sides[1 - k][0].edge];
+    const other = seamsWith(state, mate).find((one) => one.id !== id && !one.asked && !isTwin(one) && !one.sides.flat().some((use) => use.edge === own));
+    if (other) return { id: other.id, key: own, side: other.sides[0].some((use) => use.edge === mate) ? 1 : 0 };
+  }
+  return null;
+}
+
+/* A new seam made one row with another: it was no further layer, but the next edge along. */
+function madeRow(data, state, id) {
+  const { id: other, key, side } = rowWith(state, id);
+  return added(data, { ...state, seams: state.seams.filter((one) => one.id !== id) }, other, side, key);
+}
+
 /* Take an edge off the lists of what is unsewn or a fold; whether it was on one. */
 function freeEdge(pieces, key) {
   const [name, edge] = keyParts(key), piece = pieces[name];

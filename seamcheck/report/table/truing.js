@@ -54,14 +54,15 @@ function drawOver() {
   for (const d of truing?.now ?? []) parts.push(h("path", { class: "edge", d }));
   if (way) {
     for (const d of way.lines) parts.push(h("path", { class: "ought", d }));
-    for (const [x, y, label] of way.marks) parts.push(h("circle", { class: "spot", cx: x, cy: y, r: 1 }), h("text", { x: x + 2, y: y - 1, "font-size": 3 }, label));
+    // The amounts stand one below the other: the places are often one corner.
+    way.marks.forEach(([x, y, label], i) => parts.push(h("circle", { class: "spot", cx: x, cy: y, r: 1 }), h("text", { x: x + 9 / scale, y: y + (15 * i - 9) / scale, "font-size": 3 }, label)));
   }
   $("over").replaceChildren(...parts);
 }
 
 function showWay() {
   const box = wayNow()?.box;
-  if (box) goTo(box);
+  if (box) goTo(box, 6);
 }
 
 async function changedBy(act) {
