@@ -82,11 +82,14 @@ def open_chains(
         while True:
             line, entered = walk[-1]
             knot = knots.of[line, 1 - entered]
-            onward = [end for end in knots.reached[knot] if end != (line, 1 - entered)]
-            if len(onward) != 1 or onward[0][0] in seen:
+            ends = knots.reached[knot]
+            if len(ends) != 2:
                 break
-            walk.append(onward[0])
-            seen.add(onward[0][0])
+            onward = ends[0] if ends[1] == (line, 1 - entered) else ends[1]
+            if onward[0] in seen:
+                break
+            walk.append(onward)
+            seen.add(onward[0])
         curve, _ = _joined(lines, walk, closed=False)
         chains.append(Chain(curve, tuple(line for line, _ in walk)))
     return chains
@@ -129,17 +132,18 @@ class _Knots:
 def _loops(lines: Sequence[Curve], chosen: Sequence[int], tolerance: float) -> Iterator[Loop]:
     knots = _Knots(lines, chosen, tolerance)
     alive = set(chosen)
-    reached = {knot: list(ends) for knot, ends in knots.reached.items()}
+    reached = {knot: dict.fromkeys(ends) for knot, ends in knots.reached.items()}
     loose = [knot for knot, ends in reached.items() if len(ends) == 1]
     while loose:  # a line with a loose end is on no loop
         knot = loose.pop()
         if len(reached[knot]) != 1:
             continue
-        line, side = reached[knot][0]
+        line, side = next(iter(reached[knot]))
         alive.discard(line)
-        reached[knot] = []
+        reached[knot] = {}
         other = knots.of[line, 1 - side]
-        reached[other] = [end for end in reached[other] if end[0] != line]
+        for end in (0, 1):
+            reached[other].pop((line, end), None)
         if len(reached[other]) == 1:
             loose.append(other)
     waiting = list(_components(sorted(alive), knots))

@@ -190,7 +190,9 @@ def pairing_json(proposal: Proposal, path: str) -> dict[str, object]:
                 "standing": str(one.standing),
                 "confidence": one.confidence,
                 "sew": [[str(use) for use in side] for side in one.seam.sides],
-                "stretches": [[_stretch(use, pieces) for use in side] for side in one.seam.sides],
+                "stretches": [
+                    [_stretch(use, pieces) for use in side if _is_drawn(use, pieces)] for side in one.seam.sides
+                ],
                 "lengths": list(one.lengths),
                 "difference": one.lengths[0] - one.lengths[1],
                 "ease": list(one.seam.ease) if one.seam.ease else None,
@@ -206,6 +208,11 @@ def pairing_json(proposal: Proposal, path: str) -> dict[str, object]:
         "open": list(proposal.open_edges),
         "free": [f"{piece.name}.{edge}" for piece in proposal.plan.pieces for edge in piece.unsewn],
     }
+
+
+def _is_drawn(use: EdgeUse, pieces: Mapping[str, Piece]) -> bool:
+    """Whether the file has an edge that a plan names: a swallowed one it has not."""
+    return use.piece in pieces and any(edge.name == use.edge for edge in pieces[use.piece].edges)
 
 
 def _stretch(use: EdgeUse, pieces: Mapping[str, Piece]) -> dict[str, object]:

@@ -252,17 +252,15 @@ def _blemishes(state: State, finding: Finding, reach: float) -> Listed:
             edge = state.pieces[piece].edge(name)
             if abs(edge.station_nearest(one.at) - edge.station_nearest(finding.at)) <= reach + BESIDE_KINK:
                 together.append(one)
-    words = {"step": "step", "flat": "flat spot"}
-    return Listed(
-        tuple(
-            phrase("the {what} {distance} from {end}", what=words.get(one.code, "kink"), **_place_of(one))
-            for one in together
-        )
-    )
+    return Listed(tuple(map(_in_words, together)))
 
 
-def _place_of(finding: Finding) -> dict[str, Fact]:
-    return {name: finding.facts[name] for name in ("distance", "end")}
+def _in_words(blemish: Finding) -> Phrase:
+    what = {"step": "step", "flat": "flat spot"}.get(blemish.code, "kink")
+    facts = blemish.facts
+    if "end" not in facts:  # it lies at a corner that two edges share
+        return phrase("the {what} at {corner}", what=what, corner=facts["corner"])
+    return phrase("the {what} {distance} from {end}", what=what, distance=facts["distance"], end=facts["end"])
 
 
 def _nothing() -> Made:

@@ -336,9 +336,11 @@ class _Redrawing:
             return None
         replacements = [Replacement(a, b, curve) for (a, b), curve in zip(active, drawn.curves, strict=True)]
         try:
-            return self.state.with_lines(self.name, replacements), drawn.bending
+            made = self.state.with_lines(self.name, replacements)
         except (ValueError, KeyError):
             return None
+        piece = made.pieces[self.name]  # whose corners may be not sure any more
+        return None if piece.unsure or piece.lost_edges else (made, drawn.bending)
 
     def _knot(self, station: float, name: str) -> Knot:
         at, travel = self.ring.point(station), self.travels.get(name) if name else None

@@ -138,6 +138,22 @@ def _plan_seeds() -> Iterable[bytes]:
             yield data
 
 
+def _recipe() -> tuple[Callable[[bytes], object], tuple[type[Exception], ...]]:
+    from seamcheck.config.recipe_file import parse_recipe
+    from seamcheck.errors import RecipeError
+
+    return lambda data: parse_recipe(_text(data), "a.alter.toml"), (RecipeError,)
+
+
+def _recipe_seeds() -> Iterable[bytes]:
+    yield (
+        b'format = 1\n[[steps]]\nmove = "hinge"\npiece = "back"\ncut = ["outseam 425 mm from side-hem", "notch 1 of inseam"]\nhinge = "inseam"\n'
+        b'overlap = "1/4 in"\nrelief = [["0.5 of cut", "crotch 40 % from crotch-point"]]\ngive-back = { edge = "outseam", end = "side-waist" }\n'
+    )
+    yield b'format = 1\nname = "n"\n[[steps]]\nfit = "full-seat"\namount = "1 1/2 in"\npiece = "back"\nsizes = ["38"]\n'
+    yield b'format = 1\n[[steps]]\nmove = "dart"\npiece = "back"\ndart = "tip"\nmoved = "3/8 in"\ntowards = "side"\n'
+
+
 def _settings() -> tuple[Callable[[bytes], object], tuple[type[Exception], ...]]:
     from seamcheck.config.settings import parse_settings
     from seamcheck.errors import SettingsError
@@ -236,6 +252,7 @@ TARGETS = {
     "tags": Target(_tags, _dxf_seeds, (*DXF, "AutoCAD Binary DXF", "999\n"), 4000),
     "plan": Target(_plan, _plan_seeds, (*TOML, *PLAN), 3000),
     "rule": Target(_rule, _rule_seeds, ("between", "and", "of", "<=", ">=", "mm", "1/2 in", "degrees", "%", "(", ")", *CALLS), 300),
+    "recipe": Target(_recipe, _recipe_seeds, (*TOML, "[[steps]]", "move", " mm from ", " % from ", "notch ", " of cut", "1/2 in"), 800),
     "settings": Target(_settings, _settings_seeds, (*TOML, "[[rules]]", "holds", "[limits]", "[severity]", "[layers]", "plugins"), 1500),
     "dxf": Target(_drawing, _dxf_seeds, DXF, 4000),
     "svg": Target(_drawing, _svg_seeds, ("<use", "href=", "transform=", "<g>", "</g>", "viewBox=", "style=", "<path d=", "&#1;", "%"), 1500),

@@ -1,7 +1,7 @@
 """Run every command on spoiled files: `python tests/fuzz/mutate.py --count 10000 --seed 1`.
 
 Every input is a folder of its own. Its pattern is one of the fixtures (or of the sample drawings, where they are there), with its plan, rule table,
-and at times settings with rules, an earlier file, or a record of known findings. One or several of them are spoiled: as what they are
+and at times a recipe, settings with rules, an earlier file, or a record of known findings. One or several of them are spoiled: as what they are
 (`structures`), or in their bytes and lines (`spoil`). Then one command runs on it, as from the command line, with options and a format
 that are drawn as well. Whatever is wrong has to end in one sentence, in 5 s of processor time and 500 MB.
 
@@ -35,9 +35,9 @@ from typing import NamedTuple
 from xml.etree import ElementTree
 
 CHECKOUT = Path(__file__).resolve().parents[2]
-sys.path[:0] = [str(CHECKOUT), str(Path(__file__).parent)]
+sys.path[:0] = [str(CHECKOUT), str(CHECKOUT / "fixtures"), str(Path(__file__).parent)]
 from spoil import SPOIL  # noqa: E402  a script finds its neighbours so
-from structures import SPOILERS, dumped, random_rule, spoil_toml  # noqa: E402
+from structures import SPOILERS, dumped, random_recipe, random_rule, spoil_toml  # noqa: E402
 
 FIXTURES = CHECKOUT / "fixtures"
 FOLDERS = (
@@ -73,7 +73,14 @@ class Outcome(NamedTuple):
 
 def sources() -> list[Path]:
     """The files that are spoiled, in a stable order."""
-    return sorted(path for folder in FOLDERS for path in folder.glob("*") if path.suffix in (".svg", ".dxf"))
+    from drafted import drafted
+
+    return sorted(
+        path
+        for folder in (*FOLDERS, drafted("corpus"))
+        for path in folder.glob("*")
+        if path.suffix in (".svg", ".dxf")
+    )
 
 
 def _chosen(rng: random.Random, files: list[Path]) -> Path:
@@ -109,6 +116,10 @@ def spoiled(seed: int, files: list[Path], folder: Path) -> Path:
         for _ in range(rng.choice((0, 1, 1, 2))):
             data = spoil_toml(data, rng) or data
         (folder / "seamcheck.toml").write_bytes(data)
+    plan = source.with_suffix(".seams.toml")
+    if plan.exists() and rng.random() < 0.3:
+        data = dumped(random_recipe(tomllib.loads(plan.read_text("utf-8")), rng)).encode()
+        (folder / "new.alter.toml").write_bytes(_spoiled(data, ".toml", rng) if rng.random() < 0.2 else data)
     if rng.random() < 0.1:
         (folder / "known.json").write_bytes(_spoiled(_record(pattern.name, rng), ".json", rng))
     return pattern
@@ -168,7 +179,12 @@ def _of_check(rng: random.Random, pattern: Path) -> list[str]:
     kinds = ("text", "json", "jsonl", "html", "svg", "junit", "sarif", "github", "markdown", "table")
     for kind in rng.sample(kinds, 2):
         options += ["--format", kind, *(("--output", f"told.{kind}") if "--output" not in options else ())]
-    return ["check", pattern.name, *options, "--jobs", "1"]
+    if rng.random() < 0.1:
+        options += [
+            rng.choice(("--select", "--ignore")),
+            rng.choice(("seam-length", "grain-straight,labels", "x", "seam-length/long")),
+        ]
+    return ["check", pattern.name, *options, "--jobs", "1", *(("--no-cache",) if rng.random() < 0.8 else ())]
 
 
 def _of_true(rng: random.Random, pattern: Path) -> list[str]:
@@ -198,6 +214,24 @@ def _of_pieces(rng: random.Random, pattern: Path) -> list[str]:
     return ["pieces", pattern.name, "--format", rng.choice(("text", "json", "svg"))]
 
 
+def _of_alter(rng: random.Random, pattern: Path) -> list[str]:
+    fits = ("full-seat", "prominent-calf", "sway-back", "no-such-fit")
+    what = ["new.alter.toml"] if pattern.with_name("new.alter.toml").exists() else [rng.choice(fits)]
+    options = [
+        *(("--output", f"altered{pattern.suffix}") if rng.random() < 0.6 else ()),
+        *(
+            ("--amount", rng.choice(("1/4 in", "0", "-5", "2 m", "1/0 in")))
+            if what[0] in fits and rng.random() < 0.5
+            else ()
+        ),
+        *(("--piece", rng.choice(("back", "front", "x"))) if what[0] in fits and rng.random() < 0.3 else ()),
+        *(("--leave",) if rng.random() < 0.2 else ()),
+        *((rng.choice(("--only-left", "--only-right")),) if rng.random() < 0.15 else ()),
+        *(("--picture", rng.choice(("told.svg", "told.pdf"))) if rng.random() < 0.2 else ()),
+    ]
+    return ["alter", pattern.name, *what, "--format", rng.choice(("text", "json", "svg")), *options]
+
+
 def _of_settings(rng: random.Random, pattern: Path) -> list[str]:
     return rng.choice(
         (
@@ -213,6 +247,7 @@ def _of_settings(rng: random.Random, pattern: Path) -> list[str]:
 COMMANDS: dict[Callable[[random.Random, Path], list[str]], int] = {
     _of_check: 10,
     _of_true: 4,
+    _of_alter: 4,
     _of_pair: 3,
     _of_compare: 3,
     _of_pieces: 3,
@@ -224,9 +259,11 @@ def command(seed: int, pattern: Path) -> list[str]:
     """The command line of a seed."""
     rng = random.Random(-1 - seed)
     words = rng.choices(list(COMMANDS), list(COMMANDS.values()))[0](rng, pattern)
-    if words[0] == "true" and not pattern.with_suffix(".seams.toml").exists():  # there is nothing to true by
+    if (
+        words[0] in ("true", "alter") and not pattern.with_suffix(".seams.toml").exists()
+    ):  # there is nothing to true by
         words = _of_check(rng, pattern)
-    if words[0] in ("check", "true", "pair", "compare", "pieces"):
+    if words[0] in ("check", "true", "pair", "compare", "pieces", "alter"):
         words += [
             *(
                 ("--line", rng.choice(("sew", "cut")), "--allowance", rng.choice(("0", "6", "10", "400")))
@@ -313,7 +350,7 @@ def _wrong(words: list[str], code: int, out: str, err: str) -> str:
     ]
     for kind, output in texts:
         path = Path(output) if output else None
-        if words[0] == "true" or (path is not None and not path.exists()):
+        if (words[0] in ("true", "alter") and path is not None) or (path is not None and not path.exists()):
             continue
         text = out if path is None else path.read_text("utf-8")
         try:
@@ -349,7 +386,8 @@ def _read_back(kind: str, text: str) -> None:
 
 
 def _work(pipe: Connection) -> None:
-    with tempfile.TemporaryDirectory() as folder:
+    with tempfile.TemporaryDirectory() as folder, tempfile.TemporaryDirectory() as own:
+        os.environ["XDG_CACHE_HOME"] = os.environ["XDG_CONFIG_HOME"] = own
         files = sources()
         while (seed := pipe.recv()) is not None:
             most = resource.getrlimit(resource.RLIMIT_CPU)[1]

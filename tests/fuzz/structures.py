@@ -516,6 +516,69 @@ def random_rule(names: Sequence[str], rng: random.Random) -> str:
     return f"{left} {rng.choice(('=', '<=', '>='))} {right}"
 
 
+# Recipes
+
+
+def random_recipe(plan: Tree, rng: random.Random) -> Tree:
+    """A recipe of one to three moves on the pieces of a plan; a plan without edges gives one that names what is not there."""
+    pieces = {
+        name: piece
+        for name, piece in plan.get("pieces", {}).items()
+        if isinstance(piece, dict) and piece.get("edges")
+    }
+    return {"format": 1, "steps": [_random_step(pieces, rng) for _ in range(rng.choice((1, 1, 2, 3)))]}
+
+
+def _random_step(pieces: Tree, rng: random.Random) -> Tree:
+    name = rng.choice(sorted(pieces)) if pieces else "front"
+    edges: dict[str, list[str]] = pieces[name]["edges"] if pieces else {"hem": ["a", "b"], "side": ["b", "c"]}
+    corners = sorted({corner for row in edges.values() for corner in row})
+
+    def place(edge: str) -> str:
+        end = rng.choice(edges[edge])
+        ways = (
+            f"{edge} {rng.choice((0, 5, 40, 110, 300, 9e9)):g} mm from {end}",
+            f"{edge} {rng.choice((1, 40, 50, 99))} % from {end}",
+        )
+        return rng.choice((*ways, *ways, f"notch {rng.choice((1, 2, 0))} of {edge}", end))
+
+    def edge() -> str:
+        return rng.choice(sorted(edges))
+
+    def amount() -> str:
+        return rng.choice(("1/4 in", "6.35 mm", "1/2 in", "0.5 cm", "-3 mm", "40 mm", "900 mm", "0"))
+
+    first, second, third = edge(), edge(), edge()
+    either: Tree = {rng.choice(("spread", "overlap")): amount()}
+    more: Tree = {rng.choice(("add", "take")): amount()}
+    cut = [place(first), place(second)]
+    moves: dict[str, Tree] = {
+        "hinge": {
+            "cut": cut,
+            "hinge": second,
+            **either,
+            **({"relief": [["0.5 of cut", place(third)]]} if rng.random() < 0.3 else {}),
+        },
+        "parallel": {"cut": cut, **either, **({"by-grain": True} if rng.random() < 0.4 else {})},
+        "scoop": {"edge": first, "from": place(first), "to": place(first), "deeper": amount()},
+        "extend": {
+            "corner": rng.choice(corners),
+            "along": first,
+            **more,
+            **({"square": True} if rng.random() < 0.3 else {}),
+        },
+        "taper": {"edge": first, "from": place(first), "peak": place(first), **more},
+        "dart": {
+            "dart": rng.choice(corners),
+            rng.choice(("deeper", "longer", "into", "moved")): rng.choice((amount(), place(first))),
+        },
+        "wedge": {"edge": first, "from": place(first), "corner": rng.choice(edges[first]), **more},
+    }
+    move = rng.choice(sorted(moves))
+    back = {"give-back": {"edge": second, "end": rng.choice(edges[second])}} if rng.random() < 0.2 else {}
+    return {"move": move, "piece": name, **moves[move], **back}
+
+
 SPOILERS: dict[str, Callable[[bytes, random.Random], bytes | None]] = {
     ".svg": spoil_svg,
     ".dxf": spoil_dxf,
