@@ -3,7 +3,9 @@
 lines       what may be sewn, and what is measured of it
 names       what words tell of a piece's place in the whole
 alike       lines of which it makes no difference which one is taken
+cuts        where a line may be parted though no notch says so
 candidates  every seam that could be
+meeting     which candidates belong together: at a corner, in a row, between two pieces
 features    what is measured of each, as numbers; nothing here weighs them
 scorer      how likely each is, as a small network has learned it (`weights.npz`)
 choose      the likeliest set, each line sewn as often as it can be

@@ -45,6 +45,7 @@ class Again:
         """`drawn` is the pattern without a plan, on the lines of the file, `pattern` the same read with the plan."""
         self.solution, self.pattern = solution, pattern
         self.uses = dict(_uses(solution, drawn, pattern))
+        self._refused: set[frozenset[frozenset[str]]] = set()
         self._on_line: dict[int, list[tuple[float, float, EdgeUse]]] = {}
         for name, use in self.uses.items():
             piece, _, edge = name.partition(".")
@@ -55,6 +56,9 @@ class Again:
         """Solve by all that a plan says; edges of which nothing is known are not asked of again, and refused seams are none."""
         free = [f"{piece.name}.{edge}" for piece in plan.pieces for edge in _settled(piece.unsewn, piece.fold)]
         solver = self.solution.solver
+        refused = list(refused)
+        # Of edges that are alike one may be sewn and the other refused: to the solver they are the same.
+        self._refused = set(map(_names, refused))
         solver.tell(
             list(self._seams(seam.sides for seam in plan.seams)),
             [self.uses[name].line for name in free if name in self.uses],
@@ -70,7 +74,9 @@ class Again:
         found = []
         for one in sorted(self.solution.seams, key=lambda seam: -seam.confidence):
             sides = self._named(one.first), self._named(one.second)
-            if sides[0] and sides[1] and not taken & {use.name for side in sides for use in side}:
+            if not (sides[0] and sides[1]) or _names((sides[0], sides[1])) in self._refused:
+                continue
+            if not taken & {use.name for side in sides for use in side}:
                 found.append(self._proposed(one, (sides[0], sides[1]), names))
         return tuple(found)
 
@@ -152,6 +158,10 @@ class Again:
             row = [EdgeUse(own.piece, own.edge, own.backwards ^ use.backwards) for _, _, own in within]
             found += reversed(row) if use.backwards else row
         return tuple(found)
+
+
+def _names(sides: Sides) -> frozenset[frozenset[str]]:
+    return frozenset(frozenset(use.name for use in side) for side in sides)
 
 
 def taken_in(plan: Plan) -> set[str]:

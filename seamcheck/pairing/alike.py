@@ -7,8 +7,10 @@ are one class. A seam is sought between classes; `Classes.spread` lays it on the
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
+from seamcheck.pairing.cuts import cuts
 from seamcheck.pairing.lines import Line, Part, Side, Use, correspondences, side_of
 
 Seam = tuple[tuple[Use, ...], tuple[Use, ...]]
@@ -32,6 +34,17 @@ class Classes:
         self.members: dict[int, list[int]] = {}
         for index, (root, _) in self.group.items():
             self.members.setdefault(root, []).append(index)
+        parted = cuts([self.lines[root] for root in self.members], frozenset(self.either_way))
+        self.lines = tuple(self._parted(line, parted) for line in self.lines)
+
+    def _parted(self, line: Line, parted: Mapping[int, tuple[float, ...]]) -> Line:
+        """A line with the cuts of its class; on the mirror image of the line that stands for it they are told from the other end."""
+        root, hand = self.group[line.index]
+        if root not in parted:
+            return line
+        share = line.length / self.lines[root].length
+        own = tuple(at * share for at in parted[root])
+        return replace(line, cuts=tuple(line.length - at for at in reversed(own)) if hand else own)
 
     def _of_one_size(self) -> Iterator[tuple[Part, Part]]:
         """Pairs of parts that may be alike: as many lines, and about as long all round."""

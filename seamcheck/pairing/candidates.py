@@ -3,17 +3,19 @@
 pair      a line to another
 stretch   a line to a part of another, or a part to a part
 twin      a line to its like: the mirrored or next copy, or the other half of its piece
-row       lines one after the other, of one piece or joined by other seams, to one line or stretch
+row       lines one after the other, of one piece or joined by other seams, to one line or stretch, or to another row
 
 Candidates speak of classes of like lines (`alike`). How many there are is bounded, so that no drawing takes long.
 """
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
+from heapq import heappop, heappush
 from itertools import combinations
 
 import numpy as np
@@ -24,24 +26,30 @@ from seamcheck.pairing.lines import Line, Use, atoms
 
 SHORTEST = 8.0  # mm: what is shorter is not looked at
 GATHERED = 2.6  # a line is sewn to one that is at most so many times as long
-EASED = 0.12  # share of a length by which mates may differ where there are very many lines
+EASED_ROW = 0.04  # share of a length by which rows may differ
+EASED = 0.12  # share of a length by which a row may be longer than what it is sewn to
+GATHERED_LESS = 1.45  # where there are very many lines
 MANY = 90  # classes from which on only lines of about one length are compared
 ALTERED = 16.0  # mm: more is seldom taken off or added at once
-MOST_MARKS = 9  # stretches are looked for on lines with fewer
+FEW_MARKS = 9  # between any two of so many marks of a line a stretch is looked for
+MOST_MARKS = 25  # and of so many between an end and a mark, or two neighbours
 MOST_PAIRS = 6000  # pairs of lines, the nearest in length
 MOST_STRETCHES = 4000
 STRETCH_FIT = 0.03  # share by which a stretch may differ from its mate
 MOST_IN_ROW = 16
-MOST_ROWS = 2500  # rows that are grown
+MOST_ROWS = 3000  # rows that are grown
 MOST_ROW_SEAMS = 1200  # rows with a mate that are kept
 SHORT_END = 0.1  # share of a row that a line at its end may be short of, to be left out where it does not fit
 A_MATE = 12  # rows for one mate
 LINKS = 3  # seams by which a row may go on from one line
-LIKELY_LINK = 0.08
+LIKELY_LINK = 0.04
+GOES_ON = 0.5  # how likely a row goes on along its piece, or ends inside a line, where nothing tells
 TARGETS = 4  # mates of about its length that are tried for a row
 LOOSE = 16  # and others, for a row whose links are likely:
 WELL_JOINED = 0.25
 RUNS_ON = (60.0, 300.0)  # degrees at a corner across which a row goes on along its piece, a strip round a box too
+MOST_STRONG = 400  # rows that other rows are tried with
+MOST_TO_ROWS = 300  # rows with rows that are kept
 ROW_FIT = 0.01  # share by which a row that begins or ends inside a line may differ from its mate
 
 
@@ -79,8 +87,9 @@ def simple(classes: Classes) -> list[Candidate]:
     lines = [classes.lines[k] for k in sorted(classes.members)]
     lines = [line for line in lines if not line.fold and line.length > SHORTEST]
     many = len(lines) > MANY
-    found = [_made(classes, Kind.TWIN, (Use(line.index),), (Use(line.index),)) for line in lines if not line.closed]
-    for a_index, b_index in sorted(_near_in_length(lines, 1.0 + EASED if many else GATHERED)):
+    own = [use for line in lines if not line.closed for use in (Use(line.index), *_at_one_end(classes, line.index))]
+    found = [_made(classes, Kind.TWIN, (use,), (use,)) for use in own]
+    for a_index, b_index in sorted(_near_in_length(lines, GATHERED_LESS if many else GATHERED)):
         ways = _ways(classes, Use(a_index), Use(b_index))
         found += [_made(classes, Kind.PAIR, (Use(a_index),), (way,)) for way in ways]
     return found + list(_stretches(classes))
@@ -131,8 +140,15 @@ def _parts(classes: Classes, line: int) -> list[Use]:
     return [
         Use(line, False, low, -1 if high == last else high)
         for low, high in combinations(range(last + 1), 2)
-        if (low, high) != (0, last) and marks[high] - marks[low] > 2.0 * SHORTEST
+        if (last < FEW_MARKS or low == 0 or high == last or high == low + 1)
+        and (low, high) != (0, last)
+        and marks[high] - marks[low] > 2.0 * SHORTEST
     ]
+
+
+def _at_one_end(classes: Classes, line: int) -> list[Use]:
+    """The stretches with which a line begins or ends."""
+    return [use for use in _parts(classes, line) if use.low == 0 or use.high == -1]
 
 
 def _stretches(classes: Classes) -> Iterator[Candidate]:
@@ -224,7 +240,32 @@ class Rows:
                 row, links = rows[number]
                 ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
                 kept += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
-        return kept
+        return kept + list(self._to_rows(rows))
+
+    def _to_rows(self, rows: Sequence[tuple[Row, Links]]) -> Iterator[Candidate]:
+        """Rows sewn to rows, where the links of both are likely; the closest first."""
+        classes = self.classes
+        strong = []
+        for row, links in rows:
+            worth = min((float(self.likely[k]) for k in links), default=0.0)
+            if worth >= WELL_JOINED and all(use.whole for use in row):
+                roots = frozenset(classes.root(use.line) for use in row)
+                strong.append((sum(classes.side((use,)).length for use in row), worth, row, links, roots))
+        strong = sorted(strong, key=lambda one: (-round(one[1], 6), one[2]))[:MOST_STRONG]
+        strong.sort(key=lambda one: (round(one[0], 6), one[2]))
+        found = []
+        for k, (length, worth, _, _, roots) in enumerate(strong):
+            for n in range(k + 1, len(strong)):
+                off = strong[n][0] - length
+                if off > max(6.0, EASED_ROW * length):
+                    break
+                if not roots & strong[n][4]:
+                    found.append((round(1.5 * off / length - min(worth, strong[n][1]), 9), k, n))
+        for _, k, n in sorted(found)[:MOST_TO_ROWS]:
+            (_, _, row, links, _), (_, _, other, more, _) = strong[k], strong[n]
+            back = tuple(use.turned() for use in reversed(other))
+            yield _made(classes, Kind.ROW, row, other, (*links, *more))
+            yield _made(classes, Kind.ROW, row, back, (*links, *more))
 
     def _too_long(self, row: Row, lengths: npt.NDArray[np.float64], length: float) -> npt.NDArray[np.bool_]:
         """The mates that a row fits better without a short line at one of its ends."""
@@ -245,7 +286,7 @@ class Rows:
                 yield row, links
 
     def _grown(self, count: int, longest: float) -> Iterator[tuple[Row, Links]]:
-        """Rows and the candidates that join them, the short ones of each start first."""
+        """Rows and the candidates that join them, the likeliest of each start first."""
         classes = self.classes
         budget = max(MOST_ROWS // max(2 * count, 1), 12)
         for line in sorted(classes.members):
@@ -257,20 +298,27 @@ class Rows:
                 Use(line, True),
                 *(part.turned() for part in _parts(classes, line) if not part.low),
             ):
-                left = budget
-                rows: list[tuple[Row, Links, float]] = [((start,), (), classes.side((start,)).length)]
+                left, number = budget, 0
+                rows: list[tuple[float, int, Row, Links, float]] = [
+                    (0.0, 0, (start,), (), classes.side((start,)).length)
+                ]
                 while rows and left > 0:
-                    row, links, length = rows.pop(0)
+                    price, _, row, links, length = heappop(rows)
                     if len(row) > 1:
                         left -= 1
                         yield row, links
                     if len(row) == MOST_IN_ROW or (len(row) > 1 and not row[-1].whole):
                         continue
-                    for use, link in self._next(row[-1]):
+                    for use, link, likely in self._next(row[-1]):
+                        if not self._may_repeat(row, use):
+                            continue
                         for last in (use, *self._begun(use)):
                             more = length + classes.side((last,)).length
-                            if more <= longest and self._may_repeat(row, use):
-                                rows.append(((*row, last), (*links, *link), more))
+                            if more <= longest:
+                                number += 1
+                                worth = likely if last is use else likely * GOES_ON
+                                step = round(price - math.log(worth), 6)
+                                heappush(rows, (step, number, (*row, last), (*links, *link), more))
 
     def _begun(self, use: Use) -> list[Use]:
         """The stretches with which a row may end inside a line."""
@@ -286,19 +334,19 @@ class Rows:
         copies = self.classes.copies(use.line)
         return sum(self.classes.root(other.line) == root for other in row) < (copies or MOST_COPIES)
 
-    def _next(self, use: Use) -> Iterator[tuple[Use, tuple[int, ...]]]:
-        """What a row may go on to: the mirrored line across a fold, the next line of its piece, a line across a seam."""
+    def _next(self, use: Use) -> Iterator[tuple[Use, tuple[int, ...], float]]:
+        """What a row may go on to, and how likely: the mirrored line across a fold, the next of its piece, one across a seam."""
         classes = self.classes
         beside = classes.next_to(use, last=True)
         if beside is None:
             return
         line = classes.lines[use.line]
         if classes.lines[beside].fold:
-            yield use.turned(), ()
+            yield use.turned(), (), 1.0
             return
         angle = line.angles[0] if use.backwards else line.angles[1]
         if RUNS_ON[0] < angle < RUNS_ON[1]:
-            yield Use(beside, use.backwards), ()
+            yield Use(beside, use.backwards), (), GOES_ON
         hand = classes.group[beside][1]
         at_start = not use.backwards  # walked clockwise, the row comes to the start of the line beside
         for number, mine, theirs in self.joins.get(classes.root(beside), ()):
@@ -308,8 +356,8 @@ class Rows:
             their_start = mine_start == same_way
             before, after = classes.beside(theirs.line)
             if mine.line == theirs.line and classes.root(use.line) == classes.root(before if their_start else after):
-                yield use.turned(), (number,)
+                yield use.turned(), (number,), float(self.likely[number])
                 continue
             onward = Use(before, True) if their_start else Use(after, False)
             if not classes.lines[onward.line].fold and onward.line != theirs.line:
-                yield onward, (number,)
+                yield onward, (number,), float(self.likely[number])

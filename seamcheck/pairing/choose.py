@@ -9,15 +9,18 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Kind
 from seamcheck.pairing.features import Floats
 
-LIKELY = 0.4  # a candidate is taken from here on
+LIKELY = 0.2  # a candidate is taken from here on
 LAYERED = 0.5  # a line is taken twice where it is so likely to be sewn more than once
 MOST_LAYERS = 3
 WANTS_THE_REST = 0.2  # so likely a candidate keeps two lines from being sewn whole
 MOST_WHOLE = 0.99
+MOST_IN_PARTS = 0.9999
 SECOND_LAYER = 0.6  # and the second candidate is at least so likely
 
 
@@ -39,6 +42,15 @@ def possible(classes: Classes, one: Candidate) -> bool:
     part = classes.part(line)
     folded = part.words.on_fold or any(classes.lines[k].fold for k in part.lines)
     return folded or part.words.paired or part.words.copies != 1
+
+
+def in_parts(likely: Floats, parted: Sequence[tuple[int, Sequence[int]]]) -> Floats:
+    """How likely candidates are where rows sewn to rows say no more than their lines one by one: each line has what its rows have."""
+    result = likely.copy()
+    for row, parts in parted:
+        result[list(parts)] = np.minimum(result[list(parts)] + likely[row], MOST_IN_PARTS)
+        result[row] = 0.0
+    return result
 
 
 def in_whole(candidates: Sequence[Candidate], likely: Floats, agree: Sequence[bool]) -> Floats:

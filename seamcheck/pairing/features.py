@@ -16,6 +16,7 @@ import numpy.typing as npt
 from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Kind
 from seamcheck.pairing.lines import Side, Use
+from seamcheck.pairing.meeting import between, closing, joined
 from seamcheck.pairing.names import KINDS, QUALITIES, NameWords
 
 Floats = npt.NDArray[np.float64]
@@ -44,7 +45,8 @@ class Table:
     the sides of each candidate, `turned` (M) says that the second is walked from its end. `seams` (M, ..) is what is measured
     of the two together. Lines are the R classes of like lines in the order of their first: `whole` (R) is the side that is all
     of each, `before` and `after` (R) are the lines beside it, `piece` (R) its piece. `parts` (K, 2) pairs a side with a line
-    in it, `wants` (J, 2) a candidate with a line that it would take.
+    in it, `wants` (J, 2) a candidate with a line that it would take. `closing` (P, 2), `joined` (L, 2) and `between` (M, 2) say
+    which candidates belong together (`meeting`).
     """
 
     sides: Floats
@@ -61,6 +63,9 @@ class Table:
     piece: Ints
     parts: Ints
     wants: Ints
+    closing: Ints
+    joined: Ints
+    between: Ints
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +139,8 @@ class Measures:
             for angle, k in zip(side.angles, beside, strict=True)
         ]
         numbered = tuple(NONE if k is None else k for k in beside)
-        return _Measured(side, [float(x) for x in numbers], ends, _words(words), (numbered[0], numbered[1]))
+        told = np.mean([_words(classes.part(use.line).words) for use in uses], axis=0).tolist()
+        return _Measured(side, [float(x) for x in numbers], ends, told, (numbered[0], numbered[1]))
 
     def table(self, candidates: Sequence[Candidate], likely: Sequence[float] | None = None) -> Table:
         """The numbers of all candidates. `likely` is what the links of rows are worth, by number of candidate."""
@@ -166,6 +172,9 @@ class Measures:
             piece=np.array([self.classes.lines[root].piece for root in self.roots], dtype=np.int64),
             parts=np.array(sorted(parts), dtype=np.int64).reshape(-1, 2),
             wants=np.array(sorted(wants), dtype=np.int64).reshape(-1, 2),
+            closing=closing(self.classes, candidates),
+            joined=joined(candidates),
+            between=between(self.classes, candidates),
         )
 
     def _seams(self, first: Ints, second: Ints, turned: npt.NDArray[np.bool_], kinds: Ints, links: Floats) -> Floats:

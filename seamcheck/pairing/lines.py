@@ -58,6 +58,7 @@ class Line:
     fold: bool = False
     darts: int = 0
     rough: float = 0.0  # how far its length may be off because it is drawn in chords, in mm
+    cuts: tuple[float, ...] = ()  # stations where another line may end that is sewn along part of it (`cuts`)
 
     @property
     def start(self) -> str:
@@ -71,9 +72,9 @@ class Line:
 
     @property
     def marks(self) -> tuple[float, ...]:
-        """The stations at which it may be parted: its start, its notches, its end; no notches where darts interrupt it."""
+        """The stations at which it may be parted: its start, its notches and cuts, its end; no notches where darts interrupt it."""
         notches = () if self.darts else tuple(station for station, _ in self.notches)
-        return (0.0, *notches, self.length)
+        return (0.0, *sorted((*notches, *self.cuts)), self.length)
 
     @property
     def sagitta(self) -> float:
@@ -312,7 +313,7 @@ def correspondences(
 class Use:
     """A line, or a stretch of it between two of its marks, as it is walked in a side; `backwards` against the clock.
 
-    The marks of a line are its start, its notches in order and its end; `low` and `high` number them, `high` -1 is the end.
+    The marks of a line are its start, its notches and cuts in order and its end; `low` and `high` number them, `high` -1 is the end.
     """
 
     line: int

@@ -371,8 +371,8 @@ def _half_way(places: Piece, line: Line, own: Piece) -> complex:
 
 def _at_mark(places: Piece, line: Line, mark: int, own: Piece) -> complex:
     edge = places.edges[_on_file(places, line, own)]
-    if len(edge.notches) == len(line.notches):
-        return edge.point(edge.notches[mark - 1].station)
+    if len(edge.notches) == len(line.notches) and line.marks[mark] not in line.cuts:
+        return edge.point(edge.notches[mark - 1 - sum(at < line.marks[mark] for at in line.cuts)].station)
     return edge.point(line.marks[mark] / line.length * edge.length)
 
 
@@ -394,7 +394,7 @@ def ease_of(seam: SolvedSeam, parts: Sequence[Part], lines: Sequence[Line]) -> t
     kinds = [{parts[lines[use.line].piece].words.kind for use in side} for side in (seam.first, seam.second)]
     caps = [k for k, side in enumerate(kinds) if side == {"sleeve"}]
     bent = min(sum(lines[use.line].bend for use in side) for side in (seam.first, seam.second))
-    if len(caps) != 1 or bent > -15.0:
+    if len(caps) != 1 or bent > -15.0 or seam.ratio is not None:
         return None
     first_is_sleeve = caps[0] == 0
     return CAP_EASE if first_is_sleeve else (-CAP_EASE[1], 0.0)

@@ -1,7 +1,8 @@
-"""How likely each candidate is, as two small networks have learned it from composed garments; what they say is averaged.
+"""How likely each candidate is, as a small network has learned it from composed garments.
 
 Lines and candidates talk to each other for some rounds: a candidate hears what its lines and the lines beside its ends are
-about, a line hears of the candidates that want it. Their weights are data, in `weights.npz`, made by
+about, how likely what closes its corners is, what joins its row and what else sews its pieces; a line hears of the candidates
+that want it. The weights are data, in `weights.npz`, made by
 `tests/benchmarks/train_pairing.py`; what is computed here is plain arithmetic of arrays.
 """
 
@@ -17,8 +18,8 @@ import numpy.typing as npt
 
 from seamcheck.pairing.features import Floats, Ints, Table
 
-ROUNDS = 3
-MEMBERS = ("0", "1")  # the networks, by how their weights are called
+ROUNDS = 4
+MOST = 8.0  # logarithm of odds up to which candidates hear of each other
 KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
 STEADY = 4  # decimals of a result: the last bits of sums are left to no machine
 
@@ -45,27 +46,15 @@ def score(table: Table, known: Ints | None = None) -> Scores:
     """
     if not len(table.first):
         return Scores(np.zeros(0), np.zeros((len(table.piece), 3)))
-    said = [_Network(weights(), member).run(table, known) for member in MEMBERS]
-    seams = np.asarray(sum(1.0 / (1.0 + np.exp(-seams)) for seams, _ in said) / len(MEMBERS))
-    lines = np.asarray(sum(_softmax(lines) for _, lines in said) / len(MEMBERS))
-    return Scores(np.round(seams, STEADY), np.round(lines, STEADY))
-
-
-def links(table: Table) -> Floats:
-    """How likely simple candidates are by themselves, to grow rows from; a logistic curve over what is measured."""
-    known = weights()
-    scaled = np.clip((table.seams - known["links.mean"]) / known["links.scale"], -5.0, 5.0)
-    return np.round(1.0 / (1.0 + np.exp(-(scaled @ known["links.weight"] + known["links.bias"]))), STEADY)
+    seams, lines = _Network(weights()).run(table, known)
+    return Scores(np.round(_odds(seams), STEADY), np.round(_softmax(lines), STEADY))
 
 
 class _Network:
     """The rounds of talk; `tests/benchmarks/pairing_net.py` says the same for training."""
 
-    def __init__(self, learned: Mapping[str, Floats], member: str) -> None:
-        """Take those of the weights that are a member's."""
-        self.learned = {
-            name.removeprefix(f"{member}."): value for name, value in learned.items() if name.startswith(f"{member}.")
-        }
+    def __init__(self, learned: Mapping[str, Floats]) -> None:
+        self.learned = learned
 
     def dense(self, name: str, x: Floats) -> Floats:
         return np.asarray(x @ self.learned[f"{name}.weight"].T + self.learned[f"{name}.bias"])
@@ -91,6 +80,7 @@ class _Network:
         hidden = np.zeros((len(a), own.shape[1]))
         logit = np.zeros(len(a))
         rivals = np.zeros((len(a), 2))
+        friends = np.zeros((len(a), 5))
         for turn in range(ROUNDS):
             name = f"rounds.{turn}"
             side = own + _summed(line[in_side] * share, of_side, len(own))
@@ -98,7 +88,7 @@ class _Network:
             ends_a, ends_b = beside[a], beside[b]
             ends_b = np.where(turned[:, :, None], ends_b[:, ::-1], ends_b)
             ends = self.two(f"{name}.ends", _both(ends_a, ends_b)).sum(axis=1)
-            told = np.hstack([seams, _both(side[a], side[b]), ends, hidden, rivals])
+            told = np.hstack([seams, _both(side[a], side[b]), ends, hidden, rivals, friends])
             hidden = hidden + self.two(f"{name}.seam", told)
             logit = self.dense(f"{name}.out", hidden)[:, 0]
             if known is not None:
@@ -123,7 +113,35 @@ class _Network:
             np.minimum.at(low, candidate, left)
             np.maximum.at(high, candidate, left)
             rivals = np.clip(np.stack([low, high], axis=1), -12.0, 12.0)
+            friends = _friends(table, logit)
         return logit, self.two("count", line)
+
+
+def _friends(table: Table, logit: Floats) -> Floats:
+    """What a candidate hears of those that belong to it: of its corners, its row, and the other seams of its two pieces (M, 5)."""
+    count = len(logit)
+    corners = np.full(2 * count, -MOST)
+    np.maximum.at(corners, table.closing[:, 0], logit[table.closing[:, 1]])
+    corners = np.clip(corners.reshape(-1, 2), -MOST, MOST)
+    row = np.full(count, MOST)
+    np.minimum.at(row, table.joined[:, 0], logit[table.joined[:, 1]])
+    likely = _odds(logit)
+    own, other = table.between.T
+    total = _summed(likely, own, int(table.between.max()) + 1)
+    return np.stack(
+        [
+            corners.min(axis=1) / MOST,
+            corners.max(axis=1) / MOST,
+            np.clip(row, -MOST, MOST) / MOST,
+            np.log1p(total[own] - likely),
+            np.log1p(total[other]),
+        ],
+        axis=1,
+    )
+
+
+def _odds(x: Floats) -> Floats:
+    return np.asarray(1.0 / (1.0 + np.exp(-x)))
 
 
 def _both(a: Floats, b: Floats) -> Floats:

@@ -16,14 +16,15 @@ import numpy as np
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Kind, Rows, class_atoms, simple
-from seamcheck.pairing.choose import Choice, choose, in_whole
+from seamcheck.pairing.choose import Choice, choose, in_parts, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
+from seamcheck.pairing.meeting import parted
 
 if TYPE_CHECKING:
     from seamcheck.pairing.hints import PairingHint
 
-SURE = 0.995  # a seam is walked and judged from here on
+SURE = 0.99  # a seam is walked and judged from here on
 CLEAR = 0.02  # where nothing else on its lines is likelier than this
 AGREE = 1.0  # mm: lines whose lengths differ by less may be sewn whole where they are sewn in part
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
@@ -61,7 +62,7 @@ class Solver:
         self.classes = Classes(parts, lines)
         self.measures = Measures(self.classes)
         first = simple(self.classes)
-        likely = scorer.links(self.measures.table(first)) if first else np.zeros(0)
+        likely = scorer.score(self.measures.table(first)).seams
         self.candidates: list[Candidate] = [*first, *Rows(self.classes, first, likely).candidates()]
         self.table = self.measures.table(self.candidates, likely.tolist())
         self.hints = {self._classes_of(*pair): hint for pair, hint in (hints or {}).items()}
@@ -71,6 +72,7 @@ class Solver:
             abs(self.classes.side(one.first).length - self.classes.side(one.second).length) < AGREE
             for one in self.candidates
         ]
+        self.parted = parted(self.classes, self.candidates)
         self.known = np.full(len(self.candidates), NONE)
         self.free: set[int] = set()
         self.asked: set[int] = set()
@@ -81,7 +83,7 @@ class Solver:
         likely = np.clip(scores.seams, 1e-4, 1.0 - 1e-4)
         leaning = 1.0 / (1.0 + np.exp(-(np.log(likely / (1.0 - likely)) + self.lean)))
         likely = np.where(self.lean != 0.0, np.round(leaning, scorer.STEADY), scores.seams)
-        likely = in_whole(self.candidates, likely, self.agree)
+        likely = in_whole(self.candidates, in_parts(likely, self.parted), self.agree)
         self.likely: Floats = np.where(self.known == NONE, likely, self.known.astype(float))
         self.lines: Floats = scores.lines
         fixed = set(np.flatnonzero(self.known == 1).tolist())

@@ -1,6 +1,7 @@
 """How well seams are paired, at once and after some answers.
 
-    python tests/benchmarks/bench_pairing.py [--set corpus|heldout|unseen|fourth] [--answers 0 1 2 3 5] [--show] [PATTERN ...]
+    python tests/benchmarks/bench_pairing.py [--set corpus|heldout|unseen|fourth] [--answers 0 1 2 3 5]
+        [--versions whole bare altered] [--show] [PATTERN ...]
 
 Every pattern of a set is solved as drafted with labels and notches, bare of both, and altered. A proposed seam is right
 when every stretch of it lies on one true seam and on the place of it that the plan puts there; which of several like lines
@@ -86,18 +87,19 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--set", choices=SETS, default="corpus")
     parser.add_argument("--answers", type=int, nargs="*", default=[0, 1, 2, 3, 5])
+    parser.add_argument("--versions", nargs="*", choices=VERSIONS, default=VERSIONS)
     parser.add_argument("--show", action="store_true")
     parser.add_argument("patterns", nargs="*")
     options = parser.parse_args()
     folder = drafted(options.set)
     with (folder / "manifest.toml").open("rb") as file:
         patterns = tomllib.load(file)["patterns"]
-    tallies = {(version, count): Tally() for version in VERSIONS for count in options.answers}
+    tallies = {(version, count): Tally() for version in options.versions for count in options.answers}
     slowest = 0.0
-    for name, entry in patterns.items():
-        if options.patterns and name not in options.patterns:
-            continue
-        for version in VERSIONS:
+    for version in options.versions:
+        for name, entry in patterns.items():
+            if options.patterns and name not in options.patterns:
+                continue
             solution, truth, took = solved(
                 folder / entry[version], folder / entry["bare-plan" if version == "bare" else "plan"]
             )
@@ -108,8 +110,8 @@ def main() -> None:
             for count in options.answers:
                 given += answered(solver, truth, count - given) if count > given else 0
                 counted(tallies[version, count], solver, truth)
-    for (version, count), tally in tallies.items():
-        tell(f"{options.set} {version:8} after {count} answers: {tally}")
+        for count in options.answers:
+            tell(f"{options.set} {version:8} after {count} answers: {tallies[version, count]}")
     tell(f"slowest {slowest:.2f} s")
 
 

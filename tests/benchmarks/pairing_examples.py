@@ -20,7 +20,8 @@ from seamcheck.pieces.build import build_pattern
 
 @dataclass
 class Example:
-    """A pattern's candidates with the true seams that each lies on; `layers` (R) is how often each line is sewn, to 2."""
+    """A pattern's candidates with the true seams that each lies on; `layers` (R) is how often each line is sewn, to 2; the first
+    `simple` are no rows."""
 
     name: str
     family: str
@@ -33,23 +34,28 @@ class Example:
     labels: np.ndarray
     layers: np.ndarray
     seams: int
+    simple: int
 
 
-def example(name: str, family: str, design: str, path: Path, plan: Path, *, bare: bool) -> Example:
+def example(name: str, family: str, design: str, path: Path, plan: Path, *, bare: bool, rows: bool = True) -> Example:
     """Read a drawing and its true plan; candidates on the line that the file draws."""
     drawing, sheet = opened(path)
     size = sheet.sizes[len(sheet.sizes) // 2] if sheet.sizes else ""
     parts, lines = survey(build_pattern(drawing, sheet, None).in_size(size))
     classes = Classes(parts, lines)
     truth = Truth(classes, true_seams(drawing, sheet, plan, size=size, drawn=True))
-    return of_classes(name, family, design, classes, truth, bare=bare)
+    return of_classes(name, family, design, classes, truth, bare=bare, rows=rows)
 
 
-def of_classes(name: str, family: str, design: str, classes: Classes, truth: Truth, *, bare: bool) -> Example:
+def of_classes(
+    name: str, family: str, design: str, classes: Classes, truth: Truth, *, bare: bool, rows: bool = True
+) -> Example:
     measures = Measures(classes)
-    first = simple(classes)
-    likely = scorer.links(measures.table(first))
-    candidates = [*first, *Rows(classes, first, likely).candidates()]
+    candidates = first = simple(classes)
+    likely = None
+    if rows:
+        likely = scorer.score(measures.table(first)).seams.tolist()
+        candidates = [*first, *Rows(classes, first, np.array(likely)).candidates()]
     table = measures.table(candidates, likely)
     hits = truth.hits([one.seam for one in candidates])
     labels = _labels(candidates, hits)
@@ -65,6 +71,7 @@ def of_classes(name: str, family: str, design: str, classes: Classes, truth: Tru
         labels=labels,
         layers=layers_of(classes, candidates, labels, measures.roots),
         seams=len(truth.seams),
+        simple=len(first),
     )
 
 
@@ -95,7 +102,9 @@ def layers_of(
     return np.array(counts)
 
 
-def composed_example(seed: int, only: Sequence[str] = (), *, plainly: bool = False) -> Example | None:
+def composed_example(
+    seed: int, only: Sequence[str] = (), *, plainly: bool = False, rows: bool = True
+) -> Example | None:
     """The garment of a seed; None where what is drawn is not read as it was drafted."""
     from garments.compose import composed
 
@@ -104,7 +113,7 @@ def composed_example(seed: int, only: Sequence[str] = (), *, plainly: bool = Fal
         path, plan = Path(folder) / f"drawn{made.suffix}", Path(folder) / "drawn.seams.toml"
         path.write_text(made.text, encoding="utf-8")
         plan.write_text(made.plan, encoding="utf-8")
-        return example(str(seed), made.family, made.design, path, plan, bare=made.bare)
+        return example(str(seed), made.family, made.design, path, plan, bare=made.bare, rows=rows)
 
 
 @dataclass

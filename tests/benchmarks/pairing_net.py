@@ -5,7 +5,8 @@ from __future__ import annotations
 import torch
 from torch import nn
 
-ROUNDS = 3
+ROUNDS = 4
+MOST = 8.0  # logarithm of odds up to which candidates hear of each other
 KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
 
 
@@ -17,6 +18,28 @@ def summed(values, at, count):
     return torch.zeros((count, *values.shape[1:]), dtype=values.dtype, device=values.device).index_add_(0, at, values)
 
 
+def befriended(t, logit):
+    count = len(logit)
+    corners = torch.full((2 * count,), -MOST, device=logit.device)
+    corners = corners.scatter_reduce(0, t["closing"][:, 0], logit[t["closing"][:, 1]], "amax")
+    corners = corners.reshape(-1, 2).clamp(-MOST, MOST)
+    row = torch.full((count,), MOST, device=logit.device)
+    row = row.scatter_reduce(0, t["joined"][:, 0], logit[t["joined"][:, 1]], "amin").clamp(-MOST, MOST)
+    likely = torch.sigmoid(logit)
+    own, other = t["between"].T
+    total = summed(likely, own, int(t["groups"]))
+    return torch.stack(
+        [
+            corners.amin(1) / MOST,
+            corners.amax(1) / MOST,
+            row / MOST,
+            (total[own] - likely).clamp(min=0.0).log1p(),
+            total[other].log1p(),
+        ],
+        1,
+    )
+
+
 def two(into: int, middle: int, out: int) -> nn.Sequential:
     return nn.Sequential(nn.Linear(into, middle), nn.ReLU(), nn.Linear(middle, out))
 
@@ -25,13 +48,13 @@ class Round(nn.Module):
     def __init__(self, width: int, seams: int) -> None:
         super().__init__()
         self.ends = two(3 * width, width, width)
-        self.seam = two(seams + 3 * width + width + width + 2, 2 * width, width)
+        self.seam = two(seams + 3 * width + width + width + 7, 2 * width, width)
         self.out = nn.Linear(width, 1)
         self.line = two(6 * width + 1, 2 * width, width)
 
 
 class Net(nn.Module):
-    def __init__(self, sides: int, words: int, ends: int, seams: int, width: int = 48, drop: float = 0.1) -> None:
+    def __init__(self, sides: int, words: int, ends: int, seams: int, width: int = 40, drop: float = 0.1) -> None:
         super().__init__()
         self.side, self.end = two(sides + words, 2 * width, width), two(ends, width, width)
         self.rounds = nn.ModuleList([Round(width, seams) for _ in range(ROUNDS)])
@@ -57,6 +80,7 @@ class Net(nn.Module):
         a, b, turned = t["first"], t["second"], t["turned"][:, None, None]
         hidden = torch.zeros((len(a), own.shape[1]), device=own.device)
         rivals = torch.zeros((len(a), 2), device=own.device)
+        friends = torch.zeros((len(a), 5), device=own.device)
         beside_at = torch.where(t["beside"] < 0, count, t["beside"])
         pieces = int(t["pieces"])
         size = torch.bincount(t["piece"], minlength=pieces).clamp(min=1)[:, None].to(own.dtype)
@@ -69,7 +93,7 @@ class Net(nn.Module):
             ends_b = torch.where(turned, ends_b.flip(1), ends_b)
             ends = step.ends(both(ends_a, ends_b)).sum(1)
             hidden = hidden + self.drop(
-                step.seam(torch.cat([seams, both(side[a], side[b]), ends, hidden, rivals], 1))
+                step.seam(torch.cat([seams, both(side[a], side[b]), ends, hidden, rivals, friends], 1))
             )
             logit = step.out(hidden)[:, 0]
             logits.append(logit)
@@ -89,4 +113,5 @@ class Net(nn.Module):
             low = torch.full((len(a),), 99.0, device=own.device).scatter_reduce(0, candidate, left, "amin")
             high = torch.full((len(a),), -99.0, device=own.device).scatter_reduce(0, candidate, left, "amax")
             rivals = torch.stack([low, high], 1).clamp(-12.0, 12.0)
+            friends = befriended(t, told)
         return logits, self.count(line)

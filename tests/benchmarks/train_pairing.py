@@ -1,20 +1,21 @@
 """Learn how to score candidates from composed garments, and write `seamcheck/pairing/weights.npz`.
 
-    python tests/benchmarks/train_pairing.py make FOLDER --count 8000 --jobs 16     draft, read and measure garments
-    python tests/benchmarks/train_pairing.py links FOLDER                            the logistic curve that rows grow by
-    python tests/benchmarks/train_pairing.py cross FOLDER --folds 4                  train without some families, judge them
-    python tests/benchmarks/train_pairing.py train FOLDER                            train on all and write the weights
-    python tests/benchmarks/train_pairing.py train OTHER --member 1 --onward         the second network, on other garments
-    python tests/benchmarks/train_pairing.py sets FOLDER                             judge the drafted sets
+    python tests/benchmarks/train_pairing.py make FIRST --count 2000 --jobs 16 --simple   draft, read and measure garments
+    python tests/benchmarks/train_pairing.py train FIRST --epochs 20                      so that rows can be grown
+    python tests/benchmarks/train_pairing.py make FOLDER --count 8000 --jobs 16           again, with the rows that it grows
+    python tests/benchmarks/train_pairing.py cross FOLDER --folds 4                       train without some families, judge them
+    python tests/benchmarks/train_pairing.py train FOLDER                                 train on all and write the weights
+    python tests/benchmarks/train_pairing.py sets FOLDER                                  judge the drafted sets
 
-Needs the extra `train` (torch). The weights name the commit and the seeds that they come from. `make` uses the curve that is
-in the weights; run `links` on a first lot of garments, then `make` anew.
+Needs the extra `train` (torch). The weights name the commit and the seeds that they come from. Rows grow along
+what the network thinks of single lines: `make` uses the weights that are there, with `--simple` none.
 """
 
 from __future__ import annotations
 
 import argparse
 import collections
+import gc
 import json
 import math
 import multiprocessing
@@ -25,6 +26,7 @@ import time
 import tomllib
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")
@@ -38,12 +40,17 @@ from pairing_examples import Example, Tally, composed_example, example  # noqa: 
 from seamcheck.pairing import scorer  # noqa: E402
 from seamcheck.pairing.choose import choose  # noqa: E402
 from seamcheck.pairing.features import ENDS, SIDE, WORDS  # noqa: E402
+from seamcheck.pairing.names import QUALITIES  # noqa: E402
 
 WEIGHTS = ROOT / "seamcheck" / "pairing" / "weights.npz"
-LOT = 30000  # candidates in a step
+BLOCK = 8  # garments in a file
+JUDGED = 5  # one of so many garments is kept with all that judging needs
+LOT = 40000  # candidates in a step
 HIGHEST = 2e-3  # rate of learning
+STEADILY = 0.998  # share of the weights so far in their running mean, which is what is kept
 ANSWERED = 0.3  # share of garments of which something is known
-INDEXES = ("first", "second", "beside", "whole", "before", "after", "piece", "parts", "wants")
+SIMPLE = 0.3  # share of garments that are told without their rows, as they are when rows are to be grown
+UNTOLD = 0.12  # share of garments of which nobody says the words, the copies, or the grain
 
 
 def tell(*words: object) -> None:
@@ -54,103 +61,136 @@ def tell(*words: object) -> None:
 # Drafting
 
 
-def _made(seed: int) -> tuple[int, Example | None, str]:
-    try:
-        return seed, composed_example(seed), ""
-    except Exception as error:  # a garment that cannot be drafted or read so is left out, and counted
-        return seed, None, f"{type(error).__name__}: {str(error)[:70]}"
+def _made(what: tuple[Path, int, int, bool]) -> collections.Counter[str]:
+    """Make the garments of some seeds as one lot; how many there are, and why some were left out."""
+    folder, start, count, rows = what
+    said: collections.Counter[str] = collections.Counter()
+    kept = []
+    for seed in range(start, start + count):
+        try:
+            one = composed_example(seed, rows=rows)
+        except Exception as error:  # a garment that cannot be drafted or read so is left out, and counted
+            said[f"{type(error).__name__}: {str(error)[:70]}"] += 1
+            continue
+        if one is None or not one.simple:
+            said["nothing to sew"] += 1
+            continue
+        kept.append(_packed(one, whole=seed % JUDGED == 0))
+    lot = folder / f"lot-{start:09}.pickle"
+    lot.with_suffix(".part").write_bytes(pickle.dumps(kept))
+    lot.with_suffix(".part").rename(lot)  # whoever reads meanwhile finds whole ones
+    return said
 
 
-def make(folder: Path, count: int, jobs: int, start: int) -> None:
+def _packed(one: Example, *, whole: bool) -> Example:
+    """An example in short numbers; what only judging needs is left out but of some."""
+    short = {name: getattr(one.table, name).astype(np.float32) for name in ("sides", "ends", "words", "seams")}
+    one = replace(one, table=replace(one.table, **short))
+    return one if whole else replace(one, classes=None, candidates=[], hits=[])
+
+
+def make(folder: Path, count: int, jobs: int, start: int, *, rows: bool, seconds: float) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     failed: collections.Counter[str] = collections.Counter()
-    kept: list[Example] = []
-    lot = 0
-    began = time.time()
+    began, made = time.time(), 0
     with multiprocessing.Pool(jobs) as pool:
-        for _, one, why in pool.imap(_made, range(start, start + count), chunksize=8):
-            if one is None:
-                failed[why] += 1
-                continue
-            kept.append(one)
-            if len(kept) == 250:
-                (folder / f"lot-{start}-{lot:04}.pickle").write_bytes(pickle.dumps(kept))
-                kept, lot = [], lot + 1
-    (folder / f"lot-{start}-{lot:04}.pickle").write_bytes(pickle.dumps(kept))
-    tell(f"{count - failed.total()} of {count} garments in {time.time() - began:.0f} s; left out:")
+        blocks = [(folder, at, BLOCK, rows) for at in range(start, start + count, BLOCK)]
+        for said in pool.imap_unordered(_made, blocks):
+            failed, made = failed + said, made + BLOCK
+            if time.time() - began > seconds:
+                break
+    tell(f"{made - failed.total()} of {made} garments in {time.time() - began:.0f} s; left out:")
     for why, times in failed.most_common(12):
         tell(f"{times:6} {why}")
 
 
 def read(folder: Path, most: int | None = None) -> list[Example]:
+    gc.disable()  # nothing of what is read is thrown away
     examples: list[Example] = []
-    for path in sorted(folder.glob("lot-*.pickle")):
+    for path in sorted(folder.glob("**/lot-*.pickle")):
         examples += pickle.loads(path.read_bytes())
         if most is not None and len(examples) >= most:
             break
     return examples[:most]
 
 
-# The curve for links
-
-
-def links(examples: list[Example]) -> dict[str, np.ndarray]:
-    rows = [one.table.seams[[c.kind in (0, 2) for c in one.candidates]] for one in examples]
-    right = [one.labels[[c.kind in (0, 2) for c in one.candidates]] for one in examples]
-    x, y = np.vstack(rows), np.concatenate(right).astype(float)
-    mean, scale = x.mean(0), x.std(0) + 1e-3
-    z = np.clip((x - mean) / scale, -5.0, 5.0)
-    z = np.hstack([z, np.ones((len(z), 1))])
-    w = np.zeros(z.shape[1])
-    w[-1] = -3.0
-    for _ in range(25):  # Newton's steps, held back by a small price on each weight
-        p = 1.0 / (1.0 + np.exp(-np.clip(z @ w, -30.0, 30.0)))
-        curved = (z * (p * (1.0 - p))[:, None]).T @ z + 2.0 * np.eye(len(w))
-        step = np.linalg.solve(curved, z.T @ (y - p) - 2.0 * w)
-        w += step * min(1.0, 2.0 / float(np.abs(step).max()))
-    return {"links.mean": mean, "links.scale": scale, "links.weight": w[:-1], "links.bias": np.array(w[-1])}
-
-
 # The network
 
 
 def joined(examples: list[Example], device, rng: np.random.Generator | None = None):
-    """Some patterns as one graph of tensors."""
+    """Some patterns as one graph of tensors; to learn from with some things left out of some, by chance."""
     import torch
 
     at = collections.Counter()
     found: dict[str, list] = collections.defaultdict(list)
     for number, one in enumerate(examples):
         t = one.table
-        shift = {"side": at["side"], "line": at["line"], "seam": at["seam"], "piece": at["piece"]}
-        for name in ("sides", "words", "ends", "seams", "turned"):
-            found[name].append(getattr(t, name))
-        found["first"].append(t.first + shift["side"])
-        found["second"].append(t.second + shift["side"])
-        found["whole"].append(t.whole + shift["side"])
-        found["beside"].append(np.where(t.beside < 0, -1, t.beside + shift["line"]))
-        found["before"].append(t.before + shift["line"])
-        found["after"].append(t.after + shift["line"])
-        found["piece"].append(t.piece + shift["piece"])
-        found["parts"].append(t.parts + np.array([shift["side"], shift["line"]]))
-        found["wants"].append(t.wants + np.array([shift["seam"], shift["line"]]))
+        most = one.simple if rng is not None and rng.random() < SIMPLE else len(one.labels)
+        side, line, seam, piece, group = (at[name] for name in ("side", "line", "seam", "piece", "group"))
+        sides, words, seams = _untold(t, rng)
+        found["sides"].append(sides)
+        found["words"].append(words)
+        found["ends"].append(t.ends)
+        found["seams"].append(seams[:most])
+        found["turned"].append(t.turned[:most])
+        found["first"].append(t.first[:most] + side)
+        found["second"].append(t.second[:most] + side)
+        found["whole"].append(t.whole + side)
+        found["beside"].append(np.where(t.beside < 0, -1, t.beside + line))
+        found["before"].append(t.before + line)
+        found["after"].append(t.after + line)
+        found["piece"].append(t.piece + piece)
+        found["parts"].append(t.parts + np.array([side, line]))
+        found["wants"].append(t.wants[t.wants[:, 0] < most] + np.array([seam, line]))
+        closing = t.closing[(t.closing[:, 0] < 2 * most) & (t.closing[:, 1] < most)]
+        found["closing"].append(closing + np.array([2 * seam, seam]))
+        found["joined"].append(t.joined[t.joined[:, 0] < most] + seam)
+        found["between"].append(t.between[:most] + group)
         found["graph"].append(np.full(len(t.piece), number))
-        found["labels"].append(one.labels)
+        found["labels"].append(one.labels[:most])
         found["layers"].append(one.layers)
-        found["known"].append(_answered(one, rng))
-        at.update(side=len(t.sides), line=len(t.piece), seam=len(t.first), piece=int(t.piece.max()) + 1)
+        found["known"].append(_answered(one, rng)[:most])
+        at.update(
+            side=len(t.sides),
+            line=len(t.piece),
+            seam=most,
+            piece=int(t.piece.max()) + 1,
+            group=int(t.between.max()) + 2,
+        )
     result = {}
     for name, parts in found.items():
         whole = np.concatenate(parts)
-        kind = torch.bool if name == "turned" else torch.float32 if whole.dtype == float else torch.int64
+        kind = torch.bool if name == "turned" else torch.float32 if whole.dtype.kind == "f" else torch.int64
         result[name] = torch.as_tensor(whole).to(kind)
     result = {name: x.to(device, non_blocking=True) for name, x in result.items()}
-    return {**result, "graphs": len(examples), "pieces": at["piece"]}
+    return {**result, "graphs": len(examples), "pieces": at["piece"], "groups": at["group"]}
+
+
+WORD_SIDES = [SIDE.index(name) for name in ("trousers", "top", "ribbed")]
+COPY_SIDES = [SIDE.index(name) for name in ("copies", "copies-known", "paired", "on-fold")]
+GRAIN_SIDES = [SIDE.index(name) for name in ("slant", "slant-known", "level", "level-known")]
+OF_WORDS = 1 + 2 * len(QUALITIES)  # the last columns of what is measured of candidates
+
+
+def _untold(t, rng: np.random.Generator | None):
+    """What is measured, for some garments as if nobody had said the words, the copies or the grain."""
+    sides, words, seams = t.sides, t.words, t.seams
+    if rng is None:
+        return sides, words, seams
+    for columns in (WORD_SIDES, COPY_SIDES, GRAIN_SIDES):
+        if rng.random() < UNTOLD:
+            sides = sides.copy()
+            sides[:, columns] = 0.0
+            if columns is WORD_SIDES:
+                words, seams = np.zeros_like(words), seams.copy()
+                sides[:, SIDE.index("silent")] = 1.0
+                seams[:, -OF_WORDS:] = 0.0
+    return sides, words, seams
 
 
 def _answered(one: Example, rng: np.random.Generator | None) -> np.ndarray:
     """What a person has said of a pattern's candidates: for some garments to learn from, of one to four lines everything."""
-    known = np.full(len(one.candidates), -1)
+    known = np.full(len(one.labels), -1)
     if rng is not None and rng.random() < ANSWERED:
         for line in rng.choice(len(one.table.piece), min(rng.integers(1, 5), len(one.table.piece)), replace=False):
             of_line = one.table.wants[one.table.wants[:, 1] == line, 0]
@@ -164,11 +204,11 @@ def lots(examples: list[Example], rng: np.random.Generator | None):
     size = 0
     for k in order:
         one = examples[k]
-        if lot and size + len(one.candidates) > LOT:
+        if lot and size + len(one.labels) > LOT:
             yield lot
             lot, size = [], 0
         lot.append(one)
-        size += len(one.candidates)
+        size += len(one.labels)
     yield lot
 
 
@@ -180,12 +220,12 @@ def fit(
     device: str,
     width: int,
     seconds: float = 1e9,
-    begun=None,
     kept=None,
 ):
     import torch
     from pairing_net import Net
     from torch.nn import functional
+    from torch.optim import swa_utils
 
     torch.manual_seed(seed)
     sample = examples[:: max(len(examples) // 600, 1)]
@@ -196,11 +236,8 @@ def fit(
         )
         getattr(net, f"{name}_mean").copy_(torch.as_tensor(rows.mean(0)))
         getattr(net, f"{name}_scale").copy_(torch.as_tensor(rows.std(0) + 0.02))
-    if begun is not None:
-        net.load_state_dict(
-            {name: torch.as_tensor(np.asarray(begun[name], dtype=np.float32)) for name in net.state_dict()}
-        )
     net.to(device).train()
+    steady = swa_utils.AveragedModel(net, multi_avg_fn=swa_utils.get_ema_multi_avg_fn(STEADILY))
     best = torch.optim.AdamW(net.parameters(), HIGHEST, weight_decay=0.02)
     rng = np.random.default_rng(seed)
     began = time.time()
@@ -232,13 +269,14 @@ def fit(
                 loss.backward()
                 torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
                 best.step()
+                steady.update_parameters(net)
                 total, count, done = total + float(parts[-1].detach()), count + size, done + 1
             tell(f"  epoch {epoch}: {total / count:.3f} a pattern, {time.time() - began:.0f} s")
             if kept is not None:
-                kept(net)
+                kept(steady.module)
             if time.time() - began > seconds:
                 break
-    return net.eval()
+    return steady.module.eval()
 
 
 def pace(spent: float) -> float:
@@ -258,8 +296,8 @@ def predicted(net, examples: list[Example], device: str):
             p, q = torch.sigmoid(logits[-1]).cpu().numpy(), torch.softmax(layers, 1).cpu().numpy()
             a = b = 0
             for one in lot:
-                found.append((p[a : a + len(one.candidates)].astype(float), q[b : b + len(one.layers)].astype(float)))
-                a, b = a + len(one.candidates), b + len(one.layers)
+                found.append((p[a : a + len(one.labels)].astype(float), q[b : b + len(one.layers)].astype(float)))
+                a, b = a + len(one.labels), b + len(one.layers)
     return found
 
 
@@ -268,6 +306,8 @@ def tallied(
 ) -> dict[str, Tally]:
     tallies: dict[str, Tally] = collections.defaultdict(Tally)
     for one, (p, layers) in zip(examples, scores, strict=True):
+        if one.classes is None:
+            continue
         choice = choose(one.classes, one.candidates, p, layers, least=least)
         hits = [one.hits[k] for k in choice.taken]
         for key in {of(one), "all"}:
@@ -311,13 +351,20 @@ def sets_judged(sets: Sequence[str]) -> None:
             tell(f"{name:8} {version:8} {tally}")
 
 
+def _keep_judged(path: Path, examples: list[Example], scores) -> None:
+    likely = np.concatenate([scores[one.name][0] for one in examples])
+    right = np.concatenate([one.labels for one in examples])
+    kept = likely > 0.005
+    np.savez_compressed(path, likely=likely[kept].astype(np.float32), right=right[kept])
+
+
 def state(net) -> dict[str, np.ndarray]:
     return {name: value.cpu().numpy() for name, value in net.state_dict().items()}
 
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("what", choices=("make", "links", "cross", "train", "sets"))
+    parser.add_argument("what", choices=("make", "cross", "train", "sets"))
     parser.add_argument("folder", type=Path)
     parser.add_argument("--count", type=int, default=8000)
     parser.add_argument("--start", type=int, default=0)
@@ -325,28 +372,35 @@ def main() -> None:
     parser.add_argument("--folds", type=int, default=4)
     parser.add_argument("--only-folds", type=int)
     parser.add_argument("--epochs", type=int, default=24)
-    parser.add_argument("--width", type=int, default=48)
+    parser.add_argument("--width", type=int, default=40)
     parser.add_argument("--most", type=int)
+    parser.add_argument("--seen", type=int, help="how many garments `cross` learns from")
     parser.add_argument("--seconds", type=float, default=1e9)
     parser.add_argument("--device", default="cpu")
-    parser.add_argument("--member", default="0", help="which of the networks is trained")
-    parser.add_argument("--onward", action="store_true", help="go on from the weights of the first")
+    parser.add_argument("--simple", action="store_true", help="without rows")
     parser.add_argument("--out", type=Path, default=WEIGHTS)
+    parser.add_argument(
+        "--judged", type=Path, help="where `cross` puts what it thought of candidates, and whether they were right"
+    )
     options = parser.parse_args()
     if options.what == "make":
-        return make(options.folder, options.count, options.jobs, options.start)
+        return make(
+            options.folder,
+            options.count,
+            options.jobs,
+            options.start,
+            rows=not options.simple,
+            seconds=options.seconds,
+        )
     if options.what == "sets":
         return sets_judged(("corpus", "heldout", "unseen"))
     examples = read(options.folder, options.most)
-    tell(f"{len(examples)} garments, {sum(len(one.candidates) for one in examples)} candidates, "
+    tell(f"{len(examples)} garments, {sum(len(one.labels) for one in examples)} candidates, "
          f"{len({one.design for one in examples})} designs, {len({one.family for one in examples})} families")  # fmt: skip
-    if options.what == "links":
-        stored = dict(np.load(options.out)) if options.out.exists() else {}
-        np.savez_compressed(options.out, **{**stored, **links(examples)})
-    elif options.what == "cross":
+    if options.what == "cross":
         scores: dict[str, tuple] = {}
         for held in groups(examples, options.folds)[: options.only_folds]:
-            seen = [one for one in examples if one.family not in held]
+            seen = [one for one in examples if one.family not in held][: options.seen]
             unseen = [one for one in examples if one.family in held]
             net = fit(
                 seen,
@@ -363,33 +417,29 @@ def main() -> None:
             ).items():
                 tell(f"  {key:28} {tally}")
         judged = [one for one in examples if one.name in scores]
+        if options.judged:
+            _keep_judged(options.judged, judged, scores)
         rows = [scores[one.name] for one in judged]
-        for least in (0.25, 0.35, 0.45, 0.55):
+        for least in (0.4, 0.5):
             for key, tally in tallied(
                 judged, rows, least=least, of=lambda one: "bare" if one.bare else "whole"
             ).items():
                 tell(f"least {least} {key:6} {tally}")
-        for sure in (0.9, 0.95, 0.98, 0.99, 0.995):
+        for sure in (0.98, 0.99, 0.995):
             tell(f"sure from {sure}: {tallied(judged, rows, sure=sure)['all']}")
     else:
-        stored = dict(np.load(options.out)) if options.out.exists() else {}
         about = json.dumps({"garments": len(examples), "epochs": options.epochs, "width": options.width, "seed": 1})
-
-        begun = {name.removeprefix("0."): value for name, value in stored.items()} if options.onward else None
 
         def kept(net) -> None:
             """The weights so far, written over those that were there."""
-            own = f"{options.member}."
-            held = {name: value for name, value in stored.items() if not name.startswith((own, "about"))}
             learned = {
                 name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()
             }
-            named = {own + name: value for name, value in learned.items()}
-            np.savez_compressed(options.out, about=np.array(about), **held, **named)
+            np.savez_compressed(options.out, about=np.array(about), **learned)
 
         fit(
             examples, seed=1, epochs=options.epochs, device=options.device, width=options.width,
-            seconds=options.seconds, begun=begun, kept=kept,
+            seconds=options.seconds, kept=kept,
         )  # fmt: skip
     return None
 

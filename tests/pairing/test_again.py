@@ -135,3 +135,14 @@ def test_the_drawing_may_have_several_sizes_and_other_axes(form):
     drawn = build_pattern(read.drawing, read.sheet, None, line=None, allowance=None)
     told = Again(propose(read.drawing, read.sheet), drawn, pattern)
     assert len(told.uses) >= 0.8 * sum(len(piece.edges) for piece in plan.pieces)
+
+
+def test_of_edges_that_are_alike_one_may_be_sewn_and_the_other_refused():
+    """To the solver both are one seam, which is told; by its names the refused one is not proposed all the same."""
+    told, plan = again()
+    told.tell(plan)
+    first = told.proposed(plan)[0].seam
+    told.tell(dataclasses.replace(plan, seams=(first,)))
+    assert sewn(first) in {sewn(one.seam) for one in told.proposed(plan)}
+    told.tell(dataclasses.replace(plan, seams=(first,)), refused=[first.sides])
+    assert sewn(first) not in {sewn(one.seam) for one in told.proposed(plan)}

@@ -35,11 +35,18 @@ def test_a_question_names_the_edge_by_its_place_piece_and_length(demo):
     assert "both notches meet" in one.reasons
 
 
-def test_an_option_says_what_is_sewn_to_the_same_mate_with_it_and_what_speaks_against_it(demo):
+def test_an_option_says_what_speaks_for_it_and_what_against_it(demo):
     question = question_of(demo, line_of(demo.classes, "Front.e1"))
     told = {one.words: one.reasons for one in question.options}
-    assert "the bottom edge of Band front (227 mm)" in told
-    assert "but 1 notch has no mate" in told["the bottom edge of Facing front (227 mm)"]
+    assert "the notch meets" in told["the bottom edge of Band front (227 mm)"]
+
+    def skew(name, top, **more):
+        return {"name": name, "outline": [0j, complex(top, 0), complex(top + 40, 700), 700j], "cut": "Cut 2", **more}
+
+    legs = solving.solver_of(skew("Front", 200, notches=[300j]), skew("Back", 230))
+    question = question_of(legs, line_of(legs.classes, "Front.e4"))
+    told = {one.words: one.reasons for one in question.options}
+    assert "but 1 notch has no mate" in told["the left edge of Back (700 mm)"]
 
 
 def test_a_seam_of_an_edge_with_its_like_is_told_as_its_twin(demo):

@@ -6,6 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from seamcheck.cli.main import main
+from seamcheck.pairing.solver import SURE
 
 DEMO = Path(__file__).parents[2] / "fixtures" / "ferryhand"
 
@@ -24,7 +25,7 @@ def test_a_file_without_a_plan_is_walked_where_seams_are_sure(tmp_path):
     file = checked(path)
     assert file["plan"] is None
     assert {"waist", "band front to facing front"} <= {seam["name"] for seam in file["seams"]}
-    assert all(seam["inferred"] and 0.995 <= seam["confidence"] <= 1.0 for seam in file["seams"])
+    assert all(seam["inferred"] and SURE <= seam["confidence"] <= 1.0 for seam in file["seams"])
     assert file["findings"] == []
     codes = [note["code"] for note in file["notes"]]
     assert codes.count("seams-inferred") == 1

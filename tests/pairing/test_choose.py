@@ -6,7 +6,7 @@ from made_pieces import pattern, rectangle
 
 from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Kind, simple
-from seamcheck.pairing.choose import MOST_LAYERS, choose, possible
+from seamcheck.pairing.choose import LIKELY, MOST_LAYERS, choose, possible
 from seamcheck.pairing.lines import survey
 
 ONCE, TWICE = (0.0, 1.0, 0.0), (0.0, 0.2, 0.8)
@@ -66,9 +66,9 @@ def test_the_likeliest_is_taken_and_every_line_once():
 
 def test_what_is_not_likely_is_not_taken():
     trial = Trial()
-    trial.say(0.39, ("Front", 0), ("Back", 0))
+    trial.say(LIKELY - 0.01, ("Front", 0), ("Back", 0))
     assert trial.choose().taken == ()
-    assert len(trial.choose(least=0.3).taken) == 1
+    assert len(trial.choose(least=LIKELY - 0.02).taken) == 1
 
 
 def test_a_line_is_taken_twice_only_where_it_is_likely_to_have_two_layers_and_both_seams_are_likely():

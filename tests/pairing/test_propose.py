@@ -126,8 +126,17 @@ def test_the_sides_of_two_legs_find_each_other():
     assert altered_outseam(0.0).difference == pytest.approx(0.0, abs=0.01)
 
 
-@pytest.mark.parametrize("amount", [3.2, 6.35, -9.5, 12.7])
-@pytest.mark.xfail(reason="a leg without a crotch is no garment that was learned from")
+@pytest.mark.parametrize(
+    "amount",
+    [
+        3.2,
+        6.35,
+        -9.5,
+        pytest.param(
+            12.7, marks=pytest.mark.xfail(reason="a leg without a crotch is no garment that was learned from")
+        ),
+    ],
+)
 def test_a_side_that_was_altered_still_finds_its_mate(amount):
     assert altered_outseam(amount).difference == pytest.approx(-amount, abs=0.01)
 

@@ -1,10 +1,11 @@
 """The learned scorer: its numbers fit what is measured, its results are steady, and it hears what a person has said."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import solving
 from made_pieces import pattern, rectangle
-from scipy.special import expit
 
 from seamcheck.geometry.curve import Curve
 from seamcheck.pairing import scorer
@@ -23,29 +24,25 @@ def solver():
 def likely_links(solver):
     """What `Solver` gives for the links of rows: the simple candidates stand in front."""
     first = [one for one in solver.candidates if one.kind is not Kind.ROW]
-    return scorer.links(Measures(solver.classes).table(first))
+    return scorer.score(Measures(solver.classes).table(first)).seams
 
 
 def test_the_weights_are_numbers_as_many_as_are_measured():
     known = scorer.weights()
     assert all(values.dtype == np.float64 and np.isfinite(values).all() for values in known.values())
-    for member in scorer.MEMBERS:
-        for name, count in (("sides", len(SIDE)), ("ends", len(ENDS))):
-            assert known[f"{member}.{name}_mean"].shape == known[f"{member}.{name}_scale"].shape == (count,)
-        assert known[f"{member}.side.0.weight"].shape[1] == len(SIDE) + len(WORDS)
-        assert min(known[f"{member}.{name}_scale"].min() for name in ("sides", "ends", "seams")) > 0.0
+    for name, count in (("sides", len(SIDE)), ("ends", len(ENDS))):
+        assert known[f"{name}_mean"].shape == known[f"{name}_scale"].shape == (count,)
+    assert known["side.0.weight"].shape[1] == len(SIDE) + len(WORDS)
+    assert min(known[f"{name}_scale"].min() for name in ("sides", "ends", "seams")) > 0.0
 
 
 def test_as_much_is_measured_of_a_candidate_as_was_learned_from(solver):
-    known = scorer.weights()
-    measured = solver.table.seams.shape[1]
-    assert {known[f"{member}.seams_mean"].size for member in scorer.MEMBERS} == {measured}
-    assert known["links.mean"].size == measured
+    assert scorer.weights()["seams_mean"].size == solver.table.seams.shape[1]
 
 
 def test_results_are_shares_of_four_decimals(solver):
     scores = scorer.score(solver.table)
-    for values in (scores.seams, scores.lines, scorer.links(solver.table)):
+    for values in (scores.seams, scores.lines):
         assert (values == np.round(values, scorer.STEADY)).all()
         assert values.min() >= 0.0
         assert values.max() <= 1.0
@@ -56,21 +53,17 @@ def test_results_are_shares_of_four_decimals(solver):
 @pytest.mark.parametrize("seed", [1, 2])
 def test_the_order_in_which_candidates_are_listed_changes_nothing(solver, seed):
     order = np.random.default_rng(seed).permutation(len(solver.candidates))
-    likely = likely_links(solver).tolist()
-    table = Measures(solver.classes).table([solver.candidates[k] for k in order], likely)
+    place = np.argsort(order)  # where each candidate stands now
+    listed = [
+        replace(solver.candidates[k], links=tuple(int(place[link]) for link in solver.candidates[k].links))
+        for k in order
+    ]
+    likely = np.zeros(len(order))
+    likely[: len(likely_links(solver))] = likely_links(solver)
+    table = Measures(solver.classes).table(listed, likely[order].tolist())
     plain, mixed = scorer.score(solver.table), scorer.score(table)
     assert mixed.seams == pytest.approx(plain.seams[order], abs=1e-3)
     assert mixed.lines == pytest.approx(plain.lines, abs=1e-3)
-
-
-def test_the_curve_that_rows_grow_by_is_the_logistic_function(solver):
-    # Held against scipy's own logistic function.
-    known = scorer.weights()
-    measured = solver.table.seams[:200]
-    scaled = np.clip((measured - known["links.mean"]) / known["links.scale"], -5.0, 5.0)
-    assert scorer.links(solver.table)[:200] == pytest.approx(
-        expit(scaled @ known["links.weight"] + known["links.bias"]), abs=6e-5
-    )
 
 
 def test_a_seam_that_is_known_makes_its_rivals_less_likely(solver):
@@ -124,20 +117,14 @@ def test_the_network_computes_what_the_one_that_is_trained_does():
         "graph": torch.zeros(len(table.piece), dtype=torch.long),
         "graphs": torch.tensor(1),
         "pieces": torch.tensor(int(table.piece.max()) + 1),
+        "groups": torch.tensor(int(table.between.max()) + 2),
         "known": torch.full((len(table.first),), NONE),
     }
-    said = []
-    for member in scorer.MEMBERS:
-        own = {
-            name.removeprefix(f"{member}."): torch.as_tensor(values, dtype=single)
-            for name, values in known.items()
-            if name.startswith(f"{member}.")
-        }
-        net = Net(len(SIDE), len(WORDS), len(ENDS), table.seams.shape[1], own["side.2.bias"].numel()).eval()
-        net.load_state_dict(own)
-        with torch.no_grad():
-            logits, lines = net(given)
-        said.append((torch.sigmoid(logits[-1]).numpy(), torch.softmax(lines, 1).numpy()))
+    own = {name: torch.as_tensor(values, dtype=single) for name, values in known.items()}
+    net = Net(len(SIDE), len(WORDS), len(ENDS), table.seams.shape[1], own["side.2.bias"].numel()).eval()
+    net.load_state_dict(own)
+    with torch.no_grad():
+        logits, lines = net(given)
     scores = scorer.score(table)
-    assert scores.seams == pytest.approx(np.mean([seams for seams, _ in said], axis=0), abs=1e-3)
-    assert scores.lines == pytest.approx(np.mean([lines for _, lines in said], axis=0), abs=1e-3)
+    assert scores.seams == pytest.approx(torch.sigmoid(logits[-1]).numpy(), abs=1e-3)
+    assert scores.lines == pytest.approx(torch.softmax(lines, 1).numpy(), abs=1e-3)
