@@ -24,7 +24,7 @@ from seamcheck.pairing.meeting import parted
 if TYPE_CHECKING:
     from seamcheck.pairing.hints import PairingHint
 
-SURE = 0.995  # a seam is walked and judged from here on
+SURE = 0.99  # a seam is walked and judged from here on
 CLEAR = 0.02  # where nothing else on its lines is likelier than this
 AGREE = 1.0  # mm: lines whose lengths differ by less may be sewn whole where they are sewn in part
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
