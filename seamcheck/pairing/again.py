@@ -14,7 +14,7 @@ from itertools import pairwise
 from seamcheck.pairing.alike import Seam
 from seamcheck.pairing.candidates import Candidate
 from seamcheck.pairing.lines import Line, Part, Use, reach
-from seamcheck.pairing.plans import SAME_END, ease_of, lengths_of, ratio_of, seam_name, unique
+from seamcheck.pairing.plans import SAME_END, at_mark, ease_of, lengths_of, ratio_of, seam_name, unique
 from seamcheck.pairing.proposal import ProposedSeam, Reason
 from seamcheck.pairing.propose import Solution, SolvedSeam, solution_of
 from seamcheck.pairing.reasons import reasons
@@ -196,10 +196,7 @@ def _ends(line: Line, part: Part, places: Piece) -> Mapping[int, complex]:
     last = len(line.marks) - 1
     found = {0: edges[0].runs[0].start, last: edges[-1].runs[-1].end}
     if len(edges) == 1:
-        for mark in range(1, last):
-            exact = len(edges[0].notches) == len(line.notches)
-            share = line.marks[mark] / line.length * edges[0].length
-            found[mark] = edges[0].point(edges[0].notches[mark - 1].station if exact else share)
+        found |= {mark: at_mark(places, line, mark, part.piece) for mark in range(1, last)}
     return found
 
 

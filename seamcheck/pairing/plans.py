@@ -313,7 +313,7 @@ def _piece(
                     ends.append(way[-1])
                 else:
                     corner = f"{names.names[k]}-notch-{mark}"
-                    corners[corner] = _rounded(_at_mark(places, line, mark, part.piece))
+                    corners[corner] = _rounded(at_mark(places, line, mark, part.piece))
                     ends.append(corner)
             edges[name] = (ends[0], ends[1])
     fold = next((names.names[k] for k in part.lines if lines[k].fold), None)
@@ -369,7 +369,8 @@ def _half_way(places: Piece, line: Line, own: Piece) -> complex:
     return edge.point(edge.length / 2.0)
 
 
-def _at_mark(places: Piece, line: Line, mark: int, own: Piece) -> complex:
+def at_mark(places: Piece, line: Line, mark: int, own: Piece) -> complex:
+    """Where a notch or a cut of a line that one edge makes lies on the piece as the file draws it; `own` is the piece of the line."""
     edge = places.edges[_on_file(places, line, own)]
     if len(edge.notches) == len(line.notches) and line.marks[mark] not in line.cuts:
         return edge.point(edge.notches[mark - 1 - sum(at < line.marks[mark] for at in line.cuts)].station)
