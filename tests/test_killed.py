@@ -230,15 +230,16 @@ def test_two_runs_at_once_leave_whole_files(style):
 
 
 FULL = """
-import errno, os, sys
+import errno, io, os, sys
 from pathlib import Path
 
-def full(self, data):
-    with open(self, "wb") as part:
-        part.write(data[:100])
-    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+class Full(io.FileIO):
+    def write(self, data):
+        super().write(bytes(data)[:100])
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-Path.write_bytes = full
+opened = Path.open
+Path.open = lambda self, mode="r", *more, **named: Full(self, "wb") if "w" in mode else opened(self, mode, *more, **named)
 from seamcheck.cli.main import main
 main(sys.argv[1:])
 """

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from pathlib import PurePath
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Number, Phrase, Reason, Unit, count, phrase, worded
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
@@ -54,6 +54,13 @@ class MissingNameError(NotMeasuredError):
     """An expression names what this pattern does not have; the reason says what it has."""
 
 
+class _One(NamedTuple):
+    """A seam, a piece or an edge that a rule is for: the parts of its name, and the whole of it."""
+
+    names: tuple[str, ...] = ()
+    name: str = ""
+
+
 def rule_check(rule: Rule, path: str) -> Check:
     """The check of a rule that stands in the settings file `path`."""
     kind = rule.holds.kind
@@ -97,13 +104,11 @@ def rule_check(rule: Rule, path: str) -> Check:
 
 def _meaning(rule: Rule) -> str:
     """What holds, for which of them, where and in which size."""
-    parts = [rule.holds.text]
-    if rule.each:
-        like = f" called {_either(rule.matches)}" if rule.matches else ""
-        parts.append(f"for each {rule.each}{like}")
-    parts += [f"where {rule.when.text}"] if rule.when else []
+    like = f" called {_either(rule.matches)}" if rule.matches else ""
+    each = f", for each {rule.each}{like}" if rule.each else ""
+    where = f", where {rule.when.text}" if rule.when else ""
     size = f" (in size {_either(rule.sizes)})" if rule.sizes else ""
-    return f"{', '.join(parts)}{size}"
+    return f"{rule.holds.text}{each}{where}{size}"
 
 
 def _either(names: tuple[str, ...]) -> Listed:
@@ -120,25 +125,28 @@ def _run(rule: Rule, context: Context, path: str) -> Iterator[Observation | Look
             yield Skip(reason="size-missing", why=why)
         return
     try:
-        each = list(_each(rule, context)) if rule.each else [()]
+        each = list(_each(rule, context)) if rule.each else [_One()]
     except MissingNameError as error:
         yield _missed(rule, error, context, path)
         return
-    for names in each:
-        yield from _held_against(rule, names, context, path)
+    for one in each:
+        yield from _held_against(rule, one, context, path)
 
 
-def _each(rule: Rule, context: Context) -> Iterator[tuple[str, ...]]:
-    """The names of every seam, piece or edge that the rule is for; MissingNameError where there is none."""
-    called: dict[tuple[str, ...], tuple[str, ...]] = {}
+def _each(rule: Rule, context: Context) -> Iterator[_One]:
+    """Every seam, piece or edge that the rule is for; MissingNameError where there is none."""
+    called: dict[_One, tuple[str, ...]] = {}
     if rule.each == "seam":
-        called = {(name,): (name,) for name in (*(seam.name for seam in context.graph.seams), *context.graph.lost)}
+        seams = (*(seam.name for seam in context.graph.seams), *context.graph.lost)
+        called = {_One((name,), name): (name,) for name in seams}
     for name, piece in context.pieces.items() if rule.each != "seam" else ():
         if rule.each == "piece":
-            called[name,] = (name, piece.in_file)
+            called[_One((name,), name)] = (name, piece.in_file)
         else:
             edges = dict.fromkeys((*(edge.name for edge in piece.edges), *piece.lost_edges))
-            called |= {(name, edge): (f"{name}.{edge}",) for edge in edges}
+            for edge in edges:
+                whole = f"{name}.{edge}"
+                called[_One((name, edge), whole)] = (whole,)
     found = [one for one, names in called.items() if not rule.matches or _is_like(names, rule.matches)]
     if not found and rule.matches:
         known = [names[0] for names in called.values()]
@@ -152,30 +160,28 @@ def _is_like(names: Collection[str], masks: Collection[str]) -> bool:
     return any(fnmatchcase(name.casefold(), mask.casefold()) for name in names for mask in masks)
 
 
-def _held_against(rule: Rule, names: tuple[str, ...], context: Context, path: str) -> Iterator[Observation | Skip]:
-    """Hold a rule against the pattern, or against the seam, piece or edge of these names."""
-    when = rule.when.filled(names) if rule.when is not None else None
-    one = replace(rule, holds=rule.holds.filled(names), when=when)
+def _held_against(rule: Rule, one: _One, context: Context, path: str) -> Iterator[Observation | Skip]:
+    """Hold a rule against the pattern, or against the seam, piece or edge that it is for."""
+    when = rule.when.filled(one.names) if rule.when is not None else None
+    of_one = replace(rule, holds=rule.holds.filled(one.names), when=when)
     try:
         if when is None or abs(_compared(when, context)[0]) <= NOTHING:
-            yield from _observed(one, ".".join(names), context)
+            yield from _observed(of_one, one.name, context)
     except MissingNameError as error:
-        yield _missed(one, error, context, path, names)
+        yield _missed(of_one, error, context, path, one.name)
     except NotMeasuredError as error:
-        yield _unmeasured(error, rule.each, names)
+        yield _unmeasured(error, rule.each, one.name)
 
 
-def _unmeasured(error: NotMeasuredError, each: str, names: tuple[str, ...]) -> Skip:
-    """Why a rule cannot be measured, of the seam, piece or edge of these names where it is for each of them."""
-    seam, piece, edge = (".".join(names) if each == of and names else None for of in EACH)
+def _unmeasured(error: NotMeasuredError, each: str, name: str) -> Skip:
+    """Why a rule cannot be measured, of the seam, piece or edge of this name where it is for each of them."""
+    seam, piece, edge = (name if each == of and name else None for of in EACH)
     return Skip(reason=error.reason.code, why=error.reason.words, seam=seam, piece=piece, edge=edge)
 
 
-def _missed(
-    rule: Rule, error: MissingNameError, context: Context, path: str, names: tuple[str, ...] = ()
-) -> Observation | Skip:
+def _missed(rule: Rule, error: MissingNameError, context: Context, path: str, name: str = "") -> Observation | Skip:
     if rule.missing != ERROR:
-        return _unmeasured(error, rule.each, names)
+        return _unmeasured(error, rule.each, name)
     spoken = [place.names[0] for place in rule.holds.places if place.of != "seam"]
     stands = phrase("{path}, {place}", path=path, place=str(rule.place)) if rule.place else path
     return Observation(

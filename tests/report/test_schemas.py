@@ -93,7 +93,7 @@ def test_the_lines_of_a_run_are_what_the_schema_says():
 
 
 def test_the_rows_of_a_table_are_what_the_schema_says():
-    files = [CORPUS / "steward-waistcoat-altered.svg", FERRYHAND / "ferryhand-cad.dxf", FERRYHAND / "gone.svg"]
+    files = [ALTERED / "prominent-calf-left.svg", FERRYHAND / "ferryhand.svg", FERRYHAND / "gone.svg", "--plan", PLAN]
     rows = [json.loads(line) for line in written("check", *files, "--format", "table").splitlines()]
     assert {fault for row in rows for fault in faults("table", row)} == set()
     columns = list(schema("table")["properties"])
