@@ -20,8 +20,10 @@ from seamcheck.engine.record import read_known
 from seamcheck.errors import InputError, PlanError, SeamcheckError, SettingsError, internal_error
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.intersections import overlapping
+from seamcheck.pattern.scale import MOST_WORDS, labelled_square
 from seamcheck.pieces.corners import detect_corners
 from seamcheck.pieces.outline import assemble
+from seamcheck.pieces.overruns import trimmed_outlines
 from seamcheck.reading.base import read_source
 from seamcheck.reading.dxf.apparel_blocks import layer_number
 from seamcheck.reading.dxf.apparel_nest import _split
@@ -265,3 +267,31 @@ def test_signs_that_turn_the_reading_are_shown_escaped(tmp_path, command):
     assert result.exit_code in (0, 2)
     assert "itself failed" not in result.output
     assert not set(result.output) & set("\u202e\u2066\u200f")
+
+
+def test_lines_that_all_lie_over_one_another_are_not_sought_through_for_corners(monkeypatch):
+    """A few lines that run over their corners are; so many that all come near each other are a scribble, and the same line twice crosses nowhere."""
+    sought = []
+    real = Curve.crossings
+    monkeypatch.setattr(Curve, "crossings", lambda *both: sought.append(both) or real(*both))
+
+    def chains(lines):
+        return [(line, ()) for line in lines]
+
+    arcs = [Curve.polyline([0j, 50 + 30j + k, 100 + 0j, 130 - 40j]) for k in range(50)]
+    assert trimmed_outlines(chains(arcs), 0)[0] == []
+    assert sought == []
+    assert trimmed_outlines(chains(arcs[:1] * 50), 0)[0] == []
+    assert sought == []
+    assert trimmed_outlines(chains(arcs[:5]), 0)[0] == []
+    assert len(sought) == 10
+
+
+def test_a_square_full_of_words_is_no_test_square():
+    def marked(count):
+        words = "".join(f'<text x="{50 + k / 10}" y="60">5 x 5 cm</text>' for k in range(count))
+        return read_svg(f'<path inkscape:label="test square" d="M40 40h50v50h-50z"/>{words}')
+
+    few, many = marked(2), marked(MOST_WORDS + 1)
+    assert labelled_square(few.lines, few.texts).stated == 50.0
+    assert labelled_square(many.lines, many.texts) is None
