@@ -187,9 +187,11 @@ class Person:
         """Sew a further edge of a row to one across; where the lengths do not tell that it is one row, say so."""
         self.edge(edge)
         self.edge(second if side == 0 else first)
-        made = self.window.js("did !== null && rowWith(state, did) !== null ? did : null")
-        if made is not None:
-            self.press(f"row {made}")
+        row = self.window.js(
+            f"rowsWith(state, did).find((row) => seamsBetween(state, {json.dumps(first)}, {json.dumps(second)}).some((seam) => seam.id === row.id)) ?? null"
+        )
+        if row is not None:
+            self.press(f"row {self.window.js('did')} {row['id']}")
 
     def pair_all(self) -> int:
         """Do the whole plan, the likeliest way first; how many acts it took."""

@@ -158,7 +158,7 @@ function drawChosen() {
     const key = chosen.edge;
     items.push({ key: `edge ${key}`, signature: JSON.stringify([roleOf(state, key), seamsWith(state, key), mates, gesture, data.edges[key].length]), build: () => edgeForm(key) });
   } else if (made) {
-    items.push({ key: `did ${did}`, signature: JSON.stringify(made), build: () => didCard(made) });
+    items.push({ key: `did ${did}`, signature: JSON.stringify([made, rowsWith(state, did)]), build: () => didCard(made) });
   } else {
     items.push({ key: "nothing", signature: tool, build: () => h("p", { class: "quiet" }, "Choose an edge on the table, or a seam in the lists.") });
   }
@@ -168,10 +168,10 @@ function drawChosen() {
 
 /* What was just sewn: nothing is chosen, but it is at hand. */
 function didCard(seam) {
-  const row = rowWith(state, seam.id);
   return h("div", {}, h("p", {}, h("b", {}, seam.name), `: ${sewnText(state, seam)}`), isTwin(seam) ? null : strip(...seam.sides),
     h("div", { class: "small" },
-      row ? button(`One row with seam ${row.id}`, `row ${seam.id}`, () => apply(() => madeRow(data, state, seam.id))) : null, button("Change it", `change ${seam.id}`, () => chooseSeam(seam.id)), button("Take it back", `back ${seam.id}`, undo)));
+      ...rowsWith(state, seam.id).map((row) => button(`One row with seam ${row.id}, ${seamOfId(row.id).name}`, `row ${seam.id} ${row.id}`, () => apply(() => madeRow(data, state, seam.id, row)))),
+      button("Change it", `change ${seam.id}`, () => chooseSeam(seam.id)), button("Take it back", `back ${seam.id}`, undo)));
 }
 
 function edgeForm(key) {
