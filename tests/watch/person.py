@@ -17,8 +17,22 @@ from seamcheck.pattern.model import Edge
 NEAR = 3.0  # mm by which the ends of an edge may lie apart in two plans of one drawing
 MOST = 200  # acts, after which it is no use any more
 PATIENCE = 120.0
+AT_REST = "!host.busy && !fetching && !waiting && !seeking && newest <= drawn"  # the page has nothing more to say
 
 Sides = frozenset[frozenset[str]]
+
+
+def open_at(window, served):
+    """Open the page of a server, and wait until it has nothing more to say."""
+    window.go("about:blank")  # who was open before has nothing more to say
+    window.go(served.address)
+    window.wait(AT_REST)
+    return window
+
+
+def said(window) -> str:
+    """What the page said last."""
+    return window.js("document.getElementById('said').textContent")
 
 
 class Truth(NamedTuple):
@@ -91,7 +105,7 @@ class Person:
     def rest(self) -> None:
         """Wait until the page has nothing more to say."""
         end = time.monotonic() + PATIENCE
-        while not self.window.js("!host.busy && !fetching && !waiting && !seeking"):
+        while not self.window.js(AT_REST):
             assert time.monotonic() < end, "the page never comes to rest"
             time.sleep(0.02)
 

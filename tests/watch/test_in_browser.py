@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "report"))
 
 from browser import browser, find_axe, find_browser
 from drafted import drafted
-from person import Person, edges_on, truth_of
+from person import Person, edges_on, open_at, said, truth_of
 from serving import DEMO, demo_in, serving
 
 from seamcheck.config.plan_file import parse_plan
@@ -24,23 +24,6 @@ pytestmark = pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium is insta
 
 PLAN = (DEMO / "ferryhand.seams.toml").read_text(encoding="utf-8")
 ALTERED = (DEMO / "ferryhand-altered.svg").read_text(encoding="utf-8")
-
-
-@pytest.fixture(scope="module")
-def window():
-    with browser(EXECUTABLE) as opened:
-        yield opened
-
-
-def open_at(window, served):
-    window.go("about:blank")  # who was open before has nothing more to say
-    window.go(served.address)
-    window.wait("!host.busy && !fetching")
-    return window
-
-
-def said(window) -> str:
-    return window.js("document.getElementById('said').textContent")
 
 
 # Looking

@@ -66,6 +66,8 @@ function serverHost(data) {
   const host = {
     rereads: true,
     get busy() { return sending !== null || waiting !== null; },
+    /* Until the plan is written. */
+    async rest() { while (host.busy) await sending; },
     keep(state, changed) { if (changed) drain(state); },
     recall() { return null; },
     overwrite(state, other) { return drain(state, other); },

@@ -16,7 +16,7 @@ function drawLook() {
   $("trouble").hidden = !data.trouble;
   $("trouble").textContent = data.trouble ? `${data.trouble} What is shown is the last that could be read.` : "";
   if (cause !== null && !causesNow().some((one) => one.number === cause)) cause = null;
-  reconcile($("causes"), causesNow().map((one) => ({ key: `${one.number}`, signature: JSON.stringify([one, cause === one.number, data.size]), build: () => causeRow(one) })));
+  reconcile($("causes"), causesNow().map((one) => ({ key: `${one.number} ${one.title}`, signature: JSON.stringify([one, cause === one.number, data.size]), build: () => causeRow(one) })));
   $("no-causes").hidden = causesNow().length > 0 || !verdict;
   $("looked").textContent = verdict?.looked ?? "";
   const changed = data.changed ?? [];
@@ -51,7 +51,7 @@ function causeRow(one) {
 function acceptForm(one) {
   const why = h("input", { type: "text", class: "wide-field", autocomplete: "off", "data-focus": `why ${one.number}` });
   return h("details", {}, h("summary", {}, "It is right as it is"), h("label", { class: "line-of" }, "Why ", why),
-    h("div", { class: "small" }, button("Accept it", `accept ${one.number}`, () => apply(() => accepted(state, one.accept, why.value)))));
+    h("div", { class: "small" }, button("Accept it", `accept ${one.number}`, () => { if (apply(() => accepted(state, one.accept, why.value))) why.value = ""; })));
 }
 
 /* Look at a cause: the picture goes there, in the size that it is told in. */
@@ -86,18 +86,25 @@ function drawFound() {
 }
 
 async function changeSize(size) {
-  takeOver(await host.state(size));
+  do await host.rest(); while (!arrived(await host.state(size)));
+  refreshIfTold();
 }
 
 async function changeFile(number) {
-  if (host.busy) return say("The plan is being written; choose again in a moment.", true);
+  await host.rest();
   const fresh = await host.state(undefined, number);
+  if (host.busy) {
+    drawLook();
+    return say("The plan is being written; choose again in a moment.", true);
+  }
   host.moveTo(number);
   isWhole = true;
   cause = lit = null;
   past = [];
   future = [];
-  takeOver(fresh);
+  choose(null);
+  version = newest = fresh.version;
+  arrived(fresh);
   return say(`${data.files[number]} lies on the table.`);
 }
 

@@ -10,7 +10,7 @@ function render() {
   if (chosen?.seam && !seamOfId(chosen.seam)) choose(null);
   if (gesture?.seam && !seamOfId(gesture.seam)) gesture = null;
   if (did && !seamOfId(did)) did = null;
-  const active = document.activeElement, key = active?.dataset?.focus, section = active?.closest?.("section")?.querySelector("h2");
+  const giveBack = heldFocus();
   drawTools();
   drawEdges();
   drawSeams();
@@ -25,13 +25,7 @@ function render() {
   if ($("plan").value !== text) $("plan").value = text;
   $("undo").setAttribute("aria-disabled", String(!past.length));
   $("redo").setAttribute("aria-disabled", String(!future.length));
-  // Who was on a button that is gone is taken to where it was.
-  if (active && active !== document.body && !active.isConnected) {
-    const same = key && document.querySelector(`[data-focus="${CSS.escape(key)}"]`);
-    if (same) same.focus();
-    else if (section?.isConnected && section.offsetParent) section.focus();
-    else $("chosen-title").focus();
-  }
+  giveBack();
 }
 
 function drawTools() {
@@ -57,9 +51,11 @@ function setTool(next) {
 function drawAsk() {
   const asked = data.question, items = [];
   const open = asked && data.edges[asked.edge] && roleOf(state, asked.edge) !== "sewn" && !chosen;
+  const solving = asked && !open && !chosen && host.busy; // the next question takes the place of this one, under the keys too
   if (open) items.push({ key: asked.edge, signature: JSON.stringify(asked), build: () => askCard(asked) });
+  if (solving) items.push({ key: "solving", signature: "", build: () => h("p", { class: "quiet" }, "What follows from that is worked out ...") });
   reconcile($("ask"), items);
-  $("ask-box").hidden = !open || tool !== "sew";
+  $("ask-box").hidden = !items.length || tool !== "sew";
 }
 
 function askCard(asked) {
@@ -200,7 +196,7 @@ function edgeForm(key) {
       button(`Piece ${piece}`, `piece ${piece}`, () => { choose({ piece }); render(); }),
       button("Let go", `let-go ${key}`, letGo)),
     host.rereads ? h("details", {}, h("summary", {}, "Name it, or put a corner on it"),
-      field("Name of the edge", `edge-name ${key}`, name, (typed) => apply(() => edgeRenamed(state, key, typed))),
+      field("Name of the edge", "edge-name", name, (typed) => apply(() => edgeRenamed(state, key, typed))),
       cornerForm(key)) : null);
 }
 

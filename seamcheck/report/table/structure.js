@@ -135,7 +135,7 @@ function cornerAdded(data, state, key, station, name) {
   const line = { start: own.start, end: own.end, put: ways.map((one, i) => `${keyPrefix(text, own)}${keyText(names[i])} = ${listed(one)}`).join(text.slice(own.start, own.end).includes("{") ? ", " : "\n") };
   const edits = [line, keyAdded(text, toml, ["pieces", piece, "corners"], `${keyText(corner)} = [${figure(x)}, ${figure(y)}]`),
     ...edgeMentions(text, toml, piece, edge, (back) => (back ? [...names].reverse() : names))];
-  return { state: retoldState(state, replaced(text, edits)), said: `The corner ${corner} parts ${key} into ${names.join(" and ")}.` };
+  return { state: retoldState(state, replaced(text, edits)), renamed: { [key]: `${piece}.${names[0]}` }, said: `The corner ${corner} parts ${key} into ${names.join(" and ")}.` };
 }
 
 /* Where on the sheet a distance along an edge lies, and in the file. */
