@@ -1,6 +1,6 @@
 """The pattern on the table beside the editor: a server on this machine alone that judges at every save and shows the result.
 
-job        which files are watched, and what was asked for
+job        which files are watched, also as they come into a folder and go, and what was asked for
 table      one pattern as it is shown now: its plan, what was found, what is proposed, each a value; and what changed
 judging    from the files to a new table
 pairs      what follows from a plan so far: the pairing solved again

@@ -89,6 +89,7 @@ function serverHost(data) {
     listen() {
       const news = new EventSource("news");
       news.addEventListener("news", (event) => host.onnews(JSON.parse(event.data)));
+      news.addEventListener("files", (event) => host.onfiles(JSON.parse(event.data).files));
       news.addEventListener("error", () => host.onsilence(true));
       news.addEventListener("open", () => host.onsilence(false));
     },

@@ -22,8 +22,31 @@ function drawLook() {
   const changed = data.changed ?? [];
   $("changed-box").hidden = !changed.length;
   reconcile($("changed"), changed.map((key) => ({ key, signature: key, build: () => h("li", {}, button(key, `changed ${key}`, () => { lit = [key]; showEdges([key]); drawEdges(); })) })));
-  drawChoices($("file"), (data.files ?? []).map((_, i) => String(i)), String(data.number ?? 0), (i) => data.files[i]);
-  $("file-box").hidden = (data.files ?? []).length < 2;
+  const files = filesNow();
+  drawChoices($("file"), [...files.keys()], String(data.number), (number) => `${files.get(number)}${isThere(number) ? "" : " (gone)"}`);
+  $("file-box").hidden = files.size < 2;
+}
+
+/* The patterns that may be laid on the table, by their numbers; the one that lies there stays until another takes its place. */
+function filesNow() {
+  const files = new Map((data.files ?? []).map(([number, name]) => [String(number), name])), own = String(data.number);
+  if (!files.has(own)) files.set(own, data.own);
+  return files;
+}
+
+function isThere(number) {
+  return data.files.some(([other]) => String(other) === number);
+}
+
+/* Patterns came into the folder that is watched, or have gone. */
+function takeUp(files) {
+  const before = filesNow(), was = [...before.keys()].filter(isThere);
+  data = { ...data, files, own: before.get(String(data.number)) };
+  const now = filesNow(), named = (numbers, from) => numbers.map((number) => from.get(number)).join(", ");
+  const fresh = [...now.keys()].filter((number) => isThere(number) && !was.includes(number)), gone = was.filter((number) => !isThere(number));
+  const told = [fresh.length ? `New in the folder: ${named(fresh, now)}.` : "", gone.length ? `Gone from it: ${named(gone, before)}.` : ""];
+  if (fresh.length || gone.length) say(told.filter(Boolean).join(" "));
+  render();
 }
 
 function drawChoices(select, values, now, told = (value) => value) {
@@ -105,7 +128,7 @@ async function changeFile(number) {
   choose(null);
   version = newest = fresh.version;
   arrived(fresh);
-  return say(`${data.files[number]} lies on the table.`);
+  return say(`${filesNow().get(String(number))} lies on the table.`);
 }
 
 /* Find edges, corners, pieces and seams by a part of their names. */

@@ -50,6 +50,7 @@ function listenToServer() {
     if (news.number === data.number) newest = Math.max(newest, news.version);
     refreshIfTold();
   };
+  host.onfiles = takeUp;
   host.onsilence = (silent) => { $("silence").hidden = !silent; };
   host.ontrouble = (error) => {
     if (!(error instanceof Refusal)) { $("silence").hidden = false; return; }
