@@ -5,6 +5,7 @@ table      one pattern as it is shown now: its plan, what was found, what is pro
 judging    from the files to a new table
 pairs      what follows from a plan so far: the pairing solved again
 plan_edit  a plan written at each step, if nobody else wrote it meanwhile
+refusals   what somebody refused, kept until the next run
 trying     lines drawn anew, tried and shown before they are taken; written beside the original, and taken back
 altering   a fit rehearsed while its amount is moved, and carried out beside the original
 printing   what is printed and sent

@@ -19,6 +19,7 @@ from seamcheck.watch.job import content, digest, folders_of, jobs_for, jobs_ther
 from seamcheck.watch.judging import is_open, judged, paired
 from seamcheck.watch.pairs import Pairs
 from seamcheck.watch.plan_edit import Conflict, write_plan
+from seamcheck.watch.refusals import Refusals, keep
 from seamcheck.watch.table import Solved, Table
 from seamcheck.watch.trying import Moves, Trying
 
@@ -284,6 +285,7 @@ class Desk:
         done = write_plan(job.plan, step.text, step.base, aside=step.aside)
         if isinstance(done, Conflict):
             return {"text": done.text, "base": done.base}, False
+        keep(job.plan, Refusals(step.refused, step.unknown))
         solved = Solved()
         with told_only():  # the step stands, whatever becomes of what follows from it
             pairs = await self._pairs_of(number)

@@ -14,6 +14,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from serving import DEMO, demo_in, serving
 
 from seamcheck.config.plan_file import parse_plan
+from seamcheck.watch import refusals
 from seamcheck.watch.saving import whole
 
 ALTERED = (DEMO / "ferryhand-altered.svg").read_text(encoding="utf-8")
@@ -173,6 +174,62 @@ def test_without_a_plan_one_is_written_at_the_first_step_and_each_answer_is_solv
         assert refused not in [other["sides"] for other in again.data["proposals"]]
         judged = served.until(lambda one: one["base"] == again.data["base"] and one["verdict"])
         assert one["name"] in [seam.name for seam in parse_plan(judged["text"]).seams]
+
+
+def proposed(state):
+    return [one["sides"] for one in state["proposals"]]
+
+
+def test_what_was_refused_is_not_proposed_at_the_next_run_while_its_plan_is_there(tmp_path):
+    drawing = demo_in(tmp_path, plan=False)
+    plan = tmp_path / "ferryhand.seams.toml"
+    with serving(drawing) as served:
+        state = served.until(lambda one: one["proposals"] and one["question"])
+        sides, edge = proposed(state)[0], state["question"]["edge"]
+        answer = served.step(state, state["text"], refused=[sides], unknown=[edge])
+        assert answer.status == 200
+        assert sides not in proposed(answer.data)
+    # A plan has no place for it: it is one like any other.
+    assert plan.read_text(encoding="utf-8") == state["text"]
+    assert {one.name for one in tmp_path.iterdir()} == {drawing.name, plan.name}
+    with serving(drawing) as served:
+        again = served.until(lambda one: one["proposals"])
+        assert sides not in proposed(again)
+        assert (again["refused"], again["unknown"]) == ([sides], [edge])
+        assert again["question"] is None or again["question"]["edge"] != edge
+        # What is taken back is proposed again.
+        assert sides in proposed(served.step(again, again["text"]).data)
+    with serving(drawing) as served:
+        assert sides in proposed(served.until(lambda one: one["proposals"]))
+
+
+def test_what_was_refused_beyond_a_plan_that_is_gone_or_in_a_spoiled_file_counts_no_more(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "own"))
+    drawing = demo_in(tmp_path, plan=False)
+    plan = tmp_path / "ferryhand.seams.toml"
+    with serving(drawing) as served:
+        state = served.until(lambda one: one["proposals"])
+        sides = proposed(state)[0]
+        served.step(state, state["text"], refused=[sides])
+    told = refusals.kept(plan)
+    assert told.refused
+    plan.rename(tmp_path / "aside.toml")
+    assert refusals.kept(plan) == refusals.Refusals()
+    (tmp_path / "aside.toml").rename(plan)
+    assert refusals.kept(plan) == told
+    (kept,) = (refusals.configuration_folder() / "refused").glob("*.json")
+    good = kept.read_text(encoding="utf-8")
+    for spoiled in (
+        "",
+        "[]",
+        "{}",
+        good[:-9],
+        '{"refused": [[["a"], ["b.c"]]], "unknown": []}',
+        '{"refused": [], "unknown": [1]}',
+        '{"refused": [1], "unknown": []}',
+    ):
+        kept.write_text(spoiled, encoding="utf-8")
+        assert refusals.kept(plan) == refusals.Refusals()
 
 
 @pytest.mark.parametrize("named", ["ferryhand.seams.toml", "."])

@@ -162,6 +162,11 @@ function joined(data, state, first, second) {
   return sewn(data, state, [[{ edge: first, back: false }], [{ edge: second, back: walksBack(data, state, first, second) }]]);
 }
 
+/* What was refused, but for these sides: now they are a seam. */
+function refusedBut(state, sides) {
+  return state.refused.filter((one) => sidesKey(one) !== sidesKey(sides));
+}
+
 /* Two sides sewn together: a new seam. */
 function sewn(data, state, sides, more = {}) {
   const there = state.seams.find((seam) => sidesKey(seam.sides) === sidesKey(sides));
@@ -175,7 +180,7 @@ function sewn(data, state, sides, more = {}) {
   };
   const pieces = structuredClone(state.pieces), freed = edges.filter((key) => freeEdge(pieces, key));
   return {
-    state: { ...state, pieces, seams: [...withoutProposals(state.seams, new Set(edges)), seam] }, chosen: null, did: id,
+    state: { ...state, pieces, seams: [...withoutProposals(state.seams, new Set(edges)), seam], refused: refusedBut(state, sides) }, chosen: null, did: id,
     said: (first === second ? `${first} is sewn to itself: ` : `${first} and ${second} are sewn together: `)
       + `seam ${id}, ${seam.name}.` + (freed.length ? ` ${freed.join(" and ")} no longer stays free.` : ""),
   };
@@ -225,7 +230,7 @@ function confirmed(state, id) {
   const taken = new Set(seam.sides.flat().map((use) => use.edge));
   taken.forEach((key) => freeEdge(pieces, key));
   const seams = withoutProposals(changed(state, id, { asked: false }).seams, taken);
-  return { state: { ...state, pieces, seams }, chosen: null, did: id, said: `Yes: ${seam.name} is seam ${id}.` };
+  return { state: { ...state, pieces, seams, refused: refusedBut(state, seam.sides) }, chosen: null, did: id, said: `Yes: ${seam.name} is seam ${id}.` };
 }
 
 /* Yes to all proposals that are likelier than not, the likeliest first, as far as they leave each other their edges. */
