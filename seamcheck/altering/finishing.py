@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from seamcheck.altering.redrawing import corner_edges
@@ -12,6 +12,7 @@ from seamcheck.geometry.kinks import kinks_of
 from seamcheck.pattern.model import Edge, Grainline, Piece
 from seamcheck.pattern.recipe import Extend, Step
 from seamcheck.pattern.spots import edge_of
+from seamcheck.records import dataclass
 from seamcheck.truing.correction import with_notches
 from seamcheck.truing.grain import through
 from seamcheck.truing.leading import end_of, led, side_of, whole_end

@@ -8,7 +8,6 @@ way round alone its form tells.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -19,6 +18,7 @@ from seamcheck.geometry.curve import points_of
 from seamcheck.geometry.fitting import best_fits
 from seamcheck.geometry.short_arrays import rolled
 from seamcheck.pieces.way_round import SAME_PLACE
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pieces.outline import Shape

@@ -10,7 +10,6 @@ receives the file looks for it there.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 
@@ -24,6 +23,7 @@ from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape
 from seamcheck.places import Place
 from seamcheck.reading.dxf.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
+from seamcheck.records import dataclass
 from seamcheck.truing.cut_lines import CutLine
 from seamcheck.truing.dxf_pairs import Pairs, Record, number
 from seamcheck.truing.edits import holes_moved, lines_moved, notch_moves
