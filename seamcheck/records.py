@@ -24,7 +24,10 @@ else:
         """The class with its fields and methods. `options`: `slots` and `kw_only` of the standard decorator."""
         if cls is None:
             return lambda cls: dataclass(cls, eq=eq, repr=repr, frozen=frozen, **options)
-        bare = dataclasses.dataclass(init=False, repr=False, eq=False, **options)(cls)
+        # The standard decorator writes what refuses changes, too; it must, where it sees that a base does.
+        derived = any(one.__dataclass_params__.frozen for one in cls.__bases__ if dataclasses.is_dataclass(one))
+        bare = dataclasses.dataclass(init=False, repr=False, eq=False, frozen=frozen and derived, **options)(cls)
+        bare.__dataclass_params__.frozen = frozen
         return _with_methods(bare, eq=eq, shown=repr, frozen=frozen)
 
 

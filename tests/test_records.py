@@ -151,6 +151,29 @@ def test_a_field_of_a_base_comes_first_and_classes_are_told_apart() -> None:
     assert Longer(name="b") != Kept(name="b")
 
 
+@pytest.mark.parametrize(("base", "child"), [(ours, standard), (standard, ours)], ids=["ours first", "ours last"])
+def test_a_class_is_derived_from_one_of_the_other_kind(base, child):
+    @base(frozen=True, slots=True)
+    class Base:
+        """One field."""
+
+        value: int
+
+    @child(frozen=True, slots=True)
+    class Child(Base):
+        """And one more."""
+
+        more: str = "x"
+
+    one = replace(Child(3), more="y")
+    assert (one.value, one.more, one == Child(3, "y")) == (3, "y", True)
+    for name in ("value", "more"):
+        with pytest.raises(dataclasses.FrozenInstanceError):
+            setattr(one, name, 1)
+    with pytest.raises(TypeError, match="cannot inherit non-frozen dataclass from a frozen one"):
+        child()(type("Free", (Base,), {"__doc__": "It may be changed.", "__annotations__": {}}))
+
+
 def test_init_is_written_once_and_for_its_own_class() -> None:
     @ours(frozen=True)
     class Base:

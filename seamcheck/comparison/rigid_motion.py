@@ -349,14 +349,19 @@ class Search:
         runs = []
         count = len(close)
         begins = np.flatnonzero(together & ~np.roll(together, 1))
+        goes_on, gaps, paces = (
+            together.tolist(),
+            self.ahead.tolist(),
+            steps.tolist(),
+        )  # plain numbers are read fastest
         for begin in begins.tolist():
             node = begin
             along = [float(self.stations[begin])]
             ahead = [0.0]  # of the new station, beyond what the old one went on
-            while together[node % count]:
-                along.append(along[-1] + float(self.ahead[node % count]))
-                ahead.append(ahead[-1] + float(steps[node % count]))
-                node += 1
+            while goes_on[node]:
+                along.append(along[-1] + gaps[node])
+                ahead.append(ahead[-1] + paces[node])
+                node = (node + 1) % count
             if along[-1] - along[0] >= SHORTEST:
                 # Rigid lines keep pace; the median is free of what happens at the very ends.
                 new = float(feet.stations[begin]) + median_of(ahead)
