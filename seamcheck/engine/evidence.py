@@ -67,6 +67,8 @@ def explain(context: Context, ran: Sequence[Ran]) -> list[Ran]:
     evidence = Evidence(context, ran)
     return [
         replace(one, observations=tuple(evidence.explained(one.check, seen) for seen in one.observations))
+        if one.observations
+        else one
         for one in ran
     ]
 

@@ -48,7 +48,8 @@ def _run(check: Check, context: Context, plugin: str) -> Ran:
     # Silence must mean looked at: who looked and found all as it should be says so.
     seen = seen or [Skip(reason="saw-nothing", why=SAW_NOTHING)]
     skips = tuple(_told_once(one, context) for one in seen if isinstance(one, Skip))
-    return replace(ran, observations=tuple(one for one in seen if not isinstance(one, Skip | LookedAt)), skips=skips)
+    observations = tuple(one for one in seen if not isinstance(one, Skip | LookedAt))
+    return Ran(check=check, plugin=plugin, size=context.size, observations=observations, skips=skips)
 
 
 def _is_off(check: Check, context: Context) -> bool:
