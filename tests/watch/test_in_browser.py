@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "report"))
 
 from browser import browser, find_axe, find_browser
 from drafted import drafted
-from person import Person, edges_on, truth_of
+from person import AT_REST, Person, edges_on, open_at, said, truth_of
 from serving import DEMO, demo_in, serving
 
 from seamcheck.config.plan_file import parse_plan
@@ -24,23 +24,6 @@ pytestmark = pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium is insta
 
 PLAN = (DEMO / "ferryhand.seams.toml").read_text(encoding="utf-8")
 ALTERED = (DEMO / "ferryhand-altered.svg").read_text(encoding="utf-8")
-
-
-@pytest.fixture(scope="module")
-def window():
-    with browser(EXECUTABLE) as opened:
-        yield opened
-
-
-def open_at(window, served):
-    window.go("about:blank")  # who was open before has nothing more to say
-    window.go(served.address)
-    window.wait("!host.busy && !fetching")
-    return window
-
-
-def said(window) -> str:
-    return window.js("document.getElementById('said').textContent")
 
 
 # Looking
@@ -134,6 +117,34 @@ def test_a_save_from_outside_is_shown_while_the_page_is_open_and_what_changed_is
         assert window.js("document.querySelectorAll('#pieces .piece').length") == 7
         drawing.write_text(ALTERED, encoding="utf-8")
         window.wait("document.getElementById('trouble').hidden")
+        assert window.errors == []
+
+
+def test_a_pattern_comes_into_the_folder_is_laid_on_the_table_and_goes(window, tmp_path):
+    demo_in(tmp_path)
+    other = tmp_path / "other.svg"
+    listed = "[...document.querySelectorAll('#file option')].map((one) => one.textContent)"
+    with serving(tmp_path) as served:
+        open_at(window, served)
+        window.js("window.before = document")  # gone with a reload
+        assert window.js("document.getElementById('file-box').hidden")
+        other.write_text(ALTERED, encoding="utf-8")
+        window.wait(f"{listed}.length === 2")
+        assert window.js(listed) == ["ferryhand.svg", "other.svg"]
+        assert said(window) == "New in the folder: other.svg."
+        window.js("document.getElementById('file').value = '1'")
+        window.js("document.getElementById('file').dispatchEvent(new Event('change'))")
+        window.wait("data.number === 1 && data.file === 'other.seams.toml'")
+        window.wait(AT_REST)
+        other.unlink()
+        window.wait(f"{listed}.includes('other.svg (gone)') && !document.getElementById('trouble').hidden")
+        assert "other.svg" in window.js("document.getElementById('trouble').textContent")
+        assert window.js("document.querySelectorAll('#pieces .piece').length") == 7
+        window.js("document.getElementById('file').value = '0'")
+        window.js("document.getElementById('file').dispatchEvent(new Event('change'))")
+        window.wait("data.number === 0")
+        assert window.js("document.getElementById('file-box').hidden")
+        assert window.js("window.before === document")
         assert window.errors == []
 
 

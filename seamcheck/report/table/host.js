@@ -66,6 +66,8 @@ function serverHost(data) {
   const host = {
     rereads: true,
     get busy() { return sending !== null || waiting !== null; },
+    /* Until the plan is written. */
+    async rest() { while (host.busy) await sending; },
     keep(state, changed) { if (changed) drain(state); },
     recall() { return null; },
     overwrite(state, other) { return drain(state, other); },
@@ -87,6 +89,7 @@ function serverHost(data) {
     listen() {
       const news = new EventSource("news");
       news.addEventListener("news", (event) => host.onnews(JSON.parse(event.data)));
+      news.addEventListener("files", (event) => host.onfiles(JSON.parse(event.data).files));
       news.addEventListener("error", () => host.onsilence(true));
       news.addEventListener("open", () => host.onsilence(false));
     },
