@@ -57,7 +57,7 @@ WORSE = 2.0  # ... or until the usual standard error grows by so much: then bend
 MOST = 20  # breaks in one line; more are no breaks but a drawing of another kind
 NEAR = 2.5  # chords: breaks so near each other cannot be told apart
 TO_AND_FRO = 20.0  # mm: so near each other, breaks of which one takes back what the other did are one
-TOGETHER = 1 << 14  # vertices that are looked at together
+TOGETHER = 1 << 13  # vertices that are looked at together
 SHARES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])  # where in its chord a kink is looked for
 
 
@@ -486,6 +486,7 @@ class _Weights(NamedTuple):
 # The lines of a pattern are digitised alike, and the sizes of a nest even more so: few surroundings are new.
 _known: dict[bytes, _Weights] = {}
 _MOST_KNOWN = 400
+_AT_ONCE = 32  # kinds that are worked out together, so that it takes little memory
 
 
 def _weights(kinds: list[bytes], window: int) -> list[_Weights]:
@@ -494,8 +495,9 @@ def _weights(kinds: list[bytes], window: int) -> list[_Weights]:
     if len(_known) + len(new) > _MOST_KNOWN:
         _known.clear()
         new = kinds
-    if new:
-        rows = np.frombuffer(b"".join(new), np.uint8).reshape(len(new), -1)
+    for low in range(0, len(new), _AT_ONCE):
+        some = new[low : low + _AT_ONCE]
+        rows = np.frombuffer(b"".join(some), np.uint8).reshape(len(some), -1)
         chords = 1.2 ** rows[:, : window + 1].view(np.int8).astype(np.float64)
         noise = rows[:, 2 * window + 1 :].copy().view(np.float64)[:, 0]
         known, wander = _covariance(chords, rows[:, window + 1 : 2 * window + 1] > 0, noise)
@@ -505,7 +507,7 @@ def _weights(kinds: list[bytes], window: int) -> list[_Weights]:
         inner = inverse[:, :, own, own]
         size = np.linalg.slogdet(covariance)[1] + np.linalg.slogdet(inner)[1]
         parts = inverse, inner, np.linalg.inv(inner), size
-        _known.update({kind: _Weights(*one) for kind, *one in zip(new, *parts, strict=True)})
+        _known.update({kind: _Weights(*one) for kind, *one in zip(some, *parts, strict=True)})
     return [_known[kind] for kind in kinds]
 
 
