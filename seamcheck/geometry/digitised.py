@@ -451,8 +451,11 @@ def _estimates(rows: _Rows, beside: int) -> tuple[Reals, Reals]:
     noise = rows.noise[rows.row, None].view(np.uint8)
     surroundings = np.concatenate([spaced.astype(np.int8).view(np.uint8), real.view(np.uint8), noise], axis=1)
     numbers: dict[bytes, int] = {}
-    keys = surroundings.view(f"V{surroundings.shape[1]}").ravel().tolist()
-    kind = np.array([numbers.setdefault(key, len(numbers)) for key in keys])
+    # Neighbours are mostly of one kind: of each run of them the first is looked up.
+    begins = np.flatnonzero(np.append(True, (surroundings[1:] != surroundings[:-1]).any(axis=1)))
+    keys = surroundings[begins].view(f"V{surroundings.shape[1]}").ravel().tolist()
+    found = np.array([numbers.setdefault(key, len(numbers)) for key in keys])
+    kind = np.repeat(found, np.diff(np.append(begins, len(surroundings))))
     weights = _weights(list(numbers), window)
     seen, spread = np.empty((2, len(WANDERING), len(around))), np.empty((len(WANDERING), len(around)))
     order = np.argsort(kind, kind="stable")

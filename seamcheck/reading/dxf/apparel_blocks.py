@@ -132,7 +132,7 @@ class BlockDraft:
     @property
     def has_rules(self) -> bool:
         """Whether the block names grade rules."""
-        return any(rule for line in self.lines for rule in line.rules)
+        return any(any(line.rules) for line in self.lines)
 
 
 # What the texts of a piece state (ASTM D6673, system text), with the spellings that are seen.

@@ -52,7 +52,7 @@ def vertices(entity: Entity) -> Vertices:
         raise NotDrawableError("are meshes")
     # Vertices of the frame that a spline was fitted to (16) are no points of the line.
     parts = entity.parts
-    if not isinstance(parts, Alike) or any(flag & 16 for flag in parts.integers(70)):
+    if not isinstance(parts, Alike) or any(map((16).__and__, parts.integers(70))):
         parts = [part for part in parts if not part.integer(70) & 16]
     if not parts:
         return Vertices((), (), closed=bool(flags & 1), smoothed=bool(flags & 4))
