@@ -33,6 +33,7 @@ from seamcheck.config.recipe_file import format_recipe, parse_recipe  # noqa: E4
 from seamcheck.config.settings import Settings  # noqa: E402
 from seamcheck.engine import plugins  # noqa: E402
 from seamcheck.engine.read import Request, read_both, read_whole  # noqa: E402
+from seamcheck.engine.result import Finding  # noqa: E402
 from seamcheck.errors import SeamcheckError  # noqa: E402
 from seamcheck.pattern.model import Edge, Piece  # noqa: E402
 from seamcheck.pattern.recipe import (  # noqa: E402
@@ -194,12 +195,21 @@ def _measured(one: Tried, path: Path, recipe: Recipe, left: AlteredFile, form: s
     try:
         trued = alter_file(str(path), recipe, Request(), registry(), Settings())
         write_altered(trued, str(output), Request(), registry(), Settings(), force=True)
-        one.left = [f"{f.check}/{f.code}" for f in trued.trued.left if f.severity != "note"]
+        # What the pattern had before is no part of the alteration.
+        had = {finding_key(f) for size in trued.sizes for f in size.before.judged.findings}
+        one.left = [
+            f"{f.check}/{f.code}" for f in trued.trued.left if f.severity != "note" and finding_key(f) not in had
+        ]
     except SeamcheckError as error:
         one.left, one.stopped = ["not written"], one.stopped or f"trued: {error}"
     finally:
         output.with_suffix(".seams.toml").unlink(missing_ok=True)
     return one
+
+
+def finding_key(finding: Finding) -> tuple[object, ...]:
+    """What makes two findings the same."""
+    return finding.check, finding.code, finding.seam, finding.edges, finding.pieces, finding.size
 
 
 def _of_hinge(one: Tried, change: PieceChange, left: AlteredFile) -> None:
