@@ -51,23 +51,23 @@ def blended(before: State, state: State, name: str, turned: Turned) -> tuple[Sta
         edge = _kinked_edge(state.pieces[name], places)
         if edge is None:
             continue
-        best, least = None, _blemished(state.pieces[name], edge.name)
         quiet = _blemished(before.pieces[name], edge.name) + QUIET
-        for made in _blends(state, name, edge, places):
+        tried = []
+        for made, bent in _blends(state, name, edge, places):
             left = _blemished(made.pieces[name], edge.name)
-            if left < least or (best is None and left == least):
-                best, least = made, left
-            if left <= quiet:
+            tried.append((max(left, quiet), bent > WORST, bent, made))
+            if left <= quiet and bent <= WORST:
                 break
-        if best is None:
+        least = min(tried, key=lambda one: one[:3], default=None)
+        if least is None or least[0] > max(quiet, _blemished(state.pieces[name], edge.name)):
             kinked.append(edge.name)
         else:
-            state = best
+            state = least[3]
     return state, tuple(kinked)
 
 
-def _blends(state: State, name: str, edge: Edge, places: Sequence[complex]) -> Iterator[State]:
-    """Ways to take the turns at some places out of an edge, the one that a hand would try first first."""
+def _blends(state: State, name: str, edge: Edge, places: Sequence[complex]) -> Iterator[tuple[State, float]]:
+    """Ways to take the turns at some places out of an edge, and what each bends; the one that a hand would try first first."""
     ring = state.pieces[name].outline
     kinks = tuple(ring.nearest(place).station for place in places)
     for loose in (frozenset[str](), frozenset({edge.name})):
@@ -75,8 +75,8 @@ def _blends(state: State, name: str, edge: Edge, places: Sequence[complex]) -> I
             for far in (False, True):
                 change = Change(blended={edge.name: None}, kinks=kinks, reach=reach, far=far, loose=loose)
                 made = redraw(state, name, change)
-                if made is not None and made[1] <= WORST:
-                    yield made[0]
+                if made is not None:
+                    yield made
 
 
 def _blemished(piece: Piece, name: str) -> float:
