@@ -21,6 +21,7 @@ from seamcheck.truing.dxf_pairs import Pairs, Record, made, number
 from seamcheck.truing.edits import Edit
 
 OLD_LAYER = OLD_LINES.upper().replace(" ", "_")
+CRUMB = 1e-4  # mm
 CHORD = 0.002  # mm: how near chords keep to a curve, in files that know no splines
 DASHES = (3.0, 2.0)  # mm on the plot
 OLD_TYPE = "BEFORE_TRUING"  # the line type of the old lines
@@ -89,7 +90,7 @@ def _entities(curve: Curve, like: LineMark, *, modern: bool) -> Iterator[tuple[s
     """Kind, subclass and pairs of the entities that draw a curve, in the numbers of the entity it is like."""
     assert like.frame is not None
     to_file = like.frame.inverse()
-    for is_straight, rows in groupby(curve.segments, key=lambda row: Curve([row]).is_straight(1e-9)):
+    for is_straight, rows in groupby(_without_crumbs(curve.segments), key=lambda row: Curve([row]).is_straight(1e-9)):
         part = np.array(list(rows))
         points = to_file.apply(np.append(part[:, 0], part[-1, 3]))
         if not is_straight and not modern:
@@ -106,6 +107,17 @@ def _entities(curve: Curve, like: LineMark, *, modern: bool) -> Iterator[tuple[s
                 yield "LINE", "", [*_at(a), *_at(b, 11)]
         else:
             yield "SPLINE", "AcDbSpline", _spline(to_file.apply(part))
+
+
+def _without_crumbs(rows: np.ndarray) -> np.ndarray:
+    """The segments of a line but for those that rounding has left at a join; those beside them reach over."""
+    sized = np.abs(np.diff(rows, axis=1)).max(axis=1) >= CRUMB
+    if sized.all() or not sized.any():
+        return rows
+    kept: np.ndarray = rows[sized].copy()
+    kept[1:, 0] = kept[:-1, 3]
+    kept[0, 0], kept[-1, 3] = rows[0, 0], rows[-1, 3]
+    return kept
 
 
 def _spline(rows: np.ndarray) -> Tags:
