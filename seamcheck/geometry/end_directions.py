@@ -111,9 +111,8 @@ def _directions_at(hands: Sequence[tuple[tuple[Curve, Curve], float]]) -> list[A
     found = []
     for k in range(0, len(lines), 2):
         coming, going = plain[k], plain[k + 1]
-        if k in beyond:
-            if _is_rounded(lines[k : k + 2], (beyond[k], beyond[k + 1]), noises[k]):
-                coming, going = beyond[k], beyond[k + 1]
+        if k in beyond and _is_rounded(lines[k : k + 2], (beyond[k], beyond[k + 1]), noises[k]):
+            coming, going = beyond[k], beyond[k + 1]
         unsure = SURE * root_of_squares((coming.error, going.error))
         found.append(AtCorner(-coming.heading, going.heading, unsure))
     return found

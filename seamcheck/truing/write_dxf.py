@@ -45,7 +45,8 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     layers: dict[str, str] = {}
     unit = next((mark.frame.scale for mark in lines if mark.frame is not None), 1.0)  # mm in one of the file
     for edit in edits:
-        for mark in edit.old:
+        used = {id(mark): mark for mark in (*edit.old, *(like for _, like in edit.new))}
+        for mark in used.values():
             if mark.frame is None or drawn[mark.place] > 1:
                 raise InputError(
                     f"{edit.piece}: a line to be redrawn is in a block that is drawn in several places",
@@ -54,23 +55,27 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
                     remedy="explode the block in the drawing program, then try again",
                 )
             unit = mark.frame.scale
-        at = {id(mark): pairs.entity(mark.place) for mark in edit.old}
+        at = {key: pairs.entity(mark.place) for key, mark in used.items()}
         for curve, like in edit.new:
             old = at[id(like)]
-            layer = old[0].text(8, "0")
-            layers[f"{layer}-{NEW_LINES.upper()}"] = layer
+            layer = own = old[0].text(8, "0")
+            if edit.old:  # what takes nothing away is no new line, but another like the old one
+                layer = f"{own}-{NEW_LINES.upper()}"
+                layers[layer] = own
             for tags in _entities(curve, like, modern=modern):
-                old[-1].added.append(_record(tags, old[0], f"{layer}-{NEW_LINES.upper()}", handles, modern=modern))
-        for point, to in edit.points:
+                old[-1].added.append(_record(tags, old[0], layer, handles, modern=modern))
+        for point, to in (*edit.points, *edit.added):
             (record,) = pairs.entity(point.place)
-            kept = record.copy()
-            kept.put(8, OLD_LAYER)
-            if kept.first(5) is not None:
-                kept.put(5, handles.next())
-            layers.setdefault(OLD_LAYER, record.text(8, "0"))
+            other = record.copy()
+            if other.first(5) is not None:
+                other.put(5, handles.next())
+            record.added.append(other)
+            goes = other if (point, to) in edit.added else record
+            if goes is record:
+                other.put(8, OLD_LAYER)
+                layers.setdefault(OLD_LAYER, record.text(8, "0"))
             for code, by in ((10, to.real - point.at.real), (20, to.imag - point.at.imag)):
-                record.put(code, number(float(record.text(code)) + by / unit))
-            record.added.append(kept)
+                goes.put(code, number(float(goes.text(code)) + by / unit))
         for mark in edit.old:
             layers.setdefault(OLD_LAYER, at[id(mark)][0].text(8, "0"))
             for record in at[id(mark)]:
