@@ -35,7 +35,8 @@ def watch(files: tuple[str, ...], no_browser: bool, port: int | None, **reading:
     """Show FILE on a table in the browser, and judge it at every save of it, of its plan or of the settings.
 
     There one looks at it beside the drawing program, says what is sewn to what, takes lines that are drawn anew, and rehearses
-    alterations. FILE may be a plan or a folder, too. The plan is written to its file at each step, the trued or altered pattern
+    alterations. FILE may be a plan or a folder, too: then drawings that come into the folder are taken up, and those that go are let go,
+    while it runs. The plan is written to its file at each step, the trued or altered pattern
     beside the original. The address is one of this machine alone, and its last part is the key: who has it may do the same.
     Nothing leaves the machine.
 
@@ -53,19 +54,18 @@ def serve(named: tuple[str, ...], request: Request, shops: Shops, *, port: int, 
     """Watch patterns until Ctrl-C, and show them on an address of this machine alone, which is told on stdout."""
     from seamcheck.watch.desk import Desk
     from seamcheck.watch.guard import HOST, word
-    from seamcheck.watch.job import jobs_for
     from seamcheck.watch.server import Server
 
-    jobs = jobs_for(named, request, shops)
+    desk = Desk(named, request, shops)
     token = word()
     with _bound(HOST, port) as listening:
         port = listening.getsockname()[1]
         address = f"http://{HOST}:{port}/{token}/"
         emit(f"{address}\n", None)
-        files = f"{jobs[0].path.name}" if len(jobs) == 1 else f"{len(jobs)} patterns"
+        files = desk.jobs[0].path.name if len(desk.jobs) == 1 else f"{len(desk.jobs)} patterns"
         click.echo(f"seamcheck: {files} lies on the table at that address; Ctrl-C ends it", err=True)
         with _opened(address, wanted=browser):
-            Server(Desk(jobs, shops), token=token, port=port).run(sockets=[listening])
+            Server(desk, token=token, port=port).run(sockets=[listening])
 
 
 @contextmanager

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import AsyncGenerator, Callable, Iterator
+import os
+from collections import Counter, defaultdict
+from collections.abc import AsyncGenerator, Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,17 +15,23 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from seamcheck.errors import SeamcheckError, internal_error
 from seamcheck.watch import table as tables
 from seamcheck.watch.altering import Altering
-from seamcheck.watch.job import content, digest
+from seamcheck.watch.job import content, digest, folders_of, jobs_for, jobs_there
 from seamcheck.watch.judging import is_open, judged, paired
 from seamcheck.watch.pairs import Pairs
 from seamcheck.watch.plan_edit import Conflict, write_plan
+from seamcheck.watch.refusals import Refusals, keep
 from seamcheck.watch.table import Solved, Table
 from seamcheck.watch.trying import Moves, Trying
 
 if TYPE_CHECKING:
+    from seamcheck.engine.read import Request
     from seamcheck.engine.workspace import Shops
     from seamcheck.pairing.again import Sides
     from seamcheck.watch.job import Job
+
+    News = (
+        Mapping[str, int] | Mapping[str, list[tuple[int, str]]]
+    )  # a newer state of a pattern, or the patterns that are there
 
 T = TypeVar("T")
 AT_REST = 0.25  # seconds without another step, after which a plan is judged
@@ -62,9 +70,14 @@ def told_only() -> Iterator[None]:
 class Desk:
     """All patterns of a run; what is said here is said in one thread, and worked out in two others."""
 
-    def __init__(self, jobs: tuple[Job, ...], shops: Shops) -> None:
-        """Nothing is judged yet."""
-        self.jobs, self.shops = jobs, shops
+    def __init__(self, named: Sequence[str], request: Request, shops: Shops) -> None:
+        """Nothing is judged yet; SeamcheckError where files, plans or folders that are named stand for nothing."""
+        self.named, self.request, self.shops = named, request, shops
+        self.folders = folders_of(named)
+        self.jobs = dict(
+            enumerate(jobs_for(named, request, shops))
+        )  # by numbers that they keep, also when they are gone
+        self.there = tuple(self.jobs)
         self.tables: dict[int, Table] = {}
         self.version = 0
         self._pairs: dict[int, tuple[str, Pairs]] = {}
@@ -75,9 +88,9 @@ class Desk:
         self._settings: dict[int, tuple[str, ...]] = {}
         self._judging = ThreadPoolExecutor(1, "judging")
         self._pairing = ThreadPoolExecutor(1, "pairing")
-        self._locks = [asyncio.Lock() for _ in jobs]
+        self._locks: defaultdict[int, asyncio.Lock] = defaultdict(asyncio.Lock)
         self._resting: dict[int, asyncio.Task[None]] = {}
-        self._listeners: set[asyncio.Queue[dict[str, int] | None]] = set()
+        self._listeners: set[asyncio.Queue[News | None]] = set()
 
     def close(self) -> None:
         """Let whoever listens go, and end what still runs."""
@@ -90,11 +103,12 @@ class Desk:
 
     # News
 
-    async def news(self) -> AsyncGenerator[dict[str, int] | None]:
+    async def news(self) -> AsyncGenerator[News | None]:
         """What is new, as it comes; None now and then, so that a page that has gone is noticed."""
-        queue: asyncio.Queue[dict[str, int] | None] = asyncio.Queue()
+        queue: asyncio.Queue[News | None] = asyncio.Queue()
         self._listeners.add(queue)
         try:
+            yield self._files()
             for number, table in self.tables.items():
                 yield {"number": number, "version": table.version}
             while True:
@@ -130,14 +144,45 @@ class Desk:
 
     def job(self, number: int) -> Job:
         """A pattern of this run."""
-        if not 0 <= number < len(self.jobs):
+        if number not in self.jobs:
             raise NotThereError
         return self.jobs[number]
 
-    def reads(self) -> dict[Path, list[int]]:
+    def _files(self) -> dict[str, list[tuple[int, str]]]:
+        """The patterns that are there, each by its number and as short as it can be told from the others."""
+        paths = [self.jobs[number].path for number in self.there]
+        told = Counter(path.name for path in paths)
+        root = os.path.commonpath([path.parent for path in paths]) if paths else ""
+        names = (path.name if told[path.name] == 1 else os.path.relpath(path, root) for path in paths)
+        return {"files": list(zip(self.there, names, strict=True))}
+
+    def has_all(self, numbers: Iterable[int]) -> bool:
+        """Whether all these patterns are there."""
+        return set(numbers) <= set(self.there)
+
+    async def look_again(self) -> None:
+        """Take up the patterns that came into the folders, and let go of those that have gone."""
+        with told_only():
+            found = await self._judge_in(jobs_there, self.named, self.request, self.shops)
+            numbers = {job.path: number for number, job in self.jobs.items()}
+            there = tuple(numbers.setdefault(job.path, len(numbers)) for job in found)
+            self.jobs |= dict(zip(there, found, strict=True))
+            if there == self.there:
+                return
+            for gone in set(self.there) - set(there):
+                self._pairs.pop(gone, None)
+                self._trying.pop(gone, None)
+            self.there = there
+            for queue in self._listeners:
+                queue.put_nowait(self._files())
+
+    async def reads(self) -> dict[Path, list[int]]:
         """All files that are read, each with the patterns that it is read for."""
+        return await self._judge_in(self._reads)
+
+    def _reads(self) -> dict[Path, list[int]]:
         found: dict[Path, list[int]] = {}
-        for number, job in enumerate(self.jobs):
+        for number, job in self.jobs.items():
             for path in job.reads(self.shops):
                 found.setdefault(path.absolute(), []).append(number)
         return found
@@ -201,7 +246,7 @@ class Desk:
         table = await self.table(number)
         data = await self._judge_in(self._told, number, table, size) if table.shown is not None else _nothing(table)
         plan = self.job(number).plan.name
-        return {**data, "number": number, "files": [job.path.name for job in self.jobs], "file": plan}
+        return {**data, "number": number, "file": plan, **self._files()}
 
     def _told(self, number: int, table: Table, size: str | None) -> dict[str, Any]:
         from seamcheck.report.table.found import verdict
@@ -240,6 +285,7 @@ class Desk:
         done = write_plan(job.plan, step.text, step.base, aside=step.aside)
         if isinstance(done, Conflict):
             return {"text": done.text, "base": done.base}, False
+        keep(job.plan, Refusals(step.refused, step.unknown))
         solved = Solved()
         with told_only():  # the step stands, whatever becomes of what follows from it
             pairs = await self._pairs_of(number)
@@ -266,7 +312,8 @@ class Desk:
             raise SeamcheckError("nothing is read that could be trued", path=str(self.job(number).path))
         state = table.drawing, table.base
         if number not in self._trying or self._trying[number].state != state:
-            self._trying[number] = await self._judge_in(Trying, self.job(number), self.shops, state)
+            before = self._trying.get(number)
+            self._trying[number] = await self._judge_in(Trying, self.job(number), self.shops, state, before)
         await self._judge_in(self._told, number, table, size)
         return await self._judge_in(
             act, self._trying[number], self._moves[number, table.version, self._size(table, size)]

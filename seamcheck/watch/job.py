@@ -39,15 +39,37 @@ class Job:
 
 
 def jobs_for(named: Sequence[str], request: Request, shops: Shops) -> tuple[Job, ...]:
-    """The patterns that are meant by a file, a plan or a folder; SeamcheckError where there is none."""
-    files, _ = shops.meant(named)
-    found = tuple(Job(Path(file), request) for file in files)
-    for job in found:
-        if not job.path.is_file() or job.path.name.endswith(SUFFIX):
-            raise SeamcheckError(
-                "no pattern is there to be watched", path=str(job.path), remedy="name the file itself"
-            )
-    return found
+    """The patterns that are meant by files, plans and folders; those of a folder with a plan first, then those that have none yet.
+
+    SeamcheckError where one is not there, or nothing is.
+    """
+    for path in meant(named, shops):
+        if not _is_pattern(path):
+            raise SeamcheckError("no pattern is there to be watched", path=str(path), remedy="name the file itself")
+    return jobs_there(named, request, shops)
+
+
+def jobs_there(named: Sequence[str], request: Request, shops: Shops) -> tuple[Job, ...]:
+    """The same as far as it is there now."""
+    return tuple(Job(path, request) for path in meant(named, shops) if _is_pattern(path))
+
+
+def meant(named: Sequence[str], shops: Shops) -> list[Path]:
+    """What files, plans and folders stand for, there or not; for a folder without any pattern the folder itself."""
+    planned, unplanned = shops.meant(named)
+    found = [Path(one) for one in planned]
+    if unplanned:
+        found = [one for one in found if not one.is_dir()]
+    return [*found, *map(Path, unplanned)]
+
+
+def folders_of(named: Sequence[str]) -> tuple[Path, ...]:
+    """The folders in which patterns may come and go."""
+    return tuple(path.absolute() for path in map(Path, named) if path.is_dir())
+
+
+def _is_pattern(path: Path) -> bool:
+    return path.is_file() and not path.name.endswith(SUFFIX)
 
 
 def digest(data: bytes | None) -> str:

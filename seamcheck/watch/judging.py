@@ -10,6 +10,7 @@ from seamcheck.pairing.text import OPEN, plan_text
 from seamcheck.report.table.page import proposed_text
 from seamcheck.report.table.told import proposal_of, written
 from seamcheck.watch.job import content, digest
+from seamcheck.watch.refusals import kept
 from seamcheck.watch.table import Table, changed_since
 
 if TYPE_CHECKING:
@@ -37,7 +38,8 @@ def judged(job: Job, shops: Shops, before: Table | None, version: int) -> Table:
         shown=shown,
     )
     if before is None:
-        return new
+        refusals = kept(job.plan)
+        return replace(new, refused=refusals.refused, unknown=refusals.unknown)
     same = before.drawing == new.drawing
     new = replace(
         new,

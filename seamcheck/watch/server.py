@@ -16,11 +16,12 @@ from starlette.routing import Route
 
 from seamcheck.errors import SeamcheckError, internal_error
 from seamcheck.pattern.plan import EdgeUse
+from seamcheck.spelling import UnknownNameError
 from seamcheck.watch import printing
 from seamcheck.watch.altering import Wish
 from seamcheck.watch.desk import Desk, NotThereError, PlanStep, told_only
 from seamcheck.watch.guard import Guard
-from seamcheck.watch.saving import AGAIN, saves, whole
+from seamcheck.watch.saving import AGAIN, changes, whole
 
 if TYPE_CHECKING:
     import socket
@@ -54,6 +55,7 @@ def application(desk: Desk, *, token: str, port: int) -> ASGIApp:
             Route("/take", _said(ways.take), methods=["POST"]),
             Route("/back", _said(ways.back), methods=["POST"]),
             Route("/fits", _said(ways.fits)),
+            Route("/which", _said(ways.which), methods=["POST"]),
             Route("/rehearse", _said(ways.rehearse), methods=["POST"]),
             Route("/alter", _said(ways.alter), methods=["POST"]),
             Route("/report", _said(ways.report)),
@@ -125,15 +127,19 @@ class _Ways:
             await watching
 
     async def _watch(self) -> None:
-        await self.desk.table(0)
-        reads = self.desk.reads()
-        async for saved in saves(reads, self.stop):
+        await self.desk.table(self.desk.there[0])
+        async for changed in changes(self.desk.reads, self.desk.folders, self.stop):
+            reads = await self.desk.reads()
+            saved = changed & reads.keys()
+            known = {path for path in saved if path.exists() and self.desk.has_all(reads[path])}
+            if self.desk.folders and changed - known:
+                await self.desk.look_again()
             for number in sorted({number for path in saved for number in reads[path]}):
                 if number not in self.desk.tables:
                     continue
                 with told_only():
                     table = await self.desk.judge(number)
-                    if table.trouble:  # perhaps it was half saved
+                    if table.trouble and self.desk.has_all([number]):  # perhaps it was half saved
                         await asyncio.sleep(AGAIN)
                         await whole(saved)
                         await self.desk.judge(number)
@@ -143,8 +149,9 @@ class _Ways:
         from seamcheck.report.table.page import page_of
         from seamcheck.report.table.told import style
 
-        data = await self.desk.told(0)
-        title = self.desk.jobs[0].path.stem if not data.get("title") else data["title"]
+        number = next(iter(self.desk.there), 0)
+        data = await self.desk.told(number)
+        title = self.desk.job(number).path.stem if not data.get("title") else data["title"]
         tool = "sew" if data["proposals"] or data["question"] or not data["base"] else "look"
         text = page_of(
             {**data, "host": "server", "style": style(), "numbers": {}, "highest": 0, "tool": tool},
@@ -163,7 +170,8 @@ class _Ways:
         async def lines() -> AsyncIterator[str]:
             async with contextlib.aclosing(self.desk.news()) as news:
                 async for one in news:
-                    yield ": still here\n\n" if one is None else f"event: news\ndata: {json.dumps(one)}\n\n"
+                    kind = "files" if one and "files" in one else "news"
+                    yield ": still here\n\n" if one is None else f"event: {kind}\ndata: {json.dumps(one)}\n\n"
 
         return StreamingResponse(lines(), media_type="text/event-stream")
 
@@ -208,6 +216,19 @@ class _Ways:
         """The fits that can be made on a piece of the pattern."""
         size = request.query_params.get("size", "")
         return JSONResponse(await self.desk.altering(_number(request), size, lambda one, size, _: one.fits(size)))
+
+    async def which(self, request: Request) -> Response:
+        """Which fit it is, by what was seen in the cloth."""
+        body = await _body(request)
+        with _asked():
+            answers = {str(name): str(answer) for name, answer in dict(body["answers"]).items()}
+        size, asked = str(body.get("size", "")), str(body.get("asked", ""))
+        try:
+            return JSONResponse(
+                await self.desk.altering(_number(request), size, lambda one, size, _: one.which(size, answers, asked))
+            )
+        except UnknownNameError as error:
+            raise BadlyAskedError from error
 
     async def rehearse(self, request: Request) -> Response:
         """What a fit would do."""

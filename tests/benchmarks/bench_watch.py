@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import gc
+import os
 import statistics
 import subprocess
 import sys
@@ -144,7 +145,8 @@ def main() -> None:
     executable = find_browser()
     if executable is None:
         sys.exit("no Chromium is installed to open the page in")
-    with browser(executable) as window:
+    with tempfile.TemporaryDirectory() as own, browser(executable) as window:
+        os.environ["XDG_CONFIG_HOME"] = own  # what is refused here concerns nobody
         for pieces in given.pieces:
             for means in given.means:
                 pairing(window, pieces, means, given.pictures)

@@ -17,8 +17,22 @@ from seamcheck.pattern.model import Edge
 NEAR = 3.0  # mm by which the ends of an edge may lie apart in two plans of one drawing
 MOST = 200  # acts, after which it is no use any more
 PATIENCE = 120.0
+AT_REST = "!host.busy && !fetching && !waiting && !seeking && newest <= drawn"  # the page has nothing more to say
 
 Sides = frozenset[frozenset[str]]
+
+
+def open_at(window, served):
+    """Open the page of a server, and wait until it has nothing more to say."""
+    window.go("about:blank")  # who was open before has nothing more to say
+    window.go(served.address)
+    window.wait(AT_REST)
+    return window
+
+
+def said(window) -> str:
+    """What the page said last."""
+    return window.js("document.getElementById('said').textContent")
 
 
 class Truth(NamedTuple):
@@ -91,7 +105,7 @@ class Person:
     def rest(self) -> None:
         """Wait until the page has nothing more to say."""
         end = time.monotonic() + PATIENCE
-        while not self.window.js("!host.busy && !fetching && !waiting && !seeking"):
+        while not self.window.js(AT_REST):
             assert time.monotonic() < end, "the page never comes to rest"
             time.sleep(0.02)
 
@@ -187,9 +201,11 @@ class Person:
         """Sew a further edge of a row to one across; where the lengths do not tell that it is one row, say so."""
         self.edge(edge)
         self.edge(second if side == 0 else first)
-        made = self.window.js("did !== null && rowWith(state, did) !== null ? did : null")
-        if made is not None:
-            self.press(f"row {made}")
+        row = self.window.js(
+            f"rowsWith(state, did).find((row) => seamsBetween(state, {json.dumps(first)}, {json.dumps(second)}).some((seam) => seam.id === row.id)) ?? null"
+        )
+        if row is not None:
+            self.press(f"row {self.window.js('did')} {row['id']}")
 
     def pair_all(self) -> int:
         """Do the whole plan, the likeliest way first; how many acts it took."""

@@ -19,7 +19,6 @@ from seamcheck.engine.workspace import Shops
 from seamcheck.truing.recipes import with_recipes
 from seamcheck.watch.desk import Desk
 from seamcheck.watch.guard import HOST
-from seamcheck.watch.job import jobs_for
 from seamcheck.watch.server import Server
 
 DEMO = Path(seamcheck.__file__).parent / "demo"
@@ -87,7 +86,7 @@ class Served:
 def serving(*named: Path, **asked: Any) -> Iterator[Served]:
     """Serve some patterns until the end of the block."""
     shops = Shops(recipes=with_recipes)
-    desk = Desk(jobs_for([str(one) for one in named], Request(**asked), shops), shops)
+    desk = Desk([str(one) for one in named], Request(**asked), shops)
     with socket.socket() as listening:
         listening.bind((HOST, 0))
         port = listening.getsockname()[1]

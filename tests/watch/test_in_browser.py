@@ -12,7 +12,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "report"))
 
 from browser import browser, find_axe, find_browser
 from drafted import drafted
-from person import Person, edges_on, truth_of
+from person import AT_REST, Person, edges_on, open_at, said, truth_of
 from serving import DEMO, demo_in, serving
 
 from seamcheck.config.plan_file import parse_plan
@@ -24,23 +24,6 @@ pytestmark = pytest.mark.skipif(EXECUTABLE is None, reason="no Chromium is insta
 
 PLAN = (DEMO / "ferryhand.seams.toml").read_text(encoding="utf-8")
 ALTERED = (DEMO / "ferryhand-altered.svg").read_text(encoding="utf-8")
-
-
-@pytest.fixture(scope="module")
-def window():
-    with browser(EXECUTABLE) as opened:
-        yield opened
-
-
-def open_at(window, served):
-    window.go("about:blank")  # who was open before has nothing more to say
-    window.go(served.address)
-    window.wait("!host.busy && !fetching")
-    return window
-
-
-def said(window) -> str:
-    return window.js("document.getElementById('said').textContent")
 
 
 # Looking
@@ -134,6 +117,34 @@ def test_a_save_from_outside_is_shown_while_the_page_is_open_and_what_changed_is
         assert window.js("document.querySelectorAll('#pieces .piece').length") == 7
         drawing.write_text(ALTERED, encoding="utf-8")
         window.wait("document.getElementById('trouble').hidden")
+        assert window.errors == []
+
+
+def test_a_pattern_comes_into_the_folder_is_laid_on_the_table_and_goes(window, tmp_path):
+    demo_in(tmp_path)
+    other = tmp_path / "other.svg"
+    listed = "[...document.querySelectorAll('#file option')].map((one) => one.textContent)"
+    with serving(tmp_path) as served:
+        open_at(window, served)
+        window.js("window.before = document")  # gone with a reload
+        assert window.js("document.getElementById('file-box').hidden")
+        other.write_text(ALTERED, encoding="utf-8")
+        window.wait(f"{listed}.length === 2")
+        assert window.js(listed) == ["ferryhand.svg", "other.svg"]
+        assert said(window) == "New in the folder: other.svg."
+        window.js("document.getElementById('file').value = '1'")
+        window.js("document.getElementById('file').dispatchEvent(new Event('change'))")
+        window.wait("data.number === 1 && data.file === 'other.seams.toml'")
+        window.wait(AT_REST)
+        other.unlink()
+        window.wait(f"{listed}.includes('other.svg (gone)') && !document.getElementById('trouble').hidden")
+        assert "other.svg" in window.js("document.getElementById('trouble').textContent")
+        assert window.js("document.querySelectorAll('#pieces .piece').length") == 7
+        window.js("document.getElementById('file').value = '0'")
+        window.js("document.getElementById('file').dispatchEvent(new Event('change'))")
+        window.wait("data.number === 0")
+        assert window.js("document.getElementById('file-box').hidden")
+        assert window.js("window.before === document")
         assert window.errors == []
 
 
@@ -325,6 +336,59 @@ def test_a_fit_is_dragged_and_what_the_mates_need_moves_with_it(window, tmp_path
         assert window.errors == []
 
 
+def test_what_is_seen_in_the_cloth_leads_to_a_fit_by_the_keys_alone(window, tmp_path):
+    with serving(demo_in(tmp_path)) as served:
+        open_at(window, served)
+        window.click("[data-tool=alter]")
+        window.wait("rehearsal?.whole && !rehearsing")
+        window.js("document.getElementById('which-title').focus()")
+        window.key("Enter")
+        window.wait("guide !== null")
+        assert "one change at a time" in window.js("document.getElementById('which').textContent")
+        for asked, answer in (("place", "under-seat"), ("folds", "slanting-up"), ("cloth", "loose")):
+            if window.js("guide.asked") != asked:
+                window.js(f"askWhich('{asked}')")
+                window.wait(f"guide.asked === '{asked}'")
+            drawn = window.js(f"Object.keys(guide.drawn).includes('{answer}')")
+            assert window.js(f"Boolean(document.querySelector('[data-focus=\"seen {answer}\"] svg'))") == drawn
+            while window.js("document.activeElement.dataset.focus") != f"seen {answer}":
+                window.key("Tab")
+            window.key("Enter")
+            window.wait(f"guide.answers.{asked} === '{answer}'")
+            # The keys go on from what is asked next.
+            window.wait("document.activeElement === document.querySelector('#which h3')")
+        assert window.js("guide.likeliest") == ["flat-seat"]
+        told = window.js("document.getElementById('which').textContent")
+        assert "Likeliest" in told
+        assert "none to pinch" in told  # why another is ruled out
+        window.js("document.querySelector('[data-focus=\"rehearse flat-seat\"]').focus()")
+        window.key("Enter")
+        window.wait("wished.name === 'flat-seat' && !rehearsing && rehearsal.whole")
+        assert window.js("document.activeElement.dataset.focus") == "fit name"
+        assert window.js("document.querySelectorAll('#over .ought').length") > 0
+        assert [path.name for path in tmp_path.glob("*altered*")] == []
+        assert window.errors == []
+
+
+def test_what_asks_for_less_is_rehearsed_with_less(window, tmp_path):
+    with serving(demo_in(tmp_path)) as served:
+        open_at(window, served)
+        window.click("[data-tool=alter]")
+        window.wait("rehearsal?.whole && !rehearsing")
+        window.click("#which-title")
+        window.js("seen = { place: 'crotch', crotch: 'low' }; askWhich()")
+        window.wait("guide?.likeliest[0] === 'crotch-depth'")
+        window.click("[data-focus='rehearse crotch-depth']")
+        window.wait("wished.name === 'crotch-depth' && !rehearsing && rehearsal.whole")
+        assert window.js("wished.amount") < 0
+        # What is not known is no answer; and all may be said anew.
+        window.click("[data-focus='seen anew']")
+        window.wait("Object.keys(guide.answers).length === 0")
+        window.click("[data-focus='seen ?']")
+        window.wait("guide.answers.place === '?'")
+        assert "Nothing is known yet" in window.js("document.getElementById('which').textContent")
+
+
 @pytest.mark.skipif(AXE is None, reason="no axe-core is there to look for barriers with")
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1400, 380])
@@ -347,5 +411,9 @@ def test_nobody_is_shut_out(window, tmp_path, scheme, width):
             if tool == "alter":
                 window.wait("rehearsal !== null && !rehearsing")
             window.js("document.querySelectorAll('#side details').forEach((one) => { one.open = true; })")
+            if tool == "alter":
+                window.wait("guide !== null")
+                window.js("seen = { place: 'under-seat', folds: 'level' }; askWhich('folds')")
+                window.wait("guide?.asked === 'folds' && document.querySelectorAll('.rank').length > 0")
             assert window.barriers(AXE) == [], tool
         assert window.errors == []

@@ -1,6 +1,7 @@
 """Judged at every save: whole, broken and half saved files, plans and settings, and the step of a plan that is written."""
 
 import asyncio
+import shutil
 import sys
 import threading
 import time
@@ -13,6 +14,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from serving import DEMO, demo_in, serving
 
 from seamcheck.config.plan_file import parse_plan
+from seamcheck.watch import refusals
 from seamcheck.watch.saving import whole
 
 ALTERED = (DEMO / "ferryhand-altered.svg").read_text(encoding="utf-8")
@@ -174,11 +176,67 @@ def test_without_a_plan_one_is_written_at_the_first_step_and_each_answer_is_solv
         assert one["name"] in [seam.name for seam in parse_plan(judged["text"]).seams]
 
 
+def proposed(state):
+    return [one["sides"] for one in state["proposals"]]
+
+
+def test_what_was_refused_is_not_proposed_at_the_next_run_while_its_plan_is_there(tmp_path):
+    drawing = demo_in(tmp_path, plan=False)
+    plan = tmp_path / "ferryhand.seams.toml"
+    with serving(drawing) as served:
+        state = served.until(lambda one: one["proposals"] and one["question"])
+        sides, edge = proposed(state)[0], state["question"]["edge"]
+        answer = served.step(state, state["text"], refused=[sides], unknown=[edge])
+        assert answer.status == 200
+        assert sides not in proposed(answer.data)
+    # A plan has no place for it: it is one like any other.
+    assert plan.read_text(encoding="utf-8") == state["text"]
+    assert {one.name for one in tmp_path.iterdir()} == {drawing.name, plan.name}
+    with serving(drawing) as served:
+        again = served.until(lambda one: one["proposals"])
+        assert sides not in proposed(again)
+        assert (again["refused"], again["unknown"]) == ([sides], [edge])
+        assert again["question"] is None or again["question"]["edge"] != edge
+        # What is taken back is proposed again.
+        assert sides in proposed(served.step(again, again["text"]).data)
+    with serving(drawing) as served:
+        assert sides in proposed(served.until(lambda one: one["proposals"]))
+
+
+def test_what_was_refused_beyond_a_plan_that_is_gone_or_in_a_spoiled_file_counts_no_more(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "own"))
+    drawing = demo_in(tmp_path, plan=False)
+    plan = tmp_path / "ferryhand.seams.toml"
+    with serving(drawing) as served:
+        state = served.until(lambda one: one["proposals"])
+        sides = proposed(state)[0]
+        served.step(state, state["text"], refused=[sides])
+    told = refusals.kept(plan)
+    assert told.refused
+    plan.rename(tmp_path / "aside.toml")
+    assert refusals.kept(plan) == refusals.Refusals()
+    (tmp_path / "aside.toml").rename(plan)
+    assert refusals.kept(plan) == told
+    (kept,) = (refusals.configuration_folder() / "refused").glob("*.json")
+    good = kept.read_text(encoding="utf-8")
+    for spoiled in (
+        "",
+        "[]",
+        "{}",
+        good[:-9],
+        '{"refused": [[["a"], ["b.c"]]], "unknown": []}',
+        '{"refused": [], "unknown": [1]}',
+        '{"refused": [1], "unknown": []}',
+    ):
+        kept.write_text(spoiled, encoding="utf-8")
+        assert refusals.kept(plan) == refusals.Refusals()
+
+
 @pytest.mark.parametrize("named", ["ferryhand.seams.toml", "."])
 def test_a_plan_or_a_folder_stands_for_its_patterns(tmp_path, named):
     demo_in(tmp_path)
     with serving(tmp_path / named) as served:
-        assert served.state()["files"] == ["ferryhand.svg"]
+        assert served.state()["files"] == [[0, "ferryhand.svg"]]
 
 
 def test_against_an_earlier_file_what_was_left_behind_is_told(tmp_path):
@@ -206,7 +264,7 @@ def test_of_a_folder_each_pattern_is_there_and_judged_at_its_own_saves(tmp_path)
     for name in ("ferryhand.svg", "ferryhand.seams.toml"):
         (tmp_path / name.replace("ferryhand", "second")).write_bytes((tmp_path / name).read_bytes())
     with serving(tmp_path) as served:
-        assert served.state()["files"] == ["ferryhand.svg", "second.svg"]
+        assert served.state()["files"] == [[0, "ferryhand.svg"], [1, "second.svg"]]
         assert served.ask("state?file=1").data["verdict"]["kind"] == "good"
         (tmp_path / "second.svg").write_text(ALTERED, encoding="utf-8")
         end = time.monotonic() + 30
@@ -214,6 +272,66 @@ def test_of_a_folder_each_pattern_is_there_and_judged_at_its_own_saves(tmp_path)
             assert time.monotonic() < end
             time.sleep(0.05)
         assert served.state()["verdict"]["kind"] == "good"
+
+
+def test_a_pattern_that_comes_into_a_folder_is_taken_up_and_one_that_goes_is_let_go(tmp_path):
+    demo_in(tmp_path)
+    other = tmp_path / "other.svg"
+    with serving(tmp_path) as served:
+        assert served.state()["files"] == [[0, "ferryhand.svg"]]
+        (tmp_path / "notes.txt").write_text("nothing to sew", encoding="utf-8")
+        other.write_text(ALTERED, encoding="utf-8")
+        assert served.until(lambda one: len(one["files"]) == 2)["files"] == [[0, "ferryhand.svg"], [1, "other.svg"]]
+        # It has no plan yet: there it is asked what is sewn to what.
+        assert served.ask("state?file=1").data["base"] == ""
+        shutil.copy(DEMO / "ferryhand.seams.toml", tmp_path / "other.seams.toml")
+        end = time.monotonic() + 30
+        while served.ask("state?file=1").data["verdict"]["kind"] != "error":
+            assert time.monotonic() < end
+            time.sleep(0.05)
+        other.unlink()
+        assert served.until(lambda one: len(one["files"]) == 1)["files"] == [[0, "ferryhand.svg"]]
+        # Who still looks at it sees what was there last, and why.
+        while not (gone := served.ask("state?file=1").data)["trouble"]:
+            assert time.monotonic() < end
+            time.sleep(0.05)
+        assert "other.svg" in gone["trouble"]
+        assert gone["drawing"]
+        other.write_text(ALTERED, encoding="utf-8")
+        served.until(lambda one: [1, "other.svg"] in one["files"])
+
+
+def test_a_folder_in_a_folder_is_watched_too_and_equal_names_are_told_apart(tmp_path):
+    demo_in(tmp_path)
+    with serving(tmp_path) as served:
+        served.state()
+        below = tmp_path / "sent"
+        below.mkdir()
+        demo_in(below)
+        files = served.until(lambda one: len(one["files"]) == 2)["files"]
+        assert files == [[0, "ferryhand.svg"], [1, str(Path("sent") / "ferryhand.svg")]]
+        shutil.copy(DEMO / "ferryhand-altered.svg", below / "ferryhand.svg")
+        end = time.monotonic() + 30
+        while served.ask("state?file=1").data["verdict"]["kind"] != "error":
+            assert time.monotonic() < end
+            time.sleep(0.05)
+
+
+def test_an_editor_that_takes_a_file_away_and_puts_it_back_lets_go_of_nothing(tmp_path):
+    drawing = demo_in(tmp_path, altered=True)
+    with serving(tmp_path) as served:
+        told = []
+        served.state()
+        version = served.state()["version"]
+        aside = tmp_path / "ferryhand.svg~"
+        drawing.rename(aside)
+        time.sleep(0.4)
+        told.append(served.state()["files"])
+        aside.rename(drawing)
+        shutil.copy(DEMO / "ferryhand.svg", drawing)
+        state = served.until(lambda one: told.append(one["files"]) or one["version"] > version)
+        assert state["verdict"]["kind"] == "good"
+        assert all(files == [[0, "ferryhand.svg"]] for files in told)
 
 
 def test_save_after_save_is_shown_and_the_last_one_stays(tmp_path):

@@ -23,6 +23,8 @@ INTRODUCTION = (
     "Then what is left is blended between the nearest marks that stay, the grain is ruled straight through the part that lay "
     "still, what a step gives back is given back, and the pattern is trued with all that hangs on it. With --leave it stays as it "
     "is taped.",
+    'Which fit it is, "seamcheck alter --which" asks by what is seen in the cloth; the page of "seamcheck watch FILE" asks the same with '
+    "small drawings under Alter, ranks the fits, and rehearses the one that is chosen while its amount is moved.",
 )
 EXAMPLE = """\
 format = 1

@@ -22,7 +22,9 @@ INTRODUCTION = (
     'are known. What is sure stands in it as a seam; a best guess, and what is less likely, as a question behind "#". With '
     '"--ask" it asks on the terminal what single edges are sewn to: each answer bears on the rest. Beside the plan lies a '
     'page on which two clicks sew two edges together; "seamcheck watch NAME.svg" shows the same page with seamcheck behind it, '
-    "which solves again with each answer and writes the plan at each step. To write one by hand, see what was read first: "
+    "which solves again with each answer and writes the plan at each step. A plan has no place for what is not sewn: what is refused "
+    "there is kept in your own folder for settings, refused/ in ~/.config/seamcheck or what stands for it, and is not proposed "
+    "again while the plan is there. To write one by hand, see what was read first: "
     '"seamcheck pieces NAME.svg".',
 )
 SHORTEST = """\

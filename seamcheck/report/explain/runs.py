@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from seamcheck.engine.report_format import RenderOptions
 
 FILES = (
-    "A file stands for itself, a plan for the patterns of its name beside it, a folder for those of all plans in it and below. A name "
+    "A file stands for itself, a plan for the patterns of its name beside it, a folder for those of all plans in it and below, "
+    "to watch for those without a plan, too. A name "
     "with * in quotes stands for what it matches, and ** for folders in folders: seamcheck check 'styles/**/*.svg'",
     "A minus stands for what comes by stdin; --stdin-name is the name under which it is told, and by which its plan and settings are "
     "found: draw | seamcheck check - --stdin-name styles/skirt.svg",

@@ -16,6 +16,7 @@ let pointed = null; // the edge that the mouse is on
 let mates = []; // what the chosen edge may be sewn to
 let lit = null; // edges that a question, a cause or a search speaks of
 let did = null; // the seam that was just made
+const newNames = {}; // edges by the names that they had, until they are read under the new ones
 
 /* Making elements: every text goes in as text, whatever it holds. */
 function h(tag, attributes, ...children) {
@@ -34,7 +35,8 @@ function button(label, focusKey, act, more = {}) {
   return h("button", { type: "button", "data-focus": focusKey, onclick: act, ...more }, label);
 }
 
-/* Bring a list up to date and leave alone what has not changed, so that nobody loses the button under the finger. */
+/* Bring a list up to date and leave alone what has not changed, so that nobody loses the button under the finger; of what has, what is
+   open stays open, and what was typed and not told yet stays typed. */
 function reconcile(parent, items) {
   const there = new Map([...parent.children].map((child) => [child.dataset.item, child]));
   items.forEach((item, at) => {
@@ -44,12 +46,38 @@ function reconcile(parent, items) {
       const fresh = item.build();
       fresh.dataset.item = item.key;
       fresh.signature = item.signature;
-      if (element) element.replaceWith(fresh);
+      if (element) { carryOver(element, fresh); element.replaceWith(fresh); }
       element = fresh;
     }
     if (parent.children[at] !== element) parent.insertBefore(element, parent.children[at] ?? null);
   });
   there.forEach((element) => element.remove());
+}
+
+function carryOver(old, fresh) {
+  const heads = (parent) => [...parent.querySelectorAll("details > summary")], open = heads(old).filter((one) => one.parentNode.open).map((one) => one.textContent);
+  for (const head of heads(fresh)) if (open.includes(head.textContent)) head.parentNode.open = true;
+  for (const typed of old.querySelectorAll("input[type=text][data-focus]")) {
+    if (typed.value !== typed.defaultValue) for (const same of fresh.querySelectorAll(withFocusKey(typed.dataset.focus))) same.value = typed.value;
+  }
+}
+
+function withFocusKey(key) {
+  return `[data-focus="${CSS.escape(key)}"]`;
+}
+
+/* What the keys are on, held while all is drawn anew: what this gives puts them back on it, by its key, or else where it was. */
+function heldFocus() {
+  const active = document.activeElement, { edge, focus: key } = active?.dataset ?? {}, section = active?.closest("section")?.querySelector("h2");
+  if (!active || active === document.body) return () => {};
+  const seen = (element) => element?.isConnected && element.getClientRects().length > 0;
+  return () => {
+    if (seen(active)) return;
+    const same = edge !== undefined ? optionOf.get(focus) : key && document.querySelector(withFocusKey(key));
+    const goal = [same, section].find(seen) ?? $("chosen-title");
+    goal.focus({ preventScroll: edge !== undefined });
+    if (active.type === "text" && goal.type === "text") goal.setSelectionRange(active.selectionStart, active.selectionEnd);
+  };
 }
 
 function say(text, wrong = false) {
@@ -74,6 +102,7 @@ function apply(change) {
   }
   const isNew = result.state !== state;
   if (isNew) {
+    Object.assign(newNames, result.renamed);
     past.push({ state, chosen });
     future = [];
     state = result.state;
@@ -211,21 +240,62 @@ function toldOfEdge(key) {
 
 /* --- news of the server ----------------------------------------------------------------------------------------- */
 
-/* Another state of the files: the picture and what was found are taken over, the plan where it is not this page's own. */
+let version = data.version ?? 0, drawn = version; // the newest state that is known of, and the one that is shown: a step of the plan comes back without a picture
+let newest = version, fetching = null; // the newest state that there is news of, and what is asked for
+
+async function refresh() {
+  if (fetching || host.busy) return;
+  const { size } = data;
+  fetching = host.state(size);
+  try {
+    const fresh = await fetching;
+    if (data.size === size) arrived(fresh);
+  } catch (error) {
+    host.ontrouble(error);
+    return;
+  } finally {
+    fetching = null;
+  }
+  refreshIfTold();
+}
+
+/* Ask for the newest state where there is a newer one than is shown. */
+function refreshIfTold() {
+  if (newest > drawn) setTimeout(refresh);
+}
+
+/* A state as the server told it, shown if nothing that was done here is newer. */
+function arrived(fresh) {
+  if (host.busy || fresh.version < version) return false;
+  version = drawn = fresh.version;
+  takeOver(fresh);
+  if (tool === "true") openTruing();
+  if (tool === "alter") openAltering();
+  return true;
+}
+
+/* Another state of the files: the picture and what was found are taken over, the plan where it is not this page's own. What is chosen, and
+   what the keys are on, stays so as long as it is there. */
 function takeOver(fresh) {
-  const news = host.isNews(fresh);
+  const news = host.isNews(fresh), elsewhere = news && fresh.base !== data.base, giveBack = heldFocus();
+  const role = chosen?.edge && roleOf(state, chosen.edge);
   data = { ...data, ...fresh };
   if (news) {
-    const had = past.length > 0 || future.length > 0;
     state = stateOf(fresh.text, numbersOf(state), fresh.refused ?? [], fresh.unknown ?? []);
     past = [];
     future = [];
-    choose(null);
     gesture = did = null;
-    if (had || fresh.outside) say("The plan was changed elsewhere, and is shown as it is now.");
+    if (elsewhere) say("The plan was changed elsewhere, and is shown as it is now.");
   }
   state = withProposals(state, fresh.proposals ?? []);
-  if (chosen?.edge && !data.edges[chosen.edge]) choose(null);
+  const now = (key) => (data.edges[key] ? key : newNames[key]);
+  focus = now(focus) ?? focus;
+  if (chosen?.edge) {
+    const edge = now(chosen.edge), other = news && edge && roleOf(state, edge) !== role; // who chose an open edge did not choose a sewn one
+    choose(data.edges[edge] && !other ? { ...chosen, edge } : null);
+  }
+  if (chosen?.piece && !data.pieces[chosen.piece]) choose(null);
   drawTable();
   render();
+  giveBack();
 }

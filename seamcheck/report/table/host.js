@@ -66,6 +66,8 @@ function serverHost(data) {
   const host = {
     rereads: true,
     get busy() { return sending !== null || waiting !== null; },
+    /* Until the plan is written. */
+    async rest() { while (host.busy) await sending; },
     keep(state, changed) { if (changed) drain(state); },
     recall() { return null; },
     overwrite(state, other) { return drain(state, other); },
@@ -82,11 +84,13 @@ function serverHost(data) {
     takeAll(size) { return send("take", { size, all: true }); },
     takeBack(size) { return send("back", { size }); },
     fits(size) { return ask("fits", { size }); },
+    which(size, answers, asked) { return send("which", { size, answers, asked }); },
     rehearse(wish) { return send("rehearse", wish); },
     alter(wish) { return send("alter", wish); },
     listen() {
       const news = new EventSource("news");
       news.addEventListener("news", (event) => host.onnews(JSON.parse(event.data)));
+      news.addEventListener("files", (event) => host.onfiles(JSON.parse(event.data).files));
       news.addEventListener("error", () => host.onsilence(true));
       news.addEventListener("open", () => host.onsilence(false));
     },

@@ -16,14 +16,37 @@ function drawLook() {
   $("trouble").hidden = !data.trouble;
   $("trouble").textContent = data.trouble ? `${data.trouble} What is shown is the last that could be read.` : "";
   if (cause !== null && !causesNow().some((one) => one.number === cause)) cause = null;
-  reconcile($("causes"), causesNow().map((one) => ({ key: `${one.number}`, signature: JSON.stringify([one, cause === one.number, data.size]), build: () => causeRow(one) })));
+  reconcile($("causes"), causesNow().map((one) => ({ key: `${one.number} ${one.title}`, signature: JSON.stringify([one, cause === one.number, data.size]), build: () => causeRow(one) })));
   $("no-causes").hidden = causesNow().length > 0 || !verdict;
   $("looked").textContent = verdict?.looked ?? "";
   const changed = data.changed ?? [];
   $("changed-box").hidden = !changed.length;
   reconcile($("changed"), changed.map((key) => ({ key, signature: key, build: () => h("li", {}, button(key, `changed ${key}`, () => { lit = [key]; showEdges([key]); drawEdges(); })) })));
-  drawChoices($("file"), (data.files ?? []).map((_, i) => String(i)), String(data.number ?? 0), (i) => data.files[i]);
-  $("file-box").hidden = (data.files ?? []).length < 2;
+  const files = filesNow();
+  drawChoices($("file"), [...files.keys()], String(data.number), (number) => `${files.get(number)}${isThere(number) ? "" : " (gone)"}`);
+  $("file-box").hidden = files.size < 2;
+}
+
+/* The patterns that may be laid on the table, by their numbers; the one that lies there stays until another takes its place. */
+function filesNow() {
+  const files = new Map((data.files ?? []).map(([number, name]) => [String(number), name])), own = String(data.number);
+  if (!files.has(own)) files.set(own, data.own);
+  return files;
+}
+
+function isThere(number) {
+  return data.files.some(([other]) => String(other) === number);
+}
+
+/* Patterns came into the folder that is watched, or have gone. */
+function takeUp(files) {
+  const before = filesNow(), was = [...before.keys()].filter(isThere);
+  data = { ...data, files, own: before.get(String(data.number)) };
+  const now = filesNow(), named = (numbers, from) => numbers.map((number) => from.get(number)).join(", ");
+  const fresh = [...now.keys()].filter((number) => isThere(number) && !was.includes(number)), gone = was.filter((number) => !isThere(number));
+  const told = [fresh.length ? `New in the folder: ${named(fresh, now)}.` : "", gone.length ? `Gone from it: ${named(gone, before)}.` : ""];
+  if (fresh.length || gone.length) say(told.filter(Boolean).join(" "));
+  render();
 }
 
 function drawChoices(select, values, now, told = (value) => value) {
@@ -51,7 +74,7 @@ function causeRow(one) {
 function acceptForm(one) {
   const why = h("input", { type: "text", class: "wide-field", autocomplete: "off", "data-focus": `why ${one.number}` });
   return h("details", {}, h("summary", {}, "It is right as it is"), h("label", { class: "line-of" }, "Why ", why),
-    h("div", { class: "small" }, button("Accept it", `accept ${one.number}`, () => apply(() => accepted(state, one.accept, why.value)))));
+    h("div", { class: "small" }, button("Accept it", `accept ${one.number}`, () => { if (apply(() => accepted(state, one.accept, why.value))) why.value = ""; })));
 }
 
 /* Look at a cause: the picture goes there, in the size that it is told in. */
@@ -86,19 +109,26 @@ function drawFound() {
 }
 
 async function changeSize(size) {
-  takeOver(await host.state(size));
+  do await host.rest(); while (!arrived(await host.state(size)));
+  refreshIfTold();
 }
 
 async function changeFile(number) {
-  if (host.busy) return say("The plan is being written; choose again in a moment.", true);
+  await host.rest();
   const fresh = await host.state(undefined, number);
+  if (host.busy) {
+    drawLook();
+    return say("The plan is being written; choose again in a moment.", true);
+  }
   host.moveTo(number);
   isWhole = true;
   cause = lit = null;
   past = [];
   future = [];
-  takeOver(fresh);
-  return say(`${data.files[number]} lies on the table.`);
+  choose(null);
+  version = newest = fresh.version;
+  arrived(fresh);
+  return say(`${filesNow().get(String(number))} lies on the table.`);
 }
 
 /* Find edges, corners, pieces and seams by a part of their names. */

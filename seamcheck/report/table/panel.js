@@ -10,7 +10,7 @@ function render() {
   if (chosen?.seam && !seamOfId(chosen.seam)) choose(null);
   if (gesture?.seam && !seamOfId(gesture.seam)) gesture = null;
   if (did && !seamOfId(did)) did = null;
-  const active = document.activeElement, key = active?.dataset?.focus, section = active?.closest?.("section")?.querySelector("h2");
+  const giveBack = heldFocus();
   drawTools();
   drawEdges();
   drawSeams();
@@ -25,13 +25,7 @@ function render() {
   if ($("plan").value !== text) $("plan").value = text;
   $("undo").setAttribute("aria-disabled", String(!past.length));
   $("redo").setAttribute("aria-disabled", String(!future.length));
-  // Who was on a button that is gone is taken to where it was.
-  if (active && active !== document.body && !active.isConnected) {
-    const same = key && document.querySelector(`[data-focus="${CSS.escape(key)}"]`);
-    if (same) same.focus();
-    else if (section?.isConnected && section.offsetParent) section.focus();
-    else $("chosen-title").focus();
-  }
+  giveBack();
 }
 
 function drawTools() {
@@ -57,9 +51,11 @@ function setTool(next) {
 function drawAsk() {
   const asked = data.question, items = [];
   const open = asked && data.edges[asked.edge] && roleOf(state, asked.edge) !== "sewn" && !chosen;
+  const solving = asked && !open && !chosen && host.busy; // the next question takes the place of this one, under the keys too
   if (open) items.push({ key: asked.edge, signature: JSON.stringify(asked), build: () => askCard(asked) });
+  if (solving) items.push({ key: "solving", signature: "", build: () => h("p", { class: "quiet" }, "What follows from that is worked out ...") });
   reconcile($("ask"), items);
-  $("ask-box").hidden = !open || tool !== "sew";
+  $("ask-box").hidden = !items.length || tool !== "sew";
 }
 
 function askCard(asked) {
@@ -158,7 +154,7 @@ function drawChosen() {
     const key = chosen.edge;
     items.push({ key: `edge ${key}`, signature: JSON.stringify([roleOf(state, key), seamsWith(state, key), mates, gesture, data.edges[key].length]), build: () => edgeForm(key) });
   } else if (made) {
-    items.push({ key: `did ${did}`, signature: JSON.stringify(made), build: () => didCard(made) });
+    items.push({ key: `did ${did}`, signature: JSON.stringify([made, rowsWith(state, did)]), build: () => didCard(made) });
   } else {
     items.push({ key: "nothing", signature: tool, build: () => h("p", { class: "quiet" }, "Choose an edge on the table, or a seam in the lists.") });
   }
@@ -168,10 +164,10 @@ function drawChosen() {
 
 /* What was just sewn: nothing is chosen, but it is at hand. */
 function didCard(seam) {
-  const row = rowWith(state, seam.id);
   return h("div", {}, h("p", {}, h("b", {}, seam.name), `: ${sewnText(state, seam)}`), isTwin(seam) ? null : strip(...seam.sides),
     h("div", { class: "small" },
-      row ? button(`One row with seam ${row.id}`, `row ${seam.id}`, () => apply(() => madeRow(data, state, seam.id))) : null, button("Change it", `change ${seam.id}`, () => chooseSeam(seam.id)), button("Take it back", `back ${seam.id}`, undo)));
+      ...rowsWith(state, seam.id).map((row) => button(`One row with seam ${row.id}, ${seamOfId(row.id).name}`, `row ${seam.id} ${row.id}`, () => apply(() => madeRow(data, state, seam.id, row)))),
+      button("Change it", `change ${seam.id}`, () => chooseSeam(seam.id)), button("Take it back", `back ${seam.id}`, undo)));
 }
 
 function edgeForm(key) {
@@ -200,7 +196,7 @@ function edgeForm(key) {
       button(`Piece ${piece}`, `piece ${piece}`, () => { choose({ piece }); render(); }),
       button("Let go", `let-go ${key}`, letGo)),
     host.rereads ? h("details", {}, h("summary", {}, "Name it, or put a corner on it"),
-      field("Name of the edge", `edge-name ${key}`, name, (typed) => apply(() => edgeRenamed(state, key, typed))),
+      field("Name of the edge", "edge-name", name, (typed) => apply(() => edgeRenamed(state, key, typed))),
       cornerForm(key)) : null);
 }
 

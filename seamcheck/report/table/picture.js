@@ -24,7 +24,7 @@ function drawTable() {
     options.forEach((option, i) => { option.dataset.edge = data.order[i]; });
     optionOf = new Map(options.map((option) => [option.dataset.edge, option]));
     places = new Map();
-    if (!optionOf.has(focus)) focus = options[0]?.dataset.edge ?? null;
+    if (!optionOf.has(focus)) focus = (data.order.find((key) => focus && keyParts(key)[0] === keyParts(focus)[0]) ?? data.order[0]) ?? null;
     if (size !== before) { isWhole = true; }
   }
   $("about").textContent = data.about;

@@ -45,28 +45,12 @@ function recall() {
 
 /* --- the server ------------------------------------------------------------------------------------------------- */
 
-let version = data.version ?? 0, missed = 0, fetching = null;
-
-async function refresh() {
-  if (fetching || host.busy) return;
-  fetching = host.state(data.size);
-  try {
-    const fresh = await fetching;
-    if (host.busy || fresh.version < version) return; // what was done here meanwhile is newer
-    version = fresh.version;
-    takeOver(fresh);
-    if (tool === "true") openTruing();
-    if (tool === "alter") openAltering();
-  } catch (error) {
-    host.ontrouble(error);
-  } finally {
-    fetching = null;
-  }
-  if (missed > version && !host.busy) refresh(); // what came while this was asked for
-}
-
 function listenToServer() {
-  host.onnews = (news) => { if (news.number === data.number) missed = Math.max(missed, news.version); if (news.version > version && news.number === data.number) refresh(); };
+  host.onnews = (news) => {
+    if (news.number === data.number) newest = Math.max(newest, news.version);
+    refreshIfTold();
+  };
+  host.onfiles = takeUp;
   host.onsilence = (silent) => { $("silence").hidden = !silent; };
   host.ontrouble = (error) => {
     if (!(error instanceof Refusal)) { $("silence").hidden = false; return; }
@@ -77,6 +61,7 @@ function listenToServer() {
     did = null;
     say(error.message, true);
     render();
+    refreshIfTold();
   };
   host.onsolved = (answer) => {
     version = Math.max(version, answer.version);
@@ -84,7 +69,7 @@ function listenToServer() {
     state = withProposals(state, answer.proposals);
     $("kept").textContent = `Written to ${data.file}.`;
     render();
-    if (missed > version) setTimeout(refresh);
+    refreshIfTold();
   };
   host.onconflict = (answer, mine) => {
     $("choice").hidden = false;
@@ -144,6 +129,7 @@ press("rest-free", () => apply(() => allFree(state, openEdges())));
 press("take-all", takeAll);
 press("take-back", takeBack);
 press("write-altered", writeAltered);
+$("which-box").addEventListener("toggle", () => { if ($("which-box").open) askWhich(); });
 document.querySelectorAll("#tools-nav button").forEach((one) => one.addEventListener("click", () => setTool(one.dataset.tool)));
 $("size").addEventListener("change", (event) => changeSize(event.target.value));
 $("file").addEventListener("change", (event) => changeFile(Number(event.target.value)));

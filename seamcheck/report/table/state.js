@@ -162,6 +162,11 @@ function joined(data, state, first, second) {
   return sewn(data, state, [[{ edge: first, back: false }], [{ edge: second, back: walksBack(data, state, first, second) }]]);
 }
 
+/* What was refused, but for these sides: now they are a seam. */
+function refusedBut(state, sides) {
+  return state.refused.filter((one) => sidesKey(one) !== sidesKey(sides));
+}
+
 /* Two sides sewn together: a new seam. */
 function sewn(data, state, sides, more = {}) {
   const there = state.seams.find((seam) => sidesKey(seam.sides) === sidesKey(sides));
@@ -175,28 +180,26 @@ function sewn(data, state, sides, more = {}) {
   };
   const pieces = structuredClone(state.pieces), freed = edges.filter((key) => freeEdge(pieces, key));
   return {
-    state: { ...state, pieces, seams: [...withoutProposals(state.seams, new Set(edges)), seam] }, chosen: null, did: id,
+    state: { ...state, pieces, seams: [...withoutProposals(state.seams, new Set(edges)), seam], refused: refusedBut(state, sides) }, chosen: null, did: id,
     said: (first === second ? `${first} is sewn to itself: ` : `${first} and ${second} are sewn together: `)
       + `seam ${id}, ${seam.name}.` + (freed.length ? ` ${freed.join(" and ")} no longer stays free.` : ""),
   };
 }
 
-/* The other seam that a new one shares an edge with, and could be one row with: {id, key, side}; null where there is none. */
-function rowWith(state, id) {
+/* The other seams that a new one shares an edge with, and could be one row with: {id, key, side} each. */
+function rowsWith(state, id) {
   const seam = state.seams.find((one) => one.id === id);
-  if (!seam || seam.sides.some((side) => side.length !== 1) || isTwin(seam)) return null;
-  for (const k of [0, 1]) {
+  if (!seam || seam.sides.some((side) => side.length !== 1) || isTwin(seam)) return [];
+  return [0, 1].flatMap((k) => {
     const [own, mate] = [seam.sides[k][0].edge, seam.sides[1 - k][0].edge];
-    const other = seamsWith(state, mate).find((one) => one.id !== id && !one.asked && !isTwin(one) && !one.sides.flat().some((use) => use.edge === own));
-    if (other) return { id: other.id, key: own, side: other.sides[0].some((use) => use.edge === mate) ? 1 : 0 };
-  }
-  return null;
+    return seamsWith(state, mate).filter((one) => one.id !== id && !one.asked && !isTwin(one) && !one.sides.flat().some((use) => use.edge === own))
+      .map((other) => ({ id: other.id, key: own, side: other.sides[0].some((use) => use.edge === mate) ? 1 : 0 }));
+  });
 }
 
-/* A new seam made one row with another: it was no further layer, but the next edge along. */
-function madeRow(data, state, id) {
-  const { id: other, key, side } = rowWith(state, id);
-  return added(data, { ...state, seams: state.seams.filter((one) => one.id !== id) }, other, side, key);
+/* A new seam made one row with another, one of `rowsWith`: it was no further layer, but the next edge along. */
+function madeRow(data, state, id, other) {
+  return added(data, { ...state, seams: state.seams.filter((one) => one.id !== id) }, other.id, other.side, other.key);
 }
 
 /* Take an edge off the lists of what is unsewn or a fold; whether it was on one. */
@@ -227,7 +230,7 @@ function confirmed(state, id) {
   const taken = new Set(seam.sides.flat().map((use) => use.edge));
   taken.forEach((key) => freeEdge(pieces, key));
   const seams = withoutProposals(changed(state, id, { asked: false }).seams, taken);
-  return { state: { ...state, pieces, seams }, chosen: null, did: id, said: `Yes: ${seam.name} is seam ${id}.` };
+  return { state: { ...state, pieces, seams, refused: refusedBut(state, seam.sides) }, chosen: null, did: id, said: `Yes: ${seam.name} is seam ${id}.` };
 }
 
 /* Yes to all proposals that are likelier than not, the likeliest first, as far as they leave each other their edges. */
@@ -276,15 +279,17 @@ function added(data, state, id, side, key) {
   };
 }
 
-/* The side of a seam that an edge belongs to as one more of a row: where the other edge is sewn already, and with it the lengths come nearer. */
+/* The side of a seam that an edge belongs to as one more of a row: where the other edge is sewn already, and with it the lengths come
+   nearer; of several layers the one that it fits best. */
 function rowFor(data, state, key, other) {
+  let best = null;
   for (const seam of seamsWith(state, other)) {
     if (seam.asked || isTwin(seam) || seam.ratio || seam.sides.flat().some((use) => use.edge === key)) continue;
     const side = seam.sides[0].some((use) => use.edge === other) ? 1 : 0; // across from the other edge
-    const [own, mate] = [side, 1 - side].map((k) => sideLength(data, seam.sides[k])), more = data.edges[key]?.length ?? NaN;
-    if (Math.abs(own + more - mate) < Math.abs(own - mate) - 1) return { id: seam.id, side };
+    const [own, mate] = [side, 1 - side].map((k) => sideLength(data, seam.sides[k])), off = Math.abs(own + (data.edges[key]?.length ?? NaN) - mate);
+    if (off < Math.abs(own - mate) - 1 && !(best?.off <= off)) best = { id: seam.id, side, off };
   }
-  return null;
+  return best;
 }
 
 /* `step` is what to do with one edge in a row: "turn", "earlier", "later" or "remove"; "turn-all" turns the whole side. */

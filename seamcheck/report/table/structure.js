@@ -101,7 +101,9 @@ function edgeRenamed(state, key, name) {
   const own = keysUnder(toml, "pieces", piece, "edges").find((one) => one.path[3] === edge);
   if (!own) throw new Refusal("This plan is written in a way that cannot be changed here.");
   const edits = [keyRetold(text, own, wanted), ...edgeMentions(text, toml, piece, edge, () => [wanted])];
-  return { state: retoldState(state, replaced(text, edits)), renamed: { [key]: `${piece}.${wanted}` }, said: `${key} is called ${piece}.${wanted}.` };
+  const now = (one) => (one === key ? `${piece}.${wanted}` : one);
+  const beyond = { refused: state.refused.map((sides) => sides.map((side) => side.map((use) => ({ ...use, edge: now(use.edge) })))), unknown: state.unknown.map(now) };
+  return { state: { ...retoldState(state, replaced(text, edits)), ...beyond }, renamed: { [key]: `${piece}.${wanted}` }, said: `${key} is called ${piece}.${wanted}.` };
 }
 
 function cornerRenamed(state, piece, corner, name) {
@@ -135,7 +137,7 @@ function cornerAdded(data, state, key, station, name) {
   const line = { start: own.start, end: own.end, put: ways.map((one, i) => `${keyPrefix(text, own)}${keyText(names[i])} = ${listed(one)}`).join(text.slice(own.start, own.end).includes("{") ? ", " : "\n") };
   const edits = [line, keyAdded(text, toml, ["pieces", piece, "corners"], `${keyText(corner)} = [${figure(x)}, ${figure(y)}]`),
     ...edgeMentions(text, toml, piece, edge, (back) => (back ? [...names].reverse() : names))];
-  return { state: retoldState(state, replaced(text, edits)), said: `The corner ${corner} parts ${key} into ${names.join(" and ")}.` };
+  return { state: retoldState(state, replaced(text, edits)), renamed: { [key]: `${piece}.${names[0]}` }, said: `The corner ${corner} parts ${key} into ${names.join(" and ")}.` };
 }
 
 /* Where on the sheet a distance along an edge lies, and in the file. */

@@ -7,10 +7,10 @@ let asking = false;
 async function openTruing() {
   if (asking) return;
   asking = true;
+  let isSame = false;
   drawTruing();
   try {
-    truing = await host.truing(data.size);
-    shownWay = truing.proposals.length ? { finding: 0, letter: truing.proposals[0].ways[0].letter } : null;
+    isSame = takeProposals(await host.truing(data.size));
   } catch (error) {
     if (!(error instanceof Refusal)) throw error;
     truing = { proposals: [], taken: [], said: error.message };
@@ -18,7 +18,16 @@ async function openTruing() {
     asking = false;
   }
   render();
-  showWay();
+  if (!isSame) showWay();
+}
+
+/* Other proposals in the stead of those that were there; whether the one that is looked at is among them, and is looked at still. */
+function takeProposals(told) {
+  const keyOf = (one, letter) => `${one.title.split(",")[0]}: ${letter}`, before = truing?.proposals[shownWay?.finding], looked = before && keyOf(before, shownWay.letter);
+  const ways = told.proposals.flatMap((one, finding) => one.ways.map(({ letter }) => ({ finding, letter, key: keyOf(one, letter) })));
+  const same = ways.find(({ key }) => key === looked);
+  [truing, shownWay] = [told, same ?? ways[0] ?? null];
+  return Boolean(same);
 }
 
 function drawTruing() {
@@ -27,8 +36,9 @@ function drawTruing() {
   const proposals = truing?.proposals ?? [];
   reconcile($("truing"), proposals.map((one, i) => ({ key: `${i}`, signature: JSON.stringify([one, shownWay]), build: () => proposalRow(one, i) })));
   $("take-all").hidden = proposals.length < 1;
-  $("take-back").hidden = !(truing?.taken.length);
-  $("taken").textContent = truing?.taken.length ? `Written to ${truing.written}: ${truing.taken.join("; ")}.` : "";
+  const taken = truing?.taken ?? [], left = truing?.left ?? [];
+  $("take-back").hidden = !taken.length && !left.length;
+  $("taken").textContent = [taken.length ? `Written to ${truing.written}: ${taken.join("; ")}.` : "", ...left].filter(Boolean).join(" ");
   drawOver();
 }
 
@@ -66,16 +76,16 @@ function showWay() {
 }
 
 async function changedBy(act) {
+  let isSame = false;
   try {
-    truing = await act();
-    shownWay = truing.proposals.length ? { finding: 0, letter: truing.proposals[0].ways[0].letter } : null;
-    say(truing.said);
+    isSame = takeProposals(await act());
+    say(truing.did);
   } catch (error) {
     if (!(error instanceof Refusal)) throw error;
     say(error.message, true);
   }
   render();
-  showWay();
+  if (!isSame) showWay();
 }
 
 function takeWay(finding, letter) { return changedBy(() => host.take(data.size, finding, letter)); }
