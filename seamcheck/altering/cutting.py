@@ -87,7 +87,13 @@ class Cutting:
                 points += ends
             else:
                 points[-1:] = [meet, ends[1]]
-        return replace(grain, points=tuple(points))
+        ends = points[0], points[-1]
+        # What was only drawn out along itself is still one line.
+        return replace(grain, points=ends if all(_lies_on(point, *ends) for point in points[1:-1]) else tuple(points))
+
+
+def _lies_on(point: complex, a: complex, b: complex) -> bool:
+    return abs(((point - a) * (b - a).conjugate()).imag) <= NEAR * abs(b - a) and _lies(point, a, b)
 
 
 def _middle(curve: Curve) -> complex:

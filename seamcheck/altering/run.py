@@ -303,7 +303,7 @@ class _Run:
         after = laid
         if not self.leave:
             if turned is not None:
-                after, kinked = blended(after, step.piece, turned)
+                after, kinked = blended(before, after, step.piece, turned)
                 after = ruled_grain(before, after, step.piece)
             after, given = given_back(before, after, step)
         return DoneStep(step=step, before=before, laid=laid, after=after, turned=turned, given=given, kinked=kinked)

@@ -35,14 +35,14 @@ class Turned:
     """What a cut did: its line on the piece before, its relief cuts there, and the turn of each part that moved, in degrees.
 
     `turns` are as the file is seen, anticlockwise positive; the first is that of the part at the hinge. `joints` are the places of
-    the outline after it at which parts meet.
+    the outline after it at which parts meet: a point each, or both ends of a line that bridges them.
     """
 
     state: State
     cut: Curve
     reliefs: tuple[Curve, ...]
     turns: tuple[float, ...]
-    joints: tuple[complex, ...]
+    joints: tuple[tuple[complex, ...], ...]
 
 
 def hinged(state: State, step: Hinge) -> Turned:

@@ -111,10 +111,8 @@ def _directions_at(hands: Sequence[tuple[tuple[Curve, Curve], float]]) -> list[A
     found = []
     for k in range(0, len(lines), 2):
         coming, going = plain[k], plain[k + 1]
-        if k in beyond:
-            in_chords = rows[k] is not None or rows[k + 1] is not None
-            if _is_rounded(lines[k : k + 2], (beyond[k], beyond[k + 1]), noises[k], in_chords=in_chords):
-                coming, going = beyond[k], beyond[k + 1]
+        if k in beyond and _is_rounded(lines[k : k + 2], (beyond[k], beyond[k + 1]), noises[k]):
+            coming, going = beyond[k], beyond[k + 1]
         unsure = SURE * root_of_squares((coming.error, going.error))
         found.append(AtCorner(-coming.heading, going.heading, unsure))
     return found
@@ -173,13 +171,11 @@ def _turn(before: complex, after: complex) -> float:
     return snapped(degrees(phase(after / before)))
 
 
-def _is_rounded(
-    lines: Sequence[Curve], beyond: tuple[Direction, Direction], noise: float, *, in_chords: bool
-) -> bool:
+def _is_rounded(lines: Sequence[Curve], beyond: tuple[Direction, Direction], noise: float) -> bool:
     """Whether a corner was rounded off: much of what two lines that leave it turn, as seen from `beyond`, is not turned in the point.
 
-    In chords a rounding is told from a line that bends ever more towards its end by what it takes on both sides. Noise may turn the
-    first chords.
+    A rounding is told from a line that bends ever more towards its end, or that was led on straight past a bent one, by what it takes
+    on both sides. Noise may turn the first chords.
     """
     whole = _turn(-beyond[0].heading, beyond[1].heading)
     if abs(whole) < ROUND_TURN:
@@ -188,7 +184,7 @@ def _is_rounded(
     sharp = abs(_turn(first, last)) + SURE * root_of_squares(_chord_error(line, noise) for line in lines)
     way = copysign(1.0, whole)
     taken = min(_turn(-beyond[0].heading, first) * way, _turn(last, beyond[1].heading) * way)
-    return sharp < 0.9 * abs(whole) and not (in_chords and taken < BOTH * abs(whole))
+    return sharp < 0.9 * abs(whole) and taken >= BOTH * abs(whole)
 
 
 def _chord_error(line: Curve, noise: float) -> float:

@@ -27,12 +27,11 @@ def text(fits: Sequence[Fit], answers: Mapping[str, str], options: RenderOptions
     if not answers:
         return _asked(fits, options)
     told = ranked(fits, answers)
-    left = [one for one in contenders(told) if one.points > 0]
-    if not left:
+    alike = _likeliest_of(told)
+    if not alike:
         nothing = "What you saw speaks for none of the fits: look again, or look at another place first."
         return topic([_seen(fits, answers, options), wrap(nothing, options), _cautions(options)])
-    first = left[0]
-    alike = [one for one in left if one.points > first.points - ALIKE]
+    first = alike[0]
     others = [one for one in told if one not in alike and one.out is None and one.points >= first.points / 3]
     parts = [_seen(fits, answers, options)]
     if len(alike) == 1:
@@ -44,6 +43,12 @@ def text(fits: Sequence[Fit], answers: Mapping[str, str], options: RenderOptions
         parts += ["\n".join(_apart(one, other, answers, options)) for one, other in pairwise(alike)]
     parts += ["\n".join(_other(first, one, answers, options)) for one in others[:MOST_OTHERS]]
     return topic([*parts, _ruled_out(told, options), _try(alike, options), _cautions(options)])
+
+
+def _likeliest_of(told: Sequence[Ranked]) -> list[Ranked]:
+    """The first, with those that are as likely; none where what was seen speaks for none."""
+    left = [one for one in contenders(told) if one.points > 0]
+    return [one for one in left if one.points > left[0].points - ALIKE]
 
 
 def _asked(fits: Sequence[Fit], options: RenderOptions) -> str:
@@ -165,6 +170,7 @@ def as_json(fits: Sequence[Fit], answers: Mapping[str, str]) -> dict[str, Any]:
         ],
         "answers": dict(answers),
         "next": following.name if following else None,
+        "likeliest": [one.fit.name for one in _likeliest_of(told)],
         "fits": [_fit(one, first, answers) for one in told],
         "cautions": list(OF_FITS),
     }

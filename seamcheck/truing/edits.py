@@ -28,12 +28,16 @@ NOTCH_REACH = 9.0  # mm from a notch to its strokes, which stand side by side wh
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edit:
-    """Old lines of one piece and what to draw instead, with the old line that it looks like; points, and where they go."""
+    """Old lines of one piece and what to draw instead, with the old line that it looks like; points, and where they go.
+
+    `added` are points that come in beside those that are there: each like one of them, and where.
+    """
 
     piece: str
     old: tuple[LineMark, ...]
     new: tuple[tuple[Curve, LineMark], ...]
     points: tuple[tuple[PointMark, complex], ...] = ()
+    added: tuple[tuple[PointMark, complex], ...] = ()
 
 
 def edits(before: State, after: State) -> Iterator[Edit]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -11,11 +12,15 @@ from seamcheck.altering.writing import recipe_beside, write_altered
 from seamcheck.engine.read import read
 from seamcheck.errors import SeamcheckError
 from seamcheck.fits.roles import is_in_role
+from seamcheck.fits.which import checked, questions
 from seamcheck.pattern.recipe import FitStep, Recipe
 from seamcheck.records import dataclass
 from seamcheck.report import pen
 from seamcheck.report.altering.marks import cuts_of
 from seamcheck.report.altering.told import length_told, need_told, warning
+from seamcheck.report.figures.base import inline
+from seamcheck.report.figures.sketch import answer_figure
+from seamcheck.report.which import as_json
 from seamcheck.watch.job import content
 
 if TYPE_CHECKING:
@@ -25,6 +30,7 @@ if TYPE_CHECKING:
     from seamcheck.altering.run import AlteredFile
     from seamcheck.engine.read import Request
     from seamcheck.engine.workspace import Shops
+    from seamcheck.fits.fit import Fit
     from seamcheck.watch.job import Job
     from seamcheck.watch.trying import Moves
 
@@ -64,26 +70,48 @@ class Altering:
 
     def fits(self, size: str) -> dict[str, Any]:
         """The fits that some piece of the pattern is for, each with its pieces and amounts in mm."""
+        return {
+            "fits": [
+                {
+                    "name": fit.name,
+                    "title": fit.title,
+                    "seen": list(fit.seen),
+                    "amount": fit.amount,
+                    "minus": fit.minus,
+                    "first": fit.first,
+                    "least": -fit.most if fit.minus else 0.0,
+                    "most": fit.most,
+                    "step": STEP,
+                    "pieces": pieces,
+                }
+                for fit, pieces in self._fits(size)
+            ]
+        }
+
+    def which(self, size: str, answers: Mapping[str, str], asked: str) -> dict[str, Any]:
+        """Which of these fits it is by what was seen in the cloth, and a question with its drawings: `asked`, "" for the one that tells most.
+
+        UnknownNameError for a question or an answer that there is not.
+        """
+        fits = [fit for fit, _ in self._fits(size)]
+        told = as_json(fits, checked(fits, answers))
+        asked = asked or told["next"] or ""
+        question = next((one for one in questions(fits) if one.name == asked), None)
+        figures = {one.name: answer_figure(one) for one in question.answers} if question else {}
+        return {
+            **told,
+            "asked": question and question.name,
+            "drawn": {
+                name: inline(figure, identifier=f"seen-{asked}-{name}") for name, figure in figures.items() if figure
+            },
+        }
+
+    def _fits(self, size: str) -> Iterator[tuple[Fit, list[str]]]:
         pattern, _ = read(str(self._job.path), self._request, self._registry, self._settings)
-        found = []
         for fit in self._registry.fits:
             pieces = [piece.name for piece in pattern.in_size(size) if is_in_role(piece, fit.role)]
             if pieces:
-                found.append(
-                    {
-                        "name": fit.name,
-                        "title": fit.title,
-                        "seen": list(fit.seen),
-                        "amount": fit.amount,
-                        "minus": fit.minus,
-                        "first": fit.first,
-                        "least": -fit.most if fit.minus else 0.0,
-                        "most": fit.most,
-                        "step": STEP,
-                        "pieces": pieces,
-                    }
-                )
-        return {"fits": found}
+                yield fit, pieces
 
     def rehearse(self, wish: Wish, size: str, moves: Moves, *, whole: bool) -> dict[str, Any]:
         """What a fit would do in one size: what its mates would need as it is taped; with `whole` the pieces as they are in the end."""

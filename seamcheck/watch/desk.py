@@ -313,7 +313,8 @@ class Desk:
             raise SeamcheckError("nothing is read that could be trued", path=str(self.job(number).path))
         state = table.drawing, table.base
         if number not in self._trying or self._trying[number].state != state:
-            self._trying[number] = await self._judge_in(Trying, self.job(number), self.shops, state)
+            before = self._trying.get(number)
+            self._trying[number] = await self._judge_in(Trying, self.job(number), self.shops, state, before)
         await self._judge_in(self._told, number, table, size)
         return await self._judge_in(
             act, self._trying[number], self._moves[number, table.version, self._size(table, size)]

@@ -16,6 +16,7 @@ from starlette.routing import Route
 
 from seamcheck.errors import SeamcheckError, internal_error
 from seamcheck.pattern.plan import EdgeUse
+from seamcheck.spelling import UnknownNameError
 from seamcheck.watch import printing
 from seamcheck.watch.altering import Wish
 from seamcheck.watch.desk import Desk, NotThereError, PlanStep, told_only
@@ -54,6 +55,7 @@ def application(desk: Desk, *, token: str, port: int) -> ASGIApp:
             Route("/take", _said(ways.take), methods=["POST"]),
             Route("/back", _said(ways.back), methods=["POST"]),
             Route("/fits", _said(ways.fits)),
+            Route("/which", _said(ways.which), methods=["POST"]),
             Route("/rehearse", _said(ways.rehearse), methods=["POST"]),
             Route("/alter", _said(ways.alter), methods=["POST"]),
             Route("/report", _said(ways.report)),
@@ -214,6 +216,19 @@ class _Ways:
         """The fits that can be made on a piece of the pattern."""
         size = request.query_params.get("size", "")
         return JSONResponse(await self.desk.altering(_number(request), size, lambda one, size, _: one.fits(size)))
+
+    async def which(self, request: Request) -> Response:
+        """Which fit it is, by what was seen in the cloth."""
+        body = await _body(request)
+        with _asked():
+            answers = {str(name): str(answer) for name, answer in dict(body["answers"]).items()}
+        size, asked = str(body.get("size", "")), str(body.get("asked", ""))
+        try:
+            return JSONResponse(
+                await self.desk.altering(_number(request), size, lambda one, size, _: one.which(size, answers, asked))
+            )
+        except UnknownNameError as error:
+            raise BadlyAskedError from error
 
     async def rehearse(self, request: Request) -> Response:
         """What a fit would do."""

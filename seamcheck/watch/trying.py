@@ -1,6 +1,8 @@
 """Lines drawn anew: each proposal by itself on the pattern as it is now, taken one after the other, and taken back.
 
-What is taken is written beside the original under a new name, and that file is written over only while it is as it was written here.
+What is taken is written beside the original under a new name, and that file is written over or taken away only while it is as it was
+written here. When the drawing or its plan changes, what was taken before is no part of what is tried from then on: the file that it was
+written to is left, told of, and may still be taken back.
 """
 
 from __future__ import annotations
@@ -51,11 +53,32 @@ class Step:
     before: Mapping[str, Taken]
 
 
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A file that was written here, the digest of it, and what was taken in it, in words."""
+
+    path: Path
+    digest: str
+    words: str
+
+    @property
+    def is_ours(self) -> bool:
+        """Whether it is as it was written."""
+        return digest(content(self.path)) == self.digest
+
+    @property
+    def stays(self) -> str:
+        """Why it is not touched, in a sentence; "" where it is as it was written, or gone."""
+        if self.is_ours or not self.path.exists():
+            return ""
+        return f"{self.path.name} was changed elsewhere since it was written, and stays as it is."
+
+
 class Trying:
     """The new lines of one state of a pattern and its plan; `state` tells which."""
 
-    def __init__(self, job: Job, shops: Shops, state: tuple[str, str]) -> None:
-        """Make every size ready; SeamcheckError where there is no plan to judge by."""
+    def __init__(self, job: Job, shops: Shops, state: tuple[str, str], before: Trying | None = None) -> None:
+        """Make every size ready; SeamcheckError where there is no plan to judge by. `before` is that of the state before."""
         self.state, self._job = state, job
         self._settings, self._registry = shops.tolerant(str(job.path))
         if content(job.plan) is None:
@@ -75,7 +98,8 @@ class Trying:
         self._now: dict[str, Taken] = {size: (one, ()) for size, one in self._first.items()}
         self._steps: list[Step] = []
         self._offered: dict[str, list[tuple[Cause, FileResult, tuple[Alternative, ...]]]] = {}
-        self._written: tuple[Path, str] | None = None
+        self._written: Written | None = None
+        self._left: list[Written] = [] if before is None else [*before._left, *filter(None, [before._written])]
 
     def _altered(self, wishes: Wishes) -> Wishes:
         """What changed against the earlier file gives way, where one was named."""
@@ -94,14 +118,20 @@ class Trying:
         size = size if size in self._now else next(iter(self._now))
         if size not in self._offered:
             self._offered[size] = list(self._offers(size))
+        self._left = [one for one in self._left if one.path.exists()]
         found = [self._told(number, one, moves) for number, one in enumerate(self._offered[size])]
         first, now = self._first[size], self._now[size][0]
         redrawn = [piece for piece in now.pattern.pieces if first.pieces[piece.name] is not piece]
         return {
             "proposals": found,
             "taken": [step.words for step in self._steps],
-            "written": "" if self._written is None else self._written[0].name,
+            "written": "" if self._written is None else self._written.path.name,
+            "left": [
+                f"{one.path.name} holds what was taken before the drawing or its plan changed: {one.words}. It is not in what is proposed now."
+                for one in self._left
+            ],
             "said": _said(now.judged, len(found)),
+            "did": "",
             "old": [_path(first.pieces[one.name].outline, moves[one.name]) for one in redrawn if one.name in moves],
             "now": [_path(one.outline, moves[one.name]) for one in redrawn if one.name in moves],
         }
@@ -141,8 +171,8 @@ class Trying:
             raise SeamcheckError("this is not proposed any more", path=str(self._job.path), remedy="choose again")
         proposal = CorrectionProposal(finding=cause.worst, alternatives=found, taken=chosen)
         words = found[chosen].what if len(self._now) == 1 else f"{found[chosen].what} in size {size}"
-        self._step(words, {size: (found[chosen].state, (*self._now[size][1], proposal))})
-        return self.proposals(size, moves)
+        did = self._step(words, {size: (found[chosen].state, (*self._now[size][1], proposal))})
+        return {**self.proposals(size, moves), "did": did}
 
     def take_all(self, size: str, moves: Moves) -> dict[str, Any]:
         """Take the first way of each proposal, in every size, each tried on what was taken before it."""
@@ -151,30 +181,70 @@ class Trying:
             trued = true_up(state, self._wishes)
             new[one] = trued.after, (*taken, *trued.proposals)
         count = sum(len(taken) - len(self._now[one][1]) for one, (_, taken) in new.items())
-        self._step(f"{amounts.count(count, 'correction')} at once", new)
-        return self.proposals(size, moves)
+        did = self._step(f"{amounts.count(count, 'correction')} at once", new)
+        return {**self.proposals(size, moves), "did": did}
 
     def take_back(self, size: str, moves: Moves) -> dict[str, Any]:
-        """Take back what was taken last; with the first of all, the file that was written goes too."""
-        if not self._steps:
+        """Take back what was taken last; with the first of all, the file that was written goes too, if nobody else has changed it."""
+        if self._steps:
+            did = self._back()
+        elif self._left:
+            did = self._away(self._left[-1])
+            self._left.pop()
+        else:
             raise SeamcheckError("nothing is taken that could be taken back", path=str(self._job.path))
-        step = self._steps.pop()
+        return {**self.proposals(size, moves), "did": did}
+
+    def _back(self) -> str:
+        """Take back the last step; what was done, in words."""
+        step, before, there = self._steps.pop(), dict(self._now), self._written
+        assert there is not None
         self._now |= step.before
         self._offered.clear()
-        self._write()
-        return self.proposals(size, moves)
+        try:
+            if not self._steps:
+                did = self._away(replace(there, words=step.words))
+                self._written = None
+                return did
+            stays, new = self._write()
+        except SeamcheckError:
+            self._now = before
+            self._steps.append(step)
+            raise
+        if stays:
+            return f"Taken back: {step.words}. {stays} What else was taken is written to {new.path.name}."
+        return f"Taken back: {step.words}. {new.path.name} is written without it."
 
-    def _step(self, words: str, new: Mapping[str, Taken]) -> None:
+    @staticmethod
+    def _away(there: Written) -> str:
+        """Take a file away that was written here; what was done, in words."""
+        name = there.path.name
+        if there.stays:
+            return f"{there.stays} It still holds what was taken: {there.words}."
+        if not there.path.exists():
+            return f"Taken back: {there.words}. {name} was gone already."
+        try:
+            there.path.unlink()
+        except OSError as error:
+            why = (error.strerror or str(error)).lower()
+            raise SeamcheckError(
+                f"cannot be taken away ({why})", path=str(there.path), remedy="take it away yourself"
+            ) from None
+        return f"Taken back: {there.words}. {name} is taken away."
+
+    def _step(self, words: str, new: Mapping[str, Taken]) -> str:
+        """Take a step; what was done, in words."""
         before = {size: self._now[size] for size in new}
         self._now |= new
         self._steps.append(Step(words, before))
         self._offered.clear()
         try:
-            self._write()
+            stays, written = self._write()
         except SeamcheckError:
             self._now |= before
             self._steps.pop()
             raise
+        return f"Taken, and written to {written.path.name}: {words}. {stays}".rstrip()
 
     def trued(self) -> TruedFile:
         """The file with what was taken."""
@@ -190,16 +260,15 @@ class Trying:
             notes=(),
         )
 
-    def _write(self) -> None:
-        ours = self._written is not None and digest(content(self._written[0])) == self._written[1]
-        if not self._steps:
-            if self._written is not None and ours:
-                self._written[0].unlink()
-            self._written = None
-            return
-        target = self._written[0] if self._written is not None and ours else self._free()
+    def _write(self) -> tuple[str, Written]:
+        """Write what is taken; why another file is written than before, if it is, and what was written."""
+        there = self._written
+        ours, stays = there is not None and there.is_ours, "" if there is None else there.stays
+        target = there.path if there is not None and ours else self._free()
         write_trued(self.trued(), str(target), self._request, self._registry, self._settings, force=ours)
-        self._written = target, digest(content(target))
+        words = "; ".join(step.words for step in self._steps)
+        self._written = Written(target, digest(content(target)), words)
+        return stays, self._written
 
     def _free(self) -> Path:
         path = self._job.path

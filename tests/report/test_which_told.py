@@ -100,3 +100,9 @@ def test_json_says_what_to_ask_next_until_nothing_tells_more():
     while (following := as_json(**answers)["next"]) is not None:
         answers[following] = own.get(following, "?")
     assert as_json(**answers)["fits"][0]["name"] == "low-seat"
+
+
+def test_json_names_the_likeliest_as_the_text_does():
+    assert as_json()["likeliest"] == []
+    assert as_json(place="under-seat")["likeliest"] == ["deep-torso", "flat-seat", "low-seat"]
+    assert as_json(place="under-seat", folds="slanting-up", cloth="loose")["likeliest"] == ["flat-seat"]

@@ -60,6 +60,33 @@ def test_what_cannot_be_altered_is_said_in_a_sentence(tmp_path):
             assert served.post("rehearse?file=0", wish | {"amount": amount}).status == 400
 
 
+def test_which_fit_it_is_is_told_of_those_that_a_piece_is_for_with_drawings_of_what_is_asked(tmp_path):
+    with serving(demo_in(tmp_path)) as served:
+        size = served.state()["size"]
+        names = {one["name"] for one in served.ask(f"fits?size={size}").data["fits"]}
+
+        def which(asked="", **answers):
+            return served.post("which?file=0", {"size": size, "answers": answers, "asked": asked})
+
+        first = which().data
+        assert first["asked"] == first["next"] == "place"
+        assert {one["name"] for one in first["fits"]} <= names
+        answers = next(one for one in first["questions"] if one["name"] == "place")["answers"]
+        assert first["drawn"].keys() == {one["name"] for one in answers if one["drawn"]}
+        assert all(one.startswith("<svg") for one in first["drawn"].values())
+        told = which(place="under-seat", folds="slanting-up", cloth="loose").data
+        assert told["likeliest"] == ["flat-seat"]
+        assert next(one for one in told["fits"] if one["name"] == "full-seat")["ruled_out"]
+        assert "no exact science" in told["cautions"][0]
+        # What was answered may be asked once more.
+        again = which("folds", place="under-seat", folds="level").data
+        assert again["asked"] == "folds"
+        assert again["drawn"]
+        for wrong in ({"place": "elsewhere"}, {"colour": "red"}):
+            assert which(**wrong).status == 400
+        assert served.post("which?file=0", {"size": size, "answers": "level"}).status == 400
+
+
 def test_without_a_plan_it_is_said_what_to_do_first(tmp_path):
     with serving(demo_in(tmp_path, plan=False)) as served:
         served.state()

@@ -317,6 +317,33 @@ def test_a_proposal_is_drawn_taken_and_taken_back(window, tmp_path):
         assert window.errors == []
 
 
+def test_what_was_taken_before_a_save_is_told_of_and_taken_back(window, tmp_path):
+    drawing = demo_in(tmp_path, altered=True)
+    with serving(drawing) as served:
+        open_at(window, served)
+        window.click("[data-tool=true]")
+        window.wait("truing !== null && !asking")
+        window.click("[data-focus='way 0 b']")
+        before = window.js("drawn")
+        drawing.write_text(ALTERED.replace("</svg>", "<!-- once more --></svg>"), encoding="utf-8")
+        window.wait(f"drawn > {before} && !asking && newest <= drawn")
+        # What is looked at stays so while it is proposed.
+        assert window.js("document.querySelector('#truing .chosen button').textContent").startswith("b. ")
+        window.click("[data-focus='take 0 b']")
+        window.wait("truing.taken.length === 1")
+        assert said(window).startswith("Taken, and written to ferryhand-trued.svg: ")
+        drawing.write_text(ALTERED, encoding="utf-8")
+        window.wait("truing.left.length === 1 && !asking")
+        assert "before the drawing or its plan changed" in window.js("document.getElementById('taken').textContent")
+        assert window.js("truing.taken") == []
+        window.click("#take-back")
+        window.wait("truing.left.length === 0")
+        assert said(window).endswith("ferryhand-trued.svg is taken away.")
+        assert not (tmp_path / "ferryhand-trued.svg").exists()
+        assert window.js("document.getElementById('take-back').hidden")
+        assert window.errors == []
+
+
 def test_a_fit_is_dragged_and_what_the_mates_need_moves_with_it(window, tmp_path):
     with serving(demo_in(tmp_path)) as served:
         open_at(window, served)
@@ -334,6 +361,59 @@ def test_a_fit_is_dragged_and_what_the_mates_need_moves_with_it(window, tmp_path
         assert window.js("document.querySelectorAll('#over .ought').length") == 1
         assert [path.name for path in tmp_path.glob("*altered*")] == []
         assert window.errors == []
+
+
+def test_what_is_seen_in_the_cloth_leads_to_a_fit_by_the_keys_alone(window, tmp_path):
+    with serving(demo_in(tmp_path)) as served:
+        open_at(window, served)
+        window.click("[data-tool=alter]")
+        window.wait("rehearsal?.whole && !rehearsing")
+        window.js("document.getElementById('which-title').focus()")
+        window.key("Enter")
+        window.wait("guide !== null")
+        assert "one change at a time" in window.js("document.getElementById('which').textContent")
+        for asked, answer in (("place", "under-seat"), ("folds", "slanting-up"), ("cloth", "loose")):
+            if window.js("guide.asked") != asked:
+                window.js(f"askWhich('{asked}')")
+                window.wait(f"guide.asked === '{asked}'")
+            drawn = window.js(f"Object.keys(guide.drawn).includes('{answer}')")
+            assert window.js(f"Boolean(document.querySelector('[data-focus=\"seen {answer}\"] svg'))") == drawn
+            while window.js("document.activeElement.dataset.focus") != f"seen {answer}":
+                window.key("Tab")
+            window.key("Enter")
+            window.wait(f"guide.answers.{asked} === '{answer}'")
+            # The keys go on from what is asked next.
+            window.wait("document.activeElement === document.querySelector('#which h3')")
+        assert window.js("guide.likeliest") == ["flat-seat"]
+        told = window.js("document.getElementById('which').textContent")
+        assert "Likeliest" in told
+        assert "none to pinch" in told  # why another is ruled out
+        window.js("document.querySelector('[data-focus=\"rehearse flat-seat\"]').focus()")
+        window.key("Enter")
+        window.wait("wished.name === 'flat-seat' && !rehearsing && rehearsal.whole")
+        assert window.js("document.activeElement.dataset.focus") == "fit name"
+        assert window.js("document.querySelectorAll('#over .ought').length") > 0
+        assert [path.name for path in tmp_path.glob("*altered*")] == []
+        assert window.errors == []
+
+
+def test_what_asks_for_less_is_rehearsed_with_less(window, tmp_path):
+    with serving(demo_in(tmp_path)) as served:
+        open_at(window, served)
+        window.click("[data-tool=alter]")
+        window.wait("rehearsal?.whole && !rehearsing")
+        window.click("#which-title")
+        window.js("seen = { place: 'crotch', crotch: 'low' }; askWhich()")
+        window.wait("guide?.likeliest[0] === 'crotch-depth'")
+        window.click("[data-focus='rehearse crotch-depth']")
+        window.wait("wished.name === 'crotch-depth' && !rehearsing && rehearsal.whole")
+        assert window.js("wished.amount") < 0
+        # What is not known is no answer; and all may be said anew.
+        window.click("[data-focus='seen anew']")
+        window.wait("Object.keys(guide.answers).length === 0")
+        window.click("[data-focus='seen ?']")
+        window.wait("guide.answers.place === '?'")
+        assert "Nothing is known yet" in window.js("document.getElementById('which').textContent")
 
 
 @pytest.mark.skipif(AXE is None, reason="no axe-core is there to look for barriers with")
@@ -358,5 +438,9 @@ def test_nobody_is_shut_out(window, tmp_path, scheme, width):
             if tool == "alter":
                 window.wait("rehearsal !== null && !rehearsing")
             window.js("document.querySelectorAll('#side details').forEach((one) => { one.open = true; })")
+            if tool == "alter":
+                window.wait("guide !== null")
+                window.js("seen = { place: 'under-seat', folds: 'level' }; askWhich('folds')")
+                window.wait("guide?.asked === 'folds' && document.querySelectorAll('.rank').length > 0")
             assert window.barriers(AXE) == [], tool
         assert window.errors == []

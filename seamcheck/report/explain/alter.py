@@ -23,6 +23,8 @@ INTRODUCTION = (
     "Then what is left is blended between the nearest marks that stay, the grain is ruled straight through the part that lay "
     "still, what a step gives back is given back, and the pattern is trued with all that hangs on it. With --leave it stays as it "
     "is taped.",
+    'Which fit it is, "seamcheck alter --which" asks by what is seen in the cloth; the page of "seamcheck watch FILE" asks the same with '
+    "small drawings under Alter, ranks the fits, and rehearses the one that is chosen while its amount is moved.",
 )
 EXAMPLE = """\
 format = 1
@@ -52,8 +54,9 @@ AMOUNTS = '"6.35 mm", "1/4 in", "1 1/2 in", "0.5 cm"; a mere number is mm.'
 CLOSING = (
     "Steps are made in order, and each place is found again on what those before have left. In a graded nest distances are meant "
     "in the sample size, or the first; in the others a place lies at the same share of its edge, and the amount is the same.",
-    "A piece that is cut as a pair is altered on both sides. With --only-left what is written is the pattern of the left side; the right "
-    "is cut from FILE as it was. Where the two are sewn to one another, and what is cut on a fold, is told.",
+    "A piece that is cut as a pair is altered on both sides. With --only-left it is cut as two: NEW has the left one as it is altered and "
+    "beside the sheet the right one as it was, mirrored, with its name; the plan beside NEW has both, back-left and back-right, each cut "
+    "once, and the seams of both. Where the two are sewn to one another, and what is cut on a fold, is told.",
     'One step on the command line, its keys as above with commas between: --step \'move = "scoop", piece = "back", edge = "crotch", '
     'from = "crotch 110 mm from cb-waist", to = "crotch-point", deeper = "1/4 in"\'.',
 )

@@ -20,6 +20,7 @@ panel.js      what is chosen, the question, the lists
 look.js       the verdict and its causes, sizes, search
 truing.js     proposals of lines drawn anew
 altering.js   a fit rehearsed while its amount is moved, and written
+which.js      which fit it is: what is seen in the cloth, one question at a time
 start.js      listens, and shows all for the first time
 
 They do no geometry: the places of plates, bands and ends are worked out in `pairing/sheet`, for the picture and the page alike.

@@ -16,6 +16,7 @@ async function openAltering() {
   }
   render();
   if (fits.length) rehearse(true);
+  if (fits.length && $("which-box").open) askWhich();
 }
 
 function fitNow() {
@@ -27,6 +28,7 @@ function drawAltering() {
   const one = fitNow(), items = [];
   if (one) items.push({ key: "fit", signature: JSON.stringify([fits, wished.name, wished.piece]), build: () => fitForm(one) });
   reconcile($("fit"), items);
+  drawWhich();
   $("rehearsal").replaceChildren(...(one && rehearsal ? toldOfRehearsal() : []));
   $("write-altered").hidden = !one || !rehearsal;
   if (one) {

@@ -84,6 +84,7 @@ function serverHost(data) {
     takeAll(size) { return send("take", { size, all: true }); },
     takeBack(size) { return send("back", { size }); },
     fits(size) { return ask("fits", { size }); },
+    which(size, answers, asked) { return send("which", { size, answers, asked }); },
     rehearse(wish) { return send("rehearse", wish); },
     alter(wish) { return send("alter", wish); },
     listen() {

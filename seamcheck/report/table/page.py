@@ -20,6 +20,7 @@ from seamcheck.errors import PlanError
 from seamcheck.pairing.text import OPEN
 from seamcheck.pattern.plan import Plan, SeamPlan
 from seamcheck.report import paper
+from seamcheck.report.figures.base import FIGURE_CSS
 from seamcheck.report.figures.looks import rules
 from seamcheck.report.layout import printable
 from seamcheck.report.pairing.marks import ARROW, HUES, HUES_ON_DARK, plate
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
 
 PARTS = (
     *("toml", "plan", "state", "structure", "words", "host", "desk", "picture", "strip", "panel", "look"),
-    *("truing", "altering", "start"),
+    *("truing", "altering", "which", "start"),
 )
 SCRIPTS = tuple(f"table/{part}.js" for part in PARTS)
 
@@ -62,7 +63,7 @@ def page_of(data: dict[str, Any], title: str, *, connects: bool = False) -> str:
         .get_template("table/table.html")
         .render(
             title=title,
-            style=_style(),
+            style=_style(figures=connects),
             script=script,
             script_hash=script_hash,
             connects=connects,
@@ -74,12 +75,13 @@ def page_of(data: dict[str, Any], title: str, *, connects: bool = False) -> str:
     )
 
 
-def _style() -> Markup:
+def _style(*, figures: bool) -> Markup:
     hues = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES))
     dark = "".join(f"--hue-{i}:{hue};" for i, hue in enumerate(HUES_ON_DARK))
     more = (
         f":root{{{hues}}}\n@media (prefers-color-scheme:dark){{:root{{{dark}}}}}\n{rules('.over')}\n{DRAWING_STYLE}"
     )
+    more += f"\n{FIGURE_CSS}" if figures else ""
     return paper.style_of("page.css", "table/table.css", more=more)
 
 

@@ -129,6 +129,7 @@ press("rest-free", () => apply(() => allFree(state, openEdges())));
 press("take-all", takeAll);
 press("take-back", takeBack);
 press("write-altered", writeAltered);
+$("which-box").addEventListener("toggle", () => { if ($("which-box").open) askWhich(); });
 document.querySelectorAll("#tools-nav button").forEach((one) => one.addEventListener("click", () => setTool(one.dataset.tool)));
 $("size").addEventListener("change", (event) => changeSize(event.target.value));
 $("file").addEventListener("change", (event) => changeFile(Number(event.target.value)));

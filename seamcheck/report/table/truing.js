@@ -36,8 +36,9 @@ function drawTruing() {
   const proposals = truing?.proposals ?? [];
   reconcile($("truing"), proposals.map((one, i) => ({ key: `${i}`, signature: JSON.stringify([one, shownWay]), build: () => proposalRow(one, i) })));
   $("take-all").hidden = proposals.length < 1;
-  $("take-back").hidden = !(truing?.taken.length);
-  $("taken").textContent = truing?.taken.length ? `Written to ${truing.written}: ${truing.taken.join("; ")}.` : "";
+  const taken = truing?.taken ?? [], left = truing?.left ?? [];
+  $("take-back").hidden = !taken.length && !left.length;
+  $("taken").textContent = [taken.length ? `Written to ${truing.written}: ${taken.join("; ")}.` : "", ...left].filter(Boolean).join(" ");
   drawOver();
 }
 
@@ -78,7 +79,7 @@ async function changedBy(act) {
   let isSame = false;
   try {
     isSame = takeProposals(await act());
-    say(truing.said);
+    say(truing.did);
   } catch (error) {
     if (!(error instanceof Refusal)) throw error;
     say(error.message, true);
