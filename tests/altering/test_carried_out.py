@@ -281,6 +281,18 @@ def test_what_lies_within_a_piece_is_written_where_it_goes(leave, tmp_path):
     assert undo(str(target))[0] == path.read_bytes()
 
 
+def test_a_long_line_that_is_redrawn_up_to_a_notch_alone_is_written(tmp_path):
+    path = panel_files(tmp_path)
+    step = Extend(piece="panel", corner="top-right", along="top", amount=10.0, blend=AtNotch("right", 1))
+    made = alter_file(str(path), Recipe(steps=(step,)), Request(), registry(), SETTINGS, leave=True)
+    target = tmp_path / "new.svg"
+    write_altered(made, str(target), Request(), registry(), SETTINGS, force=False)
+    found = read(str(target), Request(), registry(), SETTINGS)[0].pieces[0]
+    # The old corner lies on the new top edge, and so do three quarters of the right one: it is redrawn all the same.
+    assert found.corner("top-right").at == pytest.approx(410 + 100j, abs=1e-3)
+    assert found.edge("top").length == pytest.approx(290.0, abs=1e-3)
+
+
 def test_a_file_that_was_changed_since_is_not_undone(tmp_path):
     target, _, _ = written(altered("curves", SEAT), tmp_path, "curves")
     target.write_bytes(target.read_bytes() + b"<!-- by hand -->\n")
