@@ -11,5 +11,6 @@ darts      a dart deeper, longer, moved; closing: closed, and opened in another 
 finishing  kinks blended, the grain ruled straight, what was taken given back
 run        the steps of a recipe in order, each place found again after the one before; size by size
 rehearse   what an alteration does, as facts
+one_side   one side alone altered: which pieces are cut as two, and the plan of both; write_one_side: the file with both
 writing    the altered pattern with its recipe and its plan beside it; undo: what gives back the one before it
 """

@@ -46,7 +46,13 @@ def carried(
     cannot follow.
     """
     shape = state.shapes[name]
-    taped = cutting.taped() if taped is None else taped
+    if taped is None:
+        taped = cutting.taped()
+        lost = [
+            corner.name for corner in state.pieces[name].corners if corner.named and not taped.is_kept(corner.station)
+        ]
+        if lost:
+            raise ValueError(f"{lost[0]} would lie under the paper")
     outline = taped.outline
 
     def there(point: complex) -> complex:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from seamcheck.altering.taping import Arc, Taped, retaped
 from seamcheck.exact import least
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Grainline
+from seamcheck.records import dataclass
 
 AT_END = 1e-3  # mm: crossings this near to an end of a cut are that end
 NEAR = 1e-6
@@ -86,7 +87,13 @@ class Cutting:
                 points += ends
             else:
                 points[-1:] = [meet, ends[1]]
-        return replace(grain, points=tuple(points))
+        ends = points[0], points[-1]
+        # What was only drawn out along itself is still one line.
+        return replace(grain, points=ends if all(_lies_on(point, *ends) for point in points[1:-1]) else tuple(points))
+
+
+def _lies_on(point: complex, a: complex, b: complex) -> bool:
+    return abs(((point - a) * (b - a).conjugate()).imag) <= NEAR * abs(b - a) and _lies(point, a, b)
 
 
 def _middle(curve: Curve) -> complex:

@@ -2,27 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from seamcheck.altering.redrawing import corner_edges
 from seamcheck.altering.reshaping import extended
 from seamcheck.altering.turning import Turned
-from seamcheck.geometry.kinks import kinks_of
+from seamcheck.checks.edges import KINK_TOLERANCE
+from seamcheck.geometry.kinks import Kink, Step, blemishes
 from seamcheck.pattern.model import Edge, Grainline, Piece
-from seamcheck.pattern.recipe import Extend, Step
+from seamcheck.pattern.recipe import Extend
+from seamcheck.pattern.recipe import Step as RecipeStep
 from seamcheck.pattern.spots import edge_of
+from seamcheck.records import dataclass
 from seamcheck.truing.correction import with_notches
 from seamcheck.truing.grain import through
 from seamcheck.truing.leading import end_of, led, side_of, whole_end
+from seamcheck.truing.propose import WORST
 from seamcheck.truing.redraw import BLEND, Change, redraw
 from seamcheck.truing.state import State
 
 SAME_WAY = 1e-6  # radians
 ON_EDGE = 1e-3  # mm
-BESIDE = 40.0  # mm: a kink this near to where parts meet is theirs
+TURNS = 0.005  # radians: a line that turns by less runs on
 CORNER = 1.0  # mm: a cut that ends nearer to the end of an edge leaves no kink in it
 NOTHING = 0.005  # mm
+STEP_TOLERANCE = 1.6  # mm: 1/16 in
+QUIET = 0.5  # of what is tolerated: up to there a check says nothing
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,35 +41,66 @@ class Given:
     amount: float
 
 
-def blended(state: State, name: str, turned: Turned) -> tuple[State, tuple[str, ...]]:
-    """The pattern with what a cut left in the edges that it crossed blended, as long as they are; and the edges where that cannot be."""
+def blended(before: State, state: State, name: str, turned: Turned) -> tuple[State, tuple[str, ...]]:
+    """The pattern with what a cut left in the edges that it crossed blended; and the edges where that cannot be.
+
+    Within the least reach that leaves no kink and no step behind; an edge stays as long as it is, unless that alone would leave one:
+    over a step the new line is shorter than the old one to and fro.
+    """
     kinked = []
-    for place in turned.joints:
-        edge = _kinked_edge(state.pieces[name], place)
+    for places in turned.joints:
+        edge = _kinked_edge(state.pieces[name], places)
         if edge is None:
             continue
-        at = edge.station_nearest(place)
-        changes = [
-            Change(blended={edge.name: at}, reach=reach, far=far)
-            for reach in (BLEND, 2 * BLEND, None)
-            for far in (False, True)
-        ]
-        made = next((one for change in changes if (one := redraw(state, name, change)) is not None), None)
-        if made is None:
+        quiet = _blemished(before.pieces[name], edge.name) + QUIET
+        tried = []
+        for made, bent in _blends(state, name, edge, places):
+            left = _blemished(made.pieces[name], edge.name)
+            tried.append((max(left, quiet), bent > WORST, bent, made))
+            if left <= quiet and bent <= WORST:
+                break
+        least = min(tried, key=lambda one: one[:3], default=None)
+        if least is None or least[0] > max(quiet, _blemished(state.pieces[name], edge.name)):
             kinked.append(edge.name)
         else:
-            state = made[0]
+            state = least[3]
     return state, tuple(kinked)
 
 
-def _kinked_edge(piece: Piece, at: complex) -> Edge | None:
-    """The edge that has a kink at a place within it."""
+def _blends(state: State, name: str, edge: Edge, places: Sequence[complex]) -> Iterator[tuple[State, float]]:
+    """Ways to take the turns at some places out of an edge, and what each bends; the one that a hand would try first first."""
+    ring = state.pieces[name].outline
+    kinks = tuple(ring.nearest(place).station for place in places)
+    for loose in (frozenset[str](), frozenset({edge.name})):
+        for reach in (BLEND, 2 * BLEND, None):
+            for far in (False, True):
+                change = Change(blended={edge.name: None}, kinks=kinks, reach=reach, far=far, loose=loose)
+                made = redraw(state, name, change)
+                if made is not None:
+                    yield made
+
+
+def _blemished(piece: Piece, name: str) -> float:
+    """The kinks, steps and flat spots of an edge, added up as shares of what is tolerated."""
+    found = 0.0
+    for run in piece.edge(name).runs:
+        for one in blemishes(run):
+            if isinstance(one, Step):
+                found += one.jog / STEP_TOLERANCE
+            else:
+                turns = (one.turn,) if isinstance(one, Kink) else one.turns
+                found += max(map(abs, turns)) / KINK_TOLERANCE
+    return found
+
+
+def _kinked_edge(piece: Piece, places: Sequence[complex]) -> Edge | None:
+    """The edge that turns at some of the places, away from its ends."""
     for edge in piece.edges:
         for run in () if edge.inside else edge.runs:
-            near = run.nearest(at)
-            if near.distance < ON_EDGE and CORNER < near.station < run.length - CORNER:
-                kinks = [kink for kink in kinks_of(run) if abs(kink.station - near.station) < BESIDE]
-                return edge if kinks else None
+            near = [run.nearest(at) for at in places]
+            if all(one.distance < ON_EDGE and CORNER < one.station < run.length - CORNER for one in near):
+                turns = [abs(run.tangent(one.station, 1) / run.tangent(one.station, -1) - 1.0) for one in near]
+                return edge if max(turns) > TURNS else None
     return None
 
 
@@ -92,7 +130,7 @@ def _straight(piece: Piece, was: Grainline, now: Grainline) -> Grainline:
     return now if line is None else replace(now, points=line)
 
 
-def given_back(before: State, state: State, step: Step) -> tuple[State, tuple[Given, ...]]:
+def given_back(before: State, state: State, step: RecipeStep) -> tuple[State, tuple[Given, ...]]:
     """The pattern with the edges that a step names as long again as they were, at the ends that it names; CannotCutError where that cannot be."""
     given = []
     for one in step.give_back:

@@ -7,13 +7,13 @@ it; where they run side by side a straight line leads over the overlap from the 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from seamcheck.exact import least
 from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.records import dataclass
 
 MEETS = 1e-7  # mm: ends this near are one point
 ON = 1e-6  # mm
@@ -147,13 +147,13 @@ class Taped:
         return 0.0 if self.outline.length - found < 1e-6 else found
 
     @property
-    def joint_places(self) -> list[complex]:
-        """Where arcs meet on the new line: the middle of the bridge where one is ruled, for the joint behind each arc."""
-        after = [*self.moved[1:], self.moved[0]]
-        return [
-            (one.point(joint.before) + two.point(joint.after)) / 2
-            for one, two, joint in zip(self.moved, after, self.joints, strict=True)
-        ]
+    def joint_places(self) -> list[tuple[complex, ...]]:
+        """Where arcs meet on the new line, for the joint behind each arc: one point, or both ends of the bridge where one is ruled."""
+        found: list[tuple[complex, ...]] = []
+        for one, two, joint in zip(self.moved, [*self.moved[1:], self.moved[0]], self.joints, strict=True):
+            ends = one.point(joint.before), two.point(joint.after)
+            found.append(ends if joint.bridge is not None else ends[:1])
+        return found
 
     def gained(self, joint: int) -> float:
         """By how much the line became longer behind an arc: a spread is positive, an overlap negative."""

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from seamcheck.geometry.long_line import LongLine
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.recipe import AlongCut, AtCorner, Hinge, Parallel, Spot
 from seamcheck.pattern.spots import NoSpotError, found
+from seamcheck.records import dataclass
 from seamcheck.truing.state import State
 
 NEAR_CORNER = 0.5  # mm: an edge cannot be opened nearer to its end than this
@@ -35,14 +35,14 @@ class Turned:
     """What a cut did: its line on the piece before, its relief cuts there, and the turn of each part that moved, in degrees.
 
     `turns` are as the file is seen, anticlockwise positive; the first is that of the part at the hinge. `joints` are the places of
-    the outline after it at which parts meet.
+    the outline after it at which parts meet: a point each, or both ends of a line that bridges them.
     """
 
     state: State
     cut: Curve
     reliefs: tuple[Curve, ...]
     turns: tuple[float, ...]
-    joints: tuple[complex, ...]
+    joints: tuple[tuple[complex, ...], ...]
 
 
 def hinged(state: State, step: Hinge) -> Turned:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,14 +14,18 @@ from seamcheck.amounts import UNITS
 from seamcheck.config.plan_file import find_plan, format_plan, parse_plan
 from seamcheck.config.recipe_file import SUFFIX, format_recipe, parse_recipe
 from seamcheck.config.toml import key_lines, parse, read_text
+from seamcheck.engine.judge import check_file
+from seamcheck.engine.read import read_options, read_whole
 from seamcheck.errors import RecipeError, SeamcheckError
 from seamcheck.exact import steady
 from seamcheck.files import replacing, unwritten, write_text
 from seamcheck.pattern.plan import PiecePlan, Plan
 from seamcheck.pattern.recipe import Recipe
+from seamcheck.reading.base import Source
 from seamcheck.truing.writing import free, write_trued
 
 if TYPE_CHECKING:
+    from seamcheck.altering.one_side import OtherSide
     from seamcheck.config.settings import Settings
     from seamcheck.engine.plugins import Registry
     from seamcheck.engine.read import Request
@@ -29,6 +33,7 @@ if TYPE_CHECKING:
 
 PLAN_SUFFIX = ".seams.toml"
 APPAREL = "apparel dxf"
+READS_BACK = 0.05  # mm
 SAME = 0.5  # mm: a size whose corners are this near to those of the plan is the one that it was written for
 
 
@@ -39,10 +44,18 @@ def recipe_beside(path: str | Path) -> Path:
 
 
 def write_altered(
-    altered: AlteredFile, output: str, request: Request, registry: Registry, settings: Settings, *, force: bool
+    altered: AlteredFile,
+    output: str,
+    request: Request,
+    registry: Registry,
+    settings: Settings,
+    *,
+    force: bool,
+    only: str = "",
 ) -> tuple[FileResult, tuple[str, ...]]:
     """Write the altered pattern, its recipe, and its plan where none is there; what was read back, and the paths written beside.
 
+    Of `only` the "left" or the "right" side altered, each piece that changes is cut as two, and the plan is always written.
     SeamcheckError where a file exists and `force` is not set, or what was written does not read back as it was drawn.
     """
     assert altered.reading.plan is not None
@@ -59,6 +72,8 @@ def write_altered(
         )
     earlier = Path(altered.path).read_bytes()
     source = Path(altered.reading.plan.path)
+    if only:
+        return _write_one_side(altered, output, only, request, registry, settings, force=force)
     mine = Path(altered.path).resolve() == Path(output).resolve()
     plan_path = Path(output).with_name(Path(output).stem + PLAN_SUFFIX)
     kept = find_plan(output) is not None and not force
@@ -85,6 +100,109 @@ def write_altered(
     if new_plan is not None:
         beside.append(str(plan_path))
     return result, tuple(beside)
+
+
+def _write_one_side(
+    altered: AlteredFile,
+    output: str,
+    only: str,
+    request: Request,
+    registry: Registry,
+    settings: Settings,
+    *,
+    force: bool,
+) -> tuple[FileResult, tuple[str, ...]]:
+    """Write a pattern of which one side alone is altered; SeamcheckError where what was written does not read back as it is meant."""
+    from seamcheck.altering.one_side import other_sides, split_plan
+
+    assert altered.reading.plan is not None
+    target, plan_path = free(output, force=force), Path(output).with_name(Path(output).stem + PLAN_SUFFIX)
+    free(str(plan_path), force=force)
+    if target.resolve() == Path(altered.path).resolve():
+        raise SeamcheckError(
+            "the pattern of both sides would be lost", path=output, remedy="write one side alone under another name"
+        )
+    sides = other_sides(altered, only)
+    plan = split_plan(_with_ways(altered, altered.reading.plan), sides, only)
+    data = _both_sides(altered, sides, only, request, registry, settings)
+    write_text(format_plan(plan), str(plan_path))
+    try:
+        with replacing(target, data) as part:
+            result = check_file(str(part), replace(request, plan=plan_path), registry, settings)
+            _require_both(altered, str(part), plan_path, sides, only, request, registry, settings)
+    except OSError as error:
+        plan_path.unlink(missing_ok=True)
+        raise unwritten(error, output) from None
+    except BaseException:
+        plan_path.unlink(missing_ok=True)
+        raise
+    recipe_path = recipe_beside(output)
+    earlier = Path(altered.path).read_bytes()
+    write_text(_with_undo(altered.recipe, Path(altered.path).name, data, earlier), str(recipe_path))
+    return replace(result, path=output), (str(recipe_path), str(plan_path))
+
+
+def _both_sides(
+    altered: AlteredFile,
+    sides: Sequence[OtherSide],
+    only: str,
+    request: Request,
+    registry: Registry,
+    settings: Settings,
+) -> bytes:
+    """The file with the altered pieces in place, and the other sides of them beside the sheet."""
+    from seamcheck.altering.one_side import edits_of
+    from seamcheck.altering.write_one_side import frame_of, probed, with_names_dxf, with_sides_svg
+    from seamcheck.truing.edits import edits
+    from seamcheck.truing.write_dxf import write_dxf
+    from seamcheck.truing.write_svg import write_svg
+
+    data, drawing = Path(altered.path).read_bytes(), altered.reading.drawing
+    own = [edit for truing in altered.trued.sizes for edit in edits(truing.before, truing.after)]
+    if drawing.format.casefold() == "svg":
+        written = write_svg(data, altered.path, drawing.lines, own)
+        source = Source(altered.path, probed(data), read_options(request, settings))
+        importer = next(one for one in registry.importers if one.recognises(source))
+        return with_sides_svg(written, frame_of(importer.read(source).lines, altered.path), altered, sides, only)
+    if drawing.format.casefold() == "dxf":
+        # The other sides first, since they are drawn like lines that are old ones afterwards.
+        written = write_dxf(data, altered.path, drawing.lines, [*edits_of(sides), *own])
+        return with_names_dxf(written, altered, sides, only)
+    raise SeamcheckError(
+        f"one side alone cannot be written into {drawing.format}, in which a piece and its sizes are one block",
+        path=altered.path,
+        remedy="alter the pattern as a CAD drawing or an SVG",
+    )
+
+
+def _require_both(
+    altered: AlteredFile,
+    path: str,
+    plan: Path,
+    sides: Sequence[OtherSide],
+    only: str,
+    request: Request,
+    registry: Registry,
+    settings: Settings,
+) -> None:
+    """Read a file once more, and refuse it where a side of a split piece is not as long all round as it was meant."""
+    from seamcheck.altering.one_side import OTHER
+
+    pattern = read_whole(path, replace(request, plan=plan), registry, settings).pattern
+    (size,) = altered.sizes
+    for side in sides:
+        for which, state in ((only, size.after), (OTHER[only], size.before)):
+            name, meant = f"{side.piece}-{which}", state.pieces[side.piece]
+            found = next((piece for piece in pattern.pieces if piece.name == name), None)
+            edges = {edge.name: edge.length for edge in found.edges} if found is not None else {}
+            if any(
+                abs(edges.get(edge.name, 0.0) - edge.length) > READS_BACK for edge in meant.edges if not edge.inside
+            ):
+                raise SeamcheckError(
+                    f"{name} would not read back as it is meant",
+                    path=altered.path,
+                    remedy="nothing was written; please report it",
+                )
 
 
 def _with_undo(recipe: Recipe, name: str, later: bytes, earlier: bytes) -> str:

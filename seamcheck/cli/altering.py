@@ -58,7 +58,7 @@ JUDGED, FOUND = 0, 1
     "--only-left",
     "only",
     flag_value="left",
-    help="Alter the left side alone: NEW is its pattern, the right is cut from FILE.",
+    help="Alter the left side alone: what changes is cut as two in NEW, the right as it was.",
 )
 @click.option("--only-right", "only", flag_value="right", help="The same for the right side.")
 @click.option(
@@ -154,7 +154,9 @@ def alter(
         altered = alter_file(file, recipe, request, registry, settings, leave=leave)
         rehearsal = rehearsed(altered, only or "")
         if output is not None:
-            _, others_written = write_altered(altered, output, request, registry, settings, force=force)
+            _, others_written = write_altered(
+                altered, output, request, registry, settings, force=force, only=only or ""
+            )
             beside = (output, *others_written)
         texts: list[tuple[str, str | None]] = [
             (RENDERERS[format_name](rehearsal, render_options(None), beside), None)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -16,11 +15,13 @@ from seamcheck.exact import EXACT, most
 from seamcheck.geometry.bezier import Reals
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.exact_arrays import least_at, most_at
+from seamcheck.records import dataclass
 
 UNSTEADY = 20.0  # times the noise by which the length of a line may differ
 SHAKEN = 60.0  # times the noise by which it may where parts turned about a point of the line
 UNMOVED = 0.15  # of the outline: a part that large which lies where it lay is the one that the others moved against
 NOTHING = 0.1  # mm: a line that changed by less did not change there
+CROSSES = 0.01  # mm: lines that cross elsewhere than where the new one became shorter cross by chance
 SHARP = 12.0  # mm: parts that come nearer than this to each other meet at a cut, else a line was drawn between them
 OVER = 0.3  # mm that a run may seem to end before the joint at which it does
 AT_CORNER = 1.0  # mm beyond a corner up to which lines that turn there may be taken for one
@@ -117,6 +118,7 @@ class Division:
         hinge = self._hinge(one, two)
         nothing = max(NOTHING, (UNSTEADY if hinge is None else SHAKEN) * self.search.noise)
         if amount < -nothing:
+            # Where the lines run side by side one was led over to the other, and they cross nowhere near.
             start, stop = self._crossing(one, two, amount) or (a.stop, a.stop - amount)
             amount = start - stop
         elif amount <= nothing:
@@ -216,7 +218,10 @@ class Division:
         return min(ends) - reach, max(ends) + reach
 
     def _crossing(self, one: Laid, two: Laid, amount: float) -> tuple[float, float] | None:
-        """Where the line of the one part crosses that of the other, as stations of the old line on both."""
+        """Where the line of the one part crosses that of the other, as stations of the old line on both.
+
+        None where they do not, by the amount by which the line became shorter, as surely as that is known.
+        """
         search = self.search
         low, high = self._window(one, two)
         reach = abs(amount) + (high - low) / 2 + SHARP
@@ -227,7 +232,7 @@ class Division:
         fitting = [
             (abs(v - u + amount), u, v)
             for u, v in first.crossings(second)
-            if abs(v - u + amount) <= max(1.0, reach / 8)
+            if abs(v - u + amount) <= max(CROSSES, UNSTEADY * search.noise)
         ]
         if not fitting:
             return None

@@ -111,10 +111,8 @@ def _directions_at(hands: Sequence[tuple[tuple[Curve, Curve], float]]) -> list[A
     found = []
     for k in range(0, len(lines), 2):
         coming, going = plain[k], plain[k + 1]
-        if k in beyond:
-            in_chords = rows[k] is not None or rows[k + 1] is not None
-            if _is_rounded(lines[k : k + 2], (beyond[k], beyond[k + 1]), noises[k], in_chords=in_chords):
-                coming, going = beyond[k], beyond[k + 1]
+        if k in beyond and _is_rounded(lines[k : k + 2], (beyond[k], beyond[k + 1]), noises[k]):
+            coming, going = beyond[k], beyond[k + 1]
         unsure = SURE * root_of_squares((coming.error, going.error))
         found.append(AtCorner(-coming.heading, going.heading, unsure))
     return found
@@ -125,7 +123,7 @@ def along_at(curve: Curve, station: float) -> Direction | None:
     index, _ = curve.locate(station)
     low = max(index - MOST // 2, 0)
     segments = curve.segments[low : index + MOST // 2]
-    chords, index = _are_chords(segments), index - low
+    chords, index = _chords(segments)[1], index - low
     if not chords[index]:
         return None
     before = int(np.argmin(np.append(chords[index::-1], False))) - 1
@@ -153,10 +151,11 @@ def _is_chord(row: Row) -> bool:
     return 0.0 < snapped(size) <= LONGEST_CHORD and off <= 1e-9 * size**2 + 1e-15
 
 
-def _are_chords(segments: np.ndarray) -> np.ndarray:
-    """Which segments are straight, and short enough for the chords of a digitised curve."""
-    lengths = snapped_all(np.abs(segments[:, 3] - segments[:, 0]))
-    return np.asarray(straight(segments) & (lengths <= LONGEST_CHORD) & (lengths > 0.0))
+def _chords(segments: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How far apart the ends of each segment are, and which are straight, and short enough for the chords of a digitised curve."""
+    chords = segments[:, 3] - segments[:, 0]
+    lengths = snapped_all(np.abs(chords))
+    return lengths, np.asarray(straight(segments, chords) & (lengths <= LONGEST_CHORD) & (lengths > 0.0))
 
 
 def _without_crumbs(curve: Curve) -> Curve:
@@ -172,13 +171,11 @@ def _turn(before: complex, after: complex) -> float:
     return snapped(degrees(phase(after / before)))
 
 
-def _is_rounded(
-    lines: Sequence[Curve], beyond: tuple[Direction, Direction], noise: float, *, in_chords: bool
-) -> bool:
+def _is_rounded(lines: Sequence[Curve], beyond: tuple[Direction, Direction], noise: float) -> bool:
     """Whether a corner was rounded off: much of what two lines that leave it turn, as seen from `beyond`, is not turned in the point.
 
-    In chords a rounding is told from a line that bends ever more towards its end by what it takes on both sides. Noise may turn the
-    first chords.
+    A rounding is told from a line that bends ever more towards its end, or that was led on straight past a bent one, by what it takes
+    on both sides. Noise may turn the first chords.
     """
     whole = _turn(-beyond[0].heading, beyond[1].heading)
     if abs(whole) < ROUND_TURN:
@@ -187,7 +184,7 @@ def _is_rounded(
     sharp = abs(_turn(first, last)) + SURE * root_of_squares(_chord_error(line, noise) for line in lines)
     way = copysign(1.0, whole)
     taken = min(_turn(-beyond[0].heading, first) * way, _turn(last, beyond[1].heading) * way)
-    return sharp < 0.9 * abs(whole) and not (in_chords and taken < BOTH * abs(whole))
+    return sharp < 0.9 * abs(whole) and taken >= BOTH * abs(whole)
 
 
 def _chord_error(line: Curve, noise: float) -> float:
@@ -259,8 +256,7 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
     if not _is_chord(curve.segments[0].tolist()):
         return None
     segments = curve.segments[:MOST]
-    lengths = snapped_all(np.abs(segments[:, 3] - segments[:, 0]))
-    chords = _are_chords(segments)
+    lengths, chords = _chords(segments)
     row = int(np.argmin(chords)) if not chords.all() else len(chords)
     first = max(int(np.searchsorted(np.cumsum(lengths), REACH, side="right")), FEWEST - 1)
     first = min(first, len(lengths))
@@ -287,9 +283,9 @@ def to_corner(vertices: np.ndarray) -> int:
     return int(sharp[0]) + most_at(near) + reach + 1
 
 
-def straight(segments: np.ndarray) -> np.ndarray:
-    """Which segments (n, 4) are straight lines: handles on the chord within 1e-9 of its length."""
-    chord = segments[:, 3] - segments[:, 0]
+def straight(segments: np.ndarray, chords: np.ndarray | None = None) -> np.ndarray:
+    """Which segments (n, 4) are straight lines: handles on the chord within 1e-9 of its length; `chords` where they are known."""
+    chord = segments[:, 3] - segments[:, 0] if chords is None else chords
     size = np.abs(chord)
     off = largest(np.abs(((segments[:, 1:3] - segments[:, :1]) * np.conj(chord)[:, None]).imag))
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)

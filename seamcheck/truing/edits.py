@@ -6,7 +6,6 @@ edit   lines of the file that are no longer right, and the lines to draw in thei
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,9 +16,11 @@ from seamcheck.pattern.drawing import LineMark, PointMark, Role, drawn_marks
 from seamcheck.pattern.model import Grainline
 from seamcheck.pieces.outline import Shape
 from seamcheck.places import Place
+from seamcheck.records import dataclass
 from seamcheck.truing.state import State
 
 SAME = 1e-5  # mm: what is moved by less has stayed
+AS_LONG = 1e-4  # mm
 NOTCH_STAYS = 1e-3  # mm: a notch that moved less ...
 NOTCH_TURN = 0.1  # degrees: ... and turned less is not drawn anew
 LONGEST_STROKE = 30.0  # mm of a notch
@@ -28,12 +29,16 @@ NOTCH_REACH = 9.0  # mm from a notch to its strokes, which stand side by side wh
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Edit:
-    """Old lines of one piece and what to draw instead, with the old line that it looks like; points, and where they go."""
+    """Old lines of one piece and what to draw instead, with the old line that it looks like; points, and where they go.
+
+    `added` are points that come in beside those that are there: each like one of them, and where.
+    """
 
     piece: str
     old: tuple[LineMark, ...]
     new: tuple[tuple[Curve, LineMark], ...]
     points: tuple[tuple[PointMark, complex], ...] = ()
+    added: tuple[tuple[PointMark, complex], ...] = ()
 
 
 def edits(before: State, after: State) -> Iterator[Edit]:
@@ -97,9 +102,15 @@ def _interval(ring: Curve, curve: Curve) -> tuple[float, float]:
 
 
 def _kept(ring: Curve, interval: tuple[float, float], new: Curve) -> bool:
-    """Whether a stretch of the old outline is on the new one, segment by segment."""
+    """Whether a stretch of the old outline is on the new one, segment by segment, and the new one as long there."""
     a, b = interval
-    part = ring if b - a >= ring.length - 1e-9 else ring.between(a % ring.length, b % ring.length)
+    whole = b - a >= ring.length - 1e-9
+    part = ring if whole else ring.between(a % ring.length, b % ring.length)
+    # A long segment may be redrawn between the places that are looked at, but seldom without getting longer or shorter.
+    start, end = (new.nearest(ring.point(station % ring.length)).station for station in interval)
+    length = new.length if whole else (end - start) % new.length
+    if abs(length - part.length) > AS_LONG:
+        return False
     index = np.repeat(np.arange(len(part.segments)), 4)
     points = bezier.evaluate(part.segments[index], np.tile([0.0, 1 / 3, 2 / 3, 1.0], len(part.segments)))
     return all(new.nearest(complex(point)).distance < SAME for point in points)

@@ -17,6 +17,7 @@ from seamcheck.truing.correction import Correction, Made
 from seamcheck.truing.state import State
 
 INSET = 12.7  # mm: how far from the outline an arrow ends
+NARROW = 0.1  # of what it crosses: as near it may end in a narrow piece, such as a band
 SHARE = 0.5  # of the piece's length, for an arrow that is too short
 MOST_KEPT = 8  # arrows of a piece of which each is offered as the one to keep
 
@@ -58,6 +59,29 @@ def grain_candidates(state: State, finding: Finding) -> Iterator[Correction]:
         )
 
 
+def fold_candidates(state: State, finding: Finding) -> Iterator[Correction]:
+    """The arrow turned about its middle until it lies to the fold as it should, to either side."""
+    name = finding.pieces[0]
+    piece = state.pieces[name]
+    if not piece.grainlines or not finding.measured:
+        return
+    grain = most(piece.grainlines, key=lambda one: one.length)
+    middle = Curve.polyline(grain.points).point(grain.length / 2)
+    for turn in (finding.measured, -finding.measured):
+        tail, head = (complex(Affine.rotation(turn, about=middle).apply(grain.points[k])) for k in (0, -1))
+        line = through(piece, tail, head, grain.length)
+        if line is not None:
+            yield Correction(
+                what=phrase(
+                    "turn the arrow of {name} by {turn}, so that it lies to the fold as it did",
+                    name=name,
+                    turn=Angle(abs(turn)),
+                ),
+                pieces=(name,),
+                make=partial(_with_arrow, state, name, Grainline(line)),
+            )
+
+
 def _with_arrow(state: State, name: str, grain: Grainline) -> Made:
     return state.with_grain(name, (grain,)), 0.0
 
@@ -92,7 +116,8 @@ def through(
     above = [cut for cut in cuts if cut > middle]
     if not below or not above:
         return None
-    low, high = below[-1] + INSET, above[0] - INSET
+    inset = min(INSET, NARROW * (above[0] - below[-1]))
+    low, high = below[-1] + inset, above[0] - inset
     wanted = min(length, high - low)
     if wanted <= 0.0:
         return None

@@ -17,7 +17,7 @@ from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Dart, Edge
 from seamcheck.pattern.subject import Subject
 from seamcheck.truing.correction import Correction, Made, as_made, fold_of, with_notches
-from seamcheck.truing.grain import grain_candidates
+from seamcheck.truing.grain import fold_candidates, grain_candidates
 from seamcheck.truing.leading import KEPT
 from seamcheck.truing.lengths import given_back, length_candidates
 from seamcheck.truing.notches import restationed
@@ -384,6 +384,7 @@ _MAKERS: Mapping[str, Callable[[State, Finding], Iterator[Correction]]] = {
     "fold-straight": _bowed,
     "dart-mouth": _mouths,
     "dart-legs": _legs,
+    "grain-fold/fold": fold_candidates,
     "grain-straight": grain_candidates,
     "grain-inside": grain_candidates,
     "grain-present/short": grain_candidates,

@@ -7,7 +7,7 @@ ends kept, the bend spread as evenly as can be.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -18,6 +18,7 @@ from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.kinks import AT_END, STEP_LENGTH, Kink, kinks_of
 from seamcheck.pattern.model import Corner, Edge, Piece
 from seamcheck.pieces.corners import CORNER_ANGLE
+from seamcheck.records import dataclass
 from seamcheck.truing.frame import FREE_STRETCHING, STRETCHING, Knot, RedrawnStretch, Wanted, draw
 from seamcheck.truing.lines import unbent
 from seamcheck.truing.state import Replacement, State
@@ -56,8 +57,9 @@ class Change:
 
     `led` edges are led on at the corners that they go by. `free` corners may move and turn. `turns` are changes of direction in
     degrees at the beginning or end of a line, left positive in mathematical axes. `lengths` are wanted for edges in mm; other sewn
-    edges keep theirs, unless they are `loose`. In the edges `blended`, kinks are taken out, within `reach` mm if no mark is nearer. With `far` a line is
-    redrawn up to the next corner, over its notches. `ruled` edges are drawn straight.
+    edges keep theirs, unless they are `loose`. In the edges `blended`, kinks are taken out, within `reach` mm if no mark is nearer:
+    those that are found, or `kinks`, stations of the outline, where they are known. With `far` a line is redrawn up to the next
+    corner, over its notches. `ruled` edges are drawn straight.
     """
 
     led: Mapping[str, Lead] = field(default_factory=dict)
@@ -66,6 +68,7 @@ class Change:
     lengths: Mapping[str, float] = field(default_factory=dict)
     loose: frozenset[str] = frozenset()
     blended: Mapping[str, float | None] = field(default_factory=dict)  # edge -> station of one kink, or all
+    kinks: tuple[float, ...] = ()
     reach: float | None = None
     ruled: frozenset[str] = frozenset()
     far: bool = False
@@ -174,12 +177,10 @@ class _Redrawing:
 
     def _next(self, station: float, *, ahead: bool, least: float) -> tuple[float, str] | None:
         """The next notch or corner from a station; notches nearer than `least` are passed over, corners never."""
-        ordered = sorted(
-            self.knots, key=lambda knot: round((knot[0] - station) if ahead else (station - knot[0]), 6) % self.total
-        )
-        for knot in ordered:
-            away = ((knot[0] - station) if ahead else (station - knot[0])) % self.total
-            if away > 1e-3 and (knot[1] or away >= least):
+        way = 1.0 if ahead else -1.0
+        away = [(round(way * (knot[0] - station), 6) % self.total, knot) for knot in self.knots]
+        for distance, knot in sorted(away):
+            if distance > 1e-3 and (knot[1] or distance >= least):
                 return knot
         return None
 
@@ -257,8 +258,7 @@ class _Redrawing:
         for edge_name, station in self.change.blended.items():
             for a, b in self.edges.get(edge_name, ()):
                 run = self.ring.between(a, b)
-                for kink in kinks_of(run):
-                    at = (a + kink.station) % self.total
+                for at in self._kinked(a, run):
                     if station is not None and abs(self._along(edge_name, at) - station) > near:
                         continue
                     before = self._next(at, ahead=False, least=BESIDE_KINK)
@@ -269,6 +269,12 @@ class _Redrawing:
         for edge_name in self.change.ruled:
             found += self.edges.get(edge_name, [])
         return self._merged(found)
+
+    def _kinked(self, start: float, run: Curve) -> list[float]:
+        """The stations of the outline at which a run that begins at `start` has kinks."""
+        if self.change.kinks:
+            return [at for at in self.change.kinks if AT_END < (at - start) % self.total < run.length - AT_END]
+        return [(start + kink.station) % self.total for kink in kinks_of(run)]
 
     def _within_reach(self, at: float, mark: float, way: int) -> float:
         """The mark that stays on one side of a kink, or a place that is nearer: it becomes a mark then."""
@@ -369,9 +375,8 @@ class _Redrawing:
         )
         lag = 0.0
         if edge in self.change.blended:
-            kinks = [kink for kink in kinks_of(rest) if AT_END <= kink.station <= rest.length - AT_END]
             rest_old = rest
-            rest = unbent(rest, [part for kink in kinks for part in turns_of(rest, kink)])
+            rest = unbent(rest, self._turns(rest, a + (stubs[0].length if stubs[0] else 0.0)))
             lag = float(np.angle(rest_old.tangent(rest_old.length, -1) / rest.tangent(rest.length, -1)))
         if ruled:
             rest = Curve.line(rest.start, rest.end)
@@ -386,6 +391,14 @@ class _Redrawing:
             ruled=ruled,
             stretching=STRETCHING if edge in self.sewn or edge in self.change.loose else FREE_STRETCHING,
         )
+
+    def _turns(self, rest: Curve, start: float) -> list[tuple[float, float]]:
+        """The kinks to be taken out of a line that begins at a station of the outline: where on it, and how many degrees."""
+        if self.change.kinks:
+            known = [(at - start) % self.total for at in self._kinked(start, rest)]
+            return [(at, float(np.degrees(np.angle(rest.tangent(at, 1) / rest.tangent(at, -1))))) for at in known]
+        kinks = [kink for kink in kinks_of(rest) if AT_END <= kink.station <= rest.length - AT_END]
+        return [part for kink in kinks for part in turns_of(rest, kink)]
 
     def _stubs(
         self, curve: Curve, a: float, b: float, names: Mapping[float, str], turns: Sequence[float]

@@ -1,16 +1,12 @@
 """A trued pattern written into its apparel DXF: every block, text and layer kept, the old lines on a layer of their own.
 
-The vertices of an outline keep their number and order, so that turn points, curve points, grade rules and notches stay theirs:
-those on a redrawn stretch move to the same share of the new line, and those of a cut line stay beside their places on the sew
-line. Where a straight step became a curve, curve points
-are added, in a nest in all sizes alike. The new line stays on the layer that the standard gives it, since whoever
-receives the file looks for it there.
+The vertices of a sew line go where `apparel_vertices` says, those of a cut line stay beside their places on it. The new line stays
+on the layer that the standard gives it, since whoever receives the file looks for it there.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import pairwise
 
@@ -20,41 +16,31 @@ from seamcheck.errors import InputError
 from seamcheck.exact import steady
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.drawing import LineMark, PointMark, Role
-from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape
 from seamcheck.places import Place
 from seamcheck.reading.dxf.apparel_blocks import BOUNDARY, CURVE, TURN, VALIDATION, layer_number
+from seamcheck.truing.apparel_vertices import (
+    KINK,
+    ON_VERTEX,
+    SAME,
+    SMOOTH,
+    STRAIGHT,
+    VertexLine,
+    added_points,
+    bearing,
+    kinked,
+    line_up,
+    placed,
+    turned,
+    with_notches,
+)
 from seamcheck.truing.cut_lines import CutLine
 from seamcheck.truing.dxf_pairs import Pairs, Record, number
 from seamcheck.truing.edits import holes_moved, lines_moved, notch_moves
 from seamcheck.truing.state import State
 from seamcheck.truing.write_dxf import OLD_LAYER, Handles, add_layers, add_tables, is_modern
 
-ROOM = 6.0  # times what a notch moves: how far vertices to both sides make room for it
-STEP = 10.0  # mm between curve points on a stretch that became a curve
-SAME = 2e-5  # mm: a vertex that moves less stays as it is written
-ON_VERTEX = 1e-3  # mm: a notch this near to a vertex is on it
-SMOOTH = 0.3  # degrees: a vertex that turns less is no corner any more, if it was one only for its kink
-KINK = 0.5
-STRAIGHT = 1e-3  # mm
 DECIMALS = 4  # of the file's own unit at least
-
-
-@dataclass(slots=True)
-class _Outline:
-    """A closed line of one piece in one size, as it was and as it is: its records, where its vertices are and where they go."""
-
-    old: Curve
-    new: Curve
-    place: Place
-    records: list[Record]  # the polyline, its vertices, its end
-    points: list[complex]  # mm
-    stations: list[float]  # on the new line
-
-    @property
-    def changed(self) -> bool:
-        """Whether it was drawn anew."""
-        return self.new is not self.old
 
 
 def write_apparel(data: bytes, path: str, factor: float, sizes: Sequence[tuple[State, State]]) -> bytes:
@@ -70,10 +56,12 @@ def write_apparel(data: bytes, path: str, factor: float, sizes: Sequence[tuple[S
             _outlines(pairs, path, factor, before, after, name) for before, after in sizes if name in before.shapes
         ]
         for outlines in zip(*each, strict=True):
-            added = _added(outlines)
+            line_up(outlines)
+            added = added_points(outlines)
+            kinks = kinked(outlines, added)
             for outline in outlines:
                 if outline.changed or any(added):
-                    _redraw(pairs, outline, added, factor, handles)
+                    _redraw(pairs, outline, added, kinks, factor, handles)
     for before, after in sizes:
         for name in names:
             if name in before.shapes and _differs(before, after, name):
@@ -93,7 +81,7 @@ def _differs(before: State, after: State, name: str) -> bool:
     return before.shapes[name] is not after.shapes[name]
 
 
-def _outlines(pairs: Pairs, path: str, factor: float, before: State, after: State, name: str) -> Iterator[_Outline]:
+def _outlines(pairs: Pairs, path: str, factor: float, before: State, after: State, name: str) -> Iterator[VertexLine]:
     """The lines of a piece that the file draws: its sew line, its cut line, or both."""
     old = before.shapes[name]
     if "graded" in old.labels:
@@ -115,58 +103,10 @@ def _outlines(pairs: Pairs, path: str, factor: float, before: State, after: Stat
             )
         points = [complex(float(r.text(10)), float(r.text(20))) * factor for r in vertices]
         stations = [moved(curves[0].nearest(point).station) for point in points]
+        bears = bearing(points, curves[0], old)
         if curves[0] is old.outline and curves[1] is not old.outline:
-            stations = _with_notches(points, stations, old, after.shapes[name])
-        yield _Outline(*curves, place, records, points, stations)
-
-
-def _with_notches(points: Sequence[complex], stations: Sequence[float], old: Shape, new: Shape) -> list[float]:
-    """Stations of vertices, those that bear a notch where that is now: in a nest the notches of all sizes are known by their vertices.
-
-    Vertices that a notch would pass make room for it, up to the next one that bears a mark of its own; where that is too near, the
-    notch leaves its vertex behind.
-    """
-    found, total = list(stations), new.outline.length
-    feet = [[_feet(notch, shape) for notch in shape.notches] for shape in (old, new)]
-    marks = [*(foot for each in feet[0] for foot in each), *(old.outline.point(station) for station in old.corners)]
-    bears = [min(abs(point - mark) for mark in marks) < ON_VERTEX for point in points] if marks else []
-    for was, now in zip(*feet, strict=True):
-        moves = {}  # of the vertices of one notch, which may be double: where each goes
-        for foot, to in zip(was, now, strict=False):
-            k = min(range(len(points)), key=lambda k: abs(points[k] - foot))
-            if abs(points[k] - foot) < ON_VERTEX:
-                moves[k] = new.outline.nearest(to).station
-        if not moves:
-            continue
-        first = next(iter(moves))
-        off = [_wrapped(station - found[first], total) for station in found]
-        low, high = (pick(off[k] for k in moves) for pick in (min, max))
-        beside = [d - min(max(d, low), high) for d in off]  # how far beyond the notch's own vertices
-        way = _wrapped(moves[first] - found[first], total)
-        others = [abs(beside[j]) for j in range(len(points)) if j not in moves and bears[j]]
-        reach = min([ROOM * abs(way), *others])
-        if reach < 2.0 * abs(way):
-            continue
-        ahead = [d for j, d in enumerate(beside) if j not in moves and d * way > 0.0]
-        if any(abs(d) < abs(way) + 1.0 for d in ahead):
-            for j, d in enumerate(beside):
-                if j not in moves and abs(d) < reach:
-                    found[j] = (found[j] + way * (1.0 - abs(d) / reach)) % total
-        for k, station in moves.items():
-            found[k] = station
-    return found
-
-
-def _feet(notch: ShapeNotch, shape: Shape) -> list[complex]:
-    """Where the ticks of a notch stand on its outline; its own place where it is drawn as a point."""
-    near = shape.outline.nearest
-    ends = [min(tick, key=lambda end: near(end).distance) for tick in notch.ticks]
-    return ends or [shape.outline.point(notch.station)]
-
-
-def _wrapped(along: float, total: float) -> float:
-    """A way along a closed line, the shorter way round."""
-    return (along + total / 2) % total - total / 2
+            stations = with_notches(points, stations, bears, old, after.shapes[name])
+        yield VertexLine(*curves, place, records, points, stations, bears)
 
 
 _Drawn = tuple[tuple[Curve, Curve], Sequence[LineMark], Callable[[float], float]]
@@ -212,75 +152,43 @@ def _beside(
     return begun + into * now.cut.length / side.cut.length
 
 
-def _added(outlines: Sequence[_Outline]) -> list[int]:
-    """How many curve points to add behind each vertex, for all sizes alike where they have the same vertices."""
-    counts = {len(outline.points) for outline in outlines}
-    if len(counts) > 1:
-        return [0] * max(counts)
-    found = [0] * counts.pop()
-    for outline in outlines:
-        if outline.changed:
-            found = [max(pair) for pair in zip(found, _needed(outline), strict=True)]
-    return found
-
-
-def _needed(outline: _Outline) -> Iterator[int]:
-    total = outline.new.length
-    count = len(outline.points)
-    clockwise = _clockwise(outline)
-    for k, start in enumerate(outline.stations):
-        end = outline.stations[(k + 1) % count]
-        a, b = (start, end) if clockwise else (end, start)
-        length = (b - a) % total
-        if not 1.5 * STEP < length < total - 1e-6:
-            yield 0
-            continue
-        stretch = outline.new.between(a, b)
-        middle = stretch.point(length / 2)
-        stays = outline.old.nearest(middle).distance < SAME
-        yield 0 if stays or stretch.is_straight(STRAIGHT) else int(np.ceil(length / STEP)) - 1
-
-
-def _clockwise(outline: _Outline) -> bool:
-    """Whether the vertices run as the outline does."""
-    total = outline.new.length
-    ahead = sum((b - a) % total for a, b in zip(outline.stations, outline.stations[1:], strict=False))
-    return ahead < 1.5 * total
-
-
-def _redraw(pairs: Pairs, outline: _Outline, added: Sequence[int], factor: float, handles: Handles) -> None:
+def _redraw(
+    pairs: Pairs,
+    outline: VertexLine,
+    added: Sequence[int],
+    kinks: Container[tuple[int, int]],
+    factor: float,
+    handles: Handles,
+) -> None:
     block = _block(pairs, outline.place)
     old = [record.copy() for record in outline.records]
     marks = _marks(block)
-    curve_layer = next((r.text(8) for r in block if r.kind == "POINT" and layer_number(r.text(8)) == CURVE), "3")
-    ring, total = outline.new, outline.new.length
+    points = _Points(block, factor, handles)
     vertices = [record for record in outline.records if record.kind == "VERTEX"]
-    clockwise = _clockwise(outline)
     for k, (vertex, point, station) in enumerate(zip(vertices, outline.points, outline.stations, strict=True)):
         here = marks.get(_key(point / factor), [])
-        new = ring.point(station)
+        new = outline.new.point(station)
         if abs(new - point) > SAME:
             for record in (vertex, *here):
                 _put(record, new / factor)
-            _smoothed(outline, point, station, here, curve_layer)
-        after = outline.stations[(k + 1) % len(outline.stations)]
-        way = ((after - station) if clockwise else (station - after)) % total
+            _smoothed(outline, point, station, here, points)
+        if (k, 0) in kinks:
+            points.sharpen(here, new)
         more = added[k] if k < len(added) else 0
         if more and vertex.first(42) is not None:
             vertex.put(42, "0")
-        for j in range(1, more + 1):
-            at = ring.point((station + (way if clockwise else -way) * j / (more + 1)) % total) / factor
-            vertex.added.append(_copied(vertex, at, handles))
-            point_record = next((r for r in here if r.kind == "POINT"), None)
-            if point_record is not None:
-                mark = _copied(point_record, at, handles)
-                mark.put(8, curve_layer)
-                point_record.added.append(mark)
+        for j, place in enumerate(placed(outline, k, more), 1):
+            at = outline.new.point(place)
+            vertex.added.append(_copied(vertex, at / factor, handles))
+            if (k, j) in kinks:
+                points.mark(at, points.turn)
+            elif any(record.kind == "POINT" for record in here):
+                points.mark(at, points.curve)
     if outline.changed:
         _keep_old(block, outline, old, handles)
 
 
-def _keep_old(block: Sequence[Record], outline: _Outline, old: Sequence[Record], handles: Handles) -> None:
+def _keep_old(block: Sequence[Record], outline: VertexLine, old: Sequence[Record], handles: Handles) -> None:
     """The old polyline behind the new one, and lines that say how the old one ran, on the layer of old lines."""
     for record in old:
         record.put(8, OLD_LAYER)
@@ -291,16 +199,40 @@ def _keep_old(block: Sequence[Record], outline: _Outline, old: Sequence[Record],
             record.put(8, OLD_LAYER)
 
 
-def _smoothed(outline: _Outline, point: complex, station: float, marks: Sequence[Record], curve_layer: str) -> None:
+class _Points:
+    """The points of a block that say which vertices are corners: what it calls their layers, and more of them."""
+
+    def __init__(self, block: Sequence[Record], factor: float, handles: Handles) -> None:
+        self.factor, self.handles = factor, handles
+        points = [record for record in block if record.kind == "POINT"]
+        self.model = next((record for record in points if layer_number(record.text(8)) in (TURN, CURVE)), None)
+        self.turn, self.curve = (
+            next((one.text(8) for one in points if layer_number(one.text(8)) == layer), str(layer))
+            for layer in (TURN, CURVE)
+        )
+
+    def mark(self, at: complex, layer: str) -> None:
+        """A point more, at a place in mm; none where the block has no points at all, and is read by its chords."""
+        if self.model is not None:
+            made = _copied(self.model, at / self.factor, self.handles)
+            made.put(8, layer)
+            self.model.added.append(made)
+
+    def sharpen(self, marks: Sequence[Record], at: complex) -> None:
+        """Mark a vertex, with the marks that it has, as a corner."""
+        mine = [record for record in marks if record.kind == "POINT"]
+        for record in mine:
+            record.put(8, self.turn)
+        if not mine:
+            self.mark(at, self.turn)
+
+
+def _smoothed(outline: VertexLine, point: complex, station: float, marks: Sequence[Record], points: _Points) -> None:
     """Mark a vertex that was a corner only for its kink as a curve point."""
-    ring, before = outline.new, outline.old
-    was = before.nearest(point).station
-    old_turn = abs(np.degrees(np.angle(before.tangent(was, 1) / before.tangent(was, -1))))
-    new_turn = abs(np.degrees(np.angle(ring.tangent(station, 1) / ring.tangent(station, -1))))
-    if old_turn >= KINK and new_turn < SMOOTH:
+    if turned(outline.old, outline.old.nearest(point).station) >= KINK and turned(outline.new, station) < SMOOTH:
         for record in marks:
             if record.kind == "POINT" and layer_number(record.text(8)) == TURN:
-                record.put(8, curve_layer)
+                record.put(8, points.curve)
 
 
 def _block(pairs: Pairs, place: Place) -> list[Record]:

@@ -21,6 +21,7 @@ from seamcheck.truing.dxf_pairs import Pairs, Record, made, number
 from seamcheck.truing.edits import Edit
 
 OLD_LAYER = OLD_LINES.upper().replace(" ", "_")
+CRUMB = 1e-4  # mm
 CHORD = 0.002  # mm: how near chords keep to a curve, in files that know no splines
 DASHES = (3.0, 2.0)  # mm on the plot
 OLD_TYPE = "BEFORE_TRUING"  # the line type of the old lines
@@ -44,7 +45,8 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
     layers: dict[str, str] = {}
     unit = next((mark.frame.scale for mark in lines if mark.frame is not None), 1.0)  # mm in one of the file
     for edit in edits:
-        for mark in edit.old:
+        used = {id(mark): mark for mark in (*edit.old, *(like for _, like in edit.new))}
+        for mark in used.values():
             if mark.frame is None or drawn[mark.place] > 1:
                 raise InputError(
                     f"{edit.piece}: a line to be redrawn is in a block that is drawn in several places",
@@ -53,23 +55,27 @@ def write_dxf(data: bytes, path: str, lines: Sequence[LineMark], edits: Iterable
                     remedy="explode the block in the drawing program, then try again",
                 )
             unit = mark.frame.scale
-        at = {id(mark): pairs.entity(mark.place) for mark in edit.old}
+        at = {key: pairs.entity(mark.place) for key, mark in used.items()}
         for curve, like in edit.new:
             old = at[id(like)]
-            layer = old[0].text(8, "0")
-            layers[f"{layer}-{NEW_LINES.upper()}"] = layer
+            layer = own = old[0].text(8, "0")
+            if edit.old:  # what takes nothing away is no new line, but another like the old one
+                layer = f"{own}-{NEW_LINES.upper()}"
+                layers[layer] = own
             for tags in _entities(curve, like, modern=modern):
-                old[-1].added.append(_record(tags, old[0], f"{layer}-{NEW_LINES.upper()}", handles, modern=modern))
-        for point, to in edit.points:
+                old[-1].added.append(_record(tags, old[0], layer, handles, modern=modern))
+        for point, to in (*edit.points, *edit.added):
             (record,) = pairs.entity(point.place)
-            kept = record.copy()
-            kept.put(8, OLD_LAYER)
-            if kept.first(5) is not None:
-                kept.put(5, handles.next())
-            layers.setdefault(OLD_LAYER, record.text(8, "0"))
+            other = record.copy()
+            if other.first(5) is not None:
+                other.put(5, handles.next())
+            record.added.append(other)
+            goes = other if (point, to) in edit.added else record
+            if goes is record:
+                other.put(8, OLD_LAYER)
+                layers.setdefault(OLD_LAYER, record.text(8, "0"))
             for code, by in ((10, to.real - point.at.real), (20, to.imag - point.at.imag)):
-                record.put(code, number(float(record.text(code)) + by / unit))
-            record.added.append(kept)
+                goes.put(code, number(float(goes.text(code)) + by / unit))
         for mark in edit.old:
             layers.setdefault(OLD_LAYER, at[id(mark)][0].text(8, "0"))
             for record in at[id(mark)]:
@@ -89,7 +95,7 @@ def _entities(curve: Curve, like: LineMark, *, modern: bool) -> Iterator[tuple[s
     """Kind, subclass and pairs of the entities that draw a curve, in the numbers of the entity it is like."""
     assert like.frame is not None
     to_file = like.frame.inverse()
-    for is_straight, rows in groupby(curve.segments, key=lambda row: Curve([row]).is_straight(1e-9)):
+    for is_straight, rows in groupby(_without_crumbs(curve.segments), key=lambda row: Curve([row]).is_straight(1e-9)):
         part = np.array(list(rows))
         points = to_file.apply(np.append(part[:, 0], part[-1, 3]))
         if not is_straight and not modern:
@@ -106,6 +112,17 @@ def _entities(curve: Curve, like: LineMark, *, modern: bool) -> Iterator[tuple[s
                 yield "LINE", "", [*_at(a), *_at(b, 11)]
         else:
             yield "SPLINE", "AcDbSpline", _spline(to_file.apply(part))
+
+
+def _without_crumbs(rows: np.ndarray) -> np.ndarray:
+    """The segments of a line but for those that rounding has left at a join; those beside them reach over."""
+    sized = np.abs(np.diff(rows, axis=1)).max(axis=1) >= CRUMB
+    if sized.all() or not sized.any():
+        return rows
+    kept: np.ndarray = rows[sized].copy()
+    kept[1:, 0] = kept[:-1, 3]
+    kept[0, 0], kept[-1, 3] = rows[0, 0], rows[-1, 3]
+    return kept
 
 
 def _spline(rows: np.ndarray) -> Tags:

@@ -100,6 +100,33 @@ def test_left_as_taped_compare_gives_back_cut_hinge_and_amount(form, tmp_path):
     assert abs(cut.centre - hinge) < 10 * loose
 
 
+@pytest.mark.parametrize("fit", ["full-seat", "sway-back", "gaping-waistband"])
+def test_left_in_a_nest_its_kinks_are_corners_of_every_size(fit, tmp_path):
+    made = altered("apparel", FitStep(piece="", fit=fit), leave=True)
+    target, _, _ = written(made, tmp_path, "apparel")
+    comparison = compare(FORMS["apparel"], target)
+    for size in made.sizes:
+        cuts = comparison.piece(size.steps[0].step.piece, size.size).cuts
+        assert len(cuts) == len(size.steps)
+        amounts = [one.amount for cut in cuts for one in cut.breaks if one is not cut.hinge]
+        assert amounts == pytest.approx([step.step.amount for step in size.steps], abs=0.005)
+        for step in size.steps[:1]:  # where the others turn, the ones before have gone already
+            centre = min(cuts, key=lambda cut: abs(cut.centre - step.turned.cut.end))
+            assert abs(centre.turn) == pytest.approx(abs(step.turned.turns[0]), abs=0.001)
+            assert abs(centre.centre - step.turned.cut.end) < 0.01
+
+
+def test_a_corner_led_on_in_a_nest_is_as_square_as_it_was_drawn(tmp_path):
+    made = altered("apparel", FitStep(piece="", fit="front-crotch"), leave=True)
+    target, _, _ = written(made, tmp_path, "apparel")
+    pattern, _ = read(str(target), Request(), registry(), SETTINGS)
+    for size in made.sizes:
+        corners = [
+            piece.corner("crotch-point") for piece in (pattern.piece("front", size.size), size.before.pieces["front"])
+        ]
+        assert corners[0].angle == pytest.approx(corners[1].angle, abs=0.5)
+
+
 def test_a_nest_is_altered_at_the_same_share_in_every_size():
     made = altered("apparel", SEAT)
     assert [size.size for size in made.sizes] == ["36", "38", "40", "42", "44"]
@@ -252,6 +279,18 @@ def test_what_lies_within_a_piece_is_written_where_it_goes(leave, tmp_path):
     assert found.darts[0].points == pytest.approx(meant.darts[0].points, abs=1e-3)
     assert abs(found.drill_holes[0] - (340 + 220j)) > 1.0
     assert undo(str(target))[0] == path.read_bytes()
+
+
+def test_a_long_line_that_is_redrawn_up_to_a_notch_alone_is_written(tmp_path):
+    path = panel_files(tmp_path)
+    step = Extend(piece="panel", corner="top-right", along="top", amount=10.0, blend=AtNotch("right", 1))
+    made = alter_file(str(path), Recipe(steps=(step,)), Request(), registry(), SETTINGS, leave=True)
+    target = tmp_path / "new.svg"
+    write_altered(made, str(target), Request(), registry(), SETTINGS, force=False)
+    found = read(str(target), Request(), registry(), SETTINGS)[0].pieces[0]
+    # The old corner lies on the new top edge, and so do three quarters of the right one: it is redrawn all the same.
+    assert found.corner("top-right").at == pytest.approx(410 + 100j, abs=1e-3)
+    assert found.edge("top").length == pytest.approx(290.0, abs=1e-3)
 
 
 def test_a_file_that_was_changed_since_is_not_undone(tmp_path):

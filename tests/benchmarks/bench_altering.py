@@ -4,8 +4,9 @@
 degrees and mm it misses turn, amount and hinge; and of the same, trued, whether `check` has anything left. A line for each that is
 missed or not quiet, then a table by move. `--form` curves, cad or digitised; `--patterns` names some alone. What paper does not
 allow (a cut across a dart, an edge too short) is drawn anew and counted.
-`bench_altering.py --what fits`: every named fit on the demo in its four forms and all sizes: by how much `compare` misses the first
-move of it, whether all is quiet once it is trued, and how far truing strays at most past what it is asked for.
+`bench_altering.py --what fits`: every named fit on the demo in its four forms and all sizes: by how much at most `compare` misses the
+first move of it, whether all is quiet once it is trued, written and read again, and how far truing strays at most past what it is
+asked for.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import random
 import sys
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import Path
 from statistics import median
@@ -32,11 +33,13 @@ from seamcheck.config.recipe_file import format_recipe, parse_recipe  # noqa: E4
 from seamcheck.config.settings import Settings  # noqa: E402
 from seamcheck.engine import plugins  # noqa: E402
 from seamcheck.engine.read import Request, read_both, read_whole  # noqa: E402
+from seamcheck.engine.result import Finding  # noqa: E402
 from seamcheck.errors import SeamcheckError  # noqa: E402
 from seamcheck.pattern.model import Edge, Piece  # noqa: E402
 from seamcheck.pattern.recipe import (  # noqa: E402
     AlongEdge,
     AtCorner,
+    DartMove,
     Extend,
     FitStep,
     Hinge,
@@ -192,7 +195,11 @@ def _measured(one: Tried, path: Path, recipe: Recipe, left: AlteredFile, form: s
     try:
         trued = alter_file(str(path), recipe, Request(), registry(), Settings())
         write_altered(trued, str(output), Request(), registry(), Settings(), force=True)
-        one.left = [f"{f.check}/{f.code}" for f in trued.trued.left if f.severity != "note"]
+        # What the pattern had before is no part of the alteration.
+        had = {finding_key(f) for size in trued.sizes for f in size.before.judged.findings}
+        one.left = [
+            f"{f.check}/{f.code}" for f in trued.trued.left if f.severity != "note" and finding_key(f) not in had
+        ]
     except SeamcheckError as error:
         one.left, one.stopped = ["not written"], one.stopped or f"trued: {error}"
     finally:
@@ -200,28 +207,42 @@ def _measured(one: Tried, path: Path, recipe: Recipe, left: AlteredFile, form: s
     return one
 
 
+def finding_key(finding: Finding) -> tuple[object, ...]:
+    """What makes two findings the same."""
+    return finding.check, finding.code, finding.seam, finding.edges, finding.pieces, finding.size
+
+
 def _of_hinge(one: Tried, change: PieceChange, left: AlteredFile) -> None:
     done = left.sizes[0].steps[0]
     assert isinstance(one.step, Hinge)
     assert done.turned is not None
-    turn = done.turned.turns[0]
-    cut = min((cut for cut in change.cuts), key=lambda cut: abs(abs(cut.turn) - abs(turn)), default=None)
+    turn, at = done.turned.turns[0], done.turned.cut.end
+    # Two cuts may turn alike: the one about that hinge is meant.
+    cuts = [cut for cut in change.cuts if cut.centre is not None]
+    cut = min(
+        cuts, key=lambda cut: (round(abs(abs(cut.turn) - abs(turn)), 2), abs((cut.centre or 0) - at)), default=None
+    )
     if cut is None or cut.centre is None:
         one.found = False
         return
     one.turn = abs(abs(cut.turn) - abs(turn))
-    one.hinge = abs(cut.centre - done.turned.cut.end)
-    amounts = [stop.amount for stop in cut.breaks]
-    one.amount = min((abs(amount - one.step.amount) for amount in amounts), default=None)
+    one.hinge = abs(cut.centre - at)
+    # With relief cuts the edge opens between the part that stays and the last of those that turned.
+    opened = [stop.amount for cut in (change.cuts if one.step.reliefs else [cut]) for stop in cut.breaks]
+    one.amount = min((abs(amount - one.step.amount) for amount in opened), default=None)
     one.found = one.amount is not None
 
 
 def _of_parallel(one: Tried, change: PieceChange, left: AlteredFile) -> None:
     assert isinstance(one.step, Parallel)
     cut = min(change.cuts, key=lambda cut: abs(cut.shift - abs(one.step.amount)), default=None)
-    one.found = cut is not None
     if cut is not None:
         one.turn, one.amount = abs(cut.turn), abs(cut.shift - abs(one.step.amount))
+        return
+    # Between edges that run side by side it leaves the same paper as the edge beyond it let out.
+    ends = [end.amount for end in change.ends]
+    one.found = len(ends) == 2
+    one.amount = max((abs(amount - one.step.amount) for amount in ends), default=None)
 
 
 def _of_scoop(one: Tried, change: PieceChange, left: AlteredFile) -> None:
@@ -251,10 +272,18 @@ def _of_line(one: Tried, change: PieceChange, left: AlteredFile) -> None:
     one.amount = None if told is None else abs(told.change - (new.length - old.length))
 
 
+def _of_dart(one: Tried, change: PieceChange, left: AlteredFile) -> None:
+    assert isinstance(one.step, DartMove)
+    told = next((dart for dart in change.darts if one.step.dart in dart.corners), None)
+    one.found = told is not None
+    one.amount = None if told is None else abs(told.intake_after - told.intake_before - one.step.deeper)
+
+
 _RECOVERED: dict[type[Step], Callable[[Tried, PieceChange, AlteredFile], None]] = {
     Hinge: _of_hinge,
     Parallel: _of_parallel,
     Scoop: _of_scoop,
+    DartMove: _of_dart,
     Extend: _of_extend,
     Taper: _of_line,
     Wedge: _of_line,
@@ -288,32 +317,45 @@ def fits() -> None:
 
 def _of_fit(fit: str, form: str, path: Path, folder: Path) -> str:
     recipe = Recipe(steps=(FitStep(piece="", fit=fit),))
-    plan = path.with_suffix(".seams.toml")
-    left = alter_file(str(path), recipe, Request(plan=plan), registry(), Settings(), leave=True)
-    first = left.sizes[0].steps[0]
-    one = Tried(fit, first.step)
+    request = Request(plan=path.with_suffix(".seams.toml"))
+    left = alter_file(str(path), recipe, request, registry(), Settings(), leave=True)
     output = folder / f"{fit}-{form}{path.suffix}"
+    tried_sizes = [Tried(fit, size.steps[0].step) for size in left.sizes]
+    stopped = ""
     try:
-        write_altered(left, str(output), Request(plan=plan), registry(), Settings(), force=True)
+        write_altered(left, str(output), request, registry(), Settings(), force=True)
         _, comparison = read_both(str(path), str(output), Request(), registry(), Settings())
-        change = comparison.piece(first.step.piece, left.sizes[0].size)
-        if change is None or type(first.step) not in _RECOVERED:
-            one.found = False
-        else:
-            _RECOVERED[type(first.step)](one, change, left)
+        for one, size in zip(tried_sizes, left.sizes, strict=True):
+            change = comparison.piece(one.step.piece, size.size)
+            if change is None:
+                one.found = False
+            else:
+                _RECOVERED[type(one.step)](one, change, replace(left, sizes=(size,)))
     except SeamcheckError as error:
-        one.found, one.stopped = False, str(error)
-    trued = alter_file(str(path), recipe, Request(plan=plan), registry(), Settings())
-    noise = [f"{f.check}/{f.code}" for f in trued.trued.left if f.severity != "note"]
+        stopped = f"left: {error}"
+    trued = alter_file(str(path), recipe, request, registry(), Settings())
+    noise = {f"{f.check}/{f.code}" for f in trued.trued.left if f.severity != "note"}
+    try:
+        result, _ = write_altered(trued, str(output), request, registry(), Settings(), force=True)
+        noise |= {f"{f.check}/{f.code}" for f in result.findings if f.severity != "note" and f.accepted is None}
+        undone_to = undo(str(output))[0]
+        noise |= set() if undone_to == path.read_bytes() else {"not undone"}
+    except SeamcheckError as error:
+        stopped = stopped or f"trued: {error}"
     proposals = [p for size in trued.sizes if size.truing is not None for p in size.truing.proposals]
     stray = max((p.alternatives[p.taken].beyond for p in proposals), default=0.0)
-    missed = " ".join(
-        f"{key} {getattr(one, key):.4f}" for key in ("turn", "amount", "hinge") if getattr(one, key) is not None
+    worst = {
+        key: max(values)
+        for key in ("turn", "amount", "hinge")
+        if (values := [value for one in tried_sizes if (value := getattr(one, key)) is not None])
+    }
+    missed = " ".join(f"{key} {value:.4f}" for key, value in worst.items())
+    found = sum(one.found for one in tried_sizes)
+    what = stopped or f"{tried_sizes[0].move}: {missed}"
+    return (
+        f"{fit:18} {form:10} {found} of {len(left.sizes)} sizes told  {what:54} "
+        f"{'quiet' if not noise else ', '.join(sorted(noise))}  strays {stray:.2f} mm"
     )
-    what = (
-        f"{one.move}: {missed or 'changed as a line'}" if one.found else f"{one.move}: not told apart {one.stopped}"
-    )
-    return f"{fit:18} {form:10} {len(trued.sizes)} sizes  {what:60} {'quiet' if not noise else ', '.join(noise)}  strays {stray:.2f} mm"
 
 
 def tell(line: str) -> None:

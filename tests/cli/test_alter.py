@@ -75,7 +75,7 @@ def test_one_side_alone_is_altered_and_what_that_leaves_between_the_two_is_told(
     code, told, _ = alter(demo, "full-seat", "--amount", "1/2 in", "--only-left")
     told = " ".join(told.split())
     assert code == 0
-    assert "for the left side alone, the right is cut from" in told
+    assert "for the left side alone: cut as two, the right as it is" in told
     assert (
         "crotch-back: back.crotch of the left becomes 12.7 mm (1/2 in) longer than that of the right, to which it is sewn"
         in told

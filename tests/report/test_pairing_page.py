@@ -211,10 +211,24 @@ def test_what_was_sewn_as_a_further_layer_is_made_one_row_instead(desk):
         len([seam for seam in desk.plan().seams if "back.hem" in [use.name for side in seam.sides for use in side]])
         == 2
     )
-    desk.button("One row with seam 11")
+    desk.button("One row with seam 11, opening to hem")
     first, second = desk.sewn("opening to hem")
     assert [edge.lstrip("-") for edge in first] == ["pocket.opening", "front.hem"]
     assert second == ["-back.hem"]
+
+
+@needs_browser
+def test_of_several_layers_the_one_is_chosen_that_it_is_one_row_with(desk):
+    for edge in ("pocket.opening", "front.hem", "facing-front.lower"):
+        desk.edge(edge)
+        desk.edge("back.hem")
+    rows = desk.window.js(
+        "[...document.querySelectorAll('#chosen button')].map((one) => one.textContent).filter((text) => text.startsWith('One row'))"
+    )
+    assert rows == ["One row with seam 11, opening to hem", "One row with seam 12, hem"]
+    desk.button(rows[1])
+    assert [edge.lstrip("-") for edge in desk.sewn("hem")[0]] == ["front.hem", "facing-front.lower"]
+    assert desk.sewn("opening to hem") == (["pocket.opening"], ["-back.hem"])
 
 
 @needs_browser

@@ -317,6 +317,33 @@ def test_a_proposal_is_drawn_taken_and_taken_back(window, tmp_path):
         assert window.errors == []
 
 
+def test_what_was_taken_before_a_save_is_told_of_and_taken_back(window, tmp_path):
+    drawing = demo_in(tmp_path, altered=True)
+    with serving(drawing) as served:
+        open_at(window, served)
+        window.click("[data-tool=true]")
+        window.wait("truing !== null && !asking")
+        window.click("[data-focus='way 0 b']")
+        before = window.js("drawn")
+        drawing.write_text(ALTERED.replace("</svg>", "<!-- once more --></svg>"), encoding="utf-8")
+        window.wait(f"drawn > {before} && !asking && newest <= drawn")
+        # What is looked at stays so while it is proposed.
+        assert window.js("document.querySelector('#truing .chosen button').textContent").startswith("b. ")
+        window.click("[data-focus='take 0 b']")
+        window.wait("truing.taken.length === 1")
+        assert said(window).startswith("Taken, and written to ferryhand-trued.svg: ")
+        drawing.write_text(ALTERED, encoding="utf-8")
+        window.wait("truing.left.length === 1 && !asking")
+        assert "before the drawing or its plan changed" in window.js("document.getElementById('taken').textContent")
+        assert window.js("truing.taken") == []
+        window.click("#take-back")
+        window.wait("truing.left.length === 0")
+        assert said(window).endswith("ferryhand-trued.svg is taken away.")
+        assert not (tmp_path / "ferryhand-trued.svg").exists()
+        assert window.js("document.getElementById('take-back').hidden")
+        assert window.errors == []
+
+
 def test_a_fit_is_dragged_and_what_the_mates_need_moves_with_it(window, tmp_path):
     with serving(demo_in(tmp_path)) as served:
         open_at(window, served)

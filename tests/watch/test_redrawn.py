@@ -128,6 +128,23 @@ def test_a_plan_changed_elsewhere_leaves_the_choice_unless_it_is_another_thing_n
         assert window.js("chosen") is None
 
 
+def test_who_answers_by_the_keys_stays_at_the_question_while_the_next_is_worked_out(window, tmp_path):
+    drawing = demo_in(tmp_path, plan=False)
+    with serving(drawing) as served:
+        served.until(lambda state: state["question"])
+        open_at(window, served)
+        asked = window.js("data.question.edge")
+        window.js("document.querySelector('[data-focus=\"answer 0\"]').focus()")
+        window.key("Enter")
+        window.wait("host.busy || data.question?.edge !== " + repr(asked))
+        window.wait(AT_REST)
+        assert window.js("data.question.edge") != asked
+        assert under_the_keys(window) == "ask-title"
+        window.key("Tab")
+        assert under_the_keys(window) == "answer 0"
+        assert window.errors == []
+
+
 def test_a_picture_that_comes_while_a_step_is_written_is_shown_after_it(window, tmp_path, monkeypatch):
     """The step is judged before what follows from it is worked out: its news come while the page still waits for its own answer."""
     drawing = demo_in(tmp_path)

@@ -62,11 +62,9 @@ def _hinge(step: Hinge) -> str:
 
 
 def _parallel(step: Parallel) -> str:
-    way = "spread" if step.amount > 0 else "overlap"
-    along = " along the grain" if step.by_grain else " square to the cut"
-    return (
-        f"cut from {place(step.cut[0])}, to {place(step.cut[1])}; {way} {length(abs(step.amount))} all along{along}."
-    )
+    way = "part" if step.amount > 0 else "overlap"
+    along = "along the grain" if step.by_grain else "square to the cut"
+    return f"cut across from {place(step.cut[0])}, to {place(step.cut[1])}; {way} both parts {length(abs(step.amount))} {along}."
 
 
 def _scoop(step: Scoop) -> str:

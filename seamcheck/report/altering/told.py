@@ -35,7 +35,7 @@ def _paragraphs(rehearsal: Rehearsal, options: RenderOptions, written: Sequence[
     verdict += ", carried out" if written else ", rehearsed: nothing is written"
     if rehearsal.only:
         other = "right" if rehearsal.only == "left" else "left"
-        verdict += f"; for the {rehearsal.only} side alone, the {other} is cut from {altered.path} as it is"
+        verdict += f"; for the {rehearsal.only} side alone: cut as two, the {other} as it is"
     if rehearsal.left:
         verdict += "; left as it is taped"
     verdict += f"; {count(left, 'finding')} left" if left else "; all seams true"

@@ -54,8 +54,9 @@ AMOUNTS = '"6.35 mm", "1/4 in", "1 1/2 in", "0.5 cm"; a mere number is mm.'
 CLOSING = (
     "Steps are made in order, and each place is found again on what those before have left. In a graded nest distances are meant "
     "in the sample size, or the first; in the others a place lies at the same share of its edge, and the amount is the same.",
-    "A piece that is cut as a pair is altered on both sides. With --only-left what is written is the pattern of the left side; the right "
-    "is cut from FILE as it was. Where the two are sewn to one another, and what is cut on a fold, is told.",
+    "A piece that is cut as a pair is altered on both sides. With --only-left it is cut as two: NEW has the left one as it is altered and "
+    "beside the sheet the right one as it was, mirrored, with its name; the plan beside NEW has both, back-left and back-right, each cut "
+    "once, and the seams of both. Where the two are sewn to one another, and what is cut on a fold, is told.",
     'One step on the command line, its keys as above with commas between: --step \'move = "scoop", piece = "back", edge = "crotch", '
     'from = "crotch 110 mm from cb-waist", to = "crotch-point", deeper = "1/4 in"\'.',
 )
