@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 from seamcheck.altering.taping import Arc, Taped, retaped
 from seamcheck.exact import least
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Grainline
+from seamcheck.records import dataclass
 
 AT_END = 1e-3  # mm: crossings this near to an end of a cut are that end
 NEAR = 1e-6

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 from typing import Literal
 
@@ -18,6 +18,7 @@ from seamcheck.fits.piece import FitPiece, LacksRoleError
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.recipe import Hinge, Parallel, Step
 from seamcheck.pattern.walk import Walk
+from seamcheck.records import dataclass
 from seamcheck.truing.leading import side_of
 from seamcheck.truing.propose import Alternative
 

@@ -12,7 +12,7 @@ never makes a part alone, and behind a hinge it is held by going on at the same 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
@@ -24,6 +24,7 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.end_directions import arriving, leaving
 from seamcheck.geometry.exact_arrays import median_of
 from seamcheck.geometry.short_arrays import each_once
+from seamcheck.records import dataclass
 
 LOOSEST = 0.5  # mm: lines further apart than this are not the same line, however they were digitised
 CLOSEST = 0.05  # mm: lines this close are the same line
@@ -348,14 +349,19 @@ class Search:
         runs = []
         count = len(close)
         begins = np.flatnonzero(together & ~np.roll(together, 1))
+        goes_on, gaps, paces = (
+            together.tolist(),
+            self.ahead.tolist(),
+            steps.tolist(),
+        )  # plain numbers are read fastest
         for begin in begins.tolist():
             node = begin
             along = [float(self.stations[begin])]
             ahead = [0.0]  # of the new station, beyond what the old one went on
-            while together[node % count]:
-                along.append(along[-1] + float(self.ahead[node % count]))
-                ahead.append(ahead[-1] + float(steps[node % count]))
-                node += 1
+            while goes_on[node]:
+                along.append(along[-1] + gaps[node])
+                ahead.append(ahead[-1] + paces[node])
+                node = (node + 1) % count
             if along[-1] - along[0] >= SHORTEST:
                 # Rigid lines keep pace; the median is free of what happens at the very ends.
                 new = float(feet.stations[begin]) + median_of(ahead)

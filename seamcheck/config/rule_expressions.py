@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import Enum
+
+from seamcheck.records import dataclass
 
 
 class ValueKind(Enum):

@@ -22,7 +22,7 @@ It is found after all checks have run, from what they observed beyond their band
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from math import radians
 from pathlib import PurePath
@@ -36,6 +36,7 @@ from seamcheck.checks.junctions import SQUARE
 from seamcheck.checks.seam_bands import pieces_of, sides_of
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.engine.grading import is_beyond, tolerance_of
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check, Context, Observation
@@ -66,6 +67,8 @@ def explain(context: Context, ran: Sequence[Ran]) -> list[Ran]:
     evidence = Evidence(context, ran)
     return [
         replace(one, observations=tuple(evidence.explained(one.check, seen) for seen in one.observations))
+        if one.observations
+        else one
         for one in ran
     ]
 

@@ -248,12 +248,11 @@ def grade_run(ran: Ran, path: str, settings: Settings) -> Graded:
         return Graded(ran=failed(ran, path, error))
     unsure = (uncertain(one, ran.check, settings) for one, finding in graded if finding is None and one.uncertainty)
     skips = (*ran.skips, *(skip for skip in unsure if skip is not None))
-    return Graded(
-        ran=replace(
+    if graded:
+        ran = replace(
             ran, skips=skips, observations=tuple(one for one in ran.observations if one.tolerance is not None)
-        ),
-        findings=tuple((seen, finding) for seen, finding in graded if finding is not None),
-    )
+        )
+    return Graded(ran=ran, findings=tuple((seen, finding) for seen, finding in graded if finding is not None))
 
 
 def _in_force(checks: Iterable[Check], settings: Settings, graded: Iterable[Graded]) -> Iterator[InForce]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from seamcheck.checks.base import Check, Context, LookedAt, Observation, Skip
 from seamcheck.engine.acceptance import PLAN_CHECK
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.junctions import UNPAIRED
+from seamcheck.records import dataclass
 
 NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
 OURS = ("", "builtin")  # the plugins that seamcheck itself brings
@@ -47,7 +48,8 @@ def _run(check: Check, context: Context, plugin: str) -> Ran:
     # Silence must mean looked at: who looked and found all as it should be says so.
     seen = seen or [Skip(reason="saw-nothing", why=SAW_NOTHING)]
     skips = tuple(_told_once(one, context) for one in seen if isinstance(one, Skip))
-    return replace(ran, observations=tuple(one for one in seen if not isinstance(one, Skip | LookedAt)), skips=skips)
+    observations = tuple(one for one in seen if not isinstance(one, Skip | LookedAt))
+    return Ran(check=check, plugin=plugin, size=context.size, observations=observations, skips=skips)
 
 
 def _is_off(check: Check, context: Context) -> bool:

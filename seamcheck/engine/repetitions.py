@@ -10,11 +10,12 @@ seam-length is turned off, allows as much, or crashed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Container, Iterable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from seamcheck.exact import snapped_point
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check, Observation, Repetition
@@ -39,17 +40,16 @@ def say_once(graded: Sequence[Graded]) -> list[Graded]:
     said: dict[str, list[Finding]] = {}
     for _, finding in found:
         said.setdefault(finding.size, []).append(finding)
-    return [
-        replace(
-            run,
-            ran=replace(
-                run.ran,
-                skips=tuple(skip for skip in run.ran.skips if not _is_said(skip.repeats, said.get(run.ran.size, ()))),
-            ),
-            findings=tuple(one for one in run.findings if id(one[1]) not in dropped),
-        )
-        for run in graded
-    ]
+    return [_without(run, dropped, said.get(run.ran.size, ())) for run in graded]
+
+
+def _without(run: Graded, dropped: Container[int], said: Sequence[Finding]) -> Graded:
+    """A run without what is dropped and the skips that are said; most have neither, and stay as they are."""
+    skips = tuple(skip for skip in run.ran.skips if not _is_said(skip.repeats, said))
+    findings = tuple(one for one in run.findings if id(one[1]) not in dropped)
+    if (len(skips), len(findings)) == (len(run.ran.skips), len(run.findings)):
+        return run
+    return replace(run, ran=replace(run.ran, skips=skips), findings=findings)
 
 
 def _is_said(repeats: Iterable[Repetition], said: Sequence[Finding]) -> bool:

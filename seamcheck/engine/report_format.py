@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import PurePath
 from typing import TYPE_CHECKING
+
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Report

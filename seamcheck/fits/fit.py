@@ -7,8 +7,10 @@ a recipe on a piece, with spots from the piece's own proportions.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
+
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.fits.piece import FitPiece

@@ -21,7 +21,6 @@ itself. A fixed threshold cannot do both: at 2 mm chords, noise of 0.1 mm turns 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from math import comb
 from typing import NamedTuple
 
@@ -32,6 +31,7 @@ from seamcheck.exact import EXACT, root_of_squares
 from seamcheck.geometry.exact_arrays import median_of
 from seamcheck.geometry.short_arrays import Number, batches, differences, in_parts, medians
 from seamcheck.geometry.smoothing import noise_of
+from seamcheck.records import dataclass
 
 Reals = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -57,7 +57,7 @@ WORSE = 2.0  # ... or until the usual standard error grows by so much: then bend
 MOST = 20  # breaks in one line; more are no breaks but a drawing of another kind
 NEAR = 2.5  # chords: breaks so near each other cannot be told apart
 TO_AND_FRO = 20.0  # mm: so near each other, breaks of which one takes back what the other did are one
-TOGETHER = 1 << 14  # vertices that are looked at together
+TOGETHER = 1 << 13  # vertices that are looked at together
 SHARES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])  # where in its chord a kink is looked for
 
 
@@ -451,8 +451,11 @@ def _estimates(rows: _Rows, beside: int) -> tuple[Reals, Reals]:
     noise = rows.noise[rows.row, None].view(np.uint8)
     surroundings = np.concatenate([spaced.astype(np.int8).view(np.uint8), real.view(np.uint8), noise], axis=1)
     numbers: dict[bytes, int] = {}
-    keys = surroundings.view(f"V{surroundings.shape[1]}").ravel().tolist()
-    kind = np.array([numbers.setdefault(key, len(numbers)) for key in keys])
+    # Neighbours are mostly of one kind: of each run of them the first is looked up.
+    begins = np.flatnonzero(np.append(True, (surroundings[1:] != surroundings[:-1]).any(axis=1)))
+    keys = surroundings[begins].view(f"V{surroundings.shape[1]}").ravel().tolist()
+    found = np.array([numbers.setdefault(key, len(numbers)) for key in keys])
+    kind = np.repeat(found, np.diff(np.append(begins, len(surroundings))))
     weights = _weights(list(numbers), window)
     seen, spread = np.empty((2, len(WANDERING), len(around))), np.empty((len(WANDERING), len(around)))
     order = np.argsort(kind, kind="stable")
@@ -486,6 +489,7 @@ class _Weights(NamedTuple):
 # The lines of a pattern are digitised alike, and the sizes of a nest even more so: few surroundings are new.
 _known: dict[bytes, _Weights] = {}
 _MOST_KNOWN = 400
+_AT_ONCE = 32  # kinds that are worked out together, so that it takes little memory
 
 
 def _weights(kinds: list[bytes], window: int) -> list[_Weights]:
@@ -494,8 +498,9 @@ def _weights(kinds: list[bytes], window: int) -> list[_Weights]:
     if len(_known) + len(new) > _MOST_KNOWN:
         _known.clear()
         new = kinds
-    if new:
-        rows = np.frombuffer(b"".join(new), np.uint8).reshape(len(new), -1)
+    for low in range(0, len(new), _AT_ONCE):
+        some = new[low : low + _AT_ONCE]
+        rows = np.frombuffer(b"".join(some), np.uint8).reshape(len(some), -1)
         chords = 1.2 ** rows[:, : window + 1].view(np.int8).astype(np.float64)
         noise = rows[:, 2 * window + 1 :].copy().view(np.float64)[:, 0]
         known, wander = _covariance(chords, rows[:, window + 1 : 2 * window + 1] > 0, noise)
@@ -505,7 +510,7 @@ def _weights(kinds: list[bytes], window: int) -> list[_Weights]:
         inner = inverse[:, :, own, own]
         size = np.linalg.slogdet(covariance)[1] + np.linalg.slogdet(inner)[1]
         parts = inverse, inner, np.linalg.inv(inner), size
-        _known.update({kind: _Weights(*one) for kind, *one in zip(new, *parts, strict=True)})
+        _known.update({kind: _Weights(*one) for kind, *one in zip(some, *parts, strict=True)})
     return [_known[kind] for kind in kinds]
 
 

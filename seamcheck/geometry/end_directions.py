@@ -123,7 +123,7 @@ def along_at(curve: Curve, station: float) -> Direction | None:
     index, _ = curve.locate(station)
     low = max(index - MOST // 2, 0)
     segments = curve.segments[low : index + MOST // 2]
-    chords, index = _are_chords(segments), index - low
+    chords, index = _chords(segments)[1], index - low
     if not chords[index]:
         return None
     before = int(np.argmin(np.append(chords[index::-1], False))) - 1
@@ -151,10 +151,11 @@ def _is_chord(row: Row) -> bool:
     return 0.0 < snapped(size) <= LONGEST_CHORD and off <= 1e-9 * size**2 + 1e-15
 
 
-def _are_chords(segments: np.ndarray) -> np.ndarray:
-    """Which segments are straight, and short enough for the chords of a digitised curve."""
-    lengths = snapped_all(np.abs(segments[:, 3] - segments[:, 0]))
-    return np.asarray(straight(segments) & (lengths <= LONGEST_CHORD) & (lengths > 0.0))
+def _chords(segments: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """How far apart the ends of each segment are, and which are straight, and short enough for the chords of a digitised curve."""
+    chords = segments[:, 3] - segments[:, 0]
+    lengths = snapped_all(np.abs(chords))
+    return lengths, np.asarray(straight(segments, chords) & (lengths <= LONGEST_CHORD) & (lengths > 0.0))
 
 
 def _without_crumbs(curve: Curve) -> Curve:
@@ -255,8 +256,7 @@ def digitised_start(curve: Curve) -> np.ndarray | None:
     if not _is_chord(curve.segments[0].tolist()):
         return None
     segments = curve.segments[:MOST]
-    lengths = snapped_all(np.abs(segments[:, 3] - segments[:, 0]))
-    chords = _are_chords(segments)
+    lengths, chords = _chords(segments)
     row = int(np.argmin(chords)) if not chords.all() else len(chords)
     first = max(int(np.searchsorted(np.cumsum(lengths), REACH, side="right")), FEWEST - 1)
     first = min(first, len(lengths))
@@ -283,9 +283,9 @@ def to_corner(vertices: np.ndarray) -> int:
     return int(sharp[0]) + most_at(near) + reach + 1
 
 
-def straight(segments: np.ndarray) -> np.ndarray:
-    """Which segments (n, 4) are straight lines: handles on the chord within 1e-9 of its length."""
-    chord = segments[:, 3] - segments[:, 0]
+def straight(segments: np.ndarray, chords: np.ndarray | None = None) -> np.ndarray:
+    """Which segments (n, 4) are straight lines: handles on the chord within 1e-9 of its length; `chords` where they are known."""
+    chord = segments[:, 3] - segments[:, 0] if chords is None else chords
     size = np.abs(chord)
     off = largest(np.abs(((segments[:, 1:3] - segments[:, :1]) * np.conj(chord)[:, None]).imag))
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)

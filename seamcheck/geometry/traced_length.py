@@ -7,7 +7,6 @@ row that shows none is as long as it is drawn, and so is what is drawn with curv
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import groupby
 from typing import NamedTuple
 
 import numpy as np
@@ -66,10 +65,11 @@ def _rows(curve: Curve) -> Iterator[Points]:
     if np.count_nonzero(short) < ROW:
         return
     short &= straight(curve.segments)
-    for is_short, group in groupby(enumerate(short.tolist()), key=lambda one: one[1]):
-        row = [k for k, _ in group]
-        if is_short and len(row) >= ROW:
-            yield np.concatenate([curve.segments[row, 0], curve.segments[row[-1:], 3]])
+    turns = np.flatnonzero(np.diff(np.concatenate([[False], short, [False]])))
+    for first, last in turns.reshape(-1, 2).tolist():
+        if last - first >= ROW:
+            row = curve.segments[first:last]
+            yield np.append(row[:, 0], row[-1, 3])
 
 
 def _parts(vertices: Points) -> Iterator[Points]:

@@ -9,9 +9,10 @@ overlap, a tuck, a corner cut back.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from seamcheck.places import NOWHERE, Place
+from seamcheck.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ plan's corners are given in one size; the others follow by the order in which th
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -36,6 +36,7 @@ from seamcheck.pieces.corner_matching import (
     fit_cost,
     likely_fits,
 )
+from seamcheck.records import dataclass
 
 HYPOTHESES = 8  # fits that get a closer look when a piece is not where the plan has it
 WORTH_BETTERING = 40.0  # how much dearer than the best reading another may be at first sight
@@ -111,6 +112,7 @@ class _Naming:
         self.plan: Points = np.array([plan_corners[name] for name in self.names], dtype=complex)
         stations = np.array(sorted({float(one) % outline.length for one in corner_stations}), dtype=float)
         self.target = SearchedOutline(outline, stations)
+        self._matchings: dict[Affine, Matching] = {}
         self.readings = [self.read(Affine.identity(), np.inf)]
         if not self.in_place(0.5, least=3):
             if self.in_place(0.3, least=2):
@@ -121,6 +123,12 @@ class _Naming:
                     self.readings += [reading] if reading.places else []
         self.readings.sort(key=lambda one: round(one.total, 6))
         self.best = self.readings[0]
+
+    def matching(self, fit: Affine) -> Matching:
+        """The candidates under a fit, found once: they are chosen among, and then held against what was chosen."""
+        if fit not in self._matchings:
+            self._matchings[fit] = Matching(self.plan, self.target, fit)
+        return self._matchings[fit]
 
     def alike(self, fit: Affine, reading: Hypothesis) -> bool:
         """Whether a fit would lead to a reading that is there: it puts most corners near the places chosen there."""
@@ -155,7 +163,7 @@ class _Naming:
 
         A reading without places when there is none whose total is below `limit`.
         """
-        matching = Matching(self.plan, self.target, fit)
+        matching = self.matching(fit)
         price = fit_cost(fit, self.plan)
         best = Hypothesis(fit, [])
         tried: set[tuple[int, ...]] = set()
@@ -378,7 +386,7 @@ class _Naming:
         best = self.best
         doubts: dict[str, Phrase] = {}
         distance = self.distances(best)
-        chain = CornerChain(Matching(self.plan, self.target, best.fit), best.order)
+        chain = CornerChain(self.matching(best.fit), best.order)
         for index, name in enumerate(self.names):
             place = best.places[index]
             if place is None:

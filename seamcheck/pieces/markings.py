@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import field, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -18,6 +18,7 @@ from seamcheck.pattern.drawing import LineMark, Mark, PointMark, Role, TextMark
 from seamcheck.pattern.model import Grainline, InsideLine, TakenFor, Tick
 from seamcheck.pieces.corners import CORNER_REACH
 from seamcheck.places import NOWHERE, Place
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pieces.nesting import Inner
@@ -217,11 +218,12 @@ def _notches(
             found.append((near.station % outline.length, point.why, _tick_of_point(point), point.place))
         else:
             strays.append(point.at)
-    for line in lines:
-        wedge = wedge_at(line.curve, outline, cut)
-        station, distance = _crossing(outline, line.curve) if wedge is None else (wedge, 0.0)
+    wedges = [wedge_at(line.curve, outline, cut) for line in lines]
+    met = iter(_crossings(outline, [line.curve for line, at in zip(lines, wedges, strict=True) if at is None]))
+    for line, wedge in zip(lines, wedges, strict=True):
+        station, distance = next(met) if wedge is None else (wedge, 0.0)
         if distance > TICK + EXACT and cut is not None:
-            on_cut, distance = _crossing(cut, line.curve)
+            on_cut, distance = _crossings(cut, [line.curve])[0]
             station = outline.nearest(cut.point(on_cut)).station
         if distance <= TICK + EXACT:
             why = line.why or "a short line that touches the outline"
@@ -293,16 +295,30 @@ def _corner_of(outline: Curve, tick: Curve) -> float | None:
     return station if across >= ACROSS else None
 
 
-def _crossing(outline: Curve, tick: Curve) -> tuple[float, float]:
-    """Station where a tick meets the outline, and how far it stays away from it (0 where it crosses)."""
-    corner = _corner_of(outline, tick)
-    if corner is not None:
-        return corner, 0.0
-    index, t, _, _ = crossings(outline.segments, tick.segments)
-    if len(index):
-        return outline.station_of(int(index[0]), float(t[0])), 0.0
-    best = least((outline.nearest(end) for end in (tick.start, tick.end)), key=lambda near: near.distance)
-    return best.station, best.distance
+def _crossings(outline: Curve, ticks: Sequence[Curve]) -> list[tuple[float, float]]:
+    """For each tick the station where it meets the outline, and how far it stays away from it (0 where it crosses)."""
+    corners = [_corner_of(outline, tick) for tick in ticks]
+    crossed = _crossed(outline, [tick for tick, corner in zip(ticks, corners, strict=True) if corner is None])
+    found = []
+    for tick, corner in zip(ticks, corners, strict=True):
+        station = next(crossed) if corner is None else corner
+        if station is not None:
+            found.append((station, 0.0))
+            continue
+        best = least((outline.nearest(end) for end in (tick.start, tick.end)), key=lambda near: near.distance)
+        found.append((best.station, best.distance))
+    return found
+
+
+def _crossed(outline: Curve, ticks: Sequence[Curve]) -> Iterator[float | None]:
+    """The first station of the outline at which each tick crosses it, all looked for at once; None where it does not."""
+    if not ticks:
+        return
+    index, t, row, _ = crossings(outline.segments, np.concatenate([tick.segments for tick in ticks]))
+    of = np.repeat(np.arange(len(ticks)), [len(tick.segments) for tick in ticks])[row]
+    for number in range(len(ticks)):
+        first = np.flatnonzero(of == number)[:1]
+        yield outline.station_of(int(index[first[0]]), float(t[first[0]])) if len(first) else None
 
 
 def _grainlines(lines: Sequence[LineMark]) -> tuple[Grainline, ...]:

@@ -8,7 +8,6 @@ way round alone its form tells.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -19,6 +18,7 @@ from seamcheck.geometry.curve import points_of
 from seamcheck.geometry.fitting import best_fits
 from seamcheck.geometry.short_arrays import rolled
 from seamcheck.pieces.way_round import SAME_PLACE
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pieces.outline import Shape
@@ -136,13 +136,27 @@ def _points(sizes: Sequence[Shape]) -> list[np.ndarray]:
     return points_of([size.outline for size in sizes], at)
 
 
-def _notched(size: Shape, way: _Way) -> list[list[tuple[float, int]]]:
-    """The notches of each edge in order: where, as a share of its length, and with how many ticks."""
+@dataclass(frozen=True, slots=True)
+class _OnEdge:
+    """A notch on an edge: how far from its start it stands, how long the edge is, and how many ticks it has."""
+
+    at: float
+    length: float
+    ticks: int
+
+    def off(self, other: _OnEdge) -> float:
+        """By how much, as a share of the edge, it misses the place of another: a grade keeps its share of the way, or its distance from an end."""
+        ends = self.at - other.at, self.length - self.at - (other.length - other.at)
+        return min(abs(self.at / self.length - other.at / other.length), *(abs(end) / self.length for end in ends))
+
+
+def _notched(size: Shape, way: _Way) -> list[list[_OnEdge]]:
+    """The notches of each edge in order."""
     sign, total = -1.0 if way.over else 1.0, size.outline.length
     edges = []
     for a, length in _stretches(size, way):
-        along = [(sign * (notch.station - a) % total, notch.count) for notch in size.notches]
-        edges.append(sorted((at / length, ticks) for at, ticks in along if AT_CORNER < at < length - AT_CORNER))
+        along = sorted((sign * (notch.station - a) % total, notch.count) for notch in size.notches)
+        edges.append([_OnEdge(at, length, ticks) for at, ticks in along if AT_CORNER < at < length - AT_CORNER])
     return edges
 
 
@@ -152,12 +166,9 @@ def _told_by_notches(base: Shape, own: _Way, size: Shape, ways: Iterable[_Way]) 
     found = []
     for way in ways:
         there = _notched(size, way)
-        if [[ticks for _, ticks in edge] for edge in there] == [[ticks for _, ticks in edge] for edge in wanted]:
-            off = [
-                abs(a - b)
-                for edge, other in zip(wanted, there, strict=True)
-                for (a, _), (b, _) in zip(edge, other, strict=True)
-            ]
+        if [[one.ticks for one in edge] for edge in there] == [[one.ticks for one in edge] for edge in wanted]:
+            pairs = (zip(edge, other, strict=True) for edge, other in zip(there, wanted, strict=True))
+            off = [one.off(other) for edge in pairs for one, other in edge]
             found.append((max(off, default=0.0), way))
     found.sort(key=lambda one: round(one[0], 6))
     if len(found) > 1 and found[1][0] <= max(CLEAR * found[0][0], SEEN):

@@ -8,13 +8,14 @@ mouth     the stretch of ring between the two mouth corners of a dart or a pleat
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Name, Phrase, phrase
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.kept import kept
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PleatPlan
@@ -22,13 +23,13 @@ if TYPE_CHECKING:
 SAME_PLACE = 1.5  # mm: a detected corner this near a named one is that corner
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Ring:
     """A closed outline and the places on it."""
 
     curve: Curve
 
-    @property
+    @cached_property
     def total(self) -> float:
         """The length all round in mm."""
         return self.curve.length

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult

@@ -124,3 +124,15 @@ def test_a_piece_that_looks_like_itself_one_way_round_alone_is_named_by_its_form
     plan = '[pieces.front]\n[pieces.front.corners]\na = [0, 0]\nb = [300, 20]\nc = [280, 400]\nd = [30, 380]\n[pieces.front.edges]\ntop = ["a", "b"]\n'
     found = nest("Front", plan, {"S": (outline, ((100, 1),), AS_DRAWN), "MM": (outline, ((100, 1),), BY_HALF)})
     assert notches_of(found["MM"], "top") == [1]
+
+
+@pytest.mark.parametrize("end", ["cb", "cf"])
+def test_a_notch_that_keeps_its_distance_from_an_end_turns_nothing_as_it_passes_the_middle(end):
+    def notch(length: float) -> tuple:
+        return ((176.0 if end == "cb" else length - 176.0, 1),)
+
+    sizes = {"LLL": 400.0, "MM": 352.0, "S": 312.0}
+    found = nest("Band", BAND, {size: (box(w, 80), notch(w), AS_DRAWN) for size, w in sizes.items()})
+    for size, length in sizes.items():
+        assert found[size].corner("cb-upper").at == 0
+        assert found[size].edge("upper").notches[0].station == pytest.approx(notch(length)[0][0])

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, axes, cur
 from seamcheck.reading.dxf.curves import vertices as vertices_of
 from seamcheck.reading.dxf.records import Entity, RawBlock
 from seamcheck.reading.dxf.text import statement
+from seamcheck.records import dataclass
 
 BOUNDARY, TURN, CURVE, NOTCH, GRADE, MIRROR, GRAIN, INTERNAL = 1, 2, 3, 4, 5, 6, 7, 8
 CUTOUT, DRILL, SEW, ANNOTATION = 11, 13, 14, 15
@@ -131,7 +132,7 @@ class BlockDraft:
     @property
     def has_rules(self) -> bool:
         """Whether the block names grade rules."""
-        return any(rule for line in self.lines for rule in line.rules)
+        return any(any(line.rules) for line in self.lines)
 
 
 # What the texts of a piece state (ASTM D6673, system text), with the spellings that are seen.

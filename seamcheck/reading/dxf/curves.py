@@ -7,7 +7,6 @@ reference. `size` is the number of mm that one unit comes to in the end, so that
 from __future__ import annotations
 
 from cmath import exp, phase
-from dataclasses import dataclass
 from itertools import pairwise
 from math import atan, degrees, hypot
 
@@ -16,6 +15,7 @@ import numpy as np
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.short_arrays import differences
 from seamcheck.reading.dxf.records import Alike, Entity
+from seamcheck.records import dataclass
 
 LINE_KINDS = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"))
 SMALLEST_EDGE = 1e-6  # mm; shorter steps between two vertices are rounding
@@ -52,7 +52,7 @@ def vertices(entity: Entity) -> Vertices:
         raise NotDrawableError("are meshes")
     # Vertices of the frame that a spline was fitted to (16) are no points of the line.
     parts = entity.parts
-    if not isinstance(parts, Alike) or any(flag & 16 for flag in parts.integers(70)):
+    if not isinstance(parts, Alike) or any(map((16).__and__, parts.integers(70))):
         parts = [part for part in parts if not part.integer(70) & 16]
     if not parts:
         return Vertices((), (), closed=bool(flags & 1), smoothed=bool(flags & 4))

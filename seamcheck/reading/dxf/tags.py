@@ -16,7 +16,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import compress
 
 import numpy as np
@@ -128,7 +128,7 @@ def _text_pairs(source: Source, text: str, raw: RawDrawing) -> Pairs:
             if codes[-1] == 0 and values[index // 2].strip() == "EOF":
                 break
         numbers = [np.full(len(codes), np.nan)]
-    end = next((index for index in _marks(codes) if values[index].strip() == "EOF"), None)
+    end = next(iter(_spelled(values, _marks(codes), lambda value: value.strip() == "EOF")), None)
     count = text.count("\n", 0, last) + 1
     if end is None:
         if count % 2 or not text.endswith("\n"):
@@ -189,6 +189,13 @@ def _in_runs(text: str, last: int) -> Iterator[list[str]]:
 def _marks(codes: list[int]) -> list[int]:
     """Where something begins: a section, a table, an entity, the end."""
     return [index for index, code in enumerate(codes) if code == 0]
+
+
+def _spelled(values: Sequence[str], starts: Iterable[int], is_it: Callable[[str], bool]) -> list[int]:
+    """Where what begins is what is looked for; each spelling is asked about once, since few of them stand for all entities of a file."""
+    marks = [(start, values[start]) for start in starts]
+    found = {value for value in {value for _, value in marks} if is_it(value)}
+    return [start for start, value in marks if value in found]
 
 
 def _misplaced_line(source: Source, lines: list[str], index: int) -> InputError:
@@ -418,7 +425,7 @@ class _Assembler:
     def _check_numbers(self, starts: list[int]) -> None:
         """Check every number that is geometry; turn decimal commas into points where the whole file has them."""
         codes, values = self.pairs.codes, self.pairs.values
-        sections = [start for start in starts if values[start].strip().upper() == "SECTION"]
+        sections = _spelled(values, starts, lambda value: value.strip().upper() == "SECTION")
         drawn = [
             (start, end)
             for start, end in zip(sections, [*sections[1:], len(codes)], strict=False)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
 from seamcheck.engine.causes import causes_of
 from seamcheck.engine.grouping import weight
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.engine.causes import Cause

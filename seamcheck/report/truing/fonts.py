@@ -12,11 +12,13 @@ import os
 import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     import uharfbuzz
