@@ -173,7 +173,7 @@ class DartMove(Step):
     """A dart, named by its tip or one of its mouth corners, changed in one way or more, in this order.
 
     `deeper`: its mouth so many mm wider, its legs as long as one another. `longer`: its tip so many mm farther from the mouth. `moved`: so many
-    mm along its edge towards the corner `towards`. `into`: this `share` of it closed, and a new mouth opened at that spot.
+    mm along its edge towards the corner `towards`. `into`: it is closed, and opened at that spot about the same tip.
     """
 
     dart: str

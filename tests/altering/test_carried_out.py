@@ -1,6 +1,8 @@
 """Alterations carried out in every form and size: read back, compared, undone; rehearsed as facts; named fits quiet everywhere."""
 
+import cmath
 import json
+import math
 import shutil
 
 import jsonschema
@@ -26,6 +28,7 @@ from seamcheck.pattern.recipe import (
     FitStep,
     GiveBack,
     Hinge,
+    Parallel,
     Recipe,
     Relief,
     Scoop,
@@ -279,6 +282,79 @@ def test_what_lies_within_a_piece_is_written_where_it_goes(leave, tmp_path):
     assert found.darts[0].points == pytest.approx(meant.darts[0].points, abs=1e-3)
     assert abs(found.drill_holes[0] - (340 + 220j)) > 1.0
     assert undo(str(target))[0] == path.read_bytes()
+
+
+POCKET = Hinge(
+    piece="pocket",
+    opens=AlongEdge("opening", 103.7, "top-left"),
+    hinge=AlongEdge("topstitched", 222.8, "top-right"),
+    amount=-7.24,
+)
+# Cuts that run aslant to an edge, so that its line is set off sideways; an arrow that a narrow band no longer holds.
+ASLANT = {
+    "overlapped": POCKET,
+    "parted": Parallel(
+        piece="front",
+        cut=(AlongEdge("hem", 156.5, "inseam-hem"), AlongEdge("inseam", 432.8, "crotch-point")),
+        amount=-3.61,
+    ),
+    "band": Wedge(piece="band-front", edge="lower", start=AtCorner("side-lower"), corner="cf-lower", amount=-7.74),
+}
+
+
+@pytest.mark.parametrize("form", ["curves", "digitised", "cad"])
+@pytest.mark.parametrize("name", ASLANT)
+def test_a_line_that_was_set_off_sideways_is_blended_as_far_as_it_needs(name, form, tmp_path):
+    made = altered(form, ASLANT[name])
+    assert [one.check for one in made.trued.left if one.severity != "note"] == []
+    _, result, _ = written(made, tmp_path, form)
+    assert [one.check for one in result.findings if one.severity != "note"] == []
+
+
+@pytest.mark.parametrize("form", ["curves", "digitised", "cad"])
+def test_an_overlap_of_lines_that_lie_side_by_side_is_told_by_its_amount(form, tmp_path):
+    made = altered(form, POCKET, leave=True)
+    target, _, _ = written(made, tmp_path, form)
+    (cut,) = compare(FORMS[form], target).piece("pocket", made.base).cuts
+    (opened,) = (one for one in cut.breaks if one is not cut.hinge)
+    assert opened.amount == pytest.approx(-7.24, abs=0.15 if form == "digitised" else 0.05)
+
+
+def test_no_corner_is_laid_under_the_paper():
+    step = Hinge(
+        piece="facing-back",
+        opens=AlongEdge("upper", 65.5, "fold-upper"),
+        hinge=AlongEdge("lower", 137.8, "fold-lower"),
+        amount=-10.73,
+    )
+    with pytest.raises(SeamcheckError, match="fold-upper would lie under the paper"):
+        altered("curves", step)
+
+
+def test_an_arrow_lies_to_the_fold_again_that_a_part_took_along(tmp_path):
+    path = panel_files(tmp_path)
+    plan = path.with_suffix(".seams.toml")
+    text = (
+        plan.read_text().replace('line = "sew"', 'line = "sew"\ncut = "fold"\nfold = "left"').replace('"left", ', "")
+    )
+    plan.write_text(text)
+    step = Hinge(
+        piece="panel",
+        opens=AlongEdge("top", 60.0, "top-left"),
+        hinge=AlongEdge("bottom", 80.0, "bottom-left"),
+        amount=8.0,
+        stays="right",
+    )
+    made = alter_file(str(path), Recipe(steps=(step,)), Request(), registry(), SETTINGS)
+    (size,) = made.sizes
+    arrows = [state.pieces["panel"].grainlines[0].angle for state in (size.before, size.altered, size.after)]
+    fold = size.after.pieces["panel"].edge("left")
+    leans = cmath.phase(fold.point(fold.length) - fold.point(0.0))
+    assert arrows[1] == pytest.approx(arrows[0])
+    assert (arrows[2] - math.degrees(-leans)) % 180.0 == pytest.approx(0.0, abs=1e-6) or (
+        arrows[2] - math.degrees(leans)
+    ) % 180.0 == pytest.approx(0.0, abs=1e-6)
+    assert abs(arrows[2] - arrows[0]) > 1.0
 
 
 def test_a_long_line_that_is_redrawn_up_to_a_notch_alone_is_written(tmp_path):

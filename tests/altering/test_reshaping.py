@@ -10,6 +10,8 @@ import numpy as np
 import pytest
 import shapely
 from patterns import demo, panel
+from shapely import affinity
+from shapely.ops import split
 
 from seamcheck.altering.closing import reopened
 from seamcheck.altering.cutting import CannotCutError
@@ -208,6 +210,56 @@ def test_a_dart_is_closed_and_opened_elsewhere_and_no_sewn_line_changes(into, ed
     # The cloth is the same: what was cut out of it at the waist is cut out of it there, about as much.
     assert polygons[1].is_valid
     assert area[1] == pytest.approx(area[0], abs=1.0)
+
+
+def shape_of(piece) -> shapely.Polygon:
+    return shapely.Polygon([(p.real, p.imag) for p in piece.outline.polygon(0.0005)])
+
+
+@pytest.mark.parametrize("stays", ["hem", ""])
+@pytest.mark.parametrize(
+    ("into", "with_waist"),
+    [
+        (AlongEdge("outseam", 90.0, "side-waist"), "side-waist"),
+        (AlongEdge("outseam", 300.0, "side-waist"), "side-waist"),
+    ],
+)
+def test_the_part_between_turns_as_another_library_turns_it(into, with_waist, stays):
+    before = demo()
+    old = before.pieces["back"]
+    new = reopened(before, DartMove(piece="back", dart="dart-tip", into=into, stays=stays)).pieces["back"]
+    dart, tip = old.darts[0], old.darts[0].points[1]
+    spot = old.edge("outseam").point(into.amount)
+    beyond = spot + 0.001 * (spot - tip)  # a little past the outline, so that it is surely cut through
+    parts = list(
+        split(
+            shape_of(old), shapely.LineString([(beyond.real, beyond.imag), (tip.real, tip.imag), *middle_of(dart)])
+        ).geoms
+    )
+    assert len(parts) == 2
+    side = old.corner(with_waist).at
+    moving, still = sorted(parts, key=lambda part: part.distance(shapely.Point(side.real, side.imag)))
+    # The corner of the dart on the moved part comes to lie on the other one: the angle between the legs, about the tip.
+    inner, outer = sorted((dart.points[0], dart.points[2]), key=lambda at: -abs(at - side))
+    angle = np.degrees(np.angle((inner - tip) / (outer - tip)))
+    turned = affinity.rotate(moving, angle, origin=(tip.real, tip.imag))
+    taped = shapely.union_all([turned.buffer(1e-6), still.buffer(1e-6)])
+    assert taped.symmetric_difference(shape_of(new)).area < 0.5
+    assert moving.area + still.area == pytest.approx(shape_of(new).area, abs=0.5)
+    # What lies on the part goes with it as one: its corner, and the corner of the mouth that came from the spot.
+    there = affinity.rotate(shapely.Point(side.real, side.imag), angle, origin=(tip.real, tip.imag))
+    assert new.corner(with_waist).at == pytest.approx(complex(there.x, there.y), abs=1e-6)
+    opened = affinity.rotate(shapely.Point(spot.real, spot.imag), angle, origin=(tip.real, tip.imag))
+    mouth = [new.darts[0].points[0], new.darts[0].points[2]]
+    for at in (spot, complex(opened.x, opened.y)):
+        assert min(abs(one - at) for one in mouth) < 1e-6
+    assert new.darts[0].intake == pytest.approx(2 * abs(spot - tip) * abs(np.sin(np.radians(angle / 2))), abs=1e-6)
+
+
+def middle_of(dart) -> list[tuple[float, float]]:
+    """A point in the open mouth of a dart, to which a cut through its tip is led."""
+    middle = (dart.points[0] + dart.points[2]) / 2
+    return [(middle.real, middle.imag)]
 
 
 @pytest.mark.parametrize(

@@ -151,12 +151,26 @@ def _wedge(dice: random.Random, piece: Piece, edges: Sequence[Edge]) -> Step:
     return Wedge(piece=piece.name, edge=edge.name, start=AtCorner(other), corner=corner, amount=_amount(dice, 8.0))
 
 
-def tried(name: str, form: str, dice: random.Random, folder: Path) -> tuple[Tried, int]:
-    """One random recipe on a pattern, and how many before it paper does not allow."""
+def laid_out(name: str, form: str, folder: Path) -> Path:
+    """A clean pattern in a form, with its plan beside it."""
     drawing, plan = written(Spoilt(clean(name), clean(name).pieces), form)
     path = folder / f"{name}{SUFFIX[form]}"
     path.write_text(drawing, encoding="utf-8")
     path.with_suffix(".seams.toml").write_text(plan, encoding="utf-8")
+    return path
+
+
+def measured(name: str, form: str, step: Step, folder: Path) -> Tried:
+    """One recipe on a pattern."""
+    path = laid_out(name, form, folder)
+    recipe = parse_recipe(format_recipe(Recipe(steps=(step,))))
+    left = alter_file(str(path), recipe, Request(), registry(), Settings(), leave=True)
+    return _measured(Tried(name, step), path, recipe, left, form)
+
+
+def tried(name: str, form: str, dice: random.Random, folder: Path) -> tuple[Tried, int]:
+    """One random recipe on a pattern, and how many before it paper does not allow."""
+    path = laid_out(name, form, folder)
     reading = read_whole(str(path), Request(), registry(), Settings())
     assert reading.plan is not None
     pieces = pieces_of(path)

@@ -10,8 +10,12 @@ from carried_out import FERRYHAND, FITS, carried_out
 from click.testing import CliRunner
 from pypdf import PdfReader
 
+from seamcheck.altering.run import alter_file
 from seamcheck.cli.main import main
-from seamcheck.pattern.recipe import Hinge
+from seamcheck.config.settings import Settings
+from seamcheck.engine import plugins
+from seamcheck.engine.read import Request
+from seamcheck.pattern.recipe import AlongEdge, DartMove, Hinge, Recipe
 from seamcheck.report.altering.marks import cuts_of, marks
 from seamcheck.report.altering.step_words import lines, title
 from seamcheck.report.altering.work_sheet import HIGH, WIDE, sheets, work_sheet
@@ -229,3 +233,29 @@ def test_the_command_prints_it(tmp_path):
     again = CliRunner().invoke(main, ["alter", str(FERRYHAND / "ferryhand.svg"), "full-seat", "--picture", str(path)])
     assert again.exit_code == 2
     assert "the file exists already" in again.stderr
+
+
+def test_a_dart_closed_into_another_place_is_told_as_hands_do_it():
+    step = DartMove(piece="back", dart="dart-tip", into=AlongEdge("outseam", 90.0, "side-waist"))
+    made = alter_file(
+        str(FERRYHAND / "ferryhand.svg"),
+        Recipe(steps=(step,)),
+        Request(),
+        plugins.load(Settings(), plugins=False),
+        Settings(),
+    )
+    (done,) = made.sizes[0].steps
+    assert title(done) == "back: close the dart of dart-tip, and open it at D"
+    found = places(done)
+    piece = done.before.pieces["back"]
+    assert [mark.letter for mark in found] == ["A", "B", "C", "D"]
+    assert abs(found[3].at - piece.edge("outseam").point(90.0)) < 1e-6
+    cut, ring = cuts_of(done, 4.0)
+    assert (cut.start, cut.end) == pytest.approx((found[3].at, piece.darts[0].points[1]))
+    assert ring.is_closed
+    (page,) = work_sheet(made, "Ferryhand trousers", "a4")
+    words = " ".join(one.text for one in page.words)
+    assert "until A lies on C" in words
+    # Nothing is drawn anew: the part turned as it is.
+    assert "the new line lies" not in words
+    assert "past the old one" not in words

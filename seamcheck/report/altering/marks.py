@@ -43,6 +43,11 @@ class Mark:
 
 def cuts_of(done: DoneStep, ring: float) -> Iterator[Curve]:
     """The cuts of a step, on the piece as it is before it, in the axes of the file; with a ring of this radius round every hinge."""
+    step, piece = done.step, done.before.pieces[done.step.piece]
+    if isinstance(step, DartMove) and step.into is not None:
+        tip = next(one for one in piece.darts if step.dart in one.corners).points[1]
+        yield Curve.line(found(piece, step.into).at, tip)
+        yield Curve.arc(tip, ring)
     if done.turned is None:
         return
     for cut in (done.turned.cut, *done.turned.reliefs):
@@ -85,6 +90,8 @@ def _places(step: Step, piece: Piece, cut: Curve | None, reliefs: Sequence[Curve
         dart = next(one for one in piece.darts if step.dart in one.corners)
         for name, at in zip(dart.corners, dart.points, strict=True):
             yield at, name
+        if step.into is not None:
+            yield _on_edge(piece, step.into)
 
 
 def _on_cut(spot: AlongCut, cut: Curve | None) -> str:

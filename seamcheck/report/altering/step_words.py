@@ -47,7 +47,10 @@ def title(done: DoneStep) -> str:
         )
         if by
     ]
-    return f"{piece}: draw the dart of {step.dart} {amounts.listed(told)}"
+    drawn = [f"draw the dart of {step.dart} {amounts.listed(told)}"] if told else []
+    if step.into is not None:
+        drawn.append(f"close the dart of {step.dart}, and open it at D")
+    return f"{piece}: {', and '.join(drawn)}"
 
 
 def lines(done: DoneStep, marks: Sequence[Mark]) -> Iterator[str]:
@@ -190,4 +193,12 @@ def _dart(step: DartMove) -> Iterator[str]:
             f"Trace the dart, and move it {amounts.length(abs(step.moved))} along the edge towards {step.towards}, with its legs as they "
             "are."
         )
+    if step.into is not None:
+        yield (
+            f"Rule a line from D to {tip}, cut along it from D, and stop a thread short of {tip}: that is the hinge. Cut out the dart, or "
+            f"cut along one of its legs to {tip}, stopping short of it likewise."
+        )
+        yield f"Tape down {_still(step.stays)}."
+        yield f"Turn the other part about {tip} until {inner} lies on {outer}, and tape the legs on one another: the cut at D opens by itself."
+        yield f"The new legs run from {tip} to both ends of the opening at D, and are as long as one another."
     yield "Fold the dart as it is pressed, and draw the edge across it in one line; cut it so before you unfold it."

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.junction_layout import upright
 from seamcheck.pattern.model import UNSIZED
-from seamcheck.pattern.recipe import Extend
+from seamcheck.pattern.recipe import DartMove, Extend
 from seamcheck.report.altering.marks import Mark, cuts_of, marks
 from seamcheck.report.altering.picture import altered_subjects
 from seamcheck.report.altering.step_words import lines, title
@@ -117,7 +117,8 @@ class _Beside:
 
 def _redrawn(done: DoneStep) -> Iterator[str | Table]:
     """What to measure for the lines that are drawn anew once the cut is taped, or instead of one."""
-    old, new = (done.before if done.turned is None else done.laid), done.after
+    turns = done.turned is not None or (isinstance(done.step, DartMove) and done.step.into is not None)
+    old, new = (done.laid if turns else done.before), done.after
     redrawn = list(changes(old, new))
     if redrawn and done.turned is not None:
         back = ", and give back what it took" if done.given else ""
