@@ -28,6 +28,9 @@ class Limits:
     strokes: int = _limit(10_000, "lines of a drawing, or of one block of it")
     marks: int = _limit(2_000, "lines, points and texts of one piece")
     pieces: int = _limit(2_000, "pieces, each size of one counted")
+    nested: int = _limit(
+        30_000, "pairs of closed lines as large as a piece of which one lies in the box of the other"
+    )
     overlaps: int = _limit(250_000, "pairs of segments of closed lines that lie over one another")
     corners: int = _limit(500, "corners of one piece")
     degree: int = _limit(25, "degree of a spline")

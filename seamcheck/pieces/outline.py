@@ -243,9 +243,12 @@ def _assemble_group(
     group.overlaps = overlaps + _overlaps(candidates, limits.overlaps - overlaps)
     limits.check("overlaps", group.overlaps, "pairs of segments that lie over one another", path=drawing.path)
     # Counted before it is asked of each which of the others it lies in; a piece may have a cut line and a sew line.
-    large = sum(line.area >= SMALLEST_PIECE for line in candidates)
-    if large > 2 * limits.pieces:
-        limits.check("pieces", large, "closed lines as large as a piece", path=drawing.path)
+    large = [line for line in candidates if line.area >= SMALLEST_PIECE]
+    if len(large) > 2 * limits.pieces:
+        limits.check("pieces", len(large), "closed lines as large as a piece", path=drawing.path)
+    boxes = Boxes(large)
+    within = sum(len(boxes.held_by(line.bounds)) - 1 for line in large)
+    limits.check("nested", within, "closed lines in the boxes of others", path=drawing.path)
     nested = nest(candidates) if block is None else nest_in_block(candidates)
     limits.check("pieces", len(nested.pieces), "pieces", path=drawing.path)
     group.aside = nested.aside + signs

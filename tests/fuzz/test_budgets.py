@@ -96,6 +96,13 @@ def test_a_dxf_is_counted_before_it_is_drawn(content, said):
             r"style element .* steps to find out which style rules .* limits\.matches",
         ),
         (
+            "<style>"
+            + "".join(f".c{k}{{stroke:black}}" for k in range(5000))
+            + "</style>"
+            + "".join(f'<path class="c{k}" d="M0 0h1"/>' for k in range(5000)),
+            r"style element .* steps to find out which style rules .* limits\.matches",
+        ),
+        (
             "<style>" + "path{stroke:black}" * 1000 + "</style>" + '<path d="M0 0h1"/>' * 400,
             r"path element .* steps to find out which style rules .* limits\.matches",
         ),
@@ -301,6 +308,7 @@ def test_a_square_full_of_words_is_no_test_square():
 @pytest.mark.parametrize(
     ("body", "said"),
     [
+        ('<path d="M20 20h300v300h-300z"/>' * 200, r"39800 closed lines in the boxes of others .* limits\.nested"),
         ('<path d="M400 20h2"/>' * 10_001, r"10001 lines are more than .* limits\.strokes"),
         (
             '<path d="M20 20h300v300h-300z"/>' + '<path d="M40 60h2"/>' * 2_001,

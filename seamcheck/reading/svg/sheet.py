@@ -39,7 +39,7 @@ _COMBINATORS = frozenset({">", "+", "~"})
 _NESTED = frozenset({"is", "where", "not"})
 _DEEPEST = 8  # of selectors inside selectors
 _EMBEDDED = re.compile(r"""(url\(\s*["']?data:)[^)"'\s]{1000,}""")  # fonts and pictures, which tell nothing of a line
-_COMPILED = 100  # steps that take as long as to make a test of what stands between two combinators
+_COMPILED = 250  # steps that take as long as to make a test of what stands between two combinators
 
 
 class _NotFollowedError(ValueError):
