@@ -17,7 +17,7 @@ from seamcheck.altering.darts import darted
 from seamcheck.altering.finishing import Given, blended, given_back, ruled_grain
 from seamcheck.altering.reshaping import extended, scooped, tapered, wedged
 from seamcheck.altering.turning import Turned, hinged, parted
-from seamcheck.engine.read import read_whole
+from seamcheck.engine.read import read_to_redraw
 from seamcheck.errors import SeamcheckError
 from seamcheck.fits.piece import FitPiece, LacksRoleError
 from seamcheck.fits.roles import is_in_role
@@ -128,13 +128,7 @@ def alter_file(
 
     With `leave` pieces stay as they were taped: nothing is blended, given back or trued.
     """
-    reading = read_whole(path, request, registry, settings)
-    if reading.plan is None:
-        raise SeamcheckError(
-            "there is no seam plan, so no edge has a name and nothing says what is sewn to what",
-            path=path,
-            remedy="propose one with: seamcheck pair FILE; or name one with --plan",
-        )
+    reading = read_to_redraw(path, request, registry, settings)
     states = {size: opened(reading, size, registry, settings, request.allowance) for size in reading.pattern.sizes}
     fits = {fit.name: fit for fit in registry.fits}
     base = base_size(reading)
@@ -145,6 +139,7 @@ def alter_file(
         done[size] = run.altered()
     for number, step in enumerate(recipe.steps):
         _require_sizes(step, number, reading.pattern.sizes, recipe)
+    assert reading.plan is not None
     held = wishes_of(reading.plan)
     sizes = tuple(_finished(size, states[size], done[size], held, leave=leave) for size in states)
     if not any(size.steps for size in sizes):

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Name, Point, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Severity, Skip
+from seamcheck.geometry.kept import kept
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
@@ -187,20 +188,24 @@ def _outline_doubled(context: Context) -> Iterator[Observation | LookedAt]:
 
 def _drawn_twice(piece: Piece) -> Iterator[tuple[Curve, complex]]:
     """Lines without a purpose of their own that lie on the outline all along."""
-    import numpy as np
-
-    from seamcheck.geometry.distances import distances, farthest
     from seamcheck.pattern.drawing import Role
 
     for line in piece.inside:
         curve = line.curve
         if line.role not in (None, Role.OUTLINE, Role.SEW, Role.CUT) or curve.length < SHORTEST_DOUBLED:
             continue
-        for _, outline in _lines(piece):
-            few = curve.points(curve.length * np.linspace(0.0, 1.0, 9))
-            if distances(outline, few).max() <= ON_LINE and farthest(curve, outline)[0] <= ON_LINE:
-                yield curve, curve.point(curve.length / 2)
-                break
+        if any(_lies_on(curve, outline) for _, outline in _lines(piece)):
+            yield curve, curve.point(curve.length / 2)
+
+
+@kept
+def _lies_on(curve: Curve, outline: Curve) -> bool:
+    import numpy as np
+
+    from seamcheck.geometry.distances import distances, farthest
+
+    few = curve.points(curve.length * np.linspace(0.0, 1.0, 9))
+    return bool(distances(outline, few).max() <= ON_LINE and farthest(curve, outline)[0] <= ON_LINE)
 
 
 def _spurs(curve: Curve) -> Iterator[tuple[float, complex]]:

@@ -200,7 +200,8 @@ def check(
         results = []
         # Closed, so that its processes end as soon as this is interrupted.
         judge = with_given(judge_files, request=request, shops=shops, jobs=jobs, scheduler=scheduler, send=send)
-        each = judge(files) if no_cache else Cache().judged(files, request, shops, judge)
+        cache = Cache()
+        each = judge(files) if no_cache else cache.judged(files, request, shops, judge, whole=kept_whole)
         with contextlib.closing(each) as judged:
             for _, result in zip(each_with_progress(files, quiet=at_once), judged, strict=True):
                 told = result if old is None or record else old.of_file(result)
@@ -228,10 +229,11 @@ def check(
     for failure in dict.fromkeys(failure for file in report.files for failure in file.failures):
         warn(failure)
     texts = [
-        (live[k].rest(report) if k in live else form.render(report, options), output)
+        (live[k].rest(report) if k in live else form.render(report, replace(options, kept=cache.text)), output)
         for k, (form, output, options) in enumerate(wanted)
     ]
     emit_all([*texts, *kept])
+    cache.let_go()
     return report.exit_code
 
 

@@ -25,6 +25,8 @@ class Limits:
     expanded: int = _limit(100_000, "the same elements after every use or insert is followed")
     commands: int = _limit(1_000_000, "numbers in path data, vertices of polylines")
     line: int = _limit(20_000, "vertices of one line of a DXF, segments of one path of an SVG")
+    strokes: int = _limit(10_000, "lines of a drawing, or of one block of it")
+    marks: int = _limit(2_000, "lines, points and texts of one piece")
     pieces: int = _limit(2_000, "pieces, each size of one counted")
     overlaps: int = _limit(250_000, "pairs of segments of closed lines that lie over one another")
     corners: int = _limit(500, "corners of one piece")

@@ -5,7 +5,8 @@ earlier file with its own, and the settings; what was asked for; the plugins wit
 the program itself, by the bytes of its own files, with the versions of Python and of the libraries it computes with. Nothing is
 ever looked up by time or by name, so that what is kept can never be out of date: it is found, or it is not. What was read is read
 once more when a result is there, and where it is not the same any more the result is told and not kept. A record of known findings
-is held against a result after it was judged or found, and is no part of it. Kept is only what was judged whole: what failed may have
+is held against a result after it was judged or found, and is no part of it. What a report of many styles says of one result (its drawings,
+above all) is kept as a text, under the digest of that result and of what else the text hangs on. Kept is only what was judged whole: what failed may have
 failed for want of memory. What a plugin reads by itself, from elsewhere, cannot be seen: plugins/README.md says so.
 
 It is kept in the user's own folder for caches, and not beside the patterns. A folder of patterns may come from a supplier, and a
@@ -72,26 +73,52 @@ class Cache:
         self.folder = folder or cache_folder() / "results"
         self.most_bytes = most_bytes
         self._written = False
+        self._told: dict[str, tuple[str, FileResult]] = {}  # the results of a run that are kept, by path
         self._plugins: dict[PluginInfo, tuple[str, ...]] = {}  # of one run, which loads each of them once
 
     def judged(
-        self, paths: Sequence[str], request: Request, shops: Shops, judge: Judge
+        self, paths: Sequence[str], request: Request, shops: Shops, judge: Judge, *, whole: bool = False
     ) -> Generator[FileResult, None, None]:
-        """The results of files in their order: those that are kept, and of the others what `judge` finds, which is kept."""
+        """The results of files in their order: those that are kept, and of the others what `judge` finds, which is kept.
+
+        With `whole` they are remembered until the end, so that `text` knows them again.
+        """
         self._plugins = {}
         keys = {path: self.key(path, request, shops) for path in paths} if self._is_own() else {}
         missing = [path for path in paths if not is_seen(self._file(keys.get(path)))]
         with contextlib.closing(judge(missing)) as judged:
             anew = set(missing)
             for path in paths:
-                result = None if path in anew else self.kept(keys[path], path)
+                key = keys.get(path)
+                result = None if path in anew else self.kept(key, path)
                 if result is None:
                     result = next(judged) if path in anew else next(judge([path]))
-                    if keys.get(path) is not None and keys[path] == self.key(path, request, shops):
-                        self.keep(keys[path], result)
+                    if key is not None and key != self.key(path, request, shops):
+                        key = None  # it was saved while it was judged
+                    self.keep(key, result)
+                if whole and key is not None and not result.failures:
+                    self._told[path] = key, result
                 yield result
-        if self._written:
-            self._let_go()
+        self.let_go()
+
+    def text(self, file: FileResult, what: object, make: Callable[[], str]) -> str:
+        """What a report tells of a result of this run: what is kept, or what is made, which is kept.
+
+        `what` is all that the text hangs on beside the result and the program. A result that was changed since it was judged is another.
+        """
+        key, result = self._told.get(file.path, ("", None))
+        if result is not file:
+            return make()
+        kept = self._file(sha256(repr((key, what)).encode()).hexdigest())
+        with contextlib.suppress(OSError, UnicodeDecodeError, zlib.error):
+            data = _checked(kept.read_bytes())
+            if data is not None:
+                text = zlib.decompress(data).decode("utf-8", "surrogatepass")
+                os.utime(kept)
+                return text
+        made = make()
+        self._write(kept, zlib.compress(made.encode("utf-8", "surrogatepass"), 1))
+        return made
 
     def key(self, path: str, request: Request, shops: Shops) -> str | None:
         """The digest of all that a result is made from; None where it can be known by none."""
@@ -120,8 +147,7 @@ class Cache:
         """The result that is kept under a digest; None where there is none that can be read."""
         file = self._file(key)
         try:
-            data = file.read_bytes()
-            found = _unpacked(data)
+            found = _unpacked(_checked(file.read_bytes()))
             os.utime(file)
         except OSError:
             return None
@@ -135,9 +161,13 @@ class Cache:
             data = _packed(result)
             if len(data) > LARGEST or _unpacked(data) != result:
                 return
-            file = self._file(key)
+            self._write(self._file(key), data)
+
+    def _write(self, file: Path, data: bytes) -> None:
+        """Write data behind its digest, where that can be done."""
+        with contextlib.suppress(OSError):
             self._make(file.parent)
-            with replacing(file, data):
+            with replacing(file, sha256(data).digest() + data):
                 pass
             self._written = True
 
@@ -160,8 +190,11 @@ class Cache:
             return found.st_uid == os.geteuid() and not found.st_mode & (stat.S_IWGRP | stat.S_IWOTH)
         return True
 
-    def _let_go(self) -> None:
-        """Take out what was used longest ago, where there is more than may be kept."""
+    def let_go(self) -> None:
+        """Take out what was used longest ago, where something was written and there is more than may be kept."""
+        if not self._written:
+            return
+        self._written = False
         found = []
         for file in self.folder.glob("??/*"):
             with contextlib.suppress(OSError):  # another run has taken it out
@@ -214,16 +247,19 @@ def _files(top: Path) -> Iterator[Path]:
 
 
 def _packed(result: FileResult) -> bytes:
-    data = zlib.compress(pickle.dumps(result, protocol=5), 1)
-    return sha256(data).digest() + data
+    return zlib.compress(pickle.dumps(result, protocol=5), 1)
 
 
-def _unpacked(data: bytes) -> FileResult | None:
-    """The result that the bytes hold; None where they are spoiled, or are anything else."""
+def _checked(data: bytes) -> bytes | None:
+    """What stands behind its digest; None where it is spoiled."""
+    return data[32:] if sha256(data[32:]).digest() == data[:32] else None
+
+
+def _unpacked(data: bytes | None) -> FileResult | None:
+    """The result that the bytes hold; None where they are anything else."""
     from seamcheck.engine.result import FileResult
 
-    digest, data = data[:32], data[32:]
-    if sha256(data).digest() != digest:
+    if data is None:
         return None
     try:
         found = _OnlyData(io.BytesIO(zlib.decompress(data))).load()

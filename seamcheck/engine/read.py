@@ -7,7 +7,7 @@ from dataclasses import field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from seamcheck.errors import InputError
+from seamcheck.errors import InputError, SeamcheckError
 from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
@@ -66,6 +66,24 @@ def read(path: str, request: Request, registry: Registry, settings: Settings) ->
 def read_whole(path: str, request: Request, registry: Registry, settings: Settings) -> Reading:
     """Read a pattern and its plan, and keep what they were made of; SeamcheckError when either cannot be used."""
     return _read_by(plan_for(path, request), path, request, registry, settings)
+
+
+def read_to_redraw(path: str, request: Request, registry: Registry, settings: Settings) -> Reading:
+    """Read a pattern that is to be drawn anew; SeamcheckError also where it has no plan, or no piece was found."""
+    reading = read_whole(path, request, registry, settings)
+    if reading.plan is None:
+        raise SeamcheckError(
+            "there is no seam plan, so no edge has a name and nothing says what is sewn to what",
+            path=path,
+            remedy="propose one with: seamcheck pair FILE; or name one with --plan",
+        )
+    if not reading.pattern.pieces:
+        raise InputError(
+            "no piece was found, so there is nothing to draw anew",
+            path=path,
+            remedy="see what was read with: seamcheck pieces FILE",
+        )
+    return reading
 
 
 def read_both(

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import field
 from pathlib import PurePath
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from seamcheck.records import dataclass
 
@@ -26,13 +27,22 @@ def format_of(path: str, known: Sequence[str]) -> str | None:
     return None
 
 
+Kept: TypeAlias = "Callable[[FileResult, object, Callable[[], str]], str]"
+
+
+def made_anew(file: FileResult, what: object, make: Callable[[], str]) -> str:
+    """What is told of a file, where nothing of it is kept."""
+    return make()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RenderOptions:
     """`width` is in characters; `colour` says whether terminal colour codes may be used.
 
     `verbose` asks for all that was looked at and by what measure, where a report is short otherwise. `only` is the one
     seam, piece or corner to tell of, for formats that can. `quiet` asks for nothing but the names of what is not good,
-    `statistics` for how much was found of what.
+    `statistics` for how much was found of what. `kept` gives what was told of a file in an earlier run, or makes it: `what` is all that
+    the text hangs on beside the file's result.
     """
 
     width: int = 80
@@ -41,6 +51,7 @@ class RenderOptions:
     quiet: bool = False
     statistics: bool = False
     only: str | None = None
+    kept: Kept = field(default=made_anew, compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,11 @@ with the option that mends it. An inch is 25.4 mm exactly (ISO 80000-3); program
 from __future__ import annotations
 
 import re
-from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
+
+import numpy as np
 
 from seamcheck.exact import least
 from seamcheck.geometry.loops import close_loops
@@ -19,6 +20,7 @@ from seamcheck.pattern.drawing import Drawing, LineMark, Note, Role, ScaleReadin
 from seamcheck.pattern.words import plain_words, role_in
 
 LONGEST = 300  # characters of a text that are looked at
+MOST_WORDS = 50  # texts in a square: with more in it, it is no test square
 LARGEST = 305.0  # mm by its label; larger squares are pieces
 CLOSE = 0.01  # of a square's side: what is nearer to its label is right; common practice, no source
 SAME_SIDE = 0.025  # of a side: 2 in and 5 cm are written for one another
@@ -70,18 +72,19 @@ def labelled_square(lines: Sequence[LineMark], texts: Sequence[TextMark]) -> Sca
     Words that call it a test square, on the square or in the text, are looked for first; then a text inside that
     is nothing but a size.
     """
-    ordered = sorted(enumerate(texts), key=lambda item: item[1].at.real)
-    places = [text.at.real for _, text in ordered]
+    at = np.array([text.at for text in texts], dtype=np.complex128)
     found = []
     for index, line in enumerate(lines):
         corners = _square(line) if texts or line.label else []
         if not corners:
             continue
         across, down = [corner.real for corner in corners], [corner.imag for corner in corners]
-        near = ordered[bisect_left(places, min(across)) : bisect_right(places, max(across))]
-        inside = [
-            text.text for _, text in sorted(near, key=lambda item: item[0]) if min(down) <= text.at.imag <= max(down)
-        ]
+        inside_it = (
+            (min(across) <= at.real) & (at.real <= max(across)) & (min(down) <= at.imag) & (at.imag <= max(down))
+        )
+        inside = [texts[k].text for k in np.flatnonzero(inside_it).tolist()]
+        if len(inside) > MOST_WORDS:
+            continue
         words = (line.label, *inside, " ".join(inside))
         found.append((index, corners, [each for each in words if _stated(each, alone=False) is not None]))
     for alone in (False, True):

@@ -395,9 +395,10 @@ def _on_inside_line(at: complex, shape: Shape, reach: float) -> tuple[int, float
     for index, line in enumerate(shape.internals):
         near = line.nearest(at)
         if near.distance <= reach:
-            ends = [0.0, line.length, *line.joint_stations[1:-1]]
-            snap = least(ends, key=lambda s: abs(line.point(float(s)) - at))
-            station = float(snap) if abs(line.point(float(snap)) - at) <= reach else near.station
+            ends = np.array([0.0, line.length, *line.joint_stations[1:-1]])
+            apart = np.abs(np.array([line.start, line.end, *line.segments[1:, 0]]) - at)
+            snap = least_at(apart)
+            station = float(ends[snap]) if apart[snap] <= reach else near.station
             hits.append((near.distance, index, station))
     return min(hits)[1:] if hits else None
 

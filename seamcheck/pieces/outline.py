@@ -229,6 +229,7 @@ def _assemble_group(
 ) -> Group:
     group = Group()
     drawn = [line for line in lines if not line.hidden and line.role is not Role.OLD]
+    limits.check("strokes", len(drawn), "lines", path=drawing.path)
     points = [point for point in points if not point.hidden and point.role is not Role.OLD]
     texts = [text for text in texts if not text.hidden]
     candidates, loose = _closed_lines(drawn, block, group)
@@ -264,6 +265,9 @@ def _assemble_group(
     owned = owners(nested.pieces, loose, points, texts)
     for number, whole in placed:
         owned[number].lines.append(whole)
+    for piece, mine in zip(nested.pieces, owned, strict=True):
+        marks = len(mine.lines) + len(mine.points) + len(mine.texts)
+        limits.check("marks", marks, "marks of one piece", path=drawing.path, place=piece.mark.place)
     written = [labels_from_texts(text.text for text in mine.texts)[0].get("size", "") for mine in owned]
     common = {
         size: common_texts([mine.texts for mine, its in zip(owned, written, strict=True) if its == size])

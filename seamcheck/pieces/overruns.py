@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import combinations
 
+import numpy as np
+
 from seamcheck.amounts import Name, PlainLength, phrase
 from seamcheck.exact import EXACT, most
 from seamcheck.geometry.curve import Curve
@@ -15,6 +17,7 @@ from seamcheck.pieces.nesting import PICTURE, SMALLEST_PIECE, ClosedLine, closed
 OVERRUN = 15.0  # mm: so far a line may run over its corner
 SHARE = 0.2  # of a line may be trimmed off
 MOST = 400  # lines that are looked at: among more the crossings are a grid or a table
+MOST_MEETING = 1000  # pairs of them that come near each other are looked at
 MEETS = 1e-3  # mm: how near trimmed ends meet
 
 Chain = tuple[Curve, tuple[LineMark, ...]]
@@ -53,14 +56,13 @@ def trimmed_outlines(chains: Sequence[Chain], order: int) -> tuple[list[ClosedLi
 def _trimmed(chains: Sequence[Chain]) -> list[tuple[int, Curve, float]]:
     """The chains that cross others near both ends and nowhere else: their numbers, what lies between, and the longest end that is off."""
     curves = [curve for curve, _ in chains]
-    boxes = [curve.bounds() for curve in curves]
     met: list[list[float]] = [[] for _ in chains]
-    for one, other in combinations(range(len(chains)), 2) if len(chains) <= MOST else ():
-        (x0, y0, x1, y1), (u0, v0, u1, v1) = boxes[one], boxes[other]
-        if x0 <= u1 and u0 <= x1 and y0 <= v1 and v0 <= y1:
-            for here, there in curves[one].crossings(curves[other]):
-                met[one].append(here)
-                met[other].append(there)
+    pairs = combinations(range(len(chains)), 2) if len(chains) <= MOST else ()
+    near = [(one, other) for one, other in pairs if _may_cross(curves[one], curves[other])]
+    for one, other in near if len(near) <= MOST_MEETING else ():
+        for here, there in curves[one].crossings(curves[other]):
+            met[one].append(here)
+            met[other].append(there)
     found = []
     for number, (curve, stations) in enumerate(zip(curves, met, strict=True)):
         if len(stations) != 2:
@@ -70,3 +72,10 @@ def _trimmed(chains: Sequence[Chain]) -> list[tuple[int, Curve, float]]:
         if max(ends) <= min(OVERRUN, SHARE * curve.length) + EXACT:
             found.append((number, curve.between(first, last), max(ends)))
     return found
+
+
+def _may_cross(curve: Curve, other: Curve) -> bool:
+    """Whether lines come near enough to cross; those that are the very same are drawn twice and cross nowhere."""
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = curve.bounds(), other.bounds()
+    near = x0 <= u1 and u0 <= x1 and y0 <= v1 and v0 <= y1
+    return near and not ((x0, y0, x1, y1) == (u0, v0, u1, v1) and np.array_equal(curve.segments, other.segments))

@@ -9,9 +9,9 @@ A mark that is taken for something is made anew with its role; the strokes that 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import combinations, product
+from itertools import product
 
 import numpy as np
 
@@ -27,7 +27,8 @@ SHORTEST_SHAFT = 30.0  # mm
 LONGEST_BARB = 15.0  # mm: of any shaft ...
 BARB_SHARE = 1 / 8  # ... or so much of a longer one
 LEAST_LEAN = 0.5  # the cosine between a barb and its shaft
-MEETS = 0.05  # mm: how near the parts of a bent arrow meet
+MEETS = 0.05  # mm: how near the parts of a bent arrow, or the sides of a V, meet
+MOST_MEETING = 8  # short strokes that meet one of them: where more do, it is no side of a V
 NEARLY_STRAIGHT = 0.98  # of its length: so far apart lie the ends of an arrow that an overlap has bent
 WORD_BESIDE = 20.0  # mm from a line: how far a word that says what it is may stand
 AMOUNT_BESIDE = 12.0  # mm from a line: an amount so near is what it measures
@@ -78,7 +79,7 @@ def _with_wedges(lines: Sequence[LineMark], outline: Curve, cut: Curve | None) -
     short = [line for line in short if len(line.curve.segments) == 1]
     wedges: dict[int, LineMark] = {}
     gone: set[int] = set()
-    for one, other in combinations(short, 2):
+    for one, other in _touching(short):
         if {id(one), id(other)} & gone:
             continue
         a, b = one.curve, other.curve
@@ -91,6 +92,15 @@ def _with_wedges(lines: Sequence[LineMark], outline: Curve, cut: Curve | None) -
                 wedges[id(one)] = replace(one, curve=sides, strokes=(one, other))
                 gone |= {id(one), id(other)}
     return [wedges.get(id(line), line) for line in lines if id(line) in wedges or id(line) not in gone]
+
+
+def _touching(lines: Sequence[LineMark]) -> Iterator[tuple[LineMark, LineMark]]:
+    """Every two lines of which an end of one lies at an end of the other, in their order; where many meet, none is the side of a V."""
+    ends = np.array([(line.curve.start, line.curve.end) for line in lines]).reshape(-1, 2)
+    for k, mine in enumerate(ends):
+        met = np.flatnonzero(np.abs(ends[:, :, None] - mine).min(axis=(1, 2)) <= MEETS + EXACT)
+        for other in met[met > k].tolist() if len(met) <= MOST_MEETING + 1 else ():
+            yield lines[k], lines[other]
 
 
 def grain_arrows(

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import math
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.engine.causes import causes_of
@@ -29,9 +30,14 @@ DECIMALS = 6
 
 def render(report: Report, options: RenderOptions) -> str:
     """The whole run as one JSON object."""
-    return dump(
-        {"schema": SCHEMA, "files": [file_json(file) for file in report.files], "summary": dict(report.summary)}
-    )
+    before, after = dump({"schema": SCHEMA, "files": [], "summary": dict(report.summary)}).split("[]", 1)
+    files = ",\n".join(options.kept(file, SCHEMA, partial(_element, file)) for file in report.files)
+    return f"{before}[\n{files}\n  ]{after}" if files else f"{before}[]{after}"
+
+
+def _element(file: FileResult) -> str:
+    """A file as it stands in the list of files; no string of JSON has a line end in it."""
+    return "    " + dump(file_json(file)).rstrip("\n").replace("\n", "\n    ")
 
 
 def dump(value: object) -> str:

@@ -36,7 +36,7 @@ def render(report: Report, options: RenderOptions) -> str:
 
 
 def each(file: FileResult, options: RenderOptions) -> str:
-    """The rows of one file: its seams, junctions and findings, what was judged less strictly than usual, and why it could not be judged whole."""
+    """The rows of one file: its seams, junctions and findings, what was judged less strictly than usual, what nobody looked at, and why it could not be judged whole."""
     of_file = {"schema": SCHEMA, "path": file.path, "pattern": file.pattern}
     return "".join(line({**COLUMNS, **of_file, **row}) for row in _rows(file))
 
@@ -52,6 +52,8 @@ def _rows(file: FileResult) -> Iterator[dict[str, object]]:
     yield from map(_finding, file.findings)
     for sentence in telling.laxer(file):
         yield {"kind": "laxer", "message": sentence}
+    if file.looked_at_in_part:
+        yield {"kind": "not-looked-at", "message": telling.coverage(file)}
     for failure in file.failures:
         yield {"kind": "failure", "line": failure.at.line, "message": failure.where_named(file.path)}
 
@@ -120,5 +122,5 @@ REPORT = ReportFormat(
     each=each,
     last=last,
     details='Every row has all columns, so that a library for tables reads it at once, say pandas.read_json("styles.ndjson", lines=True). "kind" '
-    "is seam, junction, finding, laxer for what was judged less strictly than usual, or failure for what could not be judged. The columns: seamcheck schema table.",
+    "is seam, junction, finding, laxer for what was judged less strictly than usual, not-looked-at where edges were not for want of a plan, or failure for what could not be judged. The columns: seamcheck schema table.",
 )

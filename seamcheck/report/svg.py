@@ -18,7 +18,7 @@ def render(report: Report, options: RenderOptions) -> str:
 
     if options.only is not None:
         return standalone(only_figure(report.files[0], options.only))
-    return standalone(sheet(report.files))
+    return standalone(sheet(report.files, options.kept))
 
 
 REPORT = ReportFormat(

@@ -19,6 +19,7 @@ from seamcheck.truing.state import State
 INSET = 12.7  # mm: how far from the outline an arrow ends
 NARROW = 0.1  # of what it crosses: as near it may end in a narrow piece, such as a band
 SHARE = 0.5  # of the piece's length, for an arrow that is too short
+MOST_KEPT = 8  # arrows of a piece of which each is offered as the one to keep
 
 
 def grain_candidates(state: State, finding: Finding) -> Iterator[Correction]:
@@ -28,7 +29,8 @@ def grain_candidates(state: State, finding: Finding) -> Iterator[Correction]:
     if not piece.grainlines:
         return
     if finding.code == "several":
-        for grain in sorted(piece.grainlines, key=lambda one: -round(one.length, 6)):
+        longest_first = sorted(piece.grainlines, key=lambda one: -round(one.length, 6))
+        for grain in longest_first[:MOST_KEPT]:  # each is a trial of the whole pattern
             yield Correction(
                 what=f"keep the arrow of {name} at {grain.angle:.1f}° and take out the others",
                 pieces=(name,),

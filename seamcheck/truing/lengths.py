@@ -216,7 +216,8 @@ def _custom(state: State, piece: str, edge: Edge, corner: str) -> int:
     here = (piece, other.name)
     for seam in state.judges.plan.seams:
         for side, mate in (seam.sides, seam.sides[::-1]):
-            if any((use.piece, use.edge) == here for use in side) and is_strip(state.pieces[mate[0].piece]):
+            crossed = state.pieces.get(mate[0].piece)  # a piece of the plan that the file lacks is told elsewhere
+            if crossed is not None and any((use.piece, use.edge) == here for use in side) and is_strip(crossed):
                 return WAIST
     return POINT
 

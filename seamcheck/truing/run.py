@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import count
-from seamcheck.engine.read import read, read_whole
+from seamcheck.engine.read import read, read_to_redraw
 from seamcheck.engine.result import Finding
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.drawing import Note
@@ -58,17 +58,12 @@ class TruedFile:
 def true_file(
     path: str, request: Request, registry: Registry, settings: Settings, wishes: Wishes, before: str | None = None
 ) -> TruedFile:
-    """Read a file and correct it in memory; SeamcheckError when it cannot be read or has no plan.
+    """Read a file and correct it in memory; SeamcheckError when it cannot be read, has no plan or no piece.
 
     What is not as it was in the file `before` gives way.
     """
-    reading = read_whole(path, request, registry, settings)
-    if reading.plan is None:
-        raise SeamcheckError(
-            "there is no seam plan, so nothing says which edges must true with which",
-            path=path,
-            remedy="propose one with: seamcheck pair FILE; or name one with --plan",
-        )
+    reading = read_to_redraw(path, request, registry, settings)
+    assert reading.plan is not None
     held = wishes_of(reading.plan)
     wishes = replace(wishes, masters=wishes.masters | held.masters, seam_masters=held.seam_masters)
     if before is not None:

@@ -1,4 +1,5 @@
 import dataclasses
+import importlib
 import os
 import pickle
 import shutil
@@ -323,7 +324,9 @@ def test_two_runs_at_once_keep_whole_files_and_say_the_same(styles, tmp_path):
     assert len(files) == 2
     cache = Cache(tmp_path / "own" / "seamcheck" / "results")
     assert {Path(path).name for path in map(str, sorted(styles.glob("*.svg")))} == {
-        Path(found.path).name for found in (cache_module._unpacked(file.read_bytes()) for file in files) if found
+        Path(found.path).name
+        for found in (cache_module._unpacked(cache_module._checked(file.read_bytes())) for file in files)
+        if found
     }
     assert cache._is_own()
 
@@ -336,3 +339,66 @@ def test_a_run_may_do_without_it(styles, tmp_path, monkeypatch):
     first, again = (CliRunner().invoke(main, options) for _ in range(2))
     assert bare.stdout == first.stdout == again.stdout
     assert bare.exit_code == first.exit_code == again.exit_code == 1
+
+
+def test_what_a_report_tells_of_a_result_is_kept_for_all_that_it_hangs_on(styles, kept):
+    paths = [str(path) for path in sorted(styles.glob("*.svg"))]
+    made = []
+
+    def told(cache, results, what="html", whole=True):
+        made.clear()
+        judge = Counted()
+        found = results or list(cache.judged(paths, judge.request, judge.shops, judge, whole=whole))
+        return found, [
+            cache.text(one, what, lambda one=one: made.append(one.path) or f"{one.path} \ud800") for one in found
+        ]
+
+    results, texts = told(kept, None)
+    assert (texts, made) == ([f"{path} \ud800" for path in paths], paths)
+    assert told(kept, results) == (results, texts)
+    assert made == []
+    assert told(Cache(kept.folder), None) == (results, texts)  # another run
+    assert made == []
+    told(kept, results, what=("html", 2))
+    assert made == paths
+    changed = [dataclasses.replace(one, recorded_as="another") for one in results]
+    told(kept, changed)
+    assert made == paths  # what was changed since it was judged is no result of this run
+    told(Cache(kept.folder), None, whole=False)
+    assert made == paths
+    for file in kept.folder.glob("??/*"):
+        file.write_bytes(file.read_bytes()[:-1] + b"!")
+    assert told(Cache(kept.folder), None) == (results, texts)
+    assert made == paths
+
+
+@pytest.mark.parametrize(
+    ("form", "drawn"), [("html", "html.page._section"), ("svg", "figures.sheet._drawn"), ("json", "json.file_json")]
+)
+def test_a_page_of_many_styles_is_put_together_from_what_was_drawn_before(styles, tmp_path, monkeypatch, form, drawn):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "home"))
+    module, _, name = f"seamcheck.report.{drawn}".rpartition(".")
+    real = getattr(importlib.import_module(module), name)
+    asked = []
+    monkeypatch.setattr(
+        importlib.import_module(module), name, lambda *of, **more: asked.append(of) or real(*of, **more)
+    )
+
+    def told(*options):
+        asked.clear()
+        result = CliRunner().invoke(main, ["check", str(styles), "--format", form, *options])
+        return result.exit_code, result.stdout, len(asked)
+
+    code, page, drawn_first = told()
+    assert drawn_first == 2
+    assert told() == (code, page, 0)
+    assert told("--no-cache") == (code, page, 2)
+    plan = next(styles.glob("short*.seams.toml"))
+    plan.write_text(f"{plan.read_text()}# looked at\n")
+    assert told() == (code, page, 1)
+    record = tmp_path / "known.json"
+    CliRunner().invoke(main, ["check", str(styles), "--record", str(record)])
+    _, known, _ = told("--only-new", str(record))
+    assert "known" in known.replace('"known": null', "").replace('"known": false', "")
+    assert known != page
+    assert told() == (code, page, 0)

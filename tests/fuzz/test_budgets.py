@@ -20,8 +20,11 @@ from seamcheck.engine.record import read_known
 from seamcheck.errors import InputError, PlanError, SeamcheckError, SettingsError, internal_error
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.intersections import overlapping
+from seamcheck.pattern.scale import MOST_WORDS, labelled_square
+from seamcheck.pieces import recognition
 from seamcheck.pieces.corners import detect_corners
 from seamcheck.pieces.outline import assemble
+from seamcheck.pieces.overruns import trimmed_outlines
 from seamcheck.reading.base import read_source
 from seamcheck.reading.dxf.apparel_blocks import layer_number
 from seamcheck.reading.dxf.apparel_nest import _split
@@ -265,3 +268,61 @@ def test_signs_that_turn_the_reading_are_shown_escaped(tmp_path, command):
     assert result.exit_code in (0, 2)
     assert "itself failed" not in result.output
     assert not set(result.output) & set("\u202e\u2066\u200f")
+
+
+def test_lines_that_all_lie_over_one_another_are_not_sought_through_for_corners(monkeypatch):
+    """A few lines that run over their corners are; so many that all come near each other are a scribble, and the same line twice crosses nowhere."""
+    sought = []
+    real = Curve.crossings
+    monkeypatch.setattr(Curve, "crossings", lambda *both: sought.append(both) or real(*both))
+
+    def chains(lines):
+        return [(line, ()) for line in lines]
+
+    arcs = [Curve.polyline([0j, 50 + 30j + k, 100 + 0j, 130 - 40j]) for k in range(50)]
+    assert trimmed_outlines(chains(arcs), 0)[0] == []
+    assert sought == []
+    assert trimmed_outlines(chains(arcs[:1] * 50), 0)[0] == []
+    assert sought == []
+    assert trimmed_outlines(chains(arcs[:5]), 0)[0] == []
+    assert len(sought) == 10
+
+
+def test_a_square_full_of_words_is_no_test_square():
+    def marked(count):
+        words = "".join(f'<text x="{50 + k / 10}" y="60">5 x 5 cm</text>' for k in range(count))
+        return read_svg(f'<path inkscape:label="test square" d="M40 40h50v50h-50z"/>{words}')
+
+    few, many = marked(2), marked(MOST_WORDS + 1)
+    assert labelled_square(few.lines, few.texts).stated == 50.0
+    assert labelled_square(many.lines, many.texts) is None
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        ('<path d="M400 20h2"/>' * 10_001, r"10001 lines are more than .* limits\.strokes"),
+        (
+            '<path d="M20 20h300v300h-300z"/>' + '<path d="M40 60h2"/>' * 2_001,
+            r"path element .* 2001 marks of one piece .* limits\.marks",
+        ),
+    ],
+)
+def test_lines_are_counted_before_they_are_laid_to_pieces(body, said):
+    with pytest.raises(InputError, match=said):
+        assemble(read_svg(body))
+
+
+def test_short_strokes_are_held_against_those_they_meet_alone(monkeypatch):
+    """Two hundred strokes side by side make no pair, and where a hundred meet none is the side of a V; two that meet on the outline are one notch."""
+    asked = []
+    real = recognition.wedge_at
+    monkeypatch.setattr(recognition, "wedge_at", lambda *mark: asked.append(mark) or real(*mark))
+    square = '<path d="M20 20h300v300h-300z"/>'
+    rows = "".join(f'<path d="M{40 + k % 20 * 12} {60 + k // 20 * 20}h2"/>' for k in range(200))
+    for strokes in (rows, '<path d="M40 60h2"/>' * 100):
+        asked.clear()
+        assemble(read_svg(square + strokes))
+        assert len(asked) == strokes.count("<path")  # each by itself
+    (piece,) = assemble(read_svg(f'{square}<path d="M100 20l2 5"/><path d="M102 25l2-5"/>')).shapes
+    assert [round(notch.at.real, 6) for notch in piece.notches] == [102.0]

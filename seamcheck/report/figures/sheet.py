@@ -6,10 +6,12 @@ Figures stand in columns; a number in a ring is the same in the list and on the 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from pathlib import PurePath
 from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.engine.causes import causes_of
+from seamcheck.engine.report_format import made_anew
 from seamcheck.report import pen, telling
 from seamcheck.report.figures.base import SMALL, TEXT, Figure, disc, headed, plain, text, wrapped
 from seamcheck.report.figures.graph import graph_figure
@@ -22,6 +24,7 @@ from seamcheck.report.figures.sizes import sizes_figure
 
 if TYPE_CHECKING:
     from seamcheck.engine.causes import Cause
+    from seamcheck.engine.report_format import Kept
     from seamcheck.engine.result import FileResult, Finding
     from seamcheck.pattern.model import Pattern, Piece
     from seamcheck.report.figures.marks import Marked
@@ -49,25 +52,35 @@ WIDE, NARROW = Columns(2, COLUMN), Columns(3, COMPACT[0])
 WIDTH = WIDE.across
 
 
-def sheet(files: Sequence[FileResult]) -> Figure:
-    """All files of a run, one below the other."""
+def sheet(files: Sequence[FileResult], kept: Kept = made_anew) -> Figure:
+    """All files of a run, one below the other; `kept` as in RenderOptions."""
     parts, y = [], 0.0
+    several = len(files) > 1
     for file in files:
-        if len(files) > 1:
-            heading, high = headed(
-                Figure(parts=(), box=(0, 0, 0, 0), title=_name(file), description=_described(file)), WIDTH
-            )
-            parts.append(f'<g transform="translate(0 {pen.number(y)})">\n{heading}</g>\n')
-            y += high + 4.0
-        if file.geometry is not None:
-            drawn, y = _columns(list(_figures(file)), y)
-            parts.append(drawn)
+        ends, _, drawn = kept(file, ("svg", y, several), partial(_drawn, file, y, headed_too=several)).partition("\n")
+        parts.append(drawn)
+        y = float(ends)
     return Figure(
         parts=tuple(parts),
         box=(0.0, -2.0, WIDTH, max(y - BETWEEN + 4.0, 4.0)),
         title=_name(files[0]) if len(files) == 1 else f"{len(files)} patterns",
         description=_described(files[0]) if len(files) == 1 else "",
     )
+
+
+def _drawn(file: FileResult, top: float, *, headed_too: bool) -> str:
+    """How far down a file reaches that begins at `top`, and below that line its drawings."""
+    heading, y = "", top
+    if headed_too:
+        told, high = headed(
+            Figure(parts=(), box=(0, 0, 0, 0), title=_name(file), description=_described(file)), WIDTH
+        )
+        heading = f'<g transform="translate(0 {pen.number(y)})">\n{told}</g>\n'
+        y += high + 4.0
+    drawings = ""
+    if file.geometry is not None:
+        drawings, y = _columns(list(_figures(file)), y)
+    return f"{float(y)!r}\n{heading}{drawings}"
 
 
 def pattern_sheet(pattern: Pattern, *, compact: bool = False) -> Figure:

@@ -19,14 +19,14 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import PurePath
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from seamcheck import amounts
 from seamcheck.engine.grouping import weight
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
 from seamcheck.report import paper, telling
 from seamcheck.report.cautions import CAUTIONS
-from seamcheck.report.templates import environment
+from seamcheck.report.templates import environment, trusted
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -51,6 +51,9 @@ def render(report: Report, options: RenderOptions) -> str:
         .render(
             report=report,
             views=views,
+            section_of=lambda view: trusted(
+                options.kept(view.file, ("html", view.prefix, view.level), lambda: _section(view))
+            ),
             several=several,
             title=_title(report),
             style=paper.style_of("page.css", "html/page.css", more=FIGURE_CSS + "\n" + mark_rules(highest)),
@@ -60,6 +63,14 @@ def render(report: Report, options: RenderOptions) -> str:
             cautions=CAUTIONS if any(file.sizes for file in report.files) else (),
         )
     )
+
+
+def _section(view: View) -> str:
+    """All of one file."""
+    from seamcheck.report.html.pieces import piece_pictures
+
+    module: Any = _templates().get_template("html/file.html").module
+    return str(module.file_section(view, piece_pictures(view)))
 
 
 def _badness(view: View) -> tuple[int, tuple[int, float]]:
@@ -98,7 +109,7 @@ def _templates() -> Environment:
         *(file.junction_rows, file.quiet_junctions, file.sizes_with_findings),
         *(findings.short, findings.about, findings.target_of, findings.ways_from, findings.headline),
         *(findings.key_of, findings.pieces_of, findings.sizes_of, findings.choices, findings.walk_of),
-        *(pieces.piece_pictures, pieces.pictures_of, pieces.piece_links, pieces.drawn_piece, pieces.edges_of),
+        *(pieces.pictures_of, pieces.piece_links, pieces.drawn_piece, pieces.edges_of),
         *(told.length, told.place, told.named, amounts.count, amounts.angle),
     )
     made = environment(

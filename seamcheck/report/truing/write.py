@@ -56,12 +56,6 @@ def draw_picture(
     pieces = subjects(trued.sizes, trued.changes, every=shown == "all")
     if sheets is not None:
         pieces = list(sheets.subjects)
-    if not pieces:
-        raise SeamcheckError(
-            "no piece was found, so there is no picture",
-            path=trued.path,
-            remedy="see what was read with: seamcheck pieces FILE",
-        )
     if suffix == ".pdf":
         return _print(trued, scale or 1.0, paper, pieces, sheets)
     return as_svg(pieces, scale).encode(), ""
