@@ -135,7 +135,7 @@ def test_the_steps_from_a_drawing_to_a_print_can_be_gone(tmp_path, monkeypatch):
         ends.append((step.split()[0], result.exit_code))
         if step.startswith("pair"):
             plan.write_text(confirmed(plan.read_text()))
-            assert len(parse_plan(plan.read_text()).seams) == 4
+            assert len(parse_plan(plan.read_text()).seams) == 3
     assert ends == [("pieces", 0), ("pair", 0), ("check", 1), ("true", 0), ("true", 0), ("check", 0), ("check", 1)]
     assert "back.side is 5.0 mm (3/16 in) too short" in " ".join(result.stdout.split())
     made = {path.name for path in tmp_path.iterdir()}

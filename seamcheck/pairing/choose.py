@@ -15,13 +15,12 @@ from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Kind
 from seamcheck.pairing.features import Floats
 
-LIKELY = 0.2  # a candidate is taken from here on
-LAYERED = 0.5  # a line is taken twice where it is so likely to be sewn more than once
+LIKELY = 0.45  # a candidate is taken from here on
+LAYERED = 0.4  # a line is taken twice where it is so likely to be sewn more than once
 MOST_LAYERS = 3
-WANTS_THE_REST = 0.2  # so likely a candidate keeps two lines from being sewn whole
+WANTS_THE_REST = 0.3  # so likely a candidate keeps two lines from being sewn whole
 MOST_WHOLE = 0.99
 MOST_IN_PARTS = 0.9999
-SECOND_LAYER = 0.6  # and the second candidate is at least so likely
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +114,7 @@ def choose(
             return False
         for atom in one.atoms:
             uses = used.get(atom, 0)
-            if uses and (uses >= MOST_LAYERS or layers[place[atom[0]]][2] < LAYERED or likely[number] < SECOND_LAYER):
+            if uses and (uses >= MOST_LAYERS or layers[place[atom[0]]][2] < LAYERED):
                 return False
         return not any(_same(candidates[k], one) for k in taken if candidates[k].atoms & one.atoms)
 

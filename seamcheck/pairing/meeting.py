@@ -16,7 +16,7 @@ from seamcheck.pairing.candidates import Candidate, class_atoms
 from seamcheck.pairing.lines import Use
 
 Ints = npt.NDArray[np.int64]
-Atoms = frozenset[tuple[int, int]]
+Atoms = tuple[tuple[int, int], ...]
 SAME_PLACE = 3.0  # mm by which lines of two rows may end apart, besides what their lengths differ by
 End = tuple[
     int, int, int
@@ -109,16 +109,14 @@ def between(classes: Classes, candidates: Sequence[Candidate]) -> Ints:
 
 def parted(classes: Classes, candidates: Sequence[Candidate]) -> tuple[tuple[int, tuple[int, ...]], ...]:
     """Rows sewn to rows whose lines end at the same places, each with the candidates that say the same line by line."""
-    known: dict[frozenset[Atoms], list[int]] = {}
+    known: dict[tuple[Atoms, ...], list[int]] = {}
     for number, one in enumerate(candidates):
-        known.setdefault(frozenset(_atoms_of(classes, side) for side in one.seam), []).append(number)
+        known.setdefault(_atoms_of(classes, one.seam), []).append(number)
     found = []
     for number, one in enumerate(candidates):
         if min(map(len, one.seam)) > 1:
             own = [
-                _same_way(
-                    classes, candidates, known.get(frozenset(_atoms_of(classes, side) for side in part), ()), part
-                )
+                _same_way(classes, candidates, known.get(_atoms_of(classes, part), ()), part)
                 for part in _parts_of(classes, one.seam)
             ]
             if len(own) > 1 and all(own):
@@ -126,8 +124,9 @@ def parted(classes: Classes, candidates: Sequence[Candidate]) -> tuple[tuple[int
     return tuple(found)
 
 
-def _atoms_of(classes: Classes, side: Sequence[Use]) -> Atoms:
-    return frozenset(atom for use in side for atom in class_atoms(classes, use))
+def _atoms_of(classes: Classes, seam: Seam) -> tuple[Atoms, ...]:
+    """What the two sides take up, a line that is walked twice twice; the same whichever side is named first."""
+    return tuple(sorted(tuple(sorted(atom for use in side for atom in class_atoms(classes, use))) for side in seam))
 
 
 def _parts_of(classes: Classes, seam: Seam) -> list[Seam]:

@@ -21,22 +21,23 @@ _KIND_WORDS: Mapping[str, str] = {
     "lining": "lining futter doublure forro fodera voering",
     "loop": "loop loops beltloop gurtelschlaufe schlaufe schlaufen passant presilla passante lus riemlus hanger aufhanger",
     "strap": "strap straps handle handles tie ties webbing trager henkel griff gurt riemen bretelle anse lien tirante asa "
-    "correa spallina manico laccio schouderband hengsel lint",
+    "correa spallina manico laccio schouderband hengsel lint belt belts gurtel cinturon riem bindeband ceintuur",
     "placket": "placket fly underlap hosenschlitz schlitzbesatz untertritt patte braguette tapeta cremallera listino split gulp",
     "pocket": "pocket pockets tasche taschen beutel poche bolsillo tasca zak zakken",
     "flap": "flap klappe rabat solapa pattina klep",
-    "cuff": "cuff cuffs manschette manschetten poignet puno polsino manchet",
+    "tab": "tab tabs epaulette epaulettes riegel lasche trabilla linguetta patje",
+    "cuff": "cuff cuffs manschette manschetten poignet puno polsino manchet poignet poignets",
     "stand": "stand collarstand stehkragen kragensteg pied pie listino staander boordje",
     "collar": "collar kragen col cuello colletto kraag",
     "hood": "hood kapuze capuche capucha cappuccio capuchon",
     "band": "band waistband bund hosenbund rockbund taillenbund ceinture cintura pretina cinturino tailleband boord "
-    "hemband neckband sweatband badana schweissband bundchen rib ribbing ribs ribbed",
-    "strip": "strip casing channel tunnel binding edging streifen blende coulisse bande tira striscia",
-    "yoke": "yoke passe sattel empiecement canesu sprone carre pas schouderstuk",
-    "frill": "frill ruffle flounce volant rusche volante balza ruche strook peplum baschina schosschen basque faldilla",
+    "hemband neckband sweatband badana schweissband bundchen rib ribbing ribs ribbed bordcote",
+    "strip": "strip casing channel tunnel binding edging streifen blende coulisse bande tira striscia bies einfassung biais ribete sbieco welt",
+    "yoke": "yoke passe sattel empiecement canesu sprone carre pas schouderstuk heupstuk huftpasse",
+    "frill": "frill ruffle flounce volant rusche volante balza ruche strook peplum baschina schosschen basque faldilla tier tiers stufe etage",
     "sleeve": "sleeve sleeves armel manche manga manica mouw mouwen",
-    "gusset": "gusset boxing zwickel keil seitenstreifen soufflet fuelle escudete tassello inzet spie",
-    "base": "base bottom boden fond fondo suelo bodem",
+    "gusset": "gusset boxing zwickel keil seitenstreifen soufflet fuelle escudete tassello inzet spie fourchette fourchettes forchette horquilla",
+    "base": "base bottom boden fond fondo suelo bodem sole sohle semelle suela suola zool",
     "lid": "lid deckel couvercle tapa coperchio deksel",
     "crown": "crown crownpanel kopfteil calotte corona calotta bol",
     "brim": "brim visor peak krempe schirm visiere bord visera ala tesa klepje rand",
@@ -45,7 +46,7 @@ _KIND_WORDS: Mapping[str, str] = {
     "panel": "panel panels teil paneel panneau panel pannello paneel",
     "body": "bodice body leib leibchen corsage corps cuerpo corpo lijfje trousers hose pantalon pantalone broek skirt rock jupe "
     "falda gonna rok shirt bluse hemd chemise camisa camicia jacket jacke veste chaqueta giacca jas dress kleid robe "
-    "vestido abito jurk bib latz bavette peto pettorina slab bag rucksack sac bolsa borsa tas tote palm hand leg cape cloak umhang mantella mantello coat mantel manteau abrigo cappotto vest weste gilet legging leggings shorts apron schurze tablier delantal grembiule schort",
+    "vestido abito jurk bib latz bavette peto pettorina slab bag rucksack sac bolsa borsa tas tote palm hand leg cape cloak umhang mantella mantello coat mantel manteau abrigo cappotto vest weste gilet legging leggings shorts apron schurze tablier delantal grembiule schort culotte",
 }
 _QUALITY_WORDS: Mapping[str, str] = {
     "front": "front vorder vorn vorne vorderteil devant avant delantero delantera delante davanti anteriore voor voorpand",
@@ -106,12 +107,14 @@ _STEMS = frozenset(  # words that compounds are made of
         "boord",
         "broek",
         "waistband",
+        "riegel",
+        "lasche",
         "pocket",
         "sleeve",
         "collar",
     ]
 )
-_RIBS = frozenset(["rib", "ribbing", "ribs", "ribbed", "costina", "elastic", "elastico", "canale"])
+_RIBS = frozenset(["rib", "ribbing", "ribs", "ribbed", "bordcote", "costina", "elastic", "elastico", "canale"])
 _TROUSERS = frozenset(
     [
         "trousers",
@@ -184,6 +187,7 @@ _FOLDED = re.compile(
     r"on (the )?fold|\bim bruch\b|stoffbruch|au pli|sur la pliure|al doblez|en doblez|sulla piega|aan de vouw|stofvouw",
     re.IGNORECASE,
 )
+_RIB_EDGE = re.compile(r"\bbords?[- ]?cotes?\b")  # "bord-côte" is ribbing, and no side
 _COUNT = re.compile(
     r"(?:\b(?:cut|schneiden|zuschneiden|couper|cortar|tagliare|knip|knippen)\s*:?\s*(\d{1,4}))(?!\d)|\b(\d{1,4})\s*[x×]|[x×]\s*(\d{1,4})\b",
     re.IGNORECASE,
@@ -230,7 +234,8 @@ def plain(text: str) -> str:
 
 def words_of(name: str, texts: Iterable[str], labels: Mapping[str, str]) -> NameWords:
     """What a piece's name tells, and for the cut quantity its texts and labels too."""
-    tokens = tuple(re.findall(r"[^\W\d_]+", plain(re.sub(r"(?<=[a-zäöüß])(?=[A-Z])", " ", name))))
+    written = _RIB_EDGE.sub("bordcote", plain(re.sub(r"(?<=[a-zäöüß])(?=[A-Z])", " ", name)))
+    tokens = tuple(re.findall(r"[^\W\d_]+", written))
     kind = next((kind for kind in _KIND_WORDS if any(_is(token, kind) for token in tokens)), "")
     qualities = frozenset(quality for quality in _QUALITY_WORDS if any(_is(token, quality) for token in tokens))
     if kind in ("band", "stand") and any(_is(token, "sleeve") for token in tokens):

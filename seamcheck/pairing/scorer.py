@@ -22,14 +22,27 @@ ROUNDS = 4
 MOST = 8.0  # logarithm of odds up to which candidates hear of each other
 KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
 STEADY = 4  # decimals of a result: the last bits of sums are left to no machine
+BOLD = 1.8  # times the logarithms of odds are too sure of themselves on families of garments that were never learned from
 
 
 @dataclass(frozen=True, slots=True)
 class Scores:
-    """For each candidate how likely it is (M), and for each line how likely it is sewn not at all, once, or more often (R, 3)."""
+    """For each candidate the logarithm of its odds (M), and for each line how likely it is sewn not at all, once, or more often (R, 3)."""
 
-    seams: Floats
+    odds: Floats
     lines: Floats
+
+    @property
+    def seams(self) -> Floats:
+        """How likely each candidate is among garments as they were learned from (M): what rows are grown along."""
+        return np.round(_odds(self.odds), STEADY)
+
+    def calibrated(self, lean: Floats) -> Floats:
+        """How likely each candidate is on a family of garments that was never learned from, and with what else is known of it (M).
+
+        `lean` (M) is that knowledge, as logarithms of odds.
+        """
+        return np.round(_odds(self.odds / BOLD + lean), STEADY)
 
 
 @cache
@@ -47,7 +60,7 @@ def score(table: Table, known: Ints | None = None) -> Scores:
     if not len(table.first):
         return Scores(np.zeros(0), np.zeros((len(table.piece), 3)))
     seams, lines = _Network(weights()).run(table, known)
-    return Scores(np.round(_odds(seams), STEADY), np.round(_softmax(lines), STEADY))
+    return Scores(np.round(seams, STEADY), np.round(_softmax(lines), STEADY))
 
 
 class _Network:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from seamcheck.pairing.hints import PairingHint
 
 SURE = 0.99  # a seam is walked and judged from here on
-CLEAR = 0.02  # where nothing else on its lines is likelier than this
+CLEAR = 0.1  # where nothing else on its lines is likelier than this
 AGREE = 1.0  # mm: lines whose lengths differ by less may be sewn whole where they are sewn in part
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
 
@@ -80,9 +80,7 @@ class Solver:
 
     def _solve(self) -> None:
         scores = scorer.score(self.table, self.known)
-        likely = np.clip(scores.seams, 1e-4, 1.0 - 1e-4)
-        leaning = 1.0 / (1.0 + np.exp(-(np.log(likely / (1.0 - likely)) + self.lean)))
-        likely = np.where(self.lean != 0.0, np.round(leaning, scorer.STEADY), scores.seams)
+        likely = scores.calibrated(self.lean)
         likely = in_whole(self.candidates, in_parts(likely, self.parted), self.agree)
         self.likely: Floats = np.where(self.known == NONE, likely, self.known.astype(float))
         self.lines: Floats = scores.lines

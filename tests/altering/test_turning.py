@@ -272,6 +272,20 @@ def test_nothing_turns_in_a_parallel_move():
     )
 
 
+def test_an_arrow_that_is_parted_along_itself_is_still_one_line():
+    step = Parallel(
+        piece="panel",
+        cut=(AlongEdge("left", 120, "top-left"), AlongEdge("right", 120, "top-right")),
+        amount=10.0,
+        by_grain=True,
+        stays="bottom",
+    )
+    (grain,) = parted(panel(), step).state.pieces["panel"].grainlines
+    (was,) = panel().pieces["panel"].grainlines
+    assert len(grain.points) == 2
+    assert grain.length == pytest.approx(was.length + 10.0)
+
+
 @pytest.mark.parametrize(
     ("step", "told"),
     [

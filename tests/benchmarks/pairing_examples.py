@@ -15,6 +15,7 @@ from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Rows, simple
 from seamcheck.pairing.features import Measures, Table
 from seamcheck.pairing.lines import survey
+from seamcheck.pairing.meeting import parted
 from seamcheck.pieces.build import build_pattern
 
 
@@ -58,7 +59,7 @@ def of_classes(
         candidates = [*first, *Rows(classes, first, np.array(likely)).candidates()]
     table = measures.table(candidates, likely)
     hits = truth.hits([one.seam for one in candidates])
-    labels = _labels(candidates, hits)
+    labels = _labels(candidates, hits, parted(classes, candidates))
     return Example(
         name=name,
         family=family,
@@ -75,9 +76,13 @@ def of_classes(
     )
 
 
-def _labels(candidates: Sequence[Candidate], hits: Sequence[dict]) -> np.ndarray:
-    """Right, and no mere part of another that is right: a stretch where the whole would do teaches the wrong thing."""
-    right = [k for k, hit in enumerate(hits) if hit]
+def _labels(
+    candidates: Sequence[Candidate], hits: Sequence[dict], rows: Sequence[tuple[int, tuple[int, ...]]]
+) -> np.ndarray:
+    """Right, and said by no other that is better: a stretch where the whole would do teaches the wrong thing, and so does a row
+    sewn to a row (`rows`, each with its parts) where line by line says the same."""
+    doubled = {row for row, parts in rows if all(hits[k] for k in parts)}
+    right = [k for k, hit in enumerate(hits) if hit and k not in doubled]
     whole = np.zeros(len(candidates), dtype=bool)
     for k in right:
         one = candidates[k]

@@ -25,7 +25,6 @@ import sys
 import time
 import tomllib
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -40,17 +39,13 @@ from pairing_examples import Example, Tally, composed_example, example  # noqa: 
 from seamcheck.pairing import scorer  # noqa: E402
 from seamcheck.pairing.choose import choose  # noqa: E402
 from seamcheck.pairing.features import ENDS, SIDE, WORDS  # noqa: E402
-from seamcheck.pairing.names import QUALITIES  # noqa: E402
 
 WEIGHTS = ROOT / "seamcheck" / "pairing" / "weights.npz"
 BLOCK = 8  # garments in a file
 JUDGED = 5  # one of so many garments is kept with all that judging needs
-LOT = 40000  # candidates in a step
+GROUPINGS = 3  # ways in which garments are put together to lots
 HIGHEST = 2e-3  # rate of learning
 STEADILY = 0.998  # share of the weights so far in their running mean, which is what is kept
-ANSWERED = 0.3  # share of garments of which something is known
-SIMPLE = 0.3  # share of garments that are told without their rows, as they are when rows are to be grown
-UNTOLD = 0.12  # share of garments of which nobody says the words, the copies, or the grain
 
 
 def tell(*words: object) -> None:
@@ -117,101 +112,6 @@ def read(folder: Path, most: int | None = None) -> list[Example]:
 # The network
 
 
-def joined(examples: list[Example], device, rng: np.random.Generator | None = None):
-    """Some patterns as one graph of tensors; to learn from with some things left out of some, by chance."""
-    import torch
-
-    at = collections.Counter()
-    found: dict[str, list] = collections.defaultdict(list)
-    for number, one in enumerate(examples):
-        t = one.table
-        most = one.simple if rng is not None and rng.random() < SIMPLE else len(one.labels)
-        side, line, seam, piece, group = (at[name] for name in ("side", "line", "seam", "piece", "group"))
-        sides, words, seams = _untold(t, rng)
-        found["sides"].append(sides)
-        found["words"].append(words)
-        found["ends"].append(t.ends)
-        found["seams"].append(seams[:most])
-        found["turned"].append(t.turned[:most])
-        found["first"].append(t.first[:most] + side)
-        found["second"].append(t.second[:most] + side)
-        found["whole"].append(t.whole + side)
-        found["beside"].append(np.where(t.beside < 0, -1, t.beside + line))
-        found["before"].append(t.before + line)
-        found["after"].append(t.after + line)
-        found["piece"].append(t.piece + piece)
-        found["parts"].append(t.parts + np.array([side, line]))
-        found["wants"].append(t.wants[t.wants[:, 0] < most] + np.array([seam, line]))
-        closing = t.closing[(t.closing[:, 0] < 2 * most) & (t.closing[:, 1] < most)]
-        found["closing"].append(closing + np.array([2 * seam, seam]))
-        found["joined"].append(t.joined[t.joined[:, 0] < most] + seam)
-        found["between"].append(t.between[:most] + group)
-        found["graph"].append(np.full(len(t.piece), number))
-        found["labels"].append(one.labels[:most])
-        found["layers"].append(one.layers)
-        found["known"].append(_answered(one, rng)[:most])
-        at.update(
-            side=len(t.sides),
-            line=len(t.piece),
-            seam=most,
-            piece=int(t.piece.max()) + 1,
-            group=int(t.between.max()) + 2,
-        )
-    result = {}
-    for name, parts in found.items():
-        whole = np.concatenate(parts)
-        kind = torch.bool if name == "turned" else torch.float32 if whole.dtype.kind == "f" else torch.int64
-        result[name] = torch.as_tensor(whole).to(kind)
-    result = {name: x.to(device, non_blocking=True) for name, x in result.items()}
-    return {**result, "graphs": len(examples), "pieces": at["piece"], "groups": at["group"]}
-
-
-WORD_SIDES = [SIDE.index(name) for name in ("trousers", "top", "ribbed")]
-COPY_SIDES = [SIDE.index(name) for name in ("copies", "copies-known", "paired", "on-fold")]
-GRAIN_SIDES = [SIDE.index(name) for name in ("slant", "slant-known", "level", "level-known")]
-OF_WORDS = 1 + 2 * len(QUALITIES)  # the last columns of what is measured of candidates
-
-
-def _untold(t, rng: np.random.Generator | None):
-    """What is measured, for some garments as if nobody had said the words, the copies or the grain."""
-    sides, words, seams = t.sides, t.words, t.seams
-    if rng is None:
-        return sides, words, seams
-    for columns in (WORD_SIDES, COPY_SIDES, GRAIN_SIDES):
-        if rng.random() < UNTOLD:
-            sides = sides.copy()
-            sides[:, columns] = 0.0
-            if columns is WORD_SIDES:
-                words, seams = np.zeros_like(words), seams.copy()
-                sides[:, SIDE.index("silent")] = 1.0
-                seams[:, -OF_WORDS:] = 0.0
-    return sides, words, seams
-
-
-def _answered(one: Example, rng: np.random.Generator | None) -> np.ndarray:
-    """What a person has said of a pattern's candidates: for some garments to learn from, of one to four lines everything."""
-    known = np.full(len(one.labels), -1)
-    if rng is not None and rng.random() < ANSWERED:
-        for line in rng.choice(len(one.table.piece), min(rng.integers(1, 5), len(one.table.piece)), replace=False):
-            of_line = one.table.wants[one.table.wants[:, 1] == line, 0]
-            known[of_line] = one.labels[of_line]
-    return known
-
-
-def lots(examples: list[Example], rng: np.random.Generator | None):
-    order = np.arange(len(examples)) if rng is None else rng.permutation(len(examples))
-    lot: list[Example] = []
-    size = 0
-    for k in order:
-        one = examples[k]
-        if lot and size + len(one.labels) > LOT:
-            yield lot
-            lot, size = [], 0
-        lot.append(one)
-        size += len(one.labels)
-    yield lot
-
-
 def fit(
     examples: list[Example],
     *,
@@ -219,10 +119,12 @@ def fit(
     epochs: int,
     device: str,
     width: int,
+    jobs: int,
     seconds: float = 1e9,
     kept=None,
 ):
     import torch
+    from pairing_lots import left_out, placed
     from pairing_net import Net
     from torch.nn import functional
     from torch.optim import swa_utils
@@ -236,46 +138,47 @@ def fit(
         )
         getattr(net, f"{name}_mean").copy_(torch.as_tensor(rows.mean(0)))
         getattr(net, f"{name}_scale").copy_(torch.as_tensor(rows.std(0) + 0.02))
+    rng = np.random.default_rng(seed)
+    began = time.time()
+    ways = placed(examples, rng, device, groupings=GROUPINGS, jobs=jobs)
+    tell(f"  {len(ways[0])} lots are in place, {time.time() - began:.0f} s")
     net.to(device).train()
     steady = swa_utils.AveragedModel(net, multi_avg_fn=swa_utils.get_ema_multi_avg_fn(STEADILY))
     best = torch.optim.AdamW(net.parameters(), HIGHEST, weight_decay=0.02)
-    rng = np.random.default_rng(seed)
+    chance = torch.Generator(device).manual_seed(seed)
     began = time.time()
-    with ThreadPoolExecutor(3) as ahead:
-        for epoch in range(epochs):
-            total, count, done = 0.0, 0, 0
-            waiting: collections.deque = collections.deque()
-            todo = list(lots(examples, rng))
-            for number in range(len(todo) + 4):
-                if number < len(todo):
-                    own = np.random.default_rng(rng.integers(1 << 62))
-                    waiting.append((len(todo[number]), ahead.submit(joined, todo[number], device, own)))
-                if number < 4 or not waiting:
-                    continue
-                size, coming = waiting.popleft()
-                t = coming.result()
-                spent = max((epoch + done / len(todo)) / epochs, (time.time() - began) / seconds)
-                for group in best.param_groups:
-                    group["lr"] = HIGHEST * pace(spent)
-                logits, layers = net(t)
-                asked, wanted = (t["known"] < 0).float(), t["labels"].float()
-                parts = [
-                    functional.binary_cross_entropy_with_logits(one, wanted, weight=asked, reduction="sum")
-                    for one in logits
-                ]
-                loss = (0.3 * sum(parts[:-1]) + parts[-1]) / size
-                loss = loss + 0.2 * functional.cross_entropy(layers, t["layers"], reduction="sum") / size
-                best.zero_grad()
-                loss.backward()
-                torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
-                best.step()
-                steady.update_parameters(net)
-                total, count, done = total + float(parts[-1].detach()), count + size, done + 1
-            tell(f"  epoch {epoch}: {total / count:.3f} a pattern, {time.time() - began:.0f} s")
+    for epoch in range(epochs):
+        total = torch.zeros((), device=device)
+        todo = ways[epoch % GROUPINGS]
+        for done, number in enumerate(rng.permutation(len(todo))):
+            t = left_out(todo[number], chance)
+            spent = max((epoch + done / len(todo)) / epochs, (time.time() - began) / seconds)
+            for group in best.param_groups:
+                group["lr"] = HIGHEST * pace(spent)
+            size = t["graphs"]
+            logits, layers = net(t)
+            asked, wanted = (t["known"] < 0).float(), t["labels"].float()
+            parts = [
+                functional.binary_cross_entropy_with_logits(one, wanted, weight=asked, reduction="sum")
+                for one in logits
+            ]
+            loss = (0.3 * sum(parts[:-1]) + parts[-1]) / size
+            loss = loss + 0.2 * functional.cross_entropy(layers, t["layers"], reduction="sum") / size
+            best.zero_grad()
+            loss.backward()
+            torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
+            best.step()
+            steady.update_parameters(net)
+            total += parts[-1].detach()
+        over = time.time() - began > seconds
+        if epoch % 10 == 0 or over:
+            tell(f"  epoch {epoch}: {float(total) / len(examples):.3f} a pattern, {time.time() - began:.0f} s")
             if kept is not None:
                 kept(steady.module)
-            if time.time() - began > seconds:
-                break
+        if over:
+            break
+    if kept is not None:
+        kept(steady.module)
     return steady.module.eval()
 
 
@@ -287,11 +190,14 @@ def pace(spent: float) -> float:
 def predicted(net, examples: list[Example], device: str):
     """For each pattern how likely its candidates and its lines' layers are."""
     import torch
+    from pairing_lots import joined, lots, on_device
 
     found = []
     with torch.no_grad():
-        for lot in lots(examples, None):
-            t = joined(lot, device)
+        for numbers in lots(examples, None):
+            lot = [examples[k] for k in numbers]
+            t = on_device(joined(lot), device)
+            t["known"] = torch.full((len(t["labels"]),), -1, device=device)
             logits, layers = net(t)
             p, q = torch.sigmoid(logits[-1]).cpu().numpy(), torch.softmax(layers, 1).cpu().numpy()
             a = b = 0
@@ -368,11 +274,11 @@ def main() -> None:
     parser.add_argument("folder", type=Path)
     parser.add_argument("--count", type=int, default=8000)
     parser.add_argument("--start", type=int, default=0)
-    parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--jobs", type=int, default=2, help="processes that draft garments, or put them together")
     parser.add_argument("--folds", type=int, default=4)
     parser.add_argument("--only-folds", type=int)
     parser.add_argument("--epochs", type=int, default=24)
-    parser.add_argument("--width", type=int, default=40)
+    parser.add_argument("--width", type=int, default=48)
     parser.add_argument("--most", type=int)
     parser.add_argument("--seen", type=int, help="how many garments `cross` learns from")
     parser.add_argument("--seconds", type=float, default=1e9)
@@ -408,6 +314,7 @@ def main() -> None:
                 epochs=options.epochs,
                 device=options.device,
                 width=options.width,
+                jobs=options.jobs,
                 seconds=options.seconds,
             )
             result = predicted(net, unseen, options.device)
@@ -439,7 +346,7 @@ def main() -> None:
 
         fit(
             examples, seed=1, epochs=options.epochs, device=options.device, width=options.width,
-            seconds=options.seconds, kept=kept,
+            jobs=options.jobs, seconds=options.seconds, kept=kept,
         )  # fmt: skip
     return None
 

@@ -125,4 +125,4 @@ def test_what_is_no_answer_is_asked_again(tmp_path):
 
 
 def test_an_edge_that_is_said_to_be_free_changes_the_plan(tmp_path):
-    assert seams(paired(tmp_path, "f\nd\n")) != seams(paired(tmp_path, "d\n"))
+    assert seams(paired(tmp_path, "f\nf\nd\n")) != seams(paired(tmp_path, "d\n"))

@@ -77,7 +77,7 @@ def test_a_line_is_taken_twice_only_where_it_is_likely_to_have_two_layers_and_bo
     assert trial.choose().taken == (first,)
     trial.layered("Front", 0)
     assert trial.choose().taken == (first, second)
-    trial.say(0.55, ("Front", 0), ("Side", 0))
+    trial.say(LIKELY - 0.01, ("Front", 0), ("Side", 0))
     assert trial.choose().taken == (first,)
 
 

