@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import product
 
 from seamcheck.exact import EXACT
-from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.curve import Curve, measure
 from seamcheck.geometry.loops import close_loops
 from seamcheck.pattern.drawing import LineMark, Role
 
@@ -34,6 +34,7 @@ def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
             barbs.setdefault(_cell(tip), []).append((index, tip, barb))
     if not barbs:
         return tuple(marks)
+    measure(mark.curve for mark in lines)  # each is asked whether it is straight
     found = [(at, heads) for at, shaft in enumerate(lines) if (heads := _heads(at, shaft, marks, barbs))]
     outlines = _on_outlines(lines) if found else frozenset()
     for at, heads in found:
