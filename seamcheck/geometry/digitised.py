@@ -105,13 +105,20 @@ class _Look(NamedTuple):
 
     def sure(self, smallest_turn: float, smallest_jog: float) -> tuple[Reals, Reals]:
         """By how many standard errors there is a kink, and a step, at each chord; 0 at the ends, and where they are too small."""
-        within = (self.beyond >= END).astype(np.float64)
+        within = self.beyond >= END
         large = np.abs(self.turn) >= np.maximum(smallest_turn, self.bending)
         wide = np.abs(self.jog) >= np.maximum(smallest_jog, self.bending * self.chords)
         return (
-            np.abs(self.turn) / self.turn_error * large * within,
-            np.abs(self.jog) / self.jog_error * wide * within,
+            _errors_in(self.turn, self.turn_error, large & within),
+            _errors_in(self.jog, self.jog_error, wide & within),
         )
+
+
+def _errors_in(amounts: Reals, errors: Reals, counted: npt.NDArray[np.bool_]) -> Reals:
+    """How many standard errors an amount is worth where it counts, else 0; without end where chords lie on a line to the last bit."""
+    result = np.where(counted, np.inf, 0.0)
+    np.divide(np.abs(amounts), errors, out=result, where=counted & (errors > 0.0))
+    return result
 
 
 @dataclass(frozen=True, slots=True)
