@@ -23,7 +23,7 @@ from seamcheck.records import dataclass
 
 FEWEST = 4  # segments that a bent line is made of, unless it is a row of chords
 SPLIT = 100.0  # mm: longer segments are cut, so that the bend follows the beam
-LEVEL = 1e-9  # radians; less is no bend
+LEVEL = 1e-9  # radians, and mm; less is no bend, and no line
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +59,8 @@ class Rod:
         The directions at its ends are the old ones turned by exactly what `start` and `end` say. A bump is to the left
         in mathematical axes for a positive number.
         """
+        if abs(end.at - start.at) < LEVEL:  # a trial may bring both ends to one place: the line is a point there
+            return np.full_like(self.rows, start.at)
         factor, first, last = self.carried(start, end)
         level = max(abs(first), abs(last)) < LEVEL and abs(bump) < LEVEL
         rows = ((self.curve.segments if level else self.rows) - self.curve.start) * factor + start.at

@@ -63,3 +63,10 @@ def test_a_kink_is_turned_out_and_the_rest_goes_along():
 
 def test_a_rod_of_one_long_segment_is_cut_before_it_is_bent():
     assert len(Rod(S_CURVE).rows) >= 4
+
+
+@pytest.mark.parametrize("turn", [0.0, 0.3])
+def test_a_line_whose_ends_come_to_one_place_is_a_point_there(turn):
+    rows = Rod(S_CURVE).bent(End(7 + 2j, turn), End(7 + 2j), 1.0)
+    assert (rows == 7 + 2j).all()
+    assert rows.shape[1] == 4
