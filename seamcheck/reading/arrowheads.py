@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
 
 from seamcheck.exact import EXACT
 from seamcheck.geometry.curve import Curve, measure
@@ -20,6 +24,19 @@ NEARLY_STRAIGHT = 0.98  # of its length: so far apart lie the ends of an arrow t
 TOUCH = 1.0  # mm; how near to the line's end a tip must be
 LARGEST_HEAD = 2.0 * SHORT_BARB  # mm; lines that close round more than this are an outline
 
+Cell = tuple[int, int]
+Points = npt.NDArray[np.complex128]
+Flags = npt.NDArray[np.bool_]
+
+
+class _Barbs(NamedTuple):
+    """The barbs of one cell (n): of which marks, their tips, the ways back from those, and which marks are hidden."""
+
+    marks: npt.NDArray[np.int64]
+    tips: Points
+    ways: Points
+    hidden: Flags
+
 
 def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
     """Flag the lines that end in a drawn arrowhead as arrows, and the heads as no part of any piece.
@@ -28,14 +45,15 @@ def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
     of their own, a V, or a triangle, which may also sit before the end of the line.
     """
     marks = list(lines)
-    barbs: dict[tuple[int, int], list[tuple[int, complex, complex]]] = {}
+    listed: dict[Cell, list[tuple[int, complex, complex, bool]]] = {}
     for index, mark in enumerate(marks):
         for tip, barb in _barbs(mark):
-            barbs.setdefault(_cell(tip), []).append((index, tip, barb))
-    if not barbs:
+            listed.setdefault(_cell(tip), []).append((index, tip, barb, mark.hidden))
+    if not listed:
         return tuple(marks)
+    barbs = {cell: _Barbs(*map(np.array, zip(*own, strict=True))) for cell, own in listed.items()}
     measure(mark.curve for mark in lines)  # each is asked whether it is straight
-    found = [(at, heads) for at, shaft in enumerate(lines) if (heads := _heads(at, shaft, marks, barbs))]
+    found = [(at, heads) for at, shaft in enumerate(lines) if (heads := _heads(at, shaft, barbs))]
     outlines = _on_outlines(lines) if found else frozenset()
     for at, heads in found:
         own = [(sides[True] - outlines, sides[False] - outlines) for sides in heads]
@@ -46,12 +64,7 @@ def with_arrowheads(lines: Sequence[LineMark]) -> tuple[LineMark, ...]:
     return tuple(marks)
 
 
-def _heads(
-    at: int,
-    shaft: LineMark,
-    marks: Sequence[LineMark],
-    barbs: dict[tuple[int, int], list[tuple[int, complex, complex]]],
-) -> list[dict[bool, set[int]]]:
+def _heads(at: int, shaft: LineMark, barbs: Mapping[Cell, _Barbs]) -> list[dict[bool, set[int]]]:
     """The marks that lie like the barbs of a head at an end of a straight line, on both of its sides."""
     if shaft.role not in (None, Role.GRAIN) or shaft.closed or shaft.curve.chord < SHORTEST_SHAFT:
         return []
@@ -66,11 +79,11 @@ def _heads(
         column, row = _cell(tip)
         sides: dict[bool, set[int]] = {True: set(), False: set()}
         for cell in product(range(column - 1, column + 2), range(row - 1, row + 2)):
-            for index, point, barb in barbs.get(cell, ()):
-                side = _side((point - tip) / back, barb / back)
-                fits = abs(barb) <= longest + EXACT and index != at and marks[index].hidden == shaft.hidden
-                if side is not None and fits:
-                    sides[side].add(index)
+            if (there := barbs.get(cell)) is not None:
+                fits = (np.abs(there.ways) <= longest + EXACT) & (there.marks != at) & (there.hidden == shaft.hidden)
+                left, right = _sides((there.tips - tip) / back, there.ways / back)
+                sides[True].update(there.marks[fits & left].tolist())
+                sides[False].update(there.marks[fits & right].tolist())
         if sides[True] and sides[False]:
             heads.append(sides)
     return heads
@@ -127,8 +140,10 @@ def _straight(segment: Sequence[complex]) -> bool:
     return all(abs(((point - segment[0]) * chord.conjugate()).imag) <= 0.01 * abs(chord) for point in segment[1:3])
 
 
-def _side(tip: complex, barb: complex) -> bool | None:
-    """On which side of a shaft that runs along +x from 0 a barb lies; None when it is none of that shaft."""
-    reaches = abs(tip.imag) <= TOUCH and -barb.real - TOUCH <= tip.real <= TOUCH
-    leans = barb.real > 0.0 and 0.1 * barb.real < abs(barb.imag) < 6.0 * barb.real
-    return barb.imag > 0.0 if reaches and leans else None
+def _sides(tips: Points, ways: Points) -> tuple[Flags, Flags]:
+    """Which barbs lie on the left of a shaft that runs along +x from 0, and which on its right; the others are none of that shaft."""
+    reaches = (np.abs(tips.imag) <= TOUCH) & (-ways.real - TOUCH <= tips.real) & (tips.real <= TOUCH)
+    slope = np.abs(ways.imag)
+    leans = (ways.real > 0.0) & (0.1 * ways.real < slope) & (slope < 6.0 * ways.real)
+    own = reaches & leans
+    return own & (ways.imag > 0.0), own & (ways.imag <= 0.0)
