@@ -27,7 +27,8 @@ class Failure(str):
     place: Place | str
 
     def __new__(cls, what: str, path: str = "", place: Place | str = "") -> Failure:
-        """A sentence with where it leads to."""
+        """A sentence with where it leads to; a name in it may hold line ends, and the sentence holds none."""
+        what = " ".join(what.splitlines())
         where = ", ".join(part for part in (path, str(place)) if part)
         failure = super().__new__(cls, f"{where}: {what}" if where else what)
         failure.what, failure.path, failure.place = what, path, place

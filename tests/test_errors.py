@@ -43,3 +43,9 @@ def test_a_failure_is_its_sentence_also_in_another_process():
 )
 def test_a_failure_leaves_out_its_file_only_where_that_very_file_is_named_already(failure, path, told):
     assert failure.where_named(path) == told
+
+
+def test_a_name_with_line_ends_makes_no_second_line():
+    assert str(PlanError('the piece "a\nb" is not in the file', path="p.toml")) == (
+        'p.toml: the piece "a b" is not in the file'
+    )
