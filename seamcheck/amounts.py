@@ -13,12 +13,12 @@ reason   why something could not be judged: a code and a phrase
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 from math import gcd
 from string import Formatter
 
 from seamcheck.exact import EXACT, steady
-from seamcheck.records import dataclass
 
 
 class Unit(StrEnum):

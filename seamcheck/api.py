@@ -9,7 +9,7 @@ folder of the demo.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import field, fields
+from dataclasses import dataclass, field, fields
 from os import PathLike, fspath
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -20,7 +20,6 @@ from seamcheck.errors import SeamcheckError
 from seamcheck.files import write_text
 from seamcheck.pairing.proposal import FORMATS as PAIRING_FORMATS
 from seamcheck.pairing.proposal import Proposal
-from seamcheck.records import dataclass
 from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:

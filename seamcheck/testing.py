@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import shlex
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape, quoteattr
@@ -27,7 +27,6 @@ from seamcheck.config.settings import Settings, parse_settings
 from seamcheck.errors import SeamcheckError
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.plan import DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
-from seamcheck.records import dataclass
 from seamcheck.spelling import by_name
 
 if TYPE_CHECKING:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from seamcheck.altering.taping import Arc, Taped, retaped
 from seamcheck.exact import least
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Grainline
-from seamcheck.records import dataclass
 
 AT_END = 1e-3  # mm: crossings this near to an end of a cut are that end
 NEAR = 1e-6

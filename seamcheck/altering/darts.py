@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from seamcheck.altering.cutting import CannotCutError
 from seamcheck.altering.redrawing import TIP, TOUCHES, spanned
@@ -17,7 +17,6 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import Dart, Edge, Piece
 from seamcheck.pattern.recipe import DartMove
 from seamcheck.pattern.spots import NoSpotError
-from seamcheck.records import dataclass
 from seamcheck.spelling import UnknownNameError
 from seamcheck.truing.lines import End, Rod
 from seamcheck.truing.redraw import NEAR

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from seamcheck.altering.redrawing import corner_edges
@@ -15,7 +15,6 @@ from seamcheck.pattern.model import Edge, Grainline, Piece
 from seamcheck.pattern.recipe import Extend
 from seamcheck.pattern.recipe import Step as RecipeStep
 from seamcheck.pattern.spots import edge_of
-from seamcheck.records import dataclass
 from seamcheck.truing.correction import with_notches
 from seamcheck.truing.grain import through
 from seamcheck.truing.leading import end_of, led, side_of, whole_end

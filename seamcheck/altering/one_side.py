@@ -7,7 +7,7 @@ copy     the other side of such a piece, laid beside all that is drawn
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from seamcheck.altering.run import AlteredFile
@@ -16,7 +16,6 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import LineMark, PointMark, Role, drawn_marks
 from seamcheck.pattern.plan import AcceptedPlan, DartPlan, EdgeUse, PiecePlan, Plan, PleatPlan, SeamPlan
 from seamcheck.pieces.outline import Shape
-from seamcheck.records import dataclass
 from seamcheck.truing.edits import Edit
 
 BESIDE = 30.0  # mm between the sheet and a piece that is laid beside it

@@ -7,7 +7,7 @@ led        an edge led on straight past its end, or cut back along its own line
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,7 +17,6 @@ from seamcheck.geometry.end_directions import arriving
 from seamcheck.pattern.model import Edge, Piece
 from seamcheck.pattern.recipe import AtCorner, Spot
 from seamcheck.pattern.spots import NoSpotError, found
-from seamcheck.records import dataclass
 from seamcheck.truing.redraw import NEAR
 from seamcheck.truing.state import Replacement, State, spliced
 from seamcheck.truing.stray import led_on

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -18,7 +18,6 @@ from seamcheck.fits.piece import FitPiece, LacksRoleError
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.recipe import Hinge, Parallel, Step
 from seamcheck.pattern.walk import Walk
-from seamcheck.records import dataclass
 from seamcheck.truing.leading import side_of
 from seamcheck.truing.propose import Alternative
 

@@ -8,7 +8,7 @@ trued    what is blended, given back, its grain ruled straight; then what follow
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.altering.closing import reopened
@@ -37,7 +37,6 @@ from seamcheck.pattern.recipe import (
     Wedge,
 )
 from seamcheck.pattern.spots import NoSpotError, edge_of
-from seamcheck.records import dataclass
 from seamcheck.spelling import nearest
 from seamcheck.truing.changes import changes
 from seamcheck.truing.propose import Truing, Wishes, true_up

@@ -7,13 +7,13 @@ it; where they run side by side a straight line leads over the overlap from the 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from seamcheck.exact import least
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.records import dataclass
 
 MEETS = 1e-7  # mm: ends this near are one point
 ON = 1e-6  # mm

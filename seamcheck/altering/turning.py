@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -20,7 +21,6 @@ from seamcheck.geometry.long_line import LongLine
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.recipe import AlongCut, AtCorner, Hinge, Parallel, Spot
 from seamcheck.pattern.spots import NoSpotError, found
-from seamcheck.records import dataclass
 from seamcheck.truing.state import State
 
 NEAR_CORNER = 0.5  # mm: an edge cannot be opened nearer to its end than this

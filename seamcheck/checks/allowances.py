@@ -8,14 +8,13 @@ for itself, so that a hem that only leans is found too.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Length, Name, PlainLength, Reason, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Repetition, Severity, Skip, Tolerance
 from seamcheck.checks.places import corner_of
 from seamcheck.exact import EXACT, most
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve

@@ -20,12 +20,11 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING, TypeVar, cast
 
 from seamcheck.amounts import Fact, Phrase, Unit, facts_in, spoken
-from seamcheck.records import dataclass
 from seamcheck.spelling import by_name, nearest
 
 T = TypeVar("T")

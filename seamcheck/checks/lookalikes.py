@@ -8,11 +8,11 @@ alike   outline and notches of the turned piece lie within 1/2 in of where they 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.exact import least
 from seamcheck.geometry.kept import kept
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Context

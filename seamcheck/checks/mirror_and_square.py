@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Fact, Length, Name, PlainAngle, Unit, phrase
@@ -14,7 +15,6 @@ from seamcheck.checks.places import shape
 from seamcheck.exact import EXACT
 from seamcheck.geometry.kept import kept
 from seamcheck.pattern.subject import Subject
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     import numpy as np

@@ -6,10 +6,10 @@ peak    where the roof meets the fold line, which halves the dart or the pleat
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Reason, phrase
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Affine, Curve

@@ -10,10 +10,9 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
-
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pattern.seams import Seam, Side

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -31,7 +31,6 @@ from seamcheck.checks.base import (
 )
 from seamcheck.checks.places import corner_of
 from seamcheck.checks.seam_bands import band
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.geometry.evenness import Uneven

@@ -6,6 +6,7 @@ A piece that was turned over in the file is turned back here, so that all that f
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,7 +14,6 @@ from seamcheck.comparison.changes import OutlinePlace
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.fitting import best_fit
 from seamcheck.pattern.model import Piece
-from seamcheck.records import dataclass
 
 UPRIGHT = Affine(0j, 1 + 0j, 0j)  # from y down to y up, and back
 AT_CORNER = 0.02  # mm

@@ -15,13 +15,12 @@ Turns are in degrees, positive anticlockwise as the file is seen.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Literal
 
 from seamcheck.exact import most
 from seamcheck.geometry.curve import Affine
 from seamcheck.pattern.model import Notch, Pattern, Piece
-from seamcheck.records import dataclass
 
 RedrawnKind = Literal["scooped", "filled", "taken-in", "let-out", "redrawn", "blended"]
 EndKind = Literal["extended", "shortened"]

@@ -7,7 +7,7 @@ carried    both sides changed alike, or by as much as the plan allows
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from seamcheck.comparison.changes import Comparison
@@ -17,7 +17,6 @@ from seamcheck.pattern.plan import Plan
 from seamcheck.pattern.seam_graph import SeamGraph, build_graph
 from seamcheck.pattern.seams import Side
 from seamcheck.pattern.walk import Walk, walk_seams
-from seamcheck.records import dataclass
 
 Outcome = Literal["left", "carried"]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -15,7 +16,6 @@ from seamcheck.exact import EXACT, most
 from seamcheck.geometry.bezier import Reals
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.exact_arrays import least_at, most_at
-from seamcheck.records import dataclass
 
 UNSTEADY = 20.0  # times the noise by which the length of a line may differ
 SHAKEN = 60.0  # times the noise by which it may where parts turned about a point of the line

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from seamcheck.pattern.model import Pattern, Piece
-from seamcheck.records import dataclass
 
 ALIKE = 0.12  # how far size and form of a renamed piece may differ: the sum of shares
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -17,7 +18,6 @@ from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import most_at
 from seamcheck.geometry.short_arrays import each_once
-from seamcheck.records import dataclass
 
 STEP = 2.0  # mm between the places from which the greatest distance is sought
 CHORD = 12.0  # mm: straight lines up to this long are taken for chords ...

@@ -12,7 +12,7 @@ never makes a part alone, and behind a hinge it is held by going on at the same 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -24,7 +24,6 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.end_directions import arriving, leaving
 from seamcheck.geometry.exact_arrays import median_of
 from seamcheck.geometry.short_arrays import each_once
-from seamcheck.records import dataclass
 
 LOOSEST = 0.5  # mm: lines further apart than this are not the same line, however they were digitised
 CLOSEST = 0.05  # mm: lines this close are the same line

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from seamcheck.errors import InputError
 from seamcheck.places import Place
-from seamcheck.records import dataclass
 
 
 def _limit(most: int, meaning: str) -> int:

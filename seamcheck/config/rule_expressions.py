@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from enum import Enum
-
-from seamcheck.records import dataclass
 
 
 class ValueKind(Enum):

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.amounts import UNITS, facts_in
@@ -25,7 +25,6 @@ from seamcheck.config.rule_keys import (
 )
 from seamcheck.config.rule_language import RuleSyntaxError, parse_expression, parse_rule
 from seamcheck.places import Place
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.config.toml import Table

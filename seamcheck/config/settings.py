@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import field, fields, replace
+from dataclasses import dataclass, field, fields, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NoReturn
 
@@ -25,7 +25,6 @@ from seamcheck.config.rule_keys import ERROR, MEASURES, MISSING, RULE
 from seamcheck.config.toml import Table, parse, read_text
 from seamcheck.errors import SettingsError
 from seamcheck.places import Place
-from seamcheck.records import dataclass
 from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:

@@ -11,14 +11,13 @@ import re
 import tomllib
 from bisect import bisect_right
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from seamcheck.errors import SeamcheckError
 from seamcheck.files import COPY_IT, NOT_A_FILE, at, is_endless
 from seamcheck.places import Place
-from seamcheck.records import dataclass
 from seamcheck.spelling import nearest
 
 KeyPath = tuple[str | int, ...]

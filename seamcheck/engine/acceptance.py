@@ -7,14 +7,13 @@ unknown    an entry that names a check, seam, piece or edge that does not exist;
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Listed, Name, Phrase, phrase
 from seamcheck.checks.base import Check, Observation
 from seamcheck.engine.grading import grade
 from seamcheck.engine.result import Finding, Skipped
-from seamcheck.records import dataclass
 from seamcheck.spelling import nearest
 
 if TYPE_CHECKING:

@@ -12,11 +12,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Name
 from seamcheck.engine.grouping import fold, order, weight
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.amounts import Phrase

@@ -20,6 +20,7 @@ import tempfile
 import warnings
 from collections import deque
 from collections.abc import Generator, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -27,7 +28,6 @@ from typing import TYPE_CHECKING, Any, Literal
 from seamcheck.engine.result import FileResult
 from seamcheck.errors import Failure, SeamcheckError, internal_error
 from seamcheck.files import at, named_in
-from seamcheck.records import dataclass
 from seamcheck.version import __version__
 
 if TYPE_CHECKING:

@@ -22,7 +22,7 @@ It is found after all checks have run, from what they observed beyond their band
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import radians
 from pathlib import PurePath
@@ -36,7 +36,6 @@ from seamcheck.checks.junctions import SQUARE
 from seamcheck.checks.seam_bands import pieces_of, sides_of
 from seamcheck.checks.seams import SEAM_LENGTH
 from seamcheck.engine.grading import is_beyond, tolerance_of
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check, Context, Observation

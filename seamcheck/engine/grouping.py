@@ -13,12 +13,12 @@ everywhere).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
 from seamcheck.engine.said import SAME, all_alike, form, form_in_any_size, same_amounts
 from seamcheck.exact import least, most
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Finding

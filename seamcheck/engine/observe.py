@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from seamcheck.checks.base import Check, Context, LookedAt, Observation, Skip
 from seamcheck.engine.acceptance import PLAN_CHECK
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.junctions import UNPAIRED
-from seamcheck.records import dataclass
 
 NO_PLAN = 'the seams were inferred, so there is no plan to compare with; "seamcheck pair" writes one to confirm'
 OURS = ("", "builtin")  # the plugins that seamcheck itself brings

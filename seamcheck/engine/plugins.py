@@ -19,7 +19,7 @@ import sys
 import traceback
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 from types import ModuleType
@@ -38,7 +38,6 @@ from seamcheck.fits.fit import Fit
 from seamcheck.pairing.hints import PairingHint
 from seamcheck.places import Place
 from seamcheck.reading.base import Importer
-from seamcheck.records import dataclass
 from seamcheck.spelling import nearest
 from seamcheck.version import __version__
 

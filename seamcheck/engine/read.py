@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck.errors import InputError, SeamcheckError
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.comparison import Comparison

@@ -21,7 +21,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from pathlib import Path, PurePosixPath
 from typing import Any
@@ -31,7 +31,6 @@ from seamcheck.engine.result import FileResult, Finding, Report
 from seamcheck.errors import SeamcheckError
 from seamcheck.files import COPY_IT, NOT_A_FILE, is_endless
 from seamcheck.pattern.subject import Subject
-from seamcheck.records import dataclass
 from seamcheck.spelling import unturned
 
 SCHEMA = "seamcheck.known/1"

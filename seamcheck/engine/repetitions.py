@@ -11,11 +11,10 @@ seam-length is turned off, allows as much, or crashed.
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.exact import snapped_point
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.checks.base import Check, Observation, Repetition

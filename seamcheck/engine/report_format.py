@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import TYPE_CHECKING, TypeAlias
-
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult, Report

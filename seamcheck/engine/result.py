@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Fact, Listed, Name, Phrase, count, opened, phrase
 from seamcheck.checks.base import DEFAULT, OWN, ROUNDED, Severity
 from seamcheck.pattern.subject import PATTERN, Subject
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.errors import Failure

@@ -9,12 +9,11 @@ from __future__ import annotations
 import glob
 import os
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from pathlib import Path
 
 from seamcheck.files import is_seen
-from seamcheck.records import dataclass
 
 AUTOMATIC = ("build", "dist", "node_modules", "site-packages", "__pycache__", "venv")
 ENVIRONMENT = "pyvenv.cfg"  # in the folder of every environment of Python (PEP 405)

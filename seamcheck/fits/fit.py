@@ -7,10 +7,8 @@ a recipe on a piece, with spots from the piece's own proportions.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
-
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.fits.piece import FitPiece

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from seamcheck.fits.roles import CENTRE, edges_in_role, is_in_role
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.model import Dart, Edge, Notch, Piece
 from seamcheck.pattern.recipe import AlongEdge, AtNotch, Spot
 from seamcheck.pattern.spots import found
-from seamcheck.records import dataclass
 
 FAR = 5000.0  # mm: no piece is longer
 

@@ -7,9 +7,8 @@ them.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
-
-from seamcheck.records import dataclass
 
 # On the right leg; the left leg is its mirror image.
 GARMENT = {

@@ -9,10 +9,10 @@ contender   a fit that is not ruled out, and so few points behind the first that
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 
 from seamcheck.fits.fit import Answer, Fit, Question, Sign
-from seamcheck.records import dataclass
 from seamcheck.spelling import UnknownNameError
 
 UNSURE = "?"

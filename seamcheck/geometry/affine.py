@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import overload
 
 import numpy as np
 import numpy.typing as npt
-
-from seamcheck.records import dataclass
 
 ROUNDING = 1e-12  # by which a turn may seem to change a length
 

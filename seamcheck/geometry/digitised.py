@@ -21,6 +21,7 @@ itself. A fixed threshold cannot do both: at 2 mm chords, noise of 0.1 mm turns 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from math import comb
 from typing import NamedTuple
 
@@ -31,7 +32,6 @@ from seamcheck.exact import EXACT, root_of_squares
 from seamcheck.geometry.exact_arrays import median_of
 from seamcheck.geometry.short_arrays import Number, batches, differences, in_parts, medians
 from seamcheck.geometry.smoothing import noise_of
-from seamcheck.records import dataclass
 
 Reals = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]

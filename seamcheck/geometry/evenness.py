@@ -11,10 +11,8 @@ Steps of one sign and within twice their neighbour are even: common practice in 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
-
-from seamcheck.records import dataclass
 
 TWICE = 2.0  # how much more than its neighbour a step may be
 

@@ -11,6 +11,7 @@ exactly. Where it is digitised, in short chords, that is judged by `digitised`.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import islice
 from typing import NamedTuple
 
@@ -24,7 +25,6 @@ from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.exact_arrays import median_of, snapped_all
 from seamcheck.geometry.short_arrays import differences
 from seamcheck.geometry.smoothing import TELLING
-from seamcheck.records import dataclass
 
 Flags = npt.NDArray[np.bool_]
 Points = npt.NDArray[np.complex128]

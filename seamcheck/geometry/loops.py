@@ -16,13 +16,13 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.end_directions import arriving, digitised_start, leaving, straight
-from seamcheck.records import dataclass
 
 JOINING_TOLERANCES = (0.05, 1.05)
 """In mm. Ends that meet as drawn are joined first; what is then left over is joined across wider gaps, so that a

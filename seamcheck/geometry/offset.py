@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 
@@ -20,7 +21,6 @@ from seamcheck.geometry.bezier import Flags, Indices, Points, Reals
 from seamcheck.geometry.exact_arrays import least_at, most_at
 from seamcheck.geometry.intersections import crossings
 from seamcheck.geometry.short_arrays import differences, each_once
-from seamcheck.records import dataclass
 
 _PARALLEL = 1e-9  # radians; lines that differ by less never meet
 _NOTHING = 1e-9  # mm; a line that is left no longer than this is eaten

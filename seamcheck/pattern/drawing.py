@@ -13,7 +13,7 @@ place   where in the file the mark stands, in words a user can find it by ("line
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from seamcheck.amounts import Phrase
@@ -21,7 +21,6 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.second_reading import SecondReading
 from seamcheck.places import NOWHERE
 from seamcheck.places import Place as Place  # whoever reads a drawing gives places
-from seamcheck.records import dataclass
 
 
 class Role(StrEnum):

@@ -10,7 +10,7 @@ rigidly: shifted, turned and, where two edges that run the same way are sewn tog
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,7 +18,6 @@ import numpy as np
 from seamcheck.geometry.curve import Affine
 from seamcheck.geometry.end_directions import at_corner
 from seamcheck.pattern.junctions import mouth_lines
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve

@@ -11,6 +11,7 @@ turns by more than 30 degrees across one is meant.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Listed, Name, Reason, phrase
@@ -20,7 +21,6 @@ from seamcheck.geometry.kept import kept
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan
 from seamcheck.pattern.seams import Boundary, Node, Ray, Seam, Side
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve

@@ -8,7 +8,7 @@ complex numbers in the file's own axes. Outlines run clockwise as the file is se
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
@@ -23,7 +23,6 @@ from seamcheck.geometry.traced_length import ENDS
 from seamcheck.pattern.drawing import Ledger, LengthSource, LineMark, Note, Role, ScaleReading
 from seamcheck.pattern.second_reading import SecondReading
 from seamcheck.places import NOWHERE, Place
-from seamcheck.records import dataclass
 from seamcheck.spelling import UnknownNameError, by_name
 
 UNSIZED = "as drawn"

@@ -6,12 +6,11 @@ Lengths in mm, points in the axes of the file.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Literal
 
 from seamcheck.amounts import count
 from seamcheck.places import NOWHERE, Place
-from seamcheck.records import dataclass
 from seamcheck.spelling import by_name
 
 DEFAULT_TOLERANCE = 1.6  # mm; 1/16 in, the usual limit between two sides of a seam

@@ -9,10 +9,9 @@ overlap, a tuck, a corner cut back.
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from seamcheck.places import NOWHERE, Place
-from seamcheck.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ ray       one of the two stretches of outline that leave a corner: "in" arrives 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Any
 
 from seamcheck.amounts import Name, Reason, phrase
@@ -17,7 +17,6 @@ from seamcheck.pattern.junctions import Jog, Junction, _Gluing
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.plan import Plan, SeamPlan
 from seamcheck.pattern.seams import Seam, _side
-from seamcheck.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

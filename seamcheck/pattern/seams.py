@@ -11,11 +11,11 @@ lies on such a line and away from the outline puts it there. Junctions on such e
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from seamcheck.pattern.model import Edge, Piece
 from seamcheck.pattern.plan import EdgeUse, SeamPlan
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     pass

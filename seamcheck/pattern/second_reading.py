@@ -7,8 +7,9 @@ explained    lines that the second reader is known to get wrong, or does not rea
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from seamcheck.places import Place
-from seamcheck.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

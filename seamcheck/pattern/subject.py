@@ -6,9 +6,8 @@ mouth   two corners that are laid on one another when a dart or a pleat is close
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
-
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pattern.model import Edge, Grainline, Notch, Piece

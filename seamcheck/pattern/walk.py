@@ -8,7 +8,7 @@ span     the stretch of both sides between neighbouring matches, or an end and a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from seamcheck.amounts import Fact, Name, Phrase, PlainLength, phrase
@@ -16,7 +16,6 @@ from seamcheck.exact import EXACT, least, root_of_squares
 from seamcheck.pattern.seam_graph import SeamGraph
 from seamcheck.pattern.seams import Seam, Side
 from seamcheck.pattern.subject import Subject
-from seamcheck.records import dataclass
 
 FAR = 40.0  # mm: notches further apart than this are not taken for a pair
 COUNT_DIFFERS = 6.0  # mm: what a single notch against a double one weighs when pairs are sought

@@ -13,7 +13,7 @@ broken, much more than by how far. The scales and penalties are from memory and 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -25,7 +25,6 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.exact_arrays import least_at, most_at, snapped_all
 from seamcheck.geometry.fitting import LARGEST_SCALE
 from seamcheck.geometry.short_arrays import rolled
-from seamcheck.records import dataclass
 
 Points = npt.NDArray[np.complex128]
 Reals = npt.NDArray[np.float64]

@@ -13,7 +13,7 @@ plan's corners are given in one size; the others follow by the order in which th
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -36,7 +36,6 @@ from seamcheck.pieces.corner_matching import (
     fit_cost,
     likely_fits,
 )
-from seamcheck.records import dataclass
 
 HYPOTHESES = 8  # fits that get a closer look when a piece is not where the plan has it
 WORTH_BETTERING = 40.0  # how much dearer than the best reading another may be at first sight

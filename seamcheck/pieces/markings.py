@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,6 @@ from seamcheck.pattern.drawing import LineMark, Mark, PointMark, Role, TextMark
 from seamcheck.pattern.model import Grainline, InsideLine, TakenFor, Tick
 from seamcheck.pieces.corners import CORNER_REACH
 from seamcheck.places import NOWHERE, Place
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pieces.nesting import Inner

@@ -12,7 +12,7 @@ what was kept aside.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -26,7 +26,6 @@ from seamcheck.geometry.sparse import CoarseEnd
 from seamcheck.pattern.drawing import LineMark, Role
 from seamcheck.pattern.words import piece_name, says_allowance
 from seamcheck.pieces.markings import TOUCH
-from seamcheck.records import dataclass
 
 SMALLEST_PIECE = 400.0  # square mm: a closed line round less than this is a mark, not a piece
 ALLOWANCES = (3.0, 30.0)  # mm: how far apart sew line and cut line may run, but for hems

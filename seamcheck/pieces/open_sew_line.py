@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -25,7 +25,6 @@ from seamcheck.geometry.long_line import LongLine
 from seamcheck.pattern.drawing import LineMark, Note, Role
 from seamcheck.pieces.markings import TOUCH
 from seamcheck.pieces.nesting import ALLOWANCES, SMALLEST_PIECE, ClosedLine, closed_line, contained
-from seamcheck.records import dataclass
 
 NEAREST = 8.0  # mm: what is sewn nearer to the edge may be topstitching; common practice, no source
 MOST_OF_IT = 0.5  # of the outline's length: what is shorter together tells of single edges

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 from seamcheck.config.limits import Limits
 from seamcheck.exact import most
@@ -75,7 +75,6 @@ from seamcheck.pieces.whole_sheet import (
     settle_size,
 )
 from seamcheck.places import NOWHERE, Place
-from seamcheck.records import dataclass
 
 FEW = 100  # segments of a line that are not counted against one another, since it would cost no time
 NEARLY_CLOSED = 25.0  # mm: a long line whose ends come this near was meant to close

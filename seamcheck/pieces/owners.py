@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -11,7 +11,6 @@ from seamcheck.exact import least, most
 from seamcheck.pattern.drawing import LineMark, PointMark, Role, TextMark
 from seamcheck.pieces.markings import TICK
 from seamcheck.pieces.nesting import Boxes, ClosedLine, contained
-from seamcheck.records import dataclass
 
 ARROW_STEPS = 40  # places along an arrow that are asked whether they lie in a piece
 BESIDE = 60.0  # mm: how far from a piece its words may stand

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -28,7 +28,6 @@ from seamcheck.geometry.bezier import Points
 from seamcheck.geometry.curve import Curve, OffsetSwallowed
 from seamcheck.geometry.intersections import crossings, self_crossings
 from seamcheck.geometry.long_line import LongLine
-from seamcheck.records import dataclass
 
 SMOOTH = math.radians(15)  # a corner that turns by less has no meeting point for unequal allowances
 ON_FOLD = 2.0  # mm: how near to the fold line of a hem a vertex of the sides must lie

@@ -8,6 +8,7 @@ way round alone its form tells.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -18,7 +19,6 @@ from seamcheck.geometry.curve import points_of
 from seamcheck.geometry.fitting import best_fits
 from seamcheck.geometry.short_arrays import rolled
 from seamcheck.pieces.way_round import SAME_PLACE
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pieces.outline import Shape

@@ -8,6 +8,7 @@ mouth     the stretch of ring between the two mouth corners of a dart or a pleat
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
@@ -15,7 +16,6 @@ from typing import TYPE_CHECKING
 from seamcheck.amounts import Name, Phrase, phrase
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.kept import kept
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pattern.plan import DartPlan, PleatPlan

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from seamcheck.pattern.drawing import Note, Role
@@ -12,7 +12,6 @@ from seamcheck.pattern.model import UNSIZED, OpenOutline
 from seamcheck.pattern.words import role_in
 from seamcheck.pieces.nesting import ClosedLine
 from seamcheck.pieces.sample_size import notches_as_in
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pieces.outline import Shape

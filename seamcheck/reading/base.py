@@ -8,13 +8,12 @@ importer.read(source)          -> Drawing, or one InputError
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from seamcheck.config.limits import Limits, ReadOptions
 from seamcheck.errors import InputError
 from seamcheck.files import COPY_IT, NOT_A_FILE, at, is_endless
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.pattern.drawing import Drawing

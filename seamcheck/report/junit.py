@@ -11,12 +11,11 @@ result gives the same bytes.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree
 
 from seamcheck.engine.report_format import RenderOptions, ReportFormat
-from seamcheck.records import dataclass
 from seamcheck.report import telling
 from seamcheck.report.layout import in_xml
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import most
-from seamcheck.records import dataclass
 
 Points = npt.NDArray[np.complex128]
 

@@ -9,6 +9,7 @@ corner.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -19,7 +20,6 @@ from seamcheck.geometry.end_directions import straight
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape
 from seamcheck.places import Place
-from seamcheck.records import dataclass
 from seamcheck.truing.dxf_pairs import Record
 
 ROOM = 6.0  # times what a notch moves: how far vertices to both sides make room for it

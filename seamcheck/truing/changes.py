@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from seamcheck.pattern.model import Corner, Piece
-from seamcheck.records import dataclass
 from seamcheck.truing.state import State
 from seamcheck.truing.stray import Stray, stray_of
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from seamcheck.amounts import Fact
 from seamcheck.pattern.model import Edge, Piece
-from seamcheck.records import dataclass
 from seamcheck.truing.notches import restationed
 from seamcheck.truing.state import State
 

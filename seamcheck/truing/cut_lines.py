@@ -8,7 +8,7 @@ stayed is left as it was drawn.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,7 +21,6 @@ from seamcheck.pattern.plan import DartPlan, PiecePlan, PleatPlan
 from seamcheck.pieces.build import on_its_sew_line
 from seamcheck.pieces.outline import Shape
 from seamcheck.pieces.sew_line import RUNS_ON, AllowanceStretch, NoSewLineError, SewLine, drawn_to_meet, sew_line
-from seamcheck.records import dataclass
 
 SAME = 1e-6  # mm
 PARALLEL = 0.3  # mm: a cut line that keeps so near to what is offset from the sew line is meant as that

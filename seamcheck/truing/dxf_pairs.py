@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from seamcheck.errors import InputError
 from seamcheck.exact import steady
 from seamcheck.places import Place
-from seamcheck.records import dataclass
 
 DECIMALS = 6
 

@@ -6,6 +6,7 @@ edit   lines of the file that are no longer right, and the lines to draw in thei
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,7 +17,6 @@ from seamcheck.pattern.drawing import LineMark, PointMark, Role, drawn_marks
 from seamcheck.pattern.model import Grainline
 from seamcheck.pieces.outline import Shape
 from seamcheck.places import Place
-from seamcheck.records import dataclass
 from seamcheck.truing.state import State
 
 SAME = 1e-5  # mm: what is moved by less has stayed

@@ -7,12 +7,12 @@ part      a piece much smaller than those that it is sewn to: it is cut to fit t
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from seamcheck.amounts import Fact, Listed, phrase
 from seamcheck.checks.seam_kinds import OUTER, customary
 from seamcheck.pattern.seams import Side
 from seamcheck.pattern.walk import Walk
-from seamcheck.records import dataclass
 from seamcheck.truing.correction import Corner, Made
 from seamcheck.truing.leading import KEPT, end_of, led, led_by, side_of, whole_end
 from seamcheck.truing.state import State

@@ -18,13 +18,13 @@ junction and a dart's leg.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from seamcheck.geometry.curve import Affine, Curve, lengths
-from seamcheck.records import dataclass
 from seamcheck.truing.lines import End, Rod, bending
 
 Reals = npt.NDArray[np.float64]

@@ -11,6 +11,7 @@ bump   a swelling of the line in its middle, in mm, that moves neither its ends 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,7 +20,6 @@ from seamcheck.geometry.bezier import Points
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.end_directions import straight
 from seamcheck.geometry.short_arrays import differences
-from seamcheck.records import dataclass
 
 FEWEST = 4  # segments that a bent line is made of, unless it is a row of chords
 SPLIT = 100.0  # mm: longer segments are cut, so that the bend follows the beam

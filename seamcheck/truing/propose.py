@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from seamcheck.amounts import Fact, fact
 from seamcheck.engine.result import FileResult, Finding
 from seamcheck.exact import most
 from seamcheck.pattern.model import Piece
-from seamcheck.records import dataclass
 from seamcheck.truing.changes import named_corners
 from seamcheck.truing.correction import Corner, Correction
 from seamcheck.truing.lengths import is_slashed

@@ -7,7 +7,7 @@ ends kept, the bend spread as evenly as can be.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -18,7 +18,6 @@ from seamcheck.geometry.exact_arrays import least_at
 from seamcheck.geometry.kinks import AT_END, STEP_LENGTH, Kink, kinks_of
 from seamcheck.pattern.model import Corner, Edge, Piece
 from seamcheck.pieces.corners import CORNER_ANGLE
-from seamcheck.records import dataclass
 from seamcheck.truing.frame import FREE_STRETCHING, STRETCHING, Knot, RedrawnStretch, Wanted, draw
 from seamcheck.truing.lines import unbent
 from seamcheck.truing.state import Replacement, State

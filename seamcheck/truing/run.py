@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +13,6 @@ from seamcheck.engine.result import Finding
 from seamcheck.errors import Failure, SeamcheckError
 from seamcheck.pattern.drawing import Note
 from seamcheck.pieces.way_round import Ring, all_corners
-from seamcheck.records import dataclass
 from seamcheck.truing.changes import TruedPiece, changes
 from seamcheck.truing.cut_lines import CutLine, on_sew_line, round_sew_line
 from seamcheck.truing.propose import Truing, Wishes, letter, true_up

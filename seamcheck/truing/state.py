@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -22,7 +22,6 @@ from seamcheck.pattern.walk import Walk, walk_seams
 from seamcheck.pieces.build import Order, build_piece
 from seamcheck.pieces.markings import ShapeNotch
 from seamcheck.pieces.outline import Shape
-from seamcheck.records import dataclass
 from seamcheck.truing.cut_lines import CutLine
 
 

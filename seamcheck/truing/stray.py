@@ -8,6 +8,7 @@ beyond   how far a line strays past what its ends ask for, and past the amount o
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,7 +17,6 @@ from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.distances import distances, farthest
 from seamcheck.geometry.end_directions import arriving
 from seamcheck.pattern.model import Edge, Piece
-from seamcheck.records import dataclass
 
 SEEN = 0.05  # mm: what is told as 0.1 mm
 NOTHING = 0.01  # mm: a line that strays less, and ends where it did, is as it was

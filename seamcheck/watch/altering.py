@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.altering.rehearse import rehearsed
@@ -14,7 +14,6 @@ from seamcheck.errors import SeamcheckError
 from seamcheck.fits.roles import is_in_role
 from seamcheck.fits.which import checked, questions
 from seamcheck.pattern.recipe import FitStep, Recipe
-from seamcheck.records import dataclass
 from seamcheck.report import pen
 from seamcheck.report.altering.marks import cuts_of
 from seamcheck.report.altering.told import length_told, need_told, warning

@@ -8,12 +8,11 @@ import os
 from collections import Counter, defaultdict
 from collections.abc import AsyncGenerator, Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from seamcheck.errors import SeamcheckError, internal_error
-from seamcheck.records import dataclass
 from seamcheck.watch import table as tables
 from seamcheck.watch.altering import Altering
 from seamcheck.watch.job import content, digest, folders_of, jobs_for, jobs_there

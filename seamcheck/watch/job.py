@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamcheck.config.plan_file import SUFFIX, find_plan
 from seamcheck.errors import SeamcheckError
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.engine.read import Request

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 
 from seamcheck.config.plan_file import parse_plan
 from seamcheck.errors import SeamcheckError
 from seamcheck.files import write_text
 from seamcheck.pattern.plan import Plan
-from seamcheck.records import dataclass
 from seamcheck.watch.job import content, digest
 
 BOM = "\ufeff"

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.engine.result import FileResult

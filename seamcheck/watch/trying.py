@@ -8,7 +8,7 @@ written to is left, told of, and may still be taken back.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,7 +17,6 @@ from seamcheck.engine.causes import causes_of
 from seamcheck.engine.read import read_whole
 from seamcheck.errors import SeamcheckError
 from seamcheck.geometry.curve import Affine
-from seamcheck.records import dataclass
 from seamcheck.report import pen, telling
 from seamcheck.report.table.told import point
 from seamcheck.truing.changes import changes

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -21,7 +21,6 @@ from seamcheck.reading.dxf.curves import LINE_KINDS, NotDrawableError, axes, cur
 from seamcheck.reading.dxf.curves import vertices as vertices_of
 from seamcheck.reading.dxf.records import Entity, RawBlock
 from seamcheck.reading.dxf.text import statement
-from seamcheck.records import dataclass
 
 BOUNDARY, TURN, CURVE, NOTCH, GRADE, MIRROR, GRAIN, INTERNAL = 1, 2, 3, 4, 5, 6, 7, 8
 CUTOUT, DRILL, SEW, ANNOTATION = 11, 13, 14, 15

@@ -7,7 +7,7 @@ points is left open by the standard (ASTM D6673, 4.3.1.6), so the reading that w
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from enum import Enum
 from itertools import islice, pairwise
 
@@ -22,7 +22,6 @@ from seamcheck.geometry.sparse import closed_spline
 from seamcheck.pattern.drawing import LengthSource
 from seamcheck.reading.dxf.curves import SMALLEST_EDGE, NotDrawableError, Vertices, polyline_curve
 from seamcheck.reading.dxf.records import Entity
-from seamcheck.records import dataclass
 
 CLOSING_GAP = 0.05  # mm; a polyline whose ends come this near is closed
 TINY_EDGE = 0.1  # mm; an edge shorter than this is a slip of the pen or of rounding

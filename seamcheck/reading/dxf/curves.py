@@ -7,6 +7,7 @@ reference. `size` is the number of mm that one unit comes to in the end, so that
 from __future__ import annotations
 
 from cmath import exp, phase
+from dataclasses import dataclass
 from itertools import pairwise
 from math import atan, degrees, hypot
 
@@ -15,7 +16,6 @@ import numpy as np
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.geometry.short_arrays import differences
 from seamcheck.reading.dxf.records import Alike, Entity
-from seamcheck.records import dataclass
 
 LINE_KINDS = frozenset(("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE"))
 SMALLEST_EDGE = 1e-6  # mm; shorter steps between two vertices are rounding

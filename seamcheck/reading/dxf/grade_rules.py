@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from math import isfinite
 from pathlib import Path
 
@@ -23,7 +23,6 @@ from seamcheck.reading.dxf.apparel_blocks import GRADE, BlockDraft, DraftPoint
 from seamcheck.reading.dxf.apparel_lines import DraftLine
 from seamcheck.reading.dxf.text import decode, statement
 from seamcheck.reading.dxf.units import stated_unit
-from seamcheck.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

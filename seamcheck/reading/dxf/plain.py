@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from operator import itemgetter
 from pathlib import Path
 
@@ -29,7 +29,6 @@ from seamcheck.reading.dxf.records import Entity, RawDrawing
 from seamcheck.reading.dxf.tags import is_dxf, read_raw
 from seamcheck.reading.dxf.units import find_units, header_unit, refuse_far
 from seamcheck.reading.dxf.unread import paper_notes, unread_notes
-from seamcheck.records import dataclass
 
 _DRAWN = LINE_KINDS | TEXT_KINDS | {"POINT", "LEADER"}
 _NOTHING = 1e-9  # a scale below this leaves nothing to see

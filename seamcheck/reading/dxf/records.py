@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from itertools import zip_longest
 from typing import overload
 
@@ -13,7 +13,6 @@ import numpy.typing as npt
 
 from seamcheck.pattern.drawing import Note, Place
 from seamcheck.reading.dxf.text import plain, plain_lines
-from seamcheck.records import dataclass
 
 _BY_POINTS = ("LWPOLYLINE", "SPLINE", "LEADER")
 

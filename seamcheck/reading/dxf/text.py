@@ -9,12 +9,12 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note
 from seamcheck.places import Place
 from seamcheck.reading.base import Source
-from seamcheck.records import dataclass
 
 # What $DWGCODEPAGE may say (DXF reference, HEADER section), as names that Python knows.
 _CODE_PAGES = {

@@ -7,6 +7,7 @@ fits the user is asked. An inch is 25.4 mm exactly (ISO 80000-3; ASTM D6673 know
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -19,7 +20,6 @@ from seamcheck.places import Place
 from seamcheck.reading.base import Source
 from seamcheck.reading.dxf.records import RawDrawing
 from seamcheck.reading.dxf.tags import LARGEST_COORDINATE
-from seamcheck.records import dataclass
 
 NAMES = {"mm": "millimetres", "cm": "centimetres", "in": "inches", "m": "metres", "ft": "feet"}
 _WORDS = {

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 from seamcheck.pattern.drawing import Drawing, LineMark
 from seamcheck.pattern.second_reading import Difference, Explained, Figures, SecondReading
 from seamcheck.places import Place
 from seamcheck.reading.second.lines import Again, SecondLine
-from seamcheck.records import dataclass
 
 SAME = 0.05  # mm: figures this near are the same
 SHARE = 1e-6  # of a length, for lines of many metres

@@ -7,13 +7,12 @@ limit; its box that of the same points, with a parabola through the outermost th
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
 from seamcheck.pattern.second_reading import Figures
-from seamcheck.records import dataclass
 
 Points = npt.NDArray[np.complex128]
 Segment = Callable[[npt.NDArray[np.float64]], Points]

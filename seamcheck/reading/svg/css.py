@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from seamcheck.reading.base import Source
 from seamcheck.reading.svg.sheet import Sheet, overlay, read_declarations
 from seamcheck.reading.svg.tree import Node
-from seamcheck.records import dataclass
 
 INHERITED = {
     "visibility": "visible",

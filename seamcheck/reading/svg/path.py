@@ -13,14 +13,13 @@ from __future__ import annotations
 import cmath
 import math
 import re
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from seamcheck.geometry.curve import Curve
 from seamcheck.reading.svg.tree import Node, in_words
 from seamcheck.reading.svg.units import length_of, numbers
-from seamcheck.records import dataclass
 
 _SEPARATOR = re.compile(r"[ \t\r\n\f]*,?[ \t\r\n\f]*")
 _BLANK = re.compile(r"[ \t\r\n\f]*")

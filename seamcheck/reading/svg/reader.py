@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -27,7 +27,6 @@ from seamcheck.reading.svg.css import GEOMETRY, INHERITED, Style, Styles, dashed
 from seamcheck.reading.svg.sheet import sheet_of
 from seamcheck.reading.svg.text import chunks
 from seamcheck.reading.svg.tree import GZIP, UNDRAWN, Node, Tree, in_words, read_tree, unpacked
-from seamcheck.records import dataclass
 
 FURTHEST = 1e7  # mm; ten kilometres of cloth
 SAME = 1e-9  # mm; a segment smaller than this is a dot

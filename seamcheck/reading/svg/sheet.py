@@ -18,13 +18,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 from xml.etree.ElementTree import Element
 
 from seamcheck.places import Place
 from seamcheck.reading.svg.tree import PREFIXES, Node, Tree, in_words
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from cssselect2 import ElementWrapper

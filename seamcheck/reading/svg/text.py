@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from seamcheck.reading.svg.css import Style, Styles, hides, unseen
 from seamcheck.reading.svg.tree import Node
 from seamcheck.reading.svg.units import length
-from seamcheck.records import dataclass
 
 _SILENT = frozenset({"title", "desc", "style", "metadata", "flowRegion"})
 

@@ -12,13 +12,12 @@ import gzip
 import io
 import zlib
 from collections.abc import Iterator
-from dataclasses import field
+from dataclasses import dataclass, field
 from xml.parsers import expat
 
 from seamcheck.errors import InputError
 from seamcheck.places import Place
 from seamcheck.reading.base import Source
-from seamcheck.records import dataclass
 
 GZIP = b"\x1f\x8b"
 SAVE_AGAIN = "open it in the drawing program and save it again as plain SVG"

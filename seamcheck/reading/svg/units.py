@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from seamcheck.amounts import SHEETS
 from seamcheck.geometry.curve import Affine
 from seamcheck.reading.svg.tree import Node
-from seamcheck.records import dataclass
 
 MM_PER_INCH = 25.4
 CSS_DPI = 96.0

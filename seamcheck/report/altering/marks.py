@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
@@ -22,7 +23,6 @@ from seamcheck.pattern.recipe import (
     Wedge,
 )
 from seamcheck.pattern.spots import OnEdge, found
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.altering.run import DoneStep

@@ -10,11 +10,11 @@ serve in grey and for eyes that do not tell red from green.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from textwrap import wrap
 
 from seamcheck import amounts
 from seamcheck.amounts import Phrase
-from seamcheck.records import dataclass
 from seamcheck.report import pen
 from seamcheck.report.figures import looks
 from seamcheck.report.layout import printable

@@ -8,12 +8,12 @@ cloth a mm of paper stands for.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from seamcheck.geometry.curve import Curve
-from seamcheck.records import dataclass
 from seamcheck.report.figures.looks import Kind
 from seamcheck.report.lettering import Label, Labels, Points, on_runs
 

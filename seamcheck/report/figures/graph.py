@@ -9,13 +9,13 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
 from seamcheck.geometry.bezier import point_of
 from seamcheck.geometry.curve import Curve
-from seamcheck.records import dataclass
 from seamcheck.report import pen
 from seamcheck.report.figures.base import (
     SMALL,

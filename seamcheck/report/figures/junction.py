@@ -13,7 +13,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,7 +22,6 @@ from seamcheck import amounts
 from seamcheck.checks.places import shape
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.junction_layout import meet
-from seamcheck.records import dataclass
 from seamcheck.report import pen
 from seamcheck.report.figures.base import (
     SMALL,

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from seamcheck.amounts import Angle, Length, Phrase
 from seamcheck.exact import least, most
 from seamcheck.geometry.curve import Curve
-from seamcheck.records import dataclass
 from seamcheck.report.figures.parts import pieces_in
 
 if TYPE_CHECKING:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
 from seamcheck.geometry.curve import Affine
 from seamcheck.pattern.junction_layout import upright
-from seamcheck.records import dataclass
 from seamcheck.report import pen
 from seamcheck.report.figures.base import disc, length, line, stroke, text
 from seamcheck.report.layout import printable

@@ -13,7 +13,7 @@ So what is out can be seen in a seam of a metre, and the drawing says the factor
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
@@ -21,7 +21,6 @@ import numpy as np
 
 from seamcheck.amounts import Fact, Length, Phrase, PlainLength, joined, phrase
 from seamcheck.pattern.walk import end_name, side_marks
-from seamcheck.records import dataclass
 from seamcheck.report import pen
 from seamcheck.report.figures.base import (
     SMALL,

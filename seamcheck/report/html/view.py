@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from seamcheck.engine.causes import causes_of
 from seamcheck.engine.grouping import weight
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     from seamcheck.engine.causes import Cause

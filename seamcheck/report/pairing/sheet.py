@@ -12,7 +12,7 @@ smallest on which every name finds a free place.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -22,7 +22,6 @@ from seamcheck.geometry.curve import Affine
 from seamcheck.geometry.exact_arrays import most_at
 from seamcheck.pairing.proposal import ProposedSeam
 from seamcheck.pattern.junction_layout import upright
-from seamcheck.records import dataclass
 from seamcheck.report import pen
 from seamcheck.report.figures.drawn import edge_label, keep_off, lines, roles
 from seamcheck.report.figures.looks import Kind

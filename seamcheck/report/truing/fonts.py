@@ -12,13 +12,11 @@ import os
 import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
-
-from seamcheck.records import dataclass
 
 if TYPE_CHECKING:
     import uharfbuzz

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from seamcheck import amounts
 from seamcheck.amounts import count
 from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.model import UNSIZED, Piece
 from seamcheck.pattern.plan import Plan
-from seamcheck.records import dataclass
 from seamcheck.report.figures.drawn import Line
 from seamcheck.report.figures.looks import Kind, Tone
 from seamcheck.report.lettering import Labels

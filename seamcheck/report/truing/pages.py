@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from seamcheck.amounts import SHEETS
-from seamcheck.records import dataclass
 from seamcheck.report.figures.drawn import Line
 from seamcheck.report.figures.looks import Tone
 from seamcheck.report.truing.widths import width_of

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -20,7 +20,6 @@ from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.junction_layout import upright as layout_upright
 from seamcheck.pattern.model import Piece
 from seamcheck.pattern.seams import Side
-from seamcheck.records import dataclass
 from seamcheck.report.figures.drawn import Line, keep_off, lines_to_cut
 from seamcheck.report.figures.looks import Kind, Tone
 from seamcheck.report.lettering import (

@@ -11,10 +11,10 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from seamcheck.exact import steady
-from seamcheck.records import dataclass
 from seamcheck.report.figures.looks import LOOKS, Tone, colour
 from seamcheck.report.truing.fonts import Fonts, fonts_for, shipped
 from seamcheck.report.truing.pages import PAPERS, Page, PageWords

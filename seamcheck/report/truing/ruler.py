@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.model import Edge, Piece
-from seamcheck.records import dataclass
 from seamcheck.truing.changes import CornerChange
 from seamcheck.truing.stray import led_on
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 
-from seamcheck.records import dataclass
 from seamcheck.report.truing.fonts import Face
 
 Point = tuple[float, float]

@@ -8,13 +8,12 @@ trim   the dotted line round a tile, that neighbours share
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from seamcheck.errors import SeamcheckError
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.records import dataclass
 from seamcheck.report.figures.drawn import Line
 from seamcheck.report.figures.looks import Kind, Tone
 from seamcheck.report.lettering import Labels, dense

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from seamcheck import amounts
 from seamcheck.engine.result import Finding
 from seamcheck.geometry.curve import Curve
 from seamcheck.pattern.model import UNSIZED, Grainline, Piece
-from seamcheck.records import dataclass
 from seamcheck.report.figures.drawn import Line
 from seamcheck.report.figures.looks import Kind
 from seamcheck.report.truing.pages import LEADING, MARGIN, Page, PageWords, Writing
