@@ -39,6 +39,7 @@ TEMPLATES = sorted(path for path in (ROOT / "report").rglob("*.html"))
 
 # Who may say that what it made needs no escaping, and what that is.
 TRUSTED = {
+    "report/html/page.py": "the part of each file, as the templates made it now or in a run before",
     "report/html/figures.py": "drawings, whose words are escaped by the pens that make them",
     "report/table/page.py": "the drawing of the pieces and the plates of seams",
     "report/paper.py": "scripts, style sheets and data for scripts",
