@@ -26,7 +26,7 @@ class Limits:
     line: int = _limit(20_000, "vertices of one line of a DXF, segments of one path of an SVG")
     strokes: int = _limit(10_000, "lines of a drawing, or of one block of it")
     marks: int = _limit(2_000, "lines, points and texts of one piece")
-    pieces: int = _limit(2_000, "pieces, each size of one counted")
+    pieces: int = _limit(1_500, "pieces, each size of one counted")
     nested: int = _limit(
         30_000, "pairs of closed lines as large as a piece of which one lies in the box of the other"
     )
