@@ -9,7 +9,7 @@ from itertools import pairwise
 from seamcheck.altering.redrawing import corner_edges
 from seamcheck.altering.reshaping import extended
 from seamcheck.altering.turning import Turned
-from seamcheck.checks.edges import KINK_TOLERANCE
+from seamcheck.checks.edges import KINK_TOLERANCE, STEP_TOLERANCE
 from seamcheck.geometry.kinks import Kink, Step, blemishes
 from seamcheck.pattern.model import Edge, Grainline, Piece
 from seamcheck.pattern.recipe import Extend
@@ -27,7 +27,6 @@ ON_EDGE = 1e-3  # mm
 TURNS = 0.005  # radians: a line that turns by less runs on
 CORNER = 1.0  # mm: a cut that ends nearer to the end of an edge leaves no kink in it
 NOTHING = 0.005  # mm
-STEP_TOLERANCE = 1.6  # mm: 1/16 in
 QUIET = 0.5  # of what is tolerated: up to there a check says nothing
 
 

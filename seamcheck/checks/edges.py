@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 FARTHEST = 4.0  # times its noise lies the farthest vertex of a traced line beside the line between its ends, which are off too
 KINK_TOLERANCE = 3.5  # degrees
+STEP_TOLERANCE = 1.6  # mm: 1/16 in
 SMOOTH = 20.0  # degrees: a named corner that turns by no more lies on a line that is meant to run on
 FOLD_TOLERANCE = 0.8  # mm: half of 1/16 in, however long the fold
 MEANT = 60.0  # degrees: nobody slips so far: a turn as sharp is a corner that somebody meant
@@ -200,7 +201,7 @@ EDGE_BLEND = Check(
             message="{edge} has a step of {amount}, {distance} from {end}.",
             advice="Redraw the line across the step between the nearest marks that stay, a notch or a corner, then walk the seam again.",
             facts=("edge", "amount", "distance", "end"),
-            tolerance=1.6,
+            tolerance=STEP_TOLERANCE,
             unit=Unit.LENGTH,
         ),
         Code(
