@@ -10,17 +10,16 @@ from html import escape
 from seamcheck.altering.one_side import OTHER, OtherSide, amid
 from seamcheck.altering.run import AlteredFile
 from seamcheck.errors import SeamcheckError
-from seamcheck.exact import steady
-from seamcheck.geometry.curve import Affine, Curve
+from seamcheck.geometry.curve import Affine
 from seamcheck.pattern.drawing import LineMark
 from seamcheck.reading.svg.tree import GZIP
 from seamcheck.truing.dxf_pairs import Pairs, number
 from seamcheck.truing.write_dxf import Handles
+from seamcheck.truing.write_svg import path_data, svg_number
 
 LETTER = 8.0  # mm
 ASIDE = 10.0  # mm from the middle of a piece, where an arrow may stand
 STROKE = 0.5  # mm
-DECIMALS = 6
 PROBE = "seamcheck-probe"
 MARGIN = 0.02  # of the width of a sheet
 _ROOT = re.compile(rb"<(?:[\w.-]+:)?svg\b[^>]*>")
@@ -59,8 +58,8 @@ def _widened(text: bytes, x: float) -> bytes:
     if more <= 1.0:
         return text
     tag = root[0]
-    tag = tag.replace(box[0], box[1] + box[2] + box[3] + _number(wide * more).encode() + box[5])
-    tag = tag.replace(width[0], width[1] + _number(float(width[2]) * more).encode() + width[3])
+    tag = tag.replace(box[0], box[1] + box[2] + box[3] + svg_number(wide * more).encode() + box[5])
+    tag = tag.replace(width[0], width[1] + svg_number(float(width[2]) * more).encode() + width[3])
     return text[: root.start()] + tag + text[root.end() :]
 
 
@@ -84,15 +83,13 @@ def frame_of(lines: Sequence[LineMark], path: str) -> Affine:
 
 def _group(side: OtherSide, to_sheet: Affine) -> str:
     scale = abs(to_sheet.a) + abs(to_sheet.b)
-    paths = "".join(
-        f'<path data-name="{role}" d="{_path(curve.transformed(to_sheet))}"/>' for role, curve in side.lines
-    )
+    paths = "".join(f'<path data-name="{role}" d="{path_data(curve, to_sheet)}"/>' for role, curve in side.lines)
     words = "".join(
         _text(line, side.middle + (k * 1.5 * LETTER) * 1j, to_sheet) for k, line in enumerate(_words(side))
     )
     return (
         f'<g data-name="{escape(side.in_file)}" fill="none" stroke="#202020" '
-        f'stroke-width="{_number(STROKE * scale)}">{paths}{words}</g>'
+        f'stroke-width="{svg_number(STROKE * scale)}">{paths}{words}</g>'
     )
 
 
@@ -116,28 +113,9 @@ def _text(words: str, at: complex, to_sheet: Affine) -> str:
     here = complex(to_sheet.apply(at))
     size = LETTER * (abs(to_sheet.a) + abs(to_sheet.b))
     return (
-        f'<text x="{_number(here.real)}" y="{_number(here.imag)}" font-size="{_number(size)}" font-family="sans-serif" '
+        f'<text x="{svg_number(here.real)}" y="{svg_number(here.imag)}" font-size="{svg_number(size)}" font-family="sans-serif" '
         f'fill="#202020" stroke="none">{escape(words)}</text>'
     )
-
-
-def _path(curve: Curve) -> str:
-    words = [f"M{_point(complex(curve.segments[0, 0]))}"]
-    for row in curve.segments:
-        if Curve([row]).is_straight(1e-9):
-            words.append(f"L{_point(complex(row[3]))}")
-        else:
-            words.append("C" + " ".join(_point(complex(point)) for point in row[1:]))
-    return " ".join(words) + (" Z" if curve.is_closed else "")
-
-
-def _point(point: complex) -> str:
-    return f"{_number(point.real)},{_number(point.imag)}"
-
-
-def _number(value: float) -> str:
-    text = f"{steady(value):.{DECIMALS}f}".rstrip("0").rstrip(".")
-    return "0" if text in ("", "-0") else text
 
 
 def with_names_dxf(data: bytes, altered: AlteredFile, sides: Sequence[OtherSide], only: str) -> bytes:

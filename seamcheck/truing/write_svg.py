@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 
 from seamcheck.errors import InputError
 from seamcheck.exact import steady
-from seamcheck.geometry.curve import Curve
+from seamcheck.geometry.curve import Affine, Curve
 from seamcheck.pattern.drawing import LineMark
 from seamcheck.pattern.words import NEW_LINES, OLD_LINES
 from seamcheck.reading.svg.tree import GZIP, tag_end
@@ -98,9 +98,10 @@ def _written(old: bytes, like: LineMark, news: Sequence[tuple[Curve, LineMark]],
             b' data-name="' + _escaped(like.label) + b'"'
         )  # an id is one element's own; as a name it says what the line is
     paths = b"".join(
-        b"<" + prefix + b'path d="' + path_data(curve, mark).encode() + b'"' + kept + b"/>" for curve, mark in news
+        b"<" + prefix + b'path d="' + path_data(curve, _to_file(mark)).encode() + b'"' + kept + b"/>"
+        for curve, mark in news
     )
-    dashes = f' stroke-dasharray="{" ".join(_number(part / scale) for part in DASHES)}"'
+    dashes = f' stroke-dasharray="{" ".join(svg_number(part / scale) for part in DASHES)}"'
     return group(OLD_LINES, old, dashes) + (group(NEW_LINES, paths) if paths else b"")
 
 
@@ -113,7 +114,7 @@ def _escaped(text: str) -> bytes:
 def _width(stroke: float, scale: float) -> str:
     """The width of a new line, in the numbers of the element; "" where it stays as it is."""
     wider = min(HEAVIER * stroke, max(stroke, HEAVIEST))
-    return _number(wider / scale) if wider > stroke else ""
+    return svg_number(wider / scale) if wider > stroke else ""
 
 
 def _style_of(element: bytes, width: str) -> bytes:
@@ -128,11 +129,15 @@ def _style_of(element: bytes, width: str) -> bytes:
     return b"".join(b" " + name + b"=" + value for name, value in found.items())
 
 
-def path_data(curve: Curve, mark: LineMark) -> str:
-    """A line in the numbers of the element that is replaced: straight segments as lines, the others as cubics."""
+def _to_file(mark: LineMark) -> Affine:
+    """From mm to the numbers of an element: its own transform stays on the new one, and `frame` holds it and all those around it."""
     assert mark.frame is not None
-    # The element's own transform stays on the new one; `frame` holds it and all those around it.
-    rows = mark.frame.inverse().apply(curve.segments)
+    return mark.frame.inverse()
+
+
+def path_data(curve: Curve, to_file: Affine) -> str:
+    """A line in mm in the numbers of a file: straight segments as lines, the others as cubics."""
+    rows = to_file.apply(curve.segments)
     words = [f"M{_point(rows[0, 0])}"]
     for old, row in zip(curve.segments, rows, strict=True):
         one = Curve([old])
@@ -144,9 +149,10 @@ def path_data(curve: Curve, mark: LineMark) -> str:
 
 
 def _point(point: complex) -> str:
-    return f"{_number(point.real)},{_number(point.imag)}"
+    return f"{svg_number(point.real)},{svg_number(point.imag)}"
 
 
-def _number(value: float) -> str:
+def svg_number(value: float) -> str:
+    """A number as a file has it."""
     text = f"{steady(value):.{DECIMALS}f}".rstrip("0").rstrip(".")
     return "0" if text in ("", "-0") else text
