@@ -24,10 +24,12 @@ import seamcheck
 FIXTURES = Path(__file__).parent.parent / "fixtures"
 sys.path.insert(0, str(FIXTURES))
 
-from corpus_drafting.draw import uses  # noqa: E402
+from corpus_drafting.draw import Pattern, strip, uses  # noqa: E402
 from drafting.shapes import Arc, Line  # noqa: E402
 from garments.changes import both_sides_drawn, changed, cut_across, edged, loose  # noqa: E402
 from garments.compose import composed, families, names  # noqa: E402
+from garments.layers import layered  # noqa: E402
+from garments.parts import UNALTERED  # noqa: E402
 
 FAMILIES = sorted(families())
 TRUE = 0.01  # mm
@@ -216,3 +218,51 @@ def test_a_composed_file_is_read_with_its_plan_and_trues(family, tmp_path):
         assert file.failures == (), (seed, made.design)
         assert [str(one.message) for one in report.findings if one.check == "seam-length"] == [], (seed, made.design)
         assert {seam.name for seam in file.seams} == set(re.findall(r'\[\[seams\]\]\nname = "(.*)"', made.plan))
+
+
+class Always(Random):
+    """A generator of chance that says yes to every share."""
+
+    def random(self):
+        return 0.0
+
+
+class OneLayer(Always):
+    """One that says yes, but to what comes after the first time."""
+
+    def __init__(self):
+        super().__init__()
+        self.asked = 0
+
+    def random(self):
+        self.asked += 1
+        return 0.0 if self.asked == 1 else 0.99
+
+
+RIM = ("upper", "right", "lower", "left")
+
+
+def small(key, cut, long=160, wide=60):
+    piece = strip(key, key.capitalize(), long, wide, cut=cut, free=RIM)
+    return Pattern(slug="one", title="One", pieces=(piece,), seams=(), alteration=UNALTERED)
+
+
+@pytest.mark.parametrize(("key", "hangs"), [("pocket-flap", "upper"), ("tab", "left")])
+def test_a_small_piece_that_is_cut_twice_for_a_place_is_sewn_to_its_copy_but_where_it_hangs(key, hangs):
+    made = layered(small(key, "4"), Always())
+    assert {seam.first for seam in made.seams} == {f"{key}.{edge}" for edge in RIM if edge != hangs}
+    assert all(seam.first == seam.second for seam in made.seams)
+    assert made.pieces[0].unsewn == (hangs,)
+    assert [*edge_faults(made), *seam_faults(made)] == []
+
+
+def test_a_strip_is_folded_along_and_its_long_edges_meet():
+    made = layered(small("tie", "2", long=300, wide=30), OneLayer())
+    assert [{seam.first.lstrip("-"), seam.second.lstrip("-")} for seam in made.seams] == [{"tie.upper", "tie.lower"}]
+    assert [*edge_faults(made), *seam_faults(made)] == []
+
+
+@pytest.mark.parametrize(("key", "cut"), [("flap", "one"), ("flap", "pair"), ("front", "4")])
+def test_what_is_cut_once_for_a_place_and_what_is_no_small_piece_stay_as_they_are(key, cut):
+    made = small(key, cut)
+    assert layered(made, Always()) == made

@@ -5,9 +5,9 @@ import pytest
 from made_pieces import pattern, rectangle
 
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import Kind, Rows, simple
-from seamcheck.pairing.lines import survey
-from seamcheck.pairing.meeting import between, closing, joined
+from seamcheck.pairing.candidates import Candidate, Kind, Rows, simple
+from seamcheck.pairing.lines import Use, survey
+from seamcheck.pairing.meeting import between, closing, joined, parted
 
 
 @pytest.fixture(scope="module")
@@ -72,3 +72,14 @@ def test_a_row_is_told_of_what_joins_its_lines():
     assert len(found) == sum(len(one.links) for one in rows) > 0
     assert (found[:, 0] >= len(first)).all()
     assert (found[:, 1] < len(first)).all()
+
+
+def test_a_row_that_walks_a_line_twice_is_not_said_by_the_line_alone():
+    # A lid as long as two panels: two panels and two lids sewn to one another say each time two panels to one lid.
+    classes = Classes(*survey(pattern(rectangle("Panel", 94, 183, cut="Cut 6"), rectangle("Lid", 188, 258)).pieces))
+    panel, lid = (Use(classes.parts[k].lines[0]) for k in (0, 1))
+    alone = Candidate(Kind.PAIR, (panel,), (lid,))
+    row = Candidate(Kind.ROW, (panel, panel), (lid,))
+    both = Candidate(Kind.ROW, (panel, panel, panel, panel), (lid, lid))
+    assert parted(classes, [alone, row, both]) == ((2, (1, 1)),)
+    assert parted(classes, [alone, both]) == ()
