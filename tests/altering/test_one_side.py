@@ -1,11 +1,16 @@
 """One side alone altered: the file has both, the plan names both, and what is read of it is what was meant, mirrored by shapely."""
 
+import dataclasses
+import gzip
+
 import pytest
 import shapely
 from patterns import FORMS, SETTINGS, panel_files, registry
 from shapely import affinity
 
+from seamcheck.altering.one_side import other_sides
 from seamcheck.altering.run import alter_file
+from seamcheck.altering.write_one_side import frame_of, with_names_dxf
 from seamcheck.altering.writing import undo, write_altered
 from seamcheck.engine.read import Request, read
 from seamcheck.errors import SeamcheckError
@@ -118,3 +123,29 @@ def test_a_piece_that_is_cut_once_has_no_other_side(tmp_path):
     made = alter_file(str(path), Recipe(steps=(step,)), Request(), registry(), SETTINGS)
     with pytest.raises(SeamcheckError, match="is not cut as a pair"):
         write_altered(made, str(tmp_path / "new.svg"), Request(), registry(), SETTINGS, force=False, only="left")
+
+
+def test_a_packed_sheet_stays_packed_and_is_read_again(tmp_path):
+    path = tmp_path / "trousers.svgz"
+    path.write_bytes(gzip.compress(FORMS["curves"].read_bytes()))
+    path.with_suffix(".seams.toml").write_text(FORMS["curves"].with_suffix(".seams.toml").read_text())
+    made = alter_file(str(path), Recipe(steps=(SEAT,)), Request(), registry(), SETTINGS)
+    target = tmp_path / "new.svgz"
+    write_altered(made, str(target), Request(), registry(), SETTINGS, force=False, only="left")
+    assert b"Back right" in gzip.decompress(target.read_bytes())
+    assert read(str(target), Request(), registry(), SETTINGS)[1].piece("back-right").cut == "one"
+
+
+def test_a_sheet_on_which_nothing_shows_at_its_end_is_told():
+    with pytest.raises(SeamcheckError, match="nothing can be drawn beside the sheet; take out what hides"):
+        frame_of([], "trousers.svg")
+
+
+def test_a_cad_piece_whose_name_is_no_text_is_told(tmp_path):
+    made = altered("cad", SEAT)
+    data = FORMS["cad"].read_bytes()
+    (size,) = made.sizes
+    shape = dataclasses.replace(size.before.shapes["back"], name="Nobody")
+    side = dataclasses.replace(other_sides(made, "left")[0], shape=shape)
+    with pytest.raises(SeamcheckError, match="Nobody has no text with its name, so its right side cannot be named"):
+        with_names_dxf(data, made, [side], "left")
