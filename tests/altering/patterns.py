@@ -10,6 +10,7 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.plugins import Registry
 from seamcheck.engine.read import Request, read_whole
+from seamcheck.pattern.recipe import AlongEdge, Hinge
 from seamcheck.truing.run import opened
 from seamcheck.truing.state import State
 
@@ -46,6 +47,14 @@ PANEL = """<svg xmlns="http://www.w3.org/2000/svg" width="500mm" height="600mm" 
 <line id="notch_2" stroke="black" x1="{n}" y1="400" x2="{m}" y2="400"/>
 <text x="200" y="420" font-size="12">Panel, cut 1</text></g></svg>
 """
+# A cut across it 8 mm open at the left, below which all stays.
+PANEL_CUT = Hinge(
+    piece="panel",
+    opens=AlongEdge("left", 200, "top-left"),
+    hinge=AlongEdge("right", 200, "top-right"),
+    amount=8.0,
+    stays="bottom",
+)
 PANEL_PLAN = """format = 1
 [pieces.panel]
 in-file = "Panel"

@@ -7,7 +7,7 @@ import shutil
 
 import jsonschema
 import pytest
-from patterns import DEMO, FORMS, SETTINGS, panel_files, registry
+from patterns import DEMO, FORMS, PANEL_CUT, SETTINGS, panel_files, registry
 
 from seamcheck import compare
 from seamcheck.altering.rehearse import rehearsed
@@ -263,14 +263,7 @@ def test_the_picture_shows_the_cut():
 @pytest.mark.parametrize("leave", [False, True])
 def test_what_lies_within_a_piece_is_written_where_it_goes(leave, tmp_path):
     path = panel_files(tmp_path)
-    step = Hinge(
-        piece="panel",
-        opens=AlongEdge("left", 200, "top-left"),
-        hinge=AlongEdge("right", 200, "top-right"),
-        amount=8.0,
-        stays="bottom",
-    )
-    made = alter_file(str(path), Recipe(steps=(step,)), Request(), registry(), SETTINGS, leave=leave)
+    made = alter_file(str(path), Recipe(steps=(PANEL_CUT,)), Request(), registry(), SETTINGS, leave=leave)
     target = tmp_path / "new.svg"
     write_altered(made, str(target), Request(), registry(), SETTINGS, force=False)
     meant = made.sizes[0].after.pieces["panel"]

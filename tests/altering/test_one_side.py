@@ -5,7 +5,7 @@ import gzip
 
 import pytest
 import shapely
-from patterns import FORMS, SETTINGS, panel_files, registry
+from patterns import FORMS, PANEL_CUT, SETTINGS, panel_files, registry
 from shapely import affinity
 
 from seamcheck.altering.one_side import other_sides
@@ -113,14 +113,7 @@ def test_what_has_no_side_of_its_own_is_told(form, step, sizes, told, tmp_path):
 
 def test_a_piece_that_is_cut_once_has_no_other_side(tmp_path):
     path = panel_files(tmp_path)
-    step = Hinge(
-        piece="panel",
-        opens=AlongEdge("left", 200, "top-left"),
-        hinge=AlongEdge("right", 200, "top-right"),
-        amount=8.0,
-        stays="bottom",
-    )
-    made = alter_file(str(path), Recipe(steps=(step,)), Request(), registry(), SETTINGS)
+    made = alter_file(str(path), Recipe(steps=(PANEL_CUT,)), Request(), registry(), SETTINGS)
     with pytest.raises(SeamcheckError, match="is not cut as a pair"):
         write_altered(made, str(tmp_path / "new.svg"), Request(), registry(), SETTINGS, force=False, only="left")
 

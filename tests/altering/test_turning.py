@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
-from patterns import demo, panel
+from patterns import PANEL_CUT, demo, panel
 from shapely import affinity
 from shapely.ops import split
 
@@ -176,14 +176,7 @@ def fitted_turn(before: list[complex], after: list[complex]) -> tuple[float, flo
 
 def test_all_that_lies_on_the_moved_part_goes_with_it_as_one():
     state = panel()
-    step = Hinge(
-        piece="panel",
-        opens=AlongEdge("left", 200, "top-left"),
-        hinge=AlongEdge("right", 200, "top-right"),
-        amount=8.0,
-        stays="bottom",
-    )
-    made = hinged(state, step)
+    made = hinged(state, PANEL_CUT)
     old, new = state.pieces["panel"], made.state.pieces["panel"]
     marks = [
         (one.corner("top-left").at, one.corner("top-right").at, *one.darts[0].points, one.drill_holes[0], one.edge("right").notches[0].at,
