@@ -178,6 +178,8 @@ class LikePieces:
     def _alone(self, i: int) -> bool:
         """Whether every other choice for a piece costs clearly more, but for those that come to the same."""
         k, way = self.taken[i]
+        if len(self.answers(i, k)[way].stations) > 1 and not self.answers(i, k)[way].corners:
+            return False  # a disc: nothing tells how it is turned
         margin = CLOSE[0] + CLOSE[1] * self.misfit[i, k]
         own = self.comes_to(k, self.answers(i, k)[way])
         rivals = [move for j in range(len(self.pieces)) if j == i or j not in self.taken for move in self._moves(j)]
