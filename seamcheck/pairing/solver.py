@@ -116,8 +116,8 @@ class Solver:
         return words.copies is None and words.silent
 
     def hint(self, one: Candidate) -> PairingHint | None:
-        """What a plugin, or a pattern that lends it, knows of the two lines of a candidate."""
-        if one.kind not in (Kind.PAIR, Kind.TWIN):
+        """What a plugin knows of the two lines of a candidate."""
+        if one.kind is not Kind.PAIR:
             return None
         return self.hints.get(self._classes_of(one.first[0].line, one.second[0].line))
 
