@@ -20,8 +20,9 @@ from seamcheck.pattern.plan import SeamPlan
 LIKE = 0.3  # misfit of pieces that may be taken for one another; where the name says so:
 NAMED = 0.6
 SIZES = 0.25, 0.15  # what logarithms of the ratios of the wide and the narrow radius of two pieces cost
+LARGER = 0.5  # logarithm of how much larger or smaller a whole pattern may be
 PLACED = 0.06  # what it costs that a piece lies at the other end of its sheet
-CORNERS = 3.0  # cost of the corners of a piece, on average, up to which they answer to each other
+CORNERS = 4.0  # cost of the corners of a piece, on average, up to which they answer to each other
 SEAM, SEAM_OFF = 0.1, 0.08  # what it costs that a seam is not as it is there, from such a logarithm of a ratio on
 MOST = 4  # pieces that one is tried for
 ROUNDS = 4
@@ -88,7 +89,7 @@ class LikePieces:
         sizes = theirs[None] - mine[:, None]
         likely = closest(np.where(form < LIKE, form + np.abs(sizes) @ SIZES, np.inf))
         larger = np.median([sizes[i, k, 0] for i, k in likely]) if likely else 0.0
-        return np.asarray(np.abs(sizes - larger) @ SIZES)
+        return np.asarray(np.abs(sizes - np.clip(larger, -LARGER, LARGER)) @ SIZES)
 
     def answers(self, i: int, k: int) -> list[Answering]:
         """The ways of laying a piece on another."""

@@ -20,7 +20,7 @@ from seamcheck.pattern.model import Pattern, Piece
 if TYPE_CHECKING:
     from seamcheck.engine.propose import Memories
 
-READ = 6  # patterns of a folder that are read: those whose plans come nearest
+READ = 4  # patterns of a folder that are read: those whose plans come nearest
 MOST = 3000  # plans of a folder that are looked into
 SIZE = 0.2  # logarithm of a ratio of sizes at which two pieces are a third as like
 WRITE_ONE = "propose one and confirm it: seamcheck pair {path} --output {plan}"

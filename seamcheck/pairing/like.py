@@ -17,6 +17,7 @@ from seamcheck.amounts import millimetres
 from seamcheck.comparison.like_pieces import LikePiece, LikePieces
 from seamcheck.comparison.likeness import Answering, Form, same_course
 from seamcheck.pairing.again import Again, taken_in
+from seamcheck.pairing.alike import Seam
 from seamcheck.pairing.hints import PairingHint
 from seamcheck.pairing.lines import Part
 from seamcheck.pairing.names import NameWords, words_of
@@ -31,6 +32,7 @@ SAME_NAME, SAME_WORDS, SAME_LETTER, OTHER_HAND = -0.3, -0.08, -0.03, 0.1  # what
 AGREE = 2.5  # mm by which a seam may be longer or shorter than the one that is lent
 NEAR = 16.0, 0.06  # up to here it is a best guess
 MET = 4.0  # mm: notches that meet
+DOUBTED = 0.6  # how likely a seam is whose pieces may be others
 LIKELY: Mapping[Standing, float] = {Standing.SURE: 0.99, Standing.GUESS: 0.8, Standing.QUESTION: 0.4}
 
 Build = Callable[[Plan], Pattern]
@@ -86,8 +88,12 @@ def lend(
     found.sort(key=lambda one: -sum(1.0 - match.answer.misfit for match in one[1]))
     taken = {solution.classes.root(line) for line in _lines(solution, drawn, build, written)}
     seen: set[int] = set()
-    lent, told, free = [], [], []
+    lent: list[tuple[Lent, Again]] = []
+    told: list[Seam] = []
+    free: list[int] = []
     for memory, matches in found:
+        # What another than the nearest knows is believed where the names say so too: by form alone many a strip is like.
+        matches = [match for match in matches if match.named or not lent]
         fresh = {match.part.index for match in matches} - seen
         if not fresh:
             continue
@@ -97,11 +103,12 @@ def lend(
             continue
         again = Again(solution, drawn, build(one.plan))
         sure = replace(one.plan, seams=tuple(seam.seam for seam in one.seams if seam.standing is Standing.SURE))
+        for seam in again.known(one.plan):
+            _said(solution, seam, memory.name)
         for seam in again.known(sure):
             lines = {solution.classes.root(use.line) for side in seam for use in side}
             if not lines & taken:
                 told.append(seam)
-                _said(solution, seam, memory.name)
         free += [again.uses[name].line for name in taken_in(replace(one.plan, seams=())) if name in again.uses]
         taken |= {solution.classes.root(use.line) for seam in told for side in seam for use in side}
         lent.append((one, again))
@@ -117,43 +124,63 @@ def _lines(solution: Solution, drawn: Pattern, build: Build, written: Plan | Non
         yield from (uses[name].line for name in taken_in(written) if name in uses)
 
 
-def _said(solution: Solution, seam: tuple[tuple[object, ...], tuple[object, ...]], name: str) -> None:
-    """Let the seams of copies, which follow from one that is lent, say where it is from."""
+def _said(solution: Solution, seam: Seam, name: str) -> None:
+    """Let what is asked of two lines, and the seams of copies that follow from one that is lent, say where it is from."""
     solver, classes = solution.solver, solution.classes
     if all(len(side) == 1 for side in seam):
-        pair = sorted(classes.root(side[0].line) for side in seam)  # type: ignore[attr-defined]
+        pair = sorted(classes.root(side[0].line) for side in seam)
         solver.hints[pair[0], pair[1]] = PairingHint(first="", second="", confidence=1.0, why=f"as in {name}")
 
 
 def _beside(one: Lent, again: Again, solution: Solution) -> Lent:
-    """What is lent, without what the pattern itself knows better: a seam that is sure, or a mate for an edge that was free there."""
-    sewn = [
-        (seam.standing, {use.line for use in (*seam.first, *seam.second)})
-        for seam in solution.seams
-        if seam.standing is not Standing.QUESTION
-    ]
+    """What is lent, beside what the pattern tells of itself.
+
+    A seam that is not sure gives way to a likelier one, and is as sure as that where it is the same; an edge that was free there is not where
+    a piece is sewn to it that is new.
+    """
     known = {piece.in_file for piece in one.plan.pieces}
     new = {line.index for line in solution.lines if solution.parts[line.piece].name not in known}
-    sure = {line for standing, lines in sewn if standing is Standing.SURE for line in lines}
-    to_new = {line for _, lines in sewn if lines & new for line in lines}
+    sewn = [(seam, _sides(solution, (seam.first, seam.second))) for seam in solution.seams]
+    to_new = {
+        line
+        for seam, sides in sewn
+        for line in frozenset().union(*sides)
+        if seam.standing is not Standing.QUESTION and frozenset().union(*sides) & new
+    }
+    seams = []
+    for seam in one.seams:
+        names = {use.name for side in seam.seam.sides for use in side}
+        lines = {again.uses[name].line for name in names if name in again.uses}
+        told = [_sides(solution, one) for one in again.known(Plan(seams=(seam.seam,)))]
+        if seam.standing is not Standing.SURE:
+            likelier = [
+                (other, sides)
+                for other, sides in sewn
+                if other.confidence > seam.confidence and lines & frozenset().union(*sides)
+            ]
+            same = next((other for other, sides in likelier if sides in told), None)
+            if likelier and same is None:
+                continue
+            if same is not None:
+                why = seam.reasons[:1] if same.standing is Standing.SURE else seam.reasons
+                seam = replace(seam, standing=same.standing, confidence=same.confidence, reasons=why)
+        seams.append(seam)
 
-    def in_lines(names: Sequence[str], lines: set[int]) -> bool:
-        return any(name in again.uses and again.uses[name].line in lines for name in names)
+    def stays_free(piece: PiecePlan, edge: str) -> bool:
+        use = again.uses.get(f"{piece.name}.{edge}")
+        return use is None or use.line not in to_new
 
-    seams = tuple(
-        seam
-        for seam in one.seams
-        if seam.standing is Standing.SURE
-        or not in_lines([use.name for side in seam.seam.sides for use in side], sure)
-    )
-    pieces = tuple(
-        replace(
-            piece,
-            unsewn=tuple(edge for edge in piece.unsewn if not in_lines([f"{piece.name}.{edge}"], to_new)),
-        )
+    pieces = [
+        replace(piece, unsewn=tuple(edge for edge in piece.unsewn if stays_free(piece, edge)))
         for piece in one.plan.pieces
-    )
-    return replace(one, plan=replace(one.plan, pieces=pieces, seams=tuple(seam.seam for seam in seams)), seams=seams)
+    ]
+    plan = replace(one.plan, pieces=tuple(pieces), seams=tuple(seam.seam for seam in seams))
+    return replace(one, plan=plan, seams=tuple(seams))
+
+
+def _sides(solution: Solution, seam: Seam) -> frozenset[frozenset[int]]:
+    """The classes of the lines on either side of a seam."""
+    return frozenset(frozenset(solution.classes.root(use.line) for use in side) for side in seam)
 
 
 # Pieces
@@ -241,7 +268,8 @@ def _lent(
         one = _seam(seam, memory, pattern)
         if _pieces(one) & fresh_here:
             seams.append(one)
-    doubted = {match.piece.name for match in matches if not match.named and _is_doubtful(match.piece.name, seams)}
+    agreeing = {one.seam.name for one in seams if one.standing is Standing.SURE}
+    doubted = {match.piece.name for match in matches if _is_doubtful(match, memory.plan, agreeing)}
     doubted |= {match.piece.name for match in matches if not match.alone}
     seams = [_doubted(one) if _pieces(one) & doubted and one.standing is Standing.SURE else one for one in seams]
     told = {match.piece.name: _told(match, memory, planned[match.piece.name]) for match in matches}
@@ -342,16 +370,21 @@ def _pieces(one: ProposedSeam) -> set[str]:
     return {use.piece for side in one.seam.sides for use in side}
 
 
-def _is_doubtful(piece: str, seams: Sequence[ProposedSeam]) -> bool:
-    """Whether half of the seams to other pieces are not here as they are there."""
-    own = [one.standing is Standing.SURE for one in seams if piece in (names := _pieces(one)) and len(names) > 1]
-    return 2 * own.count(False) >= max(len(own), 1)
+def _is_doubtful(match: _Match, plan: Plan, agreeing: set[str]) -> bool:
+    """Whether half of the seams that the piece has there to other pieces are not so here, or more than half where names say it is the one."""
+    own = [
+        seam.name in agreeing
+        for seam in plan.seams
+        if match.piece.name in (names := {use.piece for side in seam.sides for use in side}) and len(names) > 1
+    ]
+    missing = own.count(False)
+    return 2 * missing > len(own) if match.named else 2 * missing >= max(len(own), 1)
 
 
 def _doubted(one: ProposedSeam) -> ProposedSeam:
     """A seam of a piece of which it is not sure that it is the one."""
     but = Reason(term="memory", weight=-1.0, words="but it is not sure that its pieces are the ones there")
-    return replace(one, standing=Standing.GUESS, confidence=LIKELY[Standing.GUESS], reasons=(*one.reasons, but))
+    return replace(one, standing=Standing.GUESS, confidence=DOUBTED, reasons=(*one.reasons, but))
 
 
 def _seam(seam: SeamPlan, memory: Memory, pattern: Pattern) -> ProposedSeam:

@@ -92,14 +92,19 @@ def show(name: str, solution: Solution, truth: Truth) -> None:
 
 def like(name: str, count: int, patterns: list[str], *, each: bool) -> None:
     """Tell what is lent in a set, or of the garments of so many seeds."""
-    tallies: dict[str, tuple[Tally, Tally]] = {}
-    slowest, nothing = 0.0, 0
+    tallies: dict[str, tuple[Tally, Tally, Tally]] = {}
+    slowest, nothing, unread = 0.0, 0, 0
     with tempfile.TemporaryDirectory() as folder:
         pairs = of_garments(Path(folder), count) if name == "garments" else of_set(name, patterns)
         for pair in pairs:
             if name == "garments" and patterns and not any(one in pair.name for one in patterns):
                 continue
-            found = lending(pair)
+            try:
+                found = lending(pair)
+                solution, truth, _ = solved(pair.file, pair.plan)
+            except KeyError:  # a garment that is not read as it was drafted
+                unread += 1
+                continue
             if found is None:
                 nothing += 1
                 if each:
@@ -109,7 +114,9 @@ def like(name: str, count: int, patterns: list[str], *, each: bool) -> None:
             rows = list(zip(found.proposal.seams, found.hits, strict=True))
             of_lent = [(one, hit) for one, hit in rows if any(why.term == "memory" for why in one.reasons)]
             kind = "garments" if name == "garments" else pair.name.rpartition(" ")[2]
-            for tally, own in zip(tallies.setdefault(kind, (Tally(), Tally())), (of_lent, rows), strict=True):
+            own_tallies = tallies.setdefault(kind, (Tally(), Tally(), Tally()))
+            counted(own_tallies[2], solution.solver, truth)
+            for tally, own in zip(own_tallies, (of_lent, rows), strict=False):
                 tally.add([hit for _, hit in own], [one.standing == "sure" for one, _ in own], found.seams)
             if each:
                 tell(f"{pair.name}: {sum(bool(hit) for _, hit in of_lent)} of {found.seams} lent")
@@ -117,10 +124,11 @@ def like(name: str, count: int, patterns: list[str], *, each: bool) -> None:
                     if not hit:
                         tell(f"   {one.standing} WRONG", *(" + ".join(map(str, side)) for side in one.seam.sides))
                         tell("     ", "; ".join(why.words for why in one.reasons))
-    for kind, (of_lent, whole) in tallies.items():
+    for kind, (of_lent, whole, without) in tallies.items():
         tell(f"{name} {kind:8} lent: {of_lent}")
         tell(f"{name} {kind:8} all:  {whole}")
-    tell(f"nothing lent to {nothing}; slowest {slowest:.2f} s")
+        tell(f"{name} {kind:8} without: {without}")
+    tell(f"nothing lent to {nothing}, {unread} not read as drafted; slowest {slowest:.2f} s")
 
 
 def main() -> None:
