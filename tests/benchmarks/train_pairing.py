@@ -45,6 +45,7 @@ BLOCK = 8  # garments in a file
 JUDGED = 5  # one of so many garments is kept with all that judging needs
 GROUPINGS = 3  # ways in which garments are put together to lots
 HIGHEST = 2e-3  # rate of learning
+DROP = 0.1  # share of what is heard that is left out by chance
 STEADILY = 0.998  # share of the weights so far in their running mean, which is what is kept
 
 
@@ -121,6 +122,7 @@ def fit(
     width: int,
     jobs: int,
     seconds: float = 1e9,
+    drop: float = DROP,
     kept=None,
 ):
     import torch
@@ -131,7 +133,7 @@ def fit(
 
     torch.manual_seed(seed)
     sample = examples[:: max(len(examples) // 600, 1)]
-    net = Net(len(SIDE), len(WORDS), len(ENDS), sample[0].table.seams.shape[1], width)
+    net = Net(len(SIDE), len(WORDS), len(ENDS), sample[0].table.seams.shape[1], width, drop)
     for name in ("sides", "ends", "seams"):
         rows = np.concatenate(
             [getattr(one.table, name).reshape(-1, getattr(net, f"{name}_mean").numel()) for one in sample]
@@ -279,6 +281,7 @@ def main() -> None:
     parser.add_argument("--only-folds", type=int)
     parser.add_argument("--epochs", type=int, default=24)
     parser.add_argument("--width", type=int, default=48)
+    parser.add_argument("--drop", type=float, default=DROP)
     parser.add_argument("--most", type=int)
     parser.add_argument("--seen", type=int, help="how many garments `cross` learns from")
     parser.add_argument("--seconds", type=float, default=1e9)
@@ -316,6 +319,7 @@ def main() -> None:
                 width=options.width,
                 jobs=options.jobs,
                 seconds=options.seconds,
+                drop=options.drop,
             )
             result = predicted(net, unseen, options.device)
             scores |= {one.name: score for one, score in zip(unseen, result, strict=True)}
@@ -335,7 +339,15 @@ def main() -> None:
         for sure in (0.98, 0.99, 0.995):
             tell(f"sure from {sure}: {tallied(judged, rows, sure=sure)['all']}")
     else:
-        about = json.dumps({"garments": len(examples), "epochs": options.epochs, "width": options.width, "seed": 1})
+        about = json.dumps(
+            {
+                "garments": len(examples),
+                "epochs": options.epochs,
+                "width": options.width,
+                "drop": options.drop,
+                "seed": 1,
+            }
+        )
 
         def kept(net) -> None:
             """The weights so far, written over those that were there."""
@@ -346,7 +358,7 @@ def main() -> None:
 
         fit(
             examples, seed=1, epochs=options.epochs, device=options.device, width=options.width,
-            jobs=options.jobs, seconds=options.seconds, kept=kept,
+            jobs=options.jobs, seconds=options.seconds, drop=options.drop, kept=kept,
         )  # fmt: skip
     return None
 
