@@ -34,9 +34,8 @@ sys.path[:0] = [str(ROOT / "fixtures"), str(Path(__file__).parent)]
 
 import numpy as np  # noqa: E402
 from drafted import drafted  # noqa: E402
-from pairing_examples import Example, Tally, composed_example, example  # noqa: E402
+from pairing_examples import Example, Tally, composed_example, example, scored  # noqa: E402
 
-from seamcheck.pairing import scorer  # noqa: E402
 from seamcheck.pairing.choose import choose  # noqa: E402
 from seamcheck.pairing.features import ENDS, SIDE, WORDS  # noqa: E402
 
@@ -192,7 +191,7 @@ def pace(spent: float) -> float:
 def predicted(net, examples: list[Example], device: str):
     """For each pattern how likely its candidates and its lines' layers are."""
     import torch
-    from pairing_lots import joined, lots, on_device
+    from pairing_lots import joined, lots, on_device, only
 
     found = []
     with torch.no_grad():
@@ -200,8 +199,9 @@ def predicted(net, examples: list[Example], device: str):
             lot = [examples[k] for k in numbers]
             t = on_device(joined(lot), device)
             t["known"] = torch.full((len(t["labels"]),), -1, device=device)
-            logits, layers = net(t)
-            p, q = torch.sigmoid(logits[-1]).cpu().numpy(), torch.softmax(layers, 1).cpu().numpy()
+            logits, layers = net(only(t, t["hopeful"]))
+            p, q = np.zeros(len(t["labels"])), torch.softmax(layers, 1).cpu().numpy()
+            p[t["hopeful"].cpu().numpy()] = torch.sigmoid(logits[-1]).cpu().numpy()
             a = b = 0
             for one in lot:
                 found.append((p[a : a + len(one.labels)].astype(float), q[b : b + len(one.layers)].astype(float)))
@@ -254,8 +254,7 @@ def sets_judged(sets: Sequence[str]) -> None:
     for name in sets:
         for version in ("whole", "bare", "altered"):
             examples = drafted_examples(name, version)
-            scores = [scorer.score(one.table) for one in examples]
-            tally = tallied(examples, [(one.seams, one.lines) for one in scores], sure=0.995)["all"]
+            tally = tallied(examples, [scored(one) for one in examples], sure=0.995)["all"]
             tell(f"{name:8} {version:8} {tally}")
 
 
