@@ -33,7 +33,7 @@ AGREE = 2.5  # mm by which a seam may be longer or shorter than the one that is 
 NEAR = 16.0, 0.06  # up to here it is a best guess
 MET = 4.0  # mm: notches that meet
 DOUBTED = 0.6  # how likely a seam is whose pieces may be others
-LIKELY: Mapping[Standing, float] = {Standing.SURE: 0.99, Standing.GUESS: 0.8, Standing.QUESTION: 0.4}
+LIKELY: Mapping[Standing, float] = {Standing.SURE: 0.99, Standing.GUESS: 0.95, Standing.QUESTION: 0.4}
 
 Build = Callable[[Plan], Pattern]
 
@@ -119,8 +119,8 @@ def _said(solution: Solution, seam: Seam, name: str) -> None:
 def _beside(one: Lent, again: Again, solution: Solution) -> Lent:
     """What is lent, beside what the pattern tells of itself.
 
-    A seam that is not sure gives way to a likelier one, and is as sure as that where it is the same; an edge that was free there is not where
-    a piece is sewn to it that is new.
+    A seam that is not sure gives way to a likelier one, and is as sure as that where it is the same; an edge that was free
+    there is not where a piece is sewn to it that is new.
     """
     known = {piece.in_file for piece in one.plan.pieces}
     new = {line.index for line in solution.lines if solution.parts[line.piece].name not in known}
@@ -131,15 +131,23 @@ def _beside(one: Lent, again: Again, solution: Solution) -> Lent:
         for line in frozenset().union(*sides)
         if seam.standing is not Standing.QUESTION and frozenset().union(*sides) & new
     }
+
+    def lines_of(seam: ProposedSeam) -> set[int]:
+        names = (use.name for side in seam.seam.sides for use in side)
+        return {again.uses[name].line for name in names if name in again.uses}
+
+    settled = {line for seam in one.seams if seam.standing is Standing.SURE for line in lines_of(seam)}
+    rivals = [
+        (seam, sides) for seam, sides in sewn if not settled & {use.line for use in (*seam.first, *seam.second)}
+    ]
     seams = []
     for seam in one.seams:
-        names = {use.name for side in seam.seam.sides for use in side}
-        lines = {again.uses[name].line for name in names if name in again.uses}
+        lines = {solution.classes.root(line) for line in lines_of(seam)}
         told = [_sides(solution, one) for one in again.known(Plan(seams=(seam.seam,)))]
         if seam.standing is not Standing.SURE:
             likelier = [
                 (other, sides)
-                for other, sides in sewn
+                for other, sides in rivals
                 if other.confidence > seam.confidence and lines & frozenset().union(*sides)
             ]
             same = next((other for other, sides in likelier if sides in told), None)
