@@ -143,6 +143,25 @@ class Labels:
         outside = outside or (np.isfinite(self._height) and not rise <= at.imag <= self._height - rise)
         return hits + (1000 if outside and np.isfinite(self._width) else 0)
 
+    def _covered_upright(self, spots: Points, width: float, height: float) -> npt.NDArray[np.intp]:
+        """How much an upright box covers at each of many spots: all are counted at once, by what lies left of and above the ends of each."""
+        every = np.concatenate(self._taken)
+        sides = []
+        for at, of, half in ((spots.real, every.real, width / 2), (spots.imag, every.imag, height / 2)):
+            ends = np.unique(np.concatenate([at - half, at + half]))
+            sides.append([np.searchsorted(ends, some) for some in (of, at - half, at + half)])
+        (columns, left, right), (rows, top, bottom) = sides
+        wide, high = int(right.max()) + 2, int(bottom.max()) + 2
+        counts = np.bincount(columns * high + rows, minlength=wide * high).reshape(wide, high)
+        before = counts.cumsum(axis=0).cumsum(axis=1)
+        covered = before[right, bottom] - before[left, bottom] - before[right, top] + before[left, top]
+        if np.isfinite(self._width):
+            outside = (spots.real < width / 2) | (spots.real > self._width - width / 2)
+            if np.isfinite(self._height):
+                outside |= (spots.imag < height / 2) | (spots.imag > self._height - height / 2)
+            covered = covered + 1000 * outside
+        return covered
+
     def first_free(
         self, candidates: Iterable[tuple[complex, complex]], width: float, height: float
     ) -> tuple[complex, complex]:
@@ -251,11 +270,17 @@ class Labels:
         width = max(text_width(title, TITLE_TEXT), text_width(below, CORNER_TEXT)) + CLEAR
         height = TITLE_TEXT + CORNER_TEXT + 0.6
         roomy = _roomy(outline, spots)
-        candidates = [(spot, turn) for turn in turns for spot in roomy]
         low, high = outline.imag.max(), outline.imag.min()
         middle = float(outline.real.min() + outline.real.max()) / 2
-        candidates += [(complex(middle, low + 6.0), 1 + 0j), (complex(middle, high - 6.0), 1 + 0j)]
-        at, turn = self.first_free(candidates, width, height)
+        beyond = np.array([complex(middle, low + 6.0), complex(middle, high - 6.0)])
+        tried = [*((roomy, turn) for turn in turns), (beyond, 1 + 0j)]
+        covered = [
+            self._covered_upright(at, *((height, width) if turn.imag else (width, height))) for at, turn in tried
+        ]
+        emptiest = int(np.concatenate(covered).argmin())
+        at, turn = [(complex(at), turn) for spots, turn in tried for at in spots][emptiest]
+        self.crowded += int(np.concatenate(covered)[emptiest]) > 0
+        self.avoid_box(at, width, height, turn)
         angle = _degrees(turn)
         return (
             Label(title, at - turn * 1j * (CORNER_TEXT + 0.6) / 2, angle, TITLE_TEXT),
@@ -339,7 +364,7 @@ def _off_box(direction: complex, width: float, height: float, gap: float) -> com
     return complex(direction * reach)
 
 
-def _roomy(outline: Points, count: int) -> list[complex]:
+def _roomy(outline: Points, count: int) -> Points:
     """Points inside an outline, the one furthest from it first."""
     x0, x1, y0, y1 = outline.real.min(), outline.real.max(), outline.imag.min(), outline.imag.max()
     xs, ys = np.linspace(x0, x1, 22)[1:-1], np.linspace(y0, y1, 22)[1:-1]
@@ -351,11 +376,11 @@ def _roomy(outline: Points, count: int) -> list[complex]:
     within = (np.count_nonzero((above_a != above_b) & (grid.real[:, None] < cross), axis=1) % 2).astype(bool)
     grid = grid[within]
     if not len(grid):
-        return [complex((x0 + x1) / 2, (y0 + y1) / 2)]
+        return np.array([complex((x0 + x1) / 2, (y0 + y1) / 2)])
     edge = dense(np.append(outline, outline[:1]))
     off = grid[:, None] - edge[None, :]
     room = np.sqrt((off.real**2 + off.imag**2).min(axis=1))
     middle = complex((x0 + x1) / 2, (y0 + y1) / 2)
     # Of places with as much room the one nearest the middle reads best.
     order = np.lexsort((np.round(np.abs(grid - middle), 6), -np.round(np.round(np.minimum(room, 12.0), 6), 1)))
-    return [complex(grid[i]) for i in order[:count]]
+    return grid[order[:count]]
