@@ -367,19 +367,18 @@ def _off_box(direction: complex, width: float, height: float, gap: float) -> com
 def _roomy(outline: Points, count: int) -> Points:
     """Points inside an outline, the one furthest from it first."""
     x0, x1, y0, y1 = outline.real.min(), outline.real.max(), outline.imag.min(), outline.imag.max()
-    xs, ys = np.linspace(x0, x1, 22)[1:-1], np.linspace(y0, y1, 22)[1:-1]
-    grid = (xs[None, :] + 1j * ys[:, None]).ravel()
-    a, b = outline, np.roll(outline, -1)
-    above_a, above_b = a.imag[None, :] > grid.imag[:, None], b.imag[None, :] > grid.imag[:, None]
-    rise = np.where(b.imag == a.imag, 1.0, b.imag - a.imag)
-    cross = a.real + (grid.imag[:, None] - a.imag) * (b.real - a.real) / rise
-    within = (np.count_nonzero((above_a != above_b) & (grid.real[:, None] < cross), axis=1) % 2).astype(bool)
-    grid = grid[within]
+    xs, ys = np.linspace(x0, x1, 22)[1:-1], np.linspace(y0, y1, 22)[1:-1, None]
+    behind = np.roll(outline, -1)
+    above, rise = outline.imag > ys, np.where(behind.imag == outline.imag, 1.0, behind.imag - outline.imag)
+    cross = outline.real + (ys - outline.imag) * (behind.real - outline.real) / rise
+    passed = (above != np.roll(above, -1, axis=1))[:, None] & (xs[:, None] < cross[:, None])
+    within = (np.count_nonzero(passed, axis=2) % 2).astype(bool)
+    grid = (xs + 1j * ys)[within]
     if not len(grid):
         return np.array([complex((x0 + x1) / 2, (y0 + y1) / 2)])
     edge = dense(np.append(outline, outline[:1]))
-    off = grid[:, None] - edge[None, :]
-    room = np.sqrt((off.real**2 + off.imag**2).min(axis=1))
+    apart = ((xs[:, None] - edge.real) ** 2)[None] + ((ys - edge.imag) ** 2)[:, None]
+    room = np.sqrt(apart.min(axis=2)[within])
     middle = complex((x0 + x1) / 2, (y0 + y1) / 2)
     # Of places with as much room the one nearest the middle reads best.
     order = np.lexsort((np.round(np.abs(grid - middle), 6), -np.round(np.round(np.minimum(room, 12.0), 6), 1)))
