@@ -216,7 +216,7 @@ class _Naming:
             starts.append(weights)
         scaled = (False, True) if len(found) > 2 else (False,)
         start = np.repeat(starts, len(scaled), axis=0)
-        fits = [reading.fit] + best_fits(
+        bettered = best_fits(
             source,
             np.broadcast_to(target, start.shape),
             mirrored=np.full(len(start), reading.fit.mirrors),
@@ -228,7 +228,7 @@ class _Naming:
             distance = np.abs(fit.apply(source) - target)
             return float(np.log1p((distance / EXACT) ** 2).sum()) + fit_cost(fit, self.plan)
 
-        return least(fits, key=misfit)
+        return least([reading.fit, *bettered], key=misfit)
 
     @staticmethod
     def _point(reading: Hypothesis, index: int) -> complex:

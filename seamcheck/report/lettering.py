@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from seamcheck.exact import most
 
+Counts = npt.NDArray[np.intp]
 Points = npt.NDArray[np.complex128]
 
 TITLE_TEXT = 3.4  # heights of the letters' em, mm of paper
@@ -143,7 +144,7 @@ class Labels:
         outside = outside or (np.isfinite(self._height) and not rise <= at.imag <= self._height - rise)
         return hits + (1000 if outside and np.isfinite(self._width) else 0)
 
-    def _covered_upright(self, spots: Points, width: float, height: float) -> npt.NDArray[np.intp]:
+    def _covered_upright(self, spots: Points, width: float, height: float) -> Counts:
         """How much an upright box covers at each of many spots: all are counted at once, by what lies left of and above the ends of each."""
         every = np.concatenate(self._taken)
         sides = []
@@ -154,7 +155,7 @@ class Labels:
         wide, high = int(right.max()) + 2, int(bottom.max()) + 2
         counts = np.bincount(columns * high + rows, minlength=wide * high).reshape(wide, high)
         before = counts.cumsum(axis=0).cumsum(axis=1)
-        covered = before[right, bottom] - before[left, bottom] - before[right, top] + before[left, top]
+        covered: Counts = before[right, bottom] - before[left, bottom] - before[right, top] + before[left, top]
         if np.isfinite(self._width):
             outside = (spots.real < width / 2) | (spots.real > self._width - width / 2)
             if np.isfinite(self._height):
@@ -382,4 +383,5 @@ def _roomy(outline: Points, count: int) -> Points:
     middle = complex((x0 + x1) / 2, (y0 + y1) / 2)
     # Of places with as much room the one nearest the middle reads best.
     order = np.lexsort((np.round(np.abs(grid - middle), 6), -np.round(np.round(np.minimum(room, 12.0), 6), 1)))
-    return grid[order[:count]]
+    roomy: Points = grid[order[:count]]
+    return roomy
