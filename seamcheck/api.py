@@ -344,6 +344,7 @@ def compare(
 def pair(
     path: FilePath,
     *,
+    like: FilePath | None = None,
     plan: FilePath | None = None,
     units: UnitWord | None = None,
     line: LineWord | None = None,
@@ -353,7 +354,8 @@ def pair(
 ) -> WritableProposal:
     """Propose which edges of a pattern are sewn together, behind the seams of its plan if it has one.
 
-    The arguments are those of `read`. SeamcheckError when the file cannot be read or holds no piece.
+    `like` is a pattern of the same family with its plan, or a folder of such, which lends names, cuts and seams. The other
+    arguments are those of `read`. SeamcheckError when the file cannot be read or holds no piece, or nothing can be lent.
 
     >>> import seamcheck
     >>> proposal = seamcheck.pair("ferryhand-cad.dxf")
@@ -375,9 +377,15 @@ def pair(
     from seamcheck.engine.workspace import Shops
 
     name = fspath(path)
-    shop, registry = Shops(settings=_named(settings), plugins=plugins).of(name)
+    shops = Shops(settings=_named(settings), plugins=plugins)
+    shop, registry = shops.of(name)
     request = _request(plan=plan, units=units, line=line, allowance=allowance)
-    proposal = propose_seams(name, request, registry, shop)
+    remembered = None
+    if like is not None:
+        from seamcheck.engine.lending import memories
+
+        remembered = memories(fspath(like), name, shops)
+    proposal = propose_seams(name, request, registry, shop, like=remembered)
     held = {one.name: getattr(proposal, one.name) for one in fields(proposal)}
     return WritableProposal(**held, path=name, plan_path=plan_for(name, request))
 

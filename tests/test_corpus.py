@@ -33,10 +33,10 @@ MANIFEST = {slug: entry for entries in MANIFESTS.values() for slug, entry in ent
 FILES = ("whole", "plan", "bare", "bare-plan", "altered")
 EXACT = 0.01  # mm: how true a drafted seam must be
 CHORDS = 0.15  # mm: what chords and sparse curve points may lose of a difference
-# Of the set held out, of the unseen one, of the fourth and of the fifth every third pattern is judged whole and every third one
+# Of the set held out, of the unseen one and of each set after them every third pattern is judged whole and every third one
 # altered; all of them where this is set.
 EVERY = "SEAMCHECK_EVERY_PATTERN" in os.environ
-IN_TURN = [sorted(MANIFESTS[folder]) for folder in ("heldout", "unseen", "fourth", "fifth")]
+IN_TURN = [sorted(MANIFESTS[folder]) for folder in ("heldout", "unseen", "fourth", "fifth", "sixth")]
 WHOLE = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else slugs[2::3]))]
 BARE = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else ()))]
 ALTERED = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else slugs[::3]))]
@@ -136,7 +136,8 @@ def test_the_files_are_written_into_the_folder_that_is_named(two_files, tmp_path
 
 
 @pytest.mark.parametrize(
-    ("folder", "least"), [("corpus", 24), ("heldout", 24), ("unseen", 20), ("fourth", 30), ("fifth", 20)]
+    ("folder", "least"),
+    [("corpus", 24), ("heldout", 24), ("unseen", 20), ("fourth", 30), ("fifth", 20), ("sixth", 20)],
 )
 def test_the_manifest_lists_every_file_once(folder, least):
     listed = [entry[which] for entry in MANIFESTS[folder].values() for which in FILES]
@@ -157,6 +158,7 @@ def test_the_halves_alternate_in_alphabetical_order():
     assert {entry["half"] for entry in MANIFESTS["unseen"].values()} == {"unseen"}
     assert {entry["half"] for entry in MANIFESTS["fourth"].values()} == {"fourth"}
     assert {entry["half"] for entry in MANIFESTS["fifth"].values()} == {"fifth"}
+    assert {entry["half"] for entry in MANIFESTS["sixth"].values()} == {"sixth"}
 
 
 @pytest.mark.parametrize("slug", MANIFEST)

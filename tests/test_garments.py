@@ -24,11 +24,13 @@ import seamcheck
 FIXTURES = Path(__file__).parent.parent / "fixtures"
 sys.path.insert(0, str(FIXTURES))
 
-from corpus_drafting.draw import Pattern, strip, uses  # noqa: E402
+from corpus_drafting.draw import Pattern, Seam, strip, uses  # noqa: E402
 from drafting.shapes import Arc, Line  # noqa: E402
 from garments.changes import both_sides_drawn, changed, cut_across, edged, loose  # noqa: E402
 from garments.compose import composed, families, names  # noqa: E402
+from garments.doubling import doubled  # noqa: E402
 from garments.layers import layered  # noqa: E402
+from garments.openings import left_open  # noqa: E402
 from garments.parts import UNALTERED  # noqa: E402
 
 FAMILIES = sorted(families())
@@ -52,7 +54,7 @@ def altered(family):
     """Garments after each change of structure by itself, and after those that chance picks."""
     for number, pattern in enumerate(drafted(family, 0)):
         rng = Random(number)
-        change = (cut_across, edged, loose, changed)[number % 4]
+        change = (cut_across, edged, loose, left_open, doubled, changed)[number % 6]
         yield change(pattern, rng)
         yield both_sides_drawn(pattern, [one.key for one in pattern.pieces if one.fold or one.cut == "pair"])
 
@@ -266,3 +268,42 @@ def test_a_strip_is_folded_along_and_its_long_edges_meet():
 def test_what_is_cut_once_for_a_place_and_what_is_no_small_piece_stay_as_they_are(key, cut):
     made = small(key, cut)
     assert layered(made, Always()) == made
+
+
+def sides_of(pattern):
+    return [(seam.first, seam.second) for seam in pattern.seams]
+
+
+def tube():
+    """A front and a back that are sewn at one side, and free all else."""
+    pieces = [
+        strip(key, key.capitalize(), 200, 500, cut="fold", fold="left", free=("upper", "lower")) for key in "ab"
+    ]
+    seam = Seam("side", "a.right", "b.right")
+    return Pattern(slug="tube", title="Tube", pieces=tuple(pieces), seams=(seam,), alteration=UNALTERED)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_seam_left_open_is_sewn_on_the_rest_alone(seed):
+    made = left_open(tube(), Random(seed))
+    rest = [seam for seam in made.seams if seam.name.startswith("side ")]
+    assert rest
+    assert 500 > sum(side_length(made, seam.first) for seam in rest) > 0
+    assert all(side_length(made, seam.first) == pytest.approx(side_length(made, seam.second)) for seam in rest)
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def test_layers_are_sewn_to_their_own_layer_at_the_sides_and_to_each_other_where_they_were_free():
+    found = [doubled(tube(), Random(seed)) for seed in range(40)]
+    both = [made for made in found if len(made.pieces) == 4]
+    assert both
+    assert all(("a-in.right", "b-in.right") in sides_of(made) for made in both)
+    assert not any(("a.right", "a-in.right") in sides_of(made) for made in both)
+    closed = [made for made in both if ("a.upper", "a-in.upper") in sides_of(made)]
+    assert 0 < len(closed) < len(both)
+    assert all("upper" not in made.piece("a").unsewn for made in closed)
+
+
+def test_what_is_sewn_to_nothing_gets_no_second_layer():
+    made = small("band", "one")
+    assert all(doubled(made, Random(seed)) == made for seed in range(20))

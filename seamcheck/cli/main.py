@@ -28,6 +28,7 @@ from seamcheck.cli.options import (
 )
 from seamcheck.cli.output import (
     destinations,
+    each_with_progress,
     emit,
     emit_all,
     prepare_streams,
@@ -47,6 +48,7 @@ from seamcheck.cli.shop import (
     require_all,
     settings_here,
     shop_of,
+    shops_of_run,
     tell_plugin_files,
 )
 from seamcheck.cli.stopping import asked_to_stop, exit_code_of
@@ -301,14 +303,31 @@ def true_command(
 @click.option(
     "--ask", is_flag=True, help="Ask, on the terminal, what single edges are sewn to: a few answers settle the rest."
 )
+@click.option(
+    "--like",
+    type=click.Path(),
+    metavar="OTHER",
+    help="A pattern of the same family with its plan, or a folder of such: it lends names, cuts, unsewn edges and seams.",
+)
 def pair(
-    file: str, stdin_name: str | None, formats: tuple[str, ...], outputs: tuple[str, ...], ask: bool, **reading: Any
+    file: str,
+    stdin_name: str | None,
+    formats: tuple[str, ...],
+    outputs: tuple[str, ...],
+    ask: bool,
+    like: str | None,
+    **reading: Any,
 ) -> int:
     """Propose which edges of FILE are sewn together.
 
     The plan tells what each seam rests on; what is not sure stands in it as a question. With --output the picture and
     the page to confirm it on are written beside the plan. A plan that is there already is kept to the letter, and what is
     new is added behind it.
+
+    With --like, pieces and edges of OTHER are found again by their names, form and place, in any size and however they lie.
+    A seam of OTHER whose sides are here to each other as they are there counts as told; where they are not, it is a question
+    that says what is otherwise. The words in FILE and a plan that it has go before what is lent; each seam and piece says
+    where it is from.
     """
     from seamcheck.cli.asking import ask_on_terminal
     from seamcheck.config.plan_file import find_plan
@@ -321,11 +340,16 @@ def pair(
     if outputs:
         beside_it = find_plan(file)  # which is added to, not replaced
         refuse_overwriting(outputs, [one for one in read_for(file) if one != beside_it])
+    remembered = None
+    if like is not None:
+        from seamcheck.engine.lending import memories
+
+        remembered = memories(like, file, shops_of_run(), each_with_progress)
     wanted = destinations(formats, outputs, files.FORMATS, "toml")
     with stdout_kept_clean(), faults_named(file):
         settings, registry = shop_of(file)
         request = request_of(reading, given)
-        proposal = propose_seams(file, request, registry, settings, ask_on_terminal if ask else None)
+        proposal = propose_seams(file, request, registry, settings, ask_on_terminal if ask else None, remembered)
         plan = plan_for(file, request)
         results = [(files.rendered(proposal, name, file, plan), output) for name, output in wanted]
         beside: dict[str, str] = {}

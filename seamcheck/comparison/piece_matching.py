@@ -68,14 +68,20 @@ def match(before: Sequence[Piece], after: Sequence[Piece]) -> list[tuple[Piece, 
                 old.remove(twin)
                 new.remove(piece)
                 break
-    ranked = sorted((round(unlike(one, two), 6), i, j) for i, one in enumerate(old) for j, two in enumerate(new))
-    taken: set[tuple[str, int]] = set()
-    for misfit, i, j in ranked:
-        if misfit <= ALIKE and ("old", i) not in taken and ("new", j) not in taken:
-            taken |= {("old", i), ("new", j)}
-            pairs.append((old[i], new[j]))
+    apart = np.array([[unlike(one, two) for two in new] for one in old]).reshape(len(old), len(new))
+    pairs += [(old[i], new[j]) for i, j in closest(np.where(apart <= ALIKE, apart, np.inf))]
     order = {id(piece): number for number, piece in enumerate(after)}
     return sorted(pairs, key=lambda pair: order[id(pair[1])])
+
+
+def closest(apart: np.ndarray) -> list[tuple[int, int]]:
+    """Rows with columns, each taken once, the closest first; what is inf apart is not taken."""
+    found: dict[int, int] = {}
+    for k in np.argsort(np.round(apart, 6), axis=None, kind="stable").tolist():
+        i, j = divmod(k, apart.shape[1])
+        if np.isfinite(apart[i, j]) and i not in found and j not in found.values():
+            found[i] = j
+    return list(found.items())
 
 
 def _name(piece: Piece) -> str:

@@ -15,6 +15,8 @@ propose     what is taken: sure, a best guess, or only asked about; allowances t
 places      names for edges by where they lie
 reasons     what speaks for a seam and against it, in words
 plans       a solution as a `Proposal`, with a plan that names all; an older plan kept as it is
+behind      one plan behind another, which keeps its names and all that it says
+like        what patterns with a plan lend to one like them: names, cuts, unsewn edges, seams
 again       solving again by what a plan says so far; what an edge of it may be sewn to
 text        what is written of a `proposal`: the plan file, JSON, the notes of a report
 

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from seamcheck.pairing.alike import Seam
+from seamcheck.pairing.behind import SAME_END, unique
 from seamcheck.pairing.candidates import Candidate
 from seamcheck.pairing.lines import Line, Part, Use, reach
-from seamcheck.pairing.plans import SAME_END, at_mark, ease_of, lengths_of, ratio_of, seam_name, unique
+from seamcheck.pairing.plans import at_mark, ease_of, lengths_of, ratio_of, seam_name
 from seamcheck.pairing.proposal import ProposedSeam, Reason
 from seamcheck.pairing.propose import Solution, SolvedSeam, solution_of
 from seamcheck.pairing.reasons import reasons
@@ -60,12 +61,16 @@ class Again:
         # Of edges that are alike one may be sewn and the other refused: to the solver they are the same.
         self._refused = set(map(_names, refused))
         solver.tell(
-            list(self._seams(seam.sides for seam in plan.seams)),
+            self.known(plan),
             [self.uses[name].line for name in free if name in self.uses],
             [self.uses[name].line for name in unknown if name in self.uses],
             list(self._seams(refused)),
         )
         self.solution = solution_of(solver, self.solution.size)
+
+    def known(self, plan: Plan) -> list[Seam]:
+        """The seams of a plan as pairing knows them, without those of edges that it does not know."""
+        return list(self._seams(seam.sides for seam in plan.seams))
 
     def proposed(self, plan: Plan) -> tuple[ProposedSeam, ...]:
         """The seams between edges that the plan leaves open, the likeliest first."""

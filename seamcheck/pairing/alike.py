@@ -34,7 +34,8 @@ class Classes:
         self.members: dict[int, list[int]] = {}
         for index, (root, _) in self.group.items():
             self.members.setdefault(root, []).append(index)
-        parted = cuts([self.lines[root] for root in self.members], frozenset(self.either_way))
+        plackets = {part.index for part in self.parts if part.words.opening}
+        parted = cuts([self.lines[root] for root in self.members], frozenset(self.either_way), plackets)
         self.lines = tuple(self._parted(line, parted) for line in self.lines)
 
     def _parted(self, line: Line, parted: Mapping[int, tuple[float, ...]]) -> Line:

@@ -66,7 +66,9 @@ def question_of(solver: Solver, line: int) -> Question:
     options = tuple(
         Option(
             words=_mates_told(classes, line, one, names),
-            reasons=tuple(f"{'but ' if why.weight < 0 else ''}{why.words}" for why in reasons(classes, one)),
+            reasons=tuple(
+                f"{'but ' if why.weight < 0 else ''}{why.words}" for why in reasons(classes, one, solver.hint(one))
+            ),
             likely=likely,
             candidate=one,
         )

@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from heapq import heappop, heappush
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -27,7 +27,7 @@ from seamcheck.pairing.lines import Line, Use, atoms
 SHORTEST = 8.0  # mm: what is shorter is not looked at
 GATHERED = 2.6  # a line is sewn to one that is at most so many times as long
 EASED_ROW = 0.04  # share of a length by which rows may differ
-EASED = 0.12  # share of a length by which a row may be longer than what it is sewn to
+STRETCHED = 1.45  # a row is at most so many times as long as what is stretched or drawn up on it
 GATHERED_LESS = 1.45  # where there are very many lines
 MANY = 90  # classes from which on only lines of about one length are compared
 ALTERED = 16.0  # mm: more is seldom taken off or added at once
@@ -38,9 +38,11 @@ MOST_STRETCHES = 4000
 STRETCH_FIT = 0.03  # share by which a stretch may differ from its mate
 MOST_IN_ROW = 16
 MOST_ROWS = 3000  # rows that are grown
-MOST_ROW_SEAMS = 1200  # rows with a mate that are kept
+MOST_ROW_SEAMS = 600  # rows with a mate that are kept, either way round
 SHORT_END = 0.1  # share of a row that a line at its end may be short of, to be left out where it does not fit
 A_MATE = 12  # rows for one mate
+DRAWN_UP = 6  # and those that are gathered or stretched on it: all of an opening first
+MOST_DRAWN_UP = 200
 LINKS = 3  # seams by which a row may go on from one line
 LIKELY_LINK = 0.04
 GOES_ON = 0.5  # how likely a row goes on along its piece, or ends inside a line, where nothing tells
@@ -181,6 +183,17 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
     return iter([one for _, _, one in found[:MOST_STRETCHES]])
 
 
+def _few_a_mate(found: Sequence[tuple[int, int]], few: int, most: int) -> list[tuple[int, int]]:
+    """The first rows with their mates, as (row, mate): no more than a few of one mate, and than most of all."""
+    mates: Counter[int] = Counter()
+    kept: list[tuple[int, int]] = []
+    for row, mate in found:
+        mates[mate] += 1
+        if mates[mate] <= few and len(kept) < most:
+            kept.append((row, mate))
+    return kept
+
+
 class Rows:
     """Grows rows of lines by the seams that are likely to join them, and finds what they may be sewn to."""
 
@@ -215,8 +228,9 @@ class Rows:
         lengths = np.array([classes.side((use,)).length for use in targets])
         roots = np.array([classes.root(use.line) for use in targets])
         whole = np.arange(len(targets)) < len(lines)
-        rows = list(self._once(self._grown(len(lines), float(lengths.max()) * (1.0 + EASED))))
+        rows = list(self._once(self._grown(len(lines), float(lengths.max()) * STRETCHED)))
         found: list[tuple[float, int, int]] = []
+        drawn_up: list[tuple[float, float, int, int]] = []
         for number, (row, links) in enumerate(rows):
             length = sum(classes.side((use,)).length for use in row)
             off = np.round(np.abs(lengths - length), 6)
@@ -226,21 +240,24 @@ class Rows:
             other &= ~self._too_long(row, lengths, length)
             close = np.maximum(6.0, 0.04 * lengths) if all_whole else np.maximum(2.0, ROW_FIT * lengths)
             order = np.argsort(off, kind="stable")
-            fits = [order[(other & (off < close))[order]][:TARGETS]]
-            if all_whole and worth >= WELL_JOINED:  # what is gathered fits loosely
-                loose = other & whole & (off >= close) & (lengths < GATHERED * length) & (length < GATHERED * lengths)
-                fits.append(order[loose[order]][:LOOSE])
-            ranks = np.round(1.5 * off / max(length, 1.0) - worth, 9)
-            found += [(float(ranks[k]), number, k) for k in np.concatenate(fits).tolist()]
-        mates: Counter[int] = Counter()
-        kept: list[Candidate] = []
-        for _, number, k in sorted(found):
-            mates[k] += 1
-            if mates[k] <= A_MATE and len(kept) < MOST_ROW_SEAMS:
-                row, links = rows[number]
-                ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
-                kept += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
-        return kept + list(self._to_rows(rows))
+            fits = order[(other & (off < close))[order]][:TARGETS].tolist()
+            loose: list[int] = []
+            if all_whole and worth >= WELL_JOINED:  # what is gathered or stretched fits loosely
+                gathered = (
+                    other & whole & (off >= close) & (lengths < GATHERED * length) & (length < GATHERED * lengths)
+                )
+                loose = order[gathered[order]][:LOOSE].tolist()
+                part = self._is_part(row, links) - round(worth, 1)
+                drawn_up += [(part, float(off[k]), number, k) for k in loose]
+            found += [(round(1.5 * float(off[k]) / max(length, 1.0) - worth, 9), number, k) for k in (*fits, *loose)]
+        kept = _few_a_mate([(number, k) for _, number, k in sorted(found)], A_MATE, MOST_ROW_SEAMS)
+        drawn = _few_a_mate([(number, k) for _, _, number, k in sorted(drawn_up)], DRAWN_UP, MOST_DRAWN_UP)
+        seams = []
+        for number, k in dict.fromkeys((*kept, *drawn)):
+            row, links = rows[number]
+            ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
+            seams += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
+        return seams + list(self._to_rows(rows))
 
     def _to_rows(self, rows: Sequence[tuple[Row, Links]]) -> Iterator[Candidate]:
         """Rows sewn to rows, where the links of both are likely; the closest first."""
@@ -275,6 +292,19 @@ class Rows:
             if less < SHORT_END * length:
                 found |= np.abs(lengths - length + less) + 1e-6 < np.abs(lengths - length)
         return found
+
+    def _is_part(self, row: Row, links: Links) -> bool:
+        """Whether a row is not an opening from end to end: it likely goes on across a seam or a fold, or turns a corner of a piece."""
+        folds = sum(a == b.turned() for a, b in pairwise(row))
+        if len(links) + folds < len(row) - 1:
+            return True
+        back = tuple(use.turned() for use in reversed(row))
+        return any(
+            likely >= GOES_ON and use != way[0] and self._may_repeat(way, use)
+            for way in (row, back)
+            for use, link, likely in self._next(way[-1])
+            if link or use == way[-1].turned()
+        )
 
     def _once(self, rows: Iterable[tuple[Row, Links]]) -> Iterator[tuple[Row, Links]]:
         """Each row once, though it was grown from both its ends."""

@@ -1,11 +1,12 @@
 """Where a line may be parted though no notch says so: where a shorter one ends that is sewn along it from one of its corners.
 
-Told by notches that stand alike from the corner, or by two lines that together are as long as it is.
+Told by notches that stand alike from the corner, by two lines that together are as long as it is, or by a fly facing or shield,
+whose long edge is as long as the opening of a curved seam such as the front crotch.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 
 from seamcheck.pairing.lines import Line
 
@@ -14,10 +15,17 @@ SUM = 0.3  # mm by which two lines may differ from a third
 SHORTEST = 25.0  # mm of a line, and of what is left
 NEAR = 6.0  # mm: no two places stand closer
 MOST = 2  # places on a line
+CURVED = 25.0  # degrees that the seam turns in which a fly is
+OPEN = (0.3, 0.85)  # share of it that is open
 
 
-def cuts(lines: Sequence[Line], either_way: frozenset[int]) -> Mapping[int, tuple[float, ...]]:
-    """The stations in mm at which some lines may be parted, by line; lines in `either_way` are parted alike from both ends."""
+def cuts(
+    lines: Sequence[Line], either_way: frozenset[int], plackets: Container[int] = ()
+) -> Mapping[int, tuple[float, ...]]:
+    """The stations in mm at which some lines may be parted, by line.
+
+    Lines in `either_way` are parted alike from both ends; pieces in `plackets` face an opening.
+    """
     found = {}
     open_lines = [line for line in lines if not line.fold and not line.closed and line.length > SHORTEST]
     for line in open_lines:
@@ -25,6 +33,8 @@ def cuts(lines: Sequence[Line], either_way: frozenset[int]) -> Mapping[int, tupl
             continue
         others = [one for one in open_lines if one.piece != line.piece and one.length < line.length - SHORTEST]
         places = _by_notches(line, others) + _by_sums(line, others)
+        if line.piece not in plackets:
+            places += _by_opening(line, [one for one in others if one.piece in plackets])
         kept: list[float] = []
         for place in places:
             for at in (place, line.length - place) if line.index in either_way else (place,):
@@ -72,3 +82,12 @@ def _by_sums(line: Line, others: Sequence[Line]) -> list[float]:
             found += [(round(abs(off), 6), order[low].length), (round(abs(off), 6), line.length - order[low].length)]
         low, high = (low + 1, high) if off < 0 else (low, high - 1)
     return [at for _, at in sorted(found)]
+
+
+def _by_opening(line: Line, facings: Sequence[Line]) -> list[float]:
+    """Where an opening of a curved seam ends that is as long as the edge of a facing; the straightest edge of each first."""
+    if abs(line.bend) < CURVED:
+        return []
+    fit = [one for one in facings if OPEN[0] * line.length < one.length < OPEN[1] * line.length]
+    order = sorted(fit, key=lambda one: (round(abs(one.bend), 3), one.index))
+    return [at for one in order for at in (one.length, line.length - one.length)]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -66,6 +66,33 @@ class Table:
     closing: Ints
     joined: Ints
     between: Ints
+
+    def only(self, kept: npt.NDArray[np.bool_]) -> Table:
+        """The table of some of the candidates (M), with the sides that they need."""
+        number, sides = np.cumsum(kept) - 1, np.zeros(len(self.sides), dtype=bool)
+        for used in (self.first[kept], self.second[kept], self.whole):
+            sides[used] = True
+        place = np.cumsum(sides) - 1
+        parts, wants = self.parts[sides[self.parts[:, 0]]], self.wants[kept[self.wants[:, 0]]]
+        closing = self.closing[kept[self.closing[:, 0] // 2] & kept[self.closing[:, 1]]]
+        ends = 2 * number[closing[:, 0] // 2] + closing[:, 0] % 2
+        return replace(
+            self,
+            sides=self.sides[sides],
+            ends=self.ends[sides],
+            words=self.words[sides],
+            beside=self.beside[sides],
+            first=place[self.first[kept]],
+            second=place[self.second[kept]],
+            turned=self.turned[kept],
+            seams=self.seams[kept],
+            whole=place[self.whole],
+            parts=np.stack([place[parts[:, 0]], parts[:, 1]], axis=1),
+            wants=np.stack([number[wants[:, 0]], wants[:, 1]], axis=1),
+            closing=np.stack([ends, number[closing[:, 1]]], axis=1),
+            joined=number[self.joined[kept[self.joined].all(axis=1)]].reshape(-1, 2),
+            between=self.between[kept],
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,8 @@ _KIND_WORDS: Mapping[str, str] = {
     "loop": "loop loops beltloop gurtelschlaufe schlaufe schlaufen passant presilla passante lus riemlus hanger aufhanger",
     "strap": "strap straps handle handles tie ties webbing trager henkel griff gurt riemen bretelle anse lien tirante asa "
     "correa spallina manico laccio schouderband hengsel lint belt belts gurtel cinturon riem bindeband ceintuur",
-    "placket": "placket fly underlap hosenschlitz schlitzbesatz untertritt patte braguette tapeta cremallera listino split gulp",
+    "placket": "placket fly slit vent underlap hosenschlitz schlitz schlitzbesatz untertritt patte braguette fente tapeta bragueta "
+    "cremallera abertura listino patta spacco finta split gulp",
     "pocket": "pocket pockets tasche taschen beutel poche bolsillo tasca zak zakken",
     "flap": "flap klappe rabat solapa pattina klep",
     "tab": "tab tabs epaulette epaulettes riegel lasche trabilla linguetta patje",
@@ -112,6 +113,9 @@ _STEMS = frozenset(  # words that compounds are made of
         "pocket",
         "sleeve",
         "collar",
+        "schlitz",
+        "gulp",
+        "split",
     ]
 )
 _RIBS = frozenset(["rib", "ribbing", "ribs", "ribbed", "bordcote", "costina", "elastic", "elastico", "canale"])
@@ -219,6 +223,11 @@ class NameWords:
     def trousers(self) -> bool:
         """Whether a word of it means trousers."""
         return any(token in _TROUSERS or token.endswith(("hose", "hosen", "broek")) for token in self.own)
+
+    @property
+    def opening(self) -> bool:
+        """Whether a word of it means a fly, a slit or a placket."""
+        return any(_is(token, "placket") for token in self.own)
 
     @property
     def silent(self) -> bool:

@@ -10,8 +10,10 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 from seamcheck.exact import steady
+from seamcheck.pairing.behind import behind, completed, unique
 from seamcheck.pairing.lines import Line, Part, Use
 from seamcheck.pairing.places import PLACES, place_names
 from seamcheck.pairing.proposal import Proposal, ProposedSeam, Standing
@@ -19,33 +21,56 @@ from seamcheck.pairing.propose import Solution, SolvedSeam
 from seamcheck.pattern.model import Pattern, Piece
 from seamcheck.pattern.plan import Cut, DartPlan, EdgeUse, PiecePlan, Plan, SeamPlan
 
+if TYPE_CHECKING:
+    from seamcheck.pairing.like import Lent
+
 ORDER = (Standing.SURE, Standing.GUESS, Standing.QUESTION)
 CAP_EASE = (0.0, 38.0)  # mm: what a sleeve's cap may be longer than its armhole; up to 1 1/2 in is taught
 HOLLOW = -12.0  # degrees that a crotch turns into the piece at least
-SAME_END = 2.0  # mm: how near the ends of an edge must lie to be those of the same edge
 RATIO_BAND = 0.05  # how far a ratio that was only seen may be off
 
 
 def proposal_of(
-    solution: Solution, drawn: Pattern, build: Callable[[Plan], Pattern], written: Plan | None = None
+    solution: Solution,
+    drawn: Pattern,
+    build: Callable[[Plan], Pattern],
+    written: Plan | None = None,
+    lent: Sequence[Lent] = (),
 ) -> Proposal:
     """The proposal that a solution makes; `drawn` is the pattern on the lines of the file, `build` reads it with a plan.
 
-    What a person wrote in an older plan is kept: its names are used, and its seams stand before all that is proposed.
+    What a person wrote in an older plan is kept: its names are used, and its seams stand before all that is proposed. Behind
+    it stands what other patterns lend, each before the next.
     """
     plan, seams = _plan_of(solution, drawn)
-    kept: tuple[ProposedSeam, ...] = ()
     unnamed: tuple[str, ...] = ()
+    for one in reversed(lent):
+        own = completed(one.plan, plan, build)
+        plan, new, _ = behind(own, build(own), plan, seams)
+        seams = (*one.seams, *new)
+    kept: tuple[ProposedSeam, ...] = ()
     if written is not None:
-        kept, plan, seams, unnamed = _behind(written, build(written), plan, seams)
+        pattern = build(written)
+        kept = tuple(
+            ProposedSeam(seam=seam, standing=Standing.WRITTEN, confidence=1.0, lengths=lengths_of(seam, pattern))
+            for seam in written.seams
+        )
+        plan, seams, unnamed = behind(written, pattern, plan, seams)
     pattern = build(plan)
     lost = {piece.name for piece in pattern.pieces if piece.unsure or piece.lost_edges}
     lost -= {piece.name for piece in written.pieces} if written is not None else set()
     if lost:  # never written with corners that are not found again
         plan, seams = _without(plan, seams, lost)
         pattern = build(plan)
+    ours = {piece.in_file for piece in plan.pieces} - {piece.in_file for piece in (written.pieces if written else ())}
+    told = {piece.in_file: one.told[piece.name] for one in reversed(lent) for piece in one.plan.pieces}
     return Proposal(
-        pattern=pattern, plan=plan, seams=(*kept, *seams), open_edges=_open_edges(pattern, plan), unnamed=unnamed
+        pattern=pattern,
+        plan=plan,
+        seams=(*kept, *seams),
+        open_edges=_open_edges(pattern, plan),
+        unnamed=unnamed,
+        lent={piece.name: told[piece.in_file] for piece in plan.pieces if piece.in_file in ours & told.keys()},
     )
 
 
@@ -128,104 +153,12 @@ def _without(plan: Plan, seams: Sequence[ProposedSeam], gone: set[str]) -> tuple
     return replace(plan, pieces=pieces, darts=darts, seams=planned), kept
 
 
-def _behind(
-    written: Plan, pattern: Pattern, plan: Plan, seams: Sequence[ProposedSeam]
-) -> tuple[tuple[ProposedSeam, ...], Plan, tuple[ProposedSeam, ...], tuple[str, ...]]:
-    """The seams a person wrote, their plan with what is new behind it, what is new in its names, and what has no names there.
-
-    Seams of edges that the older plan already uses or leaves unsewn are left out.
-    """
-    used = {(use.piece, use.edge) for seam in written.seams for side in seam.sides for use in side}
-    for piece in written.pieces:
-        used |= {(piece.name, edge) for edge in (*piece.unsewn, *((piece.fold,) if piece.fold else ()))}
-    alias, fresh = _aliases(written, pattern, plan)
-    names = {seam.name for seam in written.seams}
-    new = []
-    unnamed = []
-    for one in seams:
-        if any((use.piece, use.edge) not in alias for side in one.seam.sides for use in side):
-            unnamed.append(_where(one, plan))
-            continue
-        sides = []
-        for side in one.seam.sides:
-            uses = [alias[use.piece, use.edge] for use in side]
-            if any(there[:2] in used for there in uses):
-                break
-            sides.append(
-                tuple(
-                    EdgeUse(there[0], there[1], use.backwards ^ there[2])
-                    for use, there in zip(side, uses, strict=True)
-                )
-            )
-        if len(sides) < 2:
-            continue
-        name, number = one.seam.name, 2
-        while name in names:
-            name, number = f"{one.seam.name} {number}", number + 1
-        names.add(name)
-        new.append(replace(one, seam=replace(one.seam, name=name, sides=(sides[0], sides[1]))))
-    free = {piece.name for piece in fresh}
-    whole = replace(
-        written,
-        pieces=(*written.pieces, *fresh),
-        darts=(*written.darts, *(dart for dart in plan.darts if dart.piece in free)),
-        seams=(*written.seams, *(one.seam for one in new)),
-    )
-    kept = tuple(
-        ProposedSeam(seam=seam, standing=Standing.WRITTEN, confidence=1.0, lengths=lengths_of(seam, pattern))
-        for seam in written.seams
-    )
-    return kept, whole, tuple(new), tuple(unnamed)
-
-
-def _where(one: ProposedSeam, plan: Plan) -> str:
-    """A seam told by the places of its edges, for a plan that has no names for them."""
-    sides = []
-    for side in one.seam.sides:
-        told = []
-        for use in side:
-            piece = plan.piece(use.piece)
-            way = piece.edges[use.edge][:: -1 if use.backwards else 1]
-            ends = [
-                f"({piece.corners[corner].real:g}, {piece.corners[corner].imag:g})" for corner in (way[0], way[-1])
-            ]
-            told.append(f"{piece.in_file} from {ends[0]} to {ends[1]}")
-        sides.append(" and ".join(told))
-    return " is sewn to ".join(sides) if sides[0] != sides[1] else f"{sides[0]} is sewn to its mirror twin"
-
-
 def lengths_of(seam: SeamPlan, pattern: Pattern) -> tuple[float, float]:
     """The lengths of both sides in the middle one of the sizes, in mm."""
     size = pattern.sizes[len(pattern.sizes) // 2] if pattern.sizes else ""
     edges = {(piece.name, edge.name): edge.length for piece in pattern.in_size(size) for edge in piece.edges}
     first, second = (sum(edges.get((use.piece, use.edge), 0.0) for use in side) for side in seam.sides)
     return first, second
-
-
-Alias = Mapping[tuple[str, str], tuple[str, str, bool]]
-
-
-def _aliases(written: Plan, pattern: Pattern, plan: Plan) -> tuple[Alias, list[PiecePlan]]:
-    """What the older plan calls the edges of the new one, and the pieces that it does not have."""
-    known = {piece.in_file.casefold(): piece for piece in written.pieces}
-    alias: dict[tuple[str, str], tuple[str, str, bool]] = {}
-    fresh = []
-    for piece in plan.pieces:
-        mine = known.get(piece.in_file.casefold())
-        drawn = None if mine is None else next((one for one in pattern.pieces if one.name == mine.name), None)
-        if mine is None:
-            fresh.append(piece)
-            alias |= {(piece.name, edge): (piece.name, edge, False) for edge in piece.edges}
-        elif drawn is not None:
-            for edge, way in piece.edges.items():
-                ends = piece.corners[way[0]], piece.corners[way[-1]]
-                for other in drawn.edges:
-                    there = other.runs[0].start, other.runs[-1].end
-                    for flip in (False, True):
-                        far = max(abs(a - b) for a, b in zip(ends, there[::-1] if flip else there, strict=True))
-                        if other.named and far < SAME_END:
-                            alias.setdefault((piece.name, edge), (mine.name, other.name, flip))
-    return alias, fresh
 
 
 class _Names:
@@ -270,12 +203,6 @@ def _keys(parts: Iterable[Part]) -> dict[int, str]:
         key = "-".join(re.findall(r"\w+", part.name.casefold())) or "piece"
         keys[part.index] = unique(key, taken, "-")
     return keys
-
-
-def unique(name: str, taken: dict[str, int], joint: str = " ") -> str:
-    """A name, with a number behind it where it was taken before."""
-    taken[name] = taken.get(name, 0) + 1
-    return name if taken[name] == 1 else f"{name}{joint}{taken[name]}"
 
 
 def _piece(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -55,7 +56,8 @@ class Proposal:
     `plan` names every corner and edge of every piece and lists all seams that are sure, were written by a person or
     are questions; `pattern` is the file read with that plan, so that both speak of the same names. `open_edges` are the
     edges ("piece.edge") for which no seam is proposed and that are neither unsewn nor a fold. `unnamed` tells in words of
-    seams along edges that an older plan does not name, so that they cannot stand in it.
+    seams along edges that an older plan does not name, so that they cannot stand in it. `lent` tells of pieces that another
+    pattern lent names, cut and edges which of its pieces they were taken for, and by what.
     """
 
     pattern: Pattern
@@ -63,6 +65,7 @@ class Proposal:
     seams: tuple[ProposedSeam, ...]
     open_edges: tuple[str, ...] = ()
     unnamed: tuple[str, ...] = ()
+    lent: Mapping[str, str] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         """Return one line."""

@@ -19,6 +19,7 @@ import numpy.typing as npt
 from seamcheck.pairing.features import Floats, Ints, Table
 
 ROUNDS = 4
+FIRST_LOOK = 2  # rounds after which is told what is hopeless, and what rows are grown along
 MOST = 8.0  # logarithm of odds up to which candidates hear of each other
 KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
 STEADY = 4  # decimals of a result: the last bits of sums are left to no machine
@@ -52,14 +53,14 @@ def weights() -> Mapping[str, Floats]:
         return {name: stored[name].astype(np.float64) for name in stored.files if name != "about"}
 
 
-def score(table: Table, known: Ints | None = None) -> Scores:
-    """How likely the candidates of a pattern are; the same numbers on every machine.
+def score(table: Table, known: Ints | None = None, rounds: int = ROUNDS) -> Scores:
+    """How likely the candidates of a pattern are after some rounds of talk; the same numbers on every machine.
 
     `known` (M) is what a person has said of each: 1 it is sewn, 0 it is not, NONE nothing.
     """
     if not len(table.first):
         return Scores(np.zeros(0), np.zeros((len(table.piece), 3)))
-    seams, lines = _Network(weights()).run(table, known)
+    seams, lines = _Network(weights()).run(table, known, rounds)
     return Scores(np.round(seams, STEADY), np.round(_softmax(lines), STEADY))
 
 
@@ -79,7 +80,7 @@ class _Network:
     def scaled(self, name: str, x: Floats) -> Floats:
         return np.clip((x - self.learned[f"{name}_mean"]) / self.learned[f"{name}_scale"], -5.0, 5.0)
 
-    def run(self, table: Table, known: Ints | None) -> tuple[Floats, Floats]:
+    def run(self, table: Table, known: Ints | None, rounds: int) -> tuple[Floats, Floats]:
         count = len(table.piece)
         own = self.two("side", np.hstack([self.scaled("sides", table.sides), table.words]))
         own = own + self.two("end", self.scaled("ends", table.ends)).sum(axis=1)
@@ -94,7 +95,7 @@ class _Network:
         logit = np.zeros(len(a))
         rivals = np.zeros((len(a), 2))
         friends = np.zeros((len(a), 5))
-        for turn in range(ROUNDS):
+        for turn in range(rounds):
             name = f"rounds.{turn}"
             side = own + _summed(line[in_side] * share, of_side, len(own))
             beside = np.vstack([line, np.zeros((1, line.shape[1]))])[table.beside]  # NONE, -1, is the last row

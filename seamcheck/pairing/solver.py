@@ -24,6 +24,8 @@ from seamcheck.pairing.meeting import parted
 if TYPE_CHECKING:
     from seamcheck.pairing.hints import PairingHint
 
+HOPELESS = 0.003  # what is less likely at first sight is no candidate
+FORGOTTEN = 0.001  # and what is after all rounds, when it is solved again
 SURE = 0.99  # a seam is walked and judged from here on
 CLEAR = 0.1  # where nothing else on its lines is likelier than this
 AGREE = 1.0  # mm: lines whose lengths differ by less may be sewn whole where they are sewn in part
@@ -62,9 +64,12 @@ class Solver:
         self.classes = Classes(parts, lines)
         self.measures = Measures(self.classes)
         first = simple(self.classes)
-        likely = scorer.score(self.measures.table(first)).seams
-        self.candidates: list[Candidate] = [*first, *Rows(self.classes, first, likely).candidates()]
-        self.table = self.measures.table(self.candidates, likely.tolist())
+        seen = scorer.score(self.measures.table(first), rounds=scorer.FIRST_LOOK)
+        self.candidates: list[Candidate] = [*first, *Rows(self.classes, first, seen.seams).candidates()]
+        self.table = self.measures.table(self.candidates, seen.seams.tolist())
+        rows = len(self.candidates) - len(first)
+        self.odds = np.concatenate([seen.odds, np.zeros(rows)])
+        self.hopeful = np.concatenate([seen.seams >= HOPELESS, np.ones(rows, dtype=bool)])
         self.hints = {self._classes_of(*pair): hint for pair, hint in (hints or {}).items()}
         told = [self.hint(one) for one in self.candidates]
         self.lean = np.array([0.0 if hint is None else HINT_WORTH * hint.confidence for hint in told])
@@ -76,10 +81,12 @@ class Solver:
         self.known = np.full(len(self.candidates), NONE)
         self.free: set[int] = set()
         self.asked: set[int] = set()
+        unasked = self._scores()
+        self.odds, self.hopeful = unasked.odds, unasked.seams >= FORGOTTEN
         self._solve()
 
     def _solve(self) -> None:
-        scores = scorer.score(self.table, self.known)
+        scores = self._scores()
         likely = scores.calibrated(self.lean)
         likely = in_whole(self.candidates, in_parts(likely, self.parted), self.agree)
         self.likely: Floats = np.where(self.known == NONE, likely, self.known.astype(float))
@@ -88,6 +95,15 @@ class Solver:
         self.choice: Choice = choose(
             self.classes, self.candidates, self.likely, self.lines, fixed=fixed, free=self.free
         )
+
+    def _scores(self) -> scorer.Scores:
+        """The scores with what is known. What is hopeless is not heard of again unless an answer says it, so that none takes long."""
+        kept = self.hopeful | (self.known == 1)
+        kept[[link for k in np.flatnonzero(kept) for link in self.candidates[k].links]] = True
+        some = scorer.score(self.table.only(kept), self.known[kept])
+        odds = np.where(self.known == NONE, self.odds, scorer.KNOWN * (2.0 * self.known - 1.0))
+        odds[kept] = some.odds
+        return scorer.Scores(odds, some.lines)
 
     @property
     def found(self) -> tuple[Found, ...]:

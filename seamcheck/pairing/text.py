@@ -27,6 +27,8 @@ ASKED = "Is {first} sewn to {second}? {why} It was not judged."
 GUESSED = "{first} is taken to be sewn to {second}, as the best guess. {why}"
 ADDED = "# Added to what was written above:"
 
+LENT = "Taken for {of}: what it and its edges are called, how it is cut and what stays unsewn is from there."
+
 
 def plan_text(proposal: Proposal, source: str, written: str | None = None) -> str:
     """The whole plan file; `written` is the text of an older plan, which is kept to the letter."""
@@ -51,7 +53,10 @@ def plan_text(proposal: Proposal, source: str, written: str | None = None) -> st
     lengths = _lengths(proposal)
     for block in blocks[1:]:
         if pieces and block.startswith("[pieces."):
-            block = _with_open(block, pieces.pop(0), proposal.open_edges, lengths)
+            name = pieces.pop(0)
+            block = _with_open(block, name, proposal.open_edges, lengths)
+            if name in proposal.lent:
+                block = "\n".join([*_comment(LENT.format(of=proposal.lent[name])), block])
         out.append(block)
     out += [seam_block(one) for one in sure]
     if asked:
@@ -206,6 +211,7 @@ def pairing_json(proposal: Proposal, path: str) -> dict[str, object]:
             for one in proposal.seams
         ],
         "open": list(proposal.open_edges),
+        "lent": [{"piece": name, "from": told} for name, told in proposal.lent.items()],
         "free": [f"{piece.name}.{edge}" for piece in proposal.plan.pieces for edge in piece.unsewn],
     }
 

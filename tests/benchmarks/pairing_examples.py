@@ -16,13 +16,14 @@ from seamcheck.pairing.candidates import Candidate, Rows, simple
 from seamcheck.pairing.features import Measures, Table
 from seamcheck.pairing.lines import survey
 from seamcheck.pairing.meeting import parted
+from seamcheck.pairing.solver import HOPELESS
 from seamcheck.pieces.build import build_pattern
 
 
 @dataclass
 class Example:
     """A pattern's candidates with the true seams that each lies on; `layers` (R) is how often each line is sewn, to 2; the first
-    `simple` are no rows."""
+    `simple` are no rows, and `hopeful` (M) are those that are left after a first look."""
 
     name: str
     family: str
@@ -36,6 +37,7 @@ class Example:
     layers: np.ndarray
     seams: int
     simple: int
+    hopeful: np.ndarray
 
 
 def example(name: str, family: str, design: str, path: Path, plan: Path, *, bare: bool, rows: bool = True) -> Example:
@@ -54,9 +56,11 @@ def of_classes(
     measures = Measures(classes)
     candidates = first = simple(classes)
     likely = None
+    hopeful = np.ones(len(first), dtype=bool)
     if rows:
-        likely = scorer.score(measures.table(first)).seams.tolist()
-        candidates = [*first, *Rows(classes, first, np.array(likely)).candidates()]
+        seen = scorer.score(measures.table(first), rounds=scorer.FIRST_LOOK).seams
+        likely, hopeful = seen.tolist(), seen >= HOPELESS
+        candidates = [*first, *Rows(classes, first, seen).candidates()]
     table = measures.table(candidates, likely)
     hits = truth.hits([one.seam for one in candidates])
     labels = _labels(candidates, hits, parted(classes, candidates))
@@ -73,7 +77,16 @@ def of_classes(
         layers=layers_of(classes, candidates, labels, measures.roots),
         seams=len(truth.seams),
         simple=len(first),
+        hopeful=np.concatenate([hopeful, np.ones(len(candidates) - len(first), dtype=bool)]),
     )
+
+
+def scored(one: Example) -> tuple[np.ndarray, np.ndarray]:
+    """How likely the candidates of an example and the layers of its lines are; nought where the first look was hopeless."""
+    some = scorer.score(one.table.only(one.hopeful))
+    likely = np.zeros(len(one.labels))
+    likely[one.hopeful] = some.seams
+    return likely, some.lines
 
 
 def _labels(

@@ -21,7 +21,7 @@ from seamcheck.pairing.names import QUALITIES
 LOT = 40000  # candidates in a step
 ANSWERED = 0.3  # share of garments of which something is known
 MOST_ANSWERS = 4
-SIMPLE = 0.3  # share of garments that are told without their rows, as they are when rows are to be grown
+SIMPLE = 0.3  # share of garments that are told as they are at first look: without rows, with all that is hopeless
 UNTOLD = 0.12  # share of garments of which nobody says the words, the copies, or the grain
 OF_WORDS = 1 + 2 * len(QUALITIES)  # the last columns of what is measured of candidates
 WORD_SIDES = [SIDE.index(name) for name in ("trousers", "top", "ribbed")]
@@ -66,7 +66,7 @@ def joined(examples: Sequence[Example]) -> Arrays:
             "closing": t.closing + np.array([2 * seam, seam]), "joined": t.joined + seam, "between": t.between + group,
             "graph": np.full(len(t.piece), number), "graph_of_side": np.full(len(t.sides), number),
             "graph_of_seam": np.full(count, number), "labels": one.labels, "layers": one.layers,
-            "simple": np.arange(count) < one.simple,
+            "simple": np.arange(count) < one.simple, "hopeful": one.hopeful,
         }  # fmt: skip
         for name, values in parts.items():
             found[name].append(values)
@@ -128,10 +128,11 @@ def left_out(t: Graph, chance: torch.Generator) -> Graph:
     candidate = t["wants"][answered[t["wants"][:, 1]], 0]
     known = torch.full_like(t["labels"], -1, dtype=torch.int64)
     known[candidate] = t["labels"][candidate].long()
-    return _without_rows(result | {"known": known}, t["simple"] | (drawn(graphs) >= SIMPLE)[t["graph_of_seam"]])
+    first_look = (drawn(graphs) < SIMPLE)[t["graph_of_seam"]]
+    return only(result | {"known": known}, torch.where(first_look, t["simple"], t["hopeful"]))
 
 
-def _without_rows(t: Graph, kept: Tensor) -> Graph:
+def only(t: Graph, kept: Tensor) -> Graph:
     """A lot without the candidates that are not kept."""
     number = kept.long().cumsum(0) - 1
     each = ("seams", "turned", "first", "second", "between", "labels", "known")

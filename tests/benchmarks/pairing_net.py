@@ -54,7 +54,7 @@ class Round(nn.Module):
 
 
 class Net(nn.Module):
-    def __init__(self, sides: int, words: int, ends: int, seams: int, width: int = 40, drop: float = 0.1) -> None:
+    def __init__(self, sides: int, words: int, ends: int, seams: int, width: int, drop: float = 0.0) -> None:
         super().__init__()
         self.side, self.end = two(sides + words, 2 * width, width), two(ends, width, width)
         self.rounds = nn.ModuleList([Round(width, seams) for _ in range(ROUNDS)])

@@ -34,9 +34,8 @@ sys.path[:0] = [str(ROOT / "fixtures"), str(Path(__file__).parent)]
 
 import numpy as np  # noqa: E402
 from drafted import drafted  # noqa: E402
-from pairing_examples import Example, Tally, composed_example, example  # noqa: E402
+from pairing_examples import Example, Tally, composed_example, example, scored  # noqa: E402
 
-from seamcheck.pairing import scorer  # noqa: E402
 from seamcheck.pairing.choose import choose  # noqa: E402
 from seamcheck.pairing.features import ENDS, SIDE, WORDS  # noqa: E402
 
@@ -45,6 +44,7 @@ BLOCK = 8  # garments in a file
 JUDGED = 5  # one of so many garments is kept with all that judging needs
 GROUPINGS = 3  # ways in which garments are put together to lots
 HIGHEST = 2e-3  # rate of learning
+DROP = 0.1  # share of what is heard that is left out by chance
 STEADILY = 0.998  # share of the weights so far in their running mean, which is what is kept
 
 
@@ -121,6 +121,7 @@ def fit(
     width: int,
     jobs: int,
     seconds: float = 1e9,
+    drop: float = DROP,
     kept=None,
 ):
     import torch
@@ -131,7 +132,7 @@ def fit(
 
     torch.manual_seed(seed)
     sample = examples[:: max(len(examples) // 600, 1)]
-    net = Net(len(SIDE), len(WORDS), len(ENDS), sample[0].table.seams.shape[1], width)
+    net = Net(len(SIDE), len(WORDS), len(ENDS), sample[0].table.seams.shape[1], width, drop)
     for name in ("sides", "ends", "seams"):
         rows = np.concatenate(
             [getattr(one.table, name).reshape(-1, getattr(net, f"{name}_mean").numel()) for one in sample]
@@ -190,7 +191,7 @@ def pace(spent: float) -> float:
 def predicted(net, examples: list[Example], device: str):
     """For each pattern how likely its candidates and its lines' layers are."""
     import torch
-    from pairing_lots import joined, lots, on_device
+    from pairing_lots import joined, lots, on_device, only
 
     found = []
     with torch.no_grad():
@@ -198,8 +199,9 @@ def predicted(net, examples: list[Example], device: str):
             lot = [examples[k] for k in numbers]
             t = on_device(joined(lot), device)
             t["known"] = torch.full((len(t["labels"]),), -1, device=device)
-            logits, layers = net(t)
-            p, q = torch.sigmoid(logits[-1]).cpu().numpy(), torch.softmax(layers, 1).cpu().numpy()
+            logits, layers = net(only(t, t["hopeful"]))
+            p, q = np.zeros(len(t["labels"])), torch.softmax(layers, 1).cpu().numpy()
+            p[t["hopeful"].cpu().numpy()] = torch.sigmoid(logits[-1]).cpu().numpy()
             a = b = 0
             for one in lot:
                 found.append((p[a : a + len(one.labels)].astype(float), q[b : b + len(one.layers)].astype(float)))
@@ -252,8 +254,7 @@ def sets_judged(sets: Sequence[str]) -> None:
     for name in sets:
         for version in ("whole", "bare", "altered"):
             examples = drafted_examples(name, version)
-            scores = [scorer.score(one.table) for one in examples]
-            tally = tallied(examples, [(one.seams, one.lines) for one in scores], sure=0.995)["all"]
+            tally = tallied(examples, [scored(one) for one in examples], sure=0.995)["all"]
             tell(f"{name:8} {version:8} {tally}")
 
 
@@ -279,6 +280,7 @@ def main() -> None:
     parser.add_argument("--only-folds", type=int)
     parser.add_argument("--epochs", type=int, default=24)
     parser.add_argument("--width", type=int, default=48)
+    parser.add_argument("--drop", type=float, default=DROP)
     parser.add_argument("--most", type=int)
     parser.add_argument("--seen", type=int, help="how many garments `cross` learns from")
     parser.add_argument("--seconds", type=float, default=1e9)
@@ -316,6 +318,7 @@ def main() -> None:
                 width=options.width,
                 jobs=options.jobs,
                 seconds=options.seconds,
+                drop=options.drop,
             )
             result = predicted(net, unseen, options.device)
             scores |= {one.name: score for one, score in zip(unseen, result, strict=True)}
@@ -335,7 +338,15 @@ def main() -> None:
         for sure in (0.98, 0.99, 0.995):
             tell(f"sure from {sure}: {tallied(judged, rows, sure=sure)['all']}")
     else:
-        about = json.dumps({"garments": len(examples), "epochs": options.epochs, "width": options.width, "seed": 1})
+        about = json.dumps(
+            {
+                "garments": len(examples),
+                "epochs": options.epochs,
+                "width": options.width,
+                "drop": options.drop,
+                "seed": 1,
+            }
+        )
 
         def kept(net) -> None:
             """The weights so far, written over those that were there."""
@@ -346,7 +357,7 @@ def main() -> None:
 
         fit(
             examples, seed=1, epochs=options.epochs, device=options.device, width=options.width,
-            jobs=options.jobs, seconds=options.seconds, kept=kept,
+            jobs=options.jobs, seconds=options.seconds, drop=options.drop, kept=kept,
         )  # fmt: skip
     return None
 

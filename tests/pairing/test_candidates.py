@@ -5,7 +5,15 @@ import pytest
 from made_pieces import pattern, rectangle
 
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import MOST_ROW_SEAMS, MOST_STRETCHES, Kind, Rows, simple
+from seamcheck.pairing.candidates import (
+    MOST_DRAWN_UP,
+    MOST_ROW_SEAMS,
+    MOST_STRETCHES,
+    MOST_TO_ROWS,
+    Kind,
+    Rows,
+    simple,
+)
 from seamcheck.pairing.lines import Use, survey
 
 
@@ -59,6 +67,16 @@ def test_a_row_goes_on_across_a_likely_seam():
     assert all(one.links for one in mates)
 
 
+def test_an_opening_is_tried_with_what_is_stretched_on_it():
+    front, back = skew("Front", 300, 700), skew("Back", 340, 700)
+    classes = classes_of(front, back, rectangle("Ribbing", 470, 40))
+    first = simple(classes)
+    sides = {classes.parts[0].lines[-1], classes.parts[1].lines[-1]}
+    joins = [{use.line for side in one.seam for use in side} == sides and one.kind is Kind.PAIR for one in first]
+    rows = Rows(classes, first, np.array(joins, dtype=float)).candidates()
+    assert any(lengths(classes, one) == pytest.approx((640.0, 470.0)) for one in rows)
+
+
 def test_a_row_goes_on_into_the_other_half_at_a_fold():
     half = rectangle("Yoke", 220, 120, cut="Cut 1 on fold")
     classes = classes_of(half, rectangle("Band", 440, 40))
@@ -74,7 +92,7 @@ def test_there_are_never_more_candidates_than_the_budget():
     first = simple(classes)
     rows = Rows(classes, first, np.ones(len(first))).candidates()
     assert sum(one.kind is Kind.STRETCH for one in first) <= MOST_STRETCHES
-    assert len(rows) <= 2 * MOST_ROW_SEAMS
+    assert len(rows) <= 2 * (MOST_ROW_SEAMS + MOST_DRAWN_UP + MOST_TO_ROWS)
 
 
 def test_the_atoms_of_a_mirror_image_are_those_of_its_class():

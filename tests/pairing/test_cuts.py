@@ -1,5 +1,8 @@
 """Where a line may be parted though no notch of its own says so: by notches that stand alike, by two lines as long together."""
 
+import cmath
+import math
+
 import pytest
 from made_pieces import pattern, rectangle
 
@@ -57,3 +60,16 @@ def test_like_lines_are_parted_alike():
 def test_a_line_that_is_its_own_mirror_image_is_parted_from_both_ends():
     classes = classes_of(rectangle("Band", 500, 40), skew("One", 180, 90), skew("Other", 320, 77))
     assert top_of(classes, 0).cuts == pytest.approx((180.0, 320.0))
+
+
+def crotch(name):
+    """A piece with a seam that runs down and curves out below, 414 mm long, and its square corners above."""
+    quarter = [complex(60, 0) + 60 * cmath.rect(1.0, math.radians(180 + 9 * k)) for k in range(11)]
+    return {"name": name, "outline": [complex(0, 150), complex(200, 150), complex(230, -60), *reversed(quarter)]}
+
+
+@pytest.mark.parametrize(("name", "parted"), [("Fly shield", True), ("Sous-patte", True), ("Loop", False)])
+def test_a_curved_seam_is_parted_where_a_fly_ends(name, parted):
+    classes = classes_of(crotch("Front"), skew(name, 150, 60))
+    (line,) = (line for line in classes.lines if line.piece == 0 and abs(line.bend) > 45)
+    assert (150.0 in [pytest.approx(at) for at in line.cuts]) == parted
