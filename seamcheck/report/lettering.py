@@ -110,7 +110,7 @@ class Labels:
     def __init__(self, width: float = np.inf, height: float = np.inf) -> None:
         """Start with an empty sheet of this size in mm of paper; without a size it has no borders at all."""
         self._width, self._height = width, height
-        self._taken: list[Points] = []
+        self._taken: list[Points] = [np.zeros(0, dtype=np.complex128)]
         self._cloud = _Cloud()
         self.crowded = 0
 
