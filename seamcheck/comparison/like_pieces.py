@@ -31,11 +31,15 @@ CLOSE = 0.02, 0.2  # what another choice must cost more, and a share of the misf
 
 @dataclass(frozen=True, slots=True)
 class LikePiece:
-    """A piece, the number of the one that answers to it, how its corners do, and whether no other choice is as good."""
+    """A piece, the number of the one that answers to it, and how its corners do.
+
+    `named` says whether their names tell so too, `alone` whether no other choice is as good.
+    """
 
     piece: Piece
     other: int
     answer: Answering
+    named: bool
     alone: bool
 
 
@@ -51,10 +55,11 @@ class LikePieces:
         seams: Sequence[SeamPlan],
         others: Sequence[Piece],
         names: np.ndarray,
-        same: float,
+        same: tuple[float, float],
         comes_to: Callable[[int, Answering], object],
     ) -> None:
-        """`names` is what the names of each two pieces cost, inf where they tell that it is another; from `same` down it is the one.
+        """`names` is what the names of each two pieces cost, inf where they tell that it is another; down to `same` they
+        are of one kind, or it is the one.
 
         `comes_to` is equal for two ways of laying a piece that make no difference.
         """
@@ -67,7 +72,8 @@ class LikePieces:
         size = self._unlike_in_size(form)
         spots = [_spots(one) for one in (pieces, others)]
         self.cost = size + names + PLACED * np.abs(spots[0][:, None] - spots[1])
-        self.cost[form + size > np.where(names <= same, NAMED, LIKE)] = np.inf
+        self.cost[form + size > np.where(names <= same[1], NAMED, LIKE)] = np.inf
+        self.named = names <= same[0]
         self.misfit = form + size
         self._answers: dict[tuple[int, int], list[Answering]] = {}
         where = {piece.name: i for i, piece in enumerate(pieces)}
@@ -101,7 +107,7 @@ class LikePieces:
     def found(self) -> list[LikePiece]:
         """The pieces that have one that answers to them, in the order of the other pattern."""
         rows = [
-            LikePiece(self.pieces[i], k, self.answers(i, k)[way], self._alone(i))
+            LikePiece(self.pieces[i], k, self.answers(i, k)[way], bool(self.named[i, k]), self._alone(i))
             for i, (k, way) in self.taken.items()
         ]
         return sorted(rows, key=lambda row: row.other)

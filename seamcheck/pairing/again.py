@@ -24,6 +24,7 @@ from seamcheck.pattern.plan import EdgeUse, Plan, SeamPlan
 
 ASIDE = 1.6  # times the allowance that a corner of the sew line may lie off that of the cut line
 AS_LONG = 0.2  # share by which an edge may be longer than the line that it is taken for
+BESIDE = 0.1  # what of the distance between their middles speaks against an edge being a line
 LEAST = 0.01  # a mate that is less likely is not named
 MOST = 6  # mates of one edge
 
@@ -219,12 +220,14 @@ def _use(edge: Edge, piece: Piece, lines: Sequence[tuple[Line, Mapping[int, comp
                 use = Use(line.index, False, low, -1 if high == len(line.marks) - 1 else high)
                 stations = reach(use, line)
                 off = abs(stations[1] - stations[0] - edge.length)
+                # Both lines of a piece with two corners run between them: it is the one whose middle is nearer.
+                beside = BESIDE * abs(edge.point(edge.length / 2.0) - line.middle) if use.whole else 0.0
                 for backwards, ends in ((False, (a, b)), (True, (b, a))):
                     far = max(abs(start - ends[0]), abs(end - ends[1]))
                     if (
                         far < near
                         and off < AS_LONG * edge.length + 2 * near
-                        and (best is None or far + off < best[0])
+                        and (best is None or far + off + beside < best[0])
                     ):
-                        best = far + off, use.turned() if backwards else use
+                        best = far + off + beside, use.turned() if backwards else use
     return None if best is None else best[1]

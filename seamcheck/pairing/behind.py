@@ -67,12 +67,14 @@ def behind(
     return whole, tuple(new), tuple(unnamed)
 
 
-def _ends(plan: PiecePlan, drawn: Piece) -> Iterator[tuple[str, tuple[complex, complex]]]:
-    """The names of edges with their ends, as they are found again on the sew line and as the plan has them on the line of the file."""
-    yield from (
-        (edge.name, (edge.runs[0].start, edge.runs[-1].end)) for edge in drawn.edges if edge.named and edge.runs
-    )
-    yield from ((edge, (plan.corners[way[0]], plan.corners[way[-1]])) for edge, way in plan.edges.items())
+def _ends(plan: PiecePlan, drawn: Piece) -> Iterator[tuple[str, tuple[complex, complex], complex]]:
+    """The edges with their ends and middles, as they are found again on the sew line and as the plan has them on the line of the file."""
+    for edge in drawn.edges:
+        if edge.named and edge.runs:
+            ends, middle = (edge.runs[0].start, edge.runs[-1].end), edge.point(edge.length / 2.0)
+            yield edge.name, ends, middle
+            way = plan.edges[edge.name]
+            yield edge.name, (plan.corners[way[0]], plan.corners[way[-1]]), middle
 
 
 def completed(lent: Plan, plan: Plan, build: Callable[[Plan], Pattern]) -> Plan:
@@ -179,9 +181,14 @@ def _aliases(written: Plan, pattern: Pattern, plan: Plan) -> tuple[Alias, dict[s
         elif drawn is not None:
             for edge, way in piece.edges.items():
                 ends = piece.corners[way[0]], piece.corners[way[-1]]
-                for name, there in _ends(mine, drawn):
+                found: list[tuple[float, tuple[str, str, bool]]] = []
+                for name, there, middle in _ends(mine, drawn):
+                    # Both edges of a piece with two corners run between them; its plan says by which place.
+                    off = abs(middle - piece.corners[way[1]]) if len(way) == 3 else 0.0
                     for flip in (False, True):
                         far = max(abs(a - b) for a, b in zip(ends, there[::-1] if flip else there, strict=True))
                         if far < SAME_END:
-                            alias.setdefault((piece.name, edge), (mine.name, name, flip))
+                            found.append((off, (mine.name, name, flip)))
+                if found:
+                    alias[piece.name, edge] = min(found, key=lambda one: one[0])[1]
     return alias, fresh

@@ -56,27 +56,6 @@ class Lent:
     told: Mapping[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class _Match:
-    """A piece of the file, the one that it answers to, and whether their names say so."""
-
-    part: Part
-    like: LikePiece
-    named: bool
-
-    @property
-    def piece(self) -> Piece:
-        return self.like.piece
-
-    @property
-    def answer(self) -> Answering:
-        return self.like.answer
-
-    @property
-    def alone(self) -> bool:
-        return self.like.alone
-
-
 def lend(
     memories: Sequence[Memory], solution: Solution, drawn: Pattern, build: Build, written: Plan | None = None
 ) -> tuple[Solution, tuple[Lent, ...]]:
@@ -94,7 +73,7 @@ def lend(
     for memory, matches in found:
         # What another than the nearest knows is believed where the names say so too: by form alone many a strip is like.
         matches = [match for match in matches if match.named or not lent]
-        fresh = {match.part.index for match in matches} - seen
+        fresh = {match.other for match in matches} - seen
         if not fresh:
             continue
         seen |= fresh
@@ -105,7 +84,12 @@ def lend(
         sure = replace(one.plan, seams=tuple(seam.seam for seam in one.seams if seam.standing is Standing.SURE))
         for seam in again.known(one.plan):
             _said(solution, seam, memory.name)
+        lent_here = {_sewn(seam) for seam in again.known(one.plan)}
+        parts = {line for match in matches for line in solution.parts[match.other].lines}
         for seam in again.known(sure):
+            copies = [_sewn(copy) for copy in solution.classes.spread(seam)]
+            if any(copy not in lent_here and frozenset().union(*copy) <= parts for copy in copies):
+                continue  # of two lines that are alike one is sewn otherwise there, which the solver would not hear
             lines = {solution.classes.root(use.line) for side in seam for use in side}
             if not lines & taken:
                 told.append(seam)
@@ -178,6 +162,11 @@ def _beside(one: Lent, again: Again, solution: Solution) -> Lent:
     return replace(one, plan=plan, seams=tuple(seams))
 
 
+def _sewn(seam: Seam) -> frozenset[frozenset[int]]:
+    """The lines on either side of a seam."""
+    return frozenset(frozenset(use.line for use in side) for side in seam)
+
+
 def _sides(solution: Solution, seam: Seam) -> frozenset[frozenset[int]]:
     """The classes of the lines on either side of a seam."""
     return frozenset(frozenset(solution.classes.root(use.line) for use in side) for side in seam)
@@ -186,7 +175,7 @@ def _sides(solution: Solution, seam: Seam) -> frozenset[frozenset[int]]:
 # Pieces
 
 
-def _matches(memory: Memory, solution: Solution) -> list[_Match]:
+def _matches(memory: Memory, solution: Solution) -> list[LikePiece]:
     """The pieces that answer to those of a memory, in the order of the file."""
     pattern, parts = memory.pattern, solution.parts
     size = solution.size if solution.size in pattern.sizes else pattern.sizes[len(pattern.sizes) // 2]
@@ -210,12 +199,8 @@ def _matches(memory: Memory, solution: Solution) -> list[_Match]:
         corners = parts[k].piece.corners
         return {name: [own.get(corners[at].name) for own in ends] for name, at in answer.corners.items()}
 
-    like = LikePieces(pieces, memory.plan.seams, [part.piece for part in parts], names, SAME_NAME, comes_to)
-    row = {piece.name: i for i, piece in enumerate(pieces)}
-    return [
-        _Match(parts[one.other], one, bool(names[row[one.piece.name], one.other] <= SAME_WORDS))
-        for one in like.found()
-    ]
+    others = [part.piece for part in parts]
+    return LikePieces(pieces, memory.plan.seams, others, names, (SAME_WORDS, SAME_NAME), comes_to).found()
 
 
 def _by_name(piece: Piece, words: NameWords, part: Part) -> float:
@@ -236,15 +221,14 @@ def _by_name(piece: Piece, words: NameWords, part: Part) -> float:
 
 
 def _lent(
-    memory: Memory, matches: Sequence[_Match], solution: Solution, drawn: Pattern, build: Build, fresh: set[str]
+    memory: Memory, matches: Sequence[LikePiece], solution: Solution, drawn: Pattern, build: Build, fresh: set[str]
 ) -> Lent | None:
     """What a memory lends of the pieces that answer to its own; `fresh` are those that no other knows better."""
     on_file = {piece.name: piece for piece in drawn.in_size(solution.size)}
     twins = {index for pair in solution.classes.twins for index in pair}
     planned = {piece.name: piece for piece in memory.plan.pieces}
     pieces = [
-        _piece(match, planned[match.piece.name], on_file, solution, twin=match.part.index in twins)
-        for match in matches
+        _piece(match, planned[match.piece.name], on_file, solution, twin=match.other in twins) for match in matches
     ]
     plan = _of(memory.plan, pieces)
     pattern = build(plan)
@@ -269,10 +253,11 @@ def _lent(
         if _pieces(one) & fresh_here:
             seams.append(one)
     agreeing = {one.seam.name for one in seams if one.standing is Standing.SURE}
-    doubted = {match.piece.name for match in matches if _is_doubtful(match, memory.plan, agreeing)}
+    covered = len(matches) / max(len(memory.plan.pieces), len(solution.parts))
+    doubted = {match.piece.name for match in matches if _is_doubtful(match, memory.plan, agreeing, covered)}
     doubted |= {match.piece.name for match in matches if not match.alone}
     seams = [_doubted(one) if _pieces(one) & doubted and one.standing is Standing.SURE else one for one in seams]
-    told = {match.piece.name: _told(match, memory, planned[match.piece.name]) for match in matches}
+    told = {match.piece.name: _told(match, memory, solution.parts[match.other].piece) for match in matches}
     plan = replace(plan, name=drawn.name, seams=tuple(one.seam for one in seams))
     return Lent(plan, tuple(seams), {piece.name: told[piece.name] for piece in plan.pieces})
 
@@ -302,9 +287,9 @@ def _only(piece: PiecePlan, edges: Sequence[str]) -> PiecePlan:
 
 
 def _piece(
-    match: _Match, plan: PiecePlan, on_file: Mapping[str, Piece], solution: Solution, *, twin: bool
+    match: LikePiece, plan: PiecePlan, on_file: Mapping[str, Piece], solution: Solution, *, twin: bool
 ) -> PiecePlan:
-    part, answer = match.part, match.answer
+    part, answer = solution.parts[match.other], match.answer
     places = on_file.get(part.name, part.piece)
     if len(places.corners) != len(part.piece.corners) or len(places.edges) != len(part.piece.edges):
         places = part.piece
@@ -370,15 +355,20 @@ def _pieces(one: ProposedSeam) -> set[str]:
     return {use.piece for side in one.seam.sides for use in side}
 
 
-def _is_doubtful(match: _Match, plan: Plan, agreeing: set[str]) -> bool:
-    """Whether half of the seams that the piece has there to other pieces are not so here, or more than half where names say it is the one."""
+def _is_doubtful(match: LikePiece, plan: Plan, agreeing: set[str], covered: float) -> bool:
+    """Whether half of the seams that the piece has there to other pieces are not so here, or more than half where names tell of it.
+
+    One that is sewn to none is doubtful where less than half of the pieces are `covered`.
+    """
     own = [
         seam.name in agreeing
         for seam in plan.seams
         if match.piece.name in (names := {use.piece for side in seam.sides for use in side}) and len(names) > 1
     ]
     missing = own.count(False)
-    return 2 * missing > len(own) if match.named else 2 * missing >= max(len(own), 1)
+    if not own:
+        return covered < 0.5
+    return 2 * missing > len(own) if match.named else 2 * missing >= len(own)
 
 
 def _doubted(one: ProposedSeam) -> ProposedSeam:
@@ -436,9 +426,9 @@ def _notches_meet(seam: SeamPlan, pattern: Pattern) -> bool:
     return len(mine) != len(theirs) or all(abs(a - b) <= off for a, b in zip(mine, theirs, strict=True))
 
 
-def _told(match: _Match, memory: Memory, plan: PiecePlan) -> str:
-    """How a piece was told, and what it was lent."""
-    size = Form(match.part.piece).radius / Form(match.piece).radius - 1.0
+def _told(match: LikePiece, memory: Memory, own: Piece) -> str:
+    """How a piece was told."""
+    size = Form(own).radius / Form(match.piece).radius - 1.0
     how = ["by its name" if match.named else "by its form"]
     if abs(size) >= 0.01:
         how.append(f"{abs(size):.0%} {'larger' if size > 0 else 'smaller'}")

@@ -91,7 +91,7 @@ def sheet(*pieces):
 def found(pieces, others, seams=(), names=None):
     costs = np.zeros((len(pieces), len(others))) if names is None else np.array(names)
     like = LikePieces(
-        pieces, seams, others, costs, -0.3, lambda k, answer: (k, tuple(sorted(answer.corners.items())))
+        pieces, seams, others, costs, (-0.1, -0.3), lambda k, answer: (k, tuple(sorted(answer.corners.items())))
     )
     return {one.piece.name: others[one.other].name for one in like.found()}, like.found()
 

@@ -6,7 +6,7 @@ import pytest
 from drafted import drafted
 
 from seamcheck.config.plan_file import format_plan, parse_plan
-from seamcheck.pairing.plans import sure_plan
+from seamcheck.pairing.plans import lengths_of, sure_plan
 from seamcheck.pairing.proposal import Standing
 from seamcheck.pairing.text import plan_text
 
@@ -128,3 +128,31 @@ def test_a_seam_along_an_edge_that_the_plan_does_not_name_is_told_by_its_place(p
     assert "Perhaps Front from (" in told
     assert "give them names first" in told
     assert plan_text(proposed(plan=again), "ferryhand.svg", again) == again
+
+
+LENS = """<svg xmlns="http://www.w3.org/2000/svg" width="700mm" height="400mm" viewBox="0 0 700 400">
+<path id="Lens" d="M 100 100 Q 200 0 300 100 Q 200 320 100 100 Z"/>
+<path id="Strip" d="M 400 100 L 626 100 L 626 140 L 400 140 Z"/></svg>"""
+LENS_PLAN = """format = 1
+[pieces.lens]
+in-file = "Lens"
+[pieces.lens.corners]
+left = [100, 100]
+right = [300, 100]
+above = [200, 50]
+below = [200, 210]
+[pieces.lens.edges]
+short = ["left", "above", "right"]
+long = ["right", "below", "left"]
+"""
+
+
+def test_the_two_edges_between_the_same_two_corners_are_not_taken_for_one_another(tmp_path):
+    """The lengths that were solved are those of the edges that the older plan is told in."""
+    path = tmp_path / "lens.svg"
+    path.write_text(LENS, encoding="utf-8")
+    found = judging.propose(path, LENS_PLAN)
+    of_lens = [one for one in found.seams if any(use.piece == "lens" for side in one.seam.sides for use in side)]
+    assert of_lens
+    for one in of_lens:
+        assert lengths_of(one.seam, found.pattern) == pytest.approx(one.lengths, abs=0.5)
