@@ -12,7 +12,7 @@ import numpy as np
 
 from seamcheck.comparison.changes import OutlinePlace
 from seamcheck.geometry.curve import Affine, Curve
-from seamcheck.geometry.fitting import best_fit
+from seamcheck.geometry.fitting import best_fits
 from seamcheck.pattern.model import Piece
 
 UPRIGHT = Affine(0j, 1 + 0j, 0j)  # from y down to y up, and back
@@ -109,11 +109,10 @@ def turned_over(before: Piece, after: Piece) -> bool:
     target = np.array([after.corner(name).at for name in names])
     if before.y_down != after.y_down:
         target = np.conj(target)
-    misfit = []
-    for mirrored in (False, True):
-        fit = best_fit(source, target, mirrored=mirrored, scaled=False)
-        misfit.append(float(np.log1p(np.abs(fit.apply(source) - target) ** 2).sum()))
-    return misfit[1] < misfit[0] - 1.0
+    mirrored = np.array([False, True])
+    fits = best_fits(source, np.stack([target, target]), mirrored=mirrored, scaled=np.zeros(2, dtype=bool))
+    as_is, turned = (float(np.log1p(np.abs(fit.apply(source) - target) ** 2).sum()) for fit in fits)
+    return turned < as_is - 1.0
 
 
 def _spans(piece: Piece) -> Iterator[OutlineSpan]:

@@ -49,8 +49,8 @@ class Target:
         laid = bezier.evaluate(curve.segments[self._index], self._t)
         self._middle = complex(laid.mean())
         laid = laid - self._middle
-        self._squares: Reals = laid.real**2 + laid.imag**2
-        self._doubled: Reals = 2 * np.stack([laid.real, laid.imag])
+        # Of |p - q|^2 what depends on q, |q|^2 - 2 p.q, is one product of matrices.
+        self._laid: Reals = np.stack([laid.real**2 + laid.imag**2, -2 * laid.real, -2 * laid.imag])
         # Room for a few rows of differences at a time, used again and again: new pages of memory would take longest.
         self._room: Reals = np.empty((max(1, ROOM // len(laid)), len(laid)))
 
@@ -98,16 +98,11 @@ class Target:
     def _nearest(self, points: Points) -> bezier.Indices:
         """Which of the laid out points is nearest to each point."""
         near = points - self._middle
-        rows = np.stack([near.real, near.imag], axis=1)
+        rows = np.stack([np.ones(len(near)), near.real, near.imag], axis=1)
         nearest = np.empty(len(rows), dtype=np.intp)
         for low in range(0, len(rows), len(self._room)):
             part = rows[low : low + len(self._room)]
-            room = self._room[: len(part)]
-            # Of |p - q|^2 what depends on q: |q|^2 - 2 p.q.
-            np.multiply(part[:, :1], self._doubled[0], out=room)
-            np.subtract(self._squares, room, out=room)
-            room -= part[:, 1:] * self._doubled[1]
-            nearest[low : low + len(part)] = room.argmin(axis=1)
+            nearest[low : low + len(part)] = np.matmul(part, self._laid, out=self._room[: len(part)]).argmin(axis=1)
         return nearest
 
     def _out_of_box(self, which: bezier.Indices, points: Points) -> Reals:

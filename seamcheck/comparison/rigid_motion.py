@@ -149,11 +149,15 @@ class Search:
 
     def _unmoved(self, explained: Flags) -> Rigid | None:
         """No motion, where the line is drawn again to the last bit, as most of an altered file is: nothing needs to be searched."""
+        whole = self._drawn_again
+        return whole if whole is not None and self._trusted(whole, ~explained) else None
+
+    @cached_property
+    def _drawn_again(self) -> Rigid | None:
         if self.old != self.new:
             return None
         runs = (RigidRun(0.0, self.total, 0.0, self.new_total),)
-        whole = Rigid(Affine.identity(), runs, 0.0, self.old.tangents(self.stations))
-        return whole if self._trusted(whole, ~explained) else None
+        return Rigid(Affine.identity(), runs, 0.0, self.old.tangents(self.stations))
 
     # Guesses
 

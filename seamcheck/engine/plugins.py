@@ -142,6 +142,8 @@ def load_tolerant(settings: Settings, *, checks_only: bool = False, plugins: boo
 
 def _add_rules(settings: Settings, found: dict[str, tuple[Any, str]]) -> None:
     """The shop's own rules are checks, too; the settings file stands for the plugin that brings them."""
+    if not settings.rules:
+        return
     from seamcheck.checks.house_rules import rule_check
 
     for rule in settings.rules:

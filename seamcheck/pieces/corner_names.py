@@ -22,7 +22,7 @@ from seamcheck.exact import least
 from seamcheck.geometry.affine import Affine
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import least_at
-from seamcheck.geometry.fitting import best_fit
+from seamcheck.geometry.fitting import best_fit, best_fits
 from seamcheck.pieces.corner_matching import (
     GATE,
     NEAR_LINE,
@@ -214,18 +214,21 @@ class _Naming:
             weights = np.full(len(found), 1e-3)
             weights[[ring[(position + step) % len(ring)] for step in range(WINDOW)]] = 1.0
             starts.append(weights)
-        fits = [reading.fit] + [
-            best_fit(source, target, mirrored=reading.fit.mirrors, scaled=scaled, start=start)
-            for start in starts
-            for scaled in (False, True)
-            if not scaled or len(found) > 2
-        ]
+        scaled = (False, True) if len(found) > 2 else (False,)
+        start = np.repeat(starts, len(scaled), axis=0)
+        bettered = best_fits(
+            source,
+            np.broadcast_to(target, start.shape),
+            mirrored=np.full(len(start), reading.fit.mirrors),
+            scaled=np.tile(scaled, len(starts)),
+            start=start,
+        )
 
         def misfit(fit: Affine) -> float:
             distance = np.abs(fit.apply(source) - target)
             return float(np.log1p((distance / EXACT) ** 2).sum()) + fit_cost(fit, self.plan)
 
-        return least(fits, key=misfit)
+        return least([reading.fit, *bettered], key=misfit)
 
     @staticmethod
     def _point(reading: Hypothesis, index: int) -> complex:

@@ -15,6 +15,7 @@ import numpy.typing as npt
 
 from seamcheck.exact import most
 
+Counts = npt.NDArray[np.intp]
 Points = npt.NDArray[np.complex128]
 
 TITLE_TEXT = 3.4  # heights of the letters' em, mm of paper
@@ -109,7 +110,7 @@ class Labels:
     def __init__(self, width: float = np.inf, height: float = np.inf) -> None:
         """Start with an empty sheet of this size in mm of paper; without a size it has no borders at all."""
         self._width, self._height = width, height
-        self._taken: list[Points] = []
+        self._taken: list[Points] = [np.zeros(0, dtype=np.complex128)]
         self._cloud = _Cloud()
         self.crowded = 0
 
@@ -142,6 +143,25 @@ class Labels:
         outside = at.real - reach < 0 or at.real + reach > self._width
         outside = outside or (np.isfinite(self._height) and not rise <= at.imag <= self._height - rise)
         return hits + (1000 if outside and np.isfinite(self._width) else 0)
+
+    def _covered_upright(self, spots: Points, width: float, height: float) -> Counts:
+        """How much an upright box covers at each of many spots: all are counted at once, by what lies left of and above the ends of each."""
+        every = np.concatenate(self._taken)
+        sides = []
+        for at, of, half in ((spots.real, every.real, width / 2), (spots.imag, every.imag, height / 2)):
+            ends = np.unique(np.concatenate([at - half, at + half]))
+            sides.append([np.searchsorted(ends, some) for some in (of, at - half, at + half)])
+        (columns, left, right), (rows, top, bottom) = sides
+        wide, high = int(right.max()) + 2, int(bottom.max()) + 2
+        counts = np.bincount(columns * high + rows, minlength=wide * high).reshape(wide, high)
+        before = counts.cumsum(axis=0).cumsum(axis=1)
+        covered: Counts = before[right, bottom] - before[left, bottom] - before[right, top] + before[left, top]
+        if np.isfinite(self._width):
+            outside = (spots.real < width / 2) | (spots.real > self._width - width / 2)
+            if np.isfinite(self._height):
+                outside |= (spots.imag < height / 2) | (spots.imag > self._height - height / 2)
+            covered = covered + 1000 * outside
+        return covered
 
     def first_free(
         self, candidates: Iterable[tuple[complex, complex]], width: float, height: float
@@ -251,11 +271,17 @@ class Labels:
         width = max(text_width(title, TITLE_TEXT), text_width(below, CORNER_TEXT)) + CLEAR
         height = TITLE_TEXT + CORNER_TEXT + 0.6
         roomy = _roomy(outline, spots)
-        candidates = [(spot, turn) for turn in turns for spot in roomy]
         low, high = outline.imag.max(), outline.imag.min()
         middle = float(outline.real.min() + outline.real.max()) / 2
-        candidates += [(complex(middle, low + 6.0), 1 + 0j), (complex(middle, high - 6.0), 1 + 0j)]
-        at, turn = self.first_free(candidates, width, height)
+        beyond = np.array([complex(middle, low + 6.0), complex(middle, high - 6.0)])
+        tried = [*((roomy, turn) for turn in turns), (beyond, 1 + 0j)]
+        covered = [
+            self._covered_upright(at, *((height, width) if turn.imag else (width, height))) for at, turn in tried
+        ]
+        emptiest = int(np.concatenate(covered).argmin())
+        at, turn = [(complex(at), turn) for spots, turn in tried for at in spots][emptiest]
+        self.crowded += int(np.concatenate(covered)[emptiest]) > 0
+        self.avoid_box(at, width, height, turn)
         angle = _degrees(turn)
         return (
             Label(title, at - turn * 1j * (CORNER_TEXT + 0.6) / 2, angle, TITLE_TEXT),
@@ -339,23 +365,23 @@ def _off_box(direction: complex, width: float, height: float, gap: float) -> com
     return complex(direction * reach)
 
 
-def _roomy(outline: Points, count: int) -> list[complex]:
+def _roomy(outline: Points, count: int) -> Points:
     """Points inside an outline, the one furthest from it first."""
     x0, x1, y0, y1 = outline.real.min(), outline.real.max(), outline.imag.min(), outline.imag.max()
-    xs, ys = np.linspace(x0, x1, 22)[1:-1], np.linspace(y0, y1, 22)[1:-1]
-    grid = (xs[None, :] + 1j * ys[:, None]).ravel()
-    a, b = outline, np.roll(outline, -1)
-    above_a, above_b = a.imag[None, :] > grid.imag[:, None], b.imag[None, :] > grid.imag[:, None]
-    rise = np.where(b.imag == a.imag, 1.0, b.imag - a.imag)
-    cross = a.real + (grid.imag[:, None] - a.imag) * (b.real - a.real) / rise
-    within = (np.count_nonzero((above_a != above_b) & (grid.real[:, None] < cross), axis=1) % 2).astype(bool)
-    grid = grid[within]
+    xs, ys = np.linspace(x0, x1, 22)[1:-1], np.linspace(y0, y1, 22)[1:-1, None]
+    behind = np.roll(outline, -1)
+    above, rise = outline.imag > ys, np.where(behind.imag == outline.imag, 1.0, behind.imag - outline.imag)
+    cross = outline.real + (ys - outline.imag) * (behind.real - outline.real) / rise
+    passed = (above != np.roll(above, -1, axis=1))[:, None] & (xs[:, None] < cross[:, None])
+    within = (np.count_nonzero(passed, axis=2) % 2).astype(bool)
+    grid = (xs + 1j * ys)[within]
     if not len(grid):
-        return [complex((x0 + x1) / 2, (y0 + y1) / 2)]
+        return np.array([complex((x0 + x1) / 2, (y0 + y1) / 2)])
     edge = dense(np.append(outline, outline[:1]))
-    off = grid[:, None] - edge[None, :]
-    room = np.sqrt((off.real**2 + off.imag**2).min(axis=1))
+    apart = ((xs[:, None] - edge.real) ** 2)[None] + ((ys - edge.imag) ** 2)[:, None]
+    room = np.sqrt(apart.min(axis=2)[within])
     middle = complex((x0 + x1) / 2, (y0 + y1) / 2)
     # Of places with as much room the one nearest the middle reads best.
     order = np.lexsort((np.round(np.abs(grid - middle), 6), -np.round(np.round(np.minimum(room, 12.0), 6), 1)))
-    return [complex(grid[i]) for i in order[:count]]
+    roomy: Points = grid[order[:count]]
+    return roomy

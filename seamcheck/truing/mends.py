@@ -5,7 +5,7 @@ A candidate is only tried here; whether it helps and harms nothing is for `propo
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from itertools import combinations
@@ -17,9 +17,8 @@ from seamcheck.pattern.junctions import Junction
 from seamcheck.pattern.model import Dart, Edge
 from seamcheck.pattern.subject import Subject
 from seamcheck.truing.correction import Correction, Made, as_made, fold_of, with_notches
-from seamcheck.truing.grain import fold_candidates, grain_candidates
 from seamcheck.truing.leading import KEPT
-from seamcheck.truing.lengths import given_back, length_candidates
+from seamcheck.truing.lengths import given_back
 from seamcheck.truing.notches import restationed
 from seamcheck.truing.redraw import BESIDE_KINK, BLEND, RULED, Change, leg_name, redraw, way_of
 from seamcheck.truing.state import State
@@ -32,17 +31,11 @@ Line = tuple[str, str, str]  # piece, corner, and "in" or "out": the line that a
 Wider = Mapping[tuple[str, str], float]  # (corner, "in" or "out") -> degrees by which the corner becomes wider there
 
 
-def candidates(state: State, finding: Finding) -> Iterator[Correction]:
-    """All that could be tried about a finding, in no order; nothing where geometry cannot mend it."""
-    maker = _MAKERS.get(f"{finding.check}/{finding.code}") or _MAKERS.get(finding.check)
-    if maker is not None:
-        yield from maker(state, finding)
-
-
 # Corners
 
 
-def _corners(state: State, finding: Finding) -> Iterator[Correction]:
+def corner_candidates(state: State, finding: Finding) -> Iterator[Correction]:
+    """Lines that leave the junction turned, one, two or all that may be."""
     junction = _junction(state, finding)
     if junction is None:
         return
@@ -156,7 +149,7 @@ def _sewn_together(state: State, one: Line, other: Line) -> bool:
 # Lines
 
 
-def _kinks(state: State, finding: Finding) -> Iterator[Correction]:
+def kink_candidates(state: State, finding: Finding) -> Iterator[Correction]:
     """A kink, a step or a flat spot blended, the edge keeping its length: within itself, or by what is given back at an end."""
     piece, _, name = finding.edges[0].partition(".")
     at = None if finding.at is None else state.pieces[piece].edge(name).station_nearest(finding.at)
@@ -267,7 +260,8 @@ def _nothing() -> Made:
     return None
 
 
-def _bowed(state: State, finding: Finding) -> Iterator[Correction]:
+def bow_candidates(state: State, finding: Finding) -> Iterator[Correction]:
+    """The edge ruled straight."""
     for full in finding.edges:
         piece, _, edge = full.partition(".")
         yield Correction(
@@ -287,7 +281,8 @@ def _darts(state: State, finding: Finding) -> Iterator[tuple[str, Dart]]:
             yield piece, dart
 
 
-def _mouths(state: State, finding: Finding) -> Iterator[Correction]:
+def mouth_candidates(state: State, finding: Finding) -> Iterator[Correction]:
+    """The lines at the mouth of the dart turned."""
     off = -(finding.measured or 0.0)
     for piece, dart in _darts(state, finding):
         found = {
@@ -316,7 +311,8 @@ def _mouths(state: State, finding: Finding) -> Iterator[Correction]:
             )
 
 
-def _legs(state: State, finding: Finding) -> Iterator[Correction]:
+def leg_candidates(state: State, finding: Finding) -> Iterator[Correction]:
+    """The legs of the dart made equally long."""
     for piece, dart in _darts(state, finding):
         first, last = dart.corners[0], dart.corners[2]
         a, b = dart.legs[0].length, dart.legs[1].length
@@ -342,7 +338,8 @@ def _with_legs(state: State, piece: str, wanted: Mapping[str, float]) -> Made:
 # Notches
 
 
-def _notches(state: State, finding: Finding) -> Iterator[Correction]:
+def notch_candidates(state: State, finding: Finding) -> Iterator[Correction]:
+    """The notches of either side of a seam moved along to where the other has its own."""
     walk = next((walk for walk in state.walks if walk.name == finding.seam), None)
     if walk is None:
         return
@@ -355,7 +352,8 @@ def _notches(state: State, finding: Finding) -> Iterator[Correction]:
             )
 
 
-def _slanted(state: State, finding: Finding) -> Iterator[Correction]:
+def slant_candidates(state: State, finding: Finding) -> Iterator[Correction]:
+    """The notch drawn anew square to its edge."""
     piece = finding.pieces[0]
     if finding.at is not None and finding.measured:
         yield Correction(
@@ -371,21 +369,3 @@ def _squared(state: State, piece: str, at: complex, lean: float) -> Made:
 
 def _restationed(state: State, pieces: tuple[str, ...], seam: str) -> Made:
     return restationed(state, pieces, (seam,)), 0.0
-
-
-_MAKERS: Mapping[str, Callable[[State, Finding], Iterator[Correction]]] = {
-    "seam-length": length_candidates,
-    "seam-span": _notches,
-    "notch-match/station": _notches,
-    "notch-place/slanted": _slanted,
-    "corner-blend/pointed": _corners,
-    "corner-blend/hollow": _corners,
-    "edge-blend": _kinks,
-    "fold-straight": _bowed,
-    "dart-mouth": _mouths,
-    "dart-legs": _legs,
-    "grain-fold/fold": fold_candidates,
-    "grain-straight": grain_candidates,
-    "grain-inside": grain_candidates,
-    "grain-present/short": grain_candidates,
-}

@@ -13,7 +13,7 @@ from seamcheck.pattern.model import Piece
 from seamcheck.truing.changes import named_corners
 from seamcheck.truing.correction import Corner, Correction
 from seamcheck.truing.lengths import is_slashed
-from seamcheck.truing.mends import candidates
+from seamcheck.truing.mended import candidates
 from seamcheck.truing.state import State
 from seamcheck.truing.stray import Stray, strays
 from seamcheck.truing.weigh import key, lowered, raised, weight

@@ -14,6 +14,7 @@ from seamcheck.amounts import Length, Listed, Name, Phrase, begun, joined, phras
 from seamcheck.checks.places import corner_of
 from seamcheck.engine.causes import Cause, causes_of
 from seamcheck.engine.result import OtherWay, Recipe
+from seamcheck.truing.mended import is_mended
 from seamcheck.truing.weigh import key
 
 if TYPE_CHECKING:
@@ -44,9 +45,9 @@ def with_recipes(
 ) -> FileResult:
     """The result with the recipe of every cause that a redrawn line mends; what changed against an earlier file gives way."""
     causes = [cause for cause in causes_of(result) if cause.accepted is None]
-    if reading.plan is None or not causes:
+    if reading.plan is None or not any(is_mended(finding) for cause in causes for finding in cause.findings):
         return result
-    # Imported only here: most files have nothing to put right.
+    # Imported only here: most files have nothing that a redrawn line puts right.
     from seamcheck.truing.propose import true_up
     from seamcheck.truing.run import altered_since, opened, wishes_of
 

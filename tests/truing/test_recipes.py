@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from importlib import import_module
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +14,7 @@ from seamcheck.config.settings import Settings
 from seamcheck.engine.causes import causes_of
 from seamcheck.engine.judge import check_file
 from seamcheck.engine.read import Request
-from seamcheck.truing import recipes
+from seamcheck.truing import mended, recipes
 from seamcheck.truing.propose import Wishes
 from seamcheck.truing.recipes import with_recipes
 from seamcheck.truing.run import true_file
@@ -213,3 +214,22 @@ def test_a_slash_is_given_back_where_the_plan_says_so(piece, end, corner, why, a
     assert step.startswith(f"Lengthen back.outseam by 6.4 mm (1/4 in) at {corner}: ")
     if not against:
         assert why in step
+
+
+def test_every_kind_that_is_mended_is_one_that_a_check_finds_and_has_its_maker():
+    codes = {f"{check.name}/{code.name}" for check in registry().checks for code in check.codes}
+    known = codes | {check.name for check in registry().checks}
+    assert set(mended._MAKERS) <= known
+    for module, name in mended._MAKERS.values():
+        assert callable(getattr(import_module(f"seamcheck.truing.{module}"), name))
+
+
+def test_where_no_line_mends_what_was_found_none_is_tried(monkeypatch):
+    path, request = str(DEMO / "altered" / "prominent-calf-left.svg"), Request(plan=plan_of("-left.svg"))
+    monkeypatch.setattr(recipes, "is_mended", lambda finding: False)
+    monkeypatch.delattr("seamcheck.truing.propose.true_up")
+    untried = check_file(path, request, registry(), SETTINGS, recipes=with_recipes)
+    assert untried.findings
+    assert untried == check_file(path, request, registry(), SETTINGS)
+    monkeypatch.undo()
+    assert check_file(path, request, registry(), SETTINGS, recipes=with_recipes) != untried

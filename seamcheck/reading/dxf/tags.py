@@ -18,6 +18,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import compress
+from operator import not_
 
 import numpy as np
 import numpy.typing as npt
@@ -188,14 +189,13 @@ def _in_runs(text: str, last: int) -> Iterator[list[str]]:
 
 def _marks(codes: list[int]) -> list[int]:
     """Where something begins: a section, a table, an entity, the end."""
-    return [index for index, code in enumerate(codes) if code == 0]
+    return list(compress(range(len(codes)), map(not_, codes)))
 
 
-def _spelled(values: Sequence[str], starts: Iterable[int], is_it: Callable[[str], bool]) -> list[int]:
+def _spelled(values: Sequence[str], starts: Sequence[int], is_it: Callable[[str], bool]) -> list[int]:
     """Where what begins is what is looked for; each spelling is asked about once, since few of them stand for all entities of a file."""
-    marks = [(start, values[start]) for start in starts]
-    found = {value for value in {value for _, value in marks} if is_it(value)}
-    return [start for start, value in marks if value in found]
+    found = set(filter(is_it, {values[start] for start in starts}))
+    return [start for start in starts if values[start] in found]
 
 
 def _misplaced_line(source: Source, lines: list[str], index: int) -> InputError:
