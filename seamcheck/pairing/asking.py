@@ -99,7 +99,12 @@ def _own(classes: Classes, line: int, one: Candidate) -> tuple[Use, ...]:
 
 def _mates_told(classes: Classes, line: int, one: Candidate, names: dict[int, str]) -> str:
     if one.kind is Kind.TWIN:
-        return "its own mirror twin"
+        (use,) = one.first
+        if use.whole:
+            return "its own mirror twin"
+        near = classes.beside(use.line)[0 if use.low == 0 else 1]
+        along = millimetres(classes.side((use,)).length)
+        return f"its own mirror twin, along {along} from the {names[near].replace('-', ' ')} edge"
     root = classes.root(line)
     mates = " and the ".join(_told(classes, use, names) for use in _mate(classes, line, one))
     beside = [use for use in _own(classes, line, one) if classes.root(use.line) != root]

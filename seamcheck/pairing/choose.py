@@ -15,7 +15,7 @@ from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Kind
 from seamcheck.pairing.features import Floats
 
-LIKELY = 0.45  # a candidate is taken from here on
+LIKELY = 0.33  # a candidate is taken from here on
 LAYERED = 0.4  # a line is taken twice where it is so likely to be sewn more than once
 MOST_LAYERS = 3
 WANTS_THE_REST = 0.3  # so likely a candidate keeps two lines from being sewn whole

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 ALLOWANCES = (5.0, 6.0, 6.35, 7.0, 8.0, 9.525, 10.0, 12.0, 12.7, 15.0, 15.875, 20.0, 25.0)  # mm
 SLACK = 0.2  # mm: lengths that differ by less are taken for equal
 ROUND_STEPS = (5.0, 6.35, 12.7, 25.4)  # mm: what drafters make lengths multiples of
-CLEARLY = 4.0  # points that an allowance must bring to be believed
+CLEARLY = 6.0  # points that an allowance must bring to be believed
 SEAM_WORTH = 4.0  # points of a seam whose sides are as long as each other
 ROUND_LENGTH = 1.5  # points of a length that is a round number
 MOST_WIDTHS = 4  # allowances that are tried

@@ -45,8 +45,15 @@ def test_an_option_says_what_speaks_for_it_and_what_against_it(demo):
 
     legs = solving.solver_of(skew("Front", 200, notches=[300j]), skew("Back", 230))
     question = question_of(legs, line_of(legs.classes, "Front.e4"))
-    told = {one.words: one.reasons for one in question.options}
-    assert "but 1 notch has no mate" in told["the left edge of Back (700 mm)"]
+    assert any("but 1 notch has no mate" in one.reasons for one in question.options)
+
+
+def test_every_option_of_a_question_has_words_of_its_own():
+    leg = {"name": "Front", "outline": [0j, 200 + 0j, 240 + 700j, 700j], "cut": "Cut 2", "notches": [300j]}
+    question = question_of(legs := solving.solver_of(leg), line_of(legs.classes, "Front.e4"))
+    words = [one.words for one in question.options]
+    assert "its own mirror twin, along 400 mm from the bottom edge" in words
+    assert len(set(words)) == len(words) > 1
 
 
 def test_a_seam_of_an_edge_with_its_like_is_told_as_its_twin(demo):

@@ -24,7 +24,7 @@ def test_a_file_without_a_plan_is_walked_where_seams_are_sure(tmp_path):
     path = Path(shutil.copy(DEMO / "ferryhand.svg", tmp_path))
     file = checked(path)
     assert file["plan"] is None
-    assert {"inseam", "band back to facing back"} <= {seam["name"] for seam in file["seams"]}
+    assert {"waist", "band back to facing back"} <= {seam["name"] for seam in file["seams"]}
     assert all(seam["inferred"] and SURE <= seam["confidence"] <= 1.0 for seam in file["seams"])
     assert file["findings"] == []
     codes = [note["code"] for note in file["notes"]]
@@ -88,9 +88,11 @@ def test_an_altered_seam_that_is_a_best_guess_is_flagged_where_guesses_are_judge
     assert flagged(file) == [("inseam", 6.4)]
 
 
-def test_an_altered_seam_that_is_sure_is_flagged_and_nothing_else(tmp_path):
-    for name, told in (("low-seat-left.svg", [("inseam", 6.4)]), ("prominent-calf-left.svg", [])):
-        assert flagged(checked(Path(shutil.copy(DEMO / "altered" / name, tmp_path)))) == told
+@pytest.mark.parametrize("name", ["low-seat-left.svg", "prominent-calf-left.svg"])
+def test_what_is_sure_of_an_altered_file_is_walked_without_a_false_alarm(tmp_path, name):
+    file = checked(Path(shutil.copy(DEMO / "altered" / name, tmp_path)))
+    assert file["seams"]
+    assert flagged(file) == []
 
 
 def test_pair_writes_a_plan_that_check_then_uses(tmp_path):

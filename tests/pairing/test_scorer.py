@@ -24,7 +24,7 @@ def solver():
 def likely_links(solver):
     """What `Solver` gives for the links of rows: the simple candidates stand in front."""
     first = [one for one in solver.candidates if one.kind is not Kind.ROW]
-    return scorer.score(Measures(solver.classes).table(first)).seams
+    return scorer.score(Measures(solver.classes).table(first), rounds=scorer.FIRST_LOOK).seams
 
 
 def test_the_weights_are_numbers_as_many_as_are_measured():
@@ -64,6 +64,39 @@ def test_the_order_in_which_candidates_are_listed_changes_nothing(solver, seed):
     plain, mixed = scorer.score(solver.table), scorer.score(table)
     assert mixed.seams == pytest.approx(plain.seams[order], abs=1e-3)
     assert mixed.lines == pytest.approx(plain.lines, abs=1e-3)
+
+
+@pytest.mark.parametrize("every", [1, 3])
+def test_some_of_the_candidates_are_scored_as_if_there_were_no_others(solver, every):
+    numbers = [k for k, one in enumerate(solver.candidates) if one.kind is not Kind.ROW][::every]
+    kept = np.isin(np.arange(len(solver.candidates)), numbers)
+    alone = scorer.score(Measures(solver.classes).table([solver.candidates[k] for k in numbers]))
+    part = scorer.score(solver.table.only(kept))
+    assert 0 < len(numbers) < len(solver.candidates)
+    assert part.seams == pytest.approx(alone.seams, abs=1e-4)
+    assert part.lines == pytest.approx(alone.lines, abs=1e-4)
+
+
+def test_what_is_hopeless_at_first_sight_is_not_heard_of_again_unless_it_is_said():
+    solver = solving.solver_of_file()
+    assert 0 < solver.hopeful.sum() < len(solver.candidates)
+    root = {
+        atom[0]: k
+        for k, one in enumerate(solver.candidates)
+        for atom in one.atoms
+        if not solver.hopeful[k] and one.kind is Kind.PAIR
+    }
+    line, number = min(root.items())
+    one = solver.candidates[number]
+    own, mate = (
+        (one.first, one.second)
+        if any(solver.classes.root(use.line) == line for use in one.first)
+        else (one.second, one.first)
+    )
+    solver.answer(line, mate, own)
+    (found,) = (found for found in solver.found if any(atom[0] == line for atom in found.candidate.atoms))
+    assert found.sure
+    assert found.candidate.atoms == one.atoms
 
 
 def test_a_seam_that_is_known_makes_its_rivals_less_likely(solver):

@@ -70,8 +70,11 @@ def test_no_edge_is_asked_of_twice_and_questions_come_to_an_end(demo):
     assert set(asked) <= set(demo.classes.members)
 
 
-def test_all_seams_of_the_demo_are_right_without_an_answer_and_stay_so_with_true_ones(demo):
-    assert sewn(demo) == set(DEMO_SEAMS)
+ENDS_OF_THE_BAND = {"Band front.e2", "Band front.e4", "Band back.e2"}  # as long as each other
+
+
+def test_the_demo_is_right_but_for_ends_of_its_band_without_an_answer_and_all_right_with_true_ones(demo):
+    assert all(seam <= ENDS_OF_THE_BAND for seam in sewn(demo) ^ set(DEMO_SEAMS))
     while (line := demo.question()) is not None:
         mate = mate_of(demo, line)
         demo.answer(line, mate)
