@@ -98,15 +98,22 @@ def _own(classes: Classes, line: int, one: Candidate) -> tuple[Use, ...]:
 
 
 def _mates_told(classes: Classes, line: int, one: Candidate, names: dict[int, str]) -> str:
-    if one.kind is Kind.TWIN:
-        (use,) = one.first
-        if use.whole:
-            return "its own mirror twin"
-        near = classes.beside(use.line)[0 if use.low == 0 else 1]
-        along = millimetres(classes.side((use,)).length)
-        return f"its own mirror twin, along {along} from the {names[near].replace('-', ' ')} edge"
     root = classes.root(line)
+    own = _own(classes, line, one)
+    mine = next(use for use in own if classes.root(use.line) == root)
+    along = "" if mine.whole else f", {_along(classes, mine, names)}"
+    if one.kind is Kind.TWIN:
+        return f"its own mirror twin{along}"
     mates = " and the ".join(_told(classes, use, names) for use in _mate(classes, line, one))
-    beside = [use for use in _own(classes, line, one) if classes.root(use.line) != root]
+    beside = [use for use in own if classes.root(use.line) != root]
     more = f", together with the {' and the '.join(_told(classes, use, names) for use in beside)}" if beside else ""
-    return f"the {mates}{more}"
+    return f"the {mates}{along}{more}"
+
+
+def _along(classes: Classes, use: Use, names: dict[int, str]) -> str:
+    """Which stretch of the edge that is asked of is meant."""
+    length = millimetres(classes.side((use,)).length)
+    if use.low != 0 and use.high != -1:
+        return f"along {length} of it"
+    near = names[classes.beside(use.line)[0 if use.low == 0 else 1]].replace("-", " ")
+    return f"along {length} from the {near} edge"

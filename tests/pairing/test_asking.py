@@ -56,6 +56,14 @@ def test_every_option_of_a_question_has_words_of_its_own():
     assert len(set(words)) == len(words) > 1
 
 
+def test_an_option_for_a_stretch_of_the_edge_says_which_stretch_is_meant():
+    long = {"name": "Long", "outline": [0j, 500 + 0j, 560 + 300j, 300j], "cut": "Cut 1", "notches": [180 + 0j]}
+    short = {"name": "Short", "outline": [0j, 180 + 0j, 210 + 90j, 90j], "cut": "Cut 1"}
+    question = question_of(legs := solving.solver_of(long, short), line_of(legs.classes, "Long.e1"))
+    told = [one.words for one in question.options if "Short" in one.words and one.words.endswith("edge")]
+    assert "the top edge of Short (180 mm), along 180 mm from the left edge" in told
+
+
 def test_a_seam_of_an_edge_with_its_like_is_told_as_its_twin(demo):
     question = question_of(demo, line_of(demo.classes, "Back.e8"))
     assert question.options[0].words == "its own mirror twin"
