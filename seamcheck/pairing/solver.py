@@ -133,7 +133,7 @@ class Solver:
 
     def hint(self, one: Candidate) -> PairingHint | None:
         """What a plugin knows of the two lines of a candidate."""
-        if one.kind is not Kind.PAIR:
+        if one.kind not in (Kind.PAIR, Kind.TWIN):
             return None
         return self.hints.get(self._classes_of(one.first[0].line, one.second[0].line))
 

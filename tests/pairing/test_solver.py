@@ -85,6 +85,14 @@ def test_the_demo_is_right_but_for_ends_of_its_band_without_an_answer_and_all_ri
     assert sewn(demo) == set(DEMO_SEAMS)
 
 
+def test_what_is_known_of_an_edge_and_its_twin_is_told_of_their_seam(demo):
+    twin = of_line(demo, "Back.e8")[0].candidate
+    assert demo.hint(twin) is None
+    line = demo.classes.root(twin.first[0].line)
+    demo.hints[line, line] = PairingHint(first="", second="", confidence=1.0, why="as in last season's block")
+    assert demo.hint(twin).why == "as in last season's block"
+
+
 def test_one_answer_settles_more_than_one_edge():
     # Three panels with sides of one length: what the first is sewn to tells what is left for the others.
     panels = [
