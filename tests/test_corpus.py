@@ -11,7 +11,7 @@ import draft_corpus
 import drafted
 import pytest
 from corpus_drafting.draw import uses
-from corpus_drafting.list import FIFTH, FOURTH, HELD_OUT, PATTERNS, UNSEEN
+from corpus_drafting.list import FIFTH, FOURTH, HELD_OUT, PATTERNS, SIXTH, UNSEEN
 from drafting.shapes import Arc, Line
 from golden import assert_told_as_committed
 from scipy.integrate import quad
@@ -42,7 +42,8 @@ BARE = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if 
 ALTERED = [*MANIFESTS["corpus"], *(slug for slugs in IN_TURN for slug in (slugs if EVERY else slugs[::3]))]
 
 DRAFTS = {
-    pattern.slug: pattern for pattern in (make() for make, _ in (*PATTERNS, *HELD_OUT, *UNSEEN, *FOURTH, *FIFTH))
+    pattern.slug: pattern
+    for pattern in (make() for make, _ in (*PATTERNS, *HELD_OUT, *UNSEEN, *FOURTH, *FIFTH, *SIXTH))
 }
 
 
@@ -143,7 +144,7 @@ def test_the_manifest_lists_every_file_once(folder, least):
     listed = [entry[which] for entry in MANIFESTS[folder].values() for which in FILES]
     assert sorted([*listed, "manifest.toml"]) == sorted(path.name for path in drafted.drafted(folder).iterdir())
     assert len(MANIFESTS[folder]) >= least
-    assert sum(path.stat().st_size for path in drafted.drafted(folder).iterdir()) < 125_000 * len(MANIFESTS[folder])
+    assert sum(path.stat().st_size for path in drafted.drafted(folder).iterdir()) < 140_000 * len(MANIFESTS[folder])
 
 
 def test_no_pattern_is_in_two_sets():
@@ -209,4 +210,6 @@ def test_the_alteration_is_flagged_at_its_seam(slug, registry):
     assert result.failures == ()
     found = [f for f in result.findings if f.check == "seam-length" and f.seam == change["seam"]]
     assert [f.severity for f in found] == [Severity.ERROR]
-    assert abs(found[0].measured) == pytest.approx(abs(change["amount"]), abs=CHORDS)
+    low, high = next(seam for seam in DRAFTS[slug].seams if seam.name == change["seam"]).ease or (0.0, 0.0)
+    spared = (high - low) / 2  # what lies within the ease that is planned is no fault
+    assert abs(found[0].measured) == pytest.approx(abs(change["amount"]), abs=CHORDS + spared)

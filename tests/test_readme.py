@@ -110,8 +110,9 @@ C 543.2,660 467,650.3 390.4,651.9 L 382.1,262 C 384.3,190.4 398.2,117.9 420.2,47
 
 
 def confirmed(proposed: str) -> str:
-    """A proposed plan as a person leaves it: what was asked is sewn, hems stay free."""
+    """A proposed plan as a person leaves it: what was asked is sewn, but the ends of the band, where it opens; hems stay free."""
     plan = parse_plan(re.sub(r"^# (\[\[seams\]\]|name = .*|sew = .*)$", r"\1", proposed, flags=re.MULTILINE))
+    plan = replace(plan, seams=tuple(seam for seam in plan.seams if seam.name != "waistband to its twin"))
     sewn = {use.name for seam in plan.seams for side in seam.sides for use in side}
     pieces = tuple(
         replace(piece, unsewn=tuple(e for e in piece.edges if f"{piece.name}.{e}" not in sewn and e != piece.fold))

@@ -149,7 +149,7 @@ def test_whether_a_curve_is_one_is_decided_in_one_size():
 def test_a_hem_too_wide_to_be_measured_is_left_aside_aloud(name):
     (front,) = sheet(name).shapes
     assert front.line == "sew"
-    assert ("front", "short-edge") in skips(name, "allowance-even")
+    assert ("front", "short-edge") in {(str(piece).casefold(), why) for piece, why in skips(name, "allowance-even")}
     (why,) = [one.why for one in judged(name).skipped if one.check == "allowance-even"]
     assert "76 mm away" in str(why)
 
