@@ -165,12 +165,17 @@ def _in_view(selector: str) -> str:
     )
 
 
+# The page scrolls no more: what is clicked next stays under the mouse.
+AT_REST = "(() => { const before = window.before; window.before = scrollY; return before === scrollY; })()"
+
+
 def test_the_graph_leads_to_pieces_and_seams_also_where_they_are_folded_away(desk):
     window = desk()
     for name, target in (("front", "#file-1-piece-0"), ("pocket", "#file-1-piece-6")):
         window.click(f"#file-1-graph a [data-piece='{name}'] text")
         window.wait(f"location.hash === '{target}' && document.querySelector('{target}').checkVisibility()")
         window.wait(_in_view(f"{target}-title"))
+        window.wait(AT_REST)
     window.js("document.querySelector('#file-1-graph a[aria-label^=\"seam inseam\"]').focus()")
     window.key("Enter")
     window.wait("location.hash.startsWith('#file-1-seam-') && document.activeElement.localName === 'tr'")
