@@ -32,6 +32,7 @@ FOLDER_OF = {slug: drafted.drafted(folder) for folder, entries in MANIFESTS.item
 MANIFEST = {slug: entry for entries in MANIFESTS.values() for slug, entry in entries.items()}
 FILES = ("whole", "plan", "bare", "bare-plan", "altered")
 EXACT = 0.01  # mm: how true a drafted seam must be
+MOST_BYTES = {"sixth": 140_000}  # a pattern, where there are more pieces
 CHORDS = 0.15  # mm: what chords and sparse curve points may lose of a difference
 # Of the set held out, of the unseen one and of each set after them every third pattern is judged whole and every third one
 # altered; all of them where this is set.
@@ -144,7 +145,9 @@ def test_the_manifest_lists_every_file_once(folder, least):
     listed = [entry[which] for entry in MANIFESTS[folder].values() for which in FILES]
     assert sorted([*listed, "manifest.toml"]) == sorted(path.name for path in drafted.drafted(folder).iterdir())
     assert len(MANIFESTS[folder]) >= least
-    assert sum(path.stat().st_size for path in drafted.drafted(folder).iterdir()) < 140_000 * len(MANIFESTS[folder])
+    assert sum(path.stat().st_size for path in drafted.drafted(folder).iterdir()) < MOST_BYTES.get(
+        folder, 125_000
+    ) * len(MANIFESTS[folder])
 
 
 def test_no_pattern_is_in_two_sets():

@@ -177,6 +177,12 @@ def skirt_and_band(*, notched, upper=702.4):
     )
 
 
+@pytest.mark.xfail(reason="one notch makes no seam of two pieces sure")
+def test_a_band_whose_edges_nearly_agree_is_sure_where_a_notch_tells_which_is_sewn():
+    between = [seam for seam in skirt_and_band(notched=1).seams if seam.sure]
+    assert [round(length, 1) for seam in between for length in seam.lengths] == [711.3, 711.3]
+
+
 def test_a_band_whose_edges_nearly_agree_is_sewn_where_a_notch_tells_and_never_sure_without_one():
     likeliest = max(skirt_and_band(notched=1).seams, key=lambda seam: seam.confidence)
     assert [round(length, 1) for length in likeliest.lengths] == [711.3, 711.3]
@@ -216,6 +222,12 @@ def test_a_back_that_is_cut_twice_is_joined_along_its_centre():
     likeliest = max(solve_pattern(half("Back", "Cut 2")).seams, key=lambda seam: seam.confidence)
     assert likeliest.twin
     assert [round(length, 1) for length in likeliest.lengths] == [611.7, 611.7]
+
+
+@pytest.mark.xfail(reason="where there is no front, the side is asked about as a seam of both backs too")
+def test_a_back_that_is_cut_twice_is_joined_along_its_centre_alone():
+    twins = [seam for seam in solve_pattern(half("Back", "Cut 2")).seams if seam.twin]
+    assert [round(length, 1) for seam in twins for length in seam.lengths] == [611.7, 611.7]
 
 
 def test_a_back_that_is_cut_once_is_not_joined_along_its_centre():
