@@ -29,15 +29,19 @@ from drafting.shapes import Arc, Line  # noqa: E402
 from garments.changes import both_sides_drawn, changed, cut_across, edged, loose  # noqa: E402
 from garments.compose import composed, families, names  # noqa: E402
 from garments.doubling import doubled  # noqa: E402
+from garments.gussets import gusseted  # noqa: E402
 from garments.layers import layered  # noqa: E402
-from garments.openings import left_open  # noqa: E402
+from garments.openings import fly, left_open, slit  # noqa: E402
+from garments.parting import parted  # noqa: E402
 from garments.parts import UNALTERED  # noqa: E402
+from garments.side_pockets import side_pocket  # noqa: E402
 
 FAMILIES = sorted(families())
 TRUE = 0.01  # mm
 BETWEEN = ("dart", "pleat")  # stretches that are folded away and belong to no edge
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(40)
 STRUCTURES = 400
+CHANGES = (cut_across, edged, loose, left_open, doubled, side_pocket, fly, slit, gusseted, changed)
 
 
 @cache
@@ -54,8 +58,7 @@ def altered(family):
     """Garments after each change of structure by itself, and after those that chance picks."""
     for number, pattern in enumerate(drafted(family, 0)):
         rng = Random(number)
-        change = (cut_across, edged, loose, left_open, doubled, changed)[number % 6]
-        yield change(pattern, rng)
+        yield CHANGES[number % len(CHANGES)](pattern, rng)
         yield both_sides_drawn(pattern, [one.key for one in pattern.pieces if one.fold or one.cut == "pair"])
 
 
@@ -291,6 +294,91 @@ def test_a_seam_left_open_is_sewn_on_the_rest_alone(seed):
     assert 500 > sum(side_length(made, seam.first) for seam in rest) > 0
     assert all(side_length(made, seam.first) == pytest.approx(side_length(made, seam.second)) for seam in rest)
     assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def whole_side(made):
+    """The length of the side of a tube's front, all its parts together."""
+    return sum(side_length(made, f"a.{edge}") for edge in edges(made.piece("a")) if edge.startswith("side"))
+
+
+def sewn_to(made, mouth):
+    """The sides that are sewn to some edge, and where."""
+    sides = [
+        (one, other) for seam in made.seams for one, other in ((seam.first, seam.second), (seam.second, seam.first))
+    ]
+    return [other.lstrip("-") for one, other in sides if one.lstrip("-") == mouth]
+
+
+def sided(**more):
+    """A tube whose sides are called so."""
+    rows = {
+        "edges": ("upper", "side", "lower", "middle"),
+        "cut": "fold",
+        "fold": "middle",
+        "free": ("upper", "lower"),
+    }
+    pieces = [strip(key, key.capitalize(), 200, 700, **(rows | more)) for key in "ab"]
+    seam = Seam("side", "a.side", "b.side")
+    return Pattern(slug="sided", title="Sided", pieces=tuple(pieces), seams=(seam,), alteration=UNALTERED)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_pocket_in_a_side_seam_is_sewn_to_both_sides_of_what_is_open_below_the_waist(seed):
+    made = side_pocket(sided(), Random(seed))
+    mouth = side_length(made, "a.side-open")
+    assert 120 <= mouth <= 190
+    assert 20 <= side_length(made, "a.side-before") <= 190
+    bags = [one for one in made.pieces if one.key.startswith("open-pocket")]
+    assert {words for one in bags for words in sewn_to(made, f"{one.key}.opening")} == {"a.side-open", "b.side-open"}
+    assert whole_side(made) == pytest.approx(700)
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def test_the_mouth_of_a_pocket_is_told_by_two_notches_by_one_or_by_none():
+    told = {sum(len(seam.marks) for seam in side_pocket(sided(), Random(seed)).seams) for seed in range(30)}
+    assert told == {0, 1, 2}
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_slit_is_at_the_foot(seed):
+    made = slit(sided(), Random(seed))
+    foot = made.piece("a").runs("side-open")[0]
+    assert min(foot.start.imag, foot.end.imag) == 0
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def legs():
+    """A front and a back leg, each of which has a crotch seam with its twin."""
+    rows = {"edges": ("waist", "inside", "hem", "side"), "cut": "pair", "free": ("waist", "hem", "side")}
+    pieces = []
+    for key in ("front", "back"):
+        one = strip(key, key.capitalize(), 200, 700, **rows)
+        made = Pattern(slug="legs", title="Legs", pieces=(one,), seams=(), alteration=UNALTERED)
+        pieces += parted(made, key, "inside", [250.0], ["rise", "inside"]).pieces
+    seams = [Seam(f"{key} rise", f"{key}.rise", f"{key}.rise") for key in ("front", "back")]
+    seams.append(Seam("inside", "front.inside", "back.inside"))
+    return Pattern(slug="legs", title="Legs", pieces=tuple(pieces), seams=tuple(seams), alteration=UNALTERED)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_fly_is_open_from_the_waist_and_has_a_facing_as_long_or_a_little_longer(seed):
+    made = fly(legs(), Random(seed))
+    opening = made.piece("front").runs("rise-open")[0]
+    assert max(opening.start.imag, opening.end.imag) == 700
+    assert -TRUE <= side_length(made, "open-facing.left") - opening.length <= 15 + TRUE
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def test_a_gusset_is_sewn_in_where_the_crotch_seams_meet_or_at_a_free_foot():
+    found = [gusseted(legs(), Random(seed)) for seed in range(20)]
+    crotch = [made for made in found if any(one.key == "crotch-gusset" for one in made.pieces)]
+    assert 0 < len(crotch) < len(found)
+    for made in found:
+        rest = next(seam for seam in made.seams if seam.name.startswith("inside "))
+        opening = side_length(made, "front.inside-open")
+        assert side_length(made, rest.first) + opening == pytest.approx(450)
+        assert all(side_length(made, words) == pytest.approx(opening) for words in sewn_to(made, "front.inside-open"))
+        assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
 
 
 def test_layers_are_sewn_to_their_own_layer_at_the_sides_and_to_each_other_where_they_were_free():
