@@ -9,6 +9,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -34,6 +35,7 @@ from garments.layers import layered  # noqa: E402
 from garments.openings import fly, left_open, slit  # noqa: E402
 from garments.parting import parted  # noqa: E402
 from garments.parts import UNALTERED  # noqa: E402
+from garments.ribs import openings, ribbed  # noqa: E402
 from garments.side_pockets import side_pocket  # noqa: E402
 
 FAMILIES = sorted(families())
@@ -41,7 +43,7 @@ TRUE = 0.01  # mm
 BETWEEN = ("dart", "pleat")  # stretches that are folded away and belong to no edge
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(40)
 STRUCTURES = 400
-CHANGES = (cut_across, edged, loose, left_open, doubled, side_pocket, fly, slit, gusseted, changed)
+CHANGES = (cut_across, edged, loose, left_open, doubled, side_pocket, fly, slit, gusseted, ribbed, changed)
 
 
 @cache
@@ -379,6 +381,65 @@ def test_a_gusset_is_sewn_in_where_the_crotch_seams_meet_or_at_a_free_foot():
         assert side_length(made, rest.first) + opening == pytest.approx(450)
         assert all(side_length(made, words) == pytest.approx(opening) for words in sewn_to(made, "front.inside-open"))
         assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def test_a_rib_goes_round_both_halves_and_all_seams_of_an_opening():
+    made = legs()
+    assert [(round_(one.words), one.ends) for one in openings(made)] == [
+        ({"front.waist"}, ("open", "fold")),
+        ({"front.hem", "back.hem"}, ("open", "open")),
+        ({"back.waist"}, ("open", "fold")),
+    ]
+    closed = tuple(replace(one, unsewn=("waist", "hem")) for one in made.pieces)
+    made = replace(made, pieces=closed, seams=(*made.seams, Seam("side", "front.side", "back.side")))
+    assert [(round_(one.words), one.ends) for one in openings(made)] == [
+        ({"front.waist", "back.waist"}, ("fold", "fold")),
+        ({"front.hem", "back.hem"}, ("ring", "ring")),
+    ]
+
+
+def round_(words):
+    return {f"{key}.{edge}" for key, edge, _ in uses(words)}
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_ribs_are_shorter_than_their_openings_by_one_share(seed):
+    made = ribbed(sided(), Random(seed))
+    ribs = [one for one in made.pieces if one.key.startswith("rib-")]
+    seams = [seam for seam in made.seams if seam.name.endswith("to its opening")]
+    shares = {round(side_length(made, seam.first) / side_length(made, seam.second), 2) for seam in seams}
+    assert len(ribs) in (1, 2)
+    assert len(shares) == 1
+    assert 0.65 <= min(shares) <= 0.95
+    assert all(len(uses(seam.second)) in (2, 4) for seam in seams)
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def test_a_shell_and_its_lining_are_sewn_to_one_rib():
+    shell = sided()
+    pieces = [replace(one, unsewn=("lower",)) for one in shell.pieces]
+    lining = [replace(one, key=f"{one.key}-lining", name=f"{one.name} lining") for one in pieces]
+    joins = [Seam(f"top {key}", f"{key}.upper", f"{key}-lining.upper") for key in "ab"]
+    sides = (*shell.seams, Seam("side of the lining", "a-lining.side", "b-lining.side"))
+    whole = replace(shell, pieces=(*pieces, *lining), seams=(*sides, *joins))
+    both = next(one for one in openings(called_hem(whole)) if one.inner)
+    assert round_(both.inner) == {"a-lining.hem", "b-lining.hem"}
+    made = next(
+        m for m in (ribbed(called_hem(whole), Random(seed)) for seed in range(20)) if "rib-1 to the lining" in told(m)
+    )
+    assert not {"top a", "top b"} & told(made)
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def told(pattern):
+    return {seam.name for seam in pattern.seams}
+
+
+def called_hem(pattern):
+    """The pattern with the upper edges called hem, as the tops of a tube are no openings by their name."""
+    for one in pattern.pieces:
+        pattern = parted(pattern, one.key, "upper", [], ["hem"])
+    return pattern
 
 
 def test_layers_are_sewn_to_their_own_layer_at_the_sides_and_to_each_other_where_they_were_free():
