@@ -201,6 +201,14 @@ def upright(piece: Piece) -> Affine:
     return Affine.identity() if piece.y_down else Affine.scaling(1.0, -1.0)
 
 
+def bounds_upright(piece: Piece, *lines: Curve) -> tuple[float, float, float, float]:
+    """The bounds with y down of the piece's outline and of other lines in its file."""
+    each = [line.bounds() for line in (piece.outline, *lines)]
+    x0, y0 = min(box[0] for box in each), min(box[1] for box in each)
+    x1, y1 = max(box[2] for box in each), max(box[3] for box in each)
+    return (x0, y0, x1, y1) if piece.y_down else (x0, -y1, x1, -y0)
+
+
 def _round(piece: Piece, station: float) -> tuple[Curve, Curve]:
     """The outline from a station half way round, counter-clockwise and clockwise."""
     half = piece.outline.length / 2

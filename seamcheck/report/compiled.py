@@ -18,6 +18,8 @@ from jinja2.bccache import Bucket, BytecodeCache
 
 from seamcheck.files import replacing
 
+JINJA2 = version("jinja2")
+
 
 class Compiled(BytecodeCache):
     """The compiled templates of `report/`; jinja2 leaves aside what was made of another text or by another Python."""
@@ -31,7 +33,7 @@ class Compiled(BytecodeCache):
 
     def get_source_checksum(self, source: str) -> str:
         """What a compiled template hangs on beside Python: its text and jinja2."""
-        return super().get_source_checksum(f"{version('jinja2')}\n{source}")
+        return super().get_source_checksum(f"{JINJA2}\n{source}")
 
     def load_bytecode(self, bucket: Bucket) -> None:
         """Take what is kept, if it can be read."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -79,23 +80,24 @@ class _Cloud:
     """Points by the square cells in which they lie, so that those in a box are found without looking at all."""
 
     def __init__(self) -> None:
-        self._cells: dict[tuple[int, int], list[Points]] = {}
+        self._cells: dict[complex, list[Points]] = {}  # by column and row
 
     def add(self, points: Points) -> None:
-        columns, rows = np.floor(points.real / CELL).astype(int), np.floor(points.imag / CELL).astype(int)
-        order = np.lexsort((rows, columns))
-        columns, rows, points = columns[order], rows[order], points[order]
-        breaks = np.flatnonzero((np.diff(columns) != 0) | (np.diff(rows) != 0)) + 1
-        for first, part in zip([0, *breaks.tolist()], np.split(points, breaks), strict=True):
-            if len(part):
-                self._cells.setdefault((int(columns[first]), int(rows[first])), []).append(part)
+        if not len(points):
+            return
+        cells = np.floor(points.real / CELL) + 1j * np.floor(points.imag / CELL)
+        order = cells.argsort(kind="stable")
+        cells, points = cells[order], points[order]
+        firsts = [0, *(np.flatnonzero(cells[1:] != cells[:-1]) + 1).tolist(), len(cells)]
+        for first, last in pairwise(firsts):
+            self._cells.setdefault(complex(cells[first]), []).append(points[first:last])
 
     def within(self, left: float, top: float, right: float, bottom: float) -> Points:
         """All points in a box, and some round it."""
         found = []
         for column in range(math.floor(left / CELL), math.floor(right / CELL) + 1):
             for row in range(math.floor(top / CELL), math.floor(bottom / CELL) + 1):
-                parts = self._cells.get((column, row))
+                parts = self._cells.get(complex(column, row))
                 if parts is None:
                     continue
                 if len(parts) > 1:
@@ -149,7 +151,8 @@ class Labels:
         every = np.concatenate(self._taken)
         sides = []
         for at, of, half in ((spots.real, every.real, width / 2), (spots.imag, every.imag, height / 2)):
-            ends = np.unique(np.concatenate([at - half, at + half]))
+            # Asked for counts, numpy need not import its masked arrays to know that it is given none.
+            ends, _ = np.unique(np.concatenate([at - half, at + half]), return_counts=True)
             sides.append([np.searchsorted(ends, some) for some in (of, at - half, at + half)])
         (columns, left, right), (rows, top, bottom) = sides
         wide, high = int(right.max()) + 2, int(bottom.max()) + 2

@@ -262,7 +262,8 @@ class _Drawing:
     def _node(self, name: str, *, alone: bool) -> None:
         at, box = self.places[name], self.boxes[name]
         piece = self.pieces[name]
-        outline = piece.outline.transformed(fitted([piece], at - box / 2, box.real, box.imag))
+        move = fitted([piece], at - box / 2, box.real, box.imag)
+        outline = pen.path(piece.outline.transformed(move), closed=True)
         words = printable(name)
         wide = text_width(words, TEXT) * 1.06
         down, aside = box.imag / 2 + 1.2 + TEXT / 2, (box.real + wide) / 2 + 1.2
@@ -276,10 +277,8 @@ class _Drawing:
             told += text(below, plain("in no seam"), SMALL, "middle quiet")
             said += " in no seam"
             self.labels.avoid_box(below - 1j, text_width("in no seam", SMALL), SMALL)
-        node = (
-            f'<g class="node" data-piece="{pen.words(name)}">{stroke(pen.path(outline, closed=True), "plate")}'
-            f"{stroke(pen.path(outline, closed=True), 'cloth outline')}{told}</g>"
-        )
+        drawn = stroke(outline, "plate") + stroke(outline, "cloth outline")
+        node = f'<g class="node" data-piece="{pen.words(name)}">{drawn}{told}</g>'
         self.parts += [Linked("piece", (name,), node, said), "\n"]
 
     def _name(self, row: Sequence[_Link], curve: Curve) -> None:

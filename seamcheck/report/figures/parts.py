@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from seamcheck.checks.base import Severity
 from seamcheck.geometry.curve import Affine
-from seamcheck.pattern.junction_layout import upright
+from seamcheck.pattern.junction_layout import bounds_upright, upright
 from seamcheck.report import pen
 from seamcheck.report.figures.base import disc, length, line, stroke, text
 from seamcheck.report.layout import printable
@@ -144,14 +144,16 @@ def thumbnail(piece: Piece, at: complex, width: float, height: float, edges: Seq
 
 def fitted(pieces: Sequence[Piece], at: complex, width: float, height: float) -> Affine:
     """From a file's axes into a box, as large as it goes, in its middle."""
-    flip = upright(pieces[0])
-    boxes = [piece.outline.transformed(flip).bounds() for piece in pieces]
+    boxes = [bounds_upright(piece) for piece in pieces]
     x0, y0 = min(box[0] for box in boxes), min(box[1] for box in boxes)
     x1, y1 = max(box[2] for box in boxes), max(box[3] for box in boxes)
     scale = min(width / max(x1 - x0, 1e-9), height / max(y1 - y0, 1e-9))
     centre = at + complex(width, height) / 2
     return (
-        Affine.translation(centre) @ Affine.scaling(scale) @ Affine.translation(-complex(x0 + x1, y0 + y1) / 2) @ flip
+        Affine.translation(centre)
+        @ Affine.scaling(scale)
+        @ Affine.translation(-complex(x0 + x1, y0 + y1) / 2)
+        @ upright(pieces[0])
     )
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from seamcheck import amounts
 from seamcheck.geometry.curve import Affine
-from seamcheck.pattern.junction_layout import upright
+from seamcheck.pattern.junction_layout import bounds_upright, upright
 from seamcheck.report import pen
 from seamcheck.report.figures.base import (
     SMALL,
@@ -171,20 +171,18 @@ class _Drawing:
         self.width, height, border = room
         self.factors: list[float] = []
         self.new_line = False  # whether a line is seen as it is once put right
-        flip = upright(piece)
-        lines = [piece.outline, piece.drawn, *(other.outline for other in others)]
+        lines = [piece.drawn, *(other.outline for other in others)]
         lines += [] if earlier is None else [earlier]
-        boxes = np.array([one.transformed(flip).bounds() for one in lines])
-        (x0, y0), (x1, y1) = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+        x0, y0, x1, y1 = bounds_upright(piece, *lines)
         needed = max((x1 - x0) / (self.width - 2 * border), (y1 - y0) / (height - 2 * border))
         self.scale = 1 / next((one for one in SCALES if one >= needed), float(np.ceil(needed / 10) * 10))
-        self.height = float(y1 - y0) * self.scale + 2 * border
+        self.height = (y1 - y0) * self.scale + 2 * border
         centre = complex(self.width / 2, self.height / 2)
         self.move = (
             Affine.translation(centre)
             @ Affine.scaling(self.scale)
-            @ Affine.translation(-complex(float(x0 + x1), float(y0 + y1)) / 2)
-            @ flip
+            @ Affine.translation(-complex(x0 + x1, y0 + y1) / 2)
+            @ upright(piece)
         )
         self.labels = Labels(self.width)  # what finds no room beside the piece may stand above or below it
         self.parts: list[Part] = []
@@ -193,6 +191,7 @@ class _Drawing:
         """Lines first, then marks, then names in what room is left."""
         piece, paper = self.piece, 1 / self.scale
         outline = piece.outline.transformed(self.move)
+        vertices = outline.polygon(0.05)
         cloth = stroke(pen.path(outline, closed=True), "cloth").rstrip()
         self.parts += [Linked("cloth", (piece.name,), cloth), "\n"]
         for other in self.others:
@@ -204,14 +203,14 @@ class _Drawing:
             self._line(one)
         keep_off(self.labels, drawn)
         for number, marked in sorted(marks.items()):
-            self._mark(number, marked, outline.polygon(0.05))
-        title, under = self.labels.inside(outline.polygon(0.05), printable(piece.name), printable(below), spots=400)
+            self._mark(number, marked, vertices)
+        title, under = self.labels.inside(vertices, printable(piece.name), printable(below), spots=400)
         self._label(title, plain(title.text), "middle strong")
         if below:
             self._label(under, plain(under.text), "middle quiet")
         for edge in piece.edges:
             self._name_edge(edge)
-        middle = complex(outline.polygon(0.05).mean())
+        middle = complex(vertices.mean())
         for corner in piece.corners:
             at = complex(self.move.apply(corner.at))
             self.parts.append(disc(at, 0.6, "dot"))

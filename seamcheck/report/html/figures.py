@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 
     from seamcheck.report.figures.base import Box, Figure, Linked
 
+_OPEN = re.compile(
+    r'@(?:(?<=\bid="@)|(?<=url\(#@)|(?<=href="#@))'
+)  # begins with its letter, so that it is found fast
 Link = Mapping[str, str]  # the attributes of a link
 
 
@@ -29,7 +32,7 @@ def linked(
 
 
 def _named(svg: str, identifier: str) -> Markup:
-    return trusted(re.sub(r'(\bid="|url\(#|href="#)@', rf"\g<1>{identifier}-", svg))
+    return trusted(_OPEN.sub(f"{identifier}-", svg))
 
 
 def numbers(box: Box) -> str:

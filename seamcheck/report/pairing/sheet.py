@@ -21,7 +21,7 @@ import numpy.typing as npt
 from seamcheck.geometry.curve import Affine
 from seamcheck.geometry.exact_arrays import most_at
 from seamcheck.pairing.proposal import ProposedSeam
-from seamcheck.pattern.junction_layout import upright
+from seamcheck.pattern.junction_layout import bounds_upright, upright
 from seamcheck.report import pen
 from seamcheck.report.figures.drawn import edge_label, keep_off, lines, roles
 from seamcheck.report.figures.looks import Kind
@@ -157,7 +157,7 @@ def lay_out(proposal: Proposal, size: str | None = None, smallest: int = 0) -> P
 def _on_paper(proposal: Proposal, size: str, paper: int) -> PairingSheet:
     width, height = SHEETS[paper]
     pieces = [piece for piece in proposal.pattern.in_size(size) if piece.outline.length > 0]
-    boxes = [_box(piece) for piece in pieces]
+    boxes = [bounds_upright(piece) for piece in pieces]
     scale, places, reach = _scale(boxes, width, height)
     width, height = max(reach.real, NARROWEST), reach.imag
     plans = {plan.name: plan for plan in proposal.plan.pieces}
@@ -186,12 +186,6 @@ def _on_paper(proposal: Proposal, size: str, paper: int) -> PairingSheet:
     return PairingSheet(
         width=width, height=height, scale=scale, size=size, pieces=drawn, crowded=labels.crowded, paper=paper
     )
-
-
-def _box(piece: Piece) -> tuple[float, float, float, float]:
-    """The piece's bounds as seen, y down."""
-    x0, y0, x1, y1 = piece.outline.bounds()
-    return (x0, y0, x1, y1) if piece.y_down else (x0, -y1, x1, -y0)
 
 
 def _scale(
