@@ -36,6 +36,7 @@ from garments.openings import fly, left_open, slit  # noqa: E402
 from garments.parting import parted  # noqa: E402
 from garments.parts import UNALTERED  # noqa: E402
 from garments.ribs import openings, ribbed  # noqa: E402
+from garments.side_panels import side_panel  # noqa: E402
 from garments.side_pockets import side_pocket  # noqa: E402
 
 FAMILIES = sorted(families())
@@ -43,7 +44,20 @@ TRUE = 0.01  # mm
 BETWEEN = ("dart", "pleat")  # stretches that are folded away and belong to no edge
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(40)
 STRUCTURES = 400
-CHANGES = (cut_across, edged, loose, left_open, doubled, side_pocket, fly, slit, gusseted, ribbed, changed)
+CHANGES = (
+    cut_across,
+    edged,
+    loose,
+    left_open,
+    doubled,
+    side_pocket,
+    fly,
+    slit,
+    gusseted,
+    ribbed,
+    side_panel,
+    changed,
+)
 
 
 @cache
@@ -381,6 +395,28 @@ def test_a_gusset_is_sewn_in_where_the_crotch_seams_meet_or_at_a_free_foot():
         assert side_length(made, rest.first) + opening == pytest.approx(450)
         assert all(side_length(made, words) == pytest.approx(opening) for words in sewn_to(made, "front.inside-open"))
         assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def banded():
+    """A tube with a band at the top of each piece."""
+    made = sided()
+    bands = [strip(f"band-{key}", "Band", 200, 40, cut="2", free=("upper", "right", "left")) for key in "ab"]
+    tops = [Seam(f"top {key}", f"{key}.upper", f"-band-{key}.lower") for key in "ab"]
+    pieces = [replace(one, unsewn=("lower",)) for one in made.pieces]
+    return replace(made, pieces=(*pieces, *bands), seams=(*made.seams, *tops))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_half_of_the_top_of_a_side_panel_goes_to_the_band_of_the_front_and_half_to_that_of_the_back(seed):
+    made = side_panel(banded(), Random(seed))
+    panel = made.piece("side-panel")
+    tops = {seam.name: round_(seam.first) for seam in made.seams if seam.name.startswith("top")}
+    assert tops == {"top a": {"a.upper", "side-panel.top-a"}, "top b": {"b.upper", "side-panel.top-b"}}
+    assert panel.length("top-a") == pytest.approx(panel.length("top-b"))
+    assert panel.interior_angle("top-middle") == pytest.approx(180)
+    assert side_length(made, "a.upper") + panel.length("top-a") == pytest.approx(200)
+    assert panel.unsewn == ("foot-b", "foot-a")
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
 
 
 def test_a_rib_goes_round_both_halves_and_all_seams_of_an_opening():
