@@ -31,6 +31,7 @@ from garments.changes import both_sides_drawn, changed, cut_across, edged, loose
 from garments.compose import composed, families, names  # noqa: E402
 from garments.doubling import doubled  # noqa: E402
 from garments.gussets import gusseted  # noqa: E402
+from garments.laps import lapped  # noqa: E402
 from garments.layers import layered  # noqa: E402
 from garments.openings import fly, left_open, slit  # noqa: E402
 from garments.parting import parted  # noqa: E402
@@ -395,6 +396,37 @@ def test_a_gusset_is_sewn_in_where_the_crotch_seams_meet_or_at_a_free_foot():
         assert side_length(made, rest.first) + opening == pytest.approx(450)
         assert all(side_length(made, words) == pytest.approx(opening) for words in sewn_to(made, "front.inside-open"))
         assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def collared(facing):
+    """A front and a back with a collar half round the neck, and with a facing of the front or without."""
+    neck = {"edges": ("neck", "side", "hem", "middle"), "free": ("hem", "side")}
+    front = strip("front", "Front", 200, 500, **neck, cut="pair")
+    back = strip("back", "Back", 150, 500, **neck, cut="fold", fold="middle")
+    edges = ("outer", "end", "lower", "cb")
+    collar = strip("collar", "Collar", 350, 60, edges=edges, cut="fold", fold="cb", free=("outer", "end"))
+    seams = [Seam("neck", "front.neck -back.neck", "collar.lower")]
+    more = [replace(front, key="front-facing", name="Front facing")] if facing else []
+    seams += [Seam("edge", "front.middle", "front-facing.middle")] if facing else []
+    seams += [Seam("facing", "front-facing.neck -back.neck", "collar.lower")] if facing else []
+    front = front if facing else replace(front, unsewn=("hem", "side", "middle"))
+    pieces = (front, back, collar, *more)
+    return Pattern(slug="collared", title="Collared", pieces=pieces, seams=tuple(seams), alteration=UNALTERED)
+
+
+@pytest.mark.parametrize("facing", [False, True])
+def test_a_collar_begins_inside_the_neck_and_the_lap_is_free_or_sewn_to_that_of_the_facing(facing):
+    found = [lapped(collared(facing), Random(seed)) for seed in range(12)]
+    for made in found:
+        lap = side_length(made, "front.neck-lap")
+        assert 12 <= lap <= 65
+        assert side_length(made, "front.neck") == pytest.approx(200 - lap)
+        assert side_length(made, "collar.lower") == pytest.approx(350 - lap)
+        assert (("front.neck-lap", "front-facing.neck-lap") in sides_of(made)) == facing
+        assert ("neck-lap" in made.piece("front").unsewn) != facing
+        assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+    notched = [made for made in found if made.piece("front").notches]
+    assert 0 < len(notched) < len(found)
 
 
 def banded():
