@@ -31,6 +31,7 @@ from garments.changes import both_sides_drawn, changed, cut_across, edged, loose
 from garments.compose import composed, families, names  # noqa: E402
 from garments.doubling import doubled  # noqa: E402
 from garments.gussets import gusseted  # noqa: E402
+from garments.hip_pockets import hip_pocket  # noqa: E402
 from garments.laps import lapped  # noqa: E402
 from garments.layers import layered  # noqa: E402
 from garments.openings import fly, left_open, slit  # noqa: E402
@@ -436,6 +437,19 @@ def banded():
     tops = [Seam(f"top {key}", f"{key}.upper", f"-band-{key}.lower") for key in "ab"]
     pieces = [replace(one, unsewn=("lower",)) for one in made.pieces]
     return replace(made, pieces=(*pieces, *bands), seams=(*made.seams, *tops))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_waist_runs_over_a_part_of_the_facing_that_shows_at_the_hip(seed):
+    made = hip_pocket(banded(), Random(seed))
+    facing, bag = made.piece("hip-facing"), made.piece("hip-bag")
+    shown = [round_(seam.first) for seam in made.seams if seam.name.startswith("top")]
+    front = next(key for key in "ab" if f"{key}.hip-mouth" in {seam.first for seam in made.seams})
+    assert {f"{front}.upper", "hip-facing.upper-hip"} in shown
+    assert 16 <= facing.length("upper-hip") <= 80
+    assert side_length(made, f"{front}.upper") + facing.length("upper-hip") == pytest.approx(200)
+    assert facing.length("under") == pytest.approx(bag.length("under"))
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
 
 
 @pytest.mark.parametrize("seed", range(8))
