@@ -53,6 +53,7 @@ LOOSE = 16  # and others, for a row whose links are likely:
 WELL_JOINED = 0.25
 RUNS_ON = (60.0, 300.0)  # degrees at a corner across which a row goes on along its piece, a strip round a box too
 MOST_STRONG = 400  # rows that other rows are tried with
+BEYOND = 0.3  # what a row is worth less for each end at which it goes on, and each corner of a piece that it turns
 MOST_TO_ROWS = 300  # rows with rows that are kept
 ROW_FIT = 0.01  # share by which a row that begins or ends inside a line may differ from its mate
 ROW_OFF = 3.0  # mm by which it may at least
@@ -332,6 +333,7 @@ class Rows:
             worth = min((float(self.likely[k]) for k in links), default=0.0)
             if worth >= WELL_JOINED and all(use.whole for use in row):
                 roots = frozenset(classes.root(use.line) for use in row)
+                worth -= BEYOND * self._beyond(row, links)[0]
                 strong.append((sum(classes.side((use,)).length for use in row), worth, row, links, roots))
         strong = sorted(strong, key=lambda one: (-round(one[1], 6), one[2]))[:MOST_STRONG]
         strong.sort(key=lambda one: (round(one[0], 6), one[2]))
@@ -414,7 +416,7 @@ class Rows:
                     if len(row) == MOST_IN_ROW or (len(row) > 1 and not row[-1].whole):
                         continue
                     for use, link, likely in self._next(row[-1]):
-                        if not self._may_repeat(row, use):
+                        if not self._may_repeat(row, use) or self._comes_round(row, use):
                             continue
                         for last in (use, *self._begun(use)):
                             more = length + classes.side((last,)).length
@@ -423,6 +425,10 @@ class Rows:
                                 worth = likely if last is use else likely * GOES_ON
                                 step = round(price - math.log(worth), 6)
                                 heappush(rows, (step, number, (*row, last), (*links, *link), more))
+
+    def _comes_round(self, row: Row, use: Use) -> bool:
+        """Whether a row of unlike lines is back where it began: a ring is walked once."""
+        return use == row[0] and any(self.classes.root(other.line) != self.classes.root(use.line) for other in row)
 
     def _begun(self, use: Use) -> list[Use]:
         """The stretches with which a row may end inside a line."""
