@@ -9,6 +9,7 @@ import os
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
@@ -30,10 +31,14 @@ from garments.changes import both_sides_drawn, changed, cut_across, edged, loose
 from garments.compose import composed, families, names  # noqa: E402
 from garments.doubling import doubled  # noqa: E402
 from garments.gussets import gusseted  # noqa: E402
+from garments.hip_pockets import hip_pocket  # noqa: E402
+from garments.laps import lapped, overlapped  # noqa: E402
 from garments.layers import layered  # noqa: E402
 from garments.openings import fly, left_open, slit  # noqa: E402
 from garments.parting import parted  # noqa: E402
 from garments.parts import UNALTERED  # noqa: E402
+from garments.ribs import openings, ribbed  # noqa: E402
+from garments.side_panels import side_panel, under_sleeve  # noqa: E402
 from garments.side_pockets import side_pocket  # noqa: E402
 
 FAMILIES = sorted(families())
@@ -41,7 +46,20 @@ TRUE = 0.01  # mm
 BETWEEN = ("dart", "pleat")  # stretches that are folded away and belong to no edge
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(40)
 STRUCTURES = 400
-CHANGES = (cut_across, edged, loose, left_open, doubled, side_pocket, fly, slit, gusseted, changed)
+CHANGES = (
+    cut_across,
+    edged,
+    loose,
+    left_open,
+    doubled,
+    side_pocket,
+    fly,
+    slit,
+    gusseted,
+    ribbed,
+    side_panel,
+    changed,
+)
 
 
 @cache
@@ -122,6 +140,8 @@ def outline_faults(pattern):
         gaps = [abs(a.strokes[-1].end - b.strokes[0].start) for a, b in pairwise(rows)]
         if max(gaps) > 1e-6:
             yield f"{told}: a gap of {max(gaps):.6f} mm"
+        if len(piece.corners) < len(piece.stretches):
+            yield f"{told}: a corner's name twice"
         points = np.concatenate([s.curve.points(np.linspace(0, s.curve.length, 40)[:-1]) for s in piece.stretches])
         outline = Polygon(np.column_stack([points.real, points.imag]))
         if not outline.is_valid:
@@ -379,6 +399,156 @@ def test_a_gusset_is_sewn_in_where_the_crotch_seams_meet_or_at_a_free_foot():
         assert side_length(made, rest.first) + opening == pytest.approx(450)
         assert all(side_length(made, words) == pytest.approx(opening) for words in sewn_to(made, "front.inside-open"))
         assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def collared(facing):
+    """A front and a back with a collar half round the neck, and with a facing of the front or without."""
+    neck = {"edges": ("neck", "side", "hem", "middle"), "free": ("hem", "side")}
+    front = strip("front", "Front", 200, 500, **neck, cut="pair")
+    back = strip("back", "Back", 150, 500, **neck, cut="fold", fold="middle")
+    edges = ("outer", "end", "lower", "cb")
+    collar = strip("collar", "Collar", 350, 60, edges=edges, cut="fold", fold="cb", free=("outer", "end"))
+    seams = [Seam("neck", "front.neck -back.neck", "collar.lower")]
+    more = [replace(front, key="front-facing", name="Front facing")] if facing else []
+    seams += [Seam("edge", "front.middle", "front-facing.middle")] if facing else []
+    seams += [Seam("facing", "front-facing.neck -back.neck", "collar.lower")] if facing else []
+    front = front if facing else replace(front, unsewn=("hem", "side", "middle"))
+    pieces = (front, back, collar, *more)
+    return Pattern(slug="collared", title="Collared", pieces=pieces, seams=tuple(seams), alteration=UNALTERED)
+
+
+@pytest.mark.parametrize("facing", [False, True])
+def test_a_collar_begins_inside_the_neck_and_the_lap_is_free_or_sewn_to_that_of_the_facing(facing):
+    found = [lapped(collared(facing), Random(seed)) for seed in range(12)]
+    for made in found:
+        lap = side_length(made, "front.neck-lap")
+        assert 12 <= lap <= 65
+        assert side_length(made, "front.neck") == pytest.approx(200 - lap)
+        assert side_length(made, "collar.lower") == pytest.approx(350 - lap)
+        assert (("front.neck-lap", "front-facing.neck-lap") in sides_of(made)) == facing
+        assert ("neck-lap" in made.piece("front").unsewn) != facing
+        assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+    notched = [made for made in found if made.piece("front").notches]
+    assert 0 < len(notched) < len(found)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_band_goes_on_past_its_seam_by_a_lap_that_is_free(seed):
+    made = overlapped(banded(), Random(seed))
+    (band,) = (one for one in made.pieces if "lower-lap" in one.edges)
+    assert 15 <= band.length("lower-lap") <= 50
+    assert band.length("lower") == 200
+    assert band.length("upper") == 200 + band.length("lower-lap")
+    assert "lower-lap" in band.unsewn
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def test_an_under_sleeve_takes_the_lowest_of_the_cap_on_both_sides_of_the_underarm():
+    edges = {"edges": ("cap", "under-b", "wrist", "under-a"), "free": ("wrist",), "cut": "pair"}
+    sleeve = strip("sleeve", "Sleeve", 320, 500, **edges)
+    body = strip("body", "Body", 320, 400, free=("upper", "right", "left"), cut="pair")
+    seams = (Seam("underarm", "-sleeve.under-a", "sleeve.under-b"), Seam("armhole", "sleeve.cap", "-body.lower"))
+    made = Pattern(slug="sleeve", title="Sleeve", pieces=(sleeve, body), seams=seams, alteration=UNALTERED)
+    found = [under_sleeve(made, Random(seed)) for seed in range(6)]
+    for made in found:
+        armhole = next(seam for seam in made.seams if seam.name == "armhole")
+        assert [key for key, _, _ in uses(armhole.first)] == ["under-sleeve", "sleeve", "under-sleeve"]
+        assert made.piece("under-sleeve").interior_angle("top-middle") == pytest.approx(180)
+        assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def banded():
+    """A tube with a band at the top of each piece."""
+    made = sided()
+    bands = [strip(f"band-{key}", "Band", 200, 40, cut="2", free=("upper", "right", "left")) for key in "ab"]
+    tops = [Seam(f"top {key}", f"{key}.upper", f"-band-{key}.lower") for key in "ab"]
+    pieces = [replace(one, unsewn=("lower",)) for one in made.pieces]
+    return replace(made, pieces=(*pieces, *bands), seams=(*made.seams, *tops))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_the_waist_runs_over_a_part_of_the_facing_that_shows_at_the_hip(seed):
+    made = hip_pocket(banded(), Random(seed))
+    facing, bag = made.piece("hip-facing"), made.piece("hip-bag")
+    shown = [round_(seam.first) for seam in made.seams if seam.name.startswith("top")]
+    front = next(key for key in "ab" if f"{key}.hip-mouth" in {seam.first for seam in made.seams})
+    assert {f"{front}.upper", "hip-facing.upper-hip"} in shown
+    assert 16 <= facing.length("upper-hip") <= 80
+    assert side_length(made, f"{front}.upper") + facing.length("upper-hip") == pytest.approx(200)
+    assert facing.length("under") == pytest.approx(bag.length("under"))
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_half_of_the_top_of_a_side_panel_goes_to_the_band_of_the_front_and_half_to_that_of_the_back(seed):
+    made = side_panel(banded(), Random(seed))
+    panel = made.piece("side-panel")
+    tops = {seam.name: round_(seam.first) for seam in made.seams if seam.name.startswith("top")}
+    assert tops == {"top a": {"a.upper", "side-panel.top-a"}, "top b": {"b.upper", "side-panel.top-b"}}
+    assert panel.length("top-a") == pytest.approx(panel.length("top-b"))
+    assert panel.interior_angle("top-middle") == pytest.approx(180)
+    assert side_length(made, "a.upper") + panel.length("top-a") == pytest.approx(200)
+    assert panel.unsewn == ("foot-b", "foot-a")
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def test_a_rib_goes_round_both_halves_and_all_seams_of_an_opening():
+    made = legs()
+    assert [(round_(one.words), one.ends) for one in openings(made)] == [
+        ({"front.waist"}, ("open", "fold")),
+        ({"front.hem", "back.hem"}, ("open", "open")),
+        ({"back.waist"}, ("open", "fold")),
+    ]
+    closed = tuple(replace(one, unsewn=("waist", "hem")) for one in made.pieces)
+    made = replace(made, pieces=closed, seams=(*made.seams, Seam("side", "front.side", "back.side")))
+    assert [(round_(one.words), one.ends) for one in openings(made)] == [
+        ({"front.waist", "back.waist"}, ("fold", "fold")),
+        ({"front.hem", "back.hem"}, ("ring", "ring")),
+    ]
+
+
+def round_(words):
+    return {f"{key}.{edge}" for key, edge, _ in uses(words)}
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_ribs_are_shorter_than_their_openings_by_one_share(seed):
+    made = ribbed(sided(), Random(seed))
+    ribs = [one for one in made.pieces if one.key.startswith("rib-")]
+    seams = [seam for seam in made.seams if seam.name.endswith("to its opening")]
+    shares = {round(side_length(made, seam.first) / side_length(made, seam.second), 2) for seam in seams}
+    assert len(ribs) in (1, 2)
+    assert len(shares) == 1
+    assert 0.65 <= min(shares) <= 0.95
+    assert all(len(uses(seam.second)) in (2, 4) for seam in seams)
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def test_a_shell_and_its_lining_are_sewn_to_one_rib():
+    shell = sided()
+    pieces = [replace(one, unsewn=("lower",)) for one in shell.pieces]
+    lining = [replace(one, key=f"{one.key}-lining", name=f"{one.name} lining") for one in pieces]
+    joins = [Seam(f"top {key}", f"{key}.upper", f"{key}-lining.upper") for key in "ab"]
+    sides = (*shell.seams, Seam("side of the lining", "a-lining.side", "b-lining.side"))
+    whole = replace(shell, pieces=(*pieces, *lining), seams=(*sides, *joins))
+    both = next(one for one in openings(called_hem(whole)) if one.inner)
+    assert round_(both.inner) == {"a-lining.hem", "b-lining.hem"}
+    made = next(
+        m for m in (ribbed(called_hem(whole), Random(seed)) for seed in range(20)) if "rib-1 to the lining" in told(m)
+    )
+    assert not {"top a", "top b"} & told(made)
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def told(pattern):
+    return {seam.name for seam in pattern.seams}
+
+
+def called_hem(pattern):
+    """The pattern with the upper edges called hem, as the tops of a tube are no openings by their name."""
+    for one in pattern.pieces:
+        pattern = parted(pattern, one.key, "upper", [], ["hem"])
+    return pattern
 
 
 def test_layers_are_sewn_to_their_own_layer_at_the_sides_and_to_each_other_where_they_were_free():
