@@ -266,11 +266,11 @@ class Curve(Measured):
 
     def _found_bounds(self) -> tuple[float, float, float, float]:
         ends = self.vertices()
-        box = _box(ends)
+        box = bezier.bounds(ends)
         # Where no handle lies beyond the ends, nothing of the curve does.
         left, low, right, high = bezier.boxes(self.segments) if self._boxes is None else self._boxes
         beyond = (left < box[0]) | (low < box[1]) | (right > box[2]) | (high > box[3])
-        return _box(np.append(ends, bezier.extremes(self.segments[beyond]))) if beyond.any() else box
+        return bezier.bounds(np.append(ends, bezier.extremes(self.segments[beyond]))) if beyond.any() else box
 
     def is_straight(self, tolerance: float = 1e-6) -> bool:
         """Whether the curve keeps within `tolerance` mm of its chord and does not double back on it."""
@@ -495,6 +495,8 @@ class Curve(Measured):
         bend = np.abs(differences(differences(self.segments))).max(axis=1)
         # A cubic leaves its chord by at most an eighth of its greatest second derivative, 6 * bend.
         counts = np.maximum(1, np.ceil(np.sqrt(0.75 * bend / tolerance))).astype(np.intp)
+        if counts.max() == 1:
+            return self.vertices()
         index = np.repeat(np.arange(len(counts)), counts)
         step = np.arange(len(index)) - np.repeat(np.cumsum(counts) - counts, counts)
         points = bezier.evaluate(self.segments[index], step / counts[index])
@@ -559,11 +561,6 @@ class Curve(Measured):
         """Whether `point` lies inside the curve, closed by its chord, or on it."""
         number, on_line = bezier.winding_number(self.segments, self._boxed(), complex(point))
         return on_line or number != 0
-
-
-def _box(points: Points) -> tuple[float, float, float, float]:
-    x, y = points.real, points.imag
-    return float(x.min()), float(y.min()), float(x.max()), float(y.max())
 
 
 def inner_turns(curves: Sequence[Curve]) -> list[Reals]:
