@@ -443,6 +443,33 @@ def test_a_band_goes_on_past_its_seam_by_a_lap_that_is_free(seed):
     assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
 
 
+def test_a_gusset_under_the_arm_has_two_edges_for_the_body_and_two_for_the_sleeve():
+    body = {"edges": ("armhole", "side", "hem", "middle"), "cut": "fold", "fold": "middle", "free": ("hem",)}
+    sleeve = {"edges": ("cap", "under-b", "wrist", "under-a"), "cut": "pair", "free": ("wrist",)}
+    pieces = (
+        *(strip(key, key.capitalize(), 160, 500, **body) for key in ("front", "back")),
+        strip("sleeve", "Sleeve", 320, 400, **sleeve),
+    )
+    seams = (
+        Seam("side", "front.side", "back.side"),
+        Seam("underarm", "-sleeve.under-a", "sleeve.under-b"),
+        Seam("armhole", "-front.armhole back.armhole", "sleeve.cap"),
+    )
+    made = Pattern(slug="arm", title="Arm", pieces=pieces, seams=seams, alteration=UNALTERED)
+    found = [gusseted(made, Random(seed)) for seed in range(20)]
+    under = [one for one in found if any(piece.key == "underarm-gusset" for piece in one.pieces)]
+    assert 0 < len(under) < len(found)
+    for one in under:
+        sewn_in = {uses(seam.second)[0][1]: seam.first.lstrip("-") for seam in one.seams if "gusset" in seam.name}
+        assert {sewn_in["low-right"], sewn_in["low-left"], sewn_in["high-right"], sewn_in["high-left"]} == {
+            "front.side-open",
+            "back.side-open",
+            "sleeve.under-a-open",
+            "sleeve.under-b-open",
+        }
+        assert [*edge_faults(one), *seam_faults(one), *outline_faults(one)] == []
+
+
 def test_an_under_sleeve_takes_the_lowest_of_the_cap_on_both_sides_of_the_underarm():
     edges = {"edges": ("cap", "under-b", "wrist", "under-a"), "free": ("wrist",), "cut": "pair"}
     sleeve = strip("sleeve", "Sleeve", 320, 500, **edges)
