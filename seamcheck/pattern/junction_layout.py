@@ -10,8 +10,7 @@ rigidly: shifted, turned and, where two edges that run the same way are sewn tog
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -26,8 +25,7 @@ if TYPE_CHECKING:
     from seamcheck.pattern.seams import Node, Ray
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sector:
+class Sector(NamedTuple):
     """Cloth from one heading clockwise to the next; `move` takes the piece from the file's axes to where it lies.
 
     `corner` is "" for a stretch of edge. `first` and `last` are the rays at both headings. `lines` are what leaves the point
@@ -51,8 +49,7 @@ class Sector:
         return self.start + self.angle
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Meeting:
+class Meeting(NamedTuple):
     """Sectors side by side, clockwise. `closed` where the cloth goes all round, so that the last lies beside the first."""
 
     sectors: tuple[Sector, ...]
@@ -61,11 +58,9 @@ class Meeting:
     def turned(self, degrees: float) -> Meeting:
         """The same, turned clockwise as a whole."""
         turn = Affine.rotation(degrees)
-        return replace(
-            self,
+        return self._replace(
             sectors=tuple(
-                replace(
-                    one,
+                one._replace(
                     start=one.start + degrees,
                     move=turn @ one.move,
                     lines=(one.lines[0].transformed(turn), one.lines[1].transformed(turn)),
@@ -75,8 +70,7 @@ class Meeting:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class _Loose:
+class _Loose(NamedTuple):
     """A sector before it is laid: its place, what leaves it clockwise and what leaves it the other way."""
 
     node: Node
@@ -88,8 +82,7 @@ class _Loose:
     upright: Affine
 
 
-@dataclass(frozen=True, slots=True)
-class _Line:
+class _Line(NamedTuple):
     """A line that leaves the point: its direction there, itself, and how far along it the next corner is."""
 
     direction: complex

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -53,8 +53,7 @@ def helvetica_width(text: str, size: float) -> float:
     return size * sum(ems)
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(NamedTuple):
     """A text with its middle at a point of the sheet, turned by an angle in degrees, in letters of some size.
 
     A fine line leads from `of` to it where it stands off what it speaks of.

@@ -10,8 +10,8 @@ serve in grey and for eyes that do not tell red from green.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from textwrap import wrap
+from typing import NamedTuple
 
 from seamcheck import amounts
 from seamcheck.amounts import Phrase
@@ -84,8 +84,7 @@ svg{{{looks.palette()}--paper:#fff}}
 """.strip()
 
 
-@dataclass(frozen=True, slots=True)
-class Linked:
+class Linked(NamedTuple):
     """A part of a drawing that a page may lead on from: what it shows, by kind and name, its SVG, and what it says there."""
 
     kind: str  # "piece", "seams", "finding" or "cloth"
@@ -97,8 +96,7 @@ class Linked:
 Part = str | Linked
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figure:
+class Figure(NamedTuple):
     """One drawing: SVG elements without the svg element, in parts, and the box that holds them.
 
     `exaggerated` is by how much a difference is drawn larger than it is; the picture says so too. Ids in the body begin with

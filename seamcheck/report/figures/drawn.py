@@ -8,8 +8,7 @@ cloth a mm of paper stands for.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -32,8 +31,7 @@ ON = 1e-3  # mm: a line that lies on another
 FINE = 0.05  # mm of paper: how far the polyline that names keep off is from its line
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """A line of a drawing, and the edge that it is of, "" where it is of none."""
 
     curve: Curve

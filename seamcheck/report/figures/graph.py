@@ -9,9 +9,8 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.checks.base import Severity
 from seamcheck.geometry.bezier import point_of
@@ -51,8 +50,7 @@ BEND = 9.0  # between links of the same two pieces
 LOOP = 6.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Link:
+class _Link(NamedTuple):
     """A seam between two pieces, or of a piece with its own twin, with the worst that was found in it."""
 
     seam: str

@@ -13,8 +13,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -59,8 +58,7 @@ SEEN = 0.05  # degrees: what is less is no difference to draw
 LINE = 4.4
 
 
-@dataclass(frozen=True, slots=True)
-class _Laid:
+class _Laid(NamedTuple):
     """A junction laid together, in units with the point in the middle of the paper."""
 
     told: JudgedJunction
@@ -161,7 +159,7 @@ def _laid(
     laid = _Laid(told, junction, pieces, meeting, plan, base_first, told.angle - told.expected, grade)
     # The ruler lies level or upright, as near to how the file shows the cloth as it goes.
     level = 90.0 * round(laid.base / 90.0)
-    return replace(laid, meeting=meeting.turned(level - laid.base))
+    return laid._replace(meeting=meeting.turned(level - laid.base))
 
 
 def _description(laid: _Laid) -> str:

@@ -10,9 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby, pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Angle, Length, Phrase
 from seamcheck.exact import least, most
@@ -31,8 +30,7 @@ SHORT = 1e-3  # mm
 TRIED = 48  # places along a new line
 
 
-@dataclass(frozen=True, slots=True)
-class Bend:
+class Bend(NamedTuple):
     """A kink: its angle in degrees, and the lines before and behind it, which meet there."""
 
     turn: float
@@ -40,8 +38,7 @@ class Bend:
     behind: Curve
 
 
-@dataclass(frozen=True, slots=True)
-class Marked:
+class Marked(NamedTuple):
     """What is marked on a piece for one finding: a place in the file's axes, how grave it is, and what else is known of it."""
 
     at: complex

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import groupby
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.checks.base import Severity
 from seamcheck.geometry.curve import Affine
@@ -27,8 +26,7 @@ APART = 1.2  # between words in a row
 NEAR = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Walked:
+class Walked(NamedTuple):
     """A seam in one size: what the result tells of it, its walk, the joints that miss each other, and what was found in it.
 
     The worst finding comes first.

@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby, pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -69,8 +69,7 @@ EDGE = 1.5  # left free beside all that is drawn, for dots at its ends
 NONE = 0.05  # mm: what is less is no difference to draw
 
 
-@dataclass(frozen=True, slots=True)
-class Rails:
+class Rails(NamedTuple):
     """Where the marks of both sides lie along their rails: `scale` units to a mm, `factor` times the differences."""
 
     scale: float

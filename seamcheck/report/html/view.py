@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.engine.causes import causes_of
 from seamcheck.engine.grouping import weight
@@ -20,8 +20,7 @@ JUNCTION_CHECK = "corner-blend"  # what this check finds lies at a junction, als
 Key = tuple[str, str, str]  # "seam", "junction" or "piece"; its name, or its place in the result's list; the size
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(NamedTuple):
     """A group of findings with its number on the page; where it heads a cause, that and its signs."""
 
     number: int
@@ -35,8 +34,7 @@ class Told:
         return (self.cause or self.group).severity.value
 
 
-@dataclass(frozen=True, slots=True)
-class FindingMark:
+class FindingMark(NamedTuple):
     """What is marked for a finding, and on which piece in which size."""
 
     number: int

@@ -305,7 +305,7 @@ def _lead(
         label, shrunk = labels.led(at * paper, words, outward), 1.0
         if trims is not None:
             middle, shrunk = trims.kept(label.at / paper, trims.width(words, False), text)
-            label = replace(label, at=middle * paper)
+            label = label._replace(at=middle * paper)
         made.words.append(_begun(label, paper, shrunk))
         if label.leader is not None:
             a, b = label.leader
