@@ -1,7 +1,11 @@
-"""Numbers, lines and words as SVG writes them. Curves stay the cubic segments that they are."""
+"""Numbers, lines and words as SVG writes them. Curves stay the cubic segments that they are.
+
+Three of four numbers and words of a page stand in it more than once: what was written is kept.
+"""
 
 from __future__ import annotations
 
+from functools import lru_cache
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -15,6 +19,7 @@ if TYPE_CHECKING:
     from seamcheck.geometry.curve import Curve
 
 
+@lru_cache(maxsize=4096)
 def number(value: float, digits: int = 2) -> str:
     """A coordinate without needless noughts; never "-0"."""
     text = f"{steady(value):.{digits}f}"
@@ -55,6 +60,7 @@ def polyline(points: Iterable[complex] | Points, *, closed: bool = False) -> str
     return f"M{told[0]}" + (f"L{' '.join(told[1:])}" if told[1:] else "") + ("Z" if closed else "")
 
 
+@lru_cache(maxsize=4096)
 def words(text: str) -> str:
     """A text as it may stand in XML, also between quotes; what XML cannot hold, or what turns the reading, is replaced."""
     return escape(in_xml(printable(text)))
