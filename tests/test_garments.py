@@ -32,13 +32,13 @@ from garments.compose import composed, families, names  # noqa: E402
 from garments.doubling import doubled  # noqa: E402
 from garments.gussets import gusseted  # noqa: E402
 from garments.hip_pockets import hip_pocket  # noqa: E402
-from garments.laps import lapped  # noqa: E402
+from garments.laps import lapped, overlapped  # noqa: E402
 from garments.layers import layered  # noqa: E402
 from garments.openings import fly, left_open, slit  # noqa: E402
 from garments.parting import parted  # noqa: E402
 from garments.parts import UNALTERED  # noqa: E402
 from garments.ribs import openings, ribbed  # noqa: E402
-from garments.side_panels import side_panel  # noqa: E402
+from garments.side_panels import side_panel, under_sleeve  # noqa: E402
 from garments.side_pockets import side_pocket  # noqa: E402
 
 FAMILIES = sorted(families())
@@ -140,6 +140,8 @@ def outline_faults(pattern):
         gaps = [abs(a.strokes[-1].end - b.strokes[0].start) for a, b in pairwise(rows)]
         if max(gaps) > 1e-6:
             yield f"{told}: a gap of {max(gaps):.6f} mm"
+        if len(piece.corners) < len(piece.stretches):
+            yield f"{told}: a corner's name twice"
         points = np.concatenate([s.curve.points(np.linspace(0, s.curve.length, 40)[:-1]) for s in piece.stretches])
         outline = Polygon(np.column_stack([points.real, points.imag]))
         if not outline.is_valid:
@@ -428,6 +430,58 @@ def test_a_collar_begins_inside_the_neck_and_the_lap_is_free_or_sewn_to_that_of_
         assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
     notched = [made for made in found if made.piece("front").notches]
     assert 0 < len(notched) < len(found)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_band_goes_on_past_its_seam_by_a_lap_that_is_free(seed):
+    made = overlapped(banded(), Random(seed))
+    (band,) = (one for one in made.pieces if "lower-lap" in one.edges)
+    assert 15 <= band.length("lower-lap") <= 50
+    assert band.length("lower") == 200
+    assert band.length("upper") == 200 + band.length("lower-lap")
+    assert "lower-lap" in band.unsewn
+    assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
+
+
+def test_a_gusset_under_the_arm_has_two_edges_for_the_body_and_two_for_the_sleeve():
+    body = {"edges": ("armhole", "side", "hem", "middle"), "cut": "fold", "fold": "middle", "free": ("hem",)}
+    sleeve = {"edges": ("cap", "under-b", "wrist", "under-a"), "cut": "pair", "free": ("wrist",)}
+    pieces = (
+        *(strip(key, key.capitalize(), 160, 500, **body) for key in ("front", "back")),
+        strip("sleeve", "Sleeve", 320, 400, **sleeve),
+    )
+    seams = (
+        Seam("side", "front.side", "back.side"),
+        Seam("underarm", "-sleeve.under-a", "sleeve.under-b"),
+        Seam("armhole", "-front.armhole back.armhole", "sleeve.cap"),
+    )
+    made = Pattern(slug="arm", title="Arm", pieces=pieces, seams=seams, alteration=UNALTERED)
+    found = [gusseted(made, Random(seed)) for seed in range(20)]
+    under = [one for one in found if any(piece.key == "underarm-gusset" for piece in one.pieces)]
+    assert 0 < len(under) < len(found)
+    for one in under:
+        sewn_in = {uses(seam.second)[0][1]: seam.first.lstrip("-") for seam in one.seams if "gusset" in seam.name}
+        assert {sewn_in["low-right"], sewn_in["low-left"], sewn_in["high-right"], sewn_in["high-left"]} == {
+            "front.side-open",
+            "back.side-open",
+            "sleeve.under-a-open",
+            "sleeve.under-b-open",
+        }
+        assert [*edge_faults(one), *seam_faults(one), *outline_faults(one)] == []
+
+
+def test_an_under_sleeve_takes_the_lowest_of_the_cap_on_both_sides_of_the_underarm():
+    edges = {"edges": ("cap", "under-b", "wrist", "under-a"), "free": ("wrist",), "cut": "pair"}
+    sleeve = strip("sleeve", "Sleeve", 320, 500, **edges)
+    body = strip("body", "Body", 320, 400, free=("upper", "right", "left"), cut="pair")
+    seams = (Seam("underarm", "-sleeve.under-a", "sleeve.under-b"), Seam("armhole", "sleeve.cap", "-body.lower"))
+    made = Pattern(slug="sleeve", title="Sleeve", pieces=(sleeve, body), seams=seams, alteration=UNALTERED)
+    found = [under_sleeve(made, Random(seed)) for seed in range(6)]
+    for made in found:
+        armhole = next(seam for seam in made.seams if seam.name == "armhole")
+        assert [key for key, _, _ in uses(armhole.first)] == ["under-sleeve", "sleeve", "under-sleeve"]
+        assert made.piece("under-sleeve").interior_angle("top-middle") == pytest.approx(180)
+        assert [*edge_faults(made), *seam_faults(made), *outline_faults(made)] == []
 
 
 def banded():

@@ -74,7 +74,7 @@ def carried(
         folds=tuple(map(cutting.carried, shape.folds)),
         inside=tuple(_inside_line(line, cutting) for line in shape.inside),
         drill_holes=tuple(complex(cutting.motion_of(at).apply(at)) for at in shape.drill_holes),
-        chords=None,
+        smoothed=None,
     )
     corners = {**_corners(state, name, taped, cutting), **(named or {})}
     if named:

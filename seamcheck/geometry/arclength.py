@@ -113,6 +113,14 @@ class LengthTable:
             made.append(cls(run, index[low:high] - first, start[low:high], end[low:high], stations))
         return made
 
+    @classmethod
+    def of_lines(cls, segments: Points) -> LengthTable:
+        """The table of segments (n, 4) that are straight lines, run evenly."""
+        count = len(segments)
+        stations = np.zeros(count + 1)
+        np.cumsum(np.abs(segments[:, 3] - segments[:, 0]), out=stations[1:])
+        return cls(segments, *_whole(count)[1:], stations)
+
     def part(self, segments: Points, start: Place, end: Place) -> LengthTable:
         """The table of the stretch between two places, whose segments are given: its panels are known already."""
         i, t, a = start

@@ -274,6 +274,12 @@ def boxes(segments: Points) -> Reals:
     return np.concatenate([least, np.maximum(np.maximum(a, b), np.maximum(c, d))])
 
 
+def bounds(points: Points) -> tuple[float, float, float, float]:
+    """Least x, least y, greatest x, greatest y of points."""
+    x, y = points.real, points.imag
+    return float(x.min()), float(y.min()), float(x.max()), float(y.max())
+
+
 def winding_number(segments: Points, boxed: Reals, point: complex) -> tuple[int, bool]:
     """How often the closed run of segments, of which the boxes are given, winds round a point, and whether the point lies on it.
 

@@ -135,7 +135,8 @@ class Curve(Measured):
         array = np.asarray(points, dtype=np.complex128).ravel()
         if not array.size:
             raise ValueError("a polyline needs at least one point")
-        return cls._of(bezier.lines(np.repeat(array, 2) if array.size == 1 else array), None)
+        segments = bezier.lines(np.repeat(array, 2) if array.size == 1 else array)
+        return cls._of(segments, LengthTable.of_lines(segments))
 
     @classmethod
     def quadratic(cls, a: complex, b: complex, c: complex) -> Curve:
@@ -215,6 +216,10 @@ class Curve(Measured):
         """The last point."""
         return complex(self.segments[-1, 3])
 
+    def vertices(self) -> Points:
+        """The ends of all segments, one more than there are segments."""
+        return np.append(self.segments[:, 0], self.segments[-1, 3])
+
     @property
     def chord(self) -> float:
         """The straight distance from start to end in mm."""
@@ -260,22 +265,12 @@ class Curve(Measured):
         return self._bounds or self._found_bounds()
 
     def _found_bounds(self) -> tuple[float, float, float, float]:
-        ends = np.append(self.segments[:, 0], self.segments[-1, 3])
-        x, y = ends.real, ends.imag
-        box = float(x.min()), float(y.min()), float(x.max()), float(y.max())
+        ends = self.vertices()
+        box = bezier.bounds(ends)
         # Where no handle lies beyond the ends, nothing of the curve does.
         left, low, right, high = bezier.boxes(self.segments) if self._boxes is None else self._boxes
         beyond = (left < box[0]) | (low < box[1]) | (right > box[2]) | (high > box[3])
-        if not beyond.any():
-            return box
-        points = bezier.extremes(self.segments[beyond])
-        x, y = points.real, points.imag
-        return (
-            min(box[0], float(x.min())),
-            min(box[1], float(y.min())),
-            max(box[2], float(x.max())),
-            max(box[3], float(y.max())),
-        )
+        return bezier.bounds(np.append(ends, bezier.extremes(self.segments[beyond]))) if beyond.any() else box
 
     def is_straight(self, tolerance: float = 1e-6) -> bool:
         """Whether the curve keeps within `tolerance` mm of its chord and does not double back on it."""
@@ -500,6 +495,8 @@ class Curve(Measured):
         bend = np.abs(differences(differences(self.segments))).max(axis=1)
         # A cubic leaves its chord by at most an eighth of its greatest second derivative, 6 * bend.
         counts = np.maximum(1, np.ceil(np.sqrt(0.75 * bend / tolerance))).astype(np.intp)
+        if counts.max() == 1:
+            return self.vertices()
         index = np.repeat(np.arange(len(counts)), counts)
         step = np.arange(len(index)) - np.repeat(np.cumsum(counts) - counts, counts)
         points = bezier.evaluate(self.segments[index], step / counts[index])

@@ -15,7 +15,7 @@ import numpy as np
 from seamcheck.geometry import bezier
 from seamcheck.geometry.bezier import Indices, Points, Reals
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.end_directions import straight
+from seamcheck.geometry.end_directions import ruled
 from seamcheck.geometry.exact_arrays import most_at
 from seamcheck.geometry.feet import depths
 from seamcheck.geometry.short_arrays import differences
@@ -38,22 +38,22 @@ def distances(line: Curve, points: Points) -> Reals:
     """How far each of some points is from a line, in mm."""
     points = np.asarray(points, dtype=np.complex128).ravel()
     step = max(1, _CHUNK // len(line.segments))
-    parts = [_distances(line.segments, points[k : k + step]) for k in range(0, len(points), step)]
+    parts = [_distances(line, points[k : k + step]) for k in range(0, len(points), step)]
     return np.concatenate(parts) if parts else np.empty(0)
 
 
-def _distances(segments: Points, points: Points) -> Reals:
-    ruled = straight(segments)
+def _distances(line: Curve, points: Points) -> Reals:
+    segments, lines = line.segments, ruled(line)
     best = np.abs(points[:, None] - segments[None, :, 0]).min(axis=1)
     best = np.minimum(best, np.abs(points[:, None] - segments[None, :, 3]).min(axis=1))
-    if ruled.any():
-        start = segments[ruled, 0]
-        way = segments[ruled, 3] - start
+    if lines.any():
+        start = segments[lines, 0]
+        way = segments[lines, 3] - start
         size = np.where(way == 0, 1.0, np.abs(way) ** 2)
         off = points[:, None] - start
         share = np.clip((off * way.conjugate()).real / size, 0.0, 1.0)
         best = np.minimum(best, np.abs(off - share * way).min(axis=1))
-    bent = segments[~ruled]
+    bent = segments[~lines]
     if len(bent):
         x, y = bent.real, bent.imag
         dx = np.maximum(np.maximum(x.min(1) - points.real[:, None], points.real[:, None] - x.max(1)), 0.0)

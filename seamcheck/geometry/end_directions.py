@@ -19,6 +19,7 @@ from seamcheck.exact import root_of_squares, snapped
 from seamcheck.geometry.bezier import Row, part_of
 from seamcheck.geometry.curve import Curve
 from seamcheck.geometry.exact_arrays import median_of, most_at, snapped_all
+from seamcheck.geometry.kept import kept
 from seamcheck.geometry.short_arrays import differences, in_parts, largest
 from seamcheck.geometry.smoothing import (
     LEAST_CHORDS,
@@ -289,6 +290,12 @@ def straight(segments: np.ndarray, chords: np.ndarray | None = None) -> np.ndarr
     size = np.abs(chord)
     off = largest(np.abs(((segments[:, 1:3] - segments[:, :1]) * np.conj(chord)[:, None]).imag))
     return np.asarray(off <= 1e-9 * size**2 + 1e-15)
+
+
+@kept
+def ruled(curve: Curve) -> np.ndarray:
+    """Which segments of a curve are straight lines."""
+    return straight(curve.segments)
 
 
 def corner_angles(corners: Sequence[tuple[Curve, Curve]], y_down: bool, noise: float = 0.0) -> list[CornerAngle]:

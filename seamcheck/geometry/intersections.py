@@ -111,9 +111,11 @@ def _pairs_within(segments: Points) -> tuple[Indices, Indices]:
 
 
 def _box_pairs(segments: Points) -> Iterator[tuple[Indices, Indices]]:
-    """The pairs of segments whose boxes meet, found in the order of their least x, some at a time so that memory stays small."""
+    """The pairs of segments whose boxes meet, found in order along the longer side of all, some at a time so that memory stays small."""
     some = np.flatnonzero((bezier.clean_steps(segments) != 0).any(axis=1))
     left, low, right, high = bezier.boxes(segments[some])
+    if low.size and np.ptp(low) > np.ptp(left):
+        left, low, right, high = low, left, high, right
     order = np.argsort(left, kind="stable")
     reach = np.searchsorted(left[order], right[order] + _MEETING, side="right")
     count = reach - np.arange(len(order)) - 1

@@ -21,7 +21,7 @@ import numpy.typing as npt
 from seamcheck.exact import EXACT, snapped
 from seamcheck.geometry.curve import Curve, inner_turns, points_of
 from seamcheck.geometry.digitised import SURE, Break, Reals, breaks_of
-from seamcheck.geometry.end_directions import straight
+from seamcheck.geometry.end_directions import ruled
 from seamcheck.geometry.exact_arrays import median_of, snapped_all
 from seamcheck.geometry.short_arrays import differences
 from seamcheck.geometry.smoothing import TELLING
@@ -133,7 +133,7 @@ def _ruled(curve: Curve, first: Kink, last: Kink) -> bool:
     between = curve.between(first.station, last.station)
     if between.is_straight(RULED):
         return True
-    if not np.all(straight(between.segments)):
+    if not ruled(between).all():
         return False
     # In chords a kink lies between vertices: the first and the last chord may be across it.
     within = between.segments[1:-1] if len(between.segments) > 2 else between.segments
@@ -187,7 +187,7 @@ def _digitised_rows(curve: Curve) -> list[tuple[int, int]]:
     short = snapped_all(differences(curve.joint_stations)) <= CHORD
     if np.count_nonzero(short) < ROW:
         return []
-    short &= straight(curve.segments)
+    short &= ruled(curve)
     ends = np.flatnonzero(differences(np.concatenate(([0], short, [0])))).tolist()
     return [(first, last) for first, last in zip(ends[::2], ends[1::2], strict=True) if last - first >= ROW]
 

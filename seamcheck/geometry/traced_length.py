@@ -13,7 +13,7 @@ import numpy as np
 
 from seamcheck.exact import snapped
 from seamcheck.geometry.curve import Curve
-from seamcheck.geometry.end_directions import straight, to_corner
+from seamcheck.geometry.end_directions import ruled, to_corner
 from seamcheck.geometry.exact_arrays import snapped_all
 from seamcheck.geometry.short_arrays import differences
 from seamcheck.geometry.smoothing import Points, noises_of, smoothed_length
@@ -54,7 +54,7 @@ def all_traced(curves: Sequence[Curve]) -> list[Traced]:
                 drawn = snapped(float(np.abs(differences(part)).sum()))
                 length -= drawn - smoothed_length(part, noise)
                 loudest = max(loudest, noise)
-        found.append(Traced(length, loudest, bool(mine) or not straight(curve.segments).all()))
+        found.append(Traced(length, loudest, bool(mine) or not ruled(curve).all()))
     return found
 
 
@@ -64,7 +64,7 @@ def _rows(curve: Curve) -> Iterator[Points]:
     short = (chords <= CHORD) & (chords > 0.0)
     if np.count_nonzero(short) < ROW:
         return
-    short &= straight(curve.segments)
+    short &= ruled(curve)
     turns = np.flatnonzero(np.diff(np.concatenate([[False], short, [False]])))
     for first, last in turns.reshape(-1, 2).tolist():
         if last - first >= ROW:

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from copy import copy
 from dataclasses import replace
 
-from seamcheck.pairing.cuts import cuts
+from seamcheck.pairing.cuts import Telling, cuts, told_apart
 from seamcheck.pairing.lines import Line, Part, Side, Use, correspondences, side_of
 
 Seam = tuple[tuple[Use, ...], tuple[Use, ...]]
 UNLIKE = 0.02  # share by which the outlines of like pieces may differ in length
+BODIES = ("", "body", "panel", "gore", "frill")  # kinds of pieces in whose seams a pocket may lie
 MOST_COPIES = 12  # copies of a piece that are told apart
 
 
@@ -34,9 +36,27 @@ class Classes:
         self.members: dict[int, list[int]] = {}
         for index, (root, _) in self.group.items():
             self.members.setdefault(root, []).append(index)
-        plackets = {part.index for part in self.parts if part.words.opening}
-        parted = cuts([self.lines[root] for root in self.members], frozenset(self.either_way), plackets)
+        telling = Telling(
+            frozenset(part.index for part in self.parts if part.words.kind in BODIES),
+            frozenset(part.index for part in self.parts if part.words.opening),
+            frozenset(part.index for part in self.parts if part.words.kind == "pocket"),
+            frozenset(part.index for part in self.parts if part.words.kind == "gusset"),
+        )
+        parted = cuts([self.lines[root] for root in self.members], frozenset(self.either_way), telling)
         self.lines = tuple(self._parted(line, parted) for line in self.lines)
+
+    def parted(self, places: Mapping[int, Sequence[float]], most: int) -> Classes:
+        """The same with more cuts, by line; at most `most` on a line."""
+        parted = {
+            root: told_apart(
+                self.lines[root], at, either_way=root in self.either_way, most=len(self.lines[root].cuts) + most
+            )
+            for root, at in places.items()
+        }
+        result = copy(self)
+        result._sides = {}
+        result.lines = tuple(self._parted(line, parted) for line in self.lines)
+        return result
 
     def _parted(self, line: Line, parted: Mapping[int, tuple[float, ...]]) -> Line:
         """A line with the cuts of its class; on the mirror image of the line that stands for it they are told from the other end."""

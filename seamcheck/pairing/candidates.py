@@ -42,8 +42,10 @@ MOST_ROW_SEAMS = 600  # rows with a mate that are kept, either way round
 SHORT_END = 0.1  # share of a row that a line at its end may be short of, to be left out where it does not fit
 A_MATE = 12  # rows for one mate
 DRAWN_UP = 6  # and those that are gathered or stretched on it: all of an opening first
+ON_STRIP = 30  # those on the edge of a strip, which is what mostly goes round an opening
 MOST_DRAWN_UP = 200
-LINKS = 3  # seams by which a row may go on from one line
+BEHIND = frozenset(("facing", "lining", "placket"))  # kinds of pieces that lie behind others
+LINKS = 3  # seams by which a row may go on from one corner
 LIKELY_LINK = 0.04
 GOES_ON = 0.5  # how likely a row goes on along its piece, or ends inside a line, where nothing tells
 TARGETS = 4  # mates of about its length that are tried for a row
@@ -51,12 +53,21 @@ LOOSE = 16  # and others, for a row whose links are likely:
 WELL_JOINED = 0.25
 RUNS_ON = (60.0, 300.0)  # degrees at a corner across which a row goes on along its piece, a strip round a box too
 MOST_STRONG = 400  # rows that other rows are tried with
+BEYOND = 0.3  # what a row is worth less for each end at which it goes on, and each corner of a piece that it turns
 MOST_TO_ROWS = 300  # rows with rows that are kept
 ROW_FIT = 0.01  # share by which a row that begins or ends inside a line may differ from its mate
+ROW_OFF = 3.0  # mm by which it may at least
+STRIP = 0.5  # the ends of a strip are shorter than this share of its edge
+CUTS = 2  # places at which a line is parted where rows end inside it
+MOST_CUTS = 12  # such places in all
+ROUND_THE_BODY = frozenset(
+    ("", "band", "collar", "stand", "hood", "cuff")
+)  # kinds of strips that begin inside a line
 
 
 Row = tuple[Use, ...]
 Links = tuple[int, ...]  # the candidates that join the lines of a row
+Corner = tuple[int, bool]  # a class of lines, and whether it is the end of the line that stands for it, clockwise
 
 
 class Kind(IntEnum):
@@ -200,21 +211,28 @@ class Rows:
     def __init__(self, classes: Classes, candidates: Sequence[Candidate], likely: npt.NDArray[np.float64]) -> None:
         """`likely` says of each candidate how likely it is, 0 to 1."""
         self.classes, self.likely = classes, likely
-        self.joins: dict[int, list[tuple[int, Use, Use]]] = {}
+        self.joins: dict[Corner, list[tuple[int, Corner]]] = {}
         order = sorted(range(len(candidates)), key=lambda k: (-round(float(likely[k]), 6), k))
         for number in order:
             one = candidates[number]
-            if likely[number] < LIKELY_LINK or one.kind not in (Kind.PAIR, Kind.TWIN):
-                continue
+            if likely[number] < LIKELY_LINK:
+                break
             a, b = one.first[0], one.second[0]
-            self._join(classes.root(a.line), number, a, b)
-            if one.kind is Kind.PAIR:
-                self._join(classes.root(b.line), number, b, a)
+            for last in (False, True):
+                mine, theirs = self._corner(a, last=last), self._corner(b, last=last)
+                if mine is not None and theirs is not None:
+                    for one_end, other in dict.fromkeys(((mine, theirs), (theirs, mine))):
+                        known = self.joins.setdefault(one_end, [])
+                        if len(known) < LINKS and all(other != end for _, end in known):
+                            known.append((number, other))
 
-    def _join(self, root: int, number: int, mine: Use, theirs: Use) -> None:
-        rows = self.joins.setdefault(root, [])
-        if len(rows) < LINKS:
-            rows.append((number, mine, theirs))
+    def _corner(self, use: Use, *, last: bool) -> Corner | None:
+        """The corner of a line at which a walked one ends (starts, if not `last`); None inside the line."""
+        at_end = last != use.backwards
+        if (use.high != -1) if at_end else (use.low != 0):
+            return None
+        root, hand = self.classes.group[use.line]
+        return root, at_end != hand
 
     def candidates(self) -> list[Candidate]:
         """The rows with their mates, the best fitting first."""
@@ -228,6 +246,8 @@ class Rows:
         lengths = np.array([classes.side((use,)).length for use in targets])
         roots = np.array([classes.root(use.line) for use in targets])
         whole = np.arange(len(targets)) < len(lines)
+        strip = np.array([use.whole and self._is_strip(classes.lines[use.line]) for use in targets])
+        folds = np.array([sum(self._at_fold(use, last=last) for last in (False, True)) for use in targets])
         rows = list(self._once(self._grown(len(lines), float(lengths.max()) * STRETCHED)))
         found: list[tuple[float, int, int]] = []
         drawn_up: list[tuple[float, float, int, int]] = []
@@ -238,7 +258,7 @@ class Rows:
             all_whole = all(use.whole for use in row)
             worth = min((float(self.likely[k]) for k in links), default=0.5)
             other &= ~self._too_long(row, lengths, length)
-            close = np.maximum(6.0, 0.04 * lengths) if all_whole else np.maximum(2.0, ROW_FIT * lengths)
+            close = np.maximum(6.0, 0.04 * lengths) if all_whole else np.maximum(ROW_OFF, ROW_FIT * lengths)
             order = np.argsort(off, kind="stable")
             fits = order[(other & (off < close))[order]][:TARGETS].tolist()
             loose: list[int] = []
@@ -246,18 +266,64 @@ class Rows:
                 gathered = (
                     other & whole & (off >= close) & (lengths < GATHERED * length) & (length < GATHERED * lengths)
                 )
-                loose = order[gathered[order]][:LOOSE].tolist()
-                part = self._is_part(row, links) - round(worth, 1)
-                drawn_up += [(part, float(off[k]), number, k) for k in loose]
+                near = order[gathered[order]]
+                loose = [*near[strip[near]][:LOOSE], *near[~strip[near]][:LOOSE]]
+                beyond, row_folds = self._beyond(row, links)
+                parts = (beyond + np.abs(folds[loose] - row_folds) - round(worth, 1)).tolist()
+                drawn_up += [(part, float(off[k]), number, int(k)) for part, k in zip(parts, loose, strict=True)]
             found += [(round(1.5 * float(off[k]) / max(length, 1.0) - worth, 9), number, k) for k in (*fits, *loose)]
         kept = _few_a_mate([(number, k) for _, number, k in sorted(found)], A_MATE, MOST_ROW_SEAMS)
-        drawn = _few_a_mate([(number, k) for _, _, number, k in sorted(drawn_up)], DRAWN_UP, MOST_DRAWN_UP)
+        drawn = [
+            _few_a_mate([(number, k) for _, _, number, k in sorted(drawn_up) if strip[k] == on], few, MOST_DRAWN_UP)
+            for on, few in ((True, ON_STRIP), (False, DRAWN_UP))
+        ]
         seams = []
-        for number, k in dict.fromkeys((*kept, *drawn)):
+        for number, k in dict.fromkeys((*kept, *drawn[0], *drawn[1])):
             row, links = rows[number]
             ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
             seams += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
         return seams + list(self._to_rows(rows))
+
+    def ends_inside(self) -> dict[int, list[float]]:
+        """Where lines are to be parted because a row ends inside them that is as long as the edge of a strip (class -> stations in mm).
+
+        So a collar begins inside the edge of a neck, and a band ends inside that of a lap.
+        """
+        classes = self.classes
+        lines = [classes.lines[k] for k in sorted(classes.members)]
+        strips = [line for line in lines if not line.fold and not line.closed and self._is_strip(line)]
+        lengths = np.array([line.length for line in strips])
+        roots = np.array([classes.root(line.index) for line in strips])
+        places: list[tuple[float, int, int, float]] = []
+        for row, links in self._once(self._grown(len(lines), float(lengths.max(initial=0.0)) * STRETCHED)):
+            worth = min((float(self.likely[k]) for k in links), default=0.0)
+            folds = sum(a == b.turned() for a, b in pairwise(row))
+            if worth < GOES_ON or len(links) + folds < len(row) - 1 or not all(use.whole for use in row):
+                continue
+            own = [classes.root(use.line) for use in row]
+            other = ~np.isin(roots, own)
+            both = own[0] == own[-1]
+            for walked in (row,) if both else (row, tuple(use.turned() for use in reversed(row))):
+                last, rest = walked[-1], walked[1:-1] if both else walked[:-1]
+                line = classes.lines[last.line]
+                if line.darts or classes.root(last.line) in [classes.root(use.line) for use in rest]:
+                    continue
+                left = (lengths - sum(classes.side((use,)).length for use in rest)) / (1 + both)
+                root, hand = classes.group[last.line]
+                for at in left[other & (left > SHORTEST) & (left < line.length - SHORTEST)].tolist():
+                    from_start = last.backwards == hand
+                    places.append((-round(worth, 2), len(row), root, at if from_start else line.length - at))
+        found: dict[int, list[float]] = {}
+        for _, _, root, at in sorted(places)[:MOST_CUTS]:
+            found.setdefault(root, []).append(at)
+        return found
+
+    def _is_strip(self, line: Line) -> bool:
+        """Whether a line is a long edge of a strip, such as a band or a collar: the lines beside it are much shorter."""
+        if self.classes.part(line.index).words.kind not in ROUND_THE_BODY:
+            return False
+        around = [self.classes.lines[k] for k in self.classes.beside(line.index)]
+        return all(one.length < STRIP * line.length for one in around)
 
     def _to_rows(self, rows: Sequence[tuple[Row, Links]]) -> Iterator[Candidate]:
         """Rows sewn to rows, where the links of both are likely; the closest first."""
@@ -267,6 +333,7 @@ class Rows:
             worth = min((float(self.likely[k]) for k in links), default=0.0)
             if worth >= WELL_JOINED and all(use.whole for use in row):
                 roots = frozenset(classes.root(use.line) for use in row)
+                worth -= BEYOND * self._beyond(row, links)[0]
                 strong.append((sum(classes.side((use,)).length for use in row), worth, row, links, roots))
         strong = sorted(strong, key=lambda one: (-round(one[1], 6), one[2]))[:MOST_STRONG]
         strong.sort(key=lambda one: (round(one[0], 6), one[2]))
@@ -293,18 +360,27 @@ class Rows:
                 found |= np.abs(lengths - length + less) + 1e-6 < np.abs(lengths - length)
         return found
 
-    def _is_part(self, row: Row, links: Links) -> bool:
-        """Whether a row is not an opening from end to end: it likely goes on across a seam or a fold, or turns a corner of a piece."""
-        folds = sum(a == b.turned() for a, b in pairwise(row))
-        if len(links) + folds < len(row) - 1:
-            return True
+    def _beyond(self, row: Row, links: Links) -> tuple[int, int]:
+        """How far a row is from an opening from end to end, and at how many of its ends lies a fold.
+
+        Counted are corners of a piece that it turns, and ends at which it likely goes on across a seam; behind an edge that is
+        faced an opening ends all the same.
+        """
+        turns = len(row) - 1 - len(links) - sum(a == b.turned() for a, b in pairwise(row))
         back = tuple(use.turned() for use in reversed(row))
-        return any(
-            likely >= GOES_ON and use != way[0] and self._may_repeat(way, use)
+        goes_on = sum(
+            any(
+                link and likely >= GOES_ON and use != way[0] and self._may_repeat(way, use)
+                and self.classes.part(use.line).words.kind not in BEHIND
+                for use, link, likely in self._next(way[-1])
+            )
             for way in (row, back)
-            for use, link, likely in self._next(way[-1])
-            if link or use == way[-1].turned()
-        )
+        )  # fmt: skip
+        return turns + goes_on, sum(self._at_fold(way[-1], last=True) for way in (row, back))
+
+    def _at_fold(self, use: Use, *, last: bool) -> bool:
+        beside = self.classes.next_to(use, last=last)
+        return beside is not None and self.classes.lines[beside].fold
 
     def _once(self, rows: Iterable[tuple[Row, Links]]) -> Iterator[tuple[Row, Links]]:
         """Each row once, though it was grown from both its ends."""
@@ -340,7 +416,7 @@ class Rows:
                     if len(row) == MOST_IN_ROW or (len(row) > 1 and not row[-1].whole):
                         continue
                     for use, link, likely in self._next(row[-1]):
-                        if not self._may_repeat(row, use):
+                        if not self._may_repeat(row, use) or self._comes_round(row, use):
                             continue
                         for last in (use, *self._begun(use)):
                             more = length + classes.side((last,)).length
@@ -349,6 +425,10 @@ class Rows:
                                 worth = likely if last is use else likely * GOES_ON
                                 step = round(price - math.log(worth), 6)
                                 heappush(rows, (step, number, (*row, last), (*links, *link), more))
+
+    def _comes_round(self, row: Row, use: Use) -> bool:
+        """Whether a row of unlike lines is back where it began: a ring is walked once."""
+        return use == row[0] and any(self.classes.root(other.line) != self.classes.root(use.line) for other in row)
 
     def _begun(self, use: Use) -> list[Use]:
         """The stretches with which a row may end inside a line."""
@@ -377,17 +457,13 @@ class Rows:
         angle = line.angles[0] if use.backwards else line.angles[1]
         if RUNS_ON[0] < angle < RUNS_ON[1]:
             yield Use(beside, use.backwards), (), GOES_ON
-        hand = classes.group[beside][1]
-        at_start = not use.backwards  # walked clockwise, the row comes to the start of the line beside
-        for number, mine, theirs in self.joins.get(classes.root(beside), ()):
-            # On the mirror image of the line that stands for the class, ends change places.
-            mine_start = at_start != hand
-            same_way = mine.backwards == theirs.backwards
-            their_start = mine_start == same_way
-            before, after = classes.beside(theirs.line)
-            if mine.line == theirs.line and classes.root(use.line) == classes.root(before if their_start else after):
+        root, hand = classes.group[beside]
+        at_end = use.backwards  # walked clockwise, the row comes to the start of the line beside
+        for number, (other, their_end) in self.joins.get((root, at_end != hand), ()):
+            before, after = classes.beside(other)
+            if root == other and classes.root(use.line) == classes.root(after if their_end else before):
                 yield use.turned(), (number,), float(self.likely[number])
                 continue
-            onward = Use(before, True) if their_start else Use(after, False)
-            if not classes.lines[onward.line].fold and onward.line != theirs.line:
+            onward = Use(after, False) if their_end else Use(before, True)
+            if not classes.lines[onward.line].fold and onward.line != other:
                 yield onward, (number,), float(self.likely[number])

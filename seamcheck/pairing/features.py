@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Candidate, Kind
-from seamcheck.pairing.lines import Side, Use
+from seamcheck.pairing.lines import Side, Use, reach
 from seamcheck.pairing.meeting import between, closing, joined
 from seamcheck.pairing.names import KINDS, QUALITIES, NameWords
 
@@ -31,7 +31,7 @@ SIDE = (
     "length", "share", "rank", "lines", "bend", "bent", "straight", "sagitta", "notches", "doubles", "slant",
     "slant-known", "level", "level-known", "rivals", "members", "symmetric", "either-way", "opposite", "aspect", "size",
     "copies", "copies-known", "paired", "on-fold", "has-fold", "trousers", "top", "ribbed", "silent", "rough", "darts", "cuts",
-    "closed", "uses",
+    "closed", "uses", "unmarked",
 )  # fmt: skip
 WORDS = (*KINDS, *QUALITIES)
 
@@ -155,6 +155,7 @@ class Measures:
             math.log(order[0] / max(order[-1], 1.0)), math.log(perimeter / self.largest), math.log(copies or 1), copies is not None,
             words.paired, words.on_fold, any(classes.lines[k].fold for k in own), words.trousers, words.top, words.ribbed, words.silent,
             line.rough, line.darts, (uses[0].low != 0) + (uses[-1].high != -1), line.closed, math.log(len(uses)),
+            self._unmarked(uses[0], last=False) + self._unmarked(uses[-1], last=True),
         ]  # fmt: skip
         beside = tuple(classes.next_to(use, last=last) for use, last in ((uses[0], False), (uses[-1], True)))
         ends = [
@@ -168,6 +169,11 @@ class Measures:
         numbered = tuple(NONE if k is None else k for k in beside)
         told = np.mean([_words(classes.part(use.line).words) for use in uses], axis=0).tolist()
         return _Measured(side, [float(x) for x in numbers], ends, told, (numbered[0], numbered[1]))
+
+    def _unmarked(self, use: Use, *, last: bool) -> bool:
+        """Whether a walked line starts (or ends, if `last`) at a place that nothing in the drawing marks."""
+        line = self.classes.lines[use.line]
+        return reach(use, line)[last != use.backwards] in line.cuts
 
     def table(self, candidates: Sequence[Candidate], likely: Sequence[float] | None = None) -> Table:
         """The numbers of all candidates. `likely` is what the links of rows are worth, by number of candidate."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -59,6 +60,12 @@ class Line:
     darts: int = 0
     rough: float = 0.0  # how far its length may be off because it is drawn in chords, in mm
     cuts: tuple[float, ...] = ()  # stations where another line may end that is sewn along part of it (`cuts`)
+    marks: tuple[float, ...] = field(init=False)  # where it may be parted: start, cuts, notches without darts, end
+
+    def __post_init__(self) -> None:
+        """Know the marks."""
+        notches = () if self.darts else tuple(station for station, _ in self.notches)
+        object.__setattr__(self, "marks", (0.0, *sorted((*notches, *self.cuts)), self.length))
 
     @property
     def start(self) -> str:
@@ -69,12 +76,6 @@ class Line:
     def end(self) -> str:
         """The corner it ends at, clockwise."""
         return self.way[-1]
-
-    @property
-    def marks(self) -> tuple[float, ...]:
-        """The stations at which it may be parted: its start, its notches and cuts, its end; no notches where darts interrupt it."""
-        notches = () if self.darts else tuple(station for station, _ in self.notches)
-        return (0.0, *sorted((*notches, *self.cuts)), self.length)
 
     @property
     def sagitta(self) -> float:
@@ -309,8 +310,7 @@ def correspondences(
     return found
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Use:
+class Use(NamedTuple):
     """A line, or a stretch of it between two of its marks, as it is walked in a side; `backwards` against the clock.
 
     The marks of a line are its start, its notches and cuts in order and its end; `low` and `high` number them, `high` -1 is the end.

@@ -15,7 +15,7 @@ import numpy as np
 
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import Candidate, Kind, Rows, class_atoms, simple
+from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, class_atoms, simple
 from seamcheck.pairing.choose import Choice, choose, in_parts, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
@@ -56,15 +56,35 @@ class Found:
     rival_likely: float
 
 
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What candidates that are no rows are worth at first sight."""
+
+    classes: Classes
+    measures: Measures
+    candidates: list[Candidate]
+    scores: scorer.Scores
+
+
+def first_look(classes: Classes) -> Look:
+    """The lines, parted also where rows end inside them, and what their candidates are worth before any row is known."""
+    look = _look(classes)
+    parted = classes.parted(Rows(classes, look.candidates, look.scores.seams).ends_inside(), CUTS)
+    return _look(parted) if parted.lines != classes.lines else look
+
+
+def _look(classes: Classes) -> Look:
+    measures, candidates = Measures(classes), simple(classes)
+    return Look(classes, measures, candidates, scorer.score(measures.table(candidates), rounds=scorer.FIRST_LOOK))
+
+
 class Solver:
     """Candidates measured once; `answer` tells it of an edge, `found` is what is taken now."""
 
     def __init__(self, parts: Sequence[Part], lines: Sequence[Line], hints: Hints | None = None) -> None:
         """Measure all candidates of the lines of one size."""
-        self.classes = Classes(parts, lines)
-        self.measures = Measures(self.classes)
-        first = simple(self.classes)
-        seen = scorer.score(self.measures.table(first), rounds=scorer.FIRST_LOOK)
+        look = first_look(Classes(parts, lines))
+        self.classes, self.measures, first, seen = look.classes, look.measures, look.candidates, look.scores
         self.candidates: list[Candidate] = [*first, *Rows(self.classes, first, seen.seams).candidates()]
         self.table = self.measures.table(self.candidates, seen.seams.tolist())
         rows = len(self.candidates) - len(first)

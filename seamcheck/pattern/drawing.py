@@ -92,7 +92,7 @@ class LineMark:
     """A drawn line.
 
     `turn_points` are the corners that the file itself marks on the line, in mm; None when it marks none.
-    `chords` is the polyline that stands in the file where `curve` is a smoother reading of it.
+    `chords` is the polyline that stands in the file where a curve that does not end a segment at each of its vertices is a smoother reading of it.
     `groups` are the names of the enclosing groups or layers, outermost first; `label` is the mark's own name, which may be no more
     than the id that the file tells it by.
     """
@@ -121,6 +121,17 @@ class LineMark:
     span: tuple[int, int] | None = field(default=None, compare=False)  # the bytes of the file that draw it alone
     frame: Affine | None = field(default=None, compare=False)  # from the numbers in those bytes to mm
     stroke: float = field(default=0.0, compare=False)  # mm: how wide an SVG draws it
+
+    @property
+    def is_smoothed(self) -> bool:
+        """Whether `curve` is a smoother reading of a polyline."""
+        return self.chords is not None or self.source is LengthSource.SPLINE
+
+    def in_file(self) -> Curve:
+        """The line that stands in the file; that of a spline leads from end to end of its segments, and is made when it is asked for."""
+        if self.chords is None and self.source is LengthSource.SPLINE:
+            return Curve.polyline(self.curve.vertices())
+        return self.chords or self.curve
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -58,7 +58,7 @@ def on_sew_line(
         outline=sew.outline,
         corners=tuple(sorted(set(sew.corners))) if places else (),
         notches=tuple(_moved_notch(ring, notch, stretches, sew, shape.y_down) for notch in shape.notches),
-        chords=None,
+        smoothed=None,
     )
     notes = [_swallowed(name, shape.outline.point(station), why) for station, why in sew.swallowed]
     if whole is None:

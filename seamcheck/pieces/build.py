@@ -208,7 +208,7 @@ def _laid(
     line = (plan.line if plan and plan.line else None) or (line if shape.line == "unknown" else None) or shape.line
     if shape.other is not None:
         line = "sew"
-    ring = Ring(shape.outline)
+    ring = _ring(shape)
     named: dict[str, float] = {}
     inside: dict[str, tuple[int, float]] = {}
     unsure: dict[str, Phrase] = {}
@@ -222,7 +222,7 @@ def _laid(
 
         cut, on_cut = ring, named
         shape, named, notes = on_sew_line(shape, plan, named, inside, darts, pleats, allowance)
-        ring = Ring(shape.outline)
+        ring = _ring(shape)
         if plan and ring.curve is not cut.curve:
             swallowed = _swallowed(plan, (cut, on_cut), (ring, named))
     places = all_corners(ring, shape.corners, named)
@@ -291,6 +291,10 @@ def _laid(
         hole_places=shape.hole_places,
     )
     return _Laid(piece, shape, ring, sorted(places.items(), key=lambda item: item[1]), set(named))
+
+
+def _ring(shape: Shape) -> Ring:
+    return Ring(shape.outline, shape.smoothed.in_file() if shape.smoothed is not None else None)
 
 
 def _swallowed(

@@ -62,7 +62,7 @@ def edge_along(
         walked.append(Curve.join(run))
     elif breaks:
         end = breaks.pop()[0]
-    difference = _chord_difference(shape, whole)
+    difference = _chord_difference(ring.chords, whole)
     return Edge(
         name=name,
         start=start,
@@ -139,11 +139,10 @@ def _source(shape: Shape, runs: Sequence[Curve], chord_difference: float) -> Len
     return LengthSource.DRAWN if drawn else shape.source
 
 
-def _chord_difference(shape: Shape, runs: Sequence[Curve]) -> float:
+def _chord_difference(chords: Curve | None, runs: Sequence[Curve]) -> float:
     """How much longer the edge is than the polyline that stands in the file for it."""
-    if shape.chords is None:
+    if chords is None:
         return 0.0
-    chords = shape.chords
     total = chords.length
     drawn = 0.0
     for run in runs:

@@ -86,7 +86,7 @@ class Shape:
     """A closed outline, clockwise as the file is seen and started at the corner nearest the top left.
 
     `outline` is the line to walk as far as the file tells (the sew line where it draws one), `other` the second
-    line of the same piece if there is one. `chords` is the polyline in the file where `outline` is smoother.
+    line of the same piece if there is one. `smoothed` is the line in the file of which `outline` is a smoother reading.
     `reasons` say what made the marks what they were taken for.
     """
 
@@ -107,7 +107,7 @@ class Shape:
     labels: Mapping[str, str] = field(default_factory=dict)
     texts: tuple[str, ...] = ()
     source: LengthSource = LengthSource.DRAWN
-    chords: Curve | None = None
+    smoothed: LineMark | None = None
     coarse: tuple[CoarseEnd, ...] = ()  # the ends of curves that are drawn with few vertices
     gap: float = 0.0
     reasons: tuple[TakenFor, ...] = ()
@@ -441,6 +441,13 @@ def _find_squares(candidates: Sequence[ClosedLine], texts: Sequence[TextMark]) -
 # From a closed line to a shape
 
 
+def _smoothed(piece: ClosedLine) -> LineMark | None:
+    """The line in the file of which the line of a piece is a smoother reading."""
+    if piece.chords is not None:
+        return replace(piece.mark, curve=piece.chords, source=LengthSource.DRAWN)
+    return piece.mark if piece.mark.is_smoothed and len(piece.members) == 1 else None
+
+
 def _make(
     drawing: Drawing,
     block: Block | None,
@@ -487,7 +494,7 @@ def _make(
         labels=labels,
         texts=written,
         source=LengthSource.SPLINE if piece.chords else piece.mark.source,
-        chords=piece.chords or (piece.mark.chords if len(piece.members) == 1 else None),
+        smoothed=_smoothed(piece),
         coarse=piece.coarse,
         gap=max((gap for gap, _ in piece.gaps), default=0.0),
         reasons=counted(reasons),

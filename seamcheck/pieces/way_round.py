@@ -25,9 +25,10 @@ SAME_PLACE = 1.5  # mm: a detected corner this near a named one is that corner
 
 @dataclass(frozen=True)
 class Ring:
-    """A closed outline and the places on it."""
+    """A closed outline and the places on it; `chords` is the polyline in the file where it is smoother."""
 
     curve: Curve
+    chords: Curve | None = None
 
     @cached_property
     def total(self) -> float:

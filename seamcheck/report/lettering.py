@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.exact import most
+from seamcheck.geometry.short_arrays import each_once
 
 Counts = npt.NDArray[np.intp]
 Points = npt.NDArray[np.complex128]
@@ -151,8 +152,7 @@ class Labels:
         every = np.concatenate(self._taken)
         sides = []
         for at, of, half in ((spots.real, every.real, width / 2), (spots.imag, every.imag, height / 2)):
-            # Asked for counts, numpy need not import its masked arrays to know that it is given none.
-            ends, _ = np.unique(np.concatenate([at - half, at + half]), return_counts=True)
+            ends = each_once(np.concatenate([at - half, at + half]))
             sides.append([np.searchsorted(ends, some) for some in (of, at - half, at + half)])
         (columns, left, right), (rows, top, bottom) = sides
         wide, high = int(right.max()) + 2, int(bottom.max()) + 2

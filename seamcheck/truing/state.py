@@ -105,7 +105,7 @@ class State:
             corners=tuple(sorted(moved(s) for s in shape.corners if not within(s))),
             turn_points=tuple(along(p) for p in shape.turn_points if not within(_near(shape.outline, p).station)),
             notches=tuple(moved_notch(n, shape.outline, outline, moved(n.station)) for n in shape.notches),
-            chords=None,
+            smoothed=None,
         )
         corners = {
             corner: along(at) if _near(shape.outline, at).distance < ON_LINE else at

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from pairing_truth import FOUND, Truth, opened, true_seams
+from pairing_truth import FOUND, TrueSeam, Truth, opened, true_seams
 
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes
@@ -16,7 +16,7 @@ from seamcheck.pairing.candidates import Candidate, Rows, simple
 from seamcheck.pairing.features import Measures, Table
 from seamcheck.pairing.lines import survey
 from seamcheck.pairing.meeting import parted
-from seamcheck.pairing.solver import HOPELESS
+from seamcheck.pairing.solver import HOPELESS, first_look
 from seamcheck.pieces.build import build_pattern
 
 
@@ -45,22 +45,23 @@ def example(name: str, family: str, design: str, path: Path, plan: Path, *, bare
     drawing, sheet = opened(path)
     size = sheet.sizes[len(sheet.sizes) // 2] if sheet.sizes else ""
     parts, lines = survey(build_pattern(drawing, sheet, None).in_size(size))
-    classes = Classes(parts, lines)
-    truth = Truth(classes, true_seams(drawing, sheet, plan, size=size, drawn=True))
-    return of_classes(name, family, design, classes, truth, bare=bare, rows=rows)
+    seams = true_seams(drawing, sheet, plan, size=size, drawn=True)
+    return of_classes(name, family, design, Classes(parts, lines), seams, bare=bare, rows=rows)
 
 
 def of_classes(
-    name: str, family: str, design: str, classes: Classes, truth: Truth, *, bare: bool, rows: bool = True
+    name: str, family: str, design: str, classes: Classes, seams: Sequence[TrueSeam], *, bare: bool, rows: bool = True
 ) -> Example:
-    measures = Measures(classes)
-    candidates = first = simple(classes)
-    likely = None
-    hopeful = np.ones(len(first), dtype=bool)
     if rows:
-        seen = scorer.score(measures.table(first), rounds=scorer.FIRST_LOOK).seams
+        look = first_look(classes)
+        classes, measures, first, seen = look.classes, look.measures, look.candidates, look.scores.seams
         likely, hopeful = seen.tolist(), seen >= HOPELESS
         candidates = [*first, *Rows(classes, first, seen).candidates()]
+    else:
+        measures = Measures(classes)
+        candidates = first = simple(classes)
+        likely, hopeful = None, np.ones(len(first), dtype=bool)
+    truth = Truth(classes, seams)
     table = measures.table(candidates, likely)
     hits = truth.hits([one.seam for one in candidates])
     labels = _labels(candidates, hits, parted(classes, candidates))

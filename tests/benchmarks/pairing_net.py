@@ -14,6 +14,11 @@ def both(a, b):
     return torch.cat([a + b, (a - b).abs(), a * b], dim=-1)
 
 
+def taken(values, at):
+    """The rows of some values at some places, whose gradients are summed by atomic adding: many places are taken often."""
+    return values.index_select(0, at)
+
+
 def summed(values, at, count):
     return torch.zeros((count, *values.shape[1:]), dtype=values.dtype, device=values.device).index_add_(0, at, values)
 
@@ -21,10 +26,10 @@ def summed(values, at, count):
 def befriended(t, logit):
     count = len(logit)
     corners = torch.full((2 * count,), -MOST, device=logit.device)
-    corners = corners.scatter_reduce(0, t["closing"][:, 0], logit[t["closing"][:, 1]], "amax")
+    corners = corners.scatter_reduce(0, t["closing"][:, 0], taken(logit, t["closing"][:, 1]), "amax")
     corners = corners.reshape(-1, 2).clamp(-MOST, MOST)
     row = torch.full((count,), MOST, device=logit.device)
-    row = row.scatter_reduce(0, t["joined"][:, 0], logit[t["joined"][:, 1]], "amin").clamp(-MOST, MOST)
+    row = row.scatter_reduce(0, t["joined"][:, 0], taken(logit, t["joined"][:, 1]), "amin").clamp(-MOST, MOST)
     likely = torch.sigmoid(logit)
     own, other = t["between"].T
     total = summed(likely, own, int(t["groups"]))
@@ -33,8 +38,8 @@ def befriended(t, logit):
             corners.amin(1) / MOST,
             corners.amax(1) / MOST,
             row / MOST,
-            (total[own] - likely).clamp(min=0.0).log1p(),
-            total[other].log1p(),
+            (taken(total, own) - likely).clamp(min=0.0).log1p(),
+            taken(total, other).log1p(),
         ],
         1,
     )
@@ -72,7 +77,7 @@ class Net(nn.Module):
         graphs = int(t["graphs"])
         own = self.side(torch.cat([self.scaled("sides", t["sides"]), t["words"]], 1))
         own = own + self.end(self.scaled("ends", t["ends"])).sum(1)
-        line = own[t["whole"]]
+        line = taken(own, t["whole"])
         of_side, in_side = t["parts"].T
         candidate, wanted = t["wants"].T
         share = 1.0 / torch.bincount(of_side, minlength=len(own)).clamp(min=1)[of_side][:, None].to(own.dtype)
@@ -81,35 +86,37 @@ class Net(nn.Module):
         hidden = torch.zeros((len(a), own.shape[1]), device=own.device)
         rivals = torch.zeros((len(a), 2), device=own.device)
         friends = torch.zeros((len(a), 5), device=own.device)
-        beside_at = torch.where(t["beside"] < 0, count, t["beside"])
+        beside_at = torch.where(t["beside"] < 0, count, t["beside"]).flatten()
         pieces = int(t["pieces"])
         size = torch.bincount(t["piece"], minlength=pieces).clamp(min=1)[:, None].to(own.dtype)
         lines_of = torch.bincount(graph_of, minlength=graphs).clamp(min=1)[:, None].to(own.dtype)
         logits = []
         for step in self.rounds:
-            side = own + summed(line[in_side] * share, of_side, len(own))
-            beside = torch.cat([line, torch.zeros((1, line.shape[1]), device=line.device)])[beside_at]
-            ends_a, ends_b = beside[a], beside[b]
+            side = own + summed(taken(line, in_side) * share, of_side, len(own))
+            padded = torch.cat([line, torch.zeros((1, line.shape[1]), device=line.device)])
+            beside = taken(padded, beside_at).reshape(len(own), 2, -1)
+            ends_a, ends_b = taken(beside, a), taken(beside, b)
             ends_b = torch.where(turned, ends_b.flip(1), ends_b)
             ends = step.ends(both(ends_a, ends_b)).sum(1)
-            hidden = hidden + self.drop(
-                step.seam(torch.cat([seams, both(side[a], side[b]), ends, hidden, rivals, friends], 1))
-            )
+            told = torch.cat([seams, both(taken(side, a), taken(side, b)), ends, hidden, rivals, friends], 1)
+            hidden = hidden + self.drop(step.seam(told))
             logit = step.out(hidden)[:, 0]
             logits.append(logit)
             told = torch.where(t["known"] >= 0, KNOWN * (2.0 * t["known"] - 1.0), logit)
-            wants = told[candidate]
-            top = torch.zeros(count, device=own.device).scatter_reduce(0, wanted, wants, "amax")
+            wants = taken(told, candidate)
+            # What is taken off before growing makes no difference to any of what follows, so nothing is learned of it.
+            top = torch.zeros(count, device=own.device).scatter_reduce(0, wanted, wants.detach(), "amax")
             mass = (wants - top[wanted]).exp()
             total = (-top).exp() + summed(mass, wanted, count)
-            part = mass / total[wanted]
-            heard = summed(hidden[candidate] * part[:, None], wanted, count)
+            all_of = taken(total, wanted)
+            part = mass / all_of
+            heard = summed(taken(hidden, candidate) * part[:, None], wanted, count)
             busy = top + total.log()
-            mean = (summed(line, t["piece"], pieces) / size)[t["piece"]]
-            whole = (summed(line, graph_of, graphs) / lines_of)[graph_of]
-            talk = torch.cat([line, heard, busy[:, None], line[t["before"]], line[t["after"]], mean, whole], 1)
-            line = line + self.drop(step.line(talk))
-            left = (total[wanted] - mass).clamp(min=1e-9).log() + top[wanted]
+            mean = taken(summed(line, t["piece"], pieces) / size, t["piece"])
+            whole = taken(summed(line, graph_of, graphs) / lines_of, graph_of)
+            around = [line, heard, busy[:, None], taken(line, t["before"]), taken(line, t["after"]), mean, whole]
+            line = line + self.drop(step.line(torch.cat(around, 1)))
+            left = (all_of - mass).clamp(min=1e-9).log() + top[wanted]
             low = torch.full((len(a),), 99.0, device=own.device).scatter_reduce(0, candidate, left, "amin")
             high = torch.full((len(a),), -99.0, device=own.device).scatter_reduce(0, candidate, left, "amax")
             rivals = torch.stack([low, high], 1).clamp(-12.0, 12.0)

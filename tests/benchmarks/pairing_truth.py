@@ -172,6 +172,11 @@ class Truth:
         limit = self.limit[np.maximum(sa, 0)][..., :, None]
         fits = same & (da[..., :, None] != db[..., None, :])
         fits &= np.abs(np.nan_to_num(xa)[..., :, None] - np.nan_to_num(xb)[..., None, :]) <= limit
+        # A seam that is right at both its ends is right between them, where a pleat or gathers shift what meets.
+        opposite = same & (da[..., :, None] != db[..., None, :])
+        ends = fits[:, [0, -1]].any(axis=-1).all(axis=1) & (sa[:, 0] == sa[:, -1])  # (M, MOST_TRUTHS)
+        throughout = opposite.any(axis=-1).all(axis=1) & (sa == sa[:, :1]).all(axis=1)
+        fits |= opposite & (ends & throughout)[:, None, :, None]
         on = fits.any(axis=-1)  # (M, SAMPLES, MOST_TRUTHS): which truths of the first side are met
         right = (~on.any(axis=-1)).sum(axis=-1) <= MISSES
         found: list[dict[int, tuple[float, float]]] = []

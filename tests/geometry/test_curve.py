@@ -552,3 +552,10 @@ def test_what_is_known_of_a_line_serves_for_its_image(curve, affine):
     stations = anew.length * np.linspace(0.0, 1.0, 23)
     assert np.abs(image.points(stations) - anew.points(stations)).max() < 1e-7
     assert np.abs(image.joint_stations - anew.joint_stations).max() < 1e-7
+
+
+@given(st.lists(st.complex_numbers(max_magnitude=1e4, allow_nan=False), min_size=2, max_size=30))
+def test_a_polyline_knows_the_stations_that_its_segments_would_be_measured_to_have(points):
+    line = Curve.polyline(points)
+    assert line.vertices().tolist() == points
+    assert line.joint_stations == pytest.approx(Curve(line.segments).joint_stations, rel=1e-9, abs=1e-7)

@@ -77,6 +77,46 @@ def test_an_opening_is_tried_with_what_is_stretched_on_it():
     assert any(lengths(classes, one) == pytest.approx((640.0, 470.0)) for one in rows)
 
 
+def joined_at(classes, first, *sides):
+    """How likely candidates are when lines are sewn to each other and nothing else is."""
+    return np.array(
+        [
+            float(one.kind is Kind.PAIR and {use.line for side in one.seam for use in side} == set(sides))
+            for one in first
+        ]
+    )
+
+
+def test_a_line_is_parted_where_a_row_ends_inside_it_that_is_as_long_as_a_band():
+    """So a collar begins inside the edge of a neck, whose lap is free."""
+    front, back = skew("Front", 158, 700), skew("Back", 92, 700)
+    classes = classes_of(front, back, rectangle("Collar", 223, 60))
+    first = simple(classes)
+    shoulder = classes.parts[0].lines[-1], classes.parts[1].lines[-1]
+    places = Rows(classes, first, joined_at(classes, first, *shoulder)).ends_inside()
+    assert 223.0 - 92.0 in [pytest.approx(at) for at in places[classes.parts[0].lines[0]]]
+    parted = classes.parted(places, 2)
+    assert any(cut == pytest.approx(131.0) for cut in parted.lines[classes.parts[0].lines[0]].cuts)
+    assert not Rows(classes, first, np.zeros(len(first))).ends_inside()
+
+
+def test_a_row_goes_on_across_a_seam_of_which_only_a_stretch_is_sewn():
+    """A side seam is open where a pocket is; the waist goes on across what is sewn above it."""
+    front, back = (skew(name, top, 700, notches=[60j]) for name, top in (("Front", 200), ("Back", 240)))
+    classes = classes_of(front, back, rectangle("Band", 440, 40))
+    first = simple(classes)
+    sides = {classes.parts[0].lines[-1], classes.parts[1].lines[-1]}
+    likely = np.zeros(len(first))
+    for k, one in enumerate(first):
+        uses = [use for side in one.seam for use in side]
+        above = all(round(classes.side((use,)).length) == 60 for use in uses)
+        likely[k] = float(one.kind is Kind.STRETCH and {use.line for use in uses} == sides and above)
+    assert likely.sum() > 0
+    rows = Rows(classes, first, likely).candidates()
+    waists = {classes.parts[0].lines[0], classes.parts[1].lines[0]}
+    assert any({use.line for use in one.first} == waists and one.links for one in rows)
+
+
 def test_a_row_goes_on_into_the_other_half_at_a_fold():
     half = rectangle("Yoke", 220, 120, cut="Cut 1 on fold")
     classes = classes_of(half, rectangle("Band", 440, 40))

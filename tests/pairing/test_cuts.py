@@ -73,3 +73,46 @@ def test_a_curved_seam_is_parted_where_a_fly_ends(name, parted):
     classes = classes_of(crotch("Front"), skew(name, 150, 60))
     (line,) = (line for line in classes.lines if line.piece == 0 and abs(line.bend) > 45)
     assert (150.0 in [pytest.approx(at) for at in line.cuts]) == parted
+
+
+def bag(name, mouth):
+    """A piece of which one edge alone is as long as a hand is wide."""
+    return {"name": name, "outline": [0j, complex(mouth, 0), complex(mouth + 120, 260), 260j]}
+
+
+def diamond(name, side):
+    half = side / math.sqrt(2.0)
+    return {"name": name, "outline": [complex(-half, 0), complex(0, -half), complex(half, 0), complex(0, half)]}
+
+
+def test_a_seam_is_parted_at_both_ends_of_the_mouth_of_a_pocket_one_of_which_has_a_notch():
+    front = skew("Front", 500, 300, notches=[200 + 0j])
+    classes = classes_of(front, bag("Pocket bag", 150), skew("Loop", 30, 20))
+    assert top_of(classes, 0).cuts == pytest.approx((50.0, 350.0))
+
+
+def test_a_pocket_is_sewn_in_from_a_corner_to_its_notch_where_no_edge_of_it_is_a_mouth():
+    front = skew("Front", 500, 300, notches=[200 + 0j])
+    classes = classes_of(front, skew("Pocket bag", 450, 90, notches=[160 + 0j]))
+    assert top_of(classes, 0).cuts == pytest.approx((40.0, 360.0))
+
+
+def test_where_nothing_marks_the_mouth_it_is_looked_for_below_either_end_of_a_side_seam():
+    """40 mm below the waist is common practice, from memory."""
+    pieces = [skew("Front", 500, 300), skew("Back", 500, 280), bag("Pocket bag", 150)]
+    assert top_of(classes_of(*pieces), 0).cuts == pytest.approx((40.0, 190.0, 310.0, 460.0))
+    assert not top_of(classes_of(pieces[0], pieces[2]), 0).cuts  # a line that has no like is no side seam
+    assert not top_of(classes_of(*pieces[:2], bag("Loop", 150)), 0).cuts
+
+
+@pytest.mark.parametrize(
+    ("name", "parted"), [("Gusset", True), ("Kruisje", True), ("Knöchelkeil", True), ("Loop", False)]
+)
+def test_two_like_lines_are_parted_where_a_gusset_is_let_in_at_their_end(name, parted):
+    classes = classes_of(skew("Front", 700, 300), skew("Back", 700, 280), diamond(name, 92))
+    assert top_of(classes, 0).cuts == (pytest.approx((92.0, 608.0)) if parted else ())
+
+
+def test_a_line_that_is_its_own_mirror_image_is_parted_in_the_middle_where_another_is_half_as_long():
+    assert top_of(classes_of(rectangle("Cap", 140, 40), skew("Front", 79, 300)), 0).cuts == pytest.approx((70.0,))
+    assert not top_of(classes_of(rectangle("Cap", 140, 40), skew("Front", 99, 300)), 0).cuts

@@ -133,19 +133,19 @@ def test_a_spline_runs_through_sparse_curve_points():
     outline = make.outline(drawing)
     assert outline.source is LengthSource.SPLINE
     chord = 2 * 100 * math.sin(math.pi / 16)
-    assert outline.chords is not None
-    assert outline.chords.length == pytest.approx(200 + 4 * chord, abs=1e-9)
+    assert outline.is_smoothed
+    assert outline.in_file().length == pytest.approx(200 + 4 * chord, abs=1e-9)
     true = 200 + 50 * math.pi
-    assert abs(outline.curve.length - true) < 0.05 < abs(outline.chords.length - true)
+    assert abs(outline.curve.length - true) < 0.05 < abs(outline.in_file().length - true)
     for at in quarter(4):
         assert outline.curve.nearest(at).distance < 1e-9
 
 
 def test_dense_curve_points_make_spline_and_chords_agree():
     outline = make.outline(make.read(make.apparel(make.piece("Yoke", outline=curved(64)))))
-    assert outline.chords is not None
+    assert outline.is_smoothed
     assert outline.curve.length == pytest.approx(200 + 50 * math.pi, abs=1e-5)
-    assert outline.chords.length == pytest.approx(outline.curve.length, abs=0.01)
+    assert outline.in_file().length == pytest.approx(outline.curve.length, abs=0.01)
 
 
 def test_the_validation_curve_is_taken_when_it_passes_through_every_vertex():

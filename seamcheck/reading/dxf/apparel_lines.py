@@ -158,7 +158,7 @@ def chained(lines: Sequence[DraftLine]) -> DraftLine | None:
 
 @dataclass(frozen=True, slots=True)
 class LineReading:
-    """A line as it is walked: the curve, where its length comes from, the corners the file marks, the chords."""
+    """A line as it is walked: the curve, where its length comes from, the corners the file marks; the chords of one with a validation curve."""
 
     curve: Curve
     source: LengthSource
@@ -168,9 +168,8 @@ class LineReading:
 
 @dataclass(slots=True)
 class _Splined:
-    """A marked line with runs that are splines: its chords and corners, its runs, and which stretches of those are straight lines."""
+    """A marked line with runs that are splines: its corners, its runs, and which stretches of those are straight lines."""
 
-    chords: Curve
     turn_points: tuple[complex, ...]
     runs: list[list[complex]]
     stretches: list[list[tuple[int, int]]]
@@ -193,9 +192,7 @@ def read_lines(
             read.append(error)
     drawn = iter(_drawn_by([(one.stretches, one.runs) for one in read if isinstance(one, _Splined)]))
     return [
-        LineReading(next(drawn), LengthSource.SPLINE, one.turn_points, one.chords)
-        if isinstance(one, _Splined)
-        else one
+        LineReading(next(drawn), LengthSource.SPLINE, one.turn_points) if isinstance(one, _Splined) else one
         for one in read
     ]
 
@@ -206,24 +203,24 @@ def _read(
     """How a line is to be drawn; `models` are those of the lines of the base size that are known already."""
     if line.exact is not None:
         return LineReading(line.exact, LengthSource.DRAWN)
-    chords = line.chords()
     points, kinds = _without_repeats(line)
     turns = tuple(point for point, kind in zip(points, kinds, strict=True) if kind is LineKind.TURN)
     turn_points = turns if line.marked else None
     for candidate in validation:
         if candidate.closed == line.closed and _passes_through(candidate, points):
-            return LineReading(candidate.chords(), LengthSource.VALIDATION, turn_points, chords)
+            return LineReading(candidate.chords(), LengthSource.VALIDATION, turn_points, line.chords())
     if any(line.bulges):
-        return LineReading(chords, LengthSource.DRAWN, turn_points)
+        return LineReading(line.chords(), LengthSource.DRAWN, turn_points)
     if not line.marked:
         drawn = len(points) == 2 or all(abs(turn) >= SHARP for turn in _turns(points, closed=line.closed))
-        return LineReading(chords, LengthSource.DRAWN if drawn and not line.smoothed else LengthSource.CHORDS)
+        source = LengthSource.DRAWN if drawn and not line.smoothed else LengthSource.CHORDS
+        return LineReading(line.chords(), source)
     runs = _runs(points, kinds, closed=line.closed)
     counts = list(map(len, runs))
     if all(count == 2 for count in counts):
-        return LineReading(chords, LengthSource.DRAWN, turn_points)
+        return LineReading(line.chords(), LengthSource.DRAWN, turn_points)
     if line.closed and not turns:
-        return LineReading(closed_spline(points), LengthSource.SPLINE, turn_points, chords)
+        return LineReading(closed_spline(points), LengthSource.SPLINE, turn_points)
     model = None
     if line.like is not None:
         model = models.get(id(line.like))
@@ -234,8 +231,8 @@ def _read(
             model = None
     model = model or models.setdefault(id(line), _Model(line, runs))
     if model.ruled:
-        return LineReading(chords, LengthSource.DRAWN, turn_points)
-    return _Splined(chords, turns, runs, model.stretches)
+        return LineReading(line.chords(), LengthSource.DRAWN, turn_points)
+    return _Splined(turns, runs, model.stretches)
 
 
 class _Model:

@@ -61,7 +61,7 @@ def compared(drawing: Drawing, again: Again, reader: SecondReading) -> SecondRea
 
 def figures_of(mark: LineMark) -> Figures:
     """The figures of a line as the first reader found it: along its chords, where it was given a smoother curve."""
-    curve = mark.chords or mark.curve
+    curve = mark.in_file()
     closed = mark.closed or curve.is_closed
     return Figures(curve.length, curve.bounds(), () if closed else (curve.start, curve.end))
 
