@@ -8,8 +8,8 @@ for itself, so that a hem that only leans is found too.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Length, Name, PlainLength, Reason, Unit, phrase
 from seamcheck.checks.base import OWN, Check, Code, Context, Observation, Repetition, Severity, Skip, Tolerance
@@ -34,8 +34,7 @@ NARROW = 3.2  # mm (1/8 in) that a hem may fall short of what it is sewn against
 EASED = 0.02  # of its width that a hem may jut out beyond what it is sewn against
 
 
-@dataclass(frozen=True, slots=True)
-class _Allowance:
+class _Allowance(NamedTuple):
     """The allowance along an edge, away from its ends, in mm: least, greatest, at both ends and in the middle."""
 
     low: float
@@ -205,8 +204,7 @@ def _allowance_mates(context: Context) -> Iterator[Observation | Skip]:
         yield Skip(reason="no-allowances", why="no seam has two sides whose allowances are known")
 
 
-@dataclass(frozen=True, slots=True)
-class _Width:
+class _Width(NamedTuple):
     """The allowance of one edge in a side of a seam: from where to where along the side, and its width in mm."""
 
     piece: str

@@ -8,8 +8,7 @@ alike   outline and notches of the turned piece lie within 1/2 in of where they 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.exact import least
 from seamcheck.geometry.kept import kept
@@ -27,8 +26,7 @@ SAME = 0.8  # mm: what differs by less is sewn just as well one way as the other
 Marks = tuple[tuple[float, int], ...]  # station from the start of the clockwise edge, and single, double or more
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Alike:
+class Alike(NamedTuple):
     """A wrong way that fits: how far its notches miss at most, and how far notches and outline are off at most, in mm."""
 
     seam: str

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Angle, Fact, Length, Name, PlainAngle, Unit, phrase
 from seamcheck.checks.base import Check, Code, Context, LookedAt, Observation, Repetition, Severity, Skip
@@ -33,8 +32,7 @@ CENTRE_WORDS = frozenset({
 })  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class _End:
+class _End(NamedTuple):
     """Where a fold or centre line ends: its corner, and the line that crosses it there, from the corner on.
 
     `clockwise` tells that the crossing line runs with the outline, clockwise as seen.

@@ -6,8 +6,7 @@ peak    where the roof meets the fold line, which halves the dart or the pleat
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Reason, phrase
 
@@ -31,8 +30,7 @@ def side_of(edge: Edge, corner: str) -> str:
     return edge.start if any(corner == before for before, _ in edge.breaks) else edge.end
 
 
-@dataclass(frozen=True, slots=True)
-class Roof:
+class Roof(NamedTuple):
     """How far the drawn roof reaches beyond where it should, in mm: negative where cloth is missing.
 
     `toward` is the mouth corner towards which the fold is laid for that; the other way the roof is further off.

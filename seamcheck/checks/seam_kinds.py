@@ -10,9 +10,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from seamcheck.pattern.seams import Seam, Side
@@ -32,8 +31,7 @@ _SIDE = "side sideseam seite seitennaht cote costado lado fianco lato zij zijnaa
 _HEM = "hem hems saum ourlet bas bajo dobladillo orlo fondo zoom"
 
 
-@dataclass(frozen=True, slots=True)
-class SeamKind:
+class SeamKind(NamedTuple):
     """A kind of seam: in words the side that is eased, what it is called when the other side is longer, what is usual.
 
     `most` is the customary ease of the whole seam in mm; `between_notches` tells that it lies between the outermost
@@ -56,8 +54,7 @@ INSEAM = SeamKind("the front inseam", "the back inseam is longer than the front 
 OUTER = SeamKind("the outer piece", "the piece inside is longer than the one outside", 3.175, turn_of_cloth=True)
 
 
-@dataclass(frozen=True, slots=True)
-class Customary:
+class Customary(NamedTuple):
     """What kind a seam is; `sign` is 1 where its first side is the one that is eased, -1 where the second is."""
 
     kind: SeamKind
@@ -89,8 +86,7 @@ def is_side(corner: str) -> bool:
     return _has(_split(corner), _SIDE)
 
 
-@dataclass(frozen=True, slots=True)
-class _Words:
+class _Words(NamedTuple):
     pieces: frozenset[str]
     edges: frozenset[str]
 

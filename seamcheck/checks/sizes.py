@@ -14,7 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, Point, Reason, Unit, phrase
 from seamcheck.checks.base import (
@@ -50,8 +50,7 @@ _LETTERS = re.compile(r"(?:(\d+)X|(X*))([SL])|M", re.IGNORECASE)
 _NOT_A_RUN = "increments can be compared from {least} sizes on"
 
 
-@dataclass(frozen=True, slots=True)
-class Nest:
+class Nest(NamedTuple):
     """A piece through its sizes, small to large, and where each stands in the grade.
 
     `edges` and `corners` are those that can be followed, each with one entry a size.
@@ -88,8 +87,7 @@ class Measure:
     whole: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class UnevenSize:
+class UnevenSize(NamedTuple):
     """A run, and a size in which it is not even."""
 
     run: Measure
@@ -101,8 +99,7 @@ class UnevenSize:
         return self.uneven.value - self.uneven.even
 
 
-@dataclass(frozen=True, slots=True)
-class Grown:
+class Grown(NamedTuple):
     """A nest, the sizes whose shape is that of the next one too, where it is not even, and the notches of each edge in each size with those of most."""
 
     nest: Nest

@@ -7,8 +7,8 @@ unknown    an entry that names a check, seam, piece or edge that does not exist;
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Fact, Listed, Name, Phrase, phrase
 from seamcheck.checks.base import Check, Observation
@@ -24,8 +24,7 @@ if TYPE_CHECKING:
 PLAN_CHECK = "plan-complete"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Judged:
+class Judged(NamedTuple):
     """What was judged: the whole pattern, the sizes looked at, and the checks that crashed or skipped something."""
 
     pattern: Pattern

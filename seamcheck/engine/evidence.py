@@ -26,7 +26,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from math import radians
 from pathlib import PurePath
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Angle, Fact, Length, Listed, Name, Phrase, inches, phrase
 from seamcheck.checks.darts import DART_LEGS, DART_MOUTH
@@ -97,8 +97,7 @@ def scale(walk: Walk) -> float | None:
     return share if even else None
 
 
-@dataclass(frozen=True, slots=True)
-class KinkTrace:
+class KinkTrace(NamedTuple):
     """A kink in an edge: where it is in words and in the drawing, and by how many degrees it turns."""
 
     edge: str
@@ -117,8 +116,7 @@ class KinkTrace:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Suspect:
+class Suspect(NamedTuple):
     """The piece that was probably altered, the traces it bears, in words, and its kinks."""
 
     piece: str
@@ -309,8 +307,7 @@ class Evidence:
                         yield one
 
 
-@dataclass(frozen=True, slots=True)
-class Changed:
+class Changed(NamedTuple):
     """The pieces of a seam that are not as they were in an earlier file, and its path."""
 
     path: str

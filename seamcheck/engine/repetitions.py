@@ -11,8 +11,8 @@ seam-length is turned off, allows as much, or crashed.
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Sequence
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.exact import snapped_point
 
@@ -24,8 +24,7 @@ if TYPE_CHECKING:
     from seamcheck.pattern.drawing import Note
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Graded:
+class Graded(NamedTuple):
     """A run, and those of its observations that amount to a finding, each with it."""
 
     ran: Ran
@@ -48,7 +47,7 @@ def _without(run: Graded, dropped: Container[int], said: Sequence[Finding]) -> G
     findings = tuple(one for one in run.findings if id(one[1]) not in dropped)
     if (len(skips), len(findings)) == (len(run.ran.skips), len(run.findings)):
         return run
-    return replace(run, ran=replace(run.ran, skips=skips), findings=findings)
+    return run._replace(ran=replace(run.ran, skips=skips), findings=findings)
 
 
 def _is_said(repeats: Iterable[Repetition], said: Sequence[Finding]) -> bool:

@@ -21,7 +21,6 @@ itself. A fixed threshold cannot do both: at 2 mm chords, noise of 0.1 mm turns 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from math import comb
 from typing import NamedTuple
 
@@ -61,8 +60,7 @@ TOGETHER = 1 << 13  # vertices that are looked at together
 SHARES = np.array([0.0, 0.25, 0.5, 0.75, 1.0])  # where in its chord a kink is looked for
 
 
-@dataclass(frozen=True, slots=True)
-class Break:
+class Break(NamedTuple):
     """A kink of `turn` radians, a sideways step of `jog` mm, or both; left positive, at a station along the chords.
 
     `turn_error` and `jog_error` are standard errors, `chord` how long the chords were in which it was seen.
@@ -121,8 +119,7 @@ def _errors_in(amounts: Reals, errors: Reals, counted: npt.NDArray[np.bool_]) ->
     return result
 
 
-@dataclass(frozen=True, slots=True)
-class _Looks:
+class _Looks(NamedTuple):
     """What the chords of several rows show, one row behind the other: `counts` tells by the number of a row how many are its own."""
 
     all: _Look

@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -32,8 +32,7 @@ SEEN = 1e-6  # mm: a narrower gap is none
 NEAR = 2.0  # times the gap: how far from either end two lines may be led on to where they cross
 
 
-@dataclass(frozen=True, slots=True)
-class Loop:
+class Loop(NamedTuple):
     """A closed curve, the indices of the lines it was made of, and the gaps that were bridged: mm and where."""
 
     curve: Curve
@@ -41,8 +40,7 @@ class Loop:
     gaps: tuple[tuple[float, complex], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(NamedTuple):
     """Lines that follow each other without closing; `members` as in a loop."""
 
     curve: Curve

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -138,8 +138,7 @@ def _refuse_long_gaps(rows: Points, stations: Reals, kept: Indices, distance: fl
 # --- chains with curves -----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Run:
+class _Run(NamedTuple):
     """The parallel of a smooth stretch, with what its neighbours need to know of the stretch itself."""
 
     parallel: Points

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Listed, Name, Reason, phrase
 from seamcheck.exact import least, root_of_squares, steady
@@ -33,8 +33,7 @@ UNPAIRED = "unpaired"  # the reason of a junction that an edge leaves which the 
 MEETING = 12.7  # mm: two boundaries of the sides of a seam nearer than this (1/2 in) are meant for one another
 
 
-@dataclass(frozen=True, slots=True)
-class Join:
+class Join(NamedTuple):
     """Two rays that are laid on one another at a junction.
 
     The corner of the second lies `beyond` mm further out along the first ray than the corner of the first, where the
@@ -47,8 +46,7 @@ class Join:
     beyond: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class EdgePlace:
+class EdgePlace(NamedTuple):
     """A place inside an edge that corners of the mate are laid on: `share` of its straight angle counts.
 
     `node` stands for it in joins as a corner does. `station` is along the edge, from its own start.
@@ -97,8 +95,7 @@ class Junction:
         return tuple(f"{piece}.{corner}" for piece, corner in self.corners)
 
 
-@dataclass(frozen=True, slots=True)
-class Jog:
+class Jog(NamedTuple):
     """Two joints on the two sides of a seam that should meet and miss each other by `amount` mm."""
 
     seam: str
@@ -108,8 +105,7 @@ class Jog:
     at: complex
 
 
-@dataclass(frozen=True, slots=True)
-class _Places:
+class _Places(NamedTuple):
     """Corners of a piece that its copies bring to several places along a seam, and the corners they meet at each."""
 
     own: frozenset[Node]

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.pattern.model import Edge, Piece
 from seamcheck.pattern.plan import EdgeUse, SeamPlan
@@ -24,8 +24,7 @@ Ray = tuple[str, str, str]  # piece, corner, "in" or "out"
 Node = tuple[str, str]  # piece, corner
 
 
-@dataclass(frozen=True, slots=True)
-class Boundary:
+class Boundary(NamedTuple):
     """A place along a side where a corner lies; `corners` are one at an end, two at a joint or a closed mouth."""
 
     station: float

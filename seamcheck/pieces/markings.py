@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -51,8 +51,7 @@ class ShapeNotch:
     stations: tuple[float, ...] = field(default=(), compare=False)  # of its marks, one after another
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Markings:
+class Markings(NamedTuple):
     """All that lies on and in one outline. `used` are the marks it was made of, `reasons` say what they were taken for.
 
     Folds and drill holes have their places in the file beside them.

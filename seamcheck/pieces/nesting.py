@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -95,8 +96,7 @@ class ClosedLine:
         return max(x1 - x0, y1 - y0)
 
 
-@dataclass(frozen=True, slots=True)
-class Inner:
+class Inner(NamedTuple):
     """A closed line within or across a piece: what it is taken for and why; `piece` is None where only its place tells.
 
     It is `guessed` where the file does not say what it is for, and `perhaps_sewn` where it might be a sew line after all.

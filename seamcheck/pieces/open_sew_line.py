@@ -11,8 +11,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -49,8 +50,7 @@ LEAST_TOLD = 0.3  # ... where they are so much of the outline's length
 Chain = tuple[Curve, tuple[LineMark, ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class _Beside:
+class _Beside(NamedTuple):
     """A chain that runs beside an outline, turned to run as it does: how far within it, from which station on,
     for how much of it, and how long it is but for its darts; mm.
     """
@@ -219,8 +219,7 @@ def _usual(beside: Sequence[_Beside]) -> float:
 # Closing
 
 
-@dataclass(frozen=True, slots=True)
-class _Joint:
+class _Joint(NamedTuple):
     """How a line goes over into the next: a place on either, and the line between them, None where they meet."""
 
     before: float

@@ -8,9 +8,8 @@ way round alone its form tells.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -31,8 +30,7 @@ SEEN = 0.02  # of an edge's length: what notches must miss by to tell anything
 AT_CORNER = 0.5  # mm: a notch this near to a corner is on neither edge
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
+class _Way(NamedTuple):
     """A way round: the stations of the corners, in the order of the base's, and whether they run anticlockwise."""
 
     stations: tuple[float, ...]
@@ -136,8 +134,7 @@ def _points(sizes: Sequence[Shape]) -> list[np.ndarray]:
     return points_of([size.outline for size in sizes], at)
 
 
-@dataclass(frozen=True, slots=True)
-class _OnEdge:
+class _OnEdge(NamedTuple):
     """A notch on an edge: how far from its start it stands, how long the edge is, and how many ticks it has."""
 
     at: float

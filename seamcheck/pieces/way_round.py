@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from seamcheck.amounts import Name, Phrase, phrase
 from seamcheck.geometry.curve import Curve
@@ -56,8 +56,7 @@ def _between(outline: Curve, a: float, b: float) -> Curve:
     return outline.between(a, b)
 
 
-@dataclass(frozen=True, slots=True)
-class Leg:
+class Leg(NamedTuple):
     """A stretch of an edge: clockwise from `a` to `b`, walked that way or back."""
 
     a: float

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from itertools import islice, pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -156,8 +157,7 @@ def chained(lines: Sequence[DraftLine]) -> DraftLine | None:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class LineReading:
+class LineReading(NamedTuple):
     """A line as it is walked: the curve, where its length comes from, the corners the file marks; the chords of one with a validation curve."""
 
     curve: Curve

@@ -7,9 +7,9 @@ reference. `size` is the number of mm that one unit comes to in the end, so that
 from __future__ import annotations
 
 from cmath import exp, phase
-from dataclasses import dataclass
 from itertools import pairwise
 from math import atan, degrees, hypot
+from typing import NamedTuple
 
 import numpy as np
 
@@ -27,8 +27,7 @@ class NotDrawableError(ValueError):
     """An entity that cannot be a line on paper; the text says why, in the plural: "do not lie flat"."""
 
 
-@dataclass(frozen=True, slots=True)
-class Vertices:
+class Vertices(NamedTuple):
     """The vertices of a line or polyline in file units, with the bulge of the segment that follows each.
 
     `closed` is the flag in the file. `smoothed` tells that the writer put rounded corners of its own making

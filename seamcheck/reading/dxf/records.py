@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import zip_longest
-from typing import overload
+from typing import NamedTuple, overload
 
 import numpy as np
 import numpy.typing as npt
@@ -211,8 +211,7 @@ class RawBlock:
         return self.record.point()
 
 
-@dataclass(frozen=True, slots=True)
-class Layer:
+class Layer(NamedTuple):
     """A row of the layer table."""
 
     name: str

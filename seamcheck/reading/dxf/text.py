@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from seamcheck.errors import InputError
 from seamcheck.pattern.drawing import Note
@@ -35,8 +35,7 @@ _VERSION_LINES = re.compile(rb"\$ACADVER\s*[\r\n]+\s*1\s*[\r\n]+[ \t]*AC(\d{1,9}
 _UTF8_SINCE = 1021  # AC1021, the first version whose text is UTF-8 by the DXF reference
 
 
-@dataclass(frozen=True, slots=True)
-class Decoded:
+class Decoded(NamedTuple):
     """A file's text with lines ended by a line feed, the encoding it was read in and what to say about that."""
 
     text: str

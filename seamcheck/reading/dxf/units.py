@@ -7,7 +7,7 @@ fits the user is asked. An inch is 25.4 mm exactly (ISO 80000-3; ASTM D6673 know
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -44,8 +44,7 @@ _WORDS = {
 _INSERT_UNITS = {1: ("in", 25.4), 2: ("ft", 304.8), 4: ("mm", 1.0), 5: ("cm", 10.0), 6: ("m", 1000.0)}
 
 
-@dataclass(frozen=True, slots=True)
-class Units:
+class Units(NamedTuple):
     """The unit of a file: its name, mm per unit, and what to say about how it was found."""
 
     name: str
