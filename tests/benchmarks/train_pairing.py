@@ -5,6 +5,7 @@
     python tests/benchmarks/train_pairing.py make FOLDER --count 8000 --jobs 16           again, with the rows that it grows
     python tests/benchmarks/train_pairing.py cross FOLDER --folds 4                       train without some families, judge them
     python tests/benchmarks/train_pairing.py train FOLDER                                 train on all and write the weights
+    python tests/benchmarks/train_pairing.py train FOLDER --begin WEIGHTS --rate 3e-4     learn on from weights that are there
     python tests/benchmarks/train_pairing.py sets FOLDER                                  judge the drafted sets
 
 Needs the extra `train` (torch). The weights name the commit and the seeds that they come from. Rows grow along
@@ -122,6 +123,9 @@ def fit(
     jobs: int,
     seconds: float = 1e9,
     drop: float = DROP,
+    rate: float = HIGHEST,
+    steadily: float = STEADILY,
+    begin: Path | None = None,
     kept=None,
 ):
     import torch
@@ -139,13 +143,15 @@ def fit(
         )
         getattr(net, f"{name}_mean").copy_(torch.as_tensor(rows.mean(0)))
         getattr(net, f"{name}_scale").copy_(torch.as_tensor(rows.std(0) + 0.02))
+    if begin is not None:
+        net.load_state_dict({name: torch.as_tensor(value) for name, value in learned(begin).items()})
     rng = np.random.default_rng(seed)
     began = time.time()
     ways = placed(examples, rng, device, groupings=GROUPINGS, jobs=jobs)
     tell(f"  {len(ways[0])} lots are in place, {time.time() - began:.0f} s")
     net.to(device).train()
-    steady = swa_utils.AveragedModel(net, multi_avg_fn=swa_utils.get_ema_multi_avg_fn(STEADILY))
-    best = torch.optim.AdamW(net.parameters(), HIGHEST, weight_decay=0.02)
+    steady = swa_utils.AveragedModel(net, multi_avg_fn=swa_utils.get_ema_multi_avg_fn(steadily))
+    best = torch.optim.AdamW(net.parameters(), rate, weight_decay=0.02)
     chance = torch.Generator(device).manual_seed(seed)
     began = time.time()
     for epoch in range(epochs):
@@ -155,7 +161,7 @@ def fit(
             t = left_out(todo[number], chance)
             spent = max((epoch + done / len(todo)) / epochs, (time.time() - began) / seconds)
             for group in best.param_groups:
-                group["lr"] = HIGHEST * pace(spent)
+                group["lr"] = rate * pace(spent)
             size = t["graphs"]
             logits, layers = net(t)
             asked, wanted = (t["known"] < 0).float(), t["labels"].float()
@@ -265,6 +271,20 @@ def _keep_judged(path: Path, examples: list[Example], scores) -> None:
     np.savez_compressed(path, likely=likely[kept].astype(np.float32), right=right[kept])
 
 
+def learned(path: Path) -> dict[str, np.ndarray]:
+    """Weights that were written, to begin with."""
+    with np.load(path) as stored:
+        return {name: stored[name].astype(np.float32) for name in stored.files if name != "about"}
+
+
+def about(path: Path | None) -> dict | None:
+    """What written weights tell of themselves."""
+    if path is None:
+        return None
+    with np.load(path) as stored:
+        return json.loads(str(stored["about"]))
+
+
 def state(net) -> dict[str, np.ndarray]:
     return {name: value.cpu().numpy() for name, value in net.state_dict().items()}
 
@@ -282,6 +302,9 @@ def main() -> None:
     parser.add_argument("--width", type=int, default=48)
     parser.add_argument("--drop", type=float, default=DROP)
     parser.add_argument("--most", type=int)
+    parser.add_argument("--begin", type=Path, help="weights of the same width to begin with instead of chance")
+    parser.add_argument("--rate", type=float, default=HIGHEST, help="highest rate of learning")
+    parser.add_argument("--steadily", type=float, default=STEADILY)
     parser.add_argument("--seen", type=int, help="how many garments `cross` learns from")
     parser.add_argument("--seconds", type=float, default=1e9)
     parser.add_argument("--device", default="cpu")
@@ -338,26 +361,29 @@ def main() -> None:
         for sure in (0.98, 0.99, 0.995):
             tell(f"sure from {sure}: {tallied(judged, rows, sure=sure)['all']}")
     else:
-        about = json.dumps(
+        told = json.dumps(
             {
                 "garments": len(examples),
                 "epochs": options.epochs,
                 "width": options.width,
                 "drop": options.drop,
+                "rate": options.rate,
                 "seed": 1,
+                "begun": about(options.begin),
             }
         )
 
         def kept(net) -> None:
             """The weights so far, written over those that were there."""
-            learned = {
+            numbers = {
                 name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()
             }
-            np.savez_compressed(options.out, about=np.array(about), **learned)
+            np.savez_compressed(options.out, about=np.array(told), **numbers)
 
         fit(
             examples, seed=1, epochs=options.epochs, device=options.device, width=options.width,
-            jobs=options.jobs, seconds=options.seconds, drop=options.drop, kept=kept,
+            jobs=options.jobs, seconds=options.seconds, drop=options.drop, rate=options.rate,
+            steadily=options.steadily, begin=options.begin, kept=kept,
         )  # fmt: skip
     return None
 
