@@ -39,7 +39,7 @@ class Classes:
         telling = Telling(
             frozenset(part.index for part in self.parts if part.words.kind in BODIES),
             frozenset(part.index for part in self.parts if part.words.opening),
-            frozenset(part.index for part in self.parts if part.words.kind == "pocket"),
+            frozenset(part.index for part in self.parts if part.words.in_seam),
             frozenset(part.index for part in self.parts if part.words.kind == "gusset"),
         )
         parted = cuts([self.lines[root] for root in self.members], frozenset(self.either_way), telling)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 from seamcheck.pairing.lines import Line
 
@@ -145,7 +146,10 @@ def _by_mouth(line: Line, like: Sequence[Line], pockets: Sequence[Line]) -> list
         ]
         widths += fit[0] or fit[1]
     widths = [width for width in dict.fromkeys(widths) if width < OPEN_MOST * line.length]
-    places = [at + way * width for width in widths for at, _ in line.notches for way in (-1.0, 1.0)]
+    stations = [at for at, _ in line.notches]
+    if any(abs(b - a - width) < LIKE for a, b in combinations(stations, 2) for width in widths):
+        return []  # both its ends have notches
+    places = [at + way * width for width in widths for at in stations for way in (-1.0, 1.0)]
     if like:
         mouths = [at for width in widths for at in (BELOW, BELOW + width)]
         places += [place for at in mouths for place in (at, line.length - at)]

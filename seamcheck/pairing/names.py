@@ -120,6 +120,7 @@ _STEMS = frozenset(  # words that compounds are made of
     ]
 )
 _RIBS = frozenset(["rib", "ribbing", "ribs", "ribbed", "bordcote", "costina", "elastic", "elastico", "canale"])
+_SEWN_ON = ("patch", "aufgesetzt", "aufsatz", "plaque", "appli", "parche", "toppa", "opgestikt", "opgenaaid")
 _TROUSERS = frozenset(
     [
         "trousers",
@@ -224,6 +225,11 @@ class NameWords:
     def trousers(self) -> bool:
         """Whether a word of it means trousers."""
         return any(token in _TROUSERS or token.endswith(("hose", "hosen", "broek")) for token in self.own)
+
+    @property
+    def in_seam(self) -> bool:
+        """Whether it is a pocket that may be sewn into a seam, not one that is sewn onto the cloth."""
+        return self.kind == "pocket" and not any(token.startswith(_SEWN_ON) for token in self.own)
 
     @property
     def opening(self) -> bool:

@@ -103,6 +103,12 @@ def test_where_nothing_marks_the_mouth_it_is_looked_for_below_either_end_of_a_si
     assert top_of(classes_of(*pieces), 0).cuts == pytest.approx((40.0, 190.0, 310.0, 460.0))
     assert not top_of(classes_of(pieces[0], pieces[2]), 0).cuts  # a line that has no like is no side seam
     assert not top_of(classes_of(*pieces[:2], bag("Loop", 150)), 0).cuts
+    assert not top_of(classes_of(*pieces[:2], bag("Patch pocket", 150)), 0).cuts  # it is sewn onto the cloth
+
+
+def test_a_mouth_whose_ends_both_have_notches_is_not_looked_for_elsewhere():
+    front = skew("Front", 500, 300, notches=[50 + 0j, 200 + 0j])
+    assert not top_of(classes_of(front, skew("Back", 500, 280), bag("Pocket bag", 150)), 0).cuts
 
 
 @pytest.mark.parametrize(
