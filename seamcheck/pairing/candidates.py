@@ -292,13 +292,15 @@ class Rows:
         classes = self.classes
         lines = [classes.lines[k] for k in sorted(classes.members)]
         strips = [line for line in lines if not line.fold and not line.closed and self._is_strip(line)]
+        strips = [line for line in strips if not classes.part(line.index).words.ribbed]  # it is stretched
         lengths = np.array([line.length for line in strips])
         roots = np.array([classes.root(line.index) for line in strips])
         places: list[tuple[float, int, int, float]] = []
-        for row, links in self._once(self._grown(len(lines), float(lengths.max(initial=0.0)) * STRETCHED)):
+        longest = float(lengths.max(initial=0.0)) * STRETCHED
+        for row, links in self._once(self._grown(len(lines), longest, whole=True)):
             worth = min((float(self.likely[k]) for k in links), default=0.0)
             folds = sum(a == b.turned() for a, b in pairwise(row))
-            if worth < GOES_ON or len(links) + folds < len(row) - 1 or not all(use.whole for use in row):
+            if worth < GOES_ON or len(links) + folds < len(row) - 1:
                 continue
             own = [classes.root(use.line) for use in row]
             other = ~np.isin(roots, own)
@@ -391,19 +393,16 @@ class Rows:
                 seen.add(key)
                 yield row, links
 
-    def _grown(self, count: int, longest: float) -> Iterator[tuple[Row, Links]]:
-        """Rows and the candidates that join them, the likeliest of each start first."""
+    def _grown(self, count: int, longest: float, *, whole: bool = False) -> Iterator[tuple[Row, Links]]:
+        """Rows and the candidates that join them, the likeliest of each start first; of whole lines alone if `whole`."""
         classes = self.classes
         budget = max(MOST_ROWS // max(2 * count, 1), 12)
         for line in sorted(classes.members):
             if classes.lines[line].fold or classes.lines[line].closed or classes.lines[line].length <= SHORTEST:
                 continue
-            starts = [Use(line), *(part for part in _parts(classes, line) if part.high == -1)]
-            for start in (
-                *starts,
-                Use(line, True),
-                *(part.turned() for part in _parts(classes, line) if not part.low),
-            ):
+            parts = [] if whole else _parts(classes, line)
+            onward, back = ([part for part in parts if part.high == -1], [part for part in parts if not part.low])
+            for start in (Use(line), *onward, Use(line, True), *(part.turned() for part in back)):
                 left, number = budget, 0
                 rows: list[tuple[float, int, Row, Links, float]] = [
                     (0.0, 0, (start,), (), classes.side((start,)).length)
@@ -418,7 +417,7 @@ class Rows:
                     for use, link, likely in self._next(row[-1]):
                         if not self._may_repeat(row, use) or self._comes_round(row, use):
                             continue
-                        for last in (use, *self._begun(use)):
+                        for last in (use,) if whole else (use, *self._begun(use)):
                             more = length + classes.side((last,)).length
                             if more <= longest:
                                 number += 1
