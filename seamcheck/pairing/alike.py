@@ -12,7 +12,7 @@ from copy import copy
 from dataclasses import replace
 
 from seamcheck.pairing.cuts import Telling, cuts, told_apart
-from seamcheck.pairing.lines import Line, Part, Side, Use, correspondences, side_of
+from seamcheck.pairing.lines import Line, Part, Side, Use, atoms, correspondences, side_of
 
 Seam = tuple[tuple[Use, ...], tuple[Use, ...]]
 UNLIKE = 0.02  # share by which the outlines of like pieces may differ in length
@@ -31,6 +31,7 @@ class Classes:
         self.either_way: set[int] = set()  # lines that are their own mirror image
         self.twins: set[frozenset[int]] = set()  # pieces of which one is the other's copy or mirror image
         self._sides: dict[tuple[Use, ...], Side] = {}
+        self._atoms: dict[Use, frozenset[tuple[int, int]]] = {}
         for a, b in self._of_one_size():
             self._compare(a, b)
         self.members: dict[int, list[int]] = {}
@@ -54,7 +55,7 @@ class Classes:
             for root, at in places.items()
         }
         result = copy(self)
-        result._sides = {}
+        result._sides, result._atoms = {}, {}
         result.lines = tuple(self._parted(line, parted) for line in self.lines)
         return result
 
@@ -132,6 +133,15 @@ class Classes:
         if uses not in self._sides:
             self._sides[uses] = side_of(uses, self.lines)
         return self._sides[uses]
+
+    def atoms(self, use: Use) -> frozenset[tuple[int, int]]:
+        """The stretches that a use takes up, numbered on the line that stands for its class."""
+        if use not in self._atoms:
+            root, hand = self.group[use.line]
+            last = len(self.lines[use.line].marks) - 2
+            own = atoms(use, self.lines[use.line])
+            self._atoms[use] = frozenset((root, last - k if hand else k) for _, k in own)
+        return self._atoms[use]
 
     def copies(self, line: int) -> int | None:
         """How often the lines of a class are cut in all; None where nobody says."""

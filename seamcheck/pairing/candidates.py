@@ -22,7 +22,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.pairing.alike import MOST_COPIES, Classes, Seam
-from seamcheck.pairing.lines import Line, Use, atoms
+from seamcheck.pairing.lines import Line, Use
 
 SHORTEST = 8.0  # mm: what is shorter is not looked at
 GATHERED = 2.6  # a line is sewn to one that is at most so many times as long
@@ -124,18 +124,8 @@ def _near_in_length(lines: Sequence[Line], ratio: float) -> list[tuple[int, int]
 def _made(
     classes: Classes, kind: Kind, first: tuple[Use, ...], second: tuple[Use, ...], links: tuple[int, ...] = ()
 ) -> Candidate:
-    used = frozenset(atom for use in (*first, *second) for atom in class_atoms(classes, use))
+    used = frozenset(atom for use in (*first, *second) for atom in classes.atoms(use))
     return Candidate(kind, first, second, links, used)
-
-
-def class_atoms(classes: Classes, use: Use) -> frozenset[tuple[int, int]]:
-    """The stretches that a use takes up, numbered on the line that stands for its class."""
-    root, hand = classes.group[use.line]
-    own = atoms(use, classes.lines[use.line])
-    if not hand:
-        return frozenset((root, k) for _, k in own)
-    last = len(classes.lines[use.line].marks) - 2
-    return frozenset((root, last - k) for _, k in own)
 
 
 def _ways(classes: Classes, a: Use, b: Use) -> tuple[Use, ...]:
@@ -168,7 +158,7 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
     """A whole line on a part of another, and two parts that each begin or end with their line; the closest first."""
     roots = [k for k in sorted(classes.members) if not classes.lines[k].fold and classes.lines[k].length > SHORTEST]
     parts = {k: _parts(classes, k) for k in roots}
-    found: list[tuple[float, int, Candidate]] = []
+    found: list[tuple[float, int, Use, Use]] = []
     for part in (use for uses in parts.values() for use in uses):
         length = classes.side((part,)).length
         for other in roots:
@@ -178,8 +168,7 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
             off = abs(line.length - length)
             if off < max(5.0, STRETCH_FIT * length):
                 for way in _ways(classes, Use(other), part):
-                    made = _made(classes, Kind.STRETCH, (Use(other),), (way,))
-                    found.append((off / length, len(found), made))
+                    found.append((round(off / length, 9), len(found), Use(other), way))
     for a, b in combinations(roots, 2):
         for one in parts[a]:
             length = classes.side((one,)).length
@@ -189,9 +178,14 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
                 off = abs(classes.side((mate,)).length - length)
                 if off < 1.5 and (mate.low == 0 or mate.high == -1):
                     for way in _ways(classes, one, mate):
-                        found.append((off / length, len(found), _made(classes, Kind.STRETCH, (one,), (way,))))
-    found.sort(key=lambda one: (round(one[0], 9), one[1]))
-    return iter([one for _, _, one in found[:MOST_STRETCHES]])
+                        found.append((round(off / length, 9), len(found), one, way))
+    return (_made(classes, Kind.STRETCH, (one,), (mate,)) for _, _, one, mate in sorted(found)[:MOST_STRETCHES])
+
+
+def _in_order(values: npt.NDArray[np.floating], which: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
+    """The numbers of those that are wanted, the least value first."""
+    numbers = np.flatnonzero(which)
+    return numbers[np.argsort(values[numbers], kind="stable")]
 
 
 def _few_a_mate(found: Sequence[tuple[int, int]], few: int, most: int) -> list[tuple[int, int]]:
@@ -254,24 +248,27 @@ class Rows:
         for number, (row, links) in enumerate(rows):
             length = sum(classes.side((use,)).length for use in row)
             off = np.round(np.abs(lengths - length), 6)
-            other = ~np.isin(roots, [classes.root(use.line) for use in row])
+            other = ~self._too_long(row, lengths, length)
+            for root in {classes.root(use.line) for use in row}:
+                other &= roots != root
             all_whole = all(use.whole for use in row)
             worth = min((float(self.likely[k]) for k in links), default=0.5)
-            other &= ~self._too_long(row, lengths, length)
             close = np.maximum(6.0, 0.04 * lengths) if all_whole else np.maximum(ROW_OFF, ROW_FIT * lengths)
-            order = np.argsort(off, kind="stable")
-            fits = order[(other & (off < close))[order]][:TARGETS].tolist()
-            loose: list[int] = []
+            fits = _in_order(off, other & (off < close))[:TARGETS].tolist()
+            near = np.zeros(0, dtype=np.int64)
             if all_whole and worth >= WELL_JOINED:  # what is gathered or stretched fits loosely
                 gathered = (
                     other & whole & (off >= close) & (lengths < GATHERED * length) & (length < GATHERED * lengths)
                 )
-                near = order[gathered[order]]
+                near = _in_order(off, gathered)
                 loose = [*near[strip[near]][:LOOSE], *near[~strip[near]][:LOOSE]]
                 beyond, row_folds = self._beyond(row, links)
                 parts = (beyond + np.abs(folds[loose] - row_folds) - round(worth, 1)).tolist()
                 drawn_up += [(part, float(off[k]), number, int(k)) for part, k in zip(parts, loose, strict=True)]
-            found += [(round(1.5 * float(off[k]) / max(length, 1.0) - worth, 9), number, k) for k in (*fits, *loose)]
+            found += [
+                (round(1.5 * float(off[k]) / max(length, 1.0) - worth, 9), number, k)
+                for k in (*fits, *near[:LOOSE].tolist())
+            ]
         kept = _few_a_mate([(number, k) for _, number, k in sorted(found)], A_MATE, MOST_ROW_SEAMS)
         drawn = [
             _few_a_mate([(number, k) for _, _, number, k in sorted(drawn_up) if strip[k] == on], few, MOST_DRAWN_UP)

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.pairing.alike import Classes, Seam
-from seamcheck.pairing.candidates import Candidate, class_atoms
+from seamcheck.pairing.candidates import Candidate
 from seamcheck.pairing.lines import Use
 
 Ints = npt.NDArray[np.int64]
@@ -126,7 +126,7 @@ def parted(classes: Classes, candidates: Sequence[Candidate]) -> tuple[tuple[int
 
 def _atoms_of(classes: Classes, seam: Seam) -> tuple[Atoms, ...]:
     """What the two sides take up, a line that is walked twice twice; the same whichever side is named first."""
-    return tuple(sorted(tuple(sorted(atom for use in side for atom in class_atoms(classes, use))) for side in seam))
+    return tuple(sorted(tuple(sorted(atom for use in side for atom in classes.atoms(use))) for side in seam))
 
 
 def _parts_of(classes: Classes, seam: Seam) -> list[Seam]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, class_atoms, simple
+from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, simple
 from seamcheck.pairing.choose import Choice, choose, in_parts, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
@@ -209,7 +209,7 @@ class Solver:
         self._solve()
 
     def _taken(self, side: Iterable[Use]) -> frozenset[tuple[int, int]]:
-        return frozenset(atom for use in side for atom in class_atoms(self.classes, use))
+        return frozenset(atom for use in side for atom in self.classes.atoms(use))
 
     def _sides(self, one: Candidate, root: int) -> tuple[frozenset[tuple[int, int]], frozenset[tuple[int, int]]]:
         """What a candidate takes up on the side of a line, and of its mate."""

@@ -140,8 +140,7 @@ def test_the_atoms_of_a_mirror_image_are_those_of_its_class():
     classes = classes_of(panel)
     left = next(k for k in range(4) if abs(classes.lines[k].middle.real) < 1)
     right = next(k for k in classes.members[classes.root(left)] if k != left)
-    from seamcheck.pairing.candidates import class_atoms
 
     upper = Use(left, False, len(classes.lines[left].marks) - 2, -1)
     mirrored = classes.like(upper, right, flipped=classes.group[left][1] ^ classes.group[right][1])
-    assert class_atoms(classes, upper) == class_atoms(classes, mirrored)
+    assert classes.atoms(upper) == classes.atoms(mirrored)
