@@ -6,6 +6,7 @@
     python tests/benchmarks/train_pairing.py cross FOLDER --folds 4                       train without some families, judge them
     python tests/benchmarks/train_pairing.py train FOLDER                                 train on all and write the weights
     python tests/benchmarks/train_pairing.py train FOLDER --begin WEIGHTS --rate 3e-4     learn on from weights that are there
+    python tests/benchmarks/train_pairing.py join ONE TWO                                 put networks that learned apart into one file
     python tests/benchmarks/train_pairing.py sets FOLDER                                  judge the drafted sets
 
 Needs the extra `train` (torch). The weights name the commit and the seeds that they come from. Rows grow along
@@ -44,6 +45,7 @@ WEIGHTS = ROOT / "seamcheck" / "pairing" / "weights.npz"
 BLOCK = 8  # garments in a file
 JUDGED = 5  # one of so many garments is kept with all that judging needs
 GROUPINGS = 3  # ways in which garments are put together to lots
+ALONE = "0/"  # before the names of what is learned: the number of the network
 HIGHEST = 2e-3  # rate of learning
 DROP = 0.1  # share of what is heard that is left out by chance
 STEADILY = 0.998  # share of the weights so far in their running mean, which is what is kept
@@ -274,7 +276,8 @@ def _keep_judged(path: Path, examples: list[Example], scores) -> None:
 def learned(path: Path) -> dict[str, np.ndarray]:
     """Weights that were written, to begin with."""
     with np.load(path) as stored:
-        return {name: stored[name].astype(np.float32) for name in stored.files if name != "about"}
+        names = (key.removeprefix(ALONE) for key in stored.files)
+        return {name: stored[ALONE + name].astype(np.float32) for name in names if name != "about"}
 
 
 def about(path: Path | None) -> dict | None:
@@ -282,7 +285,16 @@ def about(path: Path | None) -> dict | None:
     if path is None:
         return None
     with np.load(path) as stored:
-        return json.loads(str(stored["about"]))
+        return json.loads(str(stored[f"{ALONE}about"]))
+
+
+def join(paths: Sequence[Path], out: Path) -> None:
+    """Write the networks of some files as one, whose results are averaged."""
+    together = {}
+    for number, path in enumerate(paths):
+        with np.load(path) as stored:
+            together |= {f"{number}/{key.removeprefix(ALONE)}": stored[key] for key in stored.files}
+    np.savez_compressed(out, **together)
 
 
 def state(net) -> dict[str, np.ndarray]:
@@ -291,8 +303,8 @@ def state(net) -> dict[str, np.ndarray]:
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("what", choices=("make", "cross", "train", "sets"))
-    parser.add_argument("folder", type=Path)
+    parser.add_argument("what", choices=("make", "cross", "train", "join", "sets"))
+    parser.add_argument("folder", type=Path, nargs="+")
     parser.add_argument("--count", type=int, default=8000)
     parser.add_argument("--start", type=int, default=0)
     parser.add_argument("--jobs", type=int, default=2, help="processes that draft garments, or put them together")
@@ -314,6 +326,9 @@ def main() -> None:
         "--judged", type=Path, help="where `cross` puts what it thought of candidates, and whether they were right"
     )
     options = parser.parse_args()
+    if options.what == "join":
+        return join(options.folder, options.out)
+    (options.folder,) = options.folder
     if options.what == "make":
         return make(
             options.folder,
@@ -378,7 +393,8 @@ def main() -> None:
             numbers = {
                 name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()
             }
-            np.savez_compressed(options.out, about=np.array(told), **numbers)
+            numbers["about"] = np.array(told)
+            np.savez_compressed(options.out, **{ALONE + name: value for name, value in numbers.items()})
 
         fit(
             examples, seed=1, epochs=options.epochs, device=options.device, width=options.width,
