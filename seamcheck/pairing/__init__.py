@@ -7,7 +7,7 @@ cuts        where a line may be parted though no notch says so
 candidates  every seam that could be
 meeting     which candidates belong together: at a corner, in a row, between two pieces
 features    what is measured of each, as numbers; nothing here weighs them
-scorer      how likely each is, as a small network has learned it (`weights.npz`)
+scorer      how likely each is, as small networks have learned it (`weights.npz`)
 choose      the likeliest set, each line sewn as often as it can be
 solver      all of that, and again with what a person says of an edge; which edge to ask of
 asking      the questions, in words; `hints` what a plugin knows
@@ -20,5 +20,5 @@ like        what patterns with a plan lend to one like them: names, cuts, unsewn
 again       solving again by what a plan says so far; what an edge of it may be sewn to
 text        what is written of a `proposal`: the plan file, JSON, the notes of a report
 
-What the network learns from is drafted by `fixtures/garments`; `tests/benchmarks/train_pairing.py` trains it anew.
+What the networks learn from is drafted by `fixtures/garments`; `tests/benchmarks/train_pairing.py` trains them anew.
 """
