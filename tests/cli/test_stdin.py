@@ -62,7 +62,8 @@ def test_pieces_and_pairs_of_it_are_told(short):
     told = json.loads(run(data, "pieces", "-", "--stdin-name", name, "--format", "json").stdout)
     assert [piece["name"] for piece in told["pieces"]] == ["front", "back"]
     assert told["path"] == name
-    assert "[[seams]]" in run(data, "pair", "-", "--stdin-name", "new.svg").stdout
+    drawn = (Path(__file__).parents[2] / "fixtures" / "ferryhand" / "ferryhand.svg").read_bytes()
+    assert "[[seams]]" in run(drawn, "pair", "-", "--stdin-name", "new.svg").stdout
 
 
 @pytest.mark.parametrize("data", [b"", b"  \n"])

@@ -48,7 +48,6 @@ def test_an_option_says_what_speaks_for_it_and_what_against_it(demo):
     assert any("but 1 notch has no mate" in one.reasons for one in question.options)
 
 
-@pytest.mark.xfail(reason="rows and twins of stretches crowd the like edge of the other leg out of the options")
 def test_the_like_edge_of_the_other_piece_is_among_the_options():
     legs = solving.solver_of(
         {"name": "Front", "outline": [0j, 200 + 0j, 240 + 700j, 700j], "cut": "Cut 2", "notches": [300j]},

@@ -70,7 +70,7 @@ def test_a_strip_of_several_is_sewn_round_a_cushion(proposed):
 
 def test_what_a_person_wrote_is_kept_to_the_letter(proposed):
     written = plan_text(proposed(), "ferryhand.svg").replace(
-        'name = "waist"', 'name = "our long seam"  # as we say', 1
+        'name = "band back to facing back"', 'name = "our long seam"  # as we say', 1
     )
     again = plan_text(proposed(plan=written), "ferryhand.svg", written)
     assert again.startswith(written.rstrip("\n"))
