@@ -60,9 +60,7 @@ ROW_OFF = 3.0  # mm by which it may at least
 STRIP = 0.5  # the ends of a strip are shorter than this share of its edge
 CUTS = 2  # places at which a line is parted where rows end inside it
 MOST_CUTS = 12  # such places in all
-ROUND_THE_BODY = frozenset(
-    ("", "band", "collar", "stand", "hood", "cuff")
-)  # kinds of strips that begin inside a line
+ROUND_THE_BODY = frozenset(("", "band", "collar", "stand", "hood", "cuff"))  # kinds of strips that go round it
 
 
 Row = tuple[Use, ...]

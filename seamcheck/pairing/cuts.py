@@ -31,7 +31,7 @@ OPEN = (0.3, 0.85)  # share of it that is open
 
 @dataclass(frozen=True, slots=True)
 class Telling:
-    """The pieces whose words tell what is let in or lies behind a seam: flies and slits, pockets, gussets."""
+    """The pieces whose words tell what is let in or lies behind a seam, and the `bodies` in whose seams a pocket may lie."""
 
     bodies: frozenset[int] = frozenset()
     plackets: frozenset[int] = frozenset()

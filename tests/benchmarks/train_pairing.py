@@ -274,10 +274,10 @@ def _keep_judged(path: Path, examples: list[Example], scores) -> None:
 
 
 def learned(path: Path) -> dict[str, np.ndarray]:
-    """Weights that were written, to begin with."""
+    """Weights that were written, to begin with: of the first network in the file."""
     with np.load(path) as stored:
-        names = (key.removeprefix(ALONE) for key in stored.files)
-        return {name: stored[ALONE + name].astype(np.float32) for name in names if name != "about"}
+        own = [key for key in stored.files if key.startswith(ALONE) and key != f"{ALONE}about"]
+        return {key.removeprefix(ALONE): stored[key].astype(np.float32) for key in own}
 
 
 def about(path: Path | None) -> dict | None:
