@@ -117,6 +117,27 @@ def test_a_row_goes_on_across_a_seam_of_which_only_a_stretch_is_sewn():
     assert any({use.line for use in one.first} == waists and one.links for one in rows)
 
 
+def test_a_ring_of_unlike_lines_is_walked_once():
+    classes = classes_of(
+        skew("Front", 200, 700, cut="Cut 2"), skew("Back", 240, 700, cut="Cut 2"), rectangle("Rib", 880, 40)
+    )
+    first = simple(classes)
+    sides = [{classes.parts[piece].lines[k] for piece in (0, 1)} for k in (1, -1)]
+    joins = [one.kind is Kind.PAIR and {use.line for side in one.seam for use in side} in sides for one in first]
+    rows = Rows(classes, first, np.array(joins, dtype=float)).candidates()
+    waists = {classes.parts[piece].lines[0] for piece in (0, 1)}
+    found = [side for one in rows for side in one.seam if {use.line for use in side} == waists]
+    assert found
+    assert all(side.count(side[0]) == 1 for side in found)
+
+
+def test_a_line_is_not_parted_for_a_strip_that_is_stretched_on_it():
+    classes = classes_of(skew("Front", 158, 700), skew("Back", 92, 700), rectangle("Rib", 223, 60))
+    first = simple(classes)
+    shoulder = classes.parts[0].lines[-1], classes.parts[1].lines[-1]
+    assert not Rows(classes, first, joined_at(classes, first, *shoulder)).ends_inside()
+
+
 def test_a_row_goes_on_into_the_other_half_at_a_fold():
     half = rectangle("Yoke", 220, 120, cut="Cut 1 on fold")
     classes = classes_of(half, rectangle("Band", 440, 40))
