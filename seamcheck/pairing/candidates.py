@@ -16,7 +16,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from heapq import heappop, heappush
-from itertools import combinations, pairwise
+from itertools import combinations, islice
 
 import numpy as np
 import numpy.typing as npt
@@ -26,7 +26,6 @@ from seamcheck.pairing.lines import Line, Use
 
 SHORTEST = 8.0  # mm: what is shorter is not looked at
 GATHERED = 2.6  # a line is sewn to one that is at most so many times as long
-EASED_ROW = 0.04  # share of a length by which rows may differ
 STRETCHED = 1.45  # a row is at most so many times as long as what is stretched or drawn up on it
 GATHERED_LESS = 1.45  # where there are very many lines
 MANY = 90  # classes from which on only lines of about one length are compared
@@ -35,7 +34,9 @@ FEW_MARKS = 9  # between any two of so many marks of a line a stretch is looked 
 MOST_MARKS = 25  # and of so many between an end and a mark, or two neighbours
 MOST_PAIRS = 6000  # pairs of lines, the nearest in length
 MOST_STRETCHES = 4000
-STRETCH_FIT = 0.03  # share by which a stretch may differ from its mate
+STRETCH_FIT = 0.03  # share by which a stretch between drawn marks may differ from its mate
+STRETCH_OFF = 5.0  # mm by which it may at least
+EXACT = 1.5  # mm by which another stretch may
 MOST_IN_ROW = 16
 MOST_ROWS = 3000  # rows that are grown
 MOST_ROW_SEAMS = 600  # rows with a mate that are kept, either way round
@@ -52,13 +53,18 @@ TARGETS = 4  # mates of about its length that are tried for a row
 LOOSE = 16  # and others, for a row whose links are likely:
 WELL_JOINED = 0.25
 RUNS_ON = (60.0, 300.0)  # degrees at a corner across which a row goes on along its piece, a strip round a box too
+MOST_TURNS = 2  # corners of pieces that a row turns
 MOST_STRONG = 400  # rows that other rows are tried with
 BEYOND = 0.3  # what a row is worth less for each end at which it goes on, and each corner of a piece that it turns
-MOST_TO_ROWS = 300  # rows with rows that are kept
-ROW_FIT = 0.01  # share by which a row that begins or ends inside a line may differ from its mate
-ROW_OFF = 3.0  # mm by which it may at least
+MOST_TO_ROWS = 60  # rows with rows that are kept
+ROW_FIT = 0.003  # share by which a row may differ from its mate, where it is neither gathered nor stretched
+ROW_OFF = 1.0  # mm by which it may at least
+OFF_WORTH = 20.0  # what a row is worth less for each share of its length by which it differs from its mate
 STRIP = 0.5  # the ends of a strip are shorter than this share of its edge
-CUTS = 2  # places at which a line is parted where rows end inside it
+LEFT = 25.0  # mm: a line that is sewn along another from its corner is as long at least, and so is what is left
+MOST_ALONG = 600  # pairs of such lines, those that leave the least first
+LIKELY_ALONG = 0.01
+CUTS = 2  # places at which a line is parted where rows end inside it, or others along it
 MOST_CUTS = 12  # such places in all
 ROUND_THE_BODY = frozenset(("", "band", "collar", "stand", "hood", "cuff"))  # kinds of strips that go round it
 
@@ -95,15 +101,76 @@ class Candidate:
 
 def simple(classes: Classes) -> list[Candidate]:
     """All pairs, twins and stretches, in a fixed order."""
+    lines = _lines(classes)
+    twins = [use for line in lines for use in _sewn_to_its_like(classes, line)]
+    return _of_whole_lines(classes, lines, twins) + list(_stretches(classes))
+
+
+def along_ends(classes: Classes) -> tuple[Classes, list[Candidate]]:
+    """The lines parted wherever a shorter one would end that is sewn along them from a corner, with all that are so sewn, pairs and twins.
+
+    They are too many to look for stretches between them: `ends_along` tells which places are likely.
+    """
+    lines = _lines(classes)
+    open_lines = [line for line in lines if not line.closed]
+    shorter = [
+        (round(-one.length / line.length, 6), line.index, one.index)
+        for line in open_lines
+        for one in open_lines
+        if one.piece != line.piece and not line.darts and LEFT < one.length < line.length - LEFT
+    ]
+    tried = [(line, one) for _, line, one in sorted(shorter)[:MOST_ALONG]]
+    places: dict[int, list[float]] = {}
+    for line, one in tried:
+        length = classes.lines[one].length
+        places.setdefault(line, []).extend((length, classes.lines[line].length - length))
+    parted = classes.parted(places, MOST_MARKS)
+    found = _of_whole_lines(parted, lines, [Use(line.index) for line in open_lines])
+    for line, one in tried:
+        marks, length, last = parted.lines[line].marks, classes.lines[one].length, len(parted.lines[line].marks) - 1
+        for at in (length,) if line in classes.either_way else (length, marks[-1] - length):
+            k = min(range(1, last), key=lambda k: abs(marks[k] - at)) if last > 1 else 0
+            if k and abs(marks[k] - at) < ROW_OFF and marks[k] in parted.lines[line].cuts:
+                part = Use(line, False, 0, k) if at == length else Use(line, False, k, -1)
+                found += [_made(parted, Kind.STRETCH, (Use(one),), (way,)) for way in _ways(parted, Use(one), part)]
+    return parted, found
+
+
+def ends_along(
+    classes: Classes, candidates: Sequence[Candidate], likely: npt.NDArray[np.float64]
+) -> dict[int, list[float]]:
+    """Where lines are to be parted because another is likely sewn along them to there (class -> stations in mm)."""
+    found: dict[int, list[float]] = {}
+    numbers = [k for k, one in enumerate(candidates) if one.kind is Kind.STRETCH and likely[k] >= LIKELY_ALONG]
+    for k in sorted(numbers, key=lambda k: (-round(float(likely[k]), 6), k)):
+        (part,) = candidates[k].second
+        line = classes.lines[part.line]
+        found.setdefault(part.line, []).append(line.marks[part.low or part.high])
+    return found
+
+
+def _lines(classes: Classes) -> list[Line]:
+    """The lines that stand for their classes and may be sewn, in order."""
     lines = [classes.lines[k] for k in sorted(classes.members)]
-    lines = [line for line in lines if not line.fold and line.length > SHORTEST]
+    return [line for line in lines if not line.fold and line.length > SHORTEST]
+
+
+def _of_whole_lines(classes: Classes, lines: Sequence[Line], twins: Iterable[Use]) -> list[Candidate]:
+    """The twins, and all pairs of lines."""
     many = len(lines) > MANY
-    own = [use for line in lines if not line.closed for use in (Use(line.index), *_at_one_end(classes, line.index))]
-    found = [_made(classes, Kind.TWIN, (use,), (use,)) for use in own]
+    found = [_made(classes, Kind.TWIN, (use,), (use,)) for use in twins]
     for a_index, b_index in sorted(_near_in_length(lines, GATHERED_LESS if many else GATHERED)):
         ways = _ways(classes, Use(a_index), Use(b_index))
         found += [_made(classes, Kind.PAIR, (Use(a_index),), (way,)) for way in ways]
-    return found + list(_stretches(classes))
+    return found
+
+
+def _sewn_to_its_like(classes: Classes, line: Line) -> list[Use]:
+    """What of a line may be sewn to its like: all of it, how it begins or ends, and what lies between notches."""
+    parts = _parts(classes, line.index)
+    if line.closed:
+        return [use for use in parts if _drawn(classes, use)]
+    return [Use(line.index), *(use for use in parts if _at_end(use) or _drawn(classes, use))]
 
 
 def _near_in_length(lines: Sequence[Line], ratio: float) -> list[tuple[int, int]]:
@@ -138,46 +205,49 @@ def _parts(classes: Classes, line: int) -> list[Use]:
     last = len(marks) - 1
     if not 2 <= last < MOST_MARKS:
         return []
-    return [
+    parts = [
         Use(line, False, low, -1 if high == last else high)
         for low, high in combinations(range(last + 1), 2)
-        if (last < FEW_MARKS or low == 0 or high == last or high == low + 1)
-        and (low, high) != (0, last)
-        and marks[high] - marks[low] > 2.0 * SHORTEST
+        if (low, high) != (0, last) and marks[high] - marks[low] > 2.0 * SHORTEST
     ]
+    few = last < FEW_MARKS
+    return [use for use in parts if few or _at_end(use) or use.high == use.low + 1 or _drawn(classes, use)]
 
 
-def _at_one_end(classes: Classes, line: int) -> list[Use]:
-    """The stretches with which a line begins or ends."""
-    return [use for use in _parts(classes, line) if use.low == 0 or use.high == -1]
+def _at_end(use: Use) -> bool:
+    """Whether a stretch begins or ends with its line."""
+    return use.low == 0 or use.high == -1
+
+
+def _drawn(classes: Classes, use: Use) -> bool:
+    """Whether all that marks the ends of a stretch is drawn."""
+    line = classes.lines[use.line]
+    return not {line.marks[use.low], line.marks[use.high]} & set(line.cuts)
 
 
 def _stretches(classes: Classes) -> Iterator[Candidate]:
-    """A whole line on a part of another, and two parts that each begin or end with their line; the closest first."""
-    roots = [k for k in sorted(classes.members) if not classes.lines[k].fold and classes.lines[k].length > SHORTEST]
-    parts = {k: _parts(classes, k) for k in roots}
-    found: list[tuple[float, int, Use, Use]] = []
-    for part in (use for uses in parts.values() for use in uses):
-        length = classes.side((part,)).length
-        for other in roots:
-            line = classes.lines[other]
-            if other == part.line or line.closed:
-                continue
+    """A whole line on a part of another, and two parts that end with their lines or between notches; the closest first."""
+    lines = _lines(classes)
+    parts = {
+        line.index: [(use, classes.side((use,)).length, _drawn(classes, use)) for use in _parts(classes, line.index)]
+        for line in lines
+    }
+    found: list[tuple[float, Use, Use]] = []
+    for part, length, drawn in (row for rows in parts.values() for row in rows):
+        fit = max(STRETCH_OFF, STRETCH_FIT * length) if drawn else EXACT
+        for line in lines:
             off = abs(line.length - length)
-            if off < max(5.0, STRETCH_FIT * length):
-                for way in _ways(classes, Use(other), part):
-                    found.append((round(off / length, 9), len(found), Use(other), way))
-    for a, b in combinations(roots, 2):
-        for one in parts[a]:
-            length = classes.side((one,)).length
-            if one.low != 0 and one.high != -1:
-                continue
-            for mate in parts[b]:
-                off = abs(classes.side((mate,)).length - length)
-                if off < 1.5 and (mate.low == 0 or mate.high == -1):
-                    for way in _ways(classes, one, mate):
-                        found.append((round(off / length, 9), len(found), one, way))
-    return (_made(classes, Kind.STRETCH, (one,), (mate,)) for _, _, one, mate in sorted(found)[:MOST_STRETCHES])
+            if off < fit and line.index != part.line and not line.closed:
+                found.append((round(off / length, 9), Use(line.index), part))
+    for a, b in combinations(lines, 2):
+        for one, length, drawn in parts[a.index]:
+            for mate, other_length, drawn_too in parts[b.index]:
+                off, both, at_ends = abs(other_length - length), drawn and drawn_too, _at_end(one) and _at_end(mate)
+                fit = max(STRETCH_OFF, STRETCH_FIT * length) if both and at_ends else EXACT
+                if off < fit and (both or (at_ends and a.piece != b.piece)):
+                    found.append((round(off / length, 9), one, mate))
+    ways = ((one, way) for _, one, mate in sorted(found) for way in _ways(classes, one, mate))
+    return (_made(classes, Kind.STRETCH, (one,), (way,)) for one, way in islice(ways, MOST_STRETCHES))
 
 
 def _in_order(values: npt.NDArray[np.floating], which: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
@@ -229,8 +299,7 @@ class Rows:
     def candidates(self) -> list[Candidate]:
         """The rows with their mates, the best fitting first."""
         classes = self.classes
-        lines = [classes.lines[k] for k in sorted(classes.members)]
-        lines = [line for line in lines if not line.fold and line.length > SHORTEST]
+        lines = _lines(classes)
         targets = [Use(line.index) for line in lines]
         targets += [part for line in lines for part in _parts(classes, line.index)]
         if not targets:
@@ -251,9 +320,8 @@ class Rows:
                 other &= roots != root
             all_whole = all(use.whole for use in row)
             worth = min((float(self.likely[k]) for k in links), default=0.5)
-            close = np.maximum(6.0, 0.04 * lengths) if all_whole else np.maximum(ROW_OFF, ROW_FIT * lengths)
+            close = np.maximum(ROW_OFF, ROW_FIT * lengths)
             fits = _in_order(off, other & (off < close))[:TARGETS].tolist()
-            near = np.zeros(0, dtype=np.int64)
             if all_whole and worth >= WELL_JOINED:  # what is gathered or stretched fits loosely
                 gathered = (
                     other & whole & (off >= close) & (lengths < GATHERED * length) & (length < GATHERED * lengths)
@@ -263,10 +331,7 @@ class Rows:
                 beyond, row_folds = self._beyond(row, links)
                 parts = (beyond + np.abs(folds[loose] - row_folds) - round(worth, 1)).tolist()
                 drawn_up += [(part, float(off[k]), number, int(k)) for part, k in zip(parts, loose, strict=True)]
-            found += [
-                (round(1.5 * float(off[k]) / max(length, 1.0) - worth, 9), number, k)
-                for k in (*fits, *near[:LOOSE].tolist())
-            ]
+            found += [(round(OFF_WORTH * float(off[k]) / max(length, 1.0) - worth, 9), number, k) for k in fits]
         kept = _few_a_mate([(number, k) for _, number, k in sorted(found)], A_MATE, MOST_ROW_SEAMS)
         drawn = [
             _few_a_mate([(number, k) for _, _, number, k in sorted(drawn_up) if strip[k] == on], few, MOST_DRAWN_UP)
@@ -294,8 +359,7 @@ class Rows:
         longest = float(lengths.max(initial=0.0)) * STRETCHED
         for row, links in self._once(self._grown(len(lines), longest, whole=True)):
             worth = min((float(self.likely[k]) for k in links), default=0.0)
-            folds = sum(a == b.turned() for a, b in pairwise(row))
-            if worth < GOES_ON or len(links) + folds < len(row) - 1:
+            if worth < GOES_ON or self._turns(row, links):
                 continue
             own = [classes.root(use.line) for use in row]
             other = ~np.isin(roots, own)
@@ -338,10 +402,10 @@ class Rows:
         for k, (length, worth, _, _, roots) in enumerate(strong):
             for n in range(k + 1, len(strong)):
                 off = strong[n][0] - length
-                if off > max(6.0, EASED_ROW * length):
+                if off > max(ROW_OFF, ROW_FIT * length):
                     break
                 if not roots & strong[n][4]:
-                    found.append((round(1.5 * off / length - min(worth, strong[n][1]), 9), k, n))
+                    found.append((round(OFF_WORTH * off / length - min(worth, strong[n][1]), 9), k, n))
         for _, k, n in sorted(found)[:MOST_TO_ROWS]:
             (_, _, row, links, _), (_, _, other, more, _) = strong[k], strong[n]
             back = tuple(use.turned() for use in reversed(other))
@@ -363,7 +427,6 @@ class Rows:
         Counted are corners of a piece that it turns, and ends at which it likely goes on across a seam; behind an edge that is
         faced an opening ends all the same.
         """
-        turns = len(row) - 1 - len(links) - sum(a == b.turned() for a, b in pairwise(row))
         back = tuple(use.turned() for use in reversed(row))
         goes_on = sum(
             any(
@@ -373,7 +436,11 @@ class Rows:
             )
             for way in (row, back)
         )  # fmt: skip
-        return turns + goes_on, sum(self._at_fold(way[-1], last=True) for way in (row, back))
+        return self._turns(row, links) + goes_on, sum(self._at_fold(way[-1], last=True) for way in (row, back))
+
+    def _turns(self, row: Row, links: Links) -> int:
+        """How many corners of a piece a row turns, which are not those across a seam or a fold."""
+        return len(row) - 1 - len(links) - sum(self._at_fold(use, last=True) for use in row[:-1])
 
     def _at_fold(self, use: Use, *, last: bool) -> bool:
         beside = self.classes.next_to(use, last=last)
@@ -409,8 +476,11 @@ class Rows:
                         yield row, links
                     if len(row) == MOST_IN_ROW or (len(row) > 1 and not row[-1].whole):
                         continue
+                    turns = self._turns(row, links)
                     for use, link, likely in self._next(row[-1]):
                         if not self._may_repeat(row, use) or self._comes_round(row, use):
+                            continue
+                        if turns == MOST_TURNS and not link and use != row[-1].turned():
                             continue
                         for last in (use,) if whole else (use, *self._begun(use)):
                             more = length + classes.side((last,)).length

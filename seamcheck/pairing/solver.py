@@ -15,7 +15,7 @@ import numpy as np
 
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, simple
+from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, along_ends, ends_along, simple
 from seamcheck.pairing.choose import Choice, choose, in_parts, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
@@ -67,14 +67,16 @@ class Look:
 
 
 def first_look(classes: Classes) -> Look:
-    """The lines, parted also where rows end inside them, and what their candidates are worth before any row is known."""
-    look = _look(classes)
-    parted = classes.parted(Rows(classes, look.candidates, look.scores.seams).ends_inside(), CUTS)
-    return _look(parted) if parted.lines != classes.lines else look
+    """The lines, parted also where rows or other lines end inside them, and what their candidates are worth before any row is known."""
+    tried, candidates = along_ends(classes)
+    seen = _look(tried, candidates).scores.seams
+    parted = classes.parted(Rows(tried, candidates, seen).ends_inside(), CUTS)
+    parted = parted.parted(ends_along(tried, candidates, seen), CUTS)
+    return _look(parted, simple(parted))
 
 
-def _look(classes: Classes) -> Look:
-    measures, candidates = Measures(classes), simple(classes)
+def _look(classes: Classes, candidates: list[Candidate]) -> Look:
+    measures = Measures(classes)
     return Look(classes, measures, candidates, scorer.score(measures.table(candidates), rounds=scorer.FIRST_LOOK))
 
 

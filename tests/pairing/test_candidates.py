@@ -12,9 +12,11 @@ from seamcheck.pairing.candidates import (
     MOST_TO_ROWS,
     Kind,
     Rows,
+    along_ends,
+    ends_along,
     simple,
 )
-from seamcheck.pairing.lines import Use, survey
+from seamcheck.pairing.lines import Use, reach, survey
 
 
 def classes_of(*pieces):
@@ -45,6 +47,61 @@ def test_a_stretch_between_notches_is_tried_with_a_line_as_long():
     classes = classes_of(long, skew("Short", 180, 90))
     found = [lengths(classes, one) for one in simple(classes) if one.kind is Kind.STRETCH]
     assert (180.0, 180.0) in [tuple(round(x, 0) for x in pair) for pair in found]
+
+
+def lone(classes, piece, low, high):
+    """The candidates of a piece's first line with its like between two stations."""
+    line = classes.parts[piece].lines[0]
+    return [
+        one
+        for one in simple(classes)
+        if one.first == one.second
+        and one.first[0].line == line
+        and [round(at) for at in reach(one.first[0], classes.lines[line])] == [low, high]
+    ]
+
+
+def test_a_stretch_between_notches_is_tried_with_its_like_and_with_another_as_long():
+    """So a mitten is sewn round to its like but for the thumb, and a pocket to a seam between its notches."""
+    notched = [
+        skew("One", 500, 300, notches=[180 + 0j, 320 + 0j]),
+        skew("Two", 600, 200, notches=[60 + 0j, 200 + 0j]),
+    ]
+    classes = classes_of(*notched)
+    assert lone(classes, 0, 180, 320)
+    found = [one for one in simple(classes) if one.kind is Kind.STRETCH and lengths(classes, one) == (140.0, 140.0)]
+    assert {tuple(side[0].line for side in one.seam) for one in found} == {
+        (classes.parts[0].lines[0], classes.parts[1].lines[0])
+    }
+
+
+def test_a_line_is_parted_where_another_likely_ends_that_is_sewn_along_it():
+    """So a fly facing ends along a crotch that nothing marks."""
+    classes = classes_of(skew("Front", 500, 300), skew("Facing", 180, 90))
+    front, facing = (classes.parts[piece].lines[0] for piece in (0, 1))
+    assert not classes.lines[front].cuts
+    tried, candidates = along_ends(classes)
+    assert {180, 320} <= {round(at) for at in tried.lines[front].cuts}
+    likely = np.array(
+        [
+            float(one.kind is Kind.STRETCH and one.first[0].line == facing and one.second[0].line == front)
+            * (0.5 if one.second[0].low == 0 else 0.1)
+            for one in candidates
+        ]
+    )
+    assert [round(at) for at in dict.fromkeys(ends_along(tried, candidates, likely)[front])] == [180, 320]
+    assert not ends_along(tried, candidates, np.zeros(len(candidates)))
+
+
+def test_a_row_turns_two_corners_of_a_piece_and_no_third():
+    """So a strip goes round three sides of a box; round all of it goes no row of lines that no seam joins."""
+    one = classes_of(skew("One", 300, 400)).lines
+    three, four = sum(line.length for line in one[:3]), sum(line.length for line in one)
+    classes = classes_of(skew("One", 300, 400), rectangle("Three", three, 40), rectangle("Four", four, 60))
+    rows = Rows(classes, simple(classes), np.zeros(len(simple(classes)))).candidates()
+    found = {lengths(classes, one) for one in rows}
+    assert (round(three, 1), round(three, 1)) in found
+    assert (round(four, 1), round(four, 1)) not in found
 
 
 def test_a_row_goes_on_across_a_likely_seam():
