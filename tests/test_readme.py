@@ -144,7 +144,6 @@ def test_the_steps_from_a_drawing_to_a_print_can_be_gone(tmp_path, monkeypatch):
     assert made >= {"skirt.pairs.html", "report.html", "skirt-trued.svg", "skirt-trued.pdf"}
 
 
-@pytest.mark.xfail(reason="the side of the skirt is asked about, and the ends of the band too")
 def test_the_sides_of_the_skirt_are_named_and_the_band_is_left_open(tmp_path):
     path = tmp_path / "skirt.svg"
     path.write_text(SKIRT)
