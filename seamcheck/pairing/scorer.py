@@ -18,7 +18,6 @@ import numpy.typing as npt
 
 from seamcheck.pairing.features import Floats, Ints, Table
 
-ROUNDS = 4
 FIRST_LOOK = 2  # rounds after which is told what is hopeless, and what rows are grown along
 MOST = 8.0  # logarithm of odds up to which candidates hear of each other
 KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
@@ -58,8 +57,8 @@ def weights() -> tuple[Mapping[str, Floats], ...]:
     return tuple(networks.values())
 
 
-def score(table: Table, known: Ints | None = None, rounds: int = ROUNDS) -> Scores:
-    """How likely the candidates of a pattern are after some rounds of talk; the same numbers on every machine.
+def score(table: Table, known: Ints | None = None, rounds: int | None = None) -> Scores:
+    """How likely the candidates of a pattern are after some rounds of talk, or after all; the same numbers on every machine.
 
     `known` (M) is what a person has said of each: 1 it is sewn, 0 it is not, NONE nothing.
     """
@@ -75,6 +74,7 @@ class _Network:
 
     def __init__(self, learned: Mapping[str, Floats]) -> None:
         self.learned = learned
+        self.rounds = sum(name.endswith(".out.bias") for name in learned)
 
     def dense(self, name: str, x: Floats) -> Floats:
         return np.asarray(x @ self.learned[f"{name}.weight"].T + self.learned[f"{name}.bias"])
@@ -86,7 +86,7 @@ class _Network:
     def scaled(self, name: str, x: Floats) -> Floats:
         return np.clip((x - self.learned[f"{name}_mean"]) / self.learned[f"{name}_scale"], -5.0, 5.0)
 
-    def run(self, table: Table, known: Ints | None, rounds: int) -> tuple[Floats, Floats]:
+    def run(self, table: Table, known: Ints | None, rounds: int | None) -> tuple[Floats, Floats]:
         count = len(table.piece)
         own = self.two("side", np.hstack([self.scaled("sides", table.sides), table.words]))
         own = own + self.two("end", self.scaled("ends", table.ends)).sum(axis=1)
@@ -101,14 +101,16 @@ class _Network:
         logit = np.zeros(len(a))
         rivals = np.zeros((len(a), 2))
         friends = np.zeros((len(a), 5))
-        for turn in range(rounds):
+        for turn in range(self.rounds if rounds is None else rounds):
             name = f"rounds.{turn}"
             side = own + _summed(line[in_side] * share, of_side, len(own))
-            beside = np.vstack([line, np.zeros((1, line.shape[1]))])[table.beside]  # NONE, -1, is the last row
+            told = self.dense(f"{name}.beside", line)
+            beside = np.vstack([told, np.zeros((1, told.shape[1]))])[table.beside]  # NONE, -1, is the last row
             ends_a, ends_b = beside[a], beside[b]
             ends_b = np.where(turned[:, :, None], ends_b[:, ::-1], ends_b)
             ends = self.two(f"{name}.ends", _both(ends_a, ends_b)).sum(axis=1)
-            told = np.hstack([seams, _both(side[a], side[b]), ends, hidden, rivals, friends])
+            seen = self.dense(f"{name}.look", side)
+            told = np.hstack([seams, _both(seen[a], seen[b]), ends, hidden, rivals, friends])
             hidden = hidden + self.two(f"{name}.seam", told)
             logit = self.dense(f"{name}.out", hidden)[:, 0]
             if known is not None:
@@ -119,7 +121,7 @@ class _Network:
             mass = np.exp(wants - top[wanted])
             total = np.exp(-top) + _summed(mass, wanted, count)
             part = mass / total[wanted]
-            heard = _summed(hidden[candidate] * part[:, None], wanted, count)
+            heard = _summed(self.dense(f"{name}.tell", hidden)[candidate] * part[:, None], wanted, count)
             busy = top + np.log(total)
             pieces = int(table.piece.max()) + 1
             size = np.maximum(np.bincount(table.piece, minlength=pieces), 1)[:, None]
