@@ -30,7 +30,7 @@ OFF_PLACE = 0.04  # share of the seam, or 16 mm, by which a place may be another
 FOUND = 0.9  # share of a true seam that right seams cover when it is found
 LEAST_SHARE = 0.04  # of a seam and of a line that lies on it, when it is told by its lines
 OFF_MARK = 6.0  # mm by which a seam may end beside a mark that it is told by
-MOST_TRUTHS = 16  # true seams at one place
+MOST_TRUTHS = 64  # true seams at one place
 
 
 @dataclass(frozen=True)
@@ -94,6 +94,8 @@ class Truth:
                         self.side[line.index, at, slots] = side
                         self.share[line.index, at, slots] = there[at]
                         filled[at] += 1
+        most = max(int((self.seam >= 0).sum(axis=2).max(initial=0)), 1)  # few places lie on many seams
+        self.seam, self.side, self.share = (each[..., :most] for each in (self.seam, self.side, self.share))
         self.limit = np.array([max(OFF_PLACE, 16.0 / max(seam.length, 1.0)) + 0.02 for seam in seams] or [0.0])
 
     def _on_line(self, line):
@@ -209,10 +211,10 @@ class Truth:
         fits &= np.abs(np.nan_to_num(xa)[..., :, None] - np.nan_to_num(xb)[..., None, :]) <= limit
         # A seam that is right at both its ends is right between them, where a pleat or gathers shift what meets.
         opposite = same & (da[..., :, None] != db[..., None, :])
-        ends = fits[:, [0, -1]].any(axis=-1).all(axis=1) & (sa[:, 0] == sa[:, -1])  # (M, MOST_TRUTHS)
+        ends = fits[:, [0, -1]].any(axis=-1).all(axis=1) & (sa[:, 0] == sa[:, -1])  # (M, true seams)
         throughout = opposite.any(axis=-1).all(axis=1) & (sa == sa[:, :1]).all(axis=1)
         fits |= opposite & (ends & throughout)[:, None, :, None]
-        on = fits.any(axis=-1)  # (M, SAMPLES, MOST_TRUTHS): which truths of the first side are met
+        on = fits.any(axis=-1)  # (M, SAMPLES, true seams): which truths of the first side are met
         right = (~on.any(axis=-1)).sum(axis=-1) <= MISSES
         found: list[dict[int, tuple[float, float]]] = []
         for k, is_right in enumerate(right):
