@@ -93,6 +93,13 @@ class Candidate:
         return self.first, self.second
 
 
+def numbered(candidates: Iterable[Candidate]) -> tuple[list[tuple[Use, ...]], npt.NDArray[np.int64]]:
+    """The sides of some candidates, each once, and the numbers of the two sides of each candidate (M, 2)."""
+    numbers: dict[tuple[Use, ...], int] = {}
+    seams = [[numbers.setdefault(side, len(numbers)) for side in one.seam] for one in candidates]
+    return list(numbers), np.array(seams, dtype=np.int64).reshape(-1, 2)
+
+
 def simple(classes: Classes) -> list[Candidate]:
     """All pairs, twins and stretches, in a fixed order."""
     lines = [classes.lines[k] for k in sorted(classes.members)]

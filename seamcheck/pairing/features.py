@@ -14,9 +14,9 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import Candidate, Kind
+from seamcheck.pairing.candidates import Candidate, Kind, numbered
 from seamcheck.pairing.lines import Side, Use, reach
-from seamcheck.pairing.meeting import between, closing, joined
+from seamcheck.pairing.meeting import between, closing, joined, met
 from seamcheck.pairing.names import KINDS, QUALITIES, NameWords
 
 Floats = npt.NDArray[np.float64]
@@ -177,10 +177,9 @@ class Measures:
 
     def table(self, candidates: Sequence[Candidate], likely: Sequence[float] | None = None) -> Table:
         """The numbers of all candidates. `likely` is what the links of rows are worth, by number of candidate."""
-        sides = [(self.number(one.first), self.number(one.second)) for one in candidates]
-        first = np.array([a for (a, _), _ in sides], dtype=np.int64)
-        second = np.array([b for _, (b, _) in sides], dtype=np.int64)
-        turned = np.array([x != y for (_, x), (_, y) in sides], dtype=bool)
+        sides, seams = numbered(candidates)
+        told = np.array([self.number(side) for side in sides], dtype=np.int64).reshape(-1, 2)[seams]
+        (first, second), turned = told[:, :, 0].T, told[:, 0, 1] != told[:, 1, 1]
         kinds = np.array([one.kind for one in candidates], dtype=np.int64)
         turned[kinds == Kind.TWIN] = False
         links = np.array(
@@ -188,8 +187,9 @@ class Measures:
         )
         beside = [[NONE if k == NONE else self.place[k] for k in one.beside] for one in self.measured]
         around = [self.classes.beside(root) for root in self.roots]
-        parts = {(k, self.place[use.line]) for k, one in enumerate(self.measured) for use in one.side.uses}
-        wants = {(k, self.place[root]) for k, one in enumerate(candidates) for root, _ in one.atoms}
+        lines = [(k, self.place[use.line]) for k, one in enumerate(self.measured) for use in one.side.uses]
+        parts = _distinct(*np.array(lines, dtype=np.int64).reshape(-1, 2).T)
+        side, part = met(told[:, :, 0].ravel(), parts[:, 0])
         return Table(
             sides=np.array([one.numbers for one in self.measured]).reshape(-1, len(SIDE)),
             ends=np.array([one.ends for one in self.measured]).reshape(-1, 2, len(ENDS)),
@@ -203,8 +203,8 @@ class Measures:
             before=np.array([self.place[k] for k, _ in around], dtype=np.int64),
             after=np.array([self.place[k] for _, k in around], dtype=np.int64),
             piece=np.array([self.classes.lines[root].piece for root in self.roots], dtype=np.int64),
-            parts=np.array(sorted(parts), dtype=np.int64).reshape(-1, 2),
-            wants=np.array(sorted(wants), dtype=np.int64).reshape(-1, 2),
+            parts=parts,
+            wants=_distinct(side // 2, parts[part, 1]),
             closing=closing(self.classes, candidates),
             joined=joined(candidates),
             between=between(self.classes, candidates),
@@ -323,16 +323,17 @@ class Measures:
                 either = one.words.own | other.words.own
                 shared[i, k] = len(one.words.own & other.words.own) / len(either) if either else 0.0
         same = pa == pb
-        adjacent = np.array(
-            [
-                self.measured[b].side.uses[0].line in self.measured[a].beside
-                for a, b in zip(first, second, strict=True)
-            ],
-            dtype=bool,
-        )
+        beside = np.array([one.beside for one in self.measured], dtype=np.int64).reshape(-1, 2)
+        adjacent = (beside[first] == line[second][:, None]).any(axis=1)
         words = np.array([one.words for one in self.measured]).reshape(-1, len(WORDS))[:, len(KINDS) :]
         a, b = words[first], words[second]
         return [same, same & adjacent, twins[pa, pb], shared[pa, pb], *(a * b).T, *np.abs(a - b).T]
+
+
+def _distinct(a: Ints, b: Ints) -> Ints:
+    """Pairs of numbers (K, 2), each once and in order."""
+    count = int(b.max(initial=0)) + 1
+    return np.stack(np.divmod(np.unique(a * count + b), count), axis=1)
 
 
 def _flipped(counts: Floats) -> Floats:
