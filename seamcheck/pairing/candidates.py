@@ -11,7 +11,6 @@ Candidates speak of classes of like lines (`alike`). How many there are is bound
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
@@ -57,6 +56,7 @@ BEYOND = 0.3  # what a row is worth less for each end at which it goes on, and e
 MOST_TO_ROWS = 300  # rows with rows that are kept
 ROW_FIT = 0.01  # share by which a row that begins or ends inside a line may differ from its mate
 ROW_OFF = 3.0  # mm by which it may at least
+AT_ONCE = 512  # rows that are compared with all targets at once
 STRIP = 0.5  # the ends of a strip are shorter than this share of its edge
 CUTS = 2  # places at which a line is parted where rows end inside it
 MOST_CUTS = 12  # such places in all
@@ -64,6 +64,10 @@ ROUND_THE_BODY = frozenset(("", "band", "collar", "stand", "hood", "cuff"))  # k
 
 
 Row = tuple[Use, ...]
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+Mates = tuple[Ints, Ints, Floats]  # rows, the targets that they may be sewn to, and by how many mm they differ
 Links = tuple[int, ...]  # the candidates that join the lines of a row
 Corner = tuple[int, bool]  # a class of lines, and whether it is the end of the line that stands for it, clockwise
 
@@ -93,7 +97,7 @@ class Candidate:
         return self.first, self.second
 
 
-def numbered(candidates: Iterable[Candidate]) -> tuple[list[tuple[Use, ...]], npt.NDArray[np.int64]]:
+def numbered(candidates: Iterable[Candidate]) -> tuple[list[tuple[Use, ...]], Ints]:
     """The sides of some candidates, each once, and the numbers of the two sides of each candidate (M, 2)."""
     numbers: dict[tuple[Use, ...], int] = {}
     seams = [[numbers.setdefault(side, len(numbers)) for side in one.seam] for one in candidates]
@@ -187,29 +191,41 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
     return (_made(classes, Kind.STRETCH, (one,), (mate,)) for _, _, one, mate in sorted(found)[:MOST_STRETCHES])
 
 
-def _in_order(values: npt.NDArray[np.floating], which: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
-    """The numbers of those that are wanted, the least value first."""
-    numbers = np.flatnonzero(which)
-    return numbers[np.argsort(values[numbers], kind="stable")]
+def _rank(numbers: Ints) -> Ints:
+    """How many with the same number stand before each."""
+    order = np.argsort(numbers, kind="stable")
+    ordered = numbers[order]
+    rank = np.empty(len(numbers), dtype=np.int64)
+    rank[order] = np.arange(len(numbers)) - np.searchsorted(ordered, ordered)
+    return rank
 
 
-def _few_a_mate(found: Sequence[tuple[int, int]], few: int, most: int) -> list[tuple[int, int]]:
+def _nearest(off: Floats, wanted: Bools, most: int, start: int) -> Mates:
+    """Of each row (N) the first few of the wanted targets (N, T), those that are least off first; rows are numbered from `start`."""
+    row, mate = np.nonzero(wanted)
+    order = np.lexsort((off[row, mate], row))
+    order = order[_rank(row[order]) < most]
+    row, mate = row[order], mate[order]
+    return row + start, mate, off[row, mate]
+
+
+def _together(mates: Sequence[Mates]) -> Mates:
+    row, mate, off = (np.concatenate(each) for each in zip(*mates, strict=True))
+    return row, mate, off
+
+
+def _few_a_mate(row: Ints, mate: Ints, few: int, most: int) -> list[tuple[int, int]]:
     """The first rows with their mates, as (row, mate): no more than a few of one mate, and than most of all."""
-    mates: Counter[int] = Counter()
-    kept: list[tuple[int, int]] = []
-    for row, mate in found:
-        mates[mate] += 1
-        if mates[mate] <= few and len(kept) < most:
-            kept.append((row, mate))
-    return kept
+    kept = np.flatnonzero(_rank(mate) < few)[:most]
+    return list(zip(row[kept].tolist(), mate[kept].tolist(), strict=True))
 
 
 class Rows:
     """Grows rows of lines by the seams that are likely to join them, and finds what they may be sewn to."""
 
-    def __init__(self, classes: Classes, candidates: Sequence[Candidate], likely: npt.NDArray[np.float64]) -> None:
+    def __init__(self, classes: Classes, candidates: Sequence[Candidate], likely: Floats) -> None:
         """`likely` says of each candidate how likely it is, 0 to 1."""
-        self.classes, self.likely = classes, likely
+        self.classes, self.likely = classes, likely.tolist()
         self.joins: dict[Corner, list[tuple[int, Corner]]] = {}
         order = sorted(range(len(candidates)), key=lambda k: (-round(float(likely[k]), 6), k))
         for number in order:
@@ -242,49 +258,74 @@ class Rows:
         targets += [part for line in lines for part in _parts(classes, line.index)]
         if not targets:
             return []
-        lengths = np.array([classes.side((use,)).length for use in targets])
-        roots = np.array([classes.root(use.line) for use in targets])
-        whole = np.arange(len(targets)) < len(lines)
-        strip = np.array([use.whole and self._is_strip(classes.lines[use.line]) for use in targets])
-        folds = np.array([sum(self._at_fold(use, last=last) for last in (False, True)) for use in targets])
-        rows = list(self._once(self._grown(len(lines), float(lengths.max()) * STRETCHED)))
-        found: list[tuple[float, int, int]] = []
-        drawn_up: list[tuple[float, float, int, int]] = []
-        for number, (row, links) in enumerate(rows):
-            length = sum(classes.side((use,)).length for use in row)
-            off = np.round(np.abs(lengths - length), 6)
-            other = ~self._too_long(row, lengths, length)
-            for root in {classes.root(use.line) for use in row}:
-                other &= roots != root
-            all_whole = all(use.whole for use in row)
-            worth = min((float(self.likely[k]) for k in links), default=0.5)
-            close = np.maximum(6.0, 0.04 * lengths) if all_whole else np.maximum(ROW_OFF, ROW_FIT * lengths)
-            fits = _in_order(off, other & (off < close))[:TARGETS].tolist()
-            near = np.zeros(0, dtype=np.int64)
-            if all_whole and worth >= WELL_JOINED:  # what is gathered or stretched fits loosely
-                gathered = (
-                    other & whole & (off >= close) & (lengths < GATHERED * length) & (length < GATHERED * lengths)
-                )
-                near = _in_order(off, gathered)
-                loose = [*near[strip[near]][:LOOSE], *near[~strip[near]][:LOOSE]]
-                beyond, row_folds = self._beyond(row, links)
-                parts = (beyond + np.abs(folds[loose] - row_folds) - round(worth, 1)).tolist()
-                drawn_up += [(part, float(off[k]), number, int(k)) for part, k in zip(parts, loose, strict=True)]
-            found += [
-                (round(1.5 * float(off[k]) / max(length, 1.0) - worth, 9), number, k)
-                for k in (*fits, *near[:LOOSE].tolist())
-            ]
-        kept = _few_a_mate([(number, k) for _, number, k in sorted(found)], A_MATE, MOST_ROW_SEAMS)
-        drawn = [
-            _few_a_mate([(number, k) for _, _, number, k in sorted(drawn_up) if strip[k] == on], few, MOST_DRAWN_UP)
-            for on, few in ((True, ON_STRIP), (False, DRAWN_UP))
-        ]
+        longest = max(classes.side((use,)).length for use in targets)
+        rows = list(self._once(self._grown(len(lines), longest * STRETCHED)))
         seams = []
-        for number, k in dict.fromkeys((*kept, *drawn[0], *drawn[1])):
+        for number, k in self._mates(rows, targets) if rows else ():
             row, links = rows[number]
             ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
             seams += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
         return seams + list(self._to_rows(rows))
+
+    def _mates(self, rows: Sequence[tuple[Row, Links]], targets: Sequence[Use]) -> Iterable[tuple[int, int]]:
+        """Rows with what they may be sewn to, as (row, target): the best fitting, and what is drawn up on it of all of an opening."""
+        classes = self.classes
+        strip = np.array([use.whole and self._is_strip(classes.lines[use.line]) for use in targets])
+        folds = np.array([sum(self._at_fold(use, last=last) for last in (False, True)) for use in targets])
+        length = np.array([sum(classes.side((use,)).length for use in row) for row, _ in rows])
+        worth = np.array([self._worth(links, 0.5) for _, links in rows])
+        fitting, loose = self._fitting([row for row, _ in rows], length, worth >= WELL_JOINED, targets, strip)
+        number, mate, off = fitting
+        fit = np.round(1.5 * off / np.maximum(length[number], 1.0) - worth[number], 9)
+        order = np.lexsort((mate, number, fit))
+        kept = _few_a_mate(number[order], mate[order], A_MATE, MOST_ROW_SEAMS)
+        number, mate, off = loose
+        some, place = np.unique(number, return_inverse=True)
+        beyond = np.array([self._beyond(*rows[k]) for k in some.tolist()], dtype=np.int64).reshape(-1, 2)[place]
+        tenths = np.array([round(one, 1) for one in worth.tolist()])
+        unlike = beyond[:, 0] + np.abs(folds[mate] - beyond[:, 1]) - tenths[number]
+        order = np.lexsort((mate, number, off, unlike))
+        for on, few in ((True, ON_STRIP), (False, DRAWN_UP)):
+            which = order[strip[mate[order]] == on]
+            kept += _few_a_mate(number[which], mate[which], few, MOST_DRAWN_UP)
+        return dict.fromkeys(kept)
+
+    def _fitting(
+        self, rows: Sequence[Row], length: Floats, joined: Bools, targets: Sequence[Use], strip: Bools
+    ) -> tuple[Mates, Mates]:
+        """The nearest mates of each row, and those that are gathered or stretched on it; `joined` are rows whose links are likely."""
+        classes = self.classes
+        lengths = np.array([classes.side((use,)).length for use in targets])
+        roots = np.array([classes.root(use.line) for use in targets])
+        whole = np.array([use.whole for use in targets])
+        ends = np.array([[classes.side((use,)).length for use in (row[0], row[-1])] for row in rows])
+        all_whole = np.array([all(use.whole for use in row) for row in rows])
+        taken = np.zeros((len(rows), len(classes.lines)), dtype=bool)
+        for number, row in enumerate(rows):
+            taken[number, [classes.root(use.line) for use in row]] = True
+        fitting: list[Mates] = []
+        loose: list[Mates] = []
+        for start in range(0, len(rows), AT_ONCE):
+            part = slice(start, start + AT_ONCE)
+            own = length[part, None]
+            apart: Floats = np.abs(lengths - own)
+            off = np.round(apart, 6)
+            other = ~taken[part][:, roots]
+            for end in ends[part].T[:, :, None]:  # it may fit better without a short line at one of its ends
+                other &= (end >= SHORT_END * own) | (np.abs(lengths - own + end) + 1e-6 >= apart)
+            close = np.where(
+                all_whole[part, None], np.maximum(6.0, 0.04 * lengths), np.maximum(ROW_OFF, ROW_FIT * lengths)
+            )
+            drawn_up = other & whole & (all_whole & joined)[part, None] & (off >= close)
+            drawn_up &= (lengths < GATHERED * own) & (own < GATHERED * lengths)
+            fitting.append(_nearest(off, other & (off < close), TARGETS, start))
+            fitting.append(_nearest(off, drawn_up, LOOSE, start))
+            loose += [_nearest(off, drawn_up & which, LOOSE, start) for which in (strip, ~strip)]
+        return _together(fitting), _together(loose)
+
+    def _worth(self, links: Links, alone: float = 0.0) -> float:
+        """How likely the least likely of the seams is that join a row; `alone` where none does."""
+        return min((self.likely[k] for k in links), default=alone)
 
     def ends_inside(self) -> dict[int, list[float]]:
         """Where lines are to be parted because a row ends inside them that is as long as the edge of a strip (class -> stations in mm).
@@ -300,7 +341,7 @@ class Rows:
         places: list[tuple[float, int, int, float]] = []
         longest = float(lengths.max(initial=0.0)) * STRETCHED
         for row, links in self._once(self._grown(len(lines), longest, whole=True)):
-            worth = min((float(self.likely[k]) for k in links), default=0.0)
+            worth = self._worth(links)
             folds = sum(a == b.turned() for a, b in pairwise(row))
             if worth < GOES_ON or len(links) + folds < len(row) - 1:
                 continue
@@ -334,7 +375,7 @@ class Rows:
         classes = self.classes
         strong = []
         for row, links in rows:
-            worth = min((float(self.likely[k]) for k in links), default=0.0)
+            worth = self._worth(links)
             if worth >= WELL_JOINED and all(use.whole for use in row):
                 roots = frozenset(classes.root(use.line) for use in row)
                 worth -= BEYOND * self._beyond(row, links)[0]
@@ -354,15 +395,6 @@ class Rows:
             back = tuple(use.turned() for use in reversed(other))
             yield _made(classes, Kind.ROW, row, other, (*links, *more))
             yield _made(classes, Kind.ROW, row, back, (*links, *more))
-
-    def _too_long(self, row: Row, lengths: npt.NDArray[np.float64], length: float) -> npt.NDArray[np.bool_]:
-        """The mates that a row fits better without a short line at one of its ends."""
-        found = np.zeros(len(lengths), dtype=bool)
-        for use in (row[0], row[-1]):
-            less = self.classes.side((use,)).length
-            if less < SHORT_END * length:
-                found |= np.abs(lengths - length + less) + 1e-6 < np.abs(lengths - length)
-        return found
 
     def _beyond(self, row: Row, links: Links) -> tuple[int, int]:
         """How far a row is from an opening from end to end, and at how many of its ends lies a fold.
@@ -463,8 +495,8 @@ class Rows:
         for number, (other, their_end) in self.joins.get((root, at_end != hand), ()):
             before, after = classes.beside(other)
             if root == other and classes.root(use.line) == classes.root(after if their_end else before):
-                yield use.turned(), (number,), float(self.likely[number])
+                yield use.turned(), (number,), self.likely[number]
                 continue
             onward = Use(after, False) if their_end else Use(before, True)
             if not classes.lines[onward.line].fold and onward.line != other:
-                yield onward, (number,), float(self.likely[number])
+                yield onward, (number,), self.likely[number]
