@@ -69,6 +69,7 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 Mates = tuple[Ints, Ints, Floats]  # rows, the targets that they may be sewn to, and by how many mm they differ
 Links = tuple[int, ...]  # the candidates that join the lines of a row
+Step = tuple[Use, Links, float]  # a line on which a row may go on, what joins it, and how likely it is
 Corner = tuple[int, bool]  # a class of lines, and whether it is the end of the line that stands for it, clockwise
 
 
@@ -133,7 +134,7 @@ def _near_in_length(lines: Sequence[Line], ratio: float) -> list[tuple[int, int]
 def _made(
     classes: Classes, kind: Kind, first: tuple[Use, ...], second: tuple[Use, ...], links: tuple[int, ...] = ()
 ) -> Candidate:
-    used = frozenset(atom for use in (*first, *second) for atom in classes.atoms(use))
+    used = frozenset[tuple[int, int]]().union(*[classes.atoms(use) for use in (*first, *second)])
     return Candidate(kind, first, second, links, used)
 
 
@@ -220,12 +221,19 @@ def _few_a_mate(row: Ints, mate: Ints, few: int, most: int) -> list[tuple[int, i
     return list(zip(row[kept].tolist(), mate[kept].tolist(), strict=True))
 
 
+def _turned(row: Row) -> Row:
+    """The same lines walked the other way."""
+    return tuple([use.turned() for use in reversed(row)])
+
+
 class Rows:
     """Grows rows of lines by the seams that are likely to join them, and finds what they may be sewn to."""
 
     def __init__(self, classes: Classes, candidates: Sequence[Candidate], likely: Floats) -> None:
         """`likely` says of each candidate how likely it is, 0 to 1."""
         self.classes, self.likely = classes, likely.tolist()
+        self._onward: dict[Use, list[Step]] = {}
+        self._begins: dict[Use, list[Use]] = {}
         self.joins: dict[Corner, list[tuple[int, Corner]]] = {}
         order = sorted(range(len(candidates)), key=lambda k: (-round(float(likely[k]), 6), k))
         for number in order:
@@ -348,7 +356,7 @@ class Rows:
             own = [classes.root(use.line) for use in row]
             other = ~np.isin(roots, own)
             both = own[0] == own[-1]
-            for walked in (row,) if both else (row, tuple(use.turned() for use in reversed(row))):
+            for walked in (row,) if both else (row, _turned(row)):
                 last, rest = walked[-1], walked[1:-1] if both else walked[:-1]
                 line = classes.lines[last.line]
                 if line.darts or classes.root(last.line) in [classes.root(use.line) for use in rest]:
@@ -392,9 +400,8 @@ class Rows:
                     found.append((round(1.5 * off / length - min(worth, strong[n][1]), 9), k, n))
         for _, k, n in sorted(found)[:MOST_TO_ROWS]:
             (_, _, row, links, _), (_, _, other, more, _) = strong[k], strong[n]
-            back = tuple(use.turned() for use in reversed(other))
             yield _made(classes, Kind.ROW, row, other, (*links, *more))
-            yield _made(classes, Kind.ROW, row, back, (*links, *more))
+            yield _made(classes, Kind.ROW, row, _turned(other), (*links, *more))
 
     def _beyond(self, row: Row, links: Links) -> tuple[int, int]:
         """How far a row is from an opening from end to end, and at how many of its ends lies a fold.
@@ -403,7 +410,7 @@ class Rows:
         faced an opening ends all the same.
         """
         turns = len(row) - 1 - len(links) - sum(a == b.turned() for a, b in pairwise(row))
-        back = tuple(use.turned() for use in reversed(row))
+        back = _turned(row)
         goes_on = sum(
             any(
                 link and likely >= GOES_ON and use != way[0] and self._may_repeat(way, use)
@@ -420,11 +427,10 @@ class Rows:
 
     def _once(self, rows: Iterable[tuple[Row, Links]]) -> Iterator[tuple[Row, Links]]:
         """Each row once, though it was grown from both its ends."""
-        seen = set()
+        seen: set[Row] = set()
         for row, links in rows:
-            key = min(row, tuple(use.turned() for use in reversed(row)))
-            if key not in seen:
-                seen.add(key)
+            if row not in seen:
+                seen |= {row, _turned(row)}
                 yield row, links
 
     def _grown(self, count: int, longest: float, *, whole: bool = False) -> Iterator[tuple[Row, Links]]:
@@ -465,20 +471,26 @@ class Rows:
 
     def _begun(self, use: Use) -> list[Use]:
         """The stretches with which a row may end inside a line."""
-        if not use.whole:
-            return []
-        parts = _parts(self.classes, use.line)
-        if use.backwards:
-            return [part.turned() for part in parts if part.high == -1]
-        return [part for part in parts if part.low == 0]
+        if use not in self._begins:
+            parts = _parts(self.classes, use.line) if use.whole else []
+            if use.backwards:
+                self._begins[use] = [part.turned() for part in parts if part.high == -1]
+            else:
+                self._begins[use] = [part for part in parts if part.low == 0]
+        return self._begins[use]
 
-    def _may_repeat(self, row: tuple[Use, ...], use: Use) -> bool:
+    def _may_repeat(self, row: Row, use: Use) -> bool:
         root = self.classes.root(use.line)
         copies = self.classes.copies(use.line)
-        return sum(self.classes.root(other.line) == root for other in row) < (copies or MOST_COPIES)
+        return [self.classes.root(other.line) for other in row].count(root) < (copies or MOST_COPIES)
 
-    def _next(self, use: Use) -> Iterator[tuple[Use, tuple[int, ...], float]]:
+    def _next(self, use: Use) -> list[Step]:
         """What a row may go on to, and how likely: the mirrored line across a fold, the next of its piece, one across a seam."""
+        if use not in self._onward:
+            self._onward[use] = list(self._steps(use))
+        return self._onward[use]
+
+    def _steps(self, use: Use) -> Iterator[Step]:
         classes = self.classes
         beside = classes.next_to(use, last=True)
         if beside is None:

@@ -109,14 +109,15 @@ def between(classes: Classes, candidates: Sequence[Candidate]) -> Ints:
 
 def parted(classes: Classes, candidates: Sequence[Candidate]) -> tuple[tuple[int, tuple[int, ...]], ...]:
     """Rows sewn to rows whose lines end at the same places, each with the candidates that say the same line by line."""
-    known: dict[tuple[Atoms, ...], list[int]] = {}
+    taken = _Taken(classes)
+    known: dict[tuple[Atoms, Atoms], list[int]] = {}
     for number, one in enumerate(candidates):
-        known.setdefault(_atoms_of(classes, one.seam), []).append(number)
+        known.setdefault(taken.of(one.seam), []).append(number)
     found = []
     for number, one in enumerate(candidates):
         if min(map(len, one.seam)) > 1:
             own = [
-                _same_way(classes, candidates, known.get(_atoms_of(classes, part), ()), part)
+                _same_way(classes, candidates, known.get(taken.of(part), ()), part)
                 for part in _parts_of(classes, one.seam)
             ]
             if len(own) > 1 and all(own):
@@ -124,9 +125,22 @@ def parted(classes: Classes, candidates: Sequence[Candidate]) -> tuple[tuple[int
     return tuple(found)
 
 
-def _atoms_of(classes: Classes, seam: Seam) -> tuple[Atoms, ...]:
-    """What the two sides take up, a line that is walked twice twice; the same whichever side is named first."""
-    return tuple(sorted(tuple(sorted(atom for use in side for atom in classes.atoms(use))) for side in seam))
+class _Taken:
+    """What seams take up, each side told once."""
+
+    def __init__(self, classes: Classes) -> None:
+        self.classes = classes
+        self.known: dict[tuple[Use, ...], Atoms] = {}
+
+    def of(self, seam: Seam) -> tuple[Atoms, Atoms]:
+        """What the two sides take up, a line that is walked twice twice; the same whichever side is named first."""
+        a, b = (self._side(side) for side in seam)
+        return (a, b) if a <= b else (b, a)
+
+    def _side(self, side: tuple[Use, ...]) -> Atoms:
+        if side not in self.known:
+            self.known[side] = tuple(sorted(atom for use in side for atom in self.classes.atoms(use)))
+        return self.known[side]
 
 
 def _parts_of(classes: Classes, seam: Seam) -> list[Seam]:
