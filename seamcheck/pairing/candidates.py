@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from enum import IntEnum
 from heapq import heappop, heappush
 from itertools import combinations, pairwise
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -98,11 +99,18 @@ class Candidate:
         return self.first, self.second
 
 
-def numbered(candidates: Iterable[Candidate]) -> tuple[list[tuple[Use, ...]], Ints]:
+class Sides(NamedTuple):
     """The sides of some candidates, each once, and the numbers of the two sides of each candidate (M, 2)."""
+
+    each: list[tuple[Use, ...]]
+    seams: Ints
+
+
+def sides_of(candidates: Iterable[Candidate]) -> Sides:
+    """The sides of some candidates, in the order in which they are met."""
     numbers: dict[tuple[Use, ...], int] = {}
     seams = [[numbers.setdefault(side, len(numbers)) for side in one.seam] for one in candidates]
-    return list(numbers), np.array(seams, dtype=np.int64).reshape(-1, 2)
+    return Sides(list(numbers), np.array(seams, dtype=np.int64).reshape(-1, 2))
 
 
 def simple(classes: Classes) -> list[Candidate]:

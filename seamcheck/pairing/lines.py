@@ -60,10 +60,14 @@ class Line:
     darts: int = 0
     rough: float = 0.0  # how far its length may be off because it is drawn in chords, in mm
     cuts: tuple[float, ...] = ()  # stations where another line may end that is sewn along part of it (`cuts`)
+    straight: bool = field(init=False)  # whether it is as good as straight
     marks: tuple[float, ...] = field(init=False)  # where it may be parted: start, cuts, notches without darts, end
 
     def __post_init__(self) -> None:
-        """Know the marks."""
+        """Know what is often asked for."""
+        object.__setattr__(
+            self, "straight", self.profile is not None and self.sagitta <= max(0.004 * self.length, 0.4)
+        )
         notches = () if self.darts else tuple(station for station, _ in self.notches)
         object.__setattr__(self, "marks", (0.0, *sorted((*notches, *self.cuts)), self.length))
 
@@ -81,11 +85,6 @@ class Line:
     def sagitta(self) -> float:
         """How far the line leaves its chord, in mm."""
         return 0.0 if self.profile is None else snapped(float(np.abs(self.profile).max()))
-
-    @property
-    def straight(self) -> bool:
-        """Whether it is as good as straight."""
-        return self.profile is not None and self.sagitta <= max(0.004 * self.length, 0.4)
 
     @property
     def closed(self) -> bool:

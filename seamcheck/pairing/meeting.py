@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.pairing.alike import Classes, Seam
-from seamcheck.pairing.candidates import Candidate, numbered
+from seamcheck.pairing.candidates import Candidate, Sides
 from seamcheck.pairing.lines import Use
 
 Ints = npt.NDArray[np.int64]
@@ -24,11 +24,10 @@ End = tuple[
 ]  # the class of a line, a mark of it, and which way from there the cloth edge lies: 1 clockwise, -1 back
 
 
-def closing(classes: Classes, candidates: Sequence[Candidate]) -> Ints:
+def closing(classes: Classes, sides: Sides) -> Ints:
     """Pairs (P, 2) of a candidate's end (2 i for the start of candidate i, 2 i + 1 for its end) and a candidate that closes its corner."""
-    sides, seams = numbered(candidates)
     ends = _Ends(classes)
-    told = np.array([ends.of(side) for side in sides], dtype=np.int64).reshape(-1, 2, 2)[seams]
+    told = np.array([ends.of(side) for side in sides.each], dtype=np.int64).reshape(-1, 2, 2)[sides.seams]
     low, high = told.min(axis=1), told.max(axis=1)  # (M, 2, 2): of each end, where it is and what lies beyond
     pairs = low * (high.max(initial=0) + 1) + high
     at, beyond = pairs[:, :, 0].ravel(), np.where(low[:, :, 1] == NOWHERE, NOWHERE, pairs[:, :, 1]).ravel()
@@ -94,12 +93,11 @@ def joined(candidates: Sequence[Candidate]) -> Ints:
     return np.array(found, dtype=np.int64).reshape(-1, 2)
 
 
-def between(classes: Classes, candidates: Sequence[Candidate]) -> Ints:
+def between(classes: Classes, sides: Sides) -> Ints:
     """For each candidate (M, 2) the number of all that sew the same two pieces with the same hands up, and with the other hand."""
-    sides, seams = numbered(candidates)
-    told = [(classes.group[side[0].line], side[0].backwards) for side in sides]
-    piece = np.array([classes.lines[root].piece for (root, _), _ in told], dtype=np.int64)[seams]
-    hand = np.array([turned ^ backwards for (_, turned), backwards in told], dtype=np.int64)[seams]
+    told = [(classes.group[side[0].line], side[0].backwards) for side in sides.each]
+    piece = np.array([classes.lines[root].piece for (root, _), _ in told], dtype=np.int64)[sides.seams]
+    hand = np.array([turned ^ backwards for (_, turned), backwards in told], dtype=np.int64)[sides.seams]
     pairs = piece.min(axis=1) * len(classes.parts) + piece.max(axis=1)
     _, first, pair = np.unique(pairs, return_index=True, return_inverse=True)
     number = 2 * np.argsort(np.argsort(first))[pair]  # in the order in which the pieces are met
