@@ -99,7 +99,9 @@ class _Network:
         line = own[table.whole]
         of_side, in_side = table.parts.T
         candidate, wanted = table.wants.T
-        share = 1.0 / np.bincount(of_side, minlength=len(own))[of_side][:, None]
+        # How much of a side is each line (S, R), and of what wants a line each candidate (R, M): sums are products of arrays.
+        share, part = np.zeros((len(own), count)), np.zeros((count, len(table.first)))
+        share[of_side, in_side] = 1.0 / np.bincount(of_side, minlength=len(own))[of_side]
         seams = self.scaled("seams", table.seams)
         # Many candidates are of the same two sides, or end beside the same two lines: those are compared once.
         a, b = table.first, table.second
@@ -112,7 +114,7 @@ class _Network:
         friends = np.zeros((len(a), 5))
         for turn in range(rounds):
             name = f"rounds.{turn}"
-            side = own + _summed(line[in_side] * share, of_side, len(own))
+            side = own + share @ line
             beside = np.vstack([line, np.zeros((1, line.shape[1]))])  # the last row is NONE
             ends = self.two(f"{name}.ends", _both(beside[ends_a], beside[ends_b]))[ends_at].sum(axis=1)
             told, likeness, rest = self.parts(
@@ -132,8 +134,8 @@ class _Network:
             np.maximum.at(top, wanted, wants)
             mass = np.exp(wants - top[wanted])
             total = np.exp(-top) + _summed(mass, wanted, count)
-            part = mass / total[wanted]
-            heard = _summed(hidden[candidate] * part[:, None], wanted, count)
+            part[wanted, candidate] = mass / total[wanted]
+            heard = part @ hidden
             busy = top + np.log(total)
             pieces = int(table.piece.max()) + 1
             size = np.maximum(np.bincount(table.piece, minlength=pieces), 1)[:, None]
