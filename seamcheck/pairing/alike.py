@@ -12,7 +12,7 @@ from copy import copy
 from dataclasses import replace
 
 from seamcheck.pairing.cuts import Telling, cuts, told_apart
-from seamcheck.pairing.lines import Line, Part, Side, Use, atoms, correspondences, side_of
+from seamcheck.pairing.lines import Line, Part, Side, Use, atoms, correspondences, reach, side_of
 
 Seam = tuple[tuple[Use, ...], tuple[Use, ...]]
 UNLIKE = 0.02  # share by which the outlines of like pieces may differ in length
@@ -137,6 +137,11 @@ class Classes:
         if uses not in self._sides:
             self._sides[uses] = side_of(uses, self.lines)
         return self._sides[uses]
+
+    def length(self, use: Use) -> float:
+        """How long what a use takes up is, in mm."""
+        low, high = reach(use, self.lines[use.line])
+        return high - low
 
     def atoms(self, use: Use) -> frozenset[tuple[int, int]]:
         """The stretches that a use takes up, numbered on the line that stands for its class."""

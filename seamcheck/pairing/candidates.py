@@ -178,7 +178,7 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
     parts = {k: _parts(classes, k) for k in roots}
     found: list[tuple[float, int, Use, Use]] = []
     for part in (use for uses in parts.values() for use in uses):
-        length = classes.side((part,)).length
+        length = classes.length(part)
         for other in roots:
             line = classes.lines[other]
             if other == part.line or line.closed:
@@ -189,11 +189,11 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
                     found.append((round(off / length, 9), len(found), Use(other), way))
     for a, b in combinations(roots, 2):
         for one in parts[a]:
-            length = classes.side((one,)).length
+            length = classes.length(one)
             if one.low != 0 and one.high != -1:
                 continue
             for mate in parts[b]:
-                off = abs(classes.side((mate,)).length - length)
+                off = abs(classes.length(mate) - length)
                 if off < 1.5 and (mate.low == 0 or mate.high == -1):
                     for way in _ways(classes, one, mate):
                         found.append((round(off / length, 9), len(found), one, way))
@@ -241,6 +241,7 @@ class Rows:
         """`likely` says of each candidate how likely it is, 0 to 1."""
         self.classes, self.likely = classes, likely.tolist()
         self._onward: dict[Use, list[Step]] = {}
+        self._openings: dict[tuple[Row, Links], tuple[int, int]] = {}
         self._begins: dict[Use, list[Use]] = {}
         self.joins: dict[Corner, list[tuple[int, Corner]]] = {}
         order = sorted(range(len(candidates)), key=lambda k: (-round(float(likely[k]), 6), k))
@@ -274,7 +275,7 @@ class Rows:
         targets += [part for line in lines for part in _parts(classes, line.index)]
         if not targets:
             return []
-        longest = max(classes.side((use,)).length for use in targets)
+        longest = max(classes.length(use) for use in targets)
         rows = list(self._once(self._grown(len(lines), longest * STRETCHED)))
         seams = []
         for number, k in self._mates(rows, targets) if rows else ():
@@ -288,7 +289,7 @@ class Rows:
         classes = self.classes
         strip = np.array([use.whole and self._is_strip(classes.lines[use.line]) for use in targets])
         folds = np.array([sum(self._at_fold(use, last=last) for last in (False, True)) for use in targets])
-        length = np.array([sum(classes.side((use,)).length for use in row) for row, _ in rows])
+        length = np.array([sum(classes.length(use) for use in row) for row, _ in rows])
         worth = np.array([self._worth(links, 0.5) for _, links in rows])
         fitting, loose = self._fitting([row for row, _ in rows], length, worth >= WELL_JOINED, targets, strip)
         number, mate, off = fitting
@@ -311,10 +312,10 @@ class Rows:
     ) -> tuple[Mates, Mates]:
         """The nearest mates of each row, and those that are gathered or stretched on it; `joined` are rows whose links are likely."""
         classes = self.classes
-        lengths = np.array([classes.side((use,)).length for use in targets])
+        lengths = np.array([classes.length(use) for use in targets])
         roots = np.array([classes.root(use.line) for use in targets])
         whole = np.array([use.whole for use in targets])
-        ends = np.array([[classes.side((use,)).length for use in (row[0], row[-1])] for row in rows])
+        ends = np.array([[classes.length(use) for use in (row[0], row[-1])] for row in rows])
         all_whole = np.array([all(use.whole for use in row) for row in rows])
         taken = np.zeros((len(rows), len(classes.lines)), dtype=bool)
         for number, row in enumerate(rows):
@@ -369,7 +370,7 @@ class Rows:
                 line = classes.lines[last.line]
                 if line.darts or classes.root(last.line) in [classes.root(use.line) for use in rest]:
                     continue
-                left = (lengths - sum(classes.side((use,)).length for use in rest)) / (1 + both)
+                left = (lengths - sum(classes.length(use) for use in rest)) / (1 + both)
                 root, hand = classes.group[last.line]
                 for at in left[other & (left > SHORTEST) & (left < line.length - SHORTEST)].tolist():
                     from_start = last.backwards == hand
@@ -395,7 +396,7 @@ class Rows:
             if worth >= WELL_JOINED and all(use.whole for use in row):
                 roots = frozenset(classes.root(use.line) for use in row)
                 worth -= BEYOND * self._beyond(row, links)[0]
-                strong.append((sum(classes.side((use,)).length for use in row), worth, row, links, roots))
+                strong.append((sum(classes.length(use) for use in row), worth, row, links, roots))
         strong = sorted(strong, key=lambda one: (-round(one[1], 6), one[2]))[:MOST_STRONG]
         strong.sort(key=lambda one: (round(one[0], 6), one[2]))
         found = []
@@ -417,6 +418,8 @@ class Rows:
         Counted are corners of a piece that it turns, and ends at which it likely goes on across a seam; behind an edge that is
         faced an opening ends all the same.
         """
+        if (row, links) in self._openings:
+            return self._openings[row, links]
         turns = len(row) - 1 - len(links) - sum(a == b.turned() for a, b in pairwise(row))
         back = _turned(row)
         goes_on = sum(
@@ -427,7 +430,9 @@ class Rows:
             )
             for way in (row, back)
         )  # fmt: skip
-        return turns + goes_on, sum(self._at_fold(way[-1], last=True) for way in (row, back))
+        folds = sum(self._at_fold(way[-1], last=True) for way in (row, back))
+        self._openings[row, links] = turns + goes_on, folds
+        return turns + goes_on, folds
 
     def _at_fold(self, use: Use, *, last: bool) -> bool:
         beside = self.classes.next_to(use, last=last)
@@ -438,7 +443,8 @@ class Rows:
         seen: set[Row] = set()
         for row, links in rows:
             if row not in seen:
-                seen |= {row, _turned(row)}
+                seen.add(row)
+                seen.add(_turned(row))
                 yield row, links
 
     def _grown(self, count: int, longest: float, *, whole: bool = False) -> Iterator[tuple[Row, Links]]:
@@ -452,9 +458,7 @@ class Rows:
             onward, back = ([part for part in parts if part.high == -1], [part for part in parts if not part.low])
             for start in (Use(line), *onward, Use(line, True), *(part.turned() for part in back)):
                 left, number = budget, 0
-                rows: list[tuple[float, int, Row, Links, float]] = [
-                    (0.0, 0, (start,), (), classes.side((start,)).length)
-                ]
+                rows: list[tuple[float, int, Row, Links, float]] = [(0.0, 0, (start,), (), classes.length(start))]
                 while rows and left > 0:
                     price, _, row, links, length = heappop(rows)
                     if len(row) > 1:
@@ -466,7 +470,7 @@ class Rows:
                         if not self._may_repeat(row, use) or self._comes_round(row, use):
                             continue
                         for last in (use,) if whole else (use, *self._begun(use)):
-                            more = length + classes.side((last,)).length
+                            more = length + classes.length(last)
                             if more <= longest:
                                 number += 1
                                 worth = likely if last is use else likely * GOES_ON

@@ -322,7 +322,8 @@ class Use(NamedTuple):
 
     def turned(self) -> Use:
         """The same stretch walked the other way."""
-        return Use(self.line, not self.backwards, self.low, self.high)
+        line, backwards, low, high = self
+        return Use(line, not backwards, low, high)
 
     @property
     def whole(self) -> bool:

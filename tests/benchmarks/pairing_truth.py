@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -43,9 +44,13 @@ class TrueSeam:
     length: float
 
 
+@cache
+def _importers():
+    return plugins.load(Settings()).importers
+
+
 def opened(path: Path):
-    settings = Settings()
-    drawing = read_drawing(str(path), read_options(Request(), settings), plugins.load(settings).importers)
+    drawing = read_drawing(str(path), read_options(Request(), Settings()), _importers())
     return drawing, assemble(drawing)
 
 
@@ -142,17 +147,17 @@ class Truth:
 
     def _walk(self, side: tuple[Use, ...]) -> np.ndarray:
         """The line and the station number of places along a side, (SAMPLES, 2)."""
-        lines = self.classes.lines
-        spans = [reach(use, lines[use.line]) for use in side]
-        at = np.linspace(0.03, 0.97, SAMPLES) * sum(high - low for low, high in spans)
-        places, left = np.zeros((SAMPLES, 2), dtype=int), np.ones(SAMPLES, dtype=bool)
-        for number, (use, (low, high)) in enumerate(zip(side, spans, strict=True), 1):
-            here = left & ((at <= high - low) | (number == len(side)))
-            share = (high - at if use.backwards else low + at) / max(lines[use.line].length, 1e-9)
-            places[here, 0] = use.line
-            places[here, 1] = np.rint(np.clip(share, 0.0, 1.0) * STATIONS)[here]
-            at, left = at - (high - low), left & ~here
-        return places
+        lines = [self.classes.lines[use.line] for use in side]
+        low, high = np.array([reach(use, line) for use, line in zip(side, lines, strict=True)]).T
+        ends = np.cumsum(high - low)
+        at = np.linspace(0.03, 0.97, SAMPLES) * ends[-1]
+        on = np.searchsorted(ends[:-1], at)
+        at = at - (ends - (high - low))[on]
+        backwards = np.array([use.backwards for use in side])[on]
+        length = np.maximum([line.length for line in lines], 1e-9)[on]
+        share = np.where(backwards, high[on] - at, low[on] + at) / length
+        stations = np.rint(np.clip(share, 0.0, 1.0) * STATIONS).astype(int)
+        return np.stack([np.array([use.line for use in side])[on], stations], axis=1)
 
     def _each_sewn(self, seam: Seam, hit: dict[int, tuple[float, float]]) -> bool:
         """Whether every line of a row lies on one of the seams that it hits: none is there by being short."""
