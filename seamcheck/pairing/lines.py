@@ -189,7 +189,8 @@ def _line(index: int, number: int, piece: Piece, own: Sequence[int]) -> Line:
     runs = [run for edge in edges for run in edge.runs]
     outward = 1.0 if piece.y_down else -1.0
     chord = runs[-1].end - runs[0].start
-    fold = any(_along_fold(edge, piece) for edge in edges)
+    middle = edges[len(edges) // 2].point(edges[len(edges) // 2].length / 2)
+    fold = bool(piece.folds) and any(_along_fold(edge, piece) for edge in edges)
     return Line(
         index=index,
         piece=number,
@@ -201,10 +202,10 @@ def _line(index: int, number: int, piece: Piece, own: Sequence[int]) -> Line:
         angles=(angle.get(edges[0].start, 180.0), angle.get(edges[-1].end, 180.0)),
         bend=outward * sum(run.turning() for run in runs),
         profile=_profile(runs[0], outward) if len(runs) == 1 else None,
-        middle=edges[len(edges) // 2].point(edges[len(edges) // 2].length / 2),
+        middle=middle,
         chord=chord,
         slant=_slant(chord, piece),
-        level=_level(edges[len(edges) // 2].point(edges[len(edges) // 2].length / 2), piece),
+        level=_level(middle, piece),
         fold=fold,
         darts=len(edges) - 1,
         rough=_rough(runs),
