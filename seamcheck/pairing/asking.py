@@ -6,11 +6,11 @@ is the affair of who calls.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from seamcheck.amounts import millimetres
-from seamcheck.pairing.alike import Classes
+from seamcheck.pairing.alike import Classes, Seam
 from seamcheck.pairing.candidates import Candidate, Kind
 from seamcheck.pairing.lines import Use
 from seamcheck.pairing.places import place_names
@@ -32,14 +32,20 @@ class Option:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """An edge, and what it may be sewn to, the likeliest first."""
+    """An edge, and what it may be sewn to, the likeliest first; `edges` are all edges that there are, in words by their lines."""
 
     line: int
     words: str
     options: tuple[Option, ...]
+    edges: Mapping[int, str]
+
+    def to(self, lines: Sequence[int]) -> Seam:
+        """The seam of the edge to others, one after the other."""
+        return (Use(self.line),), tuple(Use(line) for line in lines)
 
 
-Reply = Answer | int | None  # an option by its number from 0, an answer, or None: no more questions
+# an option by its number from 0, an answer, another seam with the edge in its first side, or None: no more questions
+Reply = Answer | int | Seam | None
 
 
 def asked(solver: Solver, reply: Callable[[Question], Reply]) -> int:
@@ -52,6 +58,8 @@ def asked(solver: Solver, reply: Callable[[Question], Reply]) -> int:
             break
         if isinstance(answer, Answer):
             solver.answer(line, answer)
+        elif isinstance(answer, tuple):
+            solver.answer(line, answer[1], answer[0])
         else:
             one = question.options[answer].candidate
             solver.answer(line, _mate(solver.classes, line, one), _own(solver.classes, line, one))
@@ -75,7 +83,12 @@ def question_of(solver: Solver, line: int) -> Question:
         for one, likely in solver.options(line)
         if likely >= ONE
     )
-    return Question(line, f"the {_told(classes, Use(line), names)}", options)
+    edges = {
+        root: f"the {_told(classes, Use(root), names)}"
+        for root in sorted(classes.members)
+        if not classes.lines[root].fold
+    }
+    return Question(line, f"the {_told(classes, Use(line), names)}", options, edges)
 
 
 def _told(classes: Classes, use: Use, names: dict[int, str]) -> str:

@@ -146,6 +146,26 @@ def _made(
     return Candidate(kind, first, second, links, used)
 
 
+def either_way(classes: Classes, seam: Seam) -> list[Candidate]:
+    """The candidates of a seam that a person names: its second side walked either way, lines in a row in either order."""
+    first, second = (_standing(classes, side) for side in seam)
+    if len(first) == len(second) == 1 and classes.atoms(first[0]) == classes.atoms(second[0]):
+        return [_made(classes, Kind.TWIN, first, first)]
+    kind = Kind.PAIR if first[0].whole and second[0].whole else Kind.STRETCH
+    kind = Kind.ROW if max(len(first), len(second)) > 1 else kind
+    orders = dict.fromkeys((second, second[::-1]))
+    ways = [way for order in orders for way in (tuple(use.turned() for use in reversed(order)), order)]
+    return [_made(classes, kind, first, way) for way in ways]
+
+
+def _standing(classes: Classes, side: tuple[Use, ...]) -> tuple[Use, ...]:
+    """A side of one line told on the line that stands for its class."""
+    if len(side) > 1:
+        return side
+    root, hand = classes.group[side[0].line]
+    return (classes.like(side[0], root, flipped=hand),)
+
+
 def _ways(classes: Classes, a: Use, b: Use) -> tuple[Use, ...]:
     """The ways in which a second side may run along the first; one where it makes no difference."""
     either = (a.line in classes.either_way and a.whole) or (b.line in classes.either_way and b.whole)

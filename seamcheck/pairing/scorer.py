@@ -18,7 +18,6 @@ import numpy.typing as npt
 
 from seamcheck.pairing.features import Floats, Ints, Table
 
-ROUNDS = 4
 FIRST_LOOK = 2  # rounds after which is told what is hopeless, and what rows are grown along
 MOST = 8.0  # logarithm of odds up to which candidates hear of each other
 KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
@@ -58,8 +57,8 @@ def weights() -> tuple[Mapping[str, Floats], ...]:
     return tuple(networks.values())
 
 
-def score(table: Table, known: Ints | None = None, rounds: int = ROUNDS) -> Scores:
-    """How likely the candidates of a pattern are after some rounds of talk; the same numbers on every machine.
+def score(table: Table, known: Ints | None = None, rounds: int | None = None) -> Scores:
+    """How likely the candidates of a pattern are after some rounds of talk, or after all; the same numbers on every machine.
 
     `known` (M) is what a person has said of each: 1 it is sewn, 0 it is not, NONE nothing.
     """
@@ -75,6 +74,7 @@ class _Network:
 
     def __init__(self, learned: Mapping[str, Floats]) -> None:
         self.learned = learned
+        self.rounds = sum(name.endswith(".out.bias") for name in learned)
 
     def dense(self, name: str, x: Floats) -> Floats:
         return np.asarray(x @ self.learned[f"{name}.weight"].T + self.learned[f"{name}.bias"])
@@ -92,7 +92,7 @@ class _Network:
     def scaled(self, name: str, x: Floats) -> Floats:
         return np.clip((x - self.learned[f"{name}_mean"]) / self.learned[f"{name}_scale"], -5.0, 5.0)
 
-    def run(self, table: Table, known: Ints | None, rounds: int) -> tuple[Floats, Floats]:
+    def run(self, table: Table, known: Ints | None, rounds: int | None) -> tuple[Floats, Floats]:
         count = len(table.piece)
         own = self.two("side", np.hstack([self.scaled("sides", table.sides), table.words]))
         own = own + self.two("end", self.scaled("ends", table.ends)).sum(axis=1)
@@ -112,15 +112,16 @@ class _Network:
         logit = np.zeros(len(a))
         rivals = np.zeros((len(a), 2))
         friends = np.zeros((len(a), 5))
-        for turn in range(rounds):
+        for turn in range(self.rounds if rounds is None else rounds):
             name = f"rounds.{turn}"
             side = own + share @ line
-            beside = np.vstack([line, np.zeros((1, line.shape[1]))])  # the last row is NONE
+            seen, told = self.dense(f"{name}.look", side), self.dense(f"{name}.beside", line)
+            beside = np.vstack([told, np.zeros((1, told.shape[1]))])  # the last row is NONE
             ends = self.two(f"{name}.ends", _both(beside[ends_a], beside[ends_b]))[ends_at].sum(axis=1)
             told, likeness, rest = self.parts(
                 f"{name}.seam.0",
                 seams,
-                _both(side[sides_a], side[sides_b]),
+                _both(seen[sides_a], seen[sides_b]),
                 np.hstack([ends, hidden, rivals, friends]),
             )
             told += likeness[sides_at]
@@ -135,7 +136,7 @@ class _Network:
             mass = np.exp(wants - top[wanted])
             total = np.exp(-top) + _summed(mass, wanted, count)
             part[wanted, candidate] = mass / total[wanted]
-            heard = part @ hidden
+            heard = part @ self.dense(f"{name}.tell", hidden)
             busy = top + np.log(total)
             pieces = int(table.piece.max()) + 1
             size = np.maximum(np.bincount(table.piece, minlength=pieces), 1)[:, None]

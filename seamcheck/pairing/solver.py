@@ -7,15 +7,16 @@ neighbours follows by the same rounds of talk.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
+import numpy.typing as npt
 
 from seamcheck.pairing import scorer
-from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, simple
+from seamcheck.pairing.alike import Classes, Seam
+from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, either_way, simple
 from seamcheck.pairing.choose import Choice, choose, in_parts, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
@@ -29,6 +30,7 @@ FORGOTTEN = 0.001  # and what is after all rounds, when it is solved again
 SURE = 0.99  # a seam is walked and judged from here on
 CLEAR = 0.1  # where nothing else on its lines is likelier than this
 AGREE = 1.0  # mm: lines whose lengths differ by less may be sewn whole where they are sewn in part
+DOUBTED = 0.01  # what is less likely to be wrong is not asked
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
 
 
@@ -78,35 +80,49 @@ def _look(classes: Classes) -> Look:
     return Look(classes, measures, candidates, scorer.score(measures.table(candidates), rounds=scorer.FIRST_LOOK))
 
 
+def _some(
+    candidates: Sequence[Candidate], first: Floats, kept: npt.NDArray[np.bool_]
+) -> tuple[list[Candidate], Floats]:
+    """Those of some candidates that are kept, with those that join their lines, and what they were worth at first sight."""
+    kept = kept.copy()
+    kept[[link for k in np.flatnonzero(kept).tolist() for link in candidates[k].links]] = True
+    place = np.cumsum(kept) - 1
+    some = [candidates[k] for k in np.flatnonzero(kept).tolist()]
+    return [replace(one, links=tuple(int(place[link]) for link in one.links)) for one in some], first[kept]
+
+
 class Solver:
     """Candidates measured once; `answer` tells it of an edge, `found` is what is taken now."""
 
     def __init__(self, parts: Sequence[Part], lines: Sequence[Line], hints: Hints | None = None) -> None:
         """Measure all candidates of the lines of one size."""
         look = first_look(Classes(parts, lines))
-        self.classes, self.measures, first, seen = look.classes, look.measures, look.candidates, look.scores
-        self.candidates: list[Candidate] = [*first, *Rows(self.classes, first, seen.seams).candidates()]
-        self.table = self.measures.table(self.candidates, seen.seams.tolist())
-        rows = len(self.candidates) - len(first)
-        self.odds = np.concatenate([seen.odds, np.zeros(rows)])
-        self.hopeful = np.concatenate([seen.seams >= HOPELESS, np.ones(rows, dtype=bool)])
+        self.classes, self.measures = look.classes, look.measures
         self.hints = {self._classes_of(*pair): hint for pair, hint in (hints or {}).items()}
-        told = [self.hint(one) for one in self.candidates]
+        self.free: set[int] = set()
+        self.asked: set[int] = set()
+        rows = Rows(self.classes, look.candidates, look.scores.seams).candidates()
+        first = np.concatenate([look.scores.seams, np.ones(len(rows))])
+        candidates, first = _some([*look.candidates, *rows], first, first >= HOPELESS)
+        likely = scorer.score(self.measures.table(candidates, first.tolist())).seams
+        self._weigh(*_some(candidates, first, likely >= FORGOTTEN))
+        self._solve()
+
+    def _weigh(self, candidates: list[Candidate], first: Floats) -> None:
+        """Measure some candidates, of which nothing is known yet; `first` (M) is what they were worth at first sight."""
+        self.candidates, self.first = candidates, first
+        self.table = self.measures.table(candidates, first.tolist())
+        told = [self.hint(one) for one in candidates]
         self.lean = np.array([0.0 if hint is None else HINT_WORTH * hint.confidence for hint in told])
         self.agree = [
             abs(self.classes.side(one.first).length - self.classes.side(one.second).length) < AGREE
-            for one in self.candidates
+            for one in candidates
         ]
-        self.parted = parted(self.classes, self.candidates)
-        self.known = np.full(len(self.candidates), NONE)
-        self.free: set[int] = set()
-        self.asked: set[int] = set()
-        unasked = self._scores()
-        self.odds, self.hopeful = unasked.odds, unasked.seams >= FORGOTTEN
-        self._solve()
+        self.parted = parted(self.classes, candidates)
+        self.known = np.full(len(candidates), NONE)
 
     def _solve(self) -> None:
-        scores = self._scores()
+        scores = scorer.score(self.table, self.known)
         likely = scores.calibrated(self.lean)
         likely = in_whole(self.candidates, in_parts(likely, self.parted), self.agree)
         self.likely: Floats = np.where(self.known == NONE, likely, self.known.astype(float))
@@ -116,14 +132,21 @@ class Solver:
             self.classes, self.candidates, self.likely, self.lines, fixed=fixed, free=self.free
         )
 
-    def _scores(self) -> scorer.Scores:
-        """The scores with what is known. What is hopeless is not heard of again unless an answer says it, so that none takes long."""
-        kept = self.hopeful | (self.known == 1)
-        kept[[link for k in np.flatnonzero(kept) for link in self.candidates[k].links]] = True
-        some = scorer.score(self.table.only(kept), self.known[kept])
-        odds = np.where(self.known == NONE, self.odds, scorer.KNOWN * (2.0 * self.known - 1.0))
-        odds[kept] = some.odds
-        return scorer.Scores(odds, some.lines)
+    def _numbers(self, seams: Sequence[Seam]) -> list[int]:
+        """The candidate of each of some seams, the likeliest whichever way it runs; what is no candidate yet is made one."""
+        wanted = [frozenset(map(self._taken, seam)) for seam in seams]
+        there = {frozenset(map(self._taken, one.seam)) for one in self.candidates}
+        missing = {sides: seam for sides, seam in zip(wanted, seams, strict=True) if sides not in there}
+        new = [one for seam in missing.values() for one in either_way(self.classes, seam)]
+        if new:
+            known = self.known
+            self._weigh([*self.candidates, *new], np.concatenate([self.first, np.ones(len(new))]))
+            self.known[: len(known)] = known
+            self._solve()
+        found: dict[frozenset[frozenset[tuple[int, int]]], int] = {}
+        for k in np.argsort(-self.likely, kind="stable").tolist():
+            found.setdefault(frozenset(map(self._taken, self.candidates[k].seam)), k)
+        return [found[sides] for sides in wanted]
 
     @property
     def found(self) -> tuple[Found, ...]:
@@ -170,17 +193,15 @@ class Solver:
         self.asked.add(root)
         if mate is Answer.UNKNOWN:
             return
-        concerned = [k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]
+        number = None
         if isinstance(mate, Answer):
             self.free.add(root)
-            self.known[concerned] = 0
         else:
-            wanted = self._taken((Use(root),) if own is None else own), self._taken(mate)
-            right = [k for k in concerned if self._sides(self.candidates[k], root) == wanted]
-            self.known[concerned] = 0
-            if right:
-                best = max(right, key=lambda k: (float(self.likely[k]), -k))
-                self.known[best] = 1
+            own = (Use(root),) if own is None else tuple(own)
+            (number,) = self._numbers([(own, tuple(mate))])
+        self.known[[k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]] = 0
+        if number is not None:
+            self.known[number] = 1
         self._solve()
 
     def tell(
@@ -191,21 +212,22 @@ class Solver:
         refused: Iterable[tuple[tuple[Use, ...], tuple[Use, ...]]] = (),
     ) -> None:
         """Forget all answers, take these instead and solve once: what is sewn, lines that stay free or are not known, seams that are none."""
-        told = [frozenset(map(self._taken, seam)) for seam in seams]
-        sewn = {atom[0] for sides in told for side in sides for atom in side}
+        told = [(tuple(first), tuple(second)) for first, second in seams]
+        numbers = self._numbers(told)
+        sewn = {atom[0] for seam in told for side in seam for atom in self._taken(side)}
         self.free = {self.classes.root(line) for line in free} - sewn
         settled = sewn | self.free
         self.asked = settled | {self.classes.root(line) for line in unknown}
-        self.known[:] = NONE
         refusals = {frozenset(map(self._taken, seam)) for seam in refused}
-        found: dict[frozenset[frozenset[tuple[int, int]]], int] = {}
-        for k, one in enumerate(self.candidates):
-            sides = frozenset(map(self._taken, one.seam))
-            if sides in refusals or any(atom[0] in settled for atom in one.atoms):
-                self.known[k] = 0
-            if sides in told and (sides not in found or self.likely[k] > self.likely[found[sides]]):
-                found[sides] = k
-        self.known[list(found.values())] = 1
+        self.known = np.array(
+            [
+                0
+                if frozenset(map(self._taken, one.seam)) in refusals or any(atom[0] in settled for atom in one.atoms)
+                else NONE
+                for one in self.candidates
+            ]
+        )
+        self.known[numbers] = 1
         self._solve()
 
     def _taken(self, side: Iterable[Use]) -> frozenset[tuple[int, int]]:
@@ -217,14 +239,20 @@ class Solver:
         return (first, second) if any(atom[0] == root for atom in first) else (second, first)
 
     def question(self) -> int | None:
-        """The line that it tells most to ask of; None where nothing is left to ask."""
-        doubt = np.zeros(len(self.measures.roots))
-        spread = self.likely * (1.0 - self.likely)
-        np.add.at(doubt, self.table.wants[:, 1], spread[self.table.wants[:, 0]])
+        """The line of which it is likeliest that it is taken for what it is not; None where nothing is left to ask."""
+        place = {root: k for k, root in enumerate(self.measures.roots)}
+        likely = np.zeros(len(place))
+        np.add.at(likely, self.table.wants[:, 1], self.likely[self.table.wants[:, 0]])
+        doubt = np.maximum(np.minimum(likely, 1.0), 1.0 - self.lines[:, 0])  # that it is sewn
+        least = np.ones(len(place))
+        for number in self.choice.taken:
+            for root in {root for root, _ in self.candidates[number].atoms}:
+                least[place[root]] = min(least[place[root]], self.likely[number])
+                doubt[place[root]] = 1.0 - least[place[root]]
         left = [
             (round(float(doubt[k]), 6), -root)
-            for k, root in enumerate(self.measures.roots)
-            if root not in self.asked and root not in self.free and doubt[k] > 0.01
+            for root, k in place.items()
+            if root not in self.asked and root not in self.free and doubt[k] > DOUBTED
         ]
         return -max(left)[1] if left else None
 

@@ -35,6 +35,7 @@ from seamcheck.pairing.asking import asked  # noqa: E402
 from seamcheck.pairing.propose import Solution, propose, use_name  # noqa: E402
 from seamcheck.pairing.solver import Answer, Solver  # noqa: E402
 
+HARDLY = 0.1  # share of an edge that is sewn when a person would still say that it stays free
 VERSIONS = ("whole", "bare", "altered")
 
 
@@ -54,9 +55,7 @@ def answered(solver: Solver, truth: Truth, most: int) -> int:
         right = [k for k, hit in enumerate(truth.hits([one.candidate.seam for one in question.options])) if hit]
         if right:
             return right[0]
-        root = solver.classes.root(question.line)
-        own = [one for one in solver.candidates if any(atom[0] == root for atom in one.atoms)]
-        return Answer.UNKNOWN if any(truth.hits([one.seam for one in own])) else Answer.FREE
+        return truth.told(question.line) or (Answer.UNKNOWN if truth.sewn(question.line) > HARDLY else Answer.FREE)
 
     return asked(solver, reply)
 

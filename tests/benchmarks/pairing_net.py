@@ -5,7 +5,6 @@ from __future__ import annotations
 import torch
 from torch import nn
 
-ROUNDS = 4
 MOST = 8.0  # logarithm of odds up to which candidates hear of each other
 KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
 
@@ -21,6 +20,11 @@ def taken(values, at):
 
 def summed(values, at, count):
     return torch.zeros((count, *values.shape[1:]), dtype=values.dtype, device=values.device).index_add_(0, at, values)
+
+
+def counted(at, count):
+    """How often each of some numbers comes, at least once; what is counted so waits for no result on the way."""
+    return summed(torch.ones(len(at), device=at.device), at, count).clamp(min=1.0)
 
 
 def befriended(t, logit):
@@ -50,24 +54,44 @@ def two(into: int, middle: int, out: int) -> nn.Sequential:
 
 
 class Round(nn.Module):
-    def __init__(self, width: int, seams: int) -> None:
+    """One round of talk: what is compared of two sides, of what lies beside them, and what is told on, is narrower than what is known."""
+
+    def __init__(self, width: int, narrow: int, seams: int) -> None:
         super().__init__()
-        self.ends = two(3 * width, width, width)
-        self.seam = two(seams + 3 * width + width + width + 7, 2 * width, width)
+        self.look, self.beside, self.tell = (nn.Linear(width, narrow) for _ in range(3))
+        self.ends = two(3 * narrow, narrow, narrow)
+        self.seam = two(seams + 3 * narrow + narrow + width + 7, 2 * width, width)
         self.out = nn.Linear(width, 1)
-        self.line = two(6 * width + 1, 2 * width, width)
+        self.line = two(5 * width + narrow + 1, 2 * width, width)
 
 
 class Net(nn.Module):
-    def __init__(self, sides: int, words: int, ends: int, seams: int, width: int, drop: float = 0.0) -> None:
+    def __init__(
+        self,
+        sides: int,
+        words: int,
+        ends: int,
+        seams: int,
+        *,
+        width: int,
+        narrow: int,
+        rounds: int,
+        drop: float = 0.0,
+    ) -> None:
         super().__init__()
         self.side, self.end = two(sides + words, 2 * width, width), two(ends, width, width)
-        self.rounds = nn.ModuleList([Round(width, seams) for _ in range(ROUNDS)])
+        self.rounds = nn.ModuleList([Round(width, narrow, seams) for _ in range(rounds)])
         self.count = two(width, width, 3)
         self.drop = nn.Dropout(drop)
         for name, size in (("sides", sides), ("ends", ends), ("seams", seams)):
             self.register_buffer(f"{name}_mean", torch.zeros(size))
             self.register_buffer(f"{name}_scale", torch.ones(size))
+
+    @staticmethod
+    def sizes(learned) -> dict[str, int]:
+        """How wide a network is, and how many rounds it talks, by its weights."""
+        narrow, width = learned["rounds.0.look.weight"].shape
+        return {"width": width, "narrow": narrow, "rounds": sum(name.endswith("out.bias") for name in learned)}
 
     def scaled(self, name: str, x):
         return ((x - getattr(self, f"{name}_mean")) / getattr(self, f"{name}_scale")).clamp(-5.0, 5.0)
@@ -80,7 +104,7 @@ class Net(nn.Module):
         line = taken(own, t["whole"])
         of_side, in_side = t["parts"].T
         candidate, wanted = t["wants"].T
-        share = 1.0 / torch.bincount(of_side, minlength=len(own)).clamp(min=1)[of_side][:, None].to(own.dtype)
+        share = 1.0 / taken(counted(of_side, len(own)), of_side)[:, None]
         seams = self.drop(self.scaled("seams", t["seams"]))
         a, b, turned = t["first"], t["second"], t["turned"][:, None, None]
         hidden = torch.zeros((len(a), own.shape[1]), device=own.device)
@@ -88,17 +112,18 @@ class Net(nn.Module):
         friends = torch.zeros((len(a), 5), device=own.device)
         beside_at = torch.where(t["beside"] < 0, count, t["beside"]).flatten()
         pieces = int(t["pieces"])
-        size = torch.bincount(t["piece"], minlength=pieces).clamp(min=1)[:, None].to(own.dtype)
-        lines_of = torch.bincount(graph_of, minlength=graphs).clamp(min=1)[:, None].to(own.dtype)
+        size, lines_of = counted(t["piece"], pieces)[:, None], counted(graph_of, graphs)[:, None]
         logits = []
         for step in self.rounds:
             side = own + summed(taken(line, in_side) * share, of_side, len(own))
-            padded = torch.cat([line, torch.zeros((1, line.shape[1]), device=line.device)])
+            known = step.beside(line)
+            padded = torch.cat([known, torch.zeros((1, known.shape[1]), device=line.device)])
             beside = taken(padded, beside_at).reshape(len(own), 2, -1)
             ends_a, ends_b = taken(beside, a), taken(beside, b)
             ends_b = torch.where(turned, ends_b.flip(1), ends_b)
             ends = step.ends(both(ends_a, ends_b)).sum(1)
-            told = torch.cat([seams, both(taken(side, a), taken(side, b)), ends, hidden, rivals, friends], 1)
+            seen = step.look(side)
+            told = torch.cat([seams, both(taken(seen, a), taken(seen, b)), ends, hidden, rivals, friends], 1)
             hidden = hidden + self.drop(step.seam(told))
             logit = step.out(hidden)[:, 0]
             logits.append(logit)
@@ -110,7 +135,7 @@ class Net(nn.Module):
             total = (-top).exp() + summed(mass, wanted, count)
             all_of = taken(total, wanted)
             part = mass / all_of
-            heard = summed(taken(hidden, candidate) * part[:, None], wanted, count)
+            heard = summed(taken(step.tell(hidden), candidate) * part[:, None], wanted, count)
             busy = top + total.log()
             mean = taken(summed(line, t["piece"], pieces) / size, t["piece"])
             whole = taken(summed(line, graph_of, graphs) / lines_of, graph_of)

@@ -32,6 +32,8 @@ MISSES = 1  # of them that may lie beside a true seam: where two meet
 OFF_LINE = 3.5  # mm: how far from a true side a line may lie
 OFF_PLACE = 0.04  # share of the seam, or 16 mm, by which a place may be another's mate: an alteration shifts it
 FOUND = 0.9  # share of a true seam that right seams cover when it is found
+LEAST_SHARE = 0.04  # of a seam and of a line that lies on it, when it is told by its lines
+OFF_MARK = 6.0  # mm by which a seam may end beside a mark that it is told by
 MOST_TRUTHS = 16  # true seams at one place
 
 
@@ -144,6 +146,39 @@ class Truth:
                         share = shares[best] + t[rows, best] * (shares[best + 1] - shares[best])
                         found.append((number, side, np.where(near, share, np.nan)))
         return found
+
+    def told(self, line: int) -> Seam | None:
+        """The true seam of a line as a person would name it, its own side first; None where it is free, or ends where nothing is marked."""
+        members = self.classes.members[self.classes.root(line)]
+        found = [(np.isfinite(share).sum(), -k, seam, side) for k in members for seam, side, share in self.own[k]]
+        for _, _, seam, side in sorted(found, reverse=True):
+            sides = self._drawn(seam, side), self._drawn(seam, 1 - side)
+            if sides[0] and sides[1] and self.hits([sides])[0]:
+                return sides
+        return None
+
+    def sewn(self, line: int) -> float:
+        """The share of a line along which something is sewn to it."""
+        return float((self.seam[line] >= 0).any(axis=1).mean())
+
+    def _drawn(self, seam: int, side: int) -> tuple[Use, ...]:
+        """A side of a true seam as it is walked over the lines; () where it ends at no mark."""
+        found = []
+        for line in self.classes.lines:
+            for share in (share for number, end, share in self.own[line.index] if (number, end) == (seam, side)):
+                at = np.flatnonzero(np.isfinite(share))
+                if np.ptp(share[at]) < LEAST_SHARE or np.ptp(at) < LEAST_SHARE * STATIONS:
+                    continue
+                ends = at[[0, -1]] / STATIONS * line.length
+                marks = [int(np.abs(np.array(line.marks) - end).argmin()) for end in ends]
+                off = max(abs(line.marks[mark] - end) for mark, end in zip(marks, ends, strict=True))
+                if marks[0] == marks[1] or off > OFF_MARK + line.length / STATIONS:
+                    return ()
+                last = len(line.marks) - 1
+                back = share[at[0]] > share[at[-1]]
+                use = Use(line.index, bool(back), marks[0], -1 if marks[1] == last else marks[1])
+                found.append((float(share[at].mean()), use))
+        return tuple(use for _, use in sorted(found, key=lambda one: one[0]))
 
     def _walk(self, side: tuple[Use, ...]) -> np.ndarray:
         """The line and the station number of places along a side, (SAMPLES, 2)."""

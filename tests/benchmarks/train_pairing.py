@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import argparse
 import collections
-import gc
+import copy
 import json
 import math
 import multiprocessing
@@ -43,12 +43,16 @@ from seamcheck.pairing.features import ENDS, SIDE, WORDS  # noqa: E402
 
 WEIGHTS = ROOT / "seamcheck" / "pairing" / "weights.npz"
 BLOCK = 8  # garments in a file
-JUDGED = 5  # one of so many garments is kept with all that judging needs
-GROUPINGS = 3  # ways in which garments are put together to lots
 ALONE = "0/"  # before the names of what is learned: the number of the network
-HIGHEST = 2e-3  # rate of learning
-DROP = 0.1  # share of what is heard that is left out by chance
-STEADILY = 0.998  # share of the weights so far in their running mean, which is what is kept
+HIGHEST = 1.5e-3  # rate of learning
+DROP = 0.05  # share of what is heard that is left out by chance
+STEADILY = 0.999  # share of the weights so far in their running mean, which is what is kept
+
+SEED = 1
+SOON = 0.03  # share of the time after which is learned fastest
+HELD_UNTIL = 0.6  # share of the time in which families that are held back are not learned from
+TELL_EACH = 30.0  # seconds
+MOST_JUDGED = 8  # lots by which is told how it goes
 
 
 def tell(*words: object) -> None:
@@ -73,18 +77,17 @@ def _made(what: tuple[Path, int, int, bool]) -> collections.Counter[str]:
         if one is None or not one.simple:
             said["nothing to sew"] += 1
             continue
-        kept.append(_packed(one, whole=seed % JUDGED == 0))
+        kept.append(_packed(one))
     lot = folder / f"lot-{start:09}.pickle"
     lot.with_suffix(".part").write_bytes(pickle.dumps(kept))
     lot.with_suffix(".part").rename(lot)  # whoever reads meanwhile finds whole ones
     return said
 
 
-def _packed(one: Example, *, whole: bool) -> Example:
-    """An example in short numbers; what only judging needs is left out but of some."""
+def _packed(one: Example) -> Example:
+    """An example in short numbers, without what only judging needs."""
     short = {name: getattr(one.table, name).astype(np.float32) for name in ("sides", "ends", "words", "seams")}
-    one = replace(one, table=replace(one.table, **short))
-    return one if whole else replace(one, classes=None, candidates=[], hits=[])
+    return replace(one, table=replace(one.table, **short), classes=None, candidates=[], hits=[])
 
 
 def make(folder: Path, count: int, jobs: int, start: int, *, rows: bool, seconds: float) -> None:
@@ -102,119 +105,160 @@ def make(folder: Path, count: int, jobs: int, start: int, *, rows: bool, seconds
         tell(f"{times:6} {why}")
 
 
-def read(folder: Path, most: int | None = None) -> list[Example]:
-    gc.disable()  # nothing of what is read is thrown away
-    examples: list[Example] = []
-    for path in sorted(folder.glob("**/lot-*.pickle")):
-        examples += pickle.loads(path.read_bytes())
-        if most is not None and len(examples) >= most:
-            break
-    return examples[:most]
-
-
 # The network
 
 
-def fit(
-    examples: list[Example],
-    *,
-    seed: int,
-    epochs: int,
-    device: str,
-    width: int,
-    jobs: int,
-    seconds: float = 1e9,
-    drop: float = DROP,
-    rate: float = HIGHEST,
-    steadily: float = STEADILY,
-    begin: Path | None = None,
-    kept=None,
-):
+def fit(stream, options, kept) -> None:
+    """Learn for some seconds. Families that are held back are learned from in the last part, after the weights are kept that judge them."""
     import torch
-    from pairing_lots import left_out, placed
+    from pairing_lots import APART, HELD, SEEN
     from pairing_net import Net
-    from torch.nn import functional
-    from torch.optim import swa_utils
 
-    torch.manual_seed(seed)
-    sample = examples[:: max(len(examples) // 600, 1)]
-    net = Net(len(SIDE), len(WORDS), len(ENDS), sample[0].table.seams.shape[1], width, drop)
+    torch.manual_seed(SEED)
+    torch.backends.cuda.matmul.allow_tf32 = True
+    stream.more(wait=True)
+    begin = None if options.begin is None else learned(options.begin)
+    sizes = (
+        {name: getattr(options, name) for name in ("width", "narrow", "rounds")}
+        if begin is None
+        else Net.sizes(begin)
+    )
+    net = Net(len(SIDE), len(WORDS), len(ENDS), stream.lots[SEEN][0]["seams"].shape[1], drop=options.drop, **sizes)
     for name in ("sides", "ends", "seams"):
-        rows = np.concatenate(
-            [getattr(one.table, name).reshape(-1, getattr(net, f"{name}_mean").numel()) for one in sample]
-        )
-        getattr(net, f"{name}_mean").copy_(torch.as_tensor(rows.mean(0)))
-        getattr(net, f"{name}_scale").copy_(torch.as_tensor(rows.std(0) + 0.02))
+        rows = stream.rows(name).reshape(-1, getattr(net, f"{name}_mean").numel())
+        getattr(net, f"{name}_mean").copy_(rows.mean(0))
+        getattr(net, f"{name}_scale").copy_(rows.std(0) + 0.02)
     if begin is not None:
-        net.load_state_dict({name: torch.as_tensor(value) for name, value in learned(begin).items()})
-    rng = np.random.default_rng(seed)
-    began = time.time()
-    ways = placed(examples, rng, device, groupings=GROUPINGS, jobs=jobs)
-    tell(f"  {len(ways[0])} lots are in place, {time.time() - began:.0f} s")
-    net.to(device).train()
-    steady = swa_utils.AveragedModel(net, multi_avg_fn=swa_utils.get_ema_multi_avg_fn(steadily))
-    best = torch.optim.AdamW(net.parameters(), rate, weight_decay=0.02)
-    chance = torch.Generator(device).manual_seed(seed)
-    began = time.time()
-    for epoch in range(epochs):
-        total = torch.zeros((), device=device)
-        todo = ways[epoch % GROUPINGS]
-        for done, number in enumerate(rng.permutation(len(todo))):
-            t = left_out(todo[number], chance)
-            spent = max((epoch + done / len(todo)) / epochs, (time.time() - began) / seconds)
-            for group in best.param_groups:
-                group["lr"] = rate * pace(spent)
-            size = t["graphs"]
-            logits, layers = net(t)
-            asked, wanted = (t["known"] < 0).float(), t["labels"].float()
-            parts = [
-                functional.binary_cross_entropy_with_logits(one, wanted, weight=asked, reduction="sum")
-                for one in logits
-            ]
-            loss = (0.3 * sum(parts[:-1]) + parts[-1]) / size
-            loss = loss + 0.2 * functional.cross_entropy(layers, t["layers"], reduction="sum") / size
-            best.zero_grad()
-            loss.backward()
-            torch.nn.utils.clip_grad_norm_(net.parameters(), 2.0)
-            best.step()
-            steady.update_parameters(net)
-            total += parts[-1].detach()
-        over = time.time() - began > seconds
-        if epoch % 10 == 0 or over:
-            tell(f"  epoch {epoch}: {float(total) / len(examples):.3f} a pattern, {time.time() - began:.0f} s")
-            if kept is not None:
-                kept(steady.module)
-        if over:
-            break
-    if kept is not None:
-        kept(steady.module)
-    return steady.module.eval()
+        net.load_state_dict({name: torch.as_tensor(value) for name, value in begin.items()})
+    step = Step(net.to(options.device).train(), stream.lots[SEEN][0], options)
+    rng = np.random.default_rng(SEED)
+    began = said = time.time()
+    held = bool(stream.held)
+    spent, epoch = 0.0, 0
+    while spent < 1.0:
+        stream.more()
+        todo = stream.lots[SEEN] + ([] if held else stream.lots[HELD])
+        for number in rng.permutation(len(todo)):
+            step.take(todo[number], pace(spent))
+            spent = (time.time() - began) / options.seconds
+            if time.time() - said > TELL_EACH or spent >= 1.0:
+                said = time.time()
+                there = sum(map(len, stream.lots.values()))
+                judged = "".join(
+                    f", {part} {step.judged(stream.lots[part][:MOST_JUDGED]):.3f}"
+                    for part in (APART, HELD)
+                    if stream.lots[part]
+                )
+                tell(
+                    f"  {said - began:.0f} s, {step.done} steps, round {epoch} of {there} lots: {step.said():.3f}{judged}"
+                )
+                kept(step.steady, "")
+            if spent >= 1.0:
+                break
+            if held and spent >= HELD_UNTIL:
+                kept(step.steady, "held")
+                held = False
+                break
+        epoch += 1
+    stream.pool.terminate()
+
+
+class Step:
+    """One step of learning, recorded once where there is a device that can: launching its parts would take longer than they do."""
+
+    def __init__(self, net, lot, options) -> None:
+        """Prepare for lots that are all as large as one."""
+        import torch
+
+        self.net, self.steady = net, copy.deepcopy(net).eval().requires_grad_(False)
+        self.highest, self.steadily = options.rate, options.steadily
+        self.told = torch.compile(net, dynamic=False) if options.compile else net
+        self.lot = {name: x.clone() if isinstance(x, torch.Tensor) else x for name, x in lot.items()}
+        device = lot["seams"].device
+        recorded = device.type == "cuda"
+        self.rate = torch.tensor(options.rate, device=device)
+        self.best = torch.optim.AdamW(
+            net.parameters(), self.rate, weight_decay=0.02, capturable=recorded, foreach=recorded
+        )
+        self.total, self.garments = torch.zeros((), device=device), torch.zeros((), device=device)
+        self.done = 0
+        self.run = self._recorded() if recorded else self._run
+
+    def _recorded(self):
+        import torch
+
+        beside = torch.cuda.Stream()
+        beside.wait_stream(torch.cuda.current_stream())
+        with torch.cuda.stream(beside):
+            for _ in range(3):
+                self._run()
+        torch.cuda.current_stream().wait_stream(beside)
+        graph = torch.cuda.CUDAGraph()
+        with torch.cuda.graph(graph):
+            self._run()
+        return graph.replay
+
+    def take(self, lot, pace: float) -> None:
+        """Learn from a lot."""
+        import torch
+
+        for name, x in lot.items():
+            if isinstance(x, torch.Tensor):
+                self.lot[name].copy_(x)
+        self.rate.fill_(self.highest * pace)
+        self.run()
+        self.done += 1
+
+    def _run(self) -> None:
+        import torch
+        from pairing_lots import left_out
+
+        self.best.zero_grad(set_to_none=True)
+        loss, last = losses(self.told, left_out(self.lot))
+        loss.backward()
+        torch.nn.utils.clip_grad_norm_(self.net.parameters(), 2.0)
+        self.best.step()
+        torch._foreach_lerp_(list(self.steady.parameters()), list(self.net.parameters()), 1.0 - self.steadily)
+        self.total += last.detach()
+        self.garments += self.lot["size"]
+
+    def said(self) -> float:
+        """What the candidates of a garment cost since it was asked last."""
+        cost = float(self.total / self.garments)
+        self.total.zero_()
+        self.garments.zero_()
+        return cost
+
+    def judged(self, some) -> float:
+        """What the candidates of a garment cost in lots that are not learned from, as they are told."""
+        import torch
+        from pairing_lots import as_told
+
+        with torch.no_grad():
+            costs = [(losses(self.steady, as_told(lot))[1], lot["size"]) for lot in some]
+        return float(sum(cost for cost, _ in costs) / sum(size for _, size in costs))
+
+
+def losses(net, t):
+    """What is to be lessened, and the share of it that the last round has, over all garments."""
+    from pairing_lots import real
+    from torch.nn import functional
+
+    logits, layers = net(t)
+    asked, wanted = ((t["known"] < 0) & real(t, "graph_of_seam")).float(), t["labels"].float()
+    parts = [
+        functional.binary_cross_entropy_with_logits(one, wanted, weight=asked, reduction="sum") for one in logits
+    ]
+    counts = functional.cross_entropy(layers, t["layers"], reduction="none") * real(t, "graph").float()
+    return (0.3 * sum(parts[:-1]) + parts[-1] + 0.2 * counts.sum()) / t["size"], parts[-1]
 
 
 def pace(spent: float) -> float:
     """How fast is learned, of the highest rate, when a share of the time is spent: soon fast, in the end slow."""
-    return spent / 0.1 if spent < 0.1 else 0.5 + 0.5 * math.cos(math.pi * min((spent - 0.1) / 0.9, 1.0))
+    return spent / SOON if spent < SOON else 0.5 + 0.5 * math.cos(math.pi * min((spent - SOON) / (1.0 - SOON), 1.0))
 
 
-def predicted(net, examples: list[Example], device: str):
-    """For each pattern how likely its candidates and its lines' layers are."""
-    import torch
-    from pairing_lots import joined, lots, on_device, only
-
-    found = []
-    with torch.no_grad():
-        for numbers in lots(examples, None):
-            lot = [examples[k] for k in numbers]
-            t = on_device(joined(lot), device)
-            t["known"] = torch.full((len(t["labels"]),), -1, device=device)
-            logits, layers = net(only(t, t["hopeful"]))
-            p, q = np.zeros(len(t["labels"])), torch.softmax(layers, 1).cpu().numpy()
-            p[t["hopeful"].cpu().numpy()] = torch.sigmoid(logits[-1]).cpu().numpy()
-            a = b = 0
-            for one in lot:
-                found.append((p[a : a + len(one.labels)].astype(float), q[b : b + len(one.layers)].astype(float)))
-                a, b = a + len(one.labels), b + len(one.layers)
-    return found
+# What was learned
 
 
 def tallied(
@@ -229,18 +273,6 @@ def tallied(
         for key in {of(one), "all"}:
             tallies[key].add(hits, [p[k] >= sure for k in choice.taken], one.seams)
     return tallies
-
-
-def groups(examples: list[Example], folds: int) -> list[set[str]]:
-    """Families parted into folds of about one size."""
-    counts = collections.Counter(one.family for one in examples)
-    found: list[set[str]] = [set() for _ in range(folds)]
-    sizes = [0] * folds
-    for family, count in sorted(counts.items(), key=lambda row: (-row[1], row[0])):
-        k = sizes.index(min(sizes))
-        found[k].add(family)
-        sizes[k] += count
-    return found
 
 
 def drafted_examples(name: str, version: str) -> list[Example]:
@@ -266,11 +298,26 @@ def sets_judged(sets: Sequence[str]) -> None:
             tell(f"{name:8} {version:8} {tally}")
 
 
-def _keep_judged(path: Path, examples: list[Example], scores) -> None:
-    likely = np.concatenate([scores[one.name][0] for one in examples])
-    right = np.concatenate([one.labels for one in examples])
-    kept = likely > 0.005
-    np.savez_compressed(path, likely=likely[kept].astype(np.float32), right=right[kept])
+def _fresh(what: tuple[int, Sequence[str]]) -> Example | None:
+    """A garment that nothing was learned from, of one of some families where they are named."""
+    seed, families = what
+    try:
+        return composed_example(seed, families)
+    except Exception:  # as in `_made`
+        return None
+
+
+def judge(count: int, start: int, jobs: int, families: Sequence[str]) -> None:
+    """What the weights find in garments of seeds that nothing was learned from."""
+    with multiprocessing.Pool(jobs) as pool:
+        found = pool.imap(_fresh, [(seed, families) for seed in range(start, start + count)], chunksize=4)
+        examples = [one for one in found if one is not None and one.simple]
+    scores = [scored(one) for one in examples]
+    for sure in (0.99, 0.995):
+        for key, tally in tallied(
+            examples, scores, sure=sure, of=lambda one: "bare" if one.bare else "whole"
+        ).items():
+            tell(f"sure from {sure} {key:6} {tally}")
 
 
 def learned(path: Path) -> dict[str, np.ndarray]:
@@ -303,31 +350,35 @@ def state(net) -> dict[str, np.ndarray]:
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("what", choices=("make", "cross", "train", "join", "sets"))
-    parser.add_argument("folder", type=Path, nargs="+")
+    parser.add_argument("what", choices=("make", "train", "judge", "join", "sets"))
+    parser.add_argument("folder", type=Path, nargs="*")
     parser.add_argument("--count", type=int, default=8000)
     parser.add_argument("--start", type=int, default=0)
     parser.add_argument("--jobs", type=int, default=2, help="processes that draft garments, or put them together")
-    parser.add_argument("--folds", type=int, default=4)
-    parser.add_argument("--only-folds", type=int)
-    parser.add_argument("--epochs", type=int, default=24)
-    parser.add_argument("--width", type=int, default=48)
+    parser.add_argument("--width", type=int, default=128, help="numbers by which a line and a candidate are known")
+    parser.add_argument("--narrow", type=int, default=64, help="and those that are compared and told on")
+    parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--drop", type=float, default=DROP)
-    parser.add_argument("--most", type=int)
-    parser.add_argument("--begin", type=Path, help="weights of the same width to begin with instead of chance")
+    parser.add_argument("--begin", type=Path, help="weights to begin with instead of chance, as large as they are")
     parser.add_argument("--rate", type=float, default=HIGHEST, help="highest rate of learning")
     parser.add_argument("--steadily", type=float, default=STEADILY)
-    parser.add_argument("--seen", type=int, help="how many garments `cross` learns from")
     parser.add_argument("--seconds", type=float, default=1e9)
     parser.add_argument("--device", default="cpu")
-    parser.add_argument("--simple", action="store_true", help="without rows")
-    parser.add_argument("--out", type=Path, default=WEIGHTS)
     parser.add_argument(
-        "--judged", type=Path, help="where `cross` puts what it thought of candidates, and whether they were right"
+        "--compile", action="store_true", help="put the parts of a step together first, for a minute or two"
     )
+    parser.add_argument("--simple", action="store_true", help="without rows")
+    parser.add_argument(
+        "--families", nargs="*", default=(), help="what `train` holds back until late, and `judge` judges"
+    )
+    parser.add_argument("--out", type=Path, default=WEIGHTS)
     options = parser.parse_args()
     if options.what == "join":
         return join(options.folder, options.out)
+    if options.what == "judge":
+        return judge(options.count, options.start, options.jobs, options.families)
+    if options.what == "sets":
+        return sets_judged(("corpus", "heldout", "unseen"))
     (options.folder,) = options.folder
     if options.what == "make":
         return make(
@@ -338,70 +389,25 @@ def main() -> None:
             rows=not options.simple,
             seconds=options.seconds,
         )
-    if options.what == "sets":
-        return sets_judged(("corpus", "heldout", "unseen"))
-    examples = read(options.folder, options.most)
-    tell(f"{len(examples)} garments, {sum(len(one.labels) for one in examples)} candidates, "
-         f"{len({one.design for one in examples})} designs, {len({one.family for one in examples})} families")  # fmt: skip
-    if options.what == "cross":
-        scores: dict[str, tuple] = {}
-        for held in groups(examples, options.folds)[: options.only_folds]:
-            seen = [one for one in examples if one.family not in held][: options.seen]
-            unseen = [one for one in examples if one.family in held]
-            net = fit(
-                seen,
-                seed=1,
-                epochs=options.epochs,
-                device=options.device,
-                width=options.width,
-                jobs=options.jobs,
-                seconds=options.seconds,
-                drop=options.drop,
-            )
-            result = predicted(net, unseen, options.device)
-            scores |= {one.name: score for one, score in zip(unseen, result, strict=True)}
-            for key, tally in tallied(
-                unseen, result, of=lambda one: f"{one.family} {'bare' if one.bare else 'whole'}"
-            ).items():
-                tell(f"  {key:28} {tally}")
-        judged = [one for one in examples if one.name in scores]
-        if options.judged:
-            _keep_judged(options.judged, judged, scores)
-        rows = [scores[one.name] for one in judged]
-        for least in (0.4, 0.5):
-            for key, tally in tallied(
-                judged, rows, least=least, of=lambda one: "bare" if one.bare else "whole"
-            ).items():
-                tell(f"least {least} {key:6} {tally}")
-        for sure in (0.98, 0.99, 0.995):
-            tell(f"sure from {sure}: {tallied(judged, rows, sure=sure)['all']}")
-    else:
-        told = json.dumps(
-            {
-                "garments": len(examples),
-                "epochs": options.epochs,
-                "width": options.width,
-                "drop": options.drop,
-                "rate": options.rate,
-                "seed": 1,
-                "begun": about(options.begin),
-            }
-        )
+    from pairing_lots import Stream
 
-        def kept(net) -> None:
-            """The weights so far, written over those that were there."""
-            numbers = {
-                name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()
-            }
-            numbers["about"] = np.array(told)
-            np.savez_compressed(options.out, **{ALONE + name: value for name, value in numbers.items()})
+    stream = Stream(options.folder, options.families, options.device, options.jobs)
 
-        fit(
-            examples, seed=1, epochs=options.epochs, device=options.device, width=options.width,
-            jobs=options.jobs, seconds=options.seconds, drop=options.drop, rate=options.rate,
-            steadily=options.steadily, begin=options.begin, kept=kept,
-        )  # fmt: skip
-    return None
+    def kept(net, which: str) -> None:
+        """The weights so far, written over those that were there."""
+        told = {
+            "files": len(stream.taken), "garments in a file": BLOCK, "width": options.width, "narrow": options.narrow, "rounds": options.rounds, "drop": options.drop,
+            "rate": options.rate, "seconds": options.seconds, "seed": SEED, "held back": [*options.families],
+            "begun": about(options.begin),
+        }  # fmt: skip
+        numbers = {
+            name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()
+        }
+        numbers["about"] = np.array(json.dumps(told))
+        out = options.out.with_suffix(f".{which}.npz" if which else ".npz")
+        np.savez_compressed(out, **{ALONE + name: value for name, value in numbers.items()})
+
+    return fit(stream, options, kept)
 
 
 if __name__ == "__main__":

@@ -151,3 +151,33 @@ def test_what_is_no_answer_is_asked_again(tmp_path):
 
 def test_an_edge_that_is_said_to_be_free_changes_the_plan(tmp_path):
     assert seams(paired(tmp_path, "f\nf\nd\n")) != seams(paired(tmp_path, "d\n"))
+
+
+def another(tmp_path, words, before=""):
+    """What comes of naming the edge that is told by some words as what the first question asks for, and how it is numbered."""
+    shown = paired(tmp_path, f"{before}e\n").stderr.splitlines()
+    numbers = [
+        row.split()[0] for row in shown if words in row and re.match(r" +\d+  the ", row) and "likely" not in row
+    ]
+    return paired(tmp_path, f"{before}e\n{numbers[0]}\nd\n"), numbers
+
+
+def test_another_edge_than_those_offered_can_be_named_by_its_number(tmp_path):
+    told, numbers = another(tmp_path, "bottom edge of Facing back")
+    assert len(numbers) == 1
+    assert any("facing-back" in name for seam in seams(told) - seams(paired(tmp_path, "d\n")) for name in seam)
+
+
+def test_edges_in_a_row_are_named_with_a_sign_between(demo):
+    question = question_of(demo, line_of(demo.classes, "Front.e1"))
+    row = [line_of(demo.classes, name) for name in ("Band front.e1", "Band back.e1")]
+    assert set(row) <= set(question.edges)
+    demo.answer(question.line, question.to(row)[1])
+    assert frozenset({"Front.e1", "Band front.e1", "Band back.e1"}) in solving.sewn(demo)
+
+
+@pytest.mark.parametrize("typed", ["0", "999", "4+", "waist"])
+def test_what_is_no_number_of_an_edge_is_asked_again_in_one_sentence(tmp_path, typed):
+    told = paired(tmp_path, f"e\n{typed}\n").stderr
+    assert f"'{typed}' is no row of numbers from 1 to" in told
+    assert told.count("Number of the edge") == 2

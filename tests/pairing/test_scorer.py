@@ -6,13 +6,14 @@ import numpy as np
 import pytest
 import solving
 from made_pieces import pattern, rectangle
+from solving import edges, line_of
 
 from seamcheck.geometry.curve import Curve
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes
 from seamcheck.pairing.candidates import Kind, simple
 from seamcheck.pairing.features import ENDS, NONE, SIDE, WORDS, Measures
-from seamcheck.pairing.lines import survey
+from seamcheck.pairing.lines import Use, survey
 
 
 @pytest.fixture(scope="module")
@@ -78,26 +79,31 @@ def test_some_of_the_candidates_are_scored_as_if_there_were_no_others(solver, ev
     assert part.lines == pytest.approx(alone.lines, abs=1e-4)
 
 
-def test_what_is_hopeless_at_first_sight_is_not_heard_of_again_unless_it_is_said():
+def test_what_is_hopeless_at_first_sight_is_no_candidate_until_it_is_said():
     solver = solving.solver_of_file()
-    assert 0 < solver.hopeful.sum() < len(solver.candidates)
-    root = {
-        atom[0]: k
-        for k, one in enumerate(solver.candidates)
-        for atom in one.atoms
-        if not solver.hopeful[k] and one.kind is Kind.PAIR
-    }
-    line, number = min(root.items())
-    one = solver.candidates[number]
-    own, mate = (
-        (one.first, one.second)
-        if any(solver.classes.root(use.line) == line for use in one.first)
-        else (one.second, one.first)
-    )
-    solver.answer(line, mate, own)
+    line = line_of(solver.classes, "Facing front.e3")
+    mate = line_of(solver.classes, "Back.e6")
+    wanted = frozenset({"Facing front.e3", "Back.e6"})
+    assert not any(edges(solver.classes, one) == wanted for one in solver.candidates)
+    solver.answer(line, [Use(mate)])
     (found,) = (found for found in solver.found if any(atom[0] == line for atom in found.candidate.atoms))
     assert found.sure
-    assert found.candidate.atoms == one.atoms
+    assert edges(solver.classes, found.candidate) == wanted
+
+
+def test_a_part_of_an_edge_and_a_row_are_taken_as_a_person_says_them():
+    solver = solving.solver_of(
+        {**rectangle("Front", 300, 400), "notches": [complex(0, 250)]},
+        rectangle("Back", 150, 400),
+        rectangle("Band", 100, 50),
+    )
+    notched, left, right = (line_of(solver.classes, name) for name in ("Front.e4", "Back.e1", "Band.e1"))
+    assert len(solver.classes.lines[notched].marks) == 3
+    part, row = (Use(notched, False, 0, 1),), (Use(left), Use(right))
+    solver.answer(notched, row, part)
+    found = [one for one in solver.found if one.candidate.atoms & solver.classes.atoms(part[0])]
+    assert [one.sure for one in found] == [True]
+    assert {use.line for side in found[0].candidate.seam for use in side} == {notched, left, right}
 
 
 def test_a_seam_that_is_known_makes_its_rivals_less_likely(solver):
@@ -166,7 +172,7 @@ def test_the_network_computes_what_the_one_that_is_trained_does(number, monkeypa
         "known": torch.full((len(table.first),), NONE),
     }
     own = {name: torch.as_tensor(values, dtype=single) for name, values in known.items()}
-    net = Net(len(SIDE), len(WORDS), len(ENDS), table.seams.shape[1], own["side.2.bias"].numel()).eval()
+    net = Net(len(SIDE), len(WORDS), len(ENDS), table.seams.shape[1], **Net.sizes(own)).eval()
     net.load_state_dict(own)
     with torch.no_grad():
         logits, lines = net(given)
