@@ -12,7 +12,7 @@ from copy import copy
 from dataclasses import replace
 
 from seamcheck.pairing.cuts import Telling, cuts, told_apart
-from seamcheck.pairing.lines import Line, Part, Side, Use, atoms, correspondences, side_of
+from seamcheck.pairing.lines import Line, Part, Side, Use, atoms, correspondences, reach, side_of
 
 Seam = tuple[tuple[Use, ...], tuple[Use, ...]]
 UNLIKE = 0.02  # share by which the outlines of like pieces may differ in length
@@ -30,6 +30,12 @@ class Classes:
         self.group = {line.index: (line.index, False) for line in lines}
         self.either_way: set[int] = set()  # lines that are their own mirror image
         self.twins: set[frozenset[int]] = set()  # pieces of which one is the other's copy or mirror image
+        self._beside = {
+            line: (part.lines[k - 1], part.lines[(k + 1) % len(part.lines)])
+            for part in self.parts
+            for k, line in enumerate(part.lines)
+        }
+        self._copies: dict[int, int | None] = {}
         self._sides: dict[tuple[Use, ...], Side] = {}
         self._atoms: dict[Use, frozenset[tuple[int, int]]] = {}
         for a, b in self._of_one_size():
@@ -116,9 +122,7 @@ class Classes:
 
     def beside(self, line: int) -> tuple[int, int]:
         """The lines before and after a line on its piece, clockwise."""
-        own = self.part(line).lines
-        at = own.index(line)
-        return own[at - 1], own[(at + 1) % len(own)]
+        return self._beside[line]
 
     def next_to(self, use: Use, *, last: bool) -> int | None:
         """The line that meets a walked one where it ends (starts, if not `last`); None inside a line or on a closed one."""
@@ -134,6 +138,11 @@ class Classes:
             self._sides[uses] = side_of(uses, self.lines)
         return self._sides[uses]
 
+    def length(self, use: Use) -> float:
+        """How long what a use takes up is, in mm."""
+        low, high = reach(use, self.lines[use.line])
+        return high - low
+
     def atoms(self, use: Use) -> frozenset[tuple[int, int]]:
         """The stretches that a use takes up, numbered on the line that stands for its class."""
         if use not in self._atoms:
@@ -145,10 +154,12 @@ class Classes:
 
     def copies(self, line: int) -> int | None:
         """How often the lines of a class are cut in all; None where nobody says."""
-        known = [self.part(k).words for k in self.members[self.root(line)]]
-        if any(words.copies is None for words in known):
-            return None
-        return min(sum((words.copies or 1) * (2 if words.on_fold else 1) for words in known), MOST_COPIES)
+        root = self.root(line)
+        if root not in self._copies:
+            known = [self.part(k).words for k in self.members[root]]
+            total = sum((words.copies or 1) * (2 if words.on_fold else 1) for words in known)
+            self._copies[root] = None if any(words.copies is None for words in known) else min(total, MOST_COPIES)
+        return self._copies[root]
 
     def spread(self, seam: Seam) -> Iterator[Seam]:
         """A seam of classes on every line that is drawn: left to left and right to right, each copy once."""

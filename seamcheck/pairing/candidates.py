@@ -11,12 +11,12 @@ Candidates speak of classes of like lines (`alike`). How many there are is bound
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from enum import IntEnum
 from heapq import heappop, heappush
 from itertools import combinations, islice
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -60,6 +60,7 @@ MOST_TO_ROWS = 60  # rows with rows that are kept
 ROW_FIT = 0.003  # share by which a row may differ from its mate, where it is neither gathered nor stretched
 ROW_OFF = 1.0  # mm by which it may at least
 OFF_WORTH = 20.0  # what a row is worth less for each share of its length by which it differs from its mate
+AT_ONCE = 512  # rows that are compared with all targets at once
 STRIP = 0.5  # the ends of a strip are shorter than this share of its edge
 LEFT = 25.0  # mm: a line that is sewn along another from its corner is as long at least, and so is what is left
 MOST_ALONG = 600  # pairs of such lines, those that leave the least first
@@ -70,7 +71,12 @@ ROUND_THE_BODY = frozenset(("", "band", "collar", "stand", "hood", "cuff"))  # k
 
 
 Row = tuple[Use, ...]
+Ints = npt.NDArray[np.int64]
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+Mates = tuple[Ints, Ints, Floats]  # rows, the targets that they may be sewn to, and by how many mm they differ
 Links = tuple[int, ...]  # the candidates that join the lines of a row
+Step = tuple[Use, Links, float]  # a line on which a row may go on, what joins it, and how likely it is
 Corner = tuple[int, bool]  # a class of lines, and whether it is the end of the line that stands for it, clockwise
 
 
@@ -97,6 +103,20 @@ class Candidate:
     def seam(self) -> Seam:
         """Its two sides."""
         return self.first, self.second
+
+
+class Sides(NamedTuple):
+    """The sides of some candidates, each once, and the numbers of the two sides of each candidate (M, 2)."""
+
+    each: list[tuple[Use, ...]]
+    seams: Ints
+
+
+def sides_of(candidates: Iterable[Candidate]) -> Sides:
+    """The sides of some candidates, in the order in which they are met."""
+    numbers: dict[tuple[Use, ...], int] = {}
+    seams = [[numbers.setdefault(side, len(numbers)) for side in one.seam] for one in candidates]
+    return Sides(list(numbers), np.array(seams, dtype=np.int64).reshape(-1, 2))
 
 
 def simple(classes: Classes) -> list[Candidate]:
@@ -189,7 +209,7 @@ def _near_in_length(lines: Sequence[Line], ratio: float) -> list[tuple[int, int]
 def _made(
     classes: Classes, kind: Kind, first: tuple[Use, ...], second: tuple[Use, ...], links: tuple[int, ...] = ()
 ) -> Candidate:
-    used = frozenset(atom for use in (*first, *second) for atom in classes.atoms(use))
+    used = frozenset[tuple[int, int]]().union(*[classes.atoms(use) for use in (*first, *second)])
     return Candidate(kind, first, second, links, used)
 
 
@@ -249,7 +269,7 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
     """A whole line on a part of another, and two parts that end with their lines or between notches; the closest first."""
     lines = _lines(classes)
     parts = {
-        line.index: [(use, classes.side((use,)).length, _drawn(classes, use)) for use in _parts(classes, line.index)]
+        line.index: [(use, classes.length(use), _drawn(classes, use)) for use in _parts(classes, line.index)]
         for line in lines
     }
     found: list[tuple[float, Use, Use]] = []
@@ -270,29 +290,49 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
     return (_made(classes, Kind.STRETCH, (one,), (way,)) for one, way in islice(ways, MOST_STRETCHES))
 
 
-def _in_order(values: npt.NDArray[np.floating], which: npt.NDArray[np.bool_]) -> npt.NDArray[np.int64]:
-    """The numbers of those that are wanted, the least value first."""
-    numbers = np.flatnonzero(which)
-    return numbers[np.argsort(values[numbers], kind="stable")]
+def _rank(numbers: Ints) -> Ints:
+    """How many with the same number stand before each."""
+    order = np.argsort(numbers, kind="stable")
+    ordered = numbers[order]
+    rank = np.empty(len(numbers), dtype=np.int64)
+    rank[order] = np.arange(len(numbers)) - np.searchsorted(ordered, ordered)
+    return rank
 
 
-def _few_a_mate(found: Sequence[tuple[int, int]], few: int, most: int) -> list[tuple[int, int]]:
+def _nearest(off: Floats, wanted: Bools, most: int, start: int) -> Mates:
+    """Of each row (N) the first few of the wanted targets (N, T), those that are least off first; rows are numbered from `start`."""
+    row, mate = np.nonzero(wanted)
+    order = np.lexsort((off[row, mate], row))
+    order = order[_rank(row[order]) < most]
+    row, mate = row[order], mate[order]
+    return row + start, mate, off[row, mate]
+
+
+def _together(mates: Sequence[Mates]) -> Mates:
+    row, mate, off = (np.concatenate(each) for each in zip(*mates, strict=True))
+    return row, mate, off
+
+
+def _few_a_mate(row: Ints, mate: Ints, few: int, most: int) -> list[tuple[int, int]]:
     """The first rows with their mates, as (row, mate): no more than a few of one mate, and than most of all."""
-    mates: Counter[int] = Counter()
-    kept: list[tuple[int, int]] = []
-    for row, mate in found:
-        mates[mate] += 1
-        if mates[mate] <= few and len(kept) < most:
-            kept.append((row, mate))
-    return kept
+    kept = np.flatnonzero(_rank(mate) < few)[:most]
+    return list(zip(row[kept].tolist(), mate[kept].tolist(), strict=True))
+
+
+def _turned(row: Row) -> Row:
+    """The same lines walked the other way."""
+    return tuple([use.turned() for use in reversed(row)])
 
 
 class Rows:
     """Grows rows of lines by the seams that are likely to join them, and finds what they may be sewn to."""
 
-    def __init__(self, classes: Classes, candidates: Sequence[Candidate], likely: npt.NDArray[np.float64]) -> None:
+    def __init__(self, classes: Classes, candidates: Sequence[Candidate], likely: Floats) -> None:
         """`likely` says of each candidate how likely it is, 0 to 1."""
-        self.classes, self.likely = classes, likely
+        self.classes, self.likely = classes, likely.tolist()
+        self._onward: dict[Use, list[Step]] = {}
+        self._openings: dict[tuple[Row, Links], tuple[int, int]] = {}
+        self._begins: dict[Use, list[Use]] = {}
         self.joins: dict[Corner, list[tuple[int, Corner]]] = {}
         order = sorted(range(len(candidates)), key=lambda k: (-round(float(likely[k]), 6), k))
         for number in order:
@@ -324,45 +364,71 @@ class Rows:
         targets += [part for line in lines for part in _parts(classes, line.index)]
         if not targets:
             return []
-        lengths = np.array([classes.side((use,)).length for use in targets])
-        roots = np.array([classes.root(use.line) for use in targets])
-        whole = np.arange(len(targets)) < len(lines)
-        strip = np.array([use.whole and self._is_strip(classes.lines[use.line]) for use in targets])
-        folds = np.array([sum(self._at_fold(use, last=last) for last in (False, True)) for use in targets])
-        rows = list(self._once(self._grown(len(lines), float(lengths.max()) * STRETCHED)))
-        found: list[tuple[float, int, int]] = []
-        drawn_up: list[tuple[float, float, int, int]] = []
-        for number, (row, links) in enumerate(rows):
-            length = sum(classes.side((use,)).length for use in row)
-            off = np.round(np.abs(lengths - length), 6)
-            other = ~self._too_long(row, lengths, length)
-            for root in {classes.root(use.line) for use in row}:
-                other &= roots != root
-            all_whole = all(use.whole for use in row)
-            worth = min((float(self.likely[k]) for k in links), default=0.5)
-            close = np.maximum(ROW_OFF, ROW_FIT * lengths)
-            fits = _in_order(off, other & (off < close))[:TARGETS].tolist()
-            if all_whole and worth >= WELL_JOINED:  # what is gathered or stretched fits loosely
-                gathered = (
-                    other & whole & (off >= close) & (lengths < GATHERED * length) & (length < GATHERED * lengths)
-                )
-                near = _in_order(off, gathered)
-                loose = [*near[strip[near]][:LOOSE], *near[~strip[near]][:LOOSE]]
-                beyond, row_folds = self._beyond(row, links)
-                parts = (beyond + np.abs(folds[loose] - row_folds) - round(worth, 1)).tolist()
-                drawn_up += [(part, float(off[k]), number, int(k)) for part, k in zip(parts, loose, strict=True)]
-            found += [(round(OFF_WORTH * float(off[k]) / max(length, 1.0) - worth, 9), number, k) for k in fits]
-        kept = _few_a_mate([(number, k) for _, number, k in sorted(found)], A_MATE, MOST_ROW_SEAMS)
-        drawn = [
-            _few_a_mate([(number, k) for _, _, number, k in sorted(drawn_up) if strip[k] == on], few, MOST_DRAWN_UP)
-            for on, few in ((True, ON_STRIP), (False, DRAWN_UP))
-        ]
+        longest = max(classes.length(use) for use in targets)
+        rows = list(self._once(self._grown(len(lines), longest * STRETCHED)))
         seams = []
-        for number, k in dict.fromkeys((*kept, *drawn[0], *drawn[1])):
+        for number, k in self._mates(rows, targets) if rows else ():
             row, links = rows[number]
             ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
             seams += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
         return seams + list(self._to_rows(rows))
+
+    def _mates(self, rows: Sequence[tuple[Row, Links]], targets: Sequence[Use]) -> Iterable[tuple[int, int]]:
+        """Rows with what they may be sewn to, as (row, target): the best fitting, and what is drawn up on it of all of an opening."""
+        classes = self.classes
+        strip = np.array([use.whole and self._is_strip(classes.lines[use.line]) for use in targets])
+        folds = np.array([sum(self._at_fold(use, last=last) for last in (False, True)) for use in targets])
+        length = np.array([sum(classes.length(use) for use in row) for row, _ in rows])
+        worth = np.array([self._worth(links, 0.5) for _, links in rows])
+        fitting, loose = self._fitting([row for row, _ in rows], length, worth >= WELL_JOINED, targets, strip)
+        number, mate, off = fitting
+        fit = np.round(OFF_WORTH * off / np.maximum(length[number], 1.0) - worth[number], 9)
+        order = np.lexsort((mate, number, fit))
+        kept = _few_a_mate(number[order], mate[order], A_MATE, MOST_ROW_SEAMS)
+        number, mate, off = loose
+        some, place = np.unique(number, return_inverse=True)
+        beyond = np.array([self._beyond(*rows[k]) for k in some.tolist()], dtype=np.int64).reshape(-1, 2)[place]
+        tenths = np.array([round(one, 1) for one in worth.tolist()])
+        unlike = beyond[:, 0] + np.abs(folds[mate] - beyond[:, 1]) - tenths[number]
+        order = np.lexsort((mate, number, off, unlike))
+        for on, few in ((True, ON_STRIP), (False, DRAWN_UP)):
+            which = order[strip[mate[order]] == on]
+            kept += _few_a_mate(number[which], mate[which], few, MOST_DRAWN_UP)
+        return dict.fromkeys(kept)
+
+    def _fitting(
+        self, rows: Sequence[Row], length: Floats, joined: Bools, targets: Sequence[Use], strip: Bools
+    ) -> tuple[Mates, Mates]:
+        """The nearest mates of each row, and those that are gathered or stretched on it; `joined` are rows whose links are likely."""
+        classes = self.classes
+        lengths = np.array([classes.length(use) for use in targets])
+        roots = np.array([classes.root(use.line) for use in targets])
+        whole = np.array([use.whole for use in targets])
+        ends = np.array([[classes.length(use) for use in (row[0], row[-1])] for row in rows])
+        all_whole = np.array([all(use.whole for use in row) for row in rows])
+        taken = np.zeros((len(rows), len(classes.lines)), dtype=bool)
+        for number, row in enumerate(rows):
+            taken[number, [classes.root(use.line) for use in row]] = True
+        fitting: list[Mates] = []
+        loose: list[Mates] = []
+        for start in range(0, len(rows), AT_ONCE):
+            part = slice(start, start + AT_ONCE)
+            own = length[part, None]
+            apart: Floats = np.abs(lengths - own)
+            off = np.round(apart, 6)
+            other = ~taken[part][:, roots]
+            for end in ends[part].T[:, :, None]:  # it may fit better without a short line at one of its ends
+                other &= (end >= SHORT_END * own) | (np.abs(lengths - own + end) + 1e-6 >= apart)
+            close = np.maximum(ROW_OFF, ROW_FIT * lengths)
+            drawn_up = other & whole & (all_whole & joined)[part, None] & (off >= close)
+            drawn_up &= (lengths < GATHERED * own) & (own < GATHERED * lengths)
+            fitting.append(_nearest(off, other & (off < close), TARGETS, start))
+            loose += [_nearest(off, drawn_up & which, LOOSE, start) for which in (strip, ~strip)]
+        return _together(fitting), _together(loose)
+
+    def _worth(self, links: Links, alone: float = 0.0) -> float:
+        """How likely the least likely of the seams is that join a row; `alone` where none does."""
+        return min((self.likely[k] for k in links), default=alone)
 
     def ends_inside(self) -> dict[int, list[float]]:
         """Where lines are to be parted because a row ends inside them that is as long as the edge of a strip (class -> stations in mm).
@@ -378,18 +444,18 @@ class Rows:
         places: list[tuple[float, int, int, float]] = []
         longest = float(lengths.max(initial=0.0)) * STRETCHED
         for row, links in self._once(self._grown(len(lines), longest, whole=True)):
-            worth = min((float(self.likely[k]) for k in links), default=0.0)
+            worth = self._worth(links)
             if worth < GOES_ON or self._turns(row, links):
                 continue
             own = [classes.root(use.line) for use in row]
             other = ~np.isin(roots, own)
             both = own[0] == own[-1]
-            for walked in (row,) if both else (row, tuple(use.turned() for use in reversed(row))):
+            for walked in (row,) if both else (row, _turned(row)):
                 last, rest = walked[-1], walked[1:-1] if both else walked[:-1]
                 line = classes.lines[last.line]
                 if line.darts or classes.root(last.line) in [classes.root(use.line) for use in rest]:
                     continue
-                left = (lengths - sum(classes.side((use,)).length for use in rest)) / (1 + both)
+                left = (lengths - sum(classes.length(use) for use in rest)) / (1 + both)
                 root, hand = classes.group[last.line]
                 for at in left[other & (left > SHORTEST) & (left < line.length - SHORTEST)].tolist():
                     from_start = last.backwards == hand
@@ -411,11 +477,11 @@ class Rows:
         classes = self.classes
         strong = []
         for row, links in rows:
-            worth = min((float(self.likely[k]) for k in links), default=0.0)
+            worth = self._worth(links)
             if worth >= WELL_JOINED and all(use.whole for use in row):
                 roots = frozenset(classes.root(use.line) for use in row)
                 worth -= BEYOND * self._beyond(row, links)[0]
-                strong.append((sum(classes.side((use,)).length for use in row), worth, row, links, roots))
+                strong.append((sum(classes.length(use) for use in row), worth, row, links, roots))
         strong = sorted(strong, key=lambda one: (-round(one[1], 6), one[2]))[:MOST_STRONG]
         strong.sort(key=lambda one: (round(one[0], 6), one[2]))
         found = []
@@ -428,18 +494,8 @@ class Rows:
                     found.append((round(OFF_WORTH * off / length - min(worth, strong[n][1]), 9), k, n))
         for _, k, n in sorted(found)[:MOST_TO_ROWS]:
             (_, _, row, links, _), (_, _, other, more, _) = strong[k], strong[n]
-            back = tuple(use.turned() for use in reversed(other))
             yield _made(classes, Kind.ROW, row, other, (*links, *more))
-            yield _made(classes, Kind.ROW, row, back, (*links, *more))
-
-    def _too_long(self, row: Row, lengths: npt.NDArray[np.float64], length: float) -> npt.NDArray[np.bool_]:
-        """The mates that a row fits better without a short line at one of its ends."""
-        found = np.zeros(len(lengths), dtype=bool)
-        for use in (row[0], row[-1]):
-            less = self.classes.side((use,)).length
-            if less < SHORT_END * length:
-                found |= np.abs(lengths - length + less) + 1e-6 < np.abs(lengths - length)
-        return found
+            yield _made(classes, Kind.ROW, row, _turned(other), (*links, *more))
 
     def _beyond(self, row: Row, links: Links) -> tuple[int, int]:
         """How far a row is from an opening from end to end, and at how many of its ends lies a fold.
@@ -447,7 +503,9 @@ class Rows:
         Counted are corners of a piece that it turns, and ends at which it likely goes on across a seam; behind an edge that is
         faced an opening ends all the same.
         """
-        back = tuple(use.turned() for use in reversed(row))
+        if (row, links) in self._openings:
+            return self._openings[row, links]
+        back = _turned(row)
         goes_on = sum(
             any(
                 link and likely >= GOES_ON and use != way[0] and self._may_repeat(way, use)
@@ -456,7 +514,9 @@ class Rows:
             )
             for way in (row, back)
         )  # fmt: skip
-        return self._turns(row, links) + goes_on, sum(self._at_fold(way[-1], last=True) for way in (row, back))
+        folds = sum(self._at_fold(way[-1], last=True) for way in (row, back))
+        self._openings[row, links] = self._turns(row, links) + goes_on, folds
+        return self._openings[row, links]
 
     def _turns(self, row: Row, links: Links) -> int:
         """How many corners of a piece a row turns, which are not those across a seam or a fold."""
@@ -468,11 +528,11 @@ class Rows:
 
     def _once(self, rows: Iterable[tuple[Row, Links]]) -> Iterator[tuple[Row, Links]]:
         """Each row once, though it was grown from both its ends."""
-        seen = set()
+        seen: set[Row] = set()
         for row, links in rows:
-            key = min(row, tuple(use.turned() for use in reversed(row)))
-            if key not in seen:
-                seen.add(key)
+            if row not in seen:
+                seen.add(row)
+                seen.add(_turned(row))
                 yield row, links
 
     def _grown(self, count: int, longest: float, *, whole: bool = False) -> Iterator[tuple[Row, Links]]:
@@ -486,9 +546,7 @@ class Rows:
             onward, back = ([part for part in parts if part.high == -1], [part for part in parts if not part.low])
             for start in (Use(line), *onward, Use(line, True), *(part.turned() for part in back)):
                 left, number = budget, 0
-                rows: list[tuple[float, int, Row, Links, float]] = [
-                    (0.0, 0, (start,), (), classes.side((start,)).length)
-                ]
+                rows: list[tuple[float, int, Row, Links, float]] = [(0.0, 0, (start,), (), classes.length(start))]
                 while rows and left > 0:
                     price, _, row, links, length = heappop(rows)
                     if len(row) > 1:
@@ -503,7 +561,7 @@ class Rows:
                         if turns == MOST_TURNS and not link and use != row[-1].turned():
                             continue
                         for last in (use,) if whole else (use, *self._begun(use)):
-                            more = length + classes.side((last,)).length
+                            more = length + classes.length(last)
                             if more <= longest:
                                 number += 1
                                 worth = likely if last is use else likely * GOES_ON
@@ -516,20 +574,26 @@ class Rows:
 
     def _begun(self, use: Use) -> list[Use]:
         """The stretches with which a row may end inside a line."""
-        if not use.whole:
-            return []
-        parts = _parts(self.classes, use.line)
-        if use.backwards:
-            return [part.turned() for part in parts if part.high == -1]
-        return [part for part in parts if part.low == 0]
+        if use not in self._begins:
+            parts = _parts(self.classes, use.line) if use.whole else []
+            if use.backwards:
+                self._begins[use] = [part.turned() for part in parts if part.high == -1]
+            else:
+                self._begins[use] = [part for part in parts if part.low == 0]
+        return self._begins[use]
 
-    def _may_repeat(self, row: tuple[Use, ...], use: Use) -> bool:
+    def _may_repeat(self, row: Row, use: Use) -> bool:
         root = self.classes.root(use.line)
         copies = self.classes.copies(use.line)
-        return sum(self.classes.root(other.line) == root for other in row) < (copies or MOST_COPIES)
+        return [self.classes.root(other.line) for other in row].count(root) < (copies or MOST_COPIES)
 
-    def _next(self, use: Use) -> Iterator[tuple[Use, tuple[int, ...], float]]:
+    def _next(self, use: Use) -> list[Step]:
         """What a row may go on to, and how likely: the mirrored line across a fold, the next of its piece, one across a seam."""
+        if use not in self._onward:
+            self._onward[use] = list(self._steps(use))
+        return self._onward[use]
+
+    def _steps(self, use: Use) -> Iterator[Step]:
         classes = self.classes
         beside = classes.next_to(use, last=True)
         if beside is None:
@@ -546,8 +610,8 @@ class Rows:
         for number, (other, their_end) in self.joins.get((root, at_end != hand), ()):
             before, after = classes.beside(other)
             if root == other and classes.root(use.line) == classes.root(after if their_end else before):
-                yield use.turned(), (number,), float(self.likely[number])
+                yield use.turned(), (number,), self.likely[number]
                 continue
             onward = Use(after, False) if their_end else Use(before, True)
             if not classes.lines[onward.line].fold and onward.line != other:
-                yield onward, (number,), float(self.likely[number])
+                yield onward, (number,), self.likely[number]

@@ -7,6 +7,7 @@ that is the same whichever end it is told from; notches are looked for along its
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -14,9 +15,9 @@ import numpy as np
 import numpy.typing as npt
 
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import Candidate, Kind
+from seamcheck.pairing.candidates import Candidate, Kind, sides_of
 from seamcheck.pairing.lines import Side, Use, reach
-from seamcheck.pairing.meeting import between, closing, joined
+from seamcheck.pairing.meeting import between, closing, joined, met
 from seamcheck.pairing.names import KINDS, QUALITIES, NameWords
 
 Floats = npt.NDArray[np.float64]
@@ -102,7 +103,7 @@ class _Measured:
     side: Side
     numbers: list[float]
     ends: list[list[float]]
-    words: list[float]
+    words: Floats
     beside: tuple[int, int]
 
 
@@ -113,7 +114,8 @@ class Measures:
         """Take note of what is measured against the whole pattern."""
         self.classes = classes
         lines = [classes.lines[k] for k in sorted(classes.members)]
-        self.lengths = np.sort([line.length for line in lines if not line.fold])
+        self.lengths = sorted(line.length for line in lines if not line.fold)
+        self.words = np.array([_words(part.words) for part in classes.parts]).reshape(-1, len(WORDS))
         self.perimeters = [sum(classes.lines[k].length for k in part.lines) for part in classes.parts]
         self.largest = max(self.perimeters, default=1.0)
         self.order = [sorted((classes.lines[k].length for k in part.lines), reverse=True) for part in classes.parts]
@@ -140,7 +142,7 @@ class Measures:
         line = classes.lines[uses[0].line]
         part = classes.parts[line.piece]
         words, order, perimeter = part.words, self.order[line.piece], self.perimeters[line.piece]
-        low, high = np.searchsorted(self.lengths, [side.length - CLOSE, side.length + CLOSE])
+        close = bisect_left(self.lengths, side.length + CLOSE) - bisect_left(self.lengths, side.length - CLOSE)
         own = list(part.lines)
         opposite = classes.lines[own[(own.index(line.index) + 2) % 4]].length / line.length if len(own) == 4 else 0.0
         copies = classes.copies(line.index)
@@ -150,7 +152,7 @@ class Measures:
             math.log(len(own)), side.bend / 90.0, abs(side.bend) / 90.0, side.straight,
             0.0 if side.profile is None else float(np.abs(side.profile).max()) / max(side.length, 1.0),
             len(side.notches), sum(count > 1 for _, count in side.notches), (line.slant or 0.0) / 90.0, line.slant is not None,
-            line.level or 0.0, line.level is not None, math.log1p(high - low), math.log(len(classes.members[classes.root(line.index)])),
+            line.level or 0.0, line.level is not None, math.log1p(close), math.log(len(classes.members[classes.root(line.index)])),
             bool(part.mirror), line.index in classes.either_way, math.log(opposite) if opposite > 0.0 else 0.0,
             math.log(order[0] / max(order[-1], 1.0)), math.log(perimeter / self.largest), math.log(copies or 1), copies is not None,
             words.paired, words.on_fold, any(classes.lines[k].fold for k in own), words.trousers, words.top, words.ribbed, words.silent,
@@ -167,7 +169,7 @@ class Measures:
             for angle, k in zip(side.angles, beside, strict=True)
         ]
         numbered = tuple(NONE if k is None else k for k in beside)
-        told = np.mean([_words(classes.part(use.line).words) for use in uses], axis=0).tolist()
+        told = self.words[[classes.lines[use.line].piece for use in uses]].mean(axis=0)
         return _Measured(side, [float(x) for x in numbers], ends, told, (numbered[0], numbered[1]))
 
     def _unmarked(self, use: Use, *, last: bool) -> bool:
@@ -177,10 +179,9 @@ class Measures:
 
     def table(self, candidates: Sequence[Candidate], likely: Sequence[float] | None = None) -> Table:
         """The numbers of all candidates. `likely` is what the links of rows are worth, by number of candidate."""
-        sides = [(self.number(one.first), self.number(one.second)) for one in candidates]
-        first = np.array([a for (a, _), _ in sides], dtype=np.int64)
-        second = np.array([b for _, (b, _) in sides], dtype=np.int64)
-        turned = np.array([x != y for (_, x), (_, y) in sides], dtype=bool)
+        sides = sides_of(candidates)
+        told = np.array([self.number(side) for side in sides.each], dtype=np.int64).reshape(-1, 2)[sides.seams]
+        (first, second), turned = told[:, :, 0].T, told[:, 0, 1] != told[:, 1, 1]
         kinds = np.array([one.kind for one in candidates], dtype=np.int64)
         turned[kinds == Kind.TWIN] = False
         links = np.array(
@@ -188,8 +189,9 @@ class Measures:
         )
         beside = [[NONE if k == NONE else self.place[k] for k in one.beside] for one in self.measured]
         around = [self.classes.beside(root) for root in self.roots]
-        parts = {(k, self.place[use.line]) for k, one in enumerate(self.measured) for use in one.side.uses}
-        wants = {(k, self.place[root]) for k, one in enumerate(candidates) for root, _ in one.atoms}
+        lines = [(k, self.place[use.line]) for k, one in enumerate(self.measured) for use in one.side.uses]
+        parts = _distinct(*np.array(lines, dtype=np.int64).reshape(-1, 2).T)
+        side, part = met(told[:, :, 0].ravel(), parts[:, 0])
         return Table(
             sides=np.array([one.numbers for one in self.measured]).reshape(-1, len(SIDE)),
             ends=np.array([one.ends for one in self.measured]).reshape(-1, 2, len(ENDS)),
@@ -203,11 +205,11 @@ class Measures:
             before=np.array([self.place[k] for k, _ in around], dtype=np.int64),
             after=np.array([self.place[k] for _, k in around], dtype=np.int64),
             piece=np.array([self.classes.lines[root].piece for root in self.roots], dtype=np.int64),
-            parts=np.array(sorted(parts), dtype=np.int64).reshape(-1, 2),
-            wants=np.array(sorted(wants), dtype=np.int64).reshape(-1, 2),
-            closing=closing(self.classes, candidates),
+            parts=parts,
+            wants=_distinct(side // 2, parts[part, 1]),
+            closing=closing(self.classes, sides),
             joined=joined(candidates),
-            between=between(self.classes, candidates),
+            between=between(self.classes, sides),
         )
 
     def _seams(self, first: Ints, second: Ints, turned: npt.NDArray[np.bool_], kinds: Ints, links: Floats) -> Floats:
@@ -270,23 +272,29 @@ class Measures:
     ) -> list[Floats]:
         stations, counts = self._stations()
         joints = self._joints()
-        a, b, ca, cb, ja = stations[first], stations[second], counts[first], counts[second], joints[first]
-        b = np.where(turned[:, None], np.sort(lb[:, None] - b, axis=1), b)
-        cb = np.where(turned[:, None], _flipped(cb), cb)
-        off = np.abs(la - lb)
-        allowed = (NOTCH_FIT + 0.02 * la * (off > NOTCH_FIT))[:, None, None]
+        notched, parted = np.isfinite(stations).sum(axis=1), np.isfinite(joints).sum(axis=1)
+        na, nb, count = notched[first], notched[second], parted[first]
+        some = np.flatnonzero((nb > 0) & (na + count > 0))  # nothing meets along the others
+        one, other, way = first[some], second[some], turned[some, None]
+        a, b, ca, cb, ja = stations[one], stations[other], counts[one], counts[other], joints[one]
+        b = np.where(way, np.sort(lb[some, None] - b, axis=1), b)
+        cb = np.where(way, _flipped(cb), cb)
+        la, lb = la[some, None, None], lb[some, None, None]
+        allowed = NOTCH_FIT + 0.02 * la * (np.abs(la - lb) > NOTCH_FIT)
         x, y = a[:, :, None], b[:, None, :]
-        gap = np.minimum(np.abs(x - y), np.abs((la[:, None, None] - x) - (lb[:, None, None] - y)))
-        gap = np.minimum(gap, np.abs(x / la[:, None, None] - y / lb[:, None, None]) * la[:, None, None])
+        gap = np.minimum(np.abs(x - y), np.abs((la - x) - (lb - y)))
+        gap = np.minimum(gap, np.abs(x / la - y / lb) * la)
         meets = np.nan_to_num(gap, nan=np.inf) < allowed
         like = meets & (ca[:, :, None] == cb[:, None, :])
-        matched = like.any(axis=2).sum(axis=1)
-        worst = np.where(like, gap, 0.0).max(axis=(1, 2), initial=0.0)
-        doubles = (like & (ca[:, :, None] > 1)).any(axis=2).sum(axis=1)
-        na, nb = np.isfinite(a).sum(axis=1), np.isfinite(b).sum(axis=1)
-        unlike = (meets & ~like).any(axis=2).sum(axis=1)
-        at_joint = (np.nan_to_num(np.abs(ja[:, :, None] - y), nan=np.inf) < 4.0).any(axis=2).sum(axis=1)
-        count = np.isfinite(ja).sum(axis=1)
+        found = np.zeros((5, len(first)))
+        found[:, some] = [
+            like.any(axis=2).sum(axis=1),
+            (like & (ca[:, :, None] > 1)).any(axis=2).sum(axis=1),
+            np.where(like, gap, 0.0).max(axis=(1, 2), initial=0.0),
+            (meets & ~like).any(axis=2).sum(axis=1),
+            (np.nan_to_num(np.abs(ja[:, :, None] - y), nan=np.inf) < 4.0).any(axis=2).sum(axis=1),
+        ]
+        matched, doubles, worst, unlike, at_joint = found
         return [
             matched, na + nb - 2 * matched, np.abs(na - nb), np.minimum(na, nb) - matched, doubles, worst, unlike,
             (na + nb == 0), at_joint, count - at_joint,
@@ -323,16 +331,17 @@ class Measures:
                 either = one.words.own | other.words.own
                 shared[i, k] = len(one.words.own & other.words.own) / len(either) if either else 0.0
         same = pa == pb
-        adjacent = np.array(
-            [
-                self.measured[b].side.uses[0].line in self.measured[a].beside
-                for a, b in zip(first, second, strict=True)
-            ],
-            dtype=bool,
-        )
+        beside = np.array([one.beside for one in self.measured], dtype=np.int64).reshape(-1, 2)
+        adjacent = (beside[first] == line[second][:, None]).any(axis=1)
         words = np.array([one.words for one in self.measured]).reshape(-1, len(WORDS))[:, len(KINDS) :]
         a, b = words[first], words[second]
         return [same, same & adjacent, twins[pa, pb], shared[pa, pb], *(a * b).T, *np.abs(a - b).T]
+
+
+def _distinct(a: Ints, b: Ints) -> Ints:
+    """Pairs of numbers (K, 2), each once and in order."""
+    count = int(b.max(initial=0)) + 1
+    return np.stack(np.divmod(np.unique(a * count + b), count), axis=1)
 
 
 def _flipped(counts: Floats) -> Floats:

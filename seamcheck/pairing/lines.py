@@ -60,10 +60,14 @@ class Line:
     darts: int = 0
     rough: float = 0.0  # how far its length may be off because it is drawn in chords, in mm
     cuts: tuple[float, ...] = ()  # stations where another line may end that is sewn along part of it (`cuts`)
+    straight: bool = field(init=False)  # whether it is as good as straight
     marks: tuple[float, ...] = field(init=False)  # where it may be parted: start, cuts, notches without darts, end
 
     def __post_init__(self) -> None:
-        """Know the marks."""
+        """Know what is often asked for."""
+        object.__setattr__(
+            self, "straight", self.profile is not None and self.sagitta <= max(0.004 * self.length, 0.4)
+        )
         notches = () if self.darts else tuple(station for station, _ in self.notches)
         object.__setattr__(self, "marks", (0.0, *sorted((*notches, *self.cuts)), self.length))
 
@@ -81,11 +85,6 @@ class Line:
     def sagitta(self) -> float:
         """How far the line leaves its chord, in mm."""
         return 0.0 if self.profile is None else snapped(float(np.abs(self.profile).max()))
-
-    @property
-    def straight(self) -> bool:
-        """Whether it is as good as straight."""
-        return self.profile is not None and self.sagitta <= max(0.004 * self.length, 0.4)
 
     @property
     def closed(self) -> bool:
@@ -190,7 +189,8 @@ def _line(index: int, number: int, piece: Piece, own: Sequence[int]) -> Line:
     runs = [run for edge in edges for run in edge.runs]
     outward = 1.0 if piece.y_down else -1.0
     chord = runs[-1].end - runs[0].start
-    fold = any(_along_fold(edge, piece) for edge in edges)
+    middle = edges[len(edges) // 2].point(edges[len(edges) // 2].length / 2)
+    fold = bool(piece.folds) and any(_along_fold(edge, piece) for edge in edges)
     return Line(
         index=index,
         piece=number,
@@ -202,10 +202,10 @@ def _line(index: int, number: int, piece: Piece, own: Sequence[int]) -> Line:
         angles=(angle.get(edges[0].start, 180.0), angle.get(edges[-1].end, 180.0)),
         bend=outward * sum(run.turning() for run in runs),
         profile=_profile(runs[0], outward) if len(runs) == 1 else None,
-        middle=edges[len(edges) // 2].point(edges[len(edges) // 2].length / 2),
+        middle=middle,
         chord=chord,
         slant=_slant(chord, piece),
-        level=_level(edges[len(edges) // 2].point(edges[len(edges) // 2].length / 2), piece),
+        level=_level(middle, piece),
         fold=fold,
         darts=len(edges) - 1,
         rough=_rough(runs),
@@ -323,7 +323,8 @@ class Use(NamedTuple):
 
     def turned(self) -> Use:
         """The same stretch walked the other way."""
-        return Use(self.line, not self.backwards, self.low, self.high)
+        line, backwards, low, high = self
+        return Use(line, not backwards, low, high)
 
     @property
     def whole(self) -> bool:

@@ -79,6 +79,12 @@ class _Network:
     def dense(self, name: str, x: Floats) -> Floats:
         return np.asarray(x @ self.learned[f"{name}.weight"].T + self.learned[f"{name}.bias"])
 
+    def parts(self, name: str, first: Floats, *others: Floats) -> list[Floats]:
+        """What each of some arrays that stand side by side adds to a layer, the first of them with its bias."""
+        columns = np.split(self.learned[f"{name}.weight"].T, np.cumsum([x.shape[1] for x in (first, *others)])[:-1])
+        told = [x @ own for x, own in zip((first, *others), columns, strict=True)]
+        return [told[0] + self.learned[f"{name}.bias"], *told[1:]]
+
     def two(self, name: str, x: Floats) -> Floats:
         """Two layers with a bend between them."""
         return self.dense(f"{name}.2", np.maximum(self.dense(f"{name}.0", x), 0.0))
@@ -93,25 +99,34 @@ class _Network:
         line = own[table.whole]
         of_side, in_side = table.parts.T
         candidate, wanted = table.wants.T
-        share = 1.0 / np.bincount(of_side, minlength=len(own))[of_side][:, None]
+        # How much of a side is each line (S, R), and of what wants a line each candidate (R, M): sums are products of arrays.
+        share, part = np.zeros((len(own), count)), np.zeros((count, len(table.first)))
+        share[of_side, in_side] = 1.0 / np.bincount(of_side, minlength=len(own))[of_side]
         seams = self.scaled("seams", table.seams)
+        # Many candidates are of the same two sides, or end beside the same two lines: those are compared once.
         a, b = table.first, table.second
-        turned = table.turned[:, None]
+        sides_a, sides_b, sides_at = _pairs(a, b)
+        beside_b = np.where(table.turned[:, None], table.beside[b, ::-1], table.beside[b])
+        ends_a, ends_b, ends_at = _pairs(table.beside[a] % (count + 1), beside_b % (count + 1))
         hidden = np.zeros((len(a), own.shape[1]))
         logit = np.zeros(len(a))
         rivals = np.zeros((len(a), 2))
         friends = np.zeros((len(a), 5))
         for turn in range(self.rounds if rounds is None else rounds):
             name = f"rounds.{turn}"
-            side = own + _summed(line[in_side] * share, of_side, len(own))
-            told = self.dense(f"{name}.beside", line)
-            beside = np.vstack([told, np.zeros((1, told.shape[1]))])[table.beside]  # NONE, -1, is the last row
-            ends_a, ends_b = beside[a], beside[b]
-            ends_b = np.where(turned[:, :, None], ends_b[:, ::-1], ends_b)
-            ends = self.two(f"{name}.ends", _both(ends_a, ends_b)).sum(axis=1)
-            seen = self.dense(f"{name}.look", side)
-            told = np.hstack([seams, _both(seen[a], seen[b]), ends, hidden, rivals, friends])
-            hidden = hidden + self.two(f"{name}.seam", told)
+            side = own + share @ line
+            seen, told = self.dense(f"{name}.look", side), self.dense(f"{name}.beside", line)
+            beside = np.vstack([told, np.zeros((1, told.shape[1]))])  # the last row is NONE
+            ends = self.two(f"{name}.ends", _both(beside[ends_a], beside[ends_b]))[ends_at].sum(axis=1)
+            told, likeness, rest = self.parts(
+                f"{name}.seam.0",
+                seams,
+                _both(seen[sides_a], seen[sides_b]),
+                np.hstack([ends, hidden, rivals, friends]),
+            )
+            told += likeness[sides_at]
+            told += rest
+            hidden = hidden + self.dense(f"{name}.seam.2", np.maximum(told, 0.0))
             logit = self.dense(f"{name}.out", hidden)[:, 0]
             if known is not None:
                 logit = np.where(known >= 0, KNOWN * (2.0 * known - 1.0), logit)
@@ -120,8 +135,8 @@ class _Network:
             np.maximum.at(top, wanted, wants)
             mass = np.exp(wants - top[wanted])
             total = np.exp(-top) + _summed(mass, wanted, count)
-            part = mass / total[wanted]
-            heard = _summed(self.dense(f"{name}.tell", hidden)[candidate] * part[:, None], wanted, count)
+            part[wanted, candidate] = mass / total[wanted]
+            heard = part @ self.dense(f"{name}.tell", hidden)
             busy = top + np.log(total)
             pieces = int(table.piece.max()) + 1
             size = np.maximum(np.bincount(table.piece, minlength=pieces), 1)[:, None]
@@ -169,6 +184,13 @@ def _odds(x: Floats) -> Floats:
 def _both(a: Floats, b: Floats) -> Floats:
     """What two sides are together, the same whichever is named first."""
     return np.concatenate([a + b, np.abs(a - b), a * b], axis=-1)
+
+
+def _pairs(a: Ints, b: Ints) -> tuple[Ints, Ints, Ints]:
+    """The pairs of numbers, each once whichever comes first, and which of them is each of the given ones."""
+    count = int(max(a.max(), b.max())) + 1
+    pairs, at = np.unique(np.minimum(a, b) * count + np.maximum(a, b), return_inverse=True)
+    return pairs // count, pairs % count, at.reshape(a.shape)
 
 
 def _summed(values: Floats, at: Ints, count: int) -> Floats:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -16,14 +17,17 @@ from seamcheck.config.plan_file import read_plan
 from seamcheck.config.settings import Settings
 from seamcheck.engine import plugins
 from seamcheck.engine.read import Request, read_options
+from seamcheck.exact import EXACT
 from seamcheck.pairing.alike import Classes, Seam
 from seamcheck.pairing.lines import Use, reach
+from seamcheck.pattern.model import Edge
 from seamcheck.pieces.build import build_pattern
 from seamcheck.pieces.outline import assemble
 from seamcheck.reading import read_drawing
 
 STATIONS = 48  # steps of a line at which truth is known
 SAMPLES = 20  # places of a candidate that are compared
+TRIED = 6  # one in so many of them is looked at first
 MISSES = 1  # of them that may lie beside a true seam: where two meet
 OFF_LINE = 3.5  # mm: how far from a true side a line may lie
 OFF_PLACE = 0.04  # share of the seam, or 16 mm, by which a place may be another's mate: an alteration shifts it
@@ -42,9 +46,13 @@ class TrueSeam:
     length: float
 
 
+@cache
+def _importers():
+    return plugins.load(Settings()).importers
+
+
 def opened(path: Path):
-    settings = Settings()
-    drawing = read_drawing(str(path), read_options(Request(), settings), plugins.load(settings).importers)
+    drawing = read_drawing(str(path), read_options(Request(), Settings()), _importers())
     return drawing, assemble(drawing)
 
 
@@ -63,12 +71,24 @@ def true_seams(drawing, sheet, plan_path: Path, *, size: str, drawn: bool) -> li
             runs, along = [], 0.0
             for piece, edge, backwards in edges:
                 stations = np.linspace(0.0, edge.length, 41)
-                points = np.array([edge.point(edge.length - at if backwards else at) for at in stations])
+                points = _points(edge, edge.length - stations if backwards else stations)
                 runs.append((piece.in_file, points, (along + stations) / total))
                 along += edge.length
             sides.append(runs)
         seams.append(TrueSeam(seam.name, (sides[0], sides[1]), total))
     return seams
+
+
+def _points(edge: Edge, stations: np.ndarray) -> np.ndarray:
+    """The points of an edge at some stations, all at once."""
+    at, left = stations / edge.smoothing, np.ones(len(stations), dtype=bool)
+    points = np.empty(len(stations), dtype=complex)
+    for run in edge.runs[:-1]:
+        here = left & (at <= run.length + EXACT)
+        points[here] = run.points(at[here])
+        at, left = at - run.length, left & ~here
+    points[left] = edge.runs[-1].points(at[left])
+    return points
 
 
 class Truth:
@@ -104,11 +124,11 @@ class Truth:
         points, along = [], 0.0
         for number, name in enumerate(line.edges, 1):
             edge = piece.edge(name)
-            here = [
-                s for s in stations[len(points) :] if s - along <= edge.length + 1e-9 or number == len(line.edges)
-            ]
-            points += [edge.point(min(s - along, edge.length)) for s in here]
-            along += edge.length
+            length, on = edge.length, stations[len(points) :] - along
+            if number < len(line.edges):
+                on = on[on <= length + 1e-9]
+            points += _points(edge, np.minimum(on, length)).tolist()
+            along += length
         places = np.array(points)
         found = []
         for number, seam in enumerate(self.seams):
@@ -162,19 +182,17 @@ class Truth:
 
     def _walk(self, side: tuple[Use, ...]) -> np.ndarray:
         """The line and the station number of places along a side, (SAMPLES, 2)."""
-        lines = self.classes.lines
-        spans = [reach(use, lines[use.line]) for use in side]
-        total = sum(high - low for low, high in spans)
-        places = []
-        for share in np.linspace(0.03, 0.97, SAMPLES):
-            at = share * total
-            for number, (use, (low, high)) in enumerate(zip(side, spans, strict=True), 1):
-                if at <= high - low or number == len(side):
-                    station = (high - at if use.backwards else low + at) / max(lines[use.line].length, 1e-9)
-                    places.append((use.line, round(min(max(station, 0.0), 1.0) * STATIONS)))
-                    break
-                at -= high - low
-        return np.array(places)
+        lines = [self.classes.lines[use.line] for use in side]
+        low, high = np.array([reach(use, line) for use, line in zip(side, lines, strict=True)]).T
+        ends = np.cumsum(high - low)
+        at = np.linspace(0.03, 0.97, SAMPLES) * ends[-1]
+        on = np.searchsorted(ends[:-1], at)
+        at = at - (ends - (high - low))[on]
+        backwards = np.array([use.backwards for use in side])[on]
+        length = np.maximum([line.length for line in lines], 1e-9)[on]
+        share = np.where(backwards, high[on] - at, low[on] + at) / length
+        stations = np.rint(np.clip(share, 0.0, 1.0) * STATIONS).astype(int)
+        return np.stack([np.array([use.line for use in side])[on], stations], axis=1)
 
     def _each_sewn(self, seam: Seam, hit: dict[int, tuple[float, float]]) -> bool:
         """Whether every line of a row lies on one of the seams that it hits: none is there by being short."""
@@ -186,31 +204,33 @@ class Truth:
 
     def hits(self, seams: Sequence[Seam]) -> list[dict[int, tuple[float, float]]]:
         """For each proposed seam the true seams that it lies on, with the shares between which; none where it is wrong."""
-        walked: dict[tuple[Use, ...], np.ndarray] = {}
-        found = []
+        numbers: dict[tuple[Use, ...], int] = {}
+        ends = np.array([[numbers.setdefault(side, len(numbers)) for side in sides] for sides in seams])
+        walks = np.array([self._walk(side) for side in numbers])
+        found: list[dict[int, tuple[float, float]]] = [{} for _ in seams]
         for k in range(0, len(seams), 512):
-            part = seams[k : k + 512]
-            for sides in part:
-                for side in sides:
-                    if side not in walked:
-                        walked[side] = self._walk(side)
-            a, b = (np.array([walked[sides[end]] for sides in part]) for end in (0, 1))
-            hits = self._hits(a, b)
-            found += [
-                hit if hit and self._each_sewn(sides, hit) else {} for sides, hit in zip(part, hits, strict=True)
-            ]
+            a, b = walks[ends[k : k + 512].T]
+            met = self._opposite(a[:, ::TRIED], b[:, ::TRIED]).any(axis=(-2, -1))
+            some = np.flatnonzero((~met).sum(axis=1) <= MISSES)  # most candidates are wrong at a glance
+            for n, hit in zip((some + k).tolist(), self._hits(a[some], b[some]), strict=True):
+                if hit and self._each_sewn(seams[n], hit):
+                    found[n] = hit
         return found
 
-    def _hits(self, a: np.ndarray, b: np.ndarray) -> list[dict[int, tuple[float, float]]]:
+    def _opposite(self, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        """Which truths of places (M, PLACES, 2) are the one side of a seam whose other side is there (M, PLACES, TRUTHS, TRUTHS)."""
         sa, sb = self.seam[a[..., 0], a[..., 1]], self.seam[b[..., 0], b[..., 1]]
         da, db = self.side[a[..., 0], a[..., 1]], self.side[b[..., 0], b[..., 1]]
-        xa, xb = self.share[a[..., 0], a[..., 1]], self.share[b[..., 0], b[..., 1]]
         same = (sa[..., :, None] == sb[..., None, :]) & (sa[..., :, None] >= 0)
+        return same & (da[..., :, None] != db[..., None, :])
+
+    def _hits(self, a: np.ndarray, b: np.ndarray) -> list[dict[int, tuple[float, float]]]:
+        sa = self.seam[a[..., 0], a[..., 1]]
+        xa, xb = self.share[a[..., 0], a[..., 1]], self.share[b[..., 0], b[..., 1]]
         limit = self.limit[np.maximum(sa, 0)][..., :, None]
-        fits = same & (da[..., :, None] != db[..., None, :])
-        fits &= np.abs(np.nan_to_num(xa)[..., :, None] - np.nan_to_num(xb)[..., None, :]) <= limit
+        opposite = self._opposite(a, b)
+        fits = opposite & (np.abs(np.nan_to_num(xa)[..., :, None] - np.nan_to_num(xb)[..., None, :]) <= limit)
         # A seam that is right at both its ends is right between them, where a pleat or gathers shift what meets.
-        opposite = same & (da[..., :, None] != db[..., None, :])
         ends = fits[:, [0, -1]].any(axis=-1).all(axis=1) & (sa[:, 0] == sa[:, -1])  # (M, true seams)
         throughout = opposite.any(axis=-1).all(axis=1) & (sa == sa[:, :1]).all(axis=1)
         fits |= opposite & (ends & throughout)[:, None, :, None]

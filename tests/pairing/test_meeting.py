@@ -5,7 +5,7 @@ import pytest
 from made_pieces import pattern, rectangle
 
 from seamcheck.pairing.alike import Classes
-from seamcheck.pairing.candidates import Candidate, Kind, Rows, simple
+from seamcheck.pairing.candidates import Candidate, Kind, Rows, sides_of, simple
 from seamcheck.pairing.lines import Use, survey
 from seamcheck.pairing.meeting import between, closing, joined, parted
 
@@ -38,7 +38,7 @@ def test_the_lines_beyond_both_ends_of_a_seam_close_its_corners(legs):
     # The side of one lies on the side of the other, mirrored: beyond lie the tops and the hems.
     side = pair(classes, candidates, 1, 3)
     tops, hems = pair(classes, candidates, 0, 0), pair(classes, candidates, 2, 2)
-    found = {(k // 2, number) for k, number in closing(classes, candidates).tolist()}
+    found = {(k // 2, number) for k, number in closing(classes, sides_of(candidates)).tolist()}
     assert (side, tops) in found
     assert (side, hems) in found
     assert (tops, side) in found
@@ -48,13 +48,13 @@ def test_the_same_lines_the_other_way_close_no_corner(legs):
     classes, candidates = legs
     side = pair(classes, candidates, 1, 3)
     wrong = pair(classes, candidates, 0, 0, turned=False)
-    found = {(k // 2, number) for k, number in closing(classes, candidates).tolist()}
+    found = {(k // 2, number) for k, number in closing(classes, sides_of(candidates)).tolist()}
     assert (side, wrong) not in found
 
 
 def test_seams_of_two_pieces_are_told_apart_by_the_hands_that_lie_up(legs):
     classes, candidates = legs
-    groups = between(classes, candidates)
+    groups = between(classes, sides_of(candidates))
     one, other = pair(classes, candidates, 1, 3), pair(classes, candidates, 3, 1)
     flipped = pair(classes, candidates, 1, 1, turned=False)
     assert groups[one].tolist() == groups[other].tolist()
