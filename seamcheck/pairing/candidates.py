@@ -62,9 +62,6 @@ ROW_OFF = 1.0  # mm by which it may at least
 OFF_WORTH = 20.0  # what a row is worth less for each share of its length by which it differs from its mate
 AT_ONCE = 512  # rows that are compared with all targets at once
 STRIP = 0.5  # the ends of a strip are shorter than this share of its edge
-LEFT = 25.0  # mm: a line that is sewn along another from its corner is as long at least, and so is what is left
-MOST_ALONG = 600  # pairs of such lines, those that leave the least first
-LIKELY_ALONG = 0.01
 CUTS = 2  # places at which a line is parted where rows end inside it, or others along it
 MOST_CUTS = 12  # such places in all
 ROUND_THE_BODY = frozenset(("", "band", "collar", "stand", "hood", "cuff"))  # kinds of strips that go round it
@@ -121,67 +118,24 @@ def sides_of(candidates: Iterable[Candidate]) -> Sides:
 
 def simple(classes: Classes) -> list[Candidate]:
     """All pairs, twins and stretches, in a fixed order."""
-    lines = _lines(classes)
+    lines = lines_of(classes)
     twins = [use for line in lines for use in _sewn_to_its_like(classes, line)]
-    return _of_whole_lines(classes, lines, twins) + list(_stretches(classes))
+    return whole_lines(classes, lines, twins) + list(_stretches(classes))
 
 
-def along_ends(classes: Classes) -> tuple[Classes, list[Candidate]]:
-    """The lines parted wherever a shorter one would end that is sewn along them from a corner, with all that are so sewn, pairs and twins.
-
-    They are too many to look for stretches between them: `ends_along` tells which places are likely.
-    """
-    lines = _lines(classes)
-    open_lines = [line for line in lines if not line.closed]
-    shorter = [
-        (round(-one.length / line.length, 6), line.index, one.index)
-        for line in open_lines
-        for one in open_lines
-        if one.piece != line.piece and not line.darts and LEFT < one.length < line.length - LEFT
-    ]
-    tried = [(line, one) for _, line, one in sorted(shorter)[:MOST_ALONG]]
-    places: dict[int, list[float]] = {}
-    for line, one in tried:
-        length = classes.lines[one].length
-        places.setdefault(line, []).extend((length, classes.lines[line].length - length))
-    parted = classes.parted(places, MOST_MARKS)
-    found = _of_whole_lines(parted, lines, [Use(line.index) for line in open_lines])
-    for line, one in tried:
-        marks, length, last = parted.lines[line].marks, classes.lines[one].length, len(parted.lines[line].marks) - 1
-        for at in (length,) if line in classes.either_way else (length, marks[-1] - length):
-            k = min(range(1, last), key=lambda k: abs(marks[k] - at)) if last > 1 else 0
-            if k and abs(marks[k] - at) < ROW_OFF and marks[k] in parted.lines[line].cuts:
-                part = Use(line, False, 0, k) if at == length else Use(line, False, k, -1)
-                found += [_made(parted, Kind.STRETCH, (Use(one),), (way,)) for way in _ways(parted, Use(one), part)]
-    return parted, found
-
-
-def ends_along(
-    classes: Classes, candidates: Sequence[Candidate], likely: npt.NDArray[np.float64]
-) -> dict[int, list[float]]:
-    """Where lines are to be parted because another is likely sewn along them to there (class -> stations in mm)."""
-    found: dict[int, list[float]] = {}
-    numbers = [k for k, one in enumerate(candidates) if one.kind is Kind.STRETCH and likely[k] >= LIKELY_ALONG]
-    for k in sorted(numbers, key=lambda k: (-round(float(likely[k]), 6), k)):
-        (part,) = candidates[k].second
-        line = classes.lines[part.line]
-        found.setdefault(part.line, []).append(line.marks[part.low or part.high])
-    return found
-
-
-def _lines(classes: Classes) -> list[Line]:
+def lines_of(classes: Classes) -> list[Line]:
     """The lines that stand for their classes and may be sewn, in order."""
     lines = [classes.lines[k] for k in sorted(classes.members)]
     return [line for line in lines if not line.fold and line.length > SHORTEST]
 
 
-def _of_whole_lines(classes: Classes, lines: Sequence[Line], twins: Iterable[Use]) -> list[Candidate]:
+def whole_lines(classes: Classes, lines: Sequence[Line], twins: Iterable[Use]) -> list[Candidate]:
     """The twins, and all pairs of lines."""
     many = len(lines) > MANY
-    found = [_made(classes, Kind.TWIN, (use,), (use,)) for use in twins]
+    found = [made(classes, Kind.TWIN, (use,), (use,)) for use in twins]
     for a_index, b_index in sorted(_near_in_length(lines, GATHERED_LESS if many else GATHERED)):
-        ways = _ways(classes, Use(a_index), Use(b_index))
-        found += [_made(classes, Kind.PAIR, (Use(a_index),), (way,)) for way in ways]
+        ways = ways_of(classes, Use(a_index), Use(b_index))
+        found += [made(classes, Kind.PAIR, (Use(a_index),), (way,)) for way in ways]
     return found
 
 
@@ -206,9 +160,10 @@ def _near_in_length(lines: Sequence[Line], ratio: float) -> list[tuple[int, int]
     return found
 
 
-def _made(
+def made(
     classes: Classes, kind: Kind, first: tuple[Use, ...], second: tuple[Use, ...], links: tuple[int, ...] = ()
 ) -> Candidate:
+    """A candidate of two sides, with what it takes up."""
     used = frozenset[tuple[int, int]]().union(*[classes.atoms(use) for use in (*first, *second)])
     return Candidate(kind, first, second, links, used)
 
@@ -217,12 +172,12 @@ def either_way(classes: Classes, seam: Seam) -> list[Candidate]:
     """The candidates of a seam that a person names: its second side walked either way, lines in a row in either order."""
     first, second = (_standing(classes, side) for side in seam)
     if len(first) == len(second) == 1 and classes.atoms(first[0]) == classes.atoms(second[0]):
-        return [_made(classes, Kind.TWIN, first, first)]
+        return [made(classes, Kind.TWIN, first, first)]
     kind = Kind.PAIR if first[0].whole and second[0].whole else Kind.STRETCH
     kind = Kind.ROW if max(len(first), len(second)) > 1 else kind
     orders = dict.fromkeys((second, second[::-1]))
     ways = [way for order in orders for way in (tuple(use.turned() for use in reversed(order)), order)]
-    return [_made(classes, kind, first, way) for way in ways]
+    return [made(classes, kind, first, way) for way in ways]
 
 
 def _standing(classes: Classes, side: tuple[Use, ...]) -> tuple[Use, ...]:
@@ -233,7 +188,7 @@ def _standing(classes: Classes, side: tuple[Use, ...]) -> tuple[Use, ...]:
     return (classes.like(side[0], root, flipped=hand),)
 
 
-def _ways(classes: Classes, a: Use, b: Use) -> tuple[Use, ...]:
+def ways_of(classes: Classes, a: Use, b: Use) -> tuple[Use, ...]:
     """The ways in which a second side may run along the first; one where it makes no difference."""
     either = (a.line in classes.either_way and a.whole) or (b.line in classes.either_way and b.whole)
     return (b.turned(),) if either else (b.turned(), b)
@@ -267,7 +222,7 @@ def _drawn(classes: Classes, use: Use) -> bool:
 
 def _stretches(classes: Classes) -> Iterator[Candidate]:
     """A whole line on a part of another, and two parts that end with their lines or between notches; the closest first."""
-    lines = _lines(classes)
+    lines = lines_of(classes)
     parts = {
         line.index: [(use, classes.length(use), _drawn(classes, use)) for use in _parts(classes, line.index)]
         for line in lines
@@ -286,8 +241,8 @@ def _stretches(classes: Classes) -> Iterator[Candidate]:
                 fit = max(STRETCH_OFF, STRETCH_FIT * length) if both and at_ends else EXACT
                 if off < fit and (both or (at_ends and a.piece != b.piece)):
                     found.append((round(off / length, 9), one, mate))
-    ways = ((one, way) for _, one, mate in sorted(found) for way in _ways(classes, one, mate))
-    return (_made(classes, Kind.STRETCH, (one,), (way,)) for one, way in islice(ways, MOST_STRETCHES))
+    ways = ((one, way) for _, one, mate in sorted(found) for way in ways_of(classes, one, mate))
+    return (made(classes, Kind.STRETCH, (one,), (way,)) for one, way in islice(ways, MOST_STRETCHES))
 
 
 def _rank(numbers: Ints) -> Ints:
@@ -359,7 +314,7 @@ class Rows:
     def candidates(self) -> list[Candidate]:
         """The rows with their mates, the best fitting first."""
         classes = self.classes
-        lines = _lines(classes)
+        lines = lines_of(classes)
         targets = [Use(line.index) for line in lines]
         targets += [part for line in lines for part in _parts(classes, line.index)]
         if not targets:
@@ -370,7 +325,7 @@ class Rows:
         for number, k in self._mates(rows, targets) if rows else ():
             row, links = rows[number]
             ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
-            seams += [_made(classes, Kind.ROW, row, (way,), links) for way in ways]
+            seams += [made(classes, Kind.ROW, row, (way,), links) for way in ways]
         return seams + list(self._to_rows(rows))
 
     def _mates(self, rows: Sequence[tuple[Row, Links]], targets: Sequence[Use]) -> Iterable[tuple[int, int]]:
@@ -494,8 +449,8 @@ class Rows:
                     found.append((round(OFF_WORTH * off / length - min(worth, strong[n][1]), 9), k, n))
         for _, k, n in sorted(found)[:MOST_TO_ROWS]:
             (_, _, row, links, _), (_, _, other, more, _) = strong[k], strong[n]
-            yield _made(classes, Kind.ROW, row, other, (*links, *more))
-            yield _made(classes, Kind.ROW, row, _turned(other), (*links, *more))
+            yield made(classes, Kind.ROW, row, other, (*links, *more))
+            yield made(classes, Kind.ROW, row, _turned(other), (*links, *more))
 
     def _beyond(self, row: Row, links: Links) -> tuple[int, int]:
         """How far a row is from an opening from end to end, and at how many of its ends lies a fold.

@@ -16,7 +16,8 @@ import numpy.typing as npt
 
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes, Seam
-from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, along_ends, either_way, ends_along, simple
+from seamcheck.pairing.along import along_ends, ends_along
+from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, either_way, simple
 from seamcheck.pairing.choose import Choice, choose, in_parts, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use

@@ -5,6 +5,7 @@ import pytest
 from made_pieces import pattern, rectangle
 
 from seamcheck.pairing.alike import Classes
+from seamcheck.pairing.along import along_ends, ends_along
 from seamcheck.pairing.candidates import (
     MOST_DRAWN_UP,
     MOST_ROW_SEAMS,
@@ -12,8 +13,6 @@ from seamcheck.pairing.candidates import (
     MOST_TO_ROWS,
     Kind,
     Rows,
-    along_ends,
-    ends_along,
     simple,
 )
 from seamcheck.pairing.lines import Use, reach, survey
