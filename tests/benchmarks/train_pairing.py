@@ -114,6 +114,7 @@ def fit(stream, options, kept) -> None:
     from pairing_lots import APART, HELD, SEEN
     from pairing_net import Net
 
+    started = time.time()
     torch.manual_seed(SEED)
     torch.backends.cuda.matmul.allow_tf32 = True
     stream.more(wait=True)
@@ -133,6 +134,7 @@ def fit(stream, options, kept) -> None:
     step = Step(net.to(options.device).train(), stream.lots[SEEN][0], options)
     rng = np.random.default_rng(SEED)
     began = said = time.time()
+    seconds = options.seconds - (began - started)
     held = bool(stream.held)
     spent, epoch = 0.0, 0
     while spent < 1.0:
@@ -140,7 +142,7 @@ def fit(stream, options, kept) -> None:
         todo = stream.lots[SEEN] + ([] if held else stream.lots[HELD])
         for number in rng.permutation(len(todo)):
             step.take(todo[number], pace(spent))
-            spent = (time.time() - began) / options.seconds
+            spent = (time.time() - began) / seconds
             if time.time() - said > TELL_EACH or spent >= 1.0:
                 said = time.time()
                 there = sum(map(len, stream.lots.values()))
