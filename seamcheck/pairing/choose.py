@@ -55,7 +55,7 @@ def in_parts(likely: Floats, parted: Sequence[tuple[int, Sequence[int]]]) -> Flo
 def in_whole(candidates: Sequence[Candidate], likely: Floats, agree: Sequence[bool]) -> Floats:
     """How likely candidates are where a line that is sewn in part to another is sewn to it whole.
 
-    Two lines that are as long as each other (`agree`, by candidate), and of which a stretch is likely sewn to a stretch, are sewn from end to
+    Two lines that are as long as each other but for what an alteration takes off or adds (`agree`, by candidate), and of which a stretch is likely sewn to a stretch, are sewn from end to
     end, unless something else wants the rest: then the whole is as likely as both together, and the stretch is not.
     """
     result = likely.copy()

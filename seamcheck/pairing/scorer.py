@@ -1,9 +1,8 @@
-"""How likely each candidate is, as small networks have learned it from composed garments.
+"""How likely each candidate is, as a small network has learned it from composed garments.
 
 Lines and candidates talk to each other for some rounds: a candidate hears what its lines and the lines beside its ends are
 about, how likely what closes its corners is, what joins its row and what else sews its pieces; a line hears of the candidates
-that want it. Networks that learned apart err apart: what they say is averaged. The weights are data, in `weights.npz`, made by
-`tests/benchmarks/train_pairing.py`; what is computed here is plain arithmetic of arrays.
+that want it. The weights are data, in `weights.npz`, made by `tests/benchmarks/train_pairing.py`; what is computed here is plain arithmetic of arrays.
 """
 
 from __future__ import annotations
@@ -46,15 +45,10 @@ class Scores:
 
 
 @cache
-def weights() -> tuple[Mapping[str, Floats], ...]:
-    """The learned numbers of each network by their names."""
+def weights() -> Mapping[str, Floats]:
+    """The learned numbers of the network by their names."""
     with (files("seamcheck.pairing") / "weights.npz").open("rb") as file, np.load(file) as stored:
-        networks: dict[str, dict[str, Floats]] = {}
-        for key in stored.files:
-            network, _, name = key.partition("/")
-            if name != "about":
-                networks.setdefault(network, {})[name] = stored[key].astype(np.float64)
-    return tuple(networks.values())
+        return {name: stored[name].astype(np.float64) for name in stored.files if name != "about"}
 
 
 def score(table: Table, known: Ints | None = None, rounds: int | None = None) -> Scores:
@@ -64,8 +58,7 @@ def score(table: Table, known: Ints | None = None, rounds: int | None = None) ->
     """
     if not len(table.first):
         return Scores(np.zeros(0), np.zeros((len(table.piece), 3)))
-    said = [_Network(learned).run(table, known, rounds) for learned in weights()]
-    seams, lines = (np.mean(each, axis=0) for each in zip(*said, strict=True))
+    seams, lines = _Network(weights()).run(table, known, rounds)
     return Scores(np.round(seams, STEADY), np.round(_softmax(lines), STEADY))
 
 

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes, Seam
 from seamcheck.pairing.along import along_ends, ends_along
-from seamcheck.pairing.candidates import CUTS, Candidate, Kind, Rows, either_way, simple
+from seamcheck.pairing.candidates import ALTERED, CUTS, Candidate, Kind, Rows, either_way, simple
 from seamcheck.pairing.choose import Choice, choose, in_parts, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
@@ -30,7 +30,6 @@ HOPELESS = 0.003  # what is less likely at first sight is no candidate
 FORGOTTEN = 0.001  # and what is after all rounds, when it is solved again
 SURE = 0.99  # a seam is walked and judged from here on
 CLEAR = 0.1  # where nothing else on its lines is likelier than this
-AGREE = 1.0  # mm: lines whose lengths differ by less may be sewn whole where they are sewn in part
 DOUBTED = 0.01  # what is less likely to be wrong is not asked
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
 
@@ -118,7 +117,7 @@ class Solver:
         told = [self.hint(one) for one in candidates]
         self.lean = np.array([0.0 if hint is None else HINT_WORTH * hint.confidence for hint in told])
         self.agree = [
-            abs(self.classes.side(one.first).length - self.classes.side(one.second).length) < AGREE
+            abs(self.classes.side(one.first).length - self.classes.side(one.second).length) < ALTERED
             for one in candidates
         ]
         self.parted = parted(self.classes, candidates)

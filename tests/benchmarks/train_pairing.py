@@ -6,7 +6,6 @@
     python tests/benchmarks/train_pairing.py cross FOLDER --folds 4                       train without some families, judge them
     python tests/benchmarks/train_pairing.py train FOLDER                                 train on all and write the weights
     python tests/benchmarks/train_pairing.py train FOLDER --begin WEIGHTS --rate 3e-4     learn on from weights that are there
-    python tests/benchmarks/train_pairing.py join ONE TWO                                 put networks that learned apart into one file
     python tests/benchmarks/train_pairing.py sets FOLDER                                  judge the drafted sets
 
 Needs the extra `train` (torch). The weights name the commit and the seeds that they come from. Rows grow along
@@ -23,6 +22,7 @@ import math
 import multiprocessing
 import os
 import pickle
+import subprocess
 import sys
 import time
 import tomllib
@@ -43,7 +43,6 @@ from seamcheck.pairing.features import ENDS, SIDE, WORDS  # noqa: E402
 
 WEIGHTS = ROOT / "seamcheck" / "pairing" / "weights.npz"
 BLOCK = 8  # garments in a file
-ALONE = "0/"  # before the names of what is learned: the number of the network
 HIGHEST = 1.5e-3  # rate of learning
 DROP = 0.05  # share of what is heard that is left out by chance
 STEADILY = 0.999  # share of the weights so far in their running mean, which is what is kept
@@ -323,10 +322,9 @@ def judge(count: int, start: int, jobs: int, families: Sequence[str]) -> None:
 
 
 def learned(path: Path) -> dict[str, np.ndarray]:
-    """Weights that were written, to begin with: of the first network in the file."""
+    """Weights that were written, to begin with."""
     with np.load(path) as stored:
-        own = [key for key in stored.files if key.startswith(ALONE) and key != f"{ALONE}about"]
-        return {key.removeprefix(ALONE): stored[key].astype(np.float32) for key in own}
+        return {name: stored[name].astype(np.float32) for name in stored.files if name != "about"}
 
 
 def about(path: Path | None) -> dict | None:
@@ -334,16 +332,13 @@ def about(path: Path | None) -> dict | None:
     if path is None:
         return None
     with np.load(path) as stored:
-        return json.loads(str(stored[f"{ALONE}about"]))
+        return json.loads(str(stored["about"]))
 
 
-def join(paths: Sequence[Path], out: Path) -> None:
-    """Write the networks of some files as one, whose results are averaged."""
-    together = {}
-    for number, path in enumerate(paths):
-        with np.load(path) as stored:
-            together |= {f"{number}/{key.removeprefix(ALONE)}": stored[key] for key in stored.files}
-    np.savez_compressed(out, **together)
+def commit() -> str:
+    """The commit that the garments and the weights come from; where it cannot be told, nothing."""
+    told = subprocess.run(["git", "rev-parse", "--short", "HEAD"], cwd=ROOT, capture_output=True, text=True)
+    return told.stdout.strip()
 
 
 def state(net) -> dict[str, np.ndarray]:
@@ -352,7 +347,7 @@ def state(net) -> dict[str, np.ndarray]:
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("what", choices=("make", "train", "judge", "join", "sets"))
+    parser.add_argument("what", choices=("make", "train", "judge", "sets"))
     parser.add_argument("folder", type=Path, nargs="*")
     parser.add_argument("--count", type=int, default=8000)
     parser.add_argument("--start", type=int, default=0)
@@ -375,8 +370,6 @@ def main() -> None:
     )
     parser.add_argument("--out", type=Path, default=WEIGHTS)
     options = parser.parse_args()
-    if options.what == "join":
-        return join(options.folder, options.out)
     if options.what == "judge":
         return judge(options.count, options.start, options.jobs, options.families)
     if options.what == "sets":
@@ -398,7 +391,7 @@ def main() -> None:
     def kept(net, which: str) -> None:
         """The weights so far, written over those that were there."""
         told = {
-            "files": len(stream.taken), "garments in a file": BLOCK, "width": options.width, "narrow": options.narrow, "rounds": options.rounds, "drop": options.drop,
+            "commit": commit(), "files": len(stream.taken), "first": min(stream.taken).stem, "garments in a file": BLOCK, "width": options.width, "narrow": options.narrow, "rounds": options.rounds, "drop": options.drop,
             "rate": options.rate, "seconds": options.seconds, "seed": SEED, "held back": [*options.families],
             "begun": about(options.begin),
         }  # fmt: skip
@@ -407,7 +400,7 @@ def main() -> None:
         }
         numbers["about"] = np.array(json.dumps(told))
         out = options.out.with_suffix(f".{which}.npz" if which else ".npz")
-        np.savez_compressed(out, **{ALONE + name: value for name, value in numbers.items()})
+        np.savez_compressed(out, **numbers)
 
     return fit(stream, options, kept)
 
