@@ -284,7 +284,7 @@ class Rows:
 
     def __init__(self, classes: Classes, candidates: Sequence[Candidate], likely: Floats) -> None:
         """`likely` says of each candidate how likely it is, 0 to 1."""
-        self.classes, self.likely = classes, likely.tolist()
+        self.classes, self.simple, self.likely = classes, candidates, likely.tolist()
         self._onward: dict[Use, list[Step]] = {}
         self._openings: dict[tuple[Row, Links], tuple[int, int]] = {}
         self._begins: dict[Use, list[Use]] = {}
@@ -326,7 +326,9 @@ class Rows:
             row, links = rows[number]
             ways = (targets[k],) if classes.lines[targets[k].line].closed else (targets[k], targets[k].turned())
             seams += [made(classes, Kind.ROW, row, (way,), links) for way in ways]
-        return seams + list(self._to_rows(rows))
+        seams += self._to_rows(rows)
+        # What joins the lines of a row takes edges up itself: a seam that sews those elsewhere says two things at once.
+        return [one for one in seams if not any(one.atoms & self.simple[k].atoms for k in one.links)]
 
     def _mates(self, rows: Sequence[tuple[Row, Links]], targets: Sequence[Use]) -> Iterable[tuple[int, int]]:
         """Rows with what they may be sewn to, as (row, target): the best fitting, and what is drawn up on it of all of an opening."""

@@ -6,6 +6,7 @@ neighbours follows by the same rounds of talk.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -31,6 +32,7 @@ FORGOTTEN = 0.001  # and what is after all rounds, when it is solved again
 SURE = 0.99  # a seam is walked and judged from here on
 CLEAR = 0.1  # where nothing else on its lines is likelier than this
 DOUBTED = 0.01  # what is less likely to be wrong is not asked
+STANDS_BACK = 0.25  # what a further stretch of a mate is worth as an option, of its likelihood
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
 
 
@@ -259,10 +261,18 @@ class Solver:
         return -max(left)[1] if left else None
 
     def options(self, line: int, most: int = 4) -> list[tuple[Candidate, float]]:
-        """The likeliest candidates of a line, each once, whichever way round it is walked."""
+        """The likeliest candidates of a line, whichever way round they are walked; other stretches of one mate stand back for other mates."""
         root = self.classes.root(line)
         own = [k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]
-        found: dict[tuple[frozenset[tuple[int, int]], ...], tuple[Candidate, float]] = {}
-        for k in sorted(own, key=lambda k: (-float(self.likely[k]), k)):
-            found.setdefault(self._sides(self.candidates[k], root), (self.candidates[k], float(self.likely[k])))
-        return list(found.values())[:most]
+        own.sort(key=lambda k: (-float(self.likely[k]), k))
+        sides: set[tuple[frozenset[tuple[int, int]], ...]] = set()
+        often: Counter[frozenset[int]] = Counter()
+        worth: dict[int, float] = {}
+        for k in own:
+            if (found := self._sides(self.candidates[k], root)) not in sides:
+                sides.add(found)
+                mate = frozenset(atom[0] for atom in found[1])
+                worth[k] = float(self.likely[k]) * STANDS_BACK ** often[mate]
+                often[mate] += 1
+        shown = set(sorted(worth, key=lambda k: (-worth[k], k))[:most])
+        return [(self.candidates[k], float(self.likely[k])) for k in own if k in shown]
