@@ -1,15 +1,15 @@
 """Learn how to score candidates from composed garments, and write `seamcheck/pairing/weights.npz`.
 
-    python tests/benchmarks/train_pairing.py make FIRST --count 2000 --jobs 16 --simple   draft, read and measure garments
-    python tests/benchmarks/train_pairing.py train FIRST --epochs 20                      so that rows can be grown
-    python tests/benchmarks/train_pairing.py make FOLDER --count 8000 --jobs 16           again, with the rows that it grows
-    python tests/benchmarks/train_pairing.py cross FOLDER --folds 4                       train without some families, judge them
-    python tests/benchmarks/train_pairing.py train FOLDER                                 train on all and write the weights
-    python tests/benchmarks/train_pairing.py train FOLDER --begin WEIGHTS --rate 3e-4     learn on from weights that are there
-    python tests/benchmarks/train_pairing.py sets FOLDER                                  judge the drafted sets
+    python tests/benchmarks/train_pairing.py make FOLDER --count 20000 --jobs 16             draft, read and measure garments
+    python tests/benchmarks/train_pairing.py train FOLDER --seconds 180 --device cuda        learn from them, and write the weights
+    python tests/benchmarks/train_pairing.py train FOLDER --begin WEIGHTS --rate 3e-4        learn on from weights that are there
+    python tests/benchmarks/train_pairing.py judge --count 200 --start 900000                judge them by garments of other seeds
+    python tests/benchmarks/train_pairing.py sets                                            judge them by the drafted sets
 
 Needs the extra `train` (torch). The weights name the commit and the seeds that they come from. Rows grow along
-what the network thinks of single lines: `make` uses the weights that are there, with `--simple` none.
+what the network thinks of single lines: `make` uses the weights that are there, or, where what is measured has changed and they
+fit no longer, none with `--simple`. `train` takes in what `make` writes meanwhile, and tells what garments cost that are not
+learned from (`apart`, `held`): where that grows again, there are too few garments for so long.
 """
 
 from __future__ import annotations

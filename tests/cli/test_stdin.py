@@ -67,7 +67,6 @@ def test_pieces_and_pairs_of_it_are_told(short):
     assert "[[seams]]" in run(drawn, "pair", "-", "--stdin-name", "new.svg").stdout
 
 
-@pytest.mark.xfail(reason="of two small pieces with a short side no seam is likely enough to be proposed")
 def test_a_seam_of_two_small_pieces_is_proposed(short):
     assert "[[seams]]" in run(short[1], "pair", "-", "--stdin-name", "new.svg").stdout
 
