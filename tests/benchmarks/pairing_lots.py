@@ -31,9 +31,7 @@ ROOM = {
 SPARE = 64  # of each thing as many belong to no garment: what fills a lot is spread over them
 ANSWERED = 0.3  # share of garments of which something is known
 MOST_ANSWERS = 4
-SIMPLE = (
-    0.3  # share of garments that are also told as they are at first look: without rows, with all that is hopeless
-)
+SIMPLE = 0.3  # share of garments also told as at first look: without rows, with all that is hopeless
 UNTOLD = 0.12  # share of garments of which nobody says the words, the copies, or the grain
 OF_WORDS = 1 + 2 * len(QUALITIES)  # the last columns of what is measured of candidates
 WORD_SIDES = [SIDE.index(name) for name in ("trousers", "top", "ribbed")]
@@ -91,8 +89,8 @@ def lots(garments: Iterable[Told]) -> Iterator[list[Told]]:
         yield lot
 
 
-def joined(garments: Sequence[Told], room: dict[str, int] | None = ROOM) -> Graph:
-    """Some garments as one graph of arrays, filled up to some room; None fills up nothing."""
+def joined(garments: Sequence[Told]) -> Graph:
+    """Some garments as one graph of arrays, filled up to the room of a lot."""
     at: collections.Counter[str] = collections.Counter()
     found: dict[str, list[np.ndarray]] = collections.defaultdict(list)
     for one in garments:
@@ -111,11 +109,8 @@ def joined(garments: Sequence[Told], room: dict[str, int] | None = ROOM) -> Grap
         for name, values in parts.items():
             found[name].append(values)
         at.update(size)
-    whole = {name: np.concatenate(values) for name, values in found.items()}
-    counts = {"graphs": at["graph"], "pieces": at["piece"], "groups": at["group"]}
-    if room is not None:
-        whole = {name: _filled(name, values, room) for name, values in whole.items()}
-        counts = {"graphs": room["graph"], "pieces": room["piece"], "groups": room["group"]}
+    whole = {name: _filled(name, np.concatenate(values)) for name, values in found.items()}
+    counts = {"graphs": ROOM["graph"], "pieces": ROOM["piece"], "groups": ROOM["group"]}
     short = {"f": np.float32, "b": np.bool_}
     arrays = {name: values.astype(short.get(values.dtype.kind, np.int32)) for name, values in whole.items()}
     return counts | {"size": np.array(float(len(garments)), dtype=np.float32)} | arrays
@@ -132,15 +127,15 @@ _OF = {  # what there is one row of each for, and what its columns are numbers o
 }  # fmt: skip
 
 
-def _filled(name: str, values: np.ndarray, room: dict[str, int]) -> np.ndarray:
+def _filled(name: str, values: np.ndarray) -> np.ndarray:
     """Rows up to the room: noughts, and numbers of things that belong to no garment, each in its turn."""
     of, columns = _OF[name]
-    missing = room[of] - len(values)
+    missing = ROOM[of] - len(values)
     filler = np.zeros((missing, *values.shape[1:]), dtype=values.dtype)
     turn = 1 + np.arange(missing) % SPARE
     for column, kind in enumerate(columns):
         at = filler if filler.ndim == 1 else filler[:, column]
-        last = 2 * room["seam"] if kind == "end" else 0 if kind is None else room[kind]
+        last = 2 * ROOM["seam"] if kind == "end" else 0 if kind is None else ROOM[kind]
         at[:] = -1 if kind is None else last - turn
     return np.concatenate([values, filler])
 
