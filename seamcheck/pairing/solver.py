@@ -247,16 +247,16 @@ class Solver:
         place = {root: k for k, root in enumerate(self.measures.roots)}
         likely = np.zeros(len(place))
         np.add.at(likely, self.table.wants[:, 1], self.likely[self.table.wants[:, 0]])
-        doubt = np.maximum(np.minimum(likely, 1.0), 1.0 - self.lines[:, 0])  # that it is sewn
-        least = np.ones(len(place))
+        sewn = np.maximum(np.minimum(likely, 1.0), 1.0 - self.lines[:, 0])
+        wrong: dict[int, float] = {}  # of what is taken, by line
         for number in self.choice.taken:
-            for root in {root for root, _ in self.candidates[number].atoms}:
-                least[place[root]] = min(least[place[root]], self.likely[number])
-                doubt[place[root]] = 1.0 - least[place[root]]
+            for root, _ in self.candidates[number].atoms:
+                wrong[root] = max(wrong.get(root, 0.0), 1.0 - float(self.likely[number]))
+        doubt = {root: wrong.get(root, float(sewn[k])) for root, k in place.items()}
         left = [
-            (round(float(doubt[k]), 6), -root)
-            for root, k in place.items()
-            if root not in self.asked and root not in self.free and doubt[k] > DOUBTED
+            (round(doubt[root], 6), -root)
+            for root in place
+            if root not in self.asked and root not in self.free and doubt[root] > DOUBTED
         ]
         return -max(left)[1] if left else None
 
