@@ -2,7 +2,7 @@
 
     python tests/benchmarks/train_pairing.py make FOLDER --count 20000 --jobs 16             draft, read and measure garments
     python tests/benchmarks/train_pairing.py train FOLDER --seconds 180 --device cuda        learn from them, and write the weights
-    python tests/benchmarks/train_pairing.py train FOLDER --begin WEIGHTS --rate 3e-4        learn on from weights that are there
+    python tests/benchmarks/train_pairing.py train FOLDER --begin WEIGHTS --rate 8e-4 --mix 0.5   learn on, and write the mean of both
     python tests/benchmarks/train_pairing.py judge --count 200 --start 900000                judge them by garments of other seeds
     python tests/benchmarks/train_pairing.py sets                                            judge them by the drafted sets
 
@@ -17,6 +17,7 @@ from __future__ import annotations
 import argparse
 import collections
 import copy
+import gc
 import json
 import math
 import multiprocessing
@@ -26,7 +27,7 @@ import subprocess
 import sys
 import time
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -67,6 +68,7 @@ def _made(what: tuple[Path, int, int, bool]) -> collections.Counter[str]:
     folder, start, count, rows = what
     said: collections.Counter[str] = collections.Counter()
     kept = []
+    gc.disable()  # what is made refers to itself: it is let go of all at once, after the lot
     for seed in range(start, start + count):
         try:
             one = composed_example(seed, rows=rows)
@@ -80,6 +82,7 @@ def _made(what: tuple[Path, int, int, bool]) -> collections.Counter[str]:
     lot = folder / f"lot-{start:09}.pickle"
     lot.with_suffix(".part").write_bytes(pickle.dumps(kept))
     lot.with_suffix(".part").rename(lot)  # whoever reads meanwhile finds whole ones
+    gc.collect()
     return said
 
 
@@ -345,6 +348,13 @@ def state(net) -> dict[str, np.ndarray]:
     return {name: value.cpu().numpy() for name, value in net.state_dict().items()}
 
 
+def mixed(
+    new: Mapping[str, np.ndarray], old: Mapping[str, np.ndarray] | None, share: float
+) -> Mapping[str, np.ndarray]:
+    """The mean of new weights and of those that were begun with: it finds more than either where garments of another kind are few."""
+    return new if old is None else {name: (1.0 - share) * value + share * old[name] for name, value in new.items()}
+
+
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("what", choices=("make", "train", "judge", "sets"))
@@ -357,6 +367,9 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--drop", type=float, default=DROP)
     parser.add_argument("--begin", type=Path, help="weights to begin with instead of chance, as large as they are")
+    parser.add_argument(
+        "--mix", type=float, default=0.0, help="share of the weights that were begun with in those written"
+    )
     parser.add_argument("--rate", type=float, default=HIGHEST, help="highest rate of learning")
     parser.add_argument("--steadily", type=float, default=STEADILY)
     parser.add_argument("--seconds", type=float, default=1e9)
@@ -387,16 +400,18 @@ def main() -> None:
     from pairing_lots import Stream
 
     stream = Stream(options.folder, options.families, options.device, options.jobs)
+    begun = None if options.begin is None else learned(options.begin)
 
     def kept(net, which: str) -> None:
         """The weights so far, written over those that were there."""
         told = {
             "commit": commit(), "files": len(stream.taken), "first": min(stream.taken).stem, "garments in a file": BLOCK, "width": options.width, "narrow": options.narrow, "rounds": options.rounds, "drop": options.drop,
             "rate": options.rate, "seconds": options.seconds, "seed": SEED, "held back": [*options.families],
-            "begun": about(options.begin),
+            "begun": about(options.begin), "mix": options.mix,
         }  # fmt: skip
         numbers = {
-            name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in state(net).items()
+            name: value.astype(np.float16 if value.ndim > 1 else np.float32)
+            for name, value in mixed(state(net), begun, options.mix).items()
         }
         numbers["about"] = np.array(json.dumps(told))
         out = options.out.with_suffix(f".{which}.npz" if which else ".npz")
