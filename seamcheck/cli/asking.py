@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from seamcheck.pairing.asking import Named
 from seamcheck.pairing.solver import Answer
 
 if TYPE_CHECKING:
@@ -52,4 +53,4 @@ def _another(question: Question) -> Reply:
         return [lines[int(word) - 1] for word in words]
 
     words = "Number of the edge; of several that follow each other along it, with + between"
-    return question.to(click.prompt(words, value_proc=told, err=True))
+    return Named(tuple(click.prompt(words, value_proc=told, err=True)))

@@ -217,6 +217,12 @@ class Classes:
         low, high = last - high, last - use.low
         return Use(line, not use.backwards, low, -1 if high == last else high)
 
+    def standing(self, use: Use) -> Use:
+        """A use on the line that stands for its class; of a line that is its own mirror image the same whichever way it is walked."""
+        root, hand = self.group[use.line]
+        one = self.like(use, root, flipped=hand)
+        return min(one, self.like(one, root, flipped=True)) if root in self.either_way else one
+
     def _twin(self, side: tuple[Use, ...]) -> Iterator[Seam]:
         """An edge and its like: the left and the right one where both are drawn, else itself."""
         placed = self._placed(side[0])

@@ -7,15 +7,15 @@ is the affair of who calls.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from seamcheck.amounts import millimetres
 from seamcheck.pairing.alike import Classes, Seam
 from seamcheck.pairing.candidates import Candidate, Kind
-from seamcheck.pairing.lines import Use
+from seamcheck.pairing.lines import Use, reach
 from seamcheck.pairing.places import place_names
 from seamcheck.pairing.reasons import reasons
-from seamcheck.pairing.solver import Answer, Solver
+from seamcheck.pairing.solver import OTHER_WAY, Answer, Solver
 
 ONE = 0.01  # a mate that is less likely is not named
 
@@ -39,13 +39,16 @@ class Question:
     options: tuple[Option, ...]
     edges: Mapping[int, str]
 
-    def to(self, lines: Sequence[int]) -> Seam:
-        """The seam of the edge to others, one after the other."""
-        return (Use(self.line),), tuple(Use(line) for line in lines)
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """Edges, by their lines, that an edge is sewn to one after the other; nothing is said of which way round."""
+
+    lines: tuple[int, ...]
 
 
-# an option by its number from 0, an answer, another seam with the edge in its first side, or None: no more questions
-Reply = Answer | int | Seam | None
+# an option by its number from 0, an answer, other edges, another seam with the edge in its first side, or None: no more questions
+Reply = Answer | int | Named | Seam | None
 
 
 def asked(solver: Solver, reply: Callable[[Question], Reply]) -> int:
@@ -54,6 +57,8 @@ def asked(solver: Solver, reply: Callable[[Question], Reply]) -> int:
     while (line := solver.question()) is not None:
         question = question_of(solver, line)
         answer = reply(question)
+        if isinstance(answer, Named):
+            answer = _which_way(solver, question, answer, reply)
         if answer is None:
             break
         if isinstance(answer, Answer):
@@ -67,22 +72,19 @@ def asked(solver: Solver, reply: Callable[[Question], Reply]) -> int:
     return count
 
 
+def _which_way(solver: Solver, question: Question, answer: Named, reply: Callable[[Question], Reply]) -> Seam:
+    """The seam of an edge to others that are named, the way asked for where it is not clear; the likeliest where nobody knows."""
+    ways = solver.ways((Use(question.line),), tuple(Use(line) for line in answer.lines))
+    clear = len(ways) == 1 or ways[1][1] < OTHER_WAY * ways[0][1]
+    said = 0 if clear else reply(replace(question, options=_options(solver, question.line, ways)))
+    return ways[said if isinstance(said, int) else 0][0].seam
+
+
 def question_of(solver: Solver, line: int) -> Question:
     """What an edge is asked."""
     classes = solver.classes
     names = place_names(classes)
-    options = tuple(
-        Option(
-            words=_mates_told(classes, line, one, names),
-            reasons=tuple(
-                f"{'but ' if why.weight < 0 else ''}{why.words}" for why in reasons(classes, one, solver.hint(one))
-            ),
-            likely=likely,
-            candidate=one,
-        )
-        for one, likely in solver.options(line)
-        if likely >= ONE
-    )
+    options = _options(solver, line, [one for one in solver.options(line) if one[1] >= ONE])
     edges = {
         root: f"the {_told(classes, Use(root), names)}"
         for root in sorted(classes.members)
@@ -91,11 +93,41 @@ def question_of(solver: Solver, line: int) -> Question:
     return Question(line, f"the {_told(classes, Use(line), names)}", options, edges)
 
 
-def _told(classes: Classes, use: Use, names: dict[int, str]) -> str:
+def _options(solver: Solver, line: int, ways: Sequence[tuple[Candidate, float]]) -> tuple[Option, ...]:
+    """Some candidates of a line in words; those that differ by nothing but the way are told by their ends."""
+    classes = solver.classes
+    names = place_names(classes)
+    words = [_mates_told(classes, line, one, names) for one, _ in ways]
+    return tuple(
+        Option(
+            words=told if words.count(told) == 1 else f"{told}, {_ends_told(classes, line, one, names)}",
+            reasons=tuple(
+                f"{'but ' if why.weight < 0 else ''}{why.words}" for why in reasons(classes, one, solver.hint(one))
+            ),
+            likely=likely,
+            candidate=one,
+        )
+        for told, (one, likely) in zip(words, ways, strict=True)
+    )
+
+
+def _ends_told(classes: Classes, line: int, one: Candidate, names: Mapping[int, str]) -> str:
+    """Which ends of the two sides of a candidate meet."""
+    ends = [
+        f"the {names[classes.beside(use.line)[1 if use.backwards else 0]].replace('-', ' ')} end of {classes.part(use.line).name}"
+        for use in (_own(classes, line, one)[0], _mate(classes, line, one)[0])
+    ]
+    return " at ".join(ends)
+
+
+def _told(classes: Classes, use: Use, names: Mapping[int, str]) -> str:
     line = classes.lines[use.line]
-    part = "" if use.whole else "part of the "
-    length = millimetres(classes.side((use,)).length)
-    return f"{part}{names[use.line].replace('-', ' ')} edge of {classes.parts[line.piece].name} ({length})"
+    part, long = (
+        ("", millimetres(classes.side((use,)).length))
+        if use.whole
+        else ("part of the ", _stretch(classes, use, names))
+    )
+    return f"{part}{names[use.line].replace('-', ' ')} edge of {classes.parts[line.piece].name} ({long})"
 
 
 def _mate(classes: Classes, line: int, one: Candidate) -> tuple[Use, ...]:
@@ -110,23 +142,29 @@ def _own(classes: Classes, line: int, one: Candidate) -> tuple[Use, ...]:
     return one.first if _mate(classes, line, one) is one.second else one.second
 
 
-def _mates_told(classes: Classes, line: int, one: Candidate, names: dict[int, str]) -> str:
+def _mates_told(classes: Classes, line: int, one: Candidate, names: Mapping[int, str]) -> str:
     root = classes.root(line)
     own = _own(classes, line, one)
     mine = next(use for use in own if classes.root(use.line) == root)
-    along = "" if mine.whole else f", {_along(classes, mine, names)}"
+    along = "" if mine.whole else f", along {_stretch(classes, mine, names)}"
     if one.kind is Kind.TWIN:
         return f"its own mirror twin{along}"
     mates = " and the ".join(_told(classes, use, names) for use in _mate(classes, line, one))
-    beside = [use for use in own if classes.root(use.line) != root]
-    more = f", together with the {' and the '.join(_told(classes, use, names) for use in beside)}" if beside else ""
+    beside = [f"the {_told(classes, use, names)}" for use in own if classes.root(use.line) != root]
+    again = [use for use in own if classes.root(use.line) == root and use is not mine]
+    beside += [
+        "its mirror twin" if classes.standing(use).backwards != classes.standing(mine).backwards else "its copy"
+        for use in again
+    ]
+    more = f", together with {' and '.join(beside)}" if beside else ""
     return f"the {mates}{along}{more}"
 
 
-def _along(classes: Classes, use: Use, names: dict[int, str]) -> str:
-    """Which stretch of the edge that is asked of is meant."""
-    length = millimetres(classes.side((use,)).length)
+def _stretch(classes: Classes, use: Use, names: Mapping[int, str]) -> str:
+    """Which stretch of an edge is meant: how long it is, and where."""
+    long = millimetres(classes.side((use,)).length)
+    before, after = (names[near].replace("-", " ") for near in classes.beside(use.line))
     if use.low != 0 and use.high != -1:
-        return f"along {length} of it"
-    near = names[classes.beside(use.line)[0 if use.low == 0 else 1]].replace("-", " ")
-    return f"along {length} from the {near} edge"
+        low, _ = reach(use, classes.lines[use.line])
+        return f"{long}, {millimetres(low)} from the {before} edge"
+    return f"{long} from the {before if use.low == 0 else after} edge"

@@ -168,24 +168,22 @@ def made(
     return Candidate(kind, first, second, links, used)
 
 
-def either_way(classes: Classes, seam: Seam) -> list[Candidate]:
-    """The candidates of a seam that a person names: its second side walked either way, lines in a row in either order."""
-    first, second = (_standing(classes, side) for side in seam)
+def named(classes: Classes, seam: Seam) -> Candidate:
+    """The candidate of a seam that a person names, walked as it is."""
+    first, second = (tuple(map(classes.standing, side)) if len(side) == 1 else side for side in seam)
     if len(first) == len(second) == 1 and classes.atoms(first[0]) == classes.atoms(second[0]):
-        return [made(classes, Kind.TWIN, first, first)]
-    kind = Kind.PAIR if first[0].whole and second[0].whole else Kind.STRETCH
-    kind = Kind.ROW if max(len(first), len(second)) > 1 else kind
+        return made(classes, Kind.TWIN, first, first)
+    if max(len(first), len(second)) > 1:
+        return made(classes, Kind.ROW, first, second)
+    return made(classes, Kind.PAIR if first[0].whole and second[0].whole else Kind.STRETCH, first, second)
+
+
+def either_way(classes: Classes, seam: Seam) -> list[Candidate]:
+    """The candidates of a seam of which nobody says the way: its second side walked either way, lines in a row in either order."""
+    first, second = seam
     orders = dict.fromkeys((second, second[::-1]))
     ways = [way for order in orders for way in (tuple(use.turned() for use in reversed(order)), order)]
-    return [made(classes, kind, first, way) for way in ways]
-
-
-def _standing(classes: Classes, side: tuple[Use, ...]) -> tuple[Use, ...]:
-    """A side of one line told on the line that stands for its class."""
-    if len(side) > 1:
-        return side
-    root, hand = classes.group[side[0].line]
-    return (classes.like(side[0], root, flipped=hand),)
+    return [named(classes, (first, way)) for way in ways]
 
 
 def ways_of(classes: Classes, a: Use, b: Use) -> tuple[Use, ...]:

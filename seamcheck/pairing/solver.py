@@ -18,7 +18,7 @@ import numpy.typing as npt
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes, Seam
 from seamcheck.pairing.along import along_ends, ends_along
-from seamcheck.pairing.candidates import ALTERED, CUTS, Candidate, Kind, Rows, either_way, simple
+from seamcheck.pairing.candidates import ALTERED, CUTS, Candidate, Kind, Rows, either_way, named, simple
 from seamcheck.pairing.choose import Choice, choose, in_parts, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
@@ -32,6 +32,7 @@ FORGOTTEN = 0.001  # and what is after all rounds, when it is solved again
 SURE = 0.99  # a seam is walked and judged from here on
 CLEAR = 0.1  # where nothing else on its lines is likelier than this
 DOUBTED = 0.01  # what is less likely to be wrong is not asked
+OTHER_WAY = 0.1  # share of a likelihood from which the other way round is an option of its own
 STANDS_BACK = 0.25  # what a further stretch of a mate is worth as an option, of its likelihood
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
 
@@ -137,20 +138,31 @@ class Solver:
         )
 
     def _numbers(self, seams: Sequence[Seam]) -> list[int]:
-        """The candidate of each of some seams, the likeliest whichever way it runs; what is no candidate yet is made one."""
-        wanted = [frozenset(map(self._taken, seam)) for seam in seams]
-        there = {frozenset(map(self._taken, one.seam)) for one in self.candidates}
-        missing = {sides: seam for sides, seam in zip(wanted, seams, strict=True) if sides not in there}
-        new = [one for seam in missing.values() for one in either_way(self.classes, seam)]
+        """The candidate of each of some seams, walked as it is; what is no candidate yet is made one."""
+        wanted = [self._way(seam) for seam in seams]
+        numbers = {self._way(one.seam): k for k, one in reversed([*enumerate(self.candidates)])}
+        missing = {way: seam for way, seam in zip(wanted, seams, strict=True) if way not in numbers}
+        new = [named(self.classes, seam) for seam in missing.values()]
         if new:
-            known = self.known
+            known, before = self.known, len(self.candidates)
             self._weigh([*self.candidates, *new], np.concatenate([self.first, np.ones(len(new))]))
-            self.known[: len(known)] = known
+            self.known[:before] = known
             self._solve()
-        found: dict[frozenset[frozenset[tuple[int, int]]], int] = {}
-        for k in np.argsort(-self.likely, kind="stable").tolist():
-            found.setdefault(frozenset(map(self._taken, self.candidates[k].seam)), k)
-        return [found[sides] for sides in wanted]
+            numbers |= {way: before + k for k, way in enumerate(missing)}
+        return [numbers[way] for way in wanted]
+
+    def _way(self, seam: Seam) -> Seam:
+        """A seam as it is walked along the lines that stand for its own, the same whichever side and end it is told from."""
+        first, second = (tuple(map(self.classes.standing, side)) for side in seam)
+        back, behind = (
+            tuple(self.classes.standing(use.turned()) for use in reversed(side)) for side in (first, second)
+        )
+        return min((first, second), (second, first), (back, behind), (behind, back))
+
+    def ways(self, own: tuple[Use, ...], mate: tuple[Use, ...]) -> list[tuple[Candidate, float]]:
+        """The ways in which a side may be sewn to another that nobody says the way of, the likeliest first."""
+        numbers = dict.fromkeys(self._numbers([one.seam for one in either_way(self.classes, (own, mate))]))
+        return sorted(((self.candidates[k], float(self.likely[k])) for k in numbers), key=lambda way: -way[1])
 
     @property
     def found(self) -> tuple[Found, ...]:
@@ -201,7 +213,7 @@ class Solver:
         if isinstance(mate, Answer):
             self.free.add(root)
         else:
-            own = (Use(root),) if own is None else tuple(own)
+            own = (Use(line),) if own is None else tuple(own)
             (number,) = self._numbers([(own, tuple(mate))])
         self.known[[k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]] = 0
         if number is not None:
@@ -261,16 +273,23 @@ class Solver:
         return -max(left)[1] if left else None
 
     def options(self, line: int, most: int = 4) -> list[tuple[Candidate, float]]:
-        """The likeliest candidates of a line, whichever way round they are walked; other stretches of one mate stand back for other mates."""
+        """The likeliest candidates of a line; one walked the other way round only where it is not much less likely.
+
+        Other stretches of one mate stand back for other mates.
+        """
         root = self.classes.root(line)
         own = [k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]
         own.sort(key=lambda k: (-float(self.likely[k]), k))
-        sides: set[tuple[frozenset[tuple[int, int]], ...]] = set()
+        sides: dict[tuple[frozenset[tuple[int, int]], ...], float] = {}
         often: Counter[frozenset[int]] = Counter()
         worth: dict[int, float] = {}
         for k in own:
-            if (found := self._sides(self.candidates[k], root)) not in sides:
-                sides.add(found)
+            found = self._sides(self.candidates[k], root)
+            if found in sides:
+                if self.likely[k] >= OTHER_WAY * sides[found]:
+                    worth[k] = float(self.likely[k])
+            else:
+                sides[found] = float(self.likely[k])
                 mate = frozenset(atom[0] for atom in found[1])
                 worth[k] = float(self.likely[k]) * STANDS_BACK ** often[mate]
                 often[mate] += 1

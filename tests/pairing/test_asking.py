@@ -11,7 +11,8 @@ from solving import DEMO, edges, line_of
 
 from seamcheck.cli.main import main
 from seamcheck.config.plan_file import parse_plan
-from seamcheck.pairing.asking import asked, question_of
+from seamcheck.pairing.asking import Named, asked, question_of
+from seamcheck.pairing.lines import Use
 from seamcheck.pairing.solver import Answer
 
 OUTSEAM = {"Front.e5", "Back.e5"}
@@ -168,12 +169,52 @@ def test_another_edge_than_those_offered_can_be_named_by_its_number(tmp_path):
     assert any("facing-back" in name for seam in seams(told) - seams(paired(tmp_path, "d\n")) for name in seam)
 
 
-def test_edges_in_a_row_are_named_with_a_sign_between(demo):
-    question = question_of(demo, line_of(demo.classes, "Front.e1"))
+def test_edges_in_a_row_are_named_one_after_the_other(demo):
+    line = line_of(demo.classes, "Front.e1")
     row = [line_of(demo.classes, name) for name in ("Band front.e1", "Band back.e1")]
-    assert set(row) <= set(question.edges)
-    demo.answer(question.line, question.to(row)[1])
+    assert set(row) <= set(question_of(demo, line).edges)
+    demo.question = lambda: line
+    replies = iter([Named(tuple(row)), 0])
+    asked(demo, lambda question: next(replies, None))
     assert frozenset({"Front.e1", "Band front.e1", "Band back.e1"}) in solving.sewn(demo)
+
+
+def ways_of_the_inseam(demo, likely):
+    """The inseam of the demo walked the two ways, that are made so likely."""
+    line, mate = (line_of(demo.classes, name) for name in ("Front.e3", "Back.e7"))
+    ways = [one for one, _ in demo.ways((Use(line),), (Use(mate),))]
+    assert len(ways) == 2
+    for one, share in zip(ways, likely, strict=True):
+        demo.likely[demo.candidates.index(one)] = share
+    return line, mate, ways
+
+
+def test_the_other_way_round_is_an_option_where_it_is_not_much_less_likely(demo):
+    line, _, ways = ways_of_the_inseam(demo, [0.5, 0.01])
+    assert [one.candidate in ways for one in question_of(demo, line).options].count(True) == 1
+    ways_of_the_inseam(demo, [0.5, 0.3])
+    told = [one.words for one in question_of(demo, line).options if one.candidate in ways]
+    assert len(told) == 2
+    assert told[0] != told[1]
+    assert all(re.search(r", the [a-z0-9 ]+ end of Front at the [a-z0-9 ]+ end of Back$", words) for words in told)
+
+
+@pytest.mark.parametrize(("likely", "questions"), [([0.5, 0.3], 2), ([0.5, 0.01], 1)])
+def test_the_way_of_a_named_edge_is_asked_for_where_it_is_not_clear(demo, likely, questions):
+    line, mate, ways = ways_of_the_inseam(demo, likely)
+    demo.question = lambda: line
+    put = []
+
+    def reply(question):
+        put.append(question)
+        if len(put) > questions:
+            return None
+        return Named((mate,)) if len(put) == 1 else 1
+
+    asked(demo, reply)
+    assert [one.candidate for one in put[1].options] == ways or questions == 1
+    (found,) = [one for one in demo.found if edges(demo.classes, one.candidate) == {"Front.e3", "Back.e7"}]
+    assert found.candidate == ways[questions - 1]
 
 
 @pytest.mark.parametrize("typed", ["0", "999", "4+", "waist"])
