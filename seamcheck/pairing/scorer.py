@@ -21,7 +21,7 @@ FIRST_LOOK = 2  # rounds after which is told what is hopeless, and what rows are
 MOST = 8.0  # logarithm of odds up to which candidates hear of each other
 KNOWN = 8.0  # what a candidate is worth of which a person has said that it is sewn; as much below 0 where it is not
 STEADY = 4  # decimals of a result: the last bits of sums are left to no machine
-BOLD = 1.2  # times the logarithms of odds are too sure of themselves on families of garments that were never learned from
+BOLD = 1.1  # times the logarithms of odds are too sure of themselves on families of garments that were never learned from
 
 
 @dataclass(frozen=True, slots=True)

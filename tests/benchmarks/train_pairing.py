@@ -2,7 +2,8 @@
 
     python tests/benchmarks/train_pairing.py make FOLDER --count 20000 --jobs 16             draft, read and measure garments
     python tests/benchmarks/train_pairing.py train FOLDER --seconds 180 --device cuda        learn from them, and write the weights
-    python tests/benchmarks/train_pairing.py train FOLDER --begin WEIGHTS --rate 8e-4 --mix 0.5   learn on, and write the mean of both
+    python tests/benchmarks/train_pairing.py train FOLDER --begin WEIGHTS --rate 4e-4        learn on from weights that are there
+    python tests/benchmarks/train_pairing.py mean WEIGHTS WEIGHTS                            write the mean of weights that were learned on
     python tests/benchmarks/train_pairing.py judge --count 200 --start 900000                judge them by garments of other seeds
     python tests/benchmarks/train_pairing.py sets                                            judge them by the drafted sets
 
@@ -348,17 +349,25 @@ def state(net) -> dict[str, np.ndarray]:
     return {name: value.cpu().numpy() for name, value in net.state_dict().items()}
 
 
-def mixed(
-    new: Mapping[str, np.ndarray], old: Mapping[str, np.ndarray] | None, share: float
-) -> Mapping[str, np.ndarray]:
-    """The mean of new weights and of those that were begun with: it finds more than either where garments of another kind are few."""
-    return new if old is None else {name: (1.0 - share) * value + share * old[name] for name, value in new.items()}
+def written(out: Path, numbers: Mapping[str, np.ndarray], told: Mapping[str, object]) -> None:
+    """Write weights, with what they tell of themselves."""
+    short = {name: value.astype(np.float16 if value.ndim > 1 else np.float32) for name, value in numbers.items()}
+    np.savez_compressed(out, **short, about=np.array(json.dumps(told)))
+
+
+def mean(paths: Sequence[Path], out: Path) -> None:
+    """Write the mean of weights that were learned on from the same ones: it finds more than each of them."""
+    each = [learned(path) for path in paths]
+    numbers = {name: np.mean([one[name] for one in each], axis=0) for name in each[0]}
+    written(out, numbers, {"mean of": [about(path) for path in paths]})
 
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("what", choices=("make", "train", "judge", "sets"))
-    parser.add_argument("folder", type=Path, nargs="*")
+    parser.add_argument("what", choices=("make", "train", "mean", "judge", "sets"))
+    parser.add_argument(
+        "folder", type=Path, nargs="*", help="where garments are, or the weights of which the mean is written"
+    )
     parser.add_argument("--count", type=int, default=8000)
     parser.add_argument("--start", type=int, default=0)
     parser.add_argument("--jobs", type=int, default=2, help="processes that draft garments, or put them together")
@@ -387,6 +396,8 @@ def main() -> None:
         return judge(options.count, options.start, options.jobs, options.families)
     if options.what == "sets":
         return sets_judged(("corpus", "heldout", "unseen"))
+    if options.what == "mean":
+        return mean(options.folder, options.out)
     (options.folder,) = options.folder
     if options.what == "make":
         return make(
@@ -400,22 +411,16 @@ def main() -> None:
     from pairing_lots import Stream
 
     stream = Stream(options.folder, options.families, options.device, options.jobs)
-    begun = None if options.begin is None else learned(options.begin)
 
     def kept(net, which: str) -> None:
         """The weights so far, written over those that were there."""
         told = {
             "commit": commit(), "files": len(stream.taken), "first": min(stream.taken).stem, "garments in a file": BLOCK, "width": options.width, "narrow": options.narrow, "rounds": options.rounds, "drop": options.drop,
             "rate": options.rate, "seconds": options.seconds, "seed": SEED, "held back": [*options.families],
-            "begun": about(options.begin), "mix": options.mix,
+            "begun": about(options.begin),
         }  # fmt: skip
-        numbers = {
-            name: value.astype(np.float16 if value.ndim > 1 else np.float32)
-            for name, value in mixed(state(net), begun, options.mix).items()
-        }
-        numbers["about"] = np.array(json.dumps(told))
         out = options.out.with_suffix(f".{which}.npz" if which else ".npz")
-        np.savez_compressed(out, **numbers)
+        written(out, state(net), told)
 
     return fit(stream, options, kept)
 

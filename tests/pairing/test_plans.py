@@ -54,7 +54,6 @@ def test_each_seam_says_its_lengths_and_what_it_rests_on(proposed):
     assert "# In no seam: " in text
 
 
-@pytest.mark.xfail(reason="the seams of this cushion are too seldom found to tell its allowance")
 def test_an_allowance_that_was_found_by_trying_stands_in_the_plan_and_is_told(proposed):
     found = proposed(drafted("corpus") / "thwart-box-cushion.svg")
     assert {piece.allowance for piece in found.plan.pieces} == {15.0}
@@ -71,7 +70,7 @@ def test_a_strip_of_several_is_sewn_round_a_cushion(proposed):
 
 def test_what_a_person_wrote_is_kept_to_the_letter(proposed):
     written = plan_text(proposed(), "ferryhand.svg").replace(
-        'name = "band back to facing back"', 'name = "our long seam"  # as we say', 1
+        'name = "waist"', 'name = "our long seam"  # as we say', 1
     )
     again = plan_text(proposed(plan=written), "ferryhand.svg", written)
     assert again.startswith(written.rstrip("\n"))
