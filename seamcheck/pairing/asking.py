@@ -57,27 +57,32 @@ def asked(solver: Solver, reply: Callable[[Question], Reply]) -> int:
     while (line := solver.question()) is not None:
         question = question_of(solver, line)
         answer = reply(question)
-        if isinstance(answer, Named):
-            answer = _which_way(solver, question, answer, reply)
         if answer is None:
             break
-        if isinstance(answer, Answer):
-            solver.answer(line, answer)
-        elif isinstance(answer, tuple):
-            solver.answer(line, answer[1], answer[0])
-        else:
-            one = question.options[answer].candidate
-            solver.answer(line, _mate(solver.classes, line, one), _own(solver.classes, line, one))
+        _take(solver, question, answer, reply)
         count += 1
     return count
 
 
-def _which_way(solver: Solver, question: Question, answer: Named, reply: Callable[[Question], Reply]) -> Seam:
-    """The seam of an edge to others that are named, the way asked for where it is not clear; the likeliest where nobody knows."""
-    ways = solver.ways((Use(question.line),), tuple(Use(line) for line in answer.lines))
-    clear = len(ways) == 1 or ways[1][1] < OTHER_WAY * ways[0][1]
-    said = 0 if clear else reply(replace(question, options=_options(solver, question.line, ways)))
-    return ways[said if isinstance(said, int) else 0][0].seam
+def _take(solver: Solver, question: Question, answer: Reply, reply: Callable[[Question], Reply]) -> None:
+    """Let a solver hear what is answered; the way of an edge that is named is asked for where it is not clear."""
+    line = question.line
+    if isinstance(answer, Answer):
+        solver.answer(line, answer)
+    elif isinstance(answer, Named):
+        ways = solver.ways((Use(line),), tuple(Use(named) for named in answer.lines))
+        clear = len(ways) == 1 or ways[1][1] < OTHER_WAY * ways[0][1]
+        which = replace(question, options=_options(solver, line, ways))
+        said = 0 if clear else reply(which)
+        if said is None or said is Answer.UNKNOWN:
+            solver.answer(line, ways[0][0].second, ways[0][0].first, either_way=True)
+        else:
+            _take(solver, which, said, reply)
+    elif isinstance(answer, tuple):
+        solver.answer(line, answer[1], answer[0])
+    elif answer is not None:
+        one = question.options[answer].candidate
+        solver.answer(line, _mate(solver.classes, line, one), _own(solver.classes, line, one))
 
 
 def question_of(solver: Solver, line: int) -> Question:

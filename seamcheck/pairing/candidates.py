@@ -178,12 +178,13 @@ def named(classes: Classes, seam: Seam) -> Candidate:
     return made(classes, Kind.PAIR if first[0].whole and second[0].whole else Kind.STRETCH, first, second)
 
 
-def either_way(classes: Classes, seam: Seam) -> list[Candidate]:
-    """The candidates of a seam of which nobody says the way: its second side walked either way, lines in a row in either order."""
+def ways_round(classes: Classes, seam: Seam) -> list[Seam]:
+    """The ways in which two sides may be sewn: the second walked either way, its lines in either order; one where they are the same edge."""
     first, second = seam
+    if len(first) == len(second) == 1 and classes.atoms(first[0]) == classes.atoms(second[0]):
+        return [seam]
     orders = dict.fromkeys((second, second[::-1]))
-    ways = [way for order in orders for way in (tuple(use.turned() for use in reversed(order)), order)]
-    return [named(classes, (first, way)) for way in ways]
+    return [(first, way) for order in orders for way in (tuple(use.turned() for use in reversed(order)), order)]
 
 
 def ways_of(classes: Classes, a: Use, b: Use) -> tuple[Use, ...]:

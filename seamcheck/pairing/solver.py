@@ -18,7 +18,7 @@ import numpy.typing as npt
 from seamcheck.pairing import scorer
 from seamcheck.pairing.alike import Classes, Seam
 from seamcheck.pairing.along import along_ends, ends_along
-from seamcheck.pairing.candidates import ALTERED, CUTS, Candidate, Kind, Rows, either_way, named, simple
+from seamcheck.pairing.candidates import ALTERED, CUTS, Candidate, Kind, Rows, named, simple, ways_round
 from seamcheck.pairing.choose import Choice, choose, in_parts, in_whole
 from seamcheck.pairing.features import NONE, Floats, Measures
 from seamcheck.pairing.lines import Line, Part, Use
@@ -32,7 +32,7 @@ FORGOTTEN = 0.001  # and what is after all rounds, when it is solved again
 SURE = 0.99  # a seam is walked and judged from here on
 CLEAR = 0.1  # where nothing else on its lines is likelier than this
 DOUBTED = 0.01  # what is less likely to be wrong is not asked
-OTHER_WAY = 0.1  # share of a likelihood from which the other way round is an option of its own
+OTHER_WAY = 0.03  # share of a likelihood from which the other way round is an option of its own
 STANDS_BACK = 0.25  # what a further stretch of a mate is worth as an option, of its likelihood
 HINT_WORTH = 4.0  # logarithm of odds that a hint of confidence 1 is worth
 
@@ -106,6 +106,7 @@ class Solver:
         self.hints = {self._classes_of(*pair): hint for pair, hint in (hints or {}).items()}
         self.free: set[int] = set()
         self.asked: set[int] = set()
+        self.likeliest: dict[int, float] = {}  # of seams that a person names without the way: what of it the way has
         rows = Rows(self.classes, look.candidates, look.scores.seams).candidates()
         first = np.concatenate([look.scores.seams, np.ones(len(rows))])
         candidates, first = _some([*look.candidates, *rows], first, first >= HOPELESS)
@@ -160,9 +161,10 @@ class Solver:
         return min((first, second), (second, first), (back, behind), (behind, back))
 
     def ways(self, own: tuple[Use, ...], mate: tuple[Use, ...]) -> list[tuple[Candidate, float]]:
-        """The ways in which a side may be sewn to another that nobody says the way of, the likeliest first."""
-        numbers = dict.fromkeys(self._numbers([one.seam for one in either_way(self.classes, (own, mate))]))
-        return sorted(((self.candidates[k], float(self.likely[k])) for k in numbers), key=lambda way: -way[1])
+        """The ways in which a side may be sewn to another, the likeliest first."""
+        numbers = dict.fromkeys(self._numbers(ways_round(self.classes, (own, mate))))
+        ways = [(self.candidates[k], float(self.likely[k])) for k in numbers]
+        return sorted(ways, key=lambda way: -way[1])
 
     @property
     def found(self) -> tuple[Found, ...]:
@@ -170,11 +172,12 @@ class Solver:
         found = []
         for number, rival in zip(self.choice.taken, self.choice.rivals, strict=True):
             against = 0.0 if rival is None else float(self.likely[rival])
-            likely = float(self.likely[number])
+            likely = self.likeliest.get(number, float(self.likely[number]))
             one = self.candidates[number]
+            said = self.known[number] == 1 and number not in self.likeliest
             sure = likely >= SURE and against <= CLEAR and not self._silent(one)
             other = None if rival is None else self.candidates[rival]
-            found.append(Found(one, likely, bool(self.known[number] == 1) or sure, other, against))
+            found.append(Found(one, likely, bool(said) or sure, other, against))
         return tuple(found)
 
     def _silent(self, one: Candidate) -> bool:
@@ -200,10 +203,13 @@ class Solver:
         low, high = sorted((self.classes.root(a), self.classes.root(b)))
         return low, high
 
-    def answer(self, line: int, mate: Answer | Iterable[Use], own: Iterable[Use] | None = None) -> None:
+    def answer(
+        self, line: int, mate: Answer | Iterable[Use], own: Iterable[Use] | None = None, *, either_way: bool = False
+    ) -> None:
         """Take note of what a line is sewn to, and solve again; UNKNOWN leaves it as it is and is not asked again.
 
-        `own` is the side in which the line lies: the whole of it alone where nothing is said.
+        `own` is the side in which the line lies: the whole of it alone where nothing is said. `either_way` where nobody knows
+        which way round they are sewn.
         """
         root = self.classes.root(line)
         self.asked.add(root)
@@ -213,8 +219,13 @@ class Solver:
         if isinstance(mate, Answer):
             self.free.add(root)
         else:
-            own = (Use(line),) if own is None else tuple(own)
-            (number,) = self._numbers([(own, tuple(mate))])
+            seam = (Use(line),) if own is None else tuple(own), tuple(mate)
+            ways = self._numbers(ways_round(self.classes, seam) if either_way else [seam])
+            number = max(ways, key=lambda k: float(self.likely[k]))
+            if either_way:
+                self.likeliest[number] = float(
+                    self.likely[number] / max(self.likely[[*dict.fromkeys(ways)]].sum(), 1e-9)
+                )
         self.known[[k for k, one in enumerate(self.candidates) if any(atom[0] == root for atom in one.atoms)]] = 0
         if number is not None:
             self.known[number] = 1
@@ -229,6 +240,7 @@ class Solver:
     ) -> None:
         """Forget all answers, take these instead and solve once: what is sewn, lines that stay free or are not known, seams that are none."""
         told = [(tuple(first), tuple(second)) for first, second in seams]
+        self.likeliest = {}
         numbers = self._numbers(told)
         sewn = {atom[0] for seam in told for side in seam for atom in self._taken(side)}
         self.free = {self.classes.root(line) for line in free} - sewn

@@ -199,6 +199,17 @@ def test_the_other_way_round_is_an_option_where_it_is_not_much_less_likely(demo)
     assert all(re.search(r", the [a-z0-9 ]+ end of Front at the [a-z0-9 ]+ end of Back$", words) for words in told)
 
 
+def test_where_nobody_knows_the_way_the_edge_is_settled_and_the_way_is_not_sure(demo):
+    line, mate, _ = ways_of_the_inseam(demo, [0.5, 0.3])
+    demo.question = lambda: line
+    replies = iter([Named((mate,)), Answer.UNKNOWN])
+    asked(demo, lambda question: next(replies, None))
+    own = [one for one in demo.found if "Front.e3" in edges(demo.classes, one.candidate)]
+    assert [edges(demo.classes, one.candidate) for one in own] == [{"Front.e3", "Back.e7"}]
+    assert own[0].likely == pytest.approx(0.5 / 0.8)
+    assert not own[0].sure
+
+
 @pytest.mark.parametrize(("likely", "questions"), [([0.5, 0.3], 2), ([0.5, 0.01], 1)])
 def test_the_way_of_a_named_edge_is_asked_for_where_it_is_not_clear(demo, likely, questions):
     line, mate, ways = ways_of_the_inseam(demo, likely)
