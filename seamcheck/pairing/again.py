@@ -33,11 +33,15 @@ Sides = tuple[tuple[EdgeUse, ...], tuple[EdgeUse, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Mate:
-    """What an edge may be sewn to: the sides of the seam, its own side first; how likely (0 to 1), and why."""
+    """What an edge may be sewn to: the sides of the seam, its own side first; how likely (0 to 1), and why.
+
+    `other_way` where a likelier mate is the same but for the way round.
+    """
 
     sides: Sides
     likely: float
     reasons: tuple[Reason, ...]
+    other_way: bool
 
 
 class Again:
@@ -120,12 +124,14 @@ class Again:
             return ()
         line = self.uses[name].line
         classes = self.solution.classes
-        found: dict[frozenset[frozenset[str]], Mate] = {}
+        found: dict[frozenset[Sides], Mate] = {}
+        named: set[frozenset[frozenset[str]]] = set()
         for one, likely in self.solution.solver.options(line, MOST):
             sides = self._with(one, line, name)
             if sides is not None and likely >= LEAST:
-                key = frozenset(frozenset(use.name for use in side) for side in sides)
-                found.setdefault(key, Mate(sides, likely, reasons(classes, one)))
+                mate = Mate(sides, likely, reasons(classes, one), _names(sides) in named)
+                found.setdefault(frozenset((sides, _from_the_end(sides))), mate)
+                named.add(_names(sides))
         return tuple(found.values())
 
     def _with(self, one: Candidate, line: int, name: str) -> Sides | None:
@@ -164,6 +170,14 @@ class Again:
             row = [EdgeUse(own.piece, own.edge, own.backwards ^ use.backwards) for _, _, own in within]
             found += reversed(row) if use.backwards else row
         return tuple(found)
+
+
+def _from_the_end(sides: Sides) -> Sides:
+    """The same seam walked from its other end."""
+    first, second = (
+        tuple(EdgeUse(use.piece, use.edge, not use.backwards) for use in reversed(side)) for side in sides
+    )
+    return first, second
 
 
 def _names(sides: Sides) -> frozenset[frozenset[str]]:

@@ -136,6 +136,7 @@ def mates(found: tuple[Mate, ...]) -> list[dict[str, Any]]:
         {
             "sides": _sides(one.sides),
             "likely": round(steady(one.likely), 4),
+            "otherWay": one.other_way,
             "reasons": [
                 f"{'but ' if why.weight < 0 else ''}{printable(why.words)}" for why in one.reasons if why.words
             ],

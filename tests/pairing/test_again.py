@@ -105,6 +105,18 @@ def test_the_mates_of_an_edge_are_named_with_its_own_side_first():
     assert told.mates("front.nowhere") == ()
 
 
+def test_a_mate_the_other_way_round_is_named_as_such_where_it_is_likely_too():
+    told, _ = again(TRUE)
+    told.tell(dataclasses.replace(TRUE, seams=()))
+    solver = told.solution.solver
+    own, mate = ((told.uses[name],) for name in ("front.inseam", "back.inseam"))
+    for one, _ in solver.ways(own, mate):
+        solver.likely[solver.candidates.index(one)] = 0.4
+    both = [one for one in told.mates("front.inseam") if one.sides[1][0].name == "back.inseam"]
+    assert [one.other_way for one in both] == [False, True]
+    assert len({(one.sides[0][0].backwards != one.sides[1][0].backwards) for one in both}) == 2
+
+
 def test_answers_told_at_once_are_as_those_given_one_by_one():
     told, plan = again()
     seams = [one.seam for one in told.proposed(plan) if one.standing == "sure"]

@@ -65,7 +65,7 @@ function askCard(asked) {
   const option = (mate, i) => {
     const edges = mate.sides.flat().map((use) => use.edge), twin = isTwin(mate);
     const beside = mate.sides[0].length > 1 ? ` (with ${mate.sides[0].filter((use) => use.edge !== key).map((use) => use.edge).join(" and ")})` : "";
-    const words = twin ? twinOf(state, key) : sideText(mate.sides[1]).replace(/(^|\s)-/g, "$1");
+    const words = twin ? twinOf(state, key) : sideText(mate.sides[1]).replace(/(^|\s)-/g, "$1") + (mate.otherWay ? ", the other way round" : "");
     return h("li", {}, h("button", {
       type: "button", class: "option", "data-focus": `answer ${i}`, onclick: answer(() => sewn(data, state, mate.sides, { name: mate.name, ease: mate.ease, ratio: mate.ratio })),
       onpointerenter: () => light(edges), onfocus: () => light(edges), onpointerleave: () => light([key]),
@@ -176,7 +176,7 @@ function edgeForm(key) {
   const mateRow = (mate, i) => {
     const other = mate.sides[1], off = sideLength(data, mate.sides[0]) - sideLength(data, other), edges = other.map((use) => use.edge);
     const likely = mate.likely === null ? "" : `, ${Math.min(99, Math.round(mate.likely * 100))}% likely`;
-    const words = isTwin(mate) ? twinOf(state, key) : sideText(other).replace(/(^|\s)-/g, "$1");
+    const words = isTwin(mate) ? twinOf(state, key) : sideText(other).replace(/(^|\s)-/g, "$1") + (mate.otherWay ? ", the other way round" : "");
     return h("li", {}, h("button", {
       type: "button", class: "option", "data-focus": `mate ${i}`, onclick: () => apply(() => sewn(data, state, mate.sides, mate)),
       onpointerenter: () => { lit = edges; drawEdges(); }, onfocus: () => { lit = edges; drawEdges(); }, onpointerleave: () => { lit = null; drawEdges(); },
