@@ -154,6 +154,9 @@ class Solver:
 
     def _way(self, seam: Seam) -> Seam:
         """A seam as it is walked along the lines that stand for its own, the same whichever side and end it is told from."""
+        first, second = seam
+        if len(first) == len(second) == 1 and self.classes.atoms(first[0]) == self.classes.atoms(second[0]):
+            seam = first, first  # an edge and its like, which meet in one way
         first, second = (tuple(map(self.classes.standing, side)) for side in seam)
         back, behind = (
             tuple(self.classes.standing(use.turned()) for use in reversed(side)) for side in (first, second)

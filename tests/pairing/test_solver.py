@@ -93,6 +93,19 @@ def test_what_a_plan_says_is_sewn_the_way_it_says_whichever_is_likelier(demo, ba
     assert len({use.backwards for (use,) in found.candidate.seam}) == 1 + backwards
 
 
+@pytest.mark.parametrize("names", [("Back.e8", "Back.e8"), ("Front.e1", "Back.e1"), ("Front.e1", "Front.e5")])
+def test_what_is_told_again_is_no_new_candidate_whichever_way_it_is_told(demo, names):
+    first, second = ((Use(line_of(demo.classes, name)),) for name in names)
+    turned = ((second[0].turned(),),)
+    for seam in ((first, second), (first, *turned)):
+        demo.tell([seam])
+    count = len(demo.candidates)
+    for seam in ((first, second), (first, *turned), (second, first)):
+        demo.tell([seam])
+        assert any(one.sure and edges(demo.classes, one.candidate) == set(names) for one in demo.found)
+    assert len(demo.candidates) == count
+
+
 def test_the_way_is_the_same_from_either_side_and_either_end_and_of_either_hand(demo):
     first, second = inseam(demo, backwards=True)
     turned = (first[0].turned(),), (second[0].turned(),)
