@@ -20,8 +20,8 @@ INTRODUCTION = (
     'Nobody has to begin with an empty page: "seamcheck pair NAME.svg --output NAME.seams.toml" writes one from lengths, '
     "notches, corners, curves, grain and the words on the pieces, weighed as was learned from drafted patterns whose seams "
     'are known. What is sure stands in it as a seam; a best guess, and what is less likely, as a question behind "#". With '
-    '"--ask" it asks on the terminal what single edges are sewn to, likely mates first and then any: each answer bears on the '
-    'rest. "--like OTHER" takes over '
+    '"--ask" it asks on the terminal what single edges are sewn to, likely mates first and then any, and which ends meet where '
+    'that is not clear: each answer bears on the rest. "--like OTHER" takes over '
     "names, cuts, unsewn edges and seams from a pattern with a plan, last season's say, or from a folder of such. Beside the plan lies a "
     'page on which two clicks sew two edges together; "seamcheck watch NAME.svg" shows the same page with seamcheck behind it, '
     "which solves again with each answer and writes the plan at each step. A plan has no place for what is not sewn: what is refused "
