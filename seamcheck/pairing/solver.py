@@ -225,6 +225,7 @@ class Solver:
             seam = (Use(line),) if own is None else tuple(own), tuple(mate)
             ways = self._numbers(ways_round(self.classes, seam) if either_way else [seam])
             number = max(ways, key=lambda k: float(self.likely[k]))
+            self.likeliest.pop(number, None)
             if either_way:
                 self.likeliest[number] = float(
                     self.likely[number] / max(self.likely[[*dict.fromkeys(ways)]].sum(), 1e-9)

@@ -208,6 +208,8 @@ def test_where_nobody_knows_the_way_the_edge_is_settled_and_the_way_is_not_sure(
     assert [edges(demo.classes, one.candidate) for one in own] == [{"Front.e3", "Back.e7"}]
     assert own[0].likely == pytest.approx(0.5 / 0.8)
     assert not own[0].sure
+    demo.answer(line, own[0].candidate.second, own[0].candidate.first)  # now it is known
+    assert [one.sure for one in demo.found if one.candidate == own[0].candidate] == [True]
 
 
 @pytest.mark.parametrize(("likely", "questions"), [([0.5, 0.3], 2), ([0.5, 0.01], 1)])
