@@ -376,9 +376,6 @@ def main() -> None:
     parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--drop", type=float, default=DROP)
     parser.add_argument("--begin", type=Path, help="weights to begin with instead of chance, as large as they are")
-    parser.add_argument(
-        "--mix", type=float, default=0.0, help="share of the weights that were begun with in those written"
-    )
     parser.add_argument("--rate", type=float, default=HIGHEST, help="highest rate of learning")
     parser.add_argument("--steadily", type=float, default=STEADILY)
     parser.add_argument("--seconds", type=float, default=1e9)
